@@ -1,0 +1,93 @@
+"""The cutting-stock problem and its answer in plain integers: what every method here takes and returns."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Stick:
+    """One kind of stick: ``limit`` None means as many as wanted; ``left``/``right`` say which ends are factory ends."""
+
+    length: int
+    cost: int
+    limit: int | None = None
+    left: bool = True
+    right: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One kind of piece: ``length`` includes its room; ``left``/``right`` say which of the stick's factory ends it must carry."""
+
+    length: int
+    demand: int
+    left: bool = False
+    right: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class CuttingProblem:
+    """Cut every piece from the sticks at least cost.
+
+    A stick holds pieces if ``sum(length) + kerf * (pieces - 1) <= stick.length``. It yields at most one
+    piece that needs its left end and one that needs its right; a piece that needs both is a whole stick
+    of exactly its length, cut nowhere. What is left of a stick is ``max(0, length - sum - kerf * pieces)``
+    and is kept when it is at least ``keep_from``.
+    """
+
+    sticks: tuple[Stick, ...]
+    pieces: tuple[Piece, ...]
+    kerf: int = 0
+    keep_from: int = 0
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Pattern:
+    """One way to cut one kind of stick: the stick's index and the indices of its pieces, ascending, repeated."""
+
+    stick: int
+    pieces: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Duals:
+    """A certificate anyone can re-derive: piece ``i`` is worth ``values[i] / scale`` units of cost.
+
+    No pattern of stick ``k`` is worth more than ``best_k``, so any plan costs at least
+    ``sum(demand * value) - sum(limit_k * max(0, best_k - scale * cost_k))`` over ``scale``.
+    Where a stick without limit has ``best_k > scale * cost_k`` the certificate proves nothing.
+    """
+
+    scale: int
+    values: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Search:
+    """The bound was reached by exhaustive search; ``text`` says of what, and what makes it safe."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Cutting:
+    """An answer: how often each pattern is cut, what could not be cut, its cost, and a lower bound on any cost.
+
+    ``cost`` and ``bound`` are in the problem's cost units and speak of plans that leave the least total
+    length uncut; ``uncut`` counts pieces by index. ``least_uncut`` is False where the stop struck before
+    it was shown that no plan leaves less length uncut; then ``bound`` is 0.
+    ``proven`` is ``cost == bound and least_uncut``.
+    """
+
+    uses: tuple[tuple[Pattern, int], ...]
+    uncut: tuple[int, ...]
+    cost: int
+    bound: int
+    proof: Duals | Search
+    least_uncut: bool = True
+
+    @property
+    def proven(self) -> bool:
+        """Whether no plan leaves less uncut, and none that leaves as little costs less."""
+        return self.least_uncut and self.cost == self.bound

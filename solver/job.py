@@ -1,0 +1,49 @@
+"""A job: everything one plan is asked for, already exact and validated."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from solver.lengths import Unit
+from solver.materials import Material, Offcut
+from solver.required import Required, Side
+
+
+@dataclass(frozen=True, slots=True)
+class Wall:
+    """A wall seen from outside; ``viewed_from`` is a side, a position in ticks, or None."""
+
+    id: str
+    viewed_from: Side | int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Notice:
+    """Something the reader of a plan must know: a code, where it applies, and what it means.
+
+    ``needed`` and ``got`` are ticks where the notice is about a length, ``place`` ticks along the wall.
+    """
+
+    code: str
+    detail: str
+    pointer: str | None = None
+    material: str | None = None
+    wall: str | None = None
+    course: int | None = None
+    place: int | None = None
+    needed: int | None = None
+    got: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One request for a plan. ``roundings`` name every length that was no whole number of ticks."""
+
+    name: str
+    units: Unit
+    materials: tuple[Material, ...]
+    required: tuple[Required, ...]
+    offcuts: tuple[Offcut, ...] = ()
+    walls: tuple[Wall, ...] = ()
+    seconds: float = 10.0
+    roundings: tuple[Notice, ...] = ()

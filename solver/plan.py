@@ -1,0 +1,250 @@
+"""The answer: which piece comes out of which stick, how the runs lie, what it costs, and how good it is.
+
+All lengths are ticks. Costs are whole numbers of ``MaterialPlan.cost_step``: money where stock has
+prices, else ticks of length.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+from enum import StrEnum
+
+from solver.job import Notice
+from solver.materials import FactoryEnd, Settings
+from solver.required import CutOut, Side
+
+
+class CutEnd(StrEnum):
+    """How one end of a cut piece came about."""
+
+    FACTORY = "factory"
+    FIELD = "field"
+
+
+class StoppedBy(StrEnum):
+    """What ended the solving."""
+
+    PROOF = "proof"
+    TIME = "time"
+    CANCEL = "cancel"
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """One piece in a pattern, and which of its ends are the stick's factory ends."""
+
+    length: int
+    left: CutEnd
+    right: CutEnd
+    room: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOver:
+    """What is left of a stick; ``after`` counts the cuts that lie to its left."""
+
+    length: int
+    keep: bool
+    factory_end: FactoryEnd
+    after: int
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedPiece:
+    """Which required piece a cut serves: the ``item`` in the job (from 0), its course, and its number from 1."""
+
+    item: int
+    mark: str
+    course: int | None
+    piece: int
+
+
+@dataclass(frozen=True, slots=True)
+class StickUse:
+    """One stick, numbered within the plan; ``pieces`` parallels the pattern's cuts."""
+
+    stick: str
+    offcut_id: str | None
+    pieces: tuple[PlacedPiece, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PatternUse:
+    """So many sticks cut alike, cuts from the left end; ``stock`` is None where they are offcuts on hand."""
+
+    stock: str | None
+    stock_length: int
+    factory_end: FactoryEnd
+    cuts: tuple[Cut, ...]
+    left_over: LeftOver
+    sticks: tuple[StickUse, ...]
+
+    @property
+    def count(self) -> int:
+        """How many sticks are cut so."""
+        return len(self.sticks)
+
+
+@dataclass(frozen=True, slots=True)
+class RunPiece:
+    """One piece of a run: its length, its stick, and which cut of that stick it is (from 1)."""
+
+    length: int
+    stick: str
+    cut: int
+
+
+@dataclass(frozen=True, slots=True)
+class PieceCutOut:
+    """A cut-out given back from the ends of the piece that carries it; ``piece`` counts from 1 in the run."""
+
+    piece: int
+    from_left: int
+    from_right: int
+    cut_out: CutOut
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """One course of one item, covered by ``pieces`` from left to right, lapped at ``laps_at`` along the wall."""
+
+    item: int
+    mark: str
+    wall: str | None
+    course: int | None
+    pieces: tuple[RunPiece, ...]
+    laps_at: tuple[int, ...]
+    first: Side
+    on_top: Side
+    cut_outs: tuple[PieceCutOut, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PieceValue:
+    """What the certificate says one piece of this length and these ends is worth, in ``Proof.scale`` parts of a cost step."""
+
+    length: int
+    needs_left: bool
+    needs_right: bool
+    value: int
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """Why no plan costs less: ``duals`` (re-derivable from ``values``) or ``search`` (``text`` says of what)."""
+
+    kind: str
+    scale: int = 1
+    values: tuple[PieceValue, ...] = ()
+    text: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class MaterialPlan:
+    """The plan of one material: its patterns in order, its runs, cost and bound in ``cost_step``, and the proof."""
+
+    material: str
+    settings: Settings
+    priced: bool
+    cost_step: Decimal
+    cost: int
+    bound: int
+    least_uncut: bool
+    proof: Proof
+    stopped_by: StoppedBy
+    patterns: tuple[PatternUse, ...]
+    runs: tuple[Run, ...] = ()
+
+    @property
+    def proven(self) -> bool:
+        """Whether no plan can cost less."""
+        return self.least_uncut and self.cost == self.bound
+
+    @property
+    def new_sticks(self) -> int:
+        """How many sticks are bought."""
+        return sum(use.count for use in self.patterns if use.stock is not None)
+
+    @property
+    def bought_length(self) -> int:
+        """Total length of sticks bought, in ticks."""
+        return sum(use.count * use.stock_length for use in self.patterns if use.stock is not None)
+
+    @property
+    def offcut_length(self) -> int:
+        """Total length of offcuts on hand that are used, in ticks."""
+        return sum(use.count * use.stock_length for use in self.patterns if use.stock is None)
+
+    @property
+    def used_length(self) -> int:
+        """Total length of the pieces cut, in ticks."""
+        return sum(use.count * cut.length for use in self.patterns for cut in use.cuts)
+
+    @property
+    def kept_length(self) -> int:
+        """Total length of left-overs to keep, in ticks."""
+        return sum(use.count * use.left_over.length for use in self.patterns if use.left_over.keep)
+
+    @property
+    def scrap_length(self) -> int:
+        """Length consumed that is neither a piece nor kept, in ticks."""
+        return self.bought_length + self.offcut_length - self.used_length - self.kept_length
+
+    def sticks(self) -> Iterator[tuple[PatternUse, StickUse]]:
+        """Yield every stick with its pattern, in order."""
+        return ((use, stick) for use in self.patterns for stick in use.sticks)
+
+
+@dataclass(frozen=True, slots=True)
+class NotCut:
+    """Pieces that can't be cut from these lengths, and why."""
+
+    item: int
+    mark: str
+    quantity: int
+    code: str
+    detail: str
+
+
+@dataclass(frozen=True, slots=True)
+class OrderLine:
+    """What to order of one stock length: sticks needed and spares, as whole cartons and loose sticks.
+
+    ``amount`` is decimal money or None where the stock has no price.
+    """
+
+    material: str
+    stock: str
+    length: int
+    code: str | None
+    sticks: int
+    spares: int
+    cartons: int
+    loose: int
+    unit_price: Decimal | None
+    amount: Decimal | None
+
+
+@dataclass(frozen=True, slots=True)
+class CutPlan:
+    """The whole answer to a job, as checked and stored."""
+
+    materials: tuple[MaterialPlan, ...]
+    not_cut: tuple[NotCut, ...]
+    order: tuple[OrderLine, ...]
+    warnings: tuple[Notice, ...]
+    cautions: tuple[str, ...]
+
+    @property
+    def stopped_by(self) -> StoppedBy:
+        """What ended the solving of the whole job."""
+        reasons = {plan.stopped_by for plan in self.materials}
+        return next((r for r in (StoppedBy.CANCEL, StoppedBy.TIME) if r in reasons), StoppedBy.PROOF)
+
+    @property
+    def order_total(self) -> Decimal | None:
+        """Sum of the priced order lines, or None where nothing has a price."""
+        amounts = [line.amount for line in self.order if line.amount is not None]
+        return sum(amounts, Decimal(0)) if amounts else None

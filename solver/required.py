@@ -1,0 +1,113 @@
+"""What is wanted: pieces and runs, what their ends meet, and the length each is cut at."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+
+
+class Meets(StrEnum):
+    """What an end of a stretch meets, as seen facing the wall from outside."""
+
+    PLAIN = "plain"
+    """Nothing is added or taken."""
+    CHANNEL = "channel"
+    """Measured to the back of the pocket: the expansion gap is taken off."""
+    LAP = "lap"
+    """The next panel laps it: the lap is added."""
+
+
+class Side(StrEnum):
+    """Left or right, seen facing the wall from outside."""
+
+    LEFT = "left"
+    RIGHT = "right"
+
+
+class Edge(StrEnum):
+    """An edge of a panel, or a hole in its face."""
+
+    TOP = "top"
+    BOTTOM = "bottom"
+    HOLE = "hole"
+
+
+@dataclass(frozen=True, slots=True)
+class Slope:
+    """A sloped end: rise over run, the way it leans, and which edge of the panel is the longer."""
+
+    pitch: Fraction
+    leans: Side
+    long_edge: Edge
+
+
+@dataclass(frozen=True, slots=True)
+class End:
+    """One end of a stretch: what it meets, and its slope if it has one."""
+
+    meets: Meets = Meets.PLAIN
+    slope: Slope | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class KeepClear:
+    """An open stretch (ticks along the wall) where courses ``first`` to ``last`` may have no lap."""
+
+    start: int
+    end: int
+    first: int
+    last: int
+
+
+@dataclass(frozen=True, slots=True)
+class CutOut:
+    """What is taken out of the panel for an opening or a block; positions in ticks along the wall."""
+
+    start: int
+    end: int
+    edge: Edge
+    height: int
+    course: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Required:
+    """So many alike of one stretch of one material.
+
+    ``length`` is the measured stretch in ticks (the long edge where an end slopes); ``room`` is
+    length kept in the stick but not cut. On a wall, ``courses`` stretches lie one above the other
+    from ``first_course`` (1 is the one in the starter strip), beginning ``start`` ticks from the
+    wall's zero.
+    """
+
+    mark: str
+    material: str
+    length: int
+    quantity: int = 1
+    left_end: End = End()
+    right_end: End = End()
+    room: int = 0
+    ref: str | None = None
+    wall: str | None = None
+    start: int = 0
+    first_course: int | None = None
+    courses: int = 1
+    keep_clear: tuple[KeepClear, ...] = ()
+    cut_outs: tuple[CutOut, ...] = ()
+
+    @property
+    def pieces(self) -> int:
+        """How many stretches the item stands for."""
+        return self.quantity * self.courses
+
+    def cut_length(self, lap: int, end_gap: int) -> int:
+        """Return the length cut, in ticks: less ``end_gap`` at each channel, plus ``lap`` at each lapped end.
+
+        Common practice, no source.
+        """
+        return self.length + sum(_allowance(end, lap, end_gap) for end in (self.left_end, self.right_end))
+
+
+def _allowance(end: End, lap: int, end_gap: int) -> int:
+    return {Meets.PLAIN: 0, Meets.CHANNEL: -end_gap, Meets.LAP: lap}[end.meets]

@@ -1,0 +1,42 @@
+"""When to stop, and whom to tell how far things are: the only clock the solver ever sees."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+
+def _never() -> bool:
+    return False
+
+
+def _tell_nobody(cost: int, bound: int) -> None:
+    del cost, bound
+
+
+@dataclass(frozen=True, slots=True)
+class Watch:
+    """A deadline on a clock (seconds, any origin), a cancel flag to ask, and a listener for progress.
+
+    ``report(cost, bound)`` is in the cost units of the problem being solved. Ask ``stopped`` often:
+    a cancel must be heard within a second.
+    """
+
+    clock: Callable[[], float]
+    deadline: float
+    cancelled: Callable[[], bool] = field(default=_never)
+    report: Callable[[int, int], None] = field(default=_tell_nobody)
+
+    @property
+    def left(self) -> float:
+        """Seconds left, never negative; 0 once cancelled."""
+        return 0.0 if self.cancelled() else max(0.0, self.deadline - self.clock())
+
+    @property
+    def stopped(self) -> bool:
+        """Whether to come back now with the best so far."""
+        return self.left <= 0.0
+
+    def within(self, seconds: float) -> Watch:
+        """Return a watch that stops after ``seconds`` at the latest."""
+        return Watch(self.clock, min(self.deadline, self.clock() + seconds), self.cancelled, self.report)
