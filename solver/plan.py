@@ -43,7 +43,11 @@ class Cut:
 
 @dataclass(frozen=True, slots=True)
 class LeftOver:
-    """What is left of a stick; ``after`` counts the cuts that lie to its left."""
+    """What is left of a stick; ``after`` counts the cuts that lie to its left.
+
+    A remainder no wider than the kerf leaves nothing, but it is still trimmed off at ``after``:
+    the piece beside it there has a field end.
+    """
 
     length: int
     keep: bool
@@ -123,7 +127,10 @@ class Run:
 
 @dataclass(frozen=True, slots=True)
 class PieceValue:
-    """What the certificate says one piece of this length and these ends is worth, in ``Proof.scale`` parts of a cost step."""
+    """What the certificate says one piece is worth, in ``Proof.scale`` parts of a cost step.
+
+    ``length`` is what it takes of the stick: the cut length and its room.
+    """
 
     length: int
     needs_left: bool

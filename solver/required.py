@@ -101,6 +101,14 @@ class Required:
         """How many stretches the item stands for."""
         return self.quantity * self.courses
 
+    @property
+    def course_numbers(self) -> tuple[int | None, ...]:
+        """The course of each stretch of one column, from the lowest; (None,) where the item names no course."""
+        if self.first_course is None and self.courses == 1:
+            return (None,)
+        first = self.first_course or 1
+        return tuple(range(first, first + self.courses))
+
     def cut_length(self, lap: int, end_gap: int) -> int:
         """Return the length cut, in ticks: less ``end_gap`` at each channel, plus ``lap`` at each lapped end.
 

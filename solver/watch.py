@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 
 def _never() -> bool:
@@ -39,4 +39,8 @@ class Watch:
 
     def within(self, seconds: float) -> Watch:
         """Return a watch that stops after ``seconds`` at the latest."""
-        return Watch(self.clock, min(self.deadline, self.clock() + seconds), self.cancelled, self.report)
+        return replace(self, deadline=min(self.deadline, self.clock() + seconds))
+
+    def telling(self, report: Callable[[int, int], None]) -> Watch:
+        """Return this watch with another listener."""
+        return replace(self, report=report)

@@ -1,0 +1,135 @@
+"""From a material's items to the integer problem: what is cut, from what, and whom each piece is for."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from solver.cutting.problem import CuttingProblem, Piece, Stick
+from solver.job import Job
+from solver.materials import FactoryEnd, LapEnds, Material, Offcut, StockLength
+from solver.plan import PlacedPiece
+from solver.required import End, Meets, Required
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where sticks of one kind come from: a stock row, or an offcut on hand."""
+
+    row: StockLength | Offcut
+    stick: Stick
+
+    @property
+    def stock(self) -> str | None:
+        """The stock row's id, None for an offcut."""
+        return self.row.id if isinstance(self.row, StockLength) else None
+
+    @property
+    def ends(self) -> FactoryEnd:
+        """Which ends are factory ends."""
+        return FactoryEnd.of(left=self.stick.left, right=self.stick.right)
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """Pieces cut alike: the cut length, the room kept beside it, and which factory ends they must carry."""
+
+    length: int
+    room: int
+    needs_left: bool
+    needs_right: bool
+
+    @property
+    def takes(self) -> int:
+        """Length taken of the stick, in ticks."""
+        return self.length + self.room
+
+
+@dataclass(frozen=True, slots=True)
+class Demand:
+    """One material's demand: kinds of pieces with whom each piece is for (``claims[k]`` for ``kinds[k]``), and the sources."""
+
+    material: Material
+    kinds: tuple[Kind, ...]
+    claims: tuple[tuple[PlacedPiece, ...], ...]
+    sources: tuple[Source, ...]
+    cost_step: Decimal
+
+    def problem(self) -> CuttingProblem:
+        """Return the integer problem: piece ``k`` is ``kinds[k]``, stick ``s`` is ``sources[s]``."""
+        pieces = tuple(
+            Piece(kind.takes, len(claims), kind.needs_left, kind.needs_right)
+            for kind, claims in zip(self.kinds, self.claims, strict=True)
+        )
+        settings = self.material.settings
+        sticks = tuple(source.stick for source in self.sources)
+        return CuttingProblem(sticks, pieces, settings.kerf, settings.keep_offcuts_from)
+
+
+def demand_of(job: Job, material: Material, items: Sequence[int]) -> Demand:
+    """Gather the demand of one material from the job's items with these indices."""
+    claims: dict[Kind, list[PlacedPiece]] = defaultdict(list)
+    for item in items:
+        claims[kind_of(job.required[item], material)].extend(_claims(item, job.required[item]))
+    step = cost_step(material)
+    return Demand(material, tuple(claims), tuple(map(tuple, claims.values())), sources_of(job, material, step), step)
+
+
+def kind_of(required: Required, material: Material) -> Kind:
+    """Return how a piece of this item is cut.
+
+    Which stick a piece comes from is not known before the plan, so where stock rows set their own
+    gap or lap, the largest among them holds for every piece.
+    """
+    lap, end_gap = widest_allowances(material)
+    length = required.cut_length(lap or 0, end_gap)
+    return Kind(length, required.room, _needs(required.left_end, material), _needs(required.right_end, material))
+
+
+def widest_allowances(material: Material) -> tuple[int | None, int]:
+    """Return the largest lap (None if it may not be lapped) and end gap among the rows that can be had, in ticks."""
+    rows = [row for row in material.stock if row.available != 0]
+    settings = material.settings
+    gaps = [settings.end_gap if row.end_gap is None else row.end_gap for row in rows]
+    laps = [lap for row in rows if (lap := settings.lap if row.lap is None else row.lap) is not None]
+    return max(laps, default=settings.lap), max(gaps, default=settings.end_gap)
+
+
+def sources_of(job: Job, material: Material, step: Decimal) -> tuple[Source, ...]:
+    """Return the material's stock rows, then its offcuts on hand (which cost nothing)."""
+    stock = (Source(row, Stick(row.length, _cost(row, step), row.available)) for row in material.stock)
+    offcuts = (
+        Source(cut, Stick(cut.length, 0, cut.quantity, cut.factory_end.has_left, cut.factory_end.has_right))
+        for cut in job.offcuts
+        if cut.material == material.id
+    )
+    return (*stock, *offcuts)
+
+
+def cost_step(material: Material) -> Decimal:
+    """Return the largest power of ten of which every price is a whole multiple; 1 (a tick) without prices."""
+    prices = [row.price.normalize() for row in material.stock if row.price]
+    return min((Decimal(1).scaleb(_exponent(price)) for price in prices), default=Decimal(1))
+
+
+def _exponent(price: Decimal) -> int:
+    exponent = price.as_tuple().exponent
+    if not isinstance(exponent, int):
+        raise ValueError(f"a price must be a finite number, not {price}")
+    return exponent
+
+
+def _cost(row: StockLength, step: Decimal) -> int:
+    return row.length if row.price is None else int(row.price / step)
+
+
+def _needs(end: End, material: Material) -> bool:
+    return end.meets is Meets.LAP and material.settings.lap_ends is LapEnds.FACTORY
+
+
+def _claims(item: int, required: Required) -> Iterator[PlacedPiece]:
+    for course in required.course_numbers:
+        for piece in range(1, required.quantity + 1):
+            yield PlacedPiece(item, required.mark, course, piece)

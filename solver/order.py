@@ -1,0 +1,51 @@
+"""From sticks to an order: whole cartons, loose sticks, spares, and what they come to in decimal money."""
+
+from __future__ import annotations
+
+from collections import Counter
+from decimal import ROUND_CEILING, Decimal
+
+from solver.materials import Material, StockLength
+from solver.plan import MaterialPlan, OrderLine
+
+
+def order_lines(material: Material, plan: MaterialPlan) -> tuple[OrderLine, ...]:
+    """Return one line for each stock length used, in the order of the stock list."""
+    sticks: Counter[str] = Counter()
+    for use in plan.patterns:
+        if use.stock is not None:
+            sticks[use.stock] += use.count
+    spare_row, spares = spares_of(material, sticks)
+    return tuple(
+        _line(material, row, sticks[row.id], spares if row.id == spare_row else 0)
+        for row in material.stock
+        if sticks[row.id]
+    )
+
+
+def spares_of(material: Material, sticks: Counter[str]) -> tuple[str | None, int]:
+    """Return the stock length used most and how many spares of it: the material's share, rounded up."""
+    share = Decimal(sticks.total()) * material.settings.spare_percent / 100
+    most = max(material.stock, key=lambda row: sticks[row.id], default=None)
+    return (most.id if most else None), int(share.to_integral_value(ROUND_CEILING))
+
+
+def _line(material: Material, row: StockLength, sticks: int, spares: int) -> OrderLine:
+    cartons, loose = _cartons(row, sticks + spares)
+    return OrderLine(
+        material.id, row.id, row.length, row.code, sticks, spares, cartons, loose, row.price, _amount(row, cartons, loose)
+    )
+
+
+def _cartons(row: StockLength, wanted: int) -> tuple[int, int]:
+    if row.carton is None:
+        return 0, wanted
+    cartons, loose = divmod(wanted, row.carton)
+    return (cartons, loose) if row.singles else (cartons + (loose > 0), 0)
+
+
+def _amount(row: StockLength, cartons: int, loose: int) -> Decimal | None:
+    if row.price is None:
+        return None
+    carton_price = row.price * (row.carton or 0) if row.carton_price is None else row.carton_price
+    return cartons * carton_price + loose * row.price

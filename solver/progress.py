@@ -1,0 +1,33 @@
+"""How far a job is, told while it is being planned."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from solver.demand import Demand
+from solver.plan import MaterialPlan
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """Cost of the best plan so far and a lower bound, over the materials begun.
+
+    Money where any of them has prices (those without then count nothing), else ticks of length.
+    """
+
+    cost: Decimal
+    bound: Decimal
+
+
+def progress_of(
+    done: Sequence[MaterialPlan], demand: Demand, report: Callable[[Progress], None]
+) -> Callable[[int, int], None]:
+    """Return a listener for one material's cost and bound that adds what the finished materials came to."""
+    money = demand.material.priced or any(plan.priced for plan in done)
+    counted = [plan for plan in done if plan.priced is money]
+    cost = sum((plan.cost * plan.cost_step for plan in counted), Decimal(0))
+    bound = sum((plan.bound * plan.cost_step for plan in counted), Decimal(0))
+    step = demand.cost_step if demand.material.priced is money else Decimal(0)
+    return lambda now, below: report(Progress(cost + now * step, bound + below * step))
