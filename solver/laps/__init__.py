@@ -1,0 +1,1 @@
+"""Runs longer than a stick: where their laps fall, decided together with the cutting."""

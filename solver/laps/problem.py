@@ -1,0 +1,160 @@
+"""Runs to be covered together with the cutting, and the plan that covers them: integers in, integers out.
+
+Every length is in ticks. The plan speaks of kinds of pieces as ``solver.cutting`` does, so that whatever
+lays out a pattern of ordinary pieces lays out these sticks as well.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from solver.cutting.problem import Piece, Search
+from solver.materials import LapEnds
+from solver.required import Meets, Side
+
+
+@dataclass(frozen=True, slots=True)
+class LapStick:
+    """One kind of stick: what ``solver.cutting.problem.Stick`` says, and the lap and end gap that it asks of a run."""
+
+    length: int
+    cost: int
+    limit: int | None
+    left: bool
+    right: bool
+    lap: int
+    end_gap: int
+
+
+@dataclass(frozen=True, slots=True)
+class LapRun:
+    """One course of one item, longer than any stick.
+
+    ``item`` is its place in the job, ``copy`` counts the item's quantity from 0. ``length`` is measured,
+    ``keep_clear`` are the open stretches (along the wall) of this very course, and ``viewed_from`` the wall's.
+    Placement rules hold between the runs of one ``wall``; a run without wall has no neighbours.
+    """
+
+    item: int
+    length: int
+    left: Meets = Meets.CHANNEL
+    right: Meets = Meets.CHANNEL
+    wall: str | None = None
+    course: int | None = None
+    start: int = 0
+    keep_clear: tuple[tuple[int, int], ...] = ()
+    viewed_from: Side | int | None = None
+    copy: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class LapRules:
+    """The rules of one material; 0 stands where it has no such rule."""
+
+    ends: LapEnds
+    shortest: int = 0
+    spacing: int = 0
+    repeat: int = 0
+    in_line_within: int = 0
+    extra_laps: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class LapProblem:
+    """Cover every run and cut every piece from the sticks: the terms are those of design section 5."""
+
+    sticks: tuple[LapStick, ...]
+    pieces: tuple[Piece, ...]
+    runs: tuple[LapRun, ...]
+    rules: LapRules
+    kerf: int = 0
+    keep_from: int = 0
+
+
+class BreachCode(StrEnum):
+    """Which rule a plan had to break."""
+
+    LAP_SPACING = "lap_spacing"
+    LAP_IN_LINE = "lap_in_line"
+    LAP_OVER_OPENING = "lap_over_opening"
+    SHORT_PIECE = "short_piece"
+    FIELD_END_LAPPED = "field_end_lapped"
+
+
+@dataclass(frozen=True, slots=True)
+class Breach:
+    """One broken rule: ``run`` is the run (of two, the one in the higher course) and ``place`` the lap's position.
+
+    For a short piece ``place`` is its left end. ``other`` is the position of the lap below that is too near.
+    ``needed`` and ``got`` are ticks, None where the rule is not about a length.
+    """
+
+    code: BreachCode
+    run: int
+    place: int
+    needed: int | None = None
+    got: int | None = None
+    other: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Cover:
+    """How one run is covered: ``kinds`` of its pieces from left to right, and where its laps lie along the wall.
+
+    ``lap`` and ``end_gap`` are the largest of its sticks; ``on_top`` says for each lap which of its two panels
+    lies on top, and the other goes on first.
+    """
+
+    run: int
+    kinds: tuple[int, ...]
+    laps_at: tuple[int, ...]
+    on_top: tuple[Side, ...]
+    lap: int
+    end_gap: int
+
+
+@dataclass(frozen=True, slots=True)
+class CutPiece:
+    """One piece in a stick: its kind and, where it belongs to a run, the run and its number there from 1."""
+
+    kind: int
+    run: int | None = None
+    part: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CutStick:
+    """One stick that is cut: which kind of stick, and its pieces in ascending kind."""
+
+    stick: int
+    pieces: tuple[CutPiece, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LapPlan:
+    """The answer.
+
+    ``kinds`` begins with the problem's pieces in their order; kinds of run pieces follow, with the factory ends
+    that each must carry and as ``demand`` how many are cut. ``uncut`` counts the problem's pieces by index,
+    ``uncut_runs`` names runs. ``cost`` and ``bound`` are in the sticks' units; ``least_uncut`` is False where it
+    was not shown that no plan leaves less length uncut, and then ``bound`` is 0. ``stopped`` says that the watch
+    ended the search.
+    """
+
+    kinds: tuple[Piece, ...]
+    sticks: tuple[CutStick, ...]
+    covers: tuple[Cover, ...]
+    breaches: tuple[Breach, ...]
+    uncut: tuple[int, ...]
+    uncut_runs: tuple[int, ...]
+    cost: int
+    bound: int
+    proof: Search
+    least_uncut: bool = True
+    stopped: bool = False
+
+    @property
+    def proven(self) -> bool:
+        """Whether no plan leaves less uncut, and none that leaves as little costs less."""
+        return self.least_uncut and self.cost == self.bound
