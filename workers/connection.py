@@ -1,0 +1,44 @@
+"""Clients of Redis: an impatient one for whoever answers a person, a patient one for whoever holds a result."""
+
+from __future__ import annotations
+
+import os
+
+from redis import Redis
+from redis.backoff import ConstantBackoff, NoBackoff
+from redis.exceptions import ConnectionError as RedisConnectionError
+from redis.exceptions import TimeoutError as RedisTimeoutError
+from redis.retry import Retry
+
+URL_VARIABLE = "LAPSTOCK_REDIS_URL"
+"""Environment variable that names the Redis to use."""
+IMPATIENT_SECONDS = 0.4
+"""An answer that takes Redis longer than this is not coming: the API says so within a second."""
+PATIENT_TRIES = 120
+"""How often a worker knocks, one second apart, before it gives a finished plan up."""
+
+
+def redis_url() -> str:
+    """Return the address of Redis from the environment. Raises KeyError where it is not set."""
+    return os.environ[URL_VARIABLE]
+
+
+def impatient(url: str) -> Redis:
+    """Return a client that gives up within half a second, trying a stale connection once more."""
+    return Redis.from_url(
+        url,
+        socket_timeout=IMPATIENT_SECONDS,
+        socket_connect_timeout=IMPATIENT_SECONDS,
+        retry=Retry(NoBackoff(), 1, supported_errors=(RedisConnectionError,)),
+    )
+
+
+def patient(url: str) -> Redis:
+    """Return a client that waits two minutes for a Redis that is restarting."""
+    errors = (RedisConnectionError, RedisTimeoutError)
+    return Redis.from_url(
+        url,
+        socket_timeout=10,
+        socket_connect_timeout=2,
+        retry=Retry(ConstantBackoff(1), PATIENT_TRIES, supported_errors=errors),
+    )

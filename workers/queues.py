@@ -1,0 +1,89 @@
+"""Two queues: ``counter`` for someone who is waiting, ``batch`` for what may take its turn."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import cast
+
+from redis import Redis
+from rq import Queue
+from rq.job import Job as QueuedJob
+from rq.serializers import JSONSerializer
+
+COUNTER = "counter"
+BATCH = "batch"
+QUEUES = (COUNTER, BATCH)
+"""In the order in which workers look at them."""
+TASK = "workers.tasks.solve_plan"
+"""The only function a worker runs."""
+GRACE_SECONDS = 60
+"""A job may take so much longer than its solving time before it is cut off: the last fence, never the rule."""
+
+
+def enqueue(redis: Redis, queue: str, plan_id: str, generation: int, seconds: float, *, first: bool = False) -> None:
+    """Put a plan's generation on a queue; a second time for the same generation does no harm."""
+    Queue(queue, connection=redis, serializer=JSONSerializer).enqueue_call(
+        TASK,
+        args=(plan_id, generation),
+        job_id=_name(plan_id, generation),
+        timeout=int(seconds) + GRACE_SECONDS,
+        result_ttl=60,
+        failure_ttl=24 * 3600,
+        at_front=first,
+    )
+
+
+def dequeue(redis: Redis, queue: str, plan_id: str, generation: int) -> None:
+    """Take a plan off a queue, if it is there."""
+    Queue(queue, connection=redis, serializer=JSONSerializer).remove(_name(plan_id, generation))
+
+
+def queued(redis: Redis) -> set[tuple[str, int]]:
+    """Return every plan and generation that is on a queue."""
+    names = [name for queue in QUEUES for name in cast("list[bytes]", redis.lrange(f"rq:queue:{queue}", 0, -1))]
+    return {plan_of(name.decode()) for name in names}
+
+
+def depths(redis: Redis) -> dict[str, int]:
+    """Return how many jobs are on each queue. Reads the lists alone: rq's own counts run its clean-up."""
+    return {queue: redis.llen(f"rq:queue:{queue}") for queue in QUEUES}
+
+
+def plan_of(job_id: str) -> tuple[str, int]:
+    """Return the plan and generation a queued job stands for."""
+    plan_id, _, generation = job_id.rpartition("-")
+    return plan_id, int(generation) if generation.isdigit() else 0
+
+
+def _name(plan_id: str, generation: int) -> str:
+    return f"{plan_id}-{generation}"
+
+
+class AllowedJob(QueuedJob):
+    """A queued job that may only be a call of ``TASK``: write access to Redis must not run code of choice."""
+
+    @property
+    def func(self) -> Callable[..., object]:
+        """The function to run. Raises ``PermissionError`` for any but ``TASK``."""
+        if self.func_name != TASK:
+            raise PermissionError(f"workers run {TASK} and nothing else")
+        return cast("Callable[..., object]", super().func)
+
+    @property
+    def success_callback(self) -> None:
+        """No callback, whatever the job says."""
+        return
+
+    @property
+    def failure_callback(self) -> None:
+        """No callback, whatever the job says."""
+        return
+
+    @property
+    def stopped_callback(self) -> None:
+        """No callback, whatever the job says."""
+        return
+
+    def send_webhooks(self, status: object, *, exc_string: str | None = None) -> None:
+        """Send nothing, whatever the job says."""
+        del status, exc_string

@@ -1,0 +1,81 @@
+"""The changes a requested plan can go through, as Lua that Redis runs in one piece.
+
+Every script takes the plan's hash, the set of plans waiting and the set of plans running; scores are
+seconds on Redis's own clock, so hosts whose clocks differ agree on when a lease has lapsed.
+"""
+
+CREATE = """
+-- KEYS: plan, waiting, tombstone, idempotency key or ''
+-- ARGV: id, fingerprint, seconds a key is kept, seconds a tombstone is kept, client, field, value, ...
+if KEYS[4] ~= '' then
+  local known = redis.call('HMGET', KEYS[4], 'id', 'fingerprint')
+  if known[1] and redis.call('EXISTS', ARGV[6] .. known[1]) == 1 then return known end
+  redis.call('HSET', KEYS[4], 'id', ARGV[1], 'fingerprint', ARGV[2])
+  redis.call('EXPIRE', KEYS[4], ARGV[3])
+end
+redis.call('SET', KEYS[3], ARGV[5], 'EX', ARGV[4])
+local now = redis.call('TIME')
+redis.call('ZADD', KEYS[2], now[1] + now[2] / 1000000, ARGV[1])
+redis.call('HSET', KEYS[1], 'created_at', now[1] .. '.' .. string.format('%06d', now[2]), unpack(ARGV, 7))
+return {ARGV[1], ARGV[2]}
+"""
+"""Keep a new plan, unless its idempotency key already names one; returns the id and fingerprint that stand."""
+
+MOVE = """
+-- KEYS: plan, waiting, running, totals
+-- ARGV: id, from state, generation, to state, lease seconds, time field or '', seconds to keep or '0',
+--       '1' to move it only if its lease has lapsed, field, value, ...
+local now = redis.call('TIME')
+now = now[1] + now[2] / 1000000
+local kept = redis.call('HMGET', KEYS[1], 'state', 'generation')
+if kept[1] ~= ARGV[2] or kept[2] ~= ARGV[3] then return 0 end
+local lease = redis.call('ZSCORE', KEYS[3], ARGV[1])
+if ARGV[8] == '1' and lease and tonumber(lease) > now then return 0 end
+redis.call('ZREM', KEYS[2], ARGV[1])
+redis.call('ZREM', KEYS[3], ARGV[1])
+if ARGV[4] == 'queued' then redis.call('ZADD', KEYS[2], now, ARGV[1]) end
+if ARGV[4] == 'running' then redis.call('ZADD', KEYS[3], now + ARGV[5], ARGV[1]) end
+redis.call('HSET', KEYS[1], 'state', ARGV[4], unpack(ARGV, 9))
+redis.call('HINCRBY', KEYS[1], 'version', 1)
+if ARGV[6] ~= '' then redis.call('HSET', KEYS[1], ARGV[6], string.format('%.6f', now)) end
+if ARGV[7] ~= '0' then
+  redis.call('HSET', KEYS[1], 'expires_at', string.format('%.6f', now + ARGV[7]))
+  redis.call('EXPIRE', KEYS[1], ARGV[7])
+  redis.call('HINCRBY', KEYS[4], ARGV[4], 1)
+end
+return 1
+"""
+"""Compare and set: change a plan's state if it is still in the state and generation the caller believes."""
+
+BEAT = """
+-- KEYS: plan, waiting, running
+-- ARGV: id, generation, lease seconds, cost, bound
+local kept = redis.call('HMGET', KEYS[1], 'state', 'generation', 'cancel', 'cost', 'bound')
+if kept[1] ~= 'running' or kept[2] ~= ARGV[2] then return 'lost' end
+local now = redis.call('TIME')
+redis.call('ZADD', KEYS[3], now[1] + now[2] / 1000000 + ARGV[3], ARGV[1])
+if ARGV[4] ~= '' and (kept[4] ~= ARGV[4] or kept[5] ~= ARGV[5]) then
+  redis.call('HSET', KEYS[1], 'cost', ARGV[4], 'bound', ARGV[5])
+  redis.call('HINCRBY', KEYS[1], 'version', 1)
+end
+if kept[3] == '1' then return 'cancel' end
+return 'go on'
+"""
+"""Renew the lease of whoever plans this, keep the progress, and tell whether to go on."""
+
+CANCEL = """
+-- KEYS: plan
+if redis.call('HGET', KEYS[1], 'state') ~= 'running' then return 0 end
+redis.call('HSET', KEYS[1], 'cancel', '1')
+return 1
+"""
+"""Ask whoever runs this plan to stop; heard at the next beat."""
+
+FORGET = """
+-- KEYS: plan, tombstone
+local state = redis.call('HGET', KEYS[1], 'state')
+if not state or state == 'queued' or state == 'running' then return 0 end
+redis.call('DEL', KEYS[1], KEYS[2])
+return 1
+"""
+"""Remove a plan that is over, and every trace of it."""

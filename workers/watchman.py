@@ -1,0 +1,102 @@
+"""The round made every few seconds in each worker: shows that the worker lives, and finds plans that were lost.
+
+A plan is lost when its lease has lapsed (its worker died with everything it had started), or when it is
+queued in the store but on no queue (a worker died in the instant of taking it, or the API before
+queueing it). Nothing here relies on rq's own maintenance, which an idle worker puts off for minutes.
+"""
+
+from __future__ import annotations
+
+import logging
+from threading import Event, Thread
+
+from redis import Redis
+from redis.exceptions import RedisError
+
+from workers.queues import enqueue, queued
+from workers.record import State
+from workers.recovery import recover
+from workers.store import LEASE_SECONDS, PREFIX, Store
+
+ROUND_SECONDS = 3
+"""Time between rounds."""
+ALIVE_SECONDS = 4 * ROUND_SECONDS
+"""A worker not seen for so long is not counted as alive."""
+WORKERS = PREFIX + "workers"
+_TURN = PREFIX + "watch"
+_SURELY_QUEUED = 5
+
+log = logging.getLogger(__name__)
+
+
+class Watchman:
+    """A thread that makes the round for one worker until stopped."""
+
+    def __init__(self, redis: Redis, name: str) -> None:
+        self._store = Store(redis)
+        self._name = name
+        self._missing: set[tuple[str, int]] = set()
+        self._over = Event()
+        self._thread = Thread(target=self._run, name="watchman", daemon=True)
+
+    def start(self) -> None:
+        """Begin the rounds."""
+        self._thread.start()
+
+    def stop(self) -> None:
+        """End the rounds; the worker is no longer counted."""
+        self._over.set()
+        try:
+            self._store.redis.zrem(WORKERS, self._name)
+        except RedisError:
+            log.warning("no Redis to sign off from")
+
+    def round(self) -> None:
+        """Show that this worker lives and, if it is this worker's turn, look after lost plans."""
+        redis = self._store.redis
+        redis.zadd(WORKERS, {self._name: redis.time()[0]})
+        if redis.set(_TURN, self._name, nx=True, px=ROUND_SECONDS * 900):
+            self._recover_lapsed()
+            self._queue_missing()
+
+    def _run(self) -> None:
+        pause: float = 0
+        while not self._over.wait(pause):
+            pause = ROUND_SECONDS
+            try:
+                self.round()
+            except RedisError:
+                # leases could not be renewed either while Redis was away: give the living time to
+                log.warning("no Redis to make the round in")
+                pause = LEASE_SECONDS
+
+    def _recover_lapsed(self) -> None:
+        for plan_id in self._store.lapsed():
+            record = self._store.fetch(plan_id)
+            if record and record.state is State.RUNNING:
+                log.warning("plan %s has lost its worker", plan_id)
+                recover(self._store, record, lapsed=True)
+
+    def _queue_missing(self) -> None:
+        on_queues = queued(self._store.redis)
+        missing: set[tuple[str, int]] = set()
+        for plan_id in self._store.waiting(_SURELY_QUEUED):
+            record = self._store.fetch(plan_id)
+            if record and record.state is State.QUEUED and (plan_id, record.generation) not in on_queues:
+                missing.add((plan_id, record.generation))
+        for plan_id, generation in missing & self._missing:
+            self._queue_again(plan_id, generation)
+        self._missing = missing - self._missing
+
+    def _queue_again(self, plan_id: str, generation: int) -> None:
+        record, job = self._store.fetch(plan_id), self._store.job(plan_id)
+        if record and job:
+            log.warning("plan %s was on no queue", plan_id)
+            enqueue(self._store.redis, record.queue, plan_id, generation, job.seconds, first=True)
+
+
+def living_workers(redis: Redis) -> int:
+    """Return how many workers were seen lately."""
+    now = redis.time()[0]
+    redis.zremrangebyscore(WORKERS, 0, now - 20 * ALIVE_SECONDS)
+    return int(redis.zcount(WORKERS, now - ALIVE_SECONDS, "+inf"))
