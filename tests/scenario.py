@@ -18,7 +18,7 @@ MILLIMETRE = 320
 """Ticks in one millimetre: 25.4 mm are an inch of 8128 ticks."""
 
 
-def inches(value: str | int | float) -> int:
+def inches(value: str | float) -> int:
     """Return ``value`` inches in ticks; raises ValueError if that is no whole number of ticks."""
     ticks = Decimal(str(value)) * TICKS_PER_INCH
     if ticks != int(ticks):

@@ -1,0 +1,66 @@
+"""The independent checker: no plan leaves without it.
+
+It proves a plan from the request and the printed settings alone and shares no code with the solver: it
+imports nothing of ``solver.cutting``, ``solver.laps`` or the planning, and works every length, end, cost and
+bound out again. The parts are in ``solver.checking``, one rule each; this page is their table of contents.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+
+from solver.checking.bench import Bench
+from solver.checking.bound import check_bound
+from solver.checking.costs import check_costs
+from solver.checking.ends import check_ends
+from solver.checking.fault import Fault, told
+from solver.checking.not_cut import check_entries, check_not_cut
+from solver.checking.orders import check_lines, check_order
+from solver.checking.pieces import check_pieces
+from solver.checking.sticks import check_names, check_sticks
+from solver.job import Job
+from solver.plan import CutPlan
+
+__all__ = ["Fault", "check"]
+
+
+def check(job: Job, plan: CutPlan) -> tuple[Fault, ...]:
+    """Return everything wrong with ``plan`` as an answer to ``job``; empty means it is right."""
+    return tuple(_faults(job, plan))
+
+
+def _faults(job: Job, plan: CutPlan) -> Iterator[Fault]:
+    yield from _materials(job, plan)
+    yield from check_names(plan)
+    yield from check_entries(job, plan)
+    yield from check_lines(job, plan)
+    for bench in _benches(job, plan):
+        yield from _material_faults(bench)
+
+
+def _material_faults(bench: Bench) -> Iterator[Fault]:
+    yield from check_costs(bench)
+    yield from check_pieces(bench)
+    yield from check_sticks(bench)
+    yield from check_ends(bench)
+    yield from check_not_cut(bench)
+    yield from check_bound(bench)
+    yield from check_order(bench)
+
+
+def _materials(job: Job, plan: CutPlan) -> Iterator[Fault]:
+    """Check that each material with something required has one plan, and that no other has any."""
+    found = Counter(part.material for part in plan.materials)
+    known = {material.id for material in job.materials}
+    needed = {item.material for item in job.required}
+    for material in sorted(needed | set(found)):
+        if found[material] > 1 or material not in known or (material in needed and not found[material]):
+            yield Fault("material", "#/materials", told(f"one plan for {material}", found[material]))
+
+
+def _benches(job: Job, plan: CutPlan) -> Iterator[Bench]:
+    materials = {material.id: material for material in job.materials}
+    for index, part in enumerate(plan.materials):
+        if part.material in materials:
+            yield Bench(job, materials[part.material], plan, part, f"#/materials/{index}")

@@ -1,0 +1,73 @@
+"""One material's share of a job and of a plan, laid out side by side for checking."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+from solver.checking.wanted import Wanted, wanted_of
+from solver.job import Job
+from solver.materials import FactoryEnd, Material, Offcut
+from solver.plan import Cut, CutPlan, MaterialPlan, NotCut, PatternUse, PlacedPiece, StickUse
+
+
+@dataclass(frozen=True)
+class Bench:
+    """A material, what is wanted of it, and its plan; ``place`` points at that plan."""
+
+    job: Job
+    material: Material
+    whole: CutPlan
+    plan: MaterialPlan
+    place: str
+
+    @cached_property
+    def wanted(self) -> dict[int, Wanted]:
+        """What the job wants of this material, by item."""
+        return wanted_of(self.job, self.material)
+
+    @cached_property
+    def offcuts(self) -> dict[str, Offcut]:
+        """The offcuts of this material on hand, by id."""
+        return {offcut.id: offcut for offcut in self.job.offcuts if offcut.material == self.material.id}
+
+    @cached_property
+    def not_cut(self) -> tuple[NotCut, ...]:
+        """What the plan declares uncut of this material."""
+        return tuple(entry for entry in self.whole.not_cut if entry.item in self.wanted)
+
+    def patterns(self) -> Iterator[tuple[str, PatternUse]]:
+        """Yield every pattern with its place."""
+        for index, use in enumerate(self.plan.patterns):
+            yield f"{self.place}/patterns/{index}", use
+
+    def sticks(self) -> Iterator[tuple[str, PatternUse, StickUse]]:
+        """Yield every stick with its place and pattern."""
+        for place, use in self.patterns():
+            for index, stick in enumerate(use.sticks):
+                yield f"{place}/sticks/{index}", use, stick
+
+    def served(self) -> Iterator[tuple[str, Cut, PlacedPiece]]:
+        """Yield every cut with the piece it serves and that piece's place."""
+        for place, use, stick in self.sticks():
+            for index, (cut, piece) in enumerate(zip(use.cuts, stick.pieces, strict=False)):
+                yield f"{place}/pieces/{index}", cut, piece
+
+
+def consumed(use: PatternUse) -> int:
+    """Return the length that a pattern's pieces and their rooms take up, in ticks."""
+    return sum(cut.length + cut.room for cut in use.cuts)
+
+
+def spare_room(use: PatternUse, kerf: int) -> int:
+    """Return what the stick has beyond its pieces and the cuts between them, in ticks; negative if overfull."""
+    return use.stock_length - consumed(use) - kerf * (len(use.cuts) - 1)
+
+
+def true_ends(bench: Bench, use: PatternUse) -> FactoryEnd:
+    """Return the factory ends the request gives the stick: both for new stock, as named for an offcut."""
+    if use.stock is not None:
+        return FactoryEnd.BOTH
+    known = (bench.offcuts.get(stick.offcut_id or "") for stick in use.sticks)
+    return next((offcut.factory_end for offcut in known if offcut is not None), FactoryEnd.NONE)

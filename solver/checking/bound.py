@@ -1,0 +1,154 @@
+"""The bound follows from its certificate, worked out again in exact integers.
+
+Let a piece be worth its value in the certificate and V be what all required pieces are worth together. No
+stick of kind k yields more than best_k (an exact knapsack, with at most one piece that needs the left and one
+that needs the right factory end). So sticks that yield all pieces satisfy sum(n_k best_k) >= V, whatever the
+values are; the bound holds if sticks within their limits that cost less cannot. Where pieces stay uncut, V
+is lessened by the most that pieces of that total length can be worth.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from math import ceil, lcm
+
+import numpy as np
+
+from solver.checking.bench import Bench
+from solver.checking.costs import price_of
+from solver.checking.fault import Fault, told
+from solver.checking.knapsack import LARGEST_VALUE, Ints, Item, Steps, TooLargeToCheck, steps_of
+from solver.materials import FactoryEnd
+
+Kind = tuple[int, bool, bool]
+"""A kind of piece: length with its room, and whether it needs the left and the right factory end."""
+
+
+@dataclass(frozen=True, slots=True)
+class Kinds:
+    """How many of each kind of piece are wanted, and what the certificate says each is worth."""
+
+    demand: dict[Kind, int]
+    value: dict[Kind, int]
+    kerf: int
+
+
+@dataclass(frozen=True, slots=True)
+class Supply:
+    """A kind of stick: ``limit`` None is as many as wanted."""
+
+    length: int
+    ends: FactoryEnd
+    price: Fraction
+    limit: int | None
+
+
+def check_bound(bench: Bench) -> Iterator[Fault]:
+    """Check that the bound is no higher than the cost, and no higher than its certificate proves."""
+    plan, proof = bench.plan, bench.plan.proof
+    if not 0 <= plan.bound <= plan.cost:
+        yield Fault("bound", bench.place, told(f"0 to {plan.cost}", plan.bound))
+    elif plan.bound and not plan.least_uncut:
+        yield Fault("bound", bench.place, told("0 until the least uncut is known", plan.bound))
+    elif proof.kind not in ("duals", "search") or proof.scale < 1:
+        yield Fault("bound", bench.place, told("duals or search, on a scale above 0", (proof.kind, proof.scale)))
+    elif proof.kind == "duals" and plan.bound and plan.cost_step > 0:
+        yield from _certificate(bench)
+
+
+def _certificate(bench: Bench) -> Iterator[Fault]:
+    try:
+        needed, found = _worth_and_reach(bench)
+    except TooLargeToCheck as error:
+        yield Fault("bound", bench.place, told("numbers that can be summed exactly", error))
+        return
+    if found >= needed:
+        reason = f"pieces are worth {needed}, sticks that cost less can be worth {found}"
+        yield Fault("bound", bench.place, told("a bound that the certificate proves", f"{bench.plan.bound}: {reason}"))
+
+
+def _worth_and_reach(bench: Bench) -> tuple[int, int]:
+    """Return V, and the most that sticks costing less than the bound can be worth."""
+    kinds = _kinds(bench)
+    worth = sum(count * kinds.value[kind] for kind, count in kinds.demand.items())
+    worth -= _given_up(kinds, _uncut_length(bench))
+    below = bench.plan.bound * Fraction(bench.plan.cost_step)
+    return worth, _reach(_supplies(bench), kinds, below)
+
+
+def _kinds(bench: Bench) -> Kinds:
+    demand: Counter[Kind] = Counter()
+    for wanted in bench.wanted.values():
+        demand[wanted.in_stick, wanted.needs_left, wanted.needs_right] += wanted.required.pieces
+    claimed = {(v.length, v.needs_left, v.needs_right): v.value for v in bench.plan.proof.values}
+    value = {kind: claimed.get(kind, 0) for kind in demand}
+    if any(abs(worth) >= LARGEST_VALUE for worth in value.values()):
+        raise TooLargeToCheck("values above 2^60")
+    return Kinds(dict(demand), value, bench.material.settings.kerf)
+
+
+def _uncut_length(bench: Bench) -> int:
+    return sum(entry.quantity * bench.wanted[entry.item].in_stick for entry in bench.not_cut)
+
+
+def _given_up(kinds: Kinds, length: int) -> int:
+    """Return the most that pieces of no more than ``length`` together are worth."""
+    items = [Item(kind[0], kinds.value[kind], count) for kind, count in kinds.demand.items()]
+    return int(steps_of(items, length).best(np.array([length]))[0])
+
+
+def _supplies(bench: Bench) -> list[Supply]:
+    rows = [
+        Supply(row.length, FactoryEnd.BOTH, price_of(row, bench.material), row.available)
+        for row in bench.material.stock
+    ]
+    return rows + [
+        Supply(offcut.length, offcut.factory_end, Fraction(0), offcut.quantity) for offcut in bench.offcuts.values()
+    ]
+
+
+def _reach(supplies: list[Supply], kinds: Kinds, below: Fraction) -> int:
+    """Return the most that sticks costing less than ``below`` together, within their limits, are worth."""
+    unit = lcm(*(supply.price.denominator for supply in supplies))
+    capacity = ceil(below * unit) - 1
+    pieces = sum(kinds.demand.values())
+    items = [
+        Item(int(supply.price * unit), best, pieces if supply.limit is None else min(pieces, supply.limit))
+        for supply, best in zip(supplies, _best_yields(supplies, kinds), strict=True)
+    ]
+    return int(steps_of(items, capacity).best(np.array([capacity]))[0])
+
+
+def _best_yields(supplies: list[Supply], kinds: Kinds) -> list[int]:
+    longest = max((supply.length for supply in supplies), default=0) + kinds.kerf
+    free = [
+        Item(kind[0] + kinds.kerf, kinds.value[kind], count)
+        for kind, count in kinds.demand.items()
+        if kind[1:] == (False, False)
+    ]
+    steps = steps_of(free, longest)
+    best = {sort: _best_yield(*sort, steps, kinds) for sort in {(s.length, s.ends) for s in supplies}}
+    return [best[supply.length, supply.ends] for supply in supplies]
+
+
+def _best_yield(length: int, ends: FactoryEnd, steps: Steps, kinds: Kinds) -> int:
+    """Return the most that one stick can be worth: a whole stick, or outer pieces and the best between them."""
+    lefts = _outer(kinds, (True, False)) if ends.has_left else _outer(kinds, None)
+    rights = _outer(kinds, (False, True)) if ends.has_right else _outer(kinds, None)
+    room = length + kinds.kerf - lefts[0][:, None] - rights[0][None, :]
+    worth = lefts[1][:, None] + rights[1][None, :]
+    fits = room >= 0
+    best = int((worth[fits] + steps.best(room[fits])).max())
+    whole = kinds.value.get((length, True, True), 0) if ends is FactoryEnd.BOTH else 0
+    return max(best, whole)
+
+
+def _outer(kinds: Kinds, ends: tuple[bool, bool] | None) -> tuple[Ints, Ints]:
+    """Return room taken and worth of each piece that could stand at an end, none first."""
+    found = [kind for kind in kinds.demand if kind[1:] == ends]
+    taken = [0, *(kind[0] + kinds.kerf for kind in found)]
+    worth = [0, *(kinds.value[kind] for kind in found)]
+    return np.array(taken, np.int64), np.array(worth, np.int64)

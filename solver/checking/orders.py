@@ -1,0 +1,76 @@
+"""The order buys the sticks that are cut and the spares, in whole cartons and loose, at the prices given."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from decimal import Decimal
+from fractions import Fraction
+from math import ceil
+
+from solver.checking.bench import Bench
+from solver.checking.fault import Fault, told
+from solver.job import Job
+from solver.materials import StockLength
+from solver.plan import CutPlan, OrderLine
+
+
+def check_lines(job: Job, plan: CutPlan) -> Iterator[Fault]:
+    """Check that every order line names a stock length of the job, none twice."""
+    known = {(material.id, row.id) for material in job.materials for row in material.stock}
+    seen: set[tuple[str, str]] = set()
+    for index, line in enumerate(plan.order):
+        key = line.material, line.stock
+        if key not in known or key in seen:
+            yield Fault("order", f"#/order/{index}", told("a stock length of the request, once", key))
+        seen.add(key)
+
+
+def check_order(bench: Bench) -> Iterator[Fault]:
+    """Check this material's order lines against the sticks its patterns use."""
+    used = Counter(use.stock for _, use, _ in bench.sticks() if use.stock is not None)
+    lines = {line.stock: line for line in bench.whole.order if line.material == bench.material.id}
+    yield from _spares(bench, used, lines)
+    for row in bench.material.stock:
+        line = lines.get(row.id)
+        if line is not None:
+            yield from _line(f"#/order/{bench.material.id}/{row.id}", row, line, used[row.id])
+        elif used[row.id]:
+            yield Fault("order", bench.place, told(f"a line for {used[row.id]} of {row.id}", "none"))
+
+
+def _spares(bench: Bench, used: Counter[str], lines: dict[str, OrderLine]) -> Iterator[Fault]:
+    needed = ceil(used.total() * Fraction(bench.material.settings.spare_percent) / 100)
+    found = {stock: line.spares for stock, line in lines.items() if line.spares}
+    most = {stock for stock, count in used.items() if count == max(used.values())}
+    right = {stock: needed for stock in found} if len(found) == 1 and set(found) <= most else {}
+    if found != right or (needed and not found):
+        yield Fault("order", bench.place, told(f"{needed} spares of one of {sorted(most)}", found))
+
+
+def _line(place: str, row: StockLength, line: OrderLine, used: int) -> Iterator[Fault]:
+    if line.sticks != used or line.sticks + line.spares <= 0:
+        yield Fault("order", place, told(f"{used} sticks", line.sticks))
+    same = row.length, row.code, row.price
+    if (line.length, line.code, line.unit_price) != same:
+        yield Fault("order", place, told(same, (line.length, line.code, line.unit_price)))
+    packed = _packed(row, line.sticks + line.spares)
+    if (line.cartons, line.loose) != packed:
+        yield Fault("order", place, told(f"cartons and loose {packed}", (line.cartons, line.loose)))
+    amount = _amount(row, line)
+    if line.amount != amount:
+        yield Fault("order", place, told(amount, line.amount))
+
+
+def _packed(row: StockLength, sticks: int) -> tuple[int, int]:
+    """Return whole cartons and loose sticks: as many full cartons as there are, or all in cartons if sold only so."""
+    if row.carton is None:
+        return 0, sticks
+    return divmod(sticks, row.carton) if row.singles else (-(-sticks // row.carton), 0)
+
+
+def _amount(row: StockLength, line: OrderLine) -> Decimal | None:
+    if row.price is None:
+        return None
+    whole = row.carton_price if row.carton_price is not None else row.price * (row.carton or 0)
+    return line.cartons * whole + line.loose * row.price

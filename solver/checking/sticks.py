@@ -1,0 +1,91 @@
+"""Every stick is one that can be had, holds what is cut from it, and leaves what the plan says it leaves."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+
+from solver.checking.bench import Bench, consumed, spare_room
+from solver.checking.fault import Fault, told
+from solver.materials import FactoryEnd
+from solver.plan import CutPlan, PatternUse, StickUse
+
+
+def check_names(plan: CutPlan) -> Iterator[Fault]:
+    """Check that the sticks of the whole plan are named S1, S2, ... each once."""
+    names = Counter(stick.stick for part in plan.materials for _, stick in part.sticks())
+    expected = {f"S{number}" for number in range(1, names.total() + 1)}
+    if set(names) != expected:
+        odd = sorted(set(names) ^ expected)[:5]
+        yield Fault("stick_name", "#/materials", told(f"S1 to S{names.total()} each once", f"{odd} missing or odd"))
+
+
+def check_sticks(bench: Bench) -> Iterator[Fault]:
+    """Check every pattern's stick, sum and left-over, then that nothing limited is used too often."""
+    for place, use in bench.patterns():
+        yield from _shape(place, use)
+        yield from _source(bench, place, use)
+        yield from _holds(bench, place, use)
+        yield from _left_over(bench, place, use)
+    yield from _limits(bench)
+
+
+def _shape(place: str, use: PatternUse) -> Iterator[Fault]:
+    if not use.sticks or not use.cuts:
+        yield Fault("stick", place, told("sticks with cuts", f"{len(use.sticks)} sticks, {len(use.cuts)} cuts"))
+    for index, stick in enumerate(use.sticks):
+        if len(stick.pieces) != len(use.cuts):
+            yield Fault("stick", f"{place}/sticks/{index}", told(f"{len(use.cuts)} pieces", len(stick.pieces)))
+    if any(cut.length <= 0 or cut.room < 0 for cut in use.cuts):
+        yield Fault("cut_length", place, told("lengths above 0 and rooms not below", use.cuts))
+
+
+def _source(bench: Bench, place: str, use: PatternUse) -> Iterator[Fault]:
+    if use.stock is None:
+        for index, stick in enumerate(use.sticks):
+            yield from _offcut(bench, f"{place}/sticks/{index}", use, stick)
+        return
+    row = next((row for row in bench.material.stock if row.id == use.stock), None)
+    found = use.stock_length, use.factory_end
+    if row is None:
+        yield Fault("stock", place, told(f"stock of {bench.material.id}", use.stock))
+    elif found != (row.length, FactoryEnd.BOTH):
+        yield Fault("stock", place, told((row.length, FactoryEnd.BOTH), found))
+    if any(stick.offcut_id is not None for stick in use.sticks):
+        yield Fault("offcut", place, told("new sticks without an offcut's id", "an offcut's id"))
+
+
+def _offcut(bench: Bench, place: str, use: PatternUse, stick: StickUse) -> Iterator[Fault]:
+    offcut = bench.offcuts.get(stick.offcut_id or "")
+    if offcut is None:
+        yield Fault("offcut", place, told(f"an offcut of {bench.material.id} on hand", stick.offcut_id))
+    elif (offcut.length, offcut.factory_end) != (use.stock_length, use.factory_end):
+        found = use.stock_length, use.factory_end
+        yield Fault("offcut", place, told((offcut.length, offcut.factory_end), found))
+
+
+def _holds(bench: Bench, place: str, use: PatternUse) -> Iterator[Fault]:
+    if spare_room(use, bench.material.settings.kerf) < 0:
+        cuts = f"{consumed(use)} and {len(use.cuts) - 1} cuts of {bench.material.settings.kerf}"
+        yield Fault("overfull", place, told(f"no more than {use.stock_length}", cuts))
+
+
+def _left_over(bench: Bench, place: str, use: PatternUse) -> Iterator[Fault]:
+    settings, left = bench.material.settings, use.left_over
+    length = max(0, use.stock_length - consumed(use) - settings.kerf * len(use.cuts))
+    keep = 0 < length and settings.keep_offcuts_from <= length
+    if (left.length, left.keep) != (length, keep):
+        yield Fault("left_over", place, told((length, keep), (left.length, left.keep)))
+    if not 0 <= left.after <= len(use.cuts):
+        yield Fault("left_over", place, told(f"after 0 to {len(use.cuts)} cuts", left.after))
+
+
+def _limits(bench: Bench) -> Iterator[Fault]:
+    used = Counter(use.stock for _, use, _ in bench.sticks())
+    for row in bench.material.stock:
+        if row.available is not None and used[row.id] > row.available:
+            yield Fault("stock", bench.place, told(f"at most {row.available} of {row.id}", used[row.id]))
+    taken = Counter(stick.offcut_id for _, use, stick in bench.sticks() if use.stock is None)
+    for offcut in bench.offcuts.values():
+        if taken[offcut.id] > offcut.quantity:
+            yield Fault("offcut", bench.place, told(f"at most {offcut.quantity} of {offcut.id}", taken[offcut.id]))

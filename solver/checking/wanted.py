@@ -1,0 +1,69 @@
+"""What each required item asks of a plan, worked out afresh from the request."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from solver.job import Job
+from solver.materials import LapEnds, Material
+from solver.required import End, Meets, Required
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """One item: its place in the request, the length it is cut at in one piece, and the ends that piece must carry."""
+
+    item: int
+    required: Required
+    cut: int
+    is_run: bool
+    needs_left: bool
+    needs_right: bool
+
+    @property
+    def in_stick(self) -> int:
+        """Length one piece takes up in a stick, its room included, in ticks."""
+        return self.cut + self.required.room
+
+    @property
+    def courses(self) -> tuple[int | None, ...]:
+        """The courses the item lies in; (None,) where the request names none."""
+        first = self.required.first_course
+        if first is None and self.required.courses == 1:
+            return (None,)
+        return tuple(range(first or 1, (first or 1) + self.required.courses))
+
+
+def wanted_of(job: Job, material: Material) -> dict[int, Wanted]:
+    """Return what the job wants of ``material``, by the item's place in the request."""
+    return {
+        index: _wanted(index, item, material)
+        for index, item in enumerate(job.required)
+        if item.material == material.id
+    }
+
+
+def allowance(end: End, lap: int, end_gap: int) -> int:
+    """Return what an end adds to the measured length: a lap adds itself, a channel takes its gap, in ticks."""
+    if end.meets is Meets.LAP:
+        return lap
+    return -end_gap if end.meets is Meets.CHANNEL else 0
+
+
+def _wanted(index: int, item: Required, material: Material) -> Wanted:
+    lap, gap = material.settings.lap or 0, material.settings.end_gap
+    cut = item.length + allowance(item.left_end, lap, gap) + allowance(item.right_end, lap, gap)
+    factory = material.settings.lap_ends is LapEnds.FACTORY
+    return Wanted(
+        index,
+        item,
+        cut,
+        _longer_than_stock(cut, material),
+        factory and item.left_end.meets is Meets.LAP,
+        factory and item.right_end.meets is Meets.LAP,
+    )
+
+
+def _longer_than_stock(cut: int, material: Material) -> bool:
+    on_sale = [row.length for row in material.stock if row.available != 0]
+    return bool(on_sale) and cut > max(on_sale)

@@ -1,0 +1,184 @@
+"""Right plans made by hand for the porch and its variants, small enough to check with a pencil."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from decimal import Decimal
+
+from solver.job import Job
+from solver.materials import FactoryEnd
+from solver.plan import (
+    Cut,
+    CutEnd,
+    CutPlan,
+    LeftOver,
+    MaterialPlan,
+    NotCut,
+    OrderLine,
+    PatternUse,
+    PieceValue,
+    PlacedPiece,
+    Proof,
+    StickUse,
+    StoppedBy,
+)
+from tests import scenario
+from tests.scenario import inches
+
+ITEM = {"A": 0, "B": 1, "C": 2}
+LENGTH = {"A": inches(121), "B": inches(50), "C": inches("28.5")}
+
+
+@dataclass
+class Saw:
+    """Deals piece and stick numbers in order while patterns are written down."""
+
+    lengths: dict[str, int] = field(default_factory=lambda: dict(LENGTH))
+    kerf: int = 0
+    numbers: dict[str, int] = field(default_factory=lambda: dict.fromkeys(ITEM, 0))
+    stick: int = 0
+
+    def cut(
+        self, count: int, marks: str, *, stock: str | None = "12-6", length: int = inches(150), offcut: str | None = None
+    ) -> PatternUse:
+        """Cut ``marks`` from the left of ``count`` sticks; what is left lies at the right."""
+        used = sum(self.lengths[mark] for mark in marks)
+        left = max(0, length - used - self.kerf * len(marks))
+        exact = length == used + self.kerf * (len(marks) - 1)
+        ends = FactoryEnd.BOTH if stock else FactoryEnd.LEFT
+        cuts = tuple(
+            Cut(
+                self.lengths[mark],
+                CutEnd.FACTORY if index == 0 else CutEnd.FIELD,
+                CutEnd.FACTORY if exact and index == len(marks) - 1 else CutEnd.FIELD,
+            )
+            for index, mark in enumerate(marks)
+        )
+        end = FactoryEnd.RIGHT if left and ends.has_right else FactoryEnd.NONE
+        left_over = LeftOver(left, left >= inches(36), end, len(marks))
+        sticks = tuple(StickUse(self._name(), offcut, tuple(map(self._piece, marks))) for _ in range(count))
+        return PatternUse(stock, length, ends, cuts, left_over, sticks)
+
+    def _name(self) -> str:
+        self.stick += 1
+        return f"S{self.stick}"
+
+    def _piece(self, mark: str) -> PlacedPiece:
+        self.numbers[mark] += 1
+        return PlacedPiece(ITEM[mark], mark, None, self.numbers[mark])
+
+
+def worth(**values: int) -> tuple[PieceValue, ...]:
+    """Return a certificate: what one A, B and C is worth."""
+    return tuple(PieceValue(LENGTH[mark], mark == "A", False, value) for mark, value in values.items())
+
+
+def line(stock: str, length: int, sticks: int, price: str, amount: str, **other: int) -> OrderLine:
+    """Return an order line of loose sticks unless ``cartons`` and ``loose`` say otherwise."""
+    counts = {"spares": 0, "cartons": 0, "loose": sticks} | other
+    money = Decimal(price), Decimal(amount)
+    return OrderLine("panel-sand", stock, length, None, sticks, counts["spares"], counts["cartons"], counts["loose"], *money)
+
+
+def answer(
+    job: Job,
+    patterns: Sequence[PatternUse],
+    order: Sequence[OrderLine],
+    cost: int,
+    proof: Proof,
+    *,
+    step: str = "0.20",
+    not_cut: tuple[NotCut, ...] = (),
+) -> CutPlan:
+    """Return a proven plan of ``cost`` steps of 0.20 (what 9.80 and 12.00 are whole multiples of)."""
+    material = job.materials[0]
+    part = MaterialPlan(
+        material.id, material.settings, material.priced, Decimal(step), cost, cost, True, proof, StoppedBy.PROOF,
+        tuple(patterns),
+    )  # fmt: skip
+    return CutPlan((part,), not_cut, tuple(order), (), ())
+
+
+SIX_PANELS = Proof("duals", 1, worth(A=49, B=17, C=0))
+"""In steps of 0.20 a panel costs 49. An A is worth a whole panel (49, nothing but a C goes with it), a B 17: V = 298.
+A panel is worth at most 51 (three B), so five are worth 255 and six are needed."""
+
+
+def porch() -> CutPlan:
+    """Four panels of A + C, two of three B: 6 x 9.80 = 58.80."""
+    saw = Saw()
+    patterns = saw.cut(4, "AC"), saw.cut(2, "BBB")
+    return answer(scenario.porch(), patterns, [line("12-6", inches(150), 6, "9.80", "58.80")], 294, SIX_PANELS)
+
+
+def with_kerf() -> CutPlan:
+    """Four panels of A + C, three of two B: 7 x 9.80 = 68.60. A B is worth half a panel (V = 4 x 2 + 6 = 14)."""
+    saw = Saw(kerf=inches("0.125"))
+    patterns = saw.cut(4, "AC"), saw.cut(3, "BB")
+    order = [line("12-6", inches(150), 7, "9.80", "68.60")]
+    return answer(scenario.with_kerf(), patterns, order, 343, Proof("duals", 1, worth(A=2, B=1)))
+
+
+def with_offcuts() -> CutPlan:
+    """Three B from the offcuts, four panels of A + C, one of three B: 5 x 9.80. With A worth 3 and B 1, V = 18;
+    the offcuts give 3, so the panels (3 each) must give 15."""
+    saw = Saw()
+    offcuts = saw.cut(3, "B", stock=None, length=inches("61.5"), offcut="R-17")
+    patterns = saw.cut(4, "AC"), saw.cut(1, "BBB"), offcuts
+    order = [line("12-6", inches(150), 5, "9.80", "49.00")]
+    return answer(scenario.with_offcuts(), patterns, order, 245, Proof("duals", 1, worth(A=3, B=1)))
+
+
+def with_two_lengths() -> CutPlan:
+    """Three long panels of A + B + C, a short one of A + C and one of three B: 3 x 12.00 + 2 x 9.80 = 55.60.
+    By length (half inches) V = 1796, and nothing cheaper than 55.60 is that long."""
+    saw = Saw()
+    long = saw.cut(3, "ABC", stock="16-8", length=inches(200))
+    patterns = long, saw.cut(1, "AC"), saw.cut(1, "BBB")
+    order = [
+        line("12-6", inches(150), 2, "9.80", "19.60"),
+        line("16-8", inches(200), 3, "12.00", "36.00"),
+    ]
+    return answer(scenario.with_two_lengths(), patterns, order, 278, Proof("duals", 1, worth(A=242, B=100, C=57)))
+
+
+def with_limited_stock() -> CutPlan:
+    """Five panels: three of A + C, two of three B; an A and a C stay uncut."""
+    saw = Saw()
+    patterns = saw.cut(3, "AC"), saw.cut(2, "BBB")
+    not_cut = tuple(NotCut(ITEM[mark], mark, 1, "stock_exhausted", "five panels are all there is") for mark in "AC")
+    order = [line("12-6", inches(150), 5, "9.80", "49.00")]
+    proof = Proof("search", text="every choice of what to leave uncut")
+    return answer(scenario.with_limited_stock(), patterns, order, 245, proof, not_cut=not_cut)
+
+
+def with_spares() -> CutPlan:
+    """The six panels of the porch and one spare: 68.60."""
+    order = line("12-6", inches(150), 6, "9.80", "68.60", spares=1, loose=7)
+    return _reordered(porch(), scenario.with_spares(), order)
+
+
+def with_cartons() -> CutPlan:
+    """The six panels of the porch in two cartons of four: 78.40."""
+    order = line("12-6", inches(150), 6, "9.80", "78.40", cartons=2, loose=0)
+    return _reordered(porch(), scenario.with_cartons(), order)
+
+
+def with_metric() -> CutPlan:
+    """The porch with C of 724 mm: the same six panels."""
+    saw = Saw(LENGTH | {"C": 724 * scenario.MILLIMETRE})
+    patterns = saw.cut(4, "AC"), saw.cut(2, "BBB")
+    return answer(scenario.with_metric(), patterns, [line("12-6", inches(150), 6, "9.80", "58.80")], 294, SIX_PANELS)
+
+
+def without_prices() -> CutPlan:
+    """The porch where cost is length: six panels of 150 in."""
+    unpriced = replace(porch().order[0], unit_price=None, amount=None)
+    plan = answer(scenario.without_prices(), porch().materials[0].patterns, [unpriced], 6, SIX_PANELS, step="1219200")
+    return plan
+
+
+def _reordered(plan: CutPlan, job: Job, order: OrderLine) -> CutPlan:
+    part = replace(plan.materials[0], settings=job.materials[0].settings)
+    return replace(plan, materials=(part,), order=(order,))
