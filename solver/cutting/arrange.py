@@ -1,0 +1,116 @@
+"""The integer program over a pool: the least of one total, the others within their caps, demand met exactly.
+
+Counting patterns takes a yes-or-no variable per column, ``x <= most * y`` (Vanderbeck 2000 starts
+from the same model). SCIP searches a counted number of nodes from the plan it is given.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from math import gcd
+from threading import Thread
+
+import numpy as np
+from ortools.linear_solver import pywraplp
+
+from solver.cutting.pool import IntMatrix, Pool
+from solver.watch import Watch
+
+NODES = 200
+"""Nodes searched, at most."""
+
+POLL = 0.1
+"""Seconds between two looks at the watch while SCIP works."""
+
+
+@dataclass(frozen=True, slots=True)
+class Arrangement:
+    """The best plan found, as counts over the pool's columns, and whether none in the pool is better."""
+
+    counts: IntMatrix
+    least: bool
+
+
+def arrange(pool: Pool, name: str, caps: Mapping[str, int], start: IntMatrix, watch: Watch) -> Arrangement:
+    """Minimise the total ``name`` (of ``pool.totals``, or ``patterns``) within ``caps``, from the plan ``start``."""
+    program = _Program(pool, name, caps)
+    program.hint(start)
+    return program.solve(watch, start)
+
+
+class _Program:
+    def __init__(self, pool: Pool, name: str, caps: Mapping[str, int]) -> None:
+        self.pool, self.caps = pool, caps
+        self.scip = pywraplp.Solver.CreateSolver("SCIP")
+        self.counts = [self.scip.IntVar(0, int(most), "") for most in pool.most]
+        rows = [self.scip.Constraint(d, d) for d in pool.demand] + [self.scip.Constraint(0, n) for n in pool.limits]
+        for variable, row in zip(self.counts, pool.yields, strict=True):
+            for r in np.flatnonzero(row):
+                rows[r].SetCoefficient(variable, int(row[r]))
+        self.used = self._used() if "patterns" in (name, *caps) else []
+        for cap, value in caps.items():
+            self._cap(cap, value)
+        self._minimise(name)
+
+    def _used(self) -> list[pywraplp.Variable]:
+        used = [self.scip.BoolVar("") for _ in self.counts]
+        cover = [self.scip.Constraint(1, self.scip.infinity()) for _ in self.pool.demand]
+        for j, (count, use) in enumerate(zip(self.counts, used, strict=True)):
+            link = self.scip.Constraint(-self.scip.infinity(), 0)
+            link.SetCoefficient(count, 1)
+            link.SetCoefficient(use, -int(self.pool.most[j]))
+            for i in np.flatnonzero(self.pool.yields[j, : len(self.pool.demand)]):
+                cover[i].SetCoefficient(use, 1)
+        return used
+
+    def _terms(self, name: str) -> list[tuple[pywraplp.Variable, int]]:
+        if name == "patterns":
+            return [(use, 1) for use in self.used]
+        return [(x, int(c)) for x, c in zip(self.counts, self.pool.totals[name], strict=True) if c]
+
+    def _cap(self, name: str, value: int) -> None:
+        terms = self._terms(name)
+        step = gcd(*(c for _, c in terms)) or 1
+        row = self.scip.Constraint(-self.scip.infinity(), value // step)
+        for variable, c in terms:
+            row.SetCoefficient(variable, c // step)
+
+    def _minimise(self, name: str) -> None:
+        terms = self._terms(name)
+        step = gcd(*(c for _, c in terms)) or 1
+        for variable, c in terms:
+            self.scip.Objective().SetCoefficient(variable, c // step)
+
+    def hint(self, start: IntMatrix) -> None:
+        """Hand over a plan to begin from."""
+        values = [int(n) for n in start]
+        self.scip.SetHint([*self.counts, *self.used], [*values, *([int(n > 0) for n in values] if self.used else [])])
+
+    def solve(self, watch: Watch, start: IntMatrix) -> Arrangement:
+        """Search ``NODES`` nodes; where nothing is found, the plan is ``start`` again."""
+        self.scip.SetSolverSpecificParametersAsString(f"limits/nodes = {NODES}\nnumerics/feastol = 1e-9\n")
+        self.scip.SetTimeLimit(max(1, int(watch.left * 1000)))
+        status: list[int] = []
+        search = Thread(target=lambda: status.append(self.scip.Solve()))
+        search.start()
+        while search.is_alive():
+            search.join(POLL)
+            if watch.stopped:
+                self.scip.InterruptSolve()
+        if status[0] not in (pywraplp.Solver.OPTIMAL, pywraplp.Solver.FEASIBLE):
+            return Arrangement(start, least=False)
+        counts = np.array([round(x.solution_value()) for x in self.counts], dtype=np.int64)
+        if not self._holds(counts):
+            return Arrangement(start, least=False)
+        return Arrangement(counts, least=status[0] == pywraplp.Solver.OPTIMAL)
+
+    def _holds(self, counts: IntMatrix) -> bool:
+        """Whether a plan meets demand, limits and caps in whole numbers: SCIP answers within a tolerance."""
+        made, pieces = counts @ self.pool.yields, len(self.pool.demand)
+        return bool(
+            (counts >= 0).all()
+            and (made[:pieces] == self.pool.demand).all()
+            and (made[pieces:] <= self.pool.limits).all()
+            and all(self.pool.total(name, counts) <= cap for name, cap in self.caps.items())
+        )

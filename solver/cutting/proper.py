@@ -1,0 +1,115 @@
+"""Proper patterns by depth-first search, where there are not too many of them.
+
+A pattern is proper if it holds no piece more often than it is wanted (Scheithauer and Terno 1995).
+Given what each piece is worth, only patterns worth a floor or more are listed: those are all that a
+plan within a known gap of the linear program can contain (reduced-cost fixing, e.g. Irnich,
+Desaulniers, Desrosiers and Hadjar 2010).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from solver.cutting.problem import CuttingProblem, Pattern
+
+DEEPEST = 400
+"""Different pieces in one pattern, at most, so that the recursion stays shallow."""
+
+
+class TooMany(Exception):
+    """There are more patterns, or more steps to find them, than allowed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """Which patterns of one stick to list: filled to ``room`` (kerf after every piece) and worth ``floor`` or more."""
+
+    stick: int
+    room: int
+    values: Sequence[int]
+    floor: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Item:
+    piece: int
+    length: int
+    value: int
+    most: int
+    ends: int
+    """Which factory ends it needs: 1 the left, 2 the right."""
+
+
+def proper_patterns(problem: CuttingProblem, demand: Sequence[int], steps: int) -> list[Pattern]:
+    """List every proper pattern of every stick; raises ``TooMany`` where that takes more than ``steps`` steps."""
+    values = [0] * len(demand)
+    wanted = [Wanted(k, stick.length + problem.kerf, values, 0) for k, stick in enumerate(problem.sticks)]
+    return listed(problem, demand, wanted, steps)
+
+
+def listed(problem: CuttingProblem, demand: Sequence[int], wanted: Sequence[Wanted], steps: int) -> list[Pattern]:
+    """List the proper patterns wanted; raises ``TooMany`` where that takes more than ``steps`` steps in all."""
+    found: list[Pattern] = []
+    for want in wanted:
+        walk = _Walk(problem, demand, want, steps)
+        found.extend(walk.patterns())
+        steps = walk.steps
+    return found
+
+
+class _Walk:
+    """One depth-first walk.
+
+    Pieces that are worth most by length come first, so the rest of a stick is worth at most its room
+    at the next piece's rate.
+    """
+
+    def __init__(self, problem: CuttingProblem, demand: Sequence[int], want: Wanted, steps: int) -> None:
+        self.want, self.steps = want, steps
+        self.items = _items(problem, demand, want)
+        self.whole = [i for i in _whole(problem, want) if demand[i] and want.values[i] >= want.floor]
+        self.chosen: list[int] = []
+        self.found: list[Pattern] = []
+        if self.items and want.room // min(item.length for item in self.items) > DEEPEST < len(self.items):
+            raise TooMany
+
+    def patterns(self) -> list[Pattern]:
+        self._extend(0, self.want.room, 0, 0)
+        return [*self.found, *(Pattern(self.want.stick, (i,)) for i in self.whole)]
+
+    def _extend(self, start: int, room: int, worth: int, ends: int) -> None:
+        self.steps -= 1
+        if self.steps < 0:
+            raise TooMany
+        if self.chosen and worth >= self.want.floor:
+            self.found.append(Pattern(self.want.stick, tuple(sorted(self.chosen))))
+        for at in range(start, len(self.items)):
+            item = self.items[at]
+            if (self.want.floor - worth) * item.length > max(0, item.value) * room:
+                return
+            most = 0 if item.ends & ends else min(item.most, room // item.length)
+            for n in range(1, most + 1):
+                self.chosen.append(item.piece)
+                self._extend(at + 1, room - n * item.length, worth + n * item.value, ends | item.ends)
+            if most:
+                del self.chosen[-most:]
+
+
+def _items(problem: CuttingProblem, demand: Sequence[int], want: Wanted) -> list[_Item]:
+    stick = problem.sticks[want.stick]
+    items = [
+        _Item(i, p.length + problem.kerf, want.values[i], 1 if p.left or p.right else demand[i], p.left + 2 * p.right)
+        for i, p in enumerate(problem.pieces)
+        if demand[i] and p.left <= stick.left and p.right <= stick.right and not (p.left and p.right)
+    ]
+    return sorted(items, key=lambda item: (Fraction(-item.value, item.length), item.piece))
+
+
+def _whole(problem: CuttingProblem, want: Wanted) -> list[int]:
+    """Pieces that are the whole stick: they need both of its ends."""
+    stick = problem.sticks[want.stick]
+    if not (stick.left and stick.right and want.room >= stick.length):
+        return []
+    return [i for i, p in enumerate(problem.pieces) if p.left and p.right and p.length == stick.length]
