@@ -10,10 +10,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from solver.cutting.pool import Pool
+from solver.cutting.tidying.pool import Pool
 from solver.cutting.problem import Cutting, CuttingProblem
-from solver.cutting.proper import TooMany, proper_patterns
-from solver.cutting.tidiest import Tidiest, tidiest
+from solver.cutting.tidying.proper import TooMany, proper_patterns
+from solver.cutting.tidying.tidiest import Tidiest, tidiest
 from solver.watch import Watch
 
 STEPS = 20_000

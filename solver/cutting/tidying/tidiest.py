@@ -13,10 +13,10 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from solver.cutting.arrange import arrange
-from solver.cutting.pool import IntMatrix, Pool
-from solver.cutting.relax import Relaxation, relax
-from solver.cutting.tidiness import GOALS, Uses
+from solver.cutting.tidying.arrange import arrange
+from solver.cutting.tidying.pool import IntMatrix, Pool
+from solver.cutting.tidying.relax import Relaxation, relax
+from solver.cutting.tidying.tidiness import GOALS, Uses
 from solver.watch import Watch
 
 COLUMNS = 1_000

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from ortools.linear_solver import pywraplp
 
-from solver.cutting.pool import IntMatrix, Pool
+from solver.cutting.tidying.pool import IntMatrix, Pool
 
 BATCH = 60
 """Columns brought in at a time."""

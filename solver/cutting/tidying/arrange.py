@@ -14,7 +14,7 @@ from threading import Thread
 import numpy as np
 from ortools.linear_solver import pywraplp
 
-from solver.cutting.pool import IntMatrix, Pool
+from solver.cutting.tidying.pool import IntMatrix, Pool
 from solver.watch import Watch
 
 NODES = 200

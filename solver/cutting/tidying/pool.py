@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solver.cutting.problem import CuttingProblem, Pattern
-from solver.cutting.tidiness import Column, column
+from solver.cutting.tidying.tidiness import Column, column
 
 IntMatrix = NDArray[np.int64]
 
