@@ -23,6 +23,7 @@ from solver.plan import (
     StickUse,
     StoppedBy,
 )
+from solver.required import End, Meets, Required
 from tests import scenario
 from tests.scenario import inches
 
@@ -40,7 +41,13 @@ class Saw:
     stick: int = 0
 
     def cut(
-        self, count: int, marks: str, *, stock: str | None = "12-6", length: int = inches(150), offcut: str | None = None
+        self,
+        count: int,
+        marks: str,
+        *,
+        stock: str | None = "12-6",
+        length: int = inches(150),
+        offcut: str | None = None,
     ) -> PatternUse:
         """Cut ``marks`` from the left of ``count`` sticks; what is left lies at the right."""
         used = sum(self.lengths[mark] for mark in marks)
@@ -71,14 +78,19 @@ class Saw:
 
 def worth(**values: int) -> tuple[PieceValue, ...]:
     """Return a certificate: what one A, B and C is worth."""
-    return tuple(PieceValue(LENGTH[mark], mark == "A", False, value) for mark, value in values.items())
+    return tuple(value_of(LENGTH[mark], value, left=mark == "A") for mark, value in values.items())
+
+
+def value_of(length: int, value: int, *, left: bool = False, right: bool = False) -> PieceValue:
+    """Return what one piece of this length and these ends is worth."""
+    return PieceValue(length, left, right, value)
 
 
 def line(stock: str, length: int, sticks: int, price: str, amount: str, **other: int) -> OrderLine:
     """Return an order line of loose sticks unless ``cartons`` and ``loose`` say otherwise."""
     counts = {"spares": 0, "cartons": 0, "loose": sticks} | other
-    money = Decimal(price), Decimal(amount)
-    return OrderLine("panel-sand", stock, length, None, sticks, counts["spares"], counts["cartons"], counts["loose"], *money)
+    money = {"unit_price": Decimal(price), "amount": Decimal(amount)}
+    return OrderLine("panel-sand", stock, length, None, sticks, **counts, **money)  # type: ignore[arg-type]
 
 
 def answer(
@@ -94,9 +106,17 @@ def answer(
     """Return a proven plan of ``cost`` steps of 0.20 (what 9.80 and 12.00 are whole multiples of)."""
     material = job.materials[0]
     part = MaterialPlan(
-        material.id, material.settings, material.priced, Decimal(step), cost, cost, True, proof, StoppedBy.PROOF,
-        tuple(patterns),
-    )  # fmt: skip
+        material=material.id,
+        settings=material.settings,
+        priced=material.priced,
+        cost_step=Decimal(step),
+        cost=cost,
+        bound=cost,
+        least_uncut=True,
+        proof=proof,
+        stopped_by=StoppedBy.PROOF,
+        patterns=tuple(patterns),
+    )
     return CutPlan((part,), not_cut, tuple(order), (), ())
 
 
@@ -121,8 +141,10 @@ def with_kerf() -> CutPlan:
 
 
 def with_offcuts() -> CutPlan:
-    """Three B from the offcuts, four panels of A + C, one of three B: 5 x 9.80. With A worth 3 and B 1, V = 18;
-    the offcuts give 3, so the panels (3 each) must give 15."""
+    """Three B from the offcuts, four panels of A + C, one of three B: 5 x 9.80.
+
+    With A worth 3 and B 1, V = 18; the offcuts give 3, so the panels (3 each) must give 15.
+    """
     saw = Saw()
     offcuts = saw.cut(3, "B", stock=None, length=inches("61.5"), offcut="R-17")
     patterns = saw.cut(4, "AC"), saw.cut(1, "BBB"), offcuts
@@ -132,7 +154,9 @@ def with_offcuts() -> CutPlan:
 
 def with_two_lengths() -> CutPlan:
     """Three long panels of A + B + C, a short one of A + C and one of three B: 3 x 12.00 + 2 x 9.80 = 55.60.
-    By length (half inches) V = 1796, and nothing cheaper than 55.60 is that long."""
+
+    By length (half inches) V = 1796, and nothing cheaper than 55.60 is that long.
+    """
     saw = Saw()
     long = saw.cut(3, "ABC", stock="16-8", length=inches(200))
     patterns = long, saw.cut(1, "AC"), saw.cut(1, "BBB")
@@ -175,10 +199,88 @@ def with_metric() -> CutPlan:
 def without_prices() -> CutPlan:
     """The porch where cost is length: six panels of 150 in."""
     unpriced = replace(porch().order[0], unit_price=None, amount=None)
-    plan = answer(scenario.without_prices(), porch().materials[0].patterns, [unpriced], 6, SIX_PANELS, step="1219200")
-    return plan
+    return answer(scenario.without_prices(), porch().materials[0].patterns, [unpriced], 6, SIX_PANELS, step="1219200")
 
 
 def _reordered(plan: CutPlan, job: Job, order: OrderLine) -> CutPlan:
     part = replace(plan.materials[0], settings=job.materials[0].settings)
     return replace(plan, materials=(part,), order=(order,))
+
+
+def one_by_one(job: Job, first: int) -> CutPlan:
+    """A job of four, six and four: each A on its own panel cut at ``first``, three panels of two B, one of four C."""
+    saw = Saw(LENGTH | {"A": first})
+    patterns = saw.cut(4, "A"), saw.cut(2, "BBB"), saw.cut(1, "CCCC")
+    order = [line("12-6", inches(150), 7, "9.80", "68.60")]
+    plan = answer(job, patterns, order, 343, Proof("search", text="not at all"))
+    return replace(plan, materials=(replace(plan.materials[0], bound=0),))
+
+
+def with_room_for_one_more() -> CutPlan:
+    """Five panels of which one holds two B where three fit, and a B declared uncut for want of stock."""
+    saw = Saw()
+    patterns = saw.cut(3, "AC"), saw.cut(1, "BBB"), saw.cut(1, "BB")
+    marks = {"A": 1, "B": 1, "C": 1}
+    not_cut = tuple(NotCut(ITEM[mark], mark, count, "stock_exhausted", "") for mark, count in marks.items())
+    order = [line("12-6", inches(150), 5, "9.80", "49.00")]
+    return answer(scenario.with_limited_stock(), patterns, order, 245, Proof("search"), not_cut=not_cut)
+
+
+def whole_panel(length: int) -> tuple[Job, CutPlan]:
+    """One stretch lapped at both ends, cut from one panel as if its ends did not matter."""
+    lap = End(Meets.LAP)
+    job = replace(scenario.porch(), required=(Required("A", "panel-sand", length, 1, lap, lap),))
+    patterns = (Saw(LENGTH | {"A": length + inches(2)}).cut(1, "A"),)
+    order = [line("12-6", inches(150), 1, "9.80", "9.80")]
+    proof = Proof("duals", 1, (value_of(length + inches(2), 1, left=True, right=True),))
+    return job, answer(job, patterns, order, 49, proof)
+
+
+def nothing_cut(job: Job, code: str) -> CutPlan:
+    """All of the first item declared uncut."""
+    item = job.required[0]
+    return answer(job, (), (), 0, Proof("search"), not_cut=(NotCut(0, item.mark, item.quantity, code, ""),))
+
+
+def six_lapped_left() -> tuple[Job, CutPlan]:
+    """Six stretches of 59 in lapped at the left, one a panel."""
+    item = replace(scenario.A, length=inches(59), quantity=6)
+    job = replace(scenario.porch(), required=(item,))
+    patterns = (Saw(LENGTH | {"A": inches(60)}).cut(6, "A"),)
+    order = [line("12-6", inches(150), 6, "9.80", "58.80")]
+    return job, answer(job, patterns, order, 294, Proof("duals", 1, (value_of(inches(60), 1, left=True),)))
+
+
+def two_materials() -> tuple[Job, CutPlan]:
+    """The porch, and one B of another material from a panel of its own, the seventh stick."""
+    clay = replace(scenario.PANEL, id="panel-clay")
+    item = replace(scenario.B, material="panel-clay", quantity=1)
+    job = scenario.porch()
+    job = replace(job, materials=(*job.materials, clay), required=(*job.required, item))
+    saw = Saw(stick=6)
+    cut = saw.cut(1, "B")
+    piece = PlacedPiece(3, "B", None, 1)
+    pattern = replace(cut, sticks=(replace(cut.sticks[0], pieces=(piece,)),))
+    proof = Proof("duals", 1, (value_of(LENGTH["B"], 1),))
+    second = replace(porch().materials[0], material="panel-clay", cost=49, bound=49, proof=proof, patterns=(pattern,))
+    order = replace(line("12-6", inches(150), 1, "9.80", "9.80"), material="panel-clay")
+    return job, replace(porch(), materials=(*porch().materials, second), order=(*porch().order, order))
+
+
+def two_lengths_with_a_spare() -> tuple[Job, CutPlan, CutPlan]:
+    """Two lengths and five percent spare: with the spare on the long panels (right), and on the short ones (wrong)."""
+    settings = replace(scenario.PANEL.settings, spare_percent=Decimal(5))
+    job = scenario.with_panel(settings=settings, stock=(scenario.PANEL_12_6, scenario.PANEL_16_8))
+    plan = with_two_lengths()
+    plan = replace(plan, materials=(replace(plan.materials[0], settings=settings),))
+    short, long = plan.order
+    more_long = replace(long, spares=1, loose=4, amount=Decimal("48.00"))
+    more_short = replace(short, spares=1, loose=3, amount=Decimal("29.40"))
+    return job, replace(plan, order=(short, more_long)), replace(plan, order=(more_short, long))
+
+
+def carton_and_loose() -> tuple[Job, CutPlan]:
+    """Six panels where a carton of four is 36.00: one carton and two loose, 55.60."""
+    stock = replace(scenario.PANEL_12_6, carton=4, carton_price=Decimal("36.00"))
+    order = line("12-6", inches(150), 6, "9.80", "55.60", cartons=1, loose=2)
+    return scenario.with_panel(stock=(stock,)), replace(porch(), order=(order,))

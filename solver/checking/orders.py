@@ -43,7 +43,7 @@ def _spares(bench: Bench, used: Counter[str], lines: dict[str, OrderLine]) -> It
     needed = ceil(used.total() * Fraction(bench.material.settings.spare_percent) / 100)
     found = {stock: line.spares for stock, line in lines.items() if line.spares}
     most = {stock for stock, count in used.items() if count == max(used.values())}
-    right = {stock: needed for stock in found} if len(found) == 1 and set(found) <= most else {}
+    right = dict.fromkeys(found, needed) if len(found) == 1 and set(found) <= most else {}
     if found != right or (needed and not found):
         yield Fault("order", bench.place, told(f"{needed} spares of one of {sorted(most)}", found))
 
