@@ -1,0 +1,1 @@
+"""Checks against the outside world: published examples, another solver's model, optima known by construction."""

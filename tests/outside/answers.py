@@ -1,0 +1,38 @@
+"""Solve and tidy a few small problems and print the answers, to be compared between processes."""
+
+from __future__ import annotations
+
+import time
+
+from solver.cutting import CuttingProblem, Piece, Stick, solve, tidy
+from solver.watch import Watch
+from tests.outside.published_samples import SAMPLES
+from tests.outside.triplets import triplets, two_lengths
+
+
+def problems() -> list[CuttingProblem]:
+    """Return problems that reach every stage of the engine: one length and several, limits, ends, kerf, offcuts."""
+    ends = CuttingProblem(
+        (Stick(150, 980), Stick(200, 1200, 4), Stick(62, 0, 1, left=True, right=False)),
+        (
+            Piece(121, 8, left=True),
+            Piece(100, 5, right=True),
+            Piece(50, 11),
+            Piece(28, 9),
+            Piece(150, 1, left=True, right=True),
+        ),
+        kerf=1,
+        keep_from=36,
+    )
+    return [ends, triplets(10, 400, seed=3), two_lengths(4, 240, seed=5), SAMPLES[0].problem(), SAMPLES[-1].problem()]
+
+
+def main() -> None:
+    """Print every answer on a line."""
+    for problem in problems():
+        watch = Watch(time.monotonic, time.monotonic() + 60)
+        print(tidy(problem, solve(problem, watch), watch))
+
+
+if __name__ == "__main__":
+    main()
