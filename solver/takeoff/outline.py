@@ -1,0 +1,136 @@
+"""The outline of a wall as geometry: its edges, which way each faces, and whether it crosses itself."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+from itertools import combinations
+
+from solver.takeoff.measured import Border, Meeting, Point, Wall
+from solver.takeoff.rules import FLAT
+
+
+class Facing(StrEnum):
+    """Which way an edge of a wall faces, out of the wall."""
+
+    LEFT = "left"
+    RIGHT = "right"
+    BOTTOM = "bottom"
+    TOP = "top"
+
+
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """One edge of an outline, from its lower end to its upper (from left to right where level)."""
+
+    index: int
+    low: Point
+    high: Point
+    facing: Facing
+    border: Border
+
+    @property
+    def level(self) -> bool:
+        """Whether siding begins or ends on a level line along it: a level top, or a bottom level or nearly so."""
+        if self.facing is Facing.BOTTOM:
+            return _flat(self.low, self.high)
+        return self.low.y == self.high.y
+
+    @property
+    def pitch(self) -> Fraction | None:
+        """Rise over run of a sloping edge, None of an upright one."""
+        run = abs(self.high.x - self.low.x)
+        return Fraction(self.high.y - self.low.y, run) if run else None
+
+    @property
+    def left(self) -> int:
+        """Its leftmost x."""
+        return min(self.low.x, self.high.x)
+
+    @property
+    def right(self) -> int:
+        """Its rightmost x."""
+        return max(self.low.x, self.high.x)
+
+    def x_at(self, y: Fraction) -> Fraction:
+        """Return where it passes height ``y``; it must not be level there."""
+        return self.low.x + Fraction(self.high.x - self.low.x) * (y - self.low.y) / (self.high.y - self.low.y)
+
+    def y_at(self, x: int) -> Fraction:
+        """Return its height at ``x``; it must not be upright."""
+        return self.low.y + Fraction(self.high.y - self.low.y) * (x - self.low.x) / (self.high.x - self.low.x)
+
+
+def _flat(low: Point, high: Point) -> bool:
+    return FLAT.value * (high.y - low.y) < abs(high.x - low.x)
+
+
+def edges_of(wall: Wall) -> tuple[Edge, ...]:
+    """Return the wall's edges in the order of its outline."""
+    points = wall.outline
+    turn = 1 if twice_area(points) > 0 else -1
+    return tuple(_edge(wall, i, points[i], points[(i + 1) % len(points)], turn) for i in range(len(points)))
+
+
+def _edge(wall: Wall, index: int, start: Point, end: Point, turn: int) -> Edge:
+    facing = _facing(turn * (end.x - start.x), turn * (end.y - start.y))
+    low, high = sorted((start, end), key=lambda point: (point.y, point.x))
+    return Edge(index, low, high, facing, wall.edges.get(index, _border(wall, facing, low, high)))
+
+
+def _border(wall: Wall, facing: Facing, low: Point, high: Point) -> Border:
+    if facing in (Facing.LEFT, Facing.RIGHT):
+        outermost = low.x in (min(p.x for p in wall.outline), max(p.x for p in wall.outline))
+        side = wall.left if facing is Facing.LEFT else wall.right
+        return side if outermost else wall.step
+    if facing is Facing.TOP:
+        return wall.top if _flat(low, high) else wall.rake
+    return wall.bottom if _flat(low, high) else Border(Meeting.ROOF, wall.bottom.takes_up)
+
+
+def _facing(across: int, up: int) -> Facing:
+    if across:
+        return Facing.BOTTOM if across > 0 else Facing.TOP
+    return Facing.RIGHT if up > 0 else Facing.LEFT
+
+
+def twice_area(points: Sequence[Point]) -> int:
+    """Return twice the area inside, in square ticks; negative where the points go round clockwise."""
+    following = (*points[1:], points[0])
+    return sum(a.x * b.y - b.x * a.y for a, b in zip(points, following, strict=True))
+
+
+def crossing(points: Sequence[Point]) -> tuple[int, int] | None:
+    """Return the numbers of two edges that cross or touch where they should not, or None."""
+    count = len(points)
+    for i, j in combinations(range(count), 2):
+        neighbours = j - i == 1 or (i == 0 and j == count - 1)
+        ends = points[i], points[(i + 1) % count], points[j], points[(j + 1) % count]
+        if _overlap(*ends) if neighbours else _touch(*ends):
+            return i, j
+    return None
+
+
+def _turn(a: Point, b: Point, c: Point) -> int:
+    cross = (b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x)
+    return (cross > 0) - (cross < 0)
+
+
+def _touch(a: Point, b: Point, c: Point, d: Point) -> bool:
+    if _turn(a, b, c) != _turn(a, b, d) and _turn(c, d, a) != _turn(c, d, b):
+        return True
+    return any(_turn(p, q, r) == 0 and _between(p, r, q) for p, q, r in ((a, b, c), (a, b, d), (c, d, a), (c, d, b)))
+
+
+def _between(a: Point, b: Point, c: Point) -> bool:
+    return min(a.x, c.x) <= b.x <= max(a.x, c.x) and min(a.y, c.y) <= b.y <= max(a.y, c.y)
+
+
+def _overlap(a: Point, b: Point, c: Point, d: Point) -> bool:
+    if len({a, b, c, d}) < 3:
+        return True
+    shared, one, other = (b, a, d) if b == c else (a, b, c)
+    back = (one.x - shared.x) * (other.x - shared.x) + (one.y - shared.y) * (other.y - shared.y)
+    return _turn(one, shared, other) == 0 and back > 0

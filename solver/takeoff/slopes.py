@@ -1,0 +1,68 @@
+"""Sloping ends: what a gap square to the slope takes along the panel, how an end leans, what its drop is good for."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from math import isqrt
+
+from solver.lengths import Unit, say
+from solver.required import Edge as PanelEdge
+from solver.required import Side, Slope
+from solver.takeoff.bands import Bound
+from solver.takeoff.outline import Edge
+from solver.takeoff.words import Figure
+
+
+def along(square: int, pitch: Fraction) -> int:
+    """Return what ``square`` ticks, measured square to a slope of ``pitch``, take along a level panel, rounded up.
+
+    square x sqrt(1 + 1/pitch^2): 1/4 in square to a 4/12 rake is 0.79 in along the panel (geometry).
+    """
+    p, q = pitch.numerator, pitch.denominator
+    exact_squared = square * square * (p * p + q * q)
+    root = isqrt(exact_squared)
+    return -(-(root + (root * root < exact_squared)) // p)
+
+
+def slope_length(across: int, up: int) -> int:
+    """Return the length of a slope that goes ``across`` and ``up``, in ticks, rounded up."""
+    squared = across * across + up * up
+    root = isqrt(squared)
+    return root + (root * root < squared)
+
+
+def slope_of(bound: Bound, side: Side) -> Slope | None:
+    """Return the slope of a run's end on the given side of the run, or None where it is upright."""
+    edge = bound.cause
+    if not isinstance(edge, Edge) or edge.pitch is None:
+        return None
+    leans = Side.RIGHT if bound.high > bound.low else Side.LEFT
+    longer_below = (leans is Side.RIGHT) == (side is Side.LEFT)
+    return Slope(edge.pitch, leans, PanelEdge.BOTTOM if longer_below else PanelEdge.TOP)
+
+
+def lost_in_slope(exposure: int, pitch: Fraction, unit: Unit) -> Figure:
+    """Return how much longer one edge of a sloping end is than the other: exposure / pitch.
+
+    The drop of one course starts the next only where the lean is the same, for a panel can't be turned; against the
+    opposite rake it is cut again and loses this much.
+    """
+    lost = Fraction(exposure) / pitch
+    ticks = -(-lost.numerator // lost.denominator)
+    text = (
+        f"{say(exposure, unit)} x {_over_12(pitch)} = {say(ticks, unit)} from a sloping end's long edge to its short: "
+        "measure at the long edge and make a pattern; the drop starts the next course only where the lean is the same, "
+        "else it loses this much again, for a panel can't be turned"
+    )
+    return Figure(f"slope {words_of(pitch)}", ticks, text, "geometry")
+
+
+def words_of(pitch: Fraction) -> str:
+    """Return a pitch as a roofer says it: 6/12."""
+    rise = pitch * 12
+    return f"{rise if rise.denominator == 1 else round(float(rise), 3)}/12"
+
+
+def _over_12(pitch: Fraction) -> str:
+    rise = pitch * 12
+    return f"12/{rise if rise.denominator == 1 else round(float(rise), 3)}"
