@@ -1,0 +1,103 @@
+"""Column generation: the linear program over all patterns, though only a few are ever written down.
+
+Gilmore and Gomory 1961: solve the program over the patterns known, take what each piece is worth at
+that solution, ask the pricer for patterns worth more than their stick, add them, again. Every round also
+gives an exact lower bound (``certificate``), so the loop stops as soon as bound and value lift to the
+same reachable cost (Farley 1990), which is rounds before the last pattern is found.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from math import ceil
+
+import numpy as np
+
+from solver.cutting.certificate import Asked, Certificate, Counts, certify
+from solver.cutting.master import Master, Point
+from solver.cutting.presolve import Reduced
+from solver.cutting.pricing import MOST_VALUE, IntVector, Pricer
+from solver.watch import Watch
+
+MOST_SCALE = 2**40
+"""The finest parts that duals are cut into; finer than a linear program is exact."""
+
+SLACK = 1e-7
+"""How much more than its stick a pattern must be worth, per unit of cost, to be worth a column."""
+
+
+@dataclass(frozen=True, slots=True)
+class Goal:
+    """What is still to cut and within which counts; ``spent`` is paid already.
+
+    ``lift`` takes a bound on the whole to the smallest total it can stand for, and the loop gives up
+    once that reaches ``cutoff``.
+    """
+
+    demands: Sequence[int]
+    counts: Counts
+    lift: Callable[[int], int]
+    cutoff: int
+    spent: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Relaxed:
+    """The linear program's end: its last point, the best certificate, and whether ``cutoff`` was reached."""
+
+    point: Point | None
+    certificate: Certificate | None
+    cut_off: bool
+
+
+class Relaxation:
+    """One problem's master and pricer, used for the whole problem, its residues and its branches."""
+
+    def __init__(self, reduced: Reduced, pricer: Pricer, missing_cost: int) -> None:
+        """``missing_cost``: what a piece costs that no pattern known can cut; see ``Master``."""
+        self.reduced = reduced
+        self.master = Master(reduced.problem, missing_cost)
+        self.master.add(reduced.given)
+        self._pricer = pricer
+        self._costs = [stick.cost for stick in reduced.problem.sticks]
+
+    def solve(self, goal: Goal, watch: Watch) -> Relaxed:
+        """Generate columns until bound and value lift alike, nothing more is found, or ``watch`` stops it."""
+        self.master.restrict(goal.demands, goal.counts)
+        best: Certificate | None = None
+        while (point := self.master.solve()) is not None:
+            certificate, found = self._round(point, goal, watch)
+            if best is None or (certificate is not None and certificate.bound > best.bound):
+                best = certificate
+            lifted = goal.lift(goal.spent + best.bound) if best else 0
+            if lifted >= goal.cutoff:
+                return Relaxed(point, best, cut_off=True)
+            hoped = goal.lift(goal.spent + ceil(point.value * (1 - 1e-9) - 1e-6))
+            if (lifted >= hoped and point.missing < 1e-6) or not found or watch.stopped:
+                break
+        return Relaxed(point, best, cut_off=False)
+
+    def _round(self, point: Point, goal: Goal, watch: Watch) -> tuple[Certificate | None, int]:
+        """Price at ``point``; return what that proves and how many new columns it gave."""
+        values, scale = self._values(point)
+        wanted = np.array(goal.demands, np.int64)
+        floors = [
+            int(scale * (cost + charge + SLACK * max(1.0, cost)))
+            for cost, charge in zip(self._costs, point.charges, strict=True)
+        ]
+        prices = self._pricer.price(values, wanted, floors, watch)
+        ceilings = [*prices.ceilings, *(0 for _ in self._costs[self.reduced.priced :])]
+        worth = values.tolist()
+        for pattern in self.reduced.given:
+            ceilings[pattern.stick] = max(ceilings[pattern.stick], worth[pattern.pieces[0]])
+        certificate = certify(Asked(goal.demands, self._costs, goal.counts), worth, ceilings, scale)
+        return certificate, self.master.add(prices.patterns)
+
+    def _values(self, point: Point) -> tuple[IntVector, int]:
+        """Cut the duals into whole parts as fine as the pricer's numbers allow."""
+        pieces, sticks = self.reduced.problem.pieces, self.reduced.problem.sticks
+        longest = max(stick.length for stick in sticks)
+        densest = max((w / piece.length for w, piece in zip(point.worth, pieces, strict=True)), default=0.0)
+        scale = max(1, min(MOST_SCALE, int(MOST_VALUE / max(1e-9, 2 * densest * longest))))
+        return np.floor(np.array(point.worth) * scale).astype(np.int64), scale

@@ -1,0 +1,111 @@
+"""The linear program over the patterns known so far, kept warm between solves.
+
+    minimise    sum cost_k x_p
+    subject to  sum a_ip x_p >= demand_i          every piece (more is dropped later)
+                least_k <= sum x_p <= most_k      every stick
+                x_p >= 0
+
+Gilmore and Gomory 1961 with limited sticks (Alves and Valerio de Carvalho 2008, section 2). Solved by GLOP,
+whose basis survives new columns and new right-hand sides. Its numbers are floats: they choose, they
+never prove.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from ortools.linear_solver import pywraplp
+
+from solver.cutting.certificate import Counts
+from solver.cutting.problem import CuttingProblem, Pattern
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """A solution of the linear program: its value, the patterns used, and what pieces and sticks are worth at it."""
+
+    value: float
+    uses: tuple[tuple[Pattern, float], ...]
+    worth: tuple[float, ...]
+    charges: tuple[float, ...]
+    """What a stick of each kind is worth beside its price: above 0 where a limit binds, below 0 at a least count."""
+    missing: float
+    """How much of the demands these patterns can't meet within the counts: 0 unless the counts are too tight."""
+
+
+class Master:
+    """Patterns of one problem; demands and stick counts may be changed between solves."""
+
+    def __init__(self, problem: CuttingProblem, missing_cost: int) -> None:
+        """Start without patterns; a piece that they can't cut costs ``missing_cost``, more than a plan worth having."""
+        self._problem = problem
+        self._missing_cost = missing_cost
+        self._demands: Sequence[int] = [piece.demand for piece in problem.pieces]
+        self._counts = Counts.of(problem.sticks)
+        self._columns: dict[Pattern, pywraplp.Variable] = {}
+        self._build()
+
+    @property
+    def patterns(self) -> Iterable[Pattern]:
+        """The patterns known so far, oldest first."""
+        return self._columns.keys()
+
+    def restrict(self, demands: Sequence[int], counts: Counts) -> None:
+        """Set what is still wanted and how many sticks of each kind may be used."""
+        self._demands, self._counts = demands, counts
+        for row, demand in zip(self._pieces, demands, strict=True):
+            row.SetLb(demand)
+        for row, least, most in zip(self._sticks, counts.least, counts.most, strict=True):
+            row.SetBounds(least, self._solver.infinity() if most is None else most)
+
+    def add(self, patterns: Iterable[Pattern]) -> int:
+        """Add those patterns that are new, and return how many were."""
+        before = len(self._columns)
+        for pattern in patterns:
+            if pattern not in self._columns:
+                self._columns[pattern] = self._column(pattern)
+        return len(self._columns) - before
+
+    def solve(self) -> Point | None:
+        """Return the best point over the patterns known; None where a count can't be met, or GLOP fails twice."""
+        if not self._solved():
+            self._build()
+            if not self._solved():
+                return None
+        uses = tuple((p, x) for p, v in self._columns.items() if (x := v.solution_value()) > 1e-9)
+        worth = tuple(max(0.0, row.dual_value()) for row in self._pieces)
+        charges = tuple(-row.dual_value() for row in self._sticks)
+        missing = sum(variable.solution_value() for variable in self._missing)
+        return Point(self._solver.Objective().Value(), uses, worth, charges, missing)
+
+    def _solved(self) -> bool:
+        return bool(self._solver.Solve(self._options) == pywraplp.Solver.OPTIMAL)
+
+    def _build(self) -> None:
+        """Write the whole program anew: GLOP can lose its footing on an old basis, and has no way to forget it."""
+        self._solver = pywraplp.Solver.CreateSolver("GLOP")
+        self._options = pywraplp.MPSolverParameters()
+        self._options.SetIntegerParam(self._options.PRESOLVE, self._options.PRESOLVE_OFF)
+        self._options.SetDoubleParam(self._options.DUAL_TOLERANCE, 1e-9)
+        self._solver.Objective().SetMinimization()
+        self._pieces = [self._solver.Constraint("") for _ in self._problem.pieces]
+        self._sticks = [self._solver.Constraint("") for _ in self._problem.sticks]
+        self.restrict(self._demands, self._counts)
+        self._missing = [self._variable(self._missing_cost) for _ in self._pieces]
+        for row, variable in zip(self._pieces, self._missing, strict=True):
+            row.SetCoefficient(variable, 1)
+        self._columns = {pattern: self._column(pattern) for pattern in self._columns}
+
+    def _column(self, pattern: Pattern) -> pywraplp.Variable:
+        variable = self._variable(self._problem.sticks[pattern.stick].cost)
+        self._sticks[pattern.stick].SetCoefficient(variable, 1)
+        for i, copies in Counter(pattern.pieces).items():
+            self._pieces[i].SetCoefficient(variable, copies)
+        return variable
+
+    def _variable(self, cost: int) -> pywraplp.Variable:
+        variable = self._solver.NumVar(0, self._solver.infinity(), "")
+        self._solver.Objective().SetCoefficient(variable, cost)
+        return variable

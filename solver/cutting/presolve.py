@@ -1,0 +1,154 @@
+"""Make a problem smaller and plainer without changing its best plan.
+
+- Kerf is folded in: pieces and sticks are a kerf longer, then ``sum(length) <= stick`` says the same.
+- Equal pieces and equal sticks are merged; pieces are put in falling order of length.
+- A piece that fits a stick without cost or limit gets one of its own.
+- A stick that another, unlimited one outdoes in length and cost is dropped.
+- Each stick shrinks to the largest sum that its pieces can make, and all lengths are divided by their
+  common divisor (Valerio de Carvalho 1999, section 3, uses the same reachable sums for its arcs).
+- A piece that needs both factory ends is a whole stick: its patterns are given, not priced.
+- A piece that fits limited sticks only may have to be left uncut: a made-up stick that holds it alone
+  stands for that, and costs more per unit of length than all real sticks together, so that less
+  length uncut always comes before cost.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from math import gcd
+
+from solver.cutting.problem import CuttingProblem, Pattern, Piece, Stick
+from solver.cutting.reachable import MOST_BITS, largest_sum
+
+
+@dataclass(frozen=True, slots=True)
+class Reduced:
+    """The smaller problem, and the way back.
+
+    ``problem`` has no kerf; its first ``priced`` sticks are real, each further one stands for leaving
+    one piece uncut. ``given`` are the patterns that pricing never makes. ``kinds[i]`` and
+    ``origins[k]`` list the original pieces and sticks behind each. Costs are in steps of ``cost_step``;
+    one ``uncut_step`` of length uncut costs ``penalty`` of them. ``whole`` are the pieces that need both ends.
+    ``free`` is cut already, in the original's terms.
+    """
+
+    problem: CuttingProblem
+    given: tuple[Pattern, ...]
+    priced: int
+    kinds: tuple[tuple[int, ...], ...]
+    origins: tuple[tuple[int, ...], ...]
+    cost_step: int
+    penalty: int
+    uncut_step: int
+    whole: frozenset[int]
+    free: tuple[tuple[Pattern, int], ...]
+
+
+def fits(piece: Piece, stick: Stick) -> bool:
+    """Whether ``stick`` alone can hold ``piece``; one piece takes no kerf, so with it folded in or not."""
+    if piece.left and piece.right:
+        return stick.left and stick.right and stick.length == piece.length
+    return piece.length <= stick.length and stick.left >= piece.left and stick.right >= piece.right
+
+
+def reduce(problem: CuttingProblem) -> Reduced:
+    """Return the reduced problem; pieces that fit no stick are left out of it."""
+    free = _free(problem)
+    sticks, origins = _merged_sticks(problem)
+    pieces, kinds = _merged_pieces(problem, sticks, {i for pattern, _ in free for i in pattern.pieces})
+    kept = [k for k, stick in enumerate(sticks) if not _outdone(k, sticks, pieces)]
+    sticks, origins = [sticks[k] for k in kept], [origins[k] for k in kept]
+    cost_step = gcd(*(stick.cost for stick in sticks)) or 1
+    sticks = [replace(stick, cost=stick.cost // cost_step) for stick in sticks]
+    penalty = 1 + _most_cost(sticks, pieces)
+    scarce = [i for i, piece in enumerate(pieces) if not any(s.limit is None and fits(piece, s) for s in sticks)]
+    uncut_step = gcd(*(problem.pieces[kinds[i][0]].length for i in scarce)) or 1
+    uncut = [Stick(0, penalty * (problem.pieces[kinds[i][0]].length // uncut_step)) for i in scarce]
+    whole = [i for i, piece in enumerate(pieces) if piece.left and piece.right]
+    given = [Pattern(k, (i,)) for i in whole for k, stick in enumerate(sticks) if fits(pieces[i], stick)]
+    given += [Pattern(len(sticks) + place, (i,)) for place, i in enumerate(scarce)]
+    shrunk, small = _shrunk(sticks, pieces)
+    return Reduced(
+        CuttingProblem((*shrunk, *uncut), small),
+        tuple(given),
+        len(sticks),
+        tuple(kinds),
+        tuple(origins),
+        cost_step,
+        penalty,
+        uncut_step,
+        frozenset(whole),
+        tuple(free),
+    )
+
+
+def _merged_sticks(problem: CuttingProblem) -> tuple[list[Stick], list[tuple[int, ...]]]:
+    groups: dict[Stick, list[int]] = {}
+    for k, stick in enumerate(problem.sticks):
+        if stick.limit != 0:
+            key = replace(stick, length=stick.length + problem.kerf, limit=None)
+            groups.setdefault(key, []).append(k)
+    merged = [replace(key, limit=_sum_limits(problem.sticks[k].limit for k in group)) for key, group in groups.items()]
+    order = sorted(range(len(merged)), key=lambda k: (-merged[k].length, merged[k].cost, merged[k].limit or 0))
+    listed = list(groups.values())
+    return [merged[k] for k in order], [tuple(listed[k]) for k in order]
+
+
+def _sum_limits(limits: Iterable[int | None]) -> int | None:
+    listed = list(limits)
+    return None if None in listed else sum(limit for limit in listed if limit is not None)
+
+
+def _free(problem: CuttingProblem) -> list[tuple[Pattern, int]]:
+    """Cut every piece that fits a stick without cost or limit from one of its own."""
+    giveaways = [(k, stick) for k, stick in enumerate(problem.sticks) if stick.limit is None and not stick.cost]
+    homes = ((i, p, next((k for k, stick in giveaways if fits(p, stick)), None)) for i, p in enumerate(problem.pieces))
+    return [(Pattern(k, (i,)), piece.demand) for i, piece, k in homes if k is not None and piece.demand]
+
+
+def _merged_pieces(
+    problem: CuttingProblem, sticks: list[Stick], done: set[int]
+) -> tuple[list[Piece], list[tuple[int, ...]]]:
+    groups: dict[tuple[int, bool, bool], list[int]] = {}
+    for i, piece in enumerate(problem.pieces):
+        long = replace(piece, length=piece.length + problem.kerf)
+        if piece.demand > 0 and i not in done and any(fits(long, stick) for stick in sticks):
+            groups.setdefault((-long.length, piece.left, piece.right), []).append(i)
+    order = sorted(groups)
+    pieces = [Piece(-n, sum(problem.pieces[i].demand for i in groups[n, le, ri]), le, ri) for n, le, ri in order]
+    return pieces, [tuple(groups[key]) for key in order]
+
+
+def _outdone(k: int, sticks: list[Stick], pieces: list[Piece]) -> bool:
+    stick = sticks[k]
+    if any(piece.left and piece.right and fits(piece, stick) for piece in pieces):
+        return False
+    return any(
+        other.limit is None
+        and other is not stick
+        and other.length >= stick.length
+        and other.cost <= stick.cost
+        and other.left >= stick.left
+        and other.right >= stick.right
+        for other in sticks
+    )
+
+
+def _most_cost(sticks: list[Stick], pieces: list[Piece]) -> int:
+    """No plan that is worth making costs more: all limited sticks, and every other piece a stick of its own."""
+    limited = sum(stick.limit * stick.cost for stick in sticks if stick.limit is not None)
+    endless = [stick for stick in sticks if stick.limit is None]
+    alone = (p.demand * min((s.cost for s in endless if fits(p, s)), default=0) for p in pieces)
+    return limited + sum(alone)
+
+
+def _shrunk(sticks: list[Stick], pieces: list[Piece]) -> tuple[tuple[Stick, ...], tuple[Piece, ...]]:
+    step = gcd(*(piece.length for piece in pieces)) or 1
+    small = tuple(replace(piece, length=piece.length // step) for piece in pieces)
+    parts = [(piece.length, piece.demand) for piece in small if not (piece.left and piece.right)]
+    return tuple(replace(stick, length=_shrink(stick.length // step, parts)) for stick in sticks), small
+
+
+def _shrink(length: int, parts: list[tuple[int, int]]) -> int:
+    return length if length > MOST_BITS else largest_sum(parts, length)

@@ -1,0 +1,73 @@
+"""From a plan of the reduced problem back to the one asked: surplus dropped, merged pieces and sticks told apart."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+
+from solver.cutting.greedy import Uses
+from solver.cutting.presolve import Reduced
+from solver.cutting.problem import CuttingProblem, Pattern
+
+
+def trimmed(uses: Uses, demands: Sequence[int]) -> Uses:
+    """Return the plan with each piece cut exactly as often as wanted; sticks left empty are not cut at all."""
+    rest, plan = list(demands), Uses()
+    for pattern, count in uses.items():
+        times = count
+        while held := {i: kept for i, n in Counter(pattern.pieces).items() if times and (kept := min(n, rest[i]))}:
+            alike = min(times, *(rest[i] // n for i, n in held.items()))
+            part = Pattern(pattern.stick, tuple(i for i in sorted(held) for _ in range(held[i])))
+            plan[part] = plan.get(part, 0) + alike
+            for i, n in held.items():
+                rest[i] -= alike * n
+            times -= alike
+    return plan
+
+
+class _Dealer:
+    """Hands out the originals behind each merged kind, first come first served."""
+
+    def __init__(self, groups: Sequence[Sequence[int]], amounts: Sequence[int | None]) -> None:
+        self._groups = [list(group) for group in groups]
+        self._left = list(amounts)
+
+    def deal(self, kind: int, count: int) -> list[int]:
+        """Return ``count`` originals of a kind for one stick, without taking them yet."""
+        dealt: list[int] = []
+        for original in self._groups[kind]:
+            left = self._left[original]
+            dealt += [original] * (count - len(dealt) if left is None else min(left, count - len(dealt)))
+        return dealt
+
+    def alike(self, dealt: Iterable[int], times: int) -> int:
+        """Return how many times over, up to ``times``, the same originals can be taken."""
+        limits = ((self._left[original], n) for original, n in Counter(dealt).items())
+        return min(times, *(times if left is None else left // n for left, n in limits))
+
+    def take(self, dealt: Iterable[int], times: int) -> None:
+        """Take what was dealt, so many times over."""
+        for original in dealt:
+            left = self._left[original]
+            self._left[original] = None if left is None else left - times
+
+
+def restored(
+    problem: CuttingProblem, reduced: Reduced, uses: Uses
+) -> tuple[tuple[tuple[Pattern, int], ...], list[int]]:
+    """Return the uses in the problem's own pieces and sticks, and how many of each piece are left uncut."""
+    pieces = _Dealer(reduced.kinds, [piece.demand for piece in problem.pieces])
+    sticks = _Dealer(reduced.origins, [stick.limit for stick in problem.sticks])
+    plan = Counter(dict(reduced.free))
+    for pattern, count in uses.items():
+        times = count
+        while pattern.stick < reduced.priced and times > 0:
+            held = [i for kind, n in Counter(pattern.pieces).items() for i in pieces.deal(kind, n)]
+            stick = sticks.deal(pattern.stick, 1)
+            alike = min(pieces.alike(held, times), sticks.alike(stick, times))
+            pieces.take(held, alike)
+            sticks.take(stick, alike)
+            plan[Pattern(stick[0], tuple(sorted(held)))] += alike
+            times -= alike
+    cut = Counter(i for pattern, times in plan.items() for i in pattern.pieces for _ in range(times))
+    return tuple(sorted(plan.items())), [piece.demand - cut[i] for i, piece in enumerate(problem.pieces)]

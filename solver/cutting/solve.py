@@ -1,0 +1,63 @@
+"""The whole way from a cutting problem to a proven plan, one method after the other until cost and bound meet."""
+
+from __future__ import annotations
+
+from solver.cutting.certificate import Certificate, Counts
+from solver.cutting.dense import DensePricer
+from solver.cutting.diving import Diver, Residue
+from solver.cutting.generation import Goal, Relaxation
+from solver.cutting.greedy import Uses, fullest, greedy, scan
+from solver.cutting.presolve import Reduced, reduce
+from solver.cutting.problem import Cutting, CuttingProblem, Duals, Search
+from solver.cutting.restore import restored
+from solver.cutting.standing import Standing
+from solver.watch import Watch
+
+
+def solve(problem: CuttingProblem, watch: Watch) -> Cutting:
+    """Return the best plan found when it is proven best, or when ``watch`` says stop."""
+    reduced = reduce(problem)
+    standing = Standing(reduced, _first_plan(reduced, watch), watch)
+    if reduced.problem.pieces and not standing.done:
+        _improve(reduced, standing)
+    return _answer(problem, reduced, standing)
+
+
+def _first_plan(reduced: Reduced, watch: Watch) -> Uses:
+    plans = [greedy(reduced, fill, watch) for fill in (scan, fullest)]
+    sticks = reduced.problem.sticks
+    return min(plans, key=lambda uses: sum(times * sticks[pattern.stick].cost for pattern, times in uses.items()))
+
+
+def _improve(reduced: Reduced, standing: Standing) -> None:
+    relaxation = Relaxation(reduced, DensePricer(reduced.problem, reduced.priced), 10 * standing.cost + 1)
+    relaxation.master.add(standing.uses)
+    demands = [piece.demand for piece in reduced.problem.pieces]
+    root = Goal(demands, Counts.of(reduced.problem.sticks), standing.lift, standing.cost)
+    relaxed = relaxation.solve(root, standing.watch)
+    standing.prove(relaxed.certificate)
+    for second_choices in range(4):
+        Diver(relaxation, standing, standing.bound, 1000).dive(Residue({}, root), second_choices)
+
+
+def _answer(problem: CuttingProblem, reduced: Reduced, standing: Standing) -> Cutting:
+    uses, uncut = restored(problem, reduced, standing.uses)
+    cost = sum(times * problem.sticks[pattern.stick].cost for pattern, times in uses)
+    length = sum(problem.pieces[i].length * uncut[i] for kind in reduced.kinds for i in kind)
+    floor = reduced.penalty * (length // reduced.uncut_step)
+    shown = standing.bound >= floor
+    bound = (standing.bound - floor) * reduced.cost_step if shown else 0
+    return Cutting(uses, tuple(uncut), cost, bound, _proof(problem, reduced, standing, length), shown)
+
+
+def _proof(problem: CuttingProblem, reduced: Reduced, standing: Standing, length_uncut: int) -> Duals | Search:
+    if standing.searched:
+        return Search(standing.searched)
+    certificate = standing.certificate or Certificate(1, (0,) * len(reduced.kinds), 0)
+    if length_uncut:
+        return Search("the linear program over all patterns, where length left uncut costs more than all sticks")
+    values = [0] * len(problem.pieces)
+    for kind, value in zip(reduced.kinds, certificate.values, strict=True):
+        for i in kind:
+            values[i] = value * reduced.cost_step
+    return Duals(certificate.scale, tuple(values))
