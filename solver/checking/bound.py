@@ -4,7 +4,8 @@ Let a piece be worth its value in the certificate and V be what all required pie
 stick of kind k yields more than best_k (an exact knapsack, with at most one piece that needs the left and one
 that needs the right factory end). So sticks that yield all pieces satisfy sum(n_k best_k) >= V, whatever the
 values are; the bound holds if sticks within their limits that cost less cannot. Where pieces stay uncut, V
-is lessened by the most that pieces of that total length can be worth.
+is lessened by the most that pieces of that total length can be worth; pieces that no stick can yield are left
+out of it altogether. Since any values will do, large ones are halved, rounded down, until they sum in 64 bits.
 """
 
 from __future__ import annotations
@@ -20,8 +21,13 @@ import numpy as np
 from solver.checking.bench import Bench
 from solver.checking.costs import price_of
 from solver.checking.fault import Fault, told
-from solver.checking.knapsack import LARGEST_VALUE, Ints, Item, Steps, TooLargeToCheck, steps_of
+from solver.checking.fitting import Load, fits
+from solver.checking.knapsack import Ints, Item, Steps, TooLargeToCheck, steps_of
+from solver.checking.wanted import Wanted
 from solver.materials import FactoryEnd
+
+SUMMED_BITS = 52
+"""All pieces together are made worth less than this power of two, which leaves room to sum many sticks."""
 
 Kind = tuple[int, bool, bool]
 """A kind of piece: length with its room, and whether it needs the left and the right factory end."""
@@ -72,26 +78,33 @@ def _certificate(bench: Bench) -> Iterator[Fault]:
 
 def _worth_and_reach(bench: Bench) -> tuple[int, int]:
     """Return V, and the most that sticks costing less than the bound can be worth."""
-    kinds = _kinds(bench)
+    supplies = _supplies(bench)
+    possible = [wanted for wanted in bench.wanted.values() if _possible(wanted, supplies)]
+    kinds = _kinds(bench, possible)
     worth = sum(count * kinds.value[kind] for kind, count in kinds.demand.items())
-    worth -= _given_up(kinds, _uncut_length(bench))
+    worth -= _given_up(kinds, _uncut_length(bench, possible))
     below = bench.plan.bound * Fraction(bench.plan.cost_step)
-    return worth, _reach(_supplies(bench), kinds, below)
+    return worth, _reach(supplies, kinds, below)
 
 
-def _kinds(bench: Bench) -> Kinds:
+def _possible(wanted: Wanted, supplies: list[Supply]) -> bool:
+    return any(fits(Load(supply.length, supply.ends), wanted, 0) for supply in supplies if supply.limit != 0)
+
+
+def _kinds(bench: Bench, possible: list[Wanted]) -> Kinds:
     demand: Counter[Kind] = Counter()
-    for wanted in bench.wanted.values():
+    for wanted in possible:
         demand[wanted.in_stick, wanted.needs_left, wanted.needs_right] += wanted.required.pieces
     claimed = {(v.length, v.needs_left, v.needs_right): v.value for v in bench.plan.proof.values}
     value = {kind: claimed.get(kind, 0) for kind in demand}
-    if any(abs(worth) >= LARGEST_VALUE for worth in value.values()):
-        raise TooLargeToCheck("values above 2^60")
-    return Kinds(dict(demand), value, bench.material.settings.kerf)
+    together = sum(count * abs(value[kind]) for kind, count in demand.items())
+    halvings = max(0, together.bit_length() - SUMMED_BITS)
+    return Kinds(dict(demand), {kind: worth >> halvings for kind, worth in value.items()}, bench.material.settings.kerf)
 
 
-def _uncut_length(bench: Bench) -> int:
-    return sum(entry.quantity * bench.wanted[entry.item].in_stick for entry in bench.not_cut)
+def _uncut_length(bench: Bench, possible: list[Wanted]) -> int:
+    length = {wanted.item: wanted.in_stick for wanted in possible}
+    return sum(entry.quantity * length.get(entry.item, 0) for entry in bench.not_cut)
 
 
 def _given_up(kinds: Kinds, length: int) -> int:

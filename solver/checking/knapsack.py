@@ -59,8 +59,8 @@ def steps_of(items: Iterable[Item], capacity: int) -> Steps:
     heavy = [item for item in useful if item.weight > 0]
     unit = gcd(*(item.weight for item in heavy)) or 1
     chunks = [chunk for item in heavy for chunk in _chunks(item, capacity, unit)]
-    if free + sum(value for _, value in chunks) >= LARGEST_VALUE or capacity >= LARGEST_VALUE:
-        raise TooLargeToCheck("values above 2^60")
+    if max(capacity, free + sum(value for _, value in chunks)) >= LARGEST_VALUE:
+        raise TooLargeToCheck("sums above 2^60")
     width = min(capacity // unit, sum(weight for weight, _ in chunks))
     weights, values = _staircase(chunks, width)
     return Steps(unit, weights, values + free)

@@ -76,9 +76,8 @@ def _left_over(bench: Bench, place: str, use: PatternUse) -> Iterator[Fault]:
     keep = length > 0 and length >= settings.keep_offcuts_from
     if (left.length, left.keep) != (length, keep):
         yield Fault("left_over", place, told((length, keep), (left.length, left.keep)))
-    first = len(use.cuts) if spare_room(use, settings.kerf) == 0 else 0
-    if not first <= left.after <= len(use.cuts):
-        yield Fault("left_over", place, told(f"after {first} to {len(use.cuts)} cuts", left.after))
+    if not 0 <= left.after <= len(use.cuts):
+        yield Fault("left_over", place, told(f"after 0 to {len(use.cuts)} cuts", left.after))
 
 
 def _limits(bench: Bench) -> Iterator[Fault]:

@@ -183,10 +183,12 @@ def test_one_left_end_a_stick_is_part_of_the_bound() -> None:
     assert "bound" in codes(plain, plan)
 
 
-def test_numbers_too_large_to_sum_are_refused() -> None:
-    """A certificate beyond 64 bits is refused, not trusted and not summed wrongly."""
-    proof = Proof("duals", 1, (plans.value_of(LENGTH["A"], 2**70, left=True),))
-    assert codes(scenario.porch(), with_part(plans.porch(), proof=proof)) == {"bound"}
+def test_values_beyond_64_bits_are_summed_rightly() -> None:
+    """The same certificate times 2^70 proves the same, and no more; a false one is not let through by wrapping."""
+    large = tuple(replace(value, value=value.value << 70) for value in plans.SIX_PANELS.values)
+    assert check(scenario.porch(), with_part(plans.porch(), proof=Proof("duals", 1, large))) == ()
+    false = Proof("duals", 1, (plans.value_of(LENGTH["B"], 2**70),))
+    assert codes(scenario.porch(), with_part(plans.porch(), proof=false)) == {"bound"}
 
 
 def test_a_bound_without_least_uncut_is_refused() -> None:
