@@ -49,13 +49,18 @@ class Kind:
 
 @dataclass(frozen=True, slots=True)
 class Demand:
-    """One material's demand: kinds of pieces with whom each piece is for (``claims[k]`` for ``kinds[k]``), and the sources."""
+    """One material's demand: kinds of pieces, whom each is for (``claims[k]`` for ``kinds[k]``), and the sources.
 
+    ``runs`` are the items too long for any stick, by their place in the job; the kinds leave them out.
+    """
+
+    job: Job
     material: Material
     kinds: tuple[Kind, ...]
     claims: tuple[tuple[PlacedPiece, ...], ...]
     sources: tuple[Source, ...]
     cost_step: Decimal
+    runs: tuple[int, ...] = ()
 
     def problem(self) -> CuttingProblem:
         """Return the integer problem: piece ``k`` is ``kinds[k]``, stick ``s`` is ``sources[s]``."""
@@ -71,10 +76,23 @@ class Demand:
 def demand_of(job: Job, material: Material, items: Sequence[int]) -> Demand:
     """Gather the demand of one material from the job's items with these indices."""
     claims: dict[Kind, list[PlacedPiece]] = defaultdict(list)
-    for item in items:
+    runs = tuple(item for item in items if is_run(job.required[item], material))
+    for item in sorted(set(items) - set(runs)):
         claims[kind_of(job.required[item], material)].extend(_claims(item, job.required[item]))
     step = cost_step(material)
-    return Demand(material, tuple(claims), tuple(map(tuple, claims.values())), sources_of(job, material, step), step)
+    sources = sources_of(job, material, step)
+    return Demand(job, material, tuple(claims), tuple(map(tuple, claims.values())), sources, step, runs)
+
+
+def longest_stick(material: Material) -> int:
+    """Return the longest stock length that can be had, in ticks; 0 where there is none."""
+    return max((row.length for row in material.stock if row.available != 0), default=0)
+
+
+def is_run(required: Required, material: Material) -> bool:
+    """Whether the item is longer than the longest stick, so that it must be covered by several, lapped."""
+    may_lap = widest_allowances(material)[0] is not None
+    return may_lap and kind_of(required, material).length > longest_stick(material) > 0
 
 
 def kind_of(required: Required, material: Material) -> Kind:

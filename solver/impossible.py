@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from solver.demand import kind_of
+from solver.demand import is_run, kind_of, longest_stick
 from solver.errors import Problem
 from solver.job import Job
 from solver.lengths import say
@@ -22,16 +22,6 @@ def find_problems(job: Job) -> tuple[Problem, ...]:
     )
 
 
-def longest_stick(material: Material) -> int:
-    """Return the longest stock length that can be had, in ticks; 0 where there is none."""
-    return max((row.length for row in material.stock if row.available != 0), default=0)
-
-
-def is_run(required: Required, material: Material) -> bool:
-    """Whether the item is longer than the longest stick, so that it must be covered by several, lapped."""
-    return kind_of(required, material).length > longest_stick(material) > 0
-
-
 def _problems_of(job: Job, index: int, required: Required, material: Material) -> Iterator[Problem]:
     kind = kind_of(required, material)
     pointer = f"#/required/{index}/length"
@@ -41,7 +31,7 @@ def _problems_of(job: Job, index: int, required: Required, material: Material) -
             pointer,
             f"after its end gaps nothing is left to cut of {say(required.length, job.units)}; measure pocket to pocket",
         )
-    elif kind.takes > _longest_at_hand(job, material) and material.settings.lap is None:
+    elif kind.takes > _longest_at_hand(job, material) and not is_run(required, material):
         yield Problem(
             "longer_than_stock",
             pointer,

@@ -57,9 +57,7 @@ class FactoryEnd(StrEnum):
     @classmethod
     def of(cls, *, left: bool, right: bool) -> FactoryEnd:
         """Return the member with the given ends as manufactured."""
-        return {(True, True): cls.BOTH, (True, False): cls.LEFT, (False, True): cls.RIGHT}.get(
-            (left, right), cls.NONE
-        )
+        return {(True, True): cls.BOTH, (True, False): cls.LEFT, (False, True): cls.RIGHT}.get((left, right), cls.NONE)
 
 
 @dataclass(frozen=True, slots=True)

@@ -33,7 +33,16 @@ def spares_of(material: Material, sticks: Counter[str]) -> tuple[str | None, int
 def _line(material: Material, row: StockLength, sticks: int, spares: int) -> OrderLine:
     cartons, loose = _cartons(row, sticks + spares)
     return OrderLine(
-        material.id, row.id, row.length, row.code, sticks, spares, cartons, loose, row.price, _amount(row, cartons, loose)
+        material.id,
+        row.id,
+        row.length,
+        row.code,
+        sticks,
+        spares,
+        cartons,
+        loose,
+        row.price,
+        _amount(row, cartons, loose),
     )
 
 

@@ -112,7 +112,10 @@ class PieceCutOut:
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """One course of one item, covered by ``pieces`` from left to right, lapped at ``laps_at`` along the wall."""
+    """One course of one item, covered by ``pieces`` from left to right, lapped at ``laps_at`` along the wall.
+
+    ``on_top`` says for each lap which of its two panels lies on top; the other goes on first.
+    """
 
     item: int
     mark: str
@@ -120,8 +123,7 @@ class Run:
     course: int | None
     pieces: tuple[RunPiece, ...]
     laps_at: tuple[int, ...]
-    first: Side
-    on_top: Side
+    on_top: tuple[Side, ...]
     cut_outs: tuple[PieceCutOut, ...] = ()
 
 

@@ -1,9 +1,11 @@
 """The whole way from required lengths to a checked cut plan, as a table of contents.
 
-Each material is planned on its own: its items become an integer problem (``demand``), the
-problem is solved with a bound that needs no trust (``cutting.solve``), plans of equal cost are
-tidied (``cutting.tidy``), and the answer is dealt to sticks a person can cut (``dealing``). Then
-the order is made out (``order``), and no plan leaves without passing the independent ``check``.
+Each material is planned on its own. Its items become an integer problem (``demand``), which is
+solved with a bound that needs no trust and then tidied without giving up cost (``cutting``); where
+some are runs longer than a stick, their laps are placed together with the cutting (``covering``).
+The answer says which stick gives which piece (``filling``); sticks cut alike become patterns
+(``patterns``) and the courses are laid out (``runs``). Then the order is made out (``order``), and
+no plan leaves without passing the independent ``check``.
 """
 
 from __future__ import annotations
@@ -14,17 +16,17 @@ from itertools import count
 from solver.cautions import cautions_for
 from solver.check import check
 from solver.cutting import solve, tidy
-from solver.cutting.problem import Cutting, Duals
-from solver.dealing import fill, patterns_of
 from solver.demand import Demand, demand_of
 from solver.errors import PlanRefused, Unplannable
+from solver.filling import Filled, fill
 from solver.impossible import find_problems
-from solver.job import Job
+from solver.job import Job, Notice
 from solver.materials import Material
 from solver.order import order_lines
-from solver.plan import CutPlan, MaterialPlan, NotCut, PieceValue, Proof, StoppedBy
+from solver.patterns import patterns_of
+from solver.plan import CutPlan, MaterialPlan, NotCut, StoppedBy
 from solver.progress import Progress, progress_of
-from solver.shortfall import shortfalls
+from solver.runs import runs_of
 from solver.watch import Watch
 
 
@@ -51,50 +53,54 @@ def _plan(job: Job, watch: Watch, report: Callable[[Progress], None]) -> CutPlan
     names = map("S{}".format, count(1))
     plans: list[MaterialPlan] = []
     not_cut: list[NotCut] = []
+    notices: list[Notice] = [*job.roundings]
     wanted = _by_material(job)
     for place, (material, items) in enumerate(wanted):
         demand = demand_of(job, material, items)
         share = watch.within(watch.left / (len(wanted) - place)).telling(progress_of(plans, demand, report))
-        answer = tidy(demand.problem(), solve(demand.problem(), share), share)
-        plans.append(_material_plan(demand, answer, names, watch))
-        not_cut.extend(shortfalls(demand, answer, job.units))
-    order = tuple(line for (material, _), plan in zip(wanted, plans, strict=True) for line in order_lines(material, plan))
-    return CutPlan(tuple(plans), tuple(not_cut), order, job.roundings, cautions_for(job.materials))
+        filled = cut(demand, share)
+        plans.append(_material_plan(demand, filled, names, watch))
+        not_cut.extend(filled.not_cut)
+        notices.extend(filled.notices)
+    order = tuple(
+        line for (material, _), plan in zip(wanted, plans, strict=True) for line in order_lines(material, plan)
+    )
+    return CutPlan(tuple(plans), tuple(not_cut), order, tuple(notices), cautions_for(job.materials))
+
+
+def cut(demand: Demand, watch: Watch) -> Filled:
+    """Plan a material that has no runs: least cost first, then the tidiest of the plans that cost as little."""
+    problem = demand.problem()
+    return fill(demand, tidy(problem, solve(problem, watch), watch))
 
 
 def _by_material(job: Job) -> list[tuple[Material, Sequence[int]]]:
-    wanted = ((material, [i for i, r in enumerate(job.required) if r.material == material.id]) for material in job.materials)
+    wanted = (
+        (material, [i for i, r in enumerate(job.required) if r.material == material.id]) for material in job.materials
+    )
     return [(material, items) for material, items in wanted if items]
 
 
-def _material_plan(demand: Demand, answer: Cutting, names: Iterator[str], watch: Watch) -> MaterialPlan:
+def _material_plan(demand: Demand, filled: Filled, names: Iterator[str], watch: Watch) -> MaterialPlan:
     material = demand.material
     settings = material.settings
+    patterns = patterns_of(filled.sticks, settings.kerf, settings.keep_offcuts_from, names)
     return MaterialPlan(
         material.id,
         settings,
         material.priced,
         demand.cost_step,
-        answer.cost,
-        answer.bound,
-        answer.least_uncut,
-        _proof(demand, answer),
-        _stopped_by(answer, watch),
-        patterns_of(fill(demand, answer), settings.kerf, settings.keep_offcuts_from, names),
+        filled.cost,
+        filled.bound,
+        filled.least_uncut,
+        filled.proof,
+        _stopped_by(filled, watch),
+        patterns,
+        runs_of(demand, filled, patterns),
     )
 
 
-def _proof(demand: Demand, answer: Cutting) -> Proof:
-    if not isinstance(answer.proof, Duals):
-        return Proof("search", text=answer.proof.text)
-    values = (
-        PieceValue(kind.takes, kind.needs_left, kind.needs_right, value)
-        for kind, value in zip(demand.kinds, answer.proof.values, strict=True)
-    )
-    return Proof("duals", answer.proof.scale, tuple(values))
-
-
-def _stopped_by(answer: Cutting, watch: Watch) -> StoppedBy:
-    if answer.proven:
+def _stopped_by(filled: Filled, watch: Watch) -> StoppedBy:
+    if filled.least_uncut and filled.cost == filled.bound:
         return StoppedBy.PROOF
     return StoppedBy.CANCEL if watch.cancelled() else StoppedBy.TIME

@@ -1,44 +1,19 @@
-"""From the integer answer to sticks a person can cut: the order of the cuts, the ends, and whom each piece is for."""
+"""From filled sticks to patterns a person can cut: sticks cut alike together, their ends, and what is left over."""
 
 from __future__ import annotations
 
-from collections import defaultdict, deque
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 
-from solver.cutting.problem import Cutting
-from solver.demand import Demand, Kind, Source
+from solver.demand import Kind, Source
+from solver.filling import FilledStick
 from solver.materials import FactoryEnd, Offcut
-from solver.plan import Cut, CutEnd, LeftOver, PatternUse, PlacedPiece, StickUse
+from solver.plan import Cut, CutEnd, LeftOver, PatternUse, StickUse
 
 
-@dataclass(frozen=True, slots=True)
-class FilledStick:
-    """One stick: where it comes from, and its pieces from the left end with whom each is for."""
-
-    source: Source
-    cuts: tuple[tuple[Kind, PlacedPiece], ...]
-
-    @property
-    def kinds(self) -> tuple[Kind, ...]:
-        """The kinds of its pieces, from the left end."""
-        return tuple(kind for kind, _ in self.cuts)
-
-
-def fill(demand: Demand, cutting: Cutting) -> list[FilledStick]:
-    """Deal the claims of every kind to the answer's patterns, in the order of the items."""
-    waiting = [deque(claims) for claims in demand.claims]
-    return [
-        FilledStick(
-            demand.sources[pattern.stick],
-            tuple((demand.kinds[k], waiting[k].popleft()) for k in _in_cutting_order(pattern.pieces, demand.kinds)),
-        )
-        for pattern, uses in sorted(cutting.uses)
-        for _ in range(uses)
-    ]
-
-
-def patterns_of(sticks: Iterable[FilledStick], kerf: int, keep_from: int, names: Iterator[str]) -> tuple[PatternUse, ...]:
+def patterns_of(
+    sticks: Iterable[FilledStick], kerf: int, keep_from: int, names: Iterator[str]
+) -> tuple[PatternUse, ...]:
     """Gather sticks cut alike into patterns: by stock as listed, most used first, then longest cuts first."""
     alike: dict[tuple[str | None, int, FactoryEnd, tuple[Kind, ...]], list[FilledStick]] = defaultdict(list)
     first_seen: dict[str | None, int] = {}
@@ -54,14 +29,6 @@ def _pattern_key(group: Sequence[FilledStick], first_seen: dict[str | None, int]
     stock = first_seen[head.source.stock]
     cuts = tuple((-kind.length, kind.room, kind.needs_left, kind.needs_right) for kind in head.kinds)
     return stock, -head.source.stick.length, -len(group), cuts, head.source.ends
-
-
-def _in_cutting_order(pieces: Iterable[int], kinds: Sequence[Kind]) -> list[int]:
-    def place(k: int) -> tuple[int, int, int]:
-        kind = kinds[k]
-        return (0 if kind.needs_left else 2 if kind.needs_right else 1), -kind.length, k
-
-    return sorted(pieces, key=place)
 
 
 def _pattern(group: Sequence[FilledStick], kerf: int, keep_from: int, names: Iterator[str]) -> PatternUse:
@@ -90,7 +57,7 @@ def _left_over(source: Source, kinds: Sequence[Kind], kerf: int, keep_from: int)
 
 
 def _left_over_after(source: Source, kinds: Sequence[Kind]) -> int:
-    """Lay the left-over where it keeps a factory end, if the pieces let it: right end first, then left, then between."""
+    """Lay the left-over where it keeps a factory end, if the pieces let it: at the right, else the left, else between."""
     free_left, free_right = not kinds[0].needs_left, not kinds[-1].needs_right
     if free_right and (source.stick.right or not (free_left and source.stick.left)):
         return len(kinds)

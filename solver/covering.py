@@ -1,0 +1,143 @@
+"""Runs longer than a stick, planned together with the pieces: the items stated for ``laps``, its answer written out."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+
+from solver.demand import Demand, Kind, Source
+from solver.filling import Filled, FilledStick, in_cutting_order
+from solver.job import Notice
+from solver.laps import plan_laps
+from solver.laps.problem import Breach, BreachCode, CutPiece, LapPlan, LapProblem, LapRules, LapRun, LapStick
+from solver.lengths import say
+from solver.materials import StockLength
+from solver.plan import NotCut, PlacedPiece, Proof
+from solver.shortfall import shortfalls
+from solver.watch import Watch
+
+
+def cover(demand: Demand, watch: Watch) -> Filled:
+    """Plan a material's runs and pieces together, and say which stick gives what."""
+    problem = lap_problem_of(demand)
+    plan = plan_laps(problem, watch)
+    not_cut = (*shortfalls(demand, plan.uncut), *_runs_not_cut(demand, problem, plan))
+    notices = tuple(_notice(demand, problem, breach) for breach in plan.breaches)
+    return Filled(
+        tuple(_filled(demand, problem, plan)),
+        plan.cost,
+        plan.bound,
+        plan.least_uncut,
+        Proof("search", text=plan.proof.text),
+        tuple(sorted(not_cut, key=lambda entry: entry.item)),
+        notices,
+        problem.runs,
+        plan.covers,
+    )
+
+
+def lap_problem_of(demand: Demand) -> LapProblem:
+    """State a material's runs, pieces and sticks in the terms of ``solver.laps``."""
+    cutting, settings = demand.problem(), demand.material.settings
+    rules = LapRules(
+        settings.lap_ends,
+        settings.shortest_piece or 0,
+        settings.lap_spacing or 0,
+        settings.lap_repeat or 0,
+        settings.in_line_within or 0,
+        settings.extra_laps,
+    )
+    sticks = tuple(_lap_stick(demand, source) for source in demand.sources)
+    return LapProblem(sticks, cutting.pieces, tuple(_runs(demand)), rules, cutting.kerf, cutting.keep_from)
+
+
+def _lap_stick(demand: Demand, source: Source) -> LapStick:
+    settings, row, stick = demand.material.settings, source.row, source.stick
+    own = (row.lap, row.end_gap) if isinstance(row, StockLength) else (None, None)
+    lap = (settings.lap or 0) if own[0] is None else own[0]
+    end_gap = settings.end_gap if own[1] is None else own[1]
+    return LapStick(stick.length, stick.cost, stick.limit, stick.left, stick.right, lap, end_gap)
+
+
+def _runs(demand: Demand) -> Iterator[LapRun]:
+    viewed_from = {wall.id: wall.viewed_from for wall in demand.job.walls}
+    for item in demand.runs:
+        required = demand.job.required[item]
+        for course in required.course_numbers:
+            clear = tuple((c.start, c.end) for c in required.keep_clear if course and c.first <= course <= c.last)
+            for copy in range(required.quantity):
+                yield LapRun(
+                    item,
+                    required.length,
+                    required.left_end.meets,
+                    required.right_end.meets,
+                    required.wall,
+                    course,
+                    required.start,
+                    clear,
+                    viewed_from.get(required.wall or ""),
+                    copy,
+                )
+
+
+def _filled(demand: Demand, problem: LapProblem, plan: LapPlan) -> Iterator[FilledStick]:
+    kinds = [*demand.kinds, *(Kind(p.length, 0, p.left, p.right) for p in plan.kinds[len(demand.kinds) :])]
+    waiting = [iter(claims) for claims in demand.claims]
+    parts_before = _parts_before(problem.runs, plan)
+
+    def claim(piece: CutPiece) -> PlacedPiece:
+        if piece.run is None or piece.part is None:
+            return next(waiting[piece.kind])
+        run = problem.runs[piece.run]
+        mark = demand.job.required[run.item].mark
+        return PlacedPiece(run.item, mark, run.course, parts_before[piece.run] + piece.part)
+
+    for stick in plan.sticks:
+        cuts = ((kinds[piece.kind], claim(piece)) for piece in stick.pieces)
+        yield FilledStick(demand.sources[stick.stick], in_cutting_order(cuts))
+
+
+def _parts_before(runs: Sequence[LapRun], plan: LapPlan) -> dict[int, int]:
+    """Return how many pieces of its item and course lie before each run: numbers go on through an item's copies."""
+    taken: dict[tuple[int, int | None], int] = defaultdict(int)
+    before = {}
+    for cover in sorted(plan.covers, key=lambda c: c.run):
+        key = runs[cover.run].item, runs[cover.run].course
+        before[cover.run] = taken[key]
+        taken[key] += len(cover.kinds)
+    return before
+
+
+def _runs_not_cut(demand: Demand, problem: LapProblem, plan: LapPlan) -> Iterator[NotCut]:
+    short: dict[int, int] = defaultdict(int)
+    for run in plan.uncut_runs:
+        short[problem.runs[run].item] += 1
+    for item, quantity in sorted(short.items()):
+        required = demand.job.required[item]
+        detail = f"the sticks left can't cover {say(required.length, demand.job.units)}; add stock or another length"
+        yield NotCut(item, required.mark, quantity, "stock_exhausted", detail)
+
+
+_SAYS = {
+    BreachCode.LAP_SPACING: "laps of adjacent courses are closer than the spacing asked for",
+    BreachCode.LAP_IN_LINE: "laps are in line with too few courses between",
+    BreachCode.LAP_OVER_OPENING: "a lap falls in a stretch to be kept clear",
+    BreachCode.SHORT_PIECE: "a piece of the run is shorter than the shortest asked for",
+    BreachCode.FIELD_END_LAPPED: "a field end is lapped: trim hem and lock there",
+}
+
+
+def _notice(demand: Demand, problem: LapProblem, breach: Breach) -> Notice:
+    run = problem.runs[breach.run]
+    mark = demand.job.required[run.item].mark
+    return Notice(
+        breach.code,
+        f"{mark}: {_SAYS[breach.code]}; no plan from these sticks avoids it",
+        f"#/required/{run.item}",
+        demand.material.id,
+        run.wall,
+        run.course,
+        breach.place,
+        breach.needed,
+        breach.got,
+    )
