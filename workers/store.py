@@ -171,7 +171,7 @@ class Store:
         lapsed: bool = False,
     ) -> bool:
         keep = self._keep if after.over else 0
-        settings = [plan_id, before, generation, after, LEASE_SECONDS, stamp, keep, int(lapsed)]
+        settings: list[Any] = [plan_id, before, generation, after, LEASE_SECONDS, stamp, keep, int(lapsed)]
         return bool(self._move(keys=[PLAN + plan_id, WAITING, RUNNING, TOTALS], args=[*settings, *_flat(fields or {})]))
 
 

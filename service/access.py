@@ -1,0 +1,63 @@
+"""Who is asking, and how often: optional API keys, and a limit on requests to plan."""
+
+from __future__ import annotations
+
+import hmac
+from hashlib import sha256
+
+from flask import Flask, current_app, g, request
+
+from service.config import Config
+from service.problems import Problem
+from workers.store import PREFIX, Store
+
+ANYBODY = "anybody"
+"""The one client where no API keys are set."""
+OPEN = frozenset({"health.live", "health.ready", "openapi.document", "problems.explain", "counter.page", "static"})
+"""Endpoints that need no key."""
+
+
+def install(app: Flask, config: Config) -> None:
+    """Ask every request for its API key, if there are any."""
+    keys = dict(config.api_keys)
+
+    def know_client() -> None:
+        g.client = ANYBODY
+        if keys and request.endpoint not in OPEN:
+            g.client = _client_of(keys, request.headers.get("Authorization", ""))
+
+    app.before_request(know_client)
+
+
+def client() -> str:
+    """Return who is asking."""
+    return str(g.client)
+
+
+def spend_turn(store: Store, config: Config) -> None:
+    """Count one request to plan. Raises ``Problem`` where the client has had its share of this minute."""
+    minute, second = divmod(store.redis.time()[0], 60)
+    name = f"{PREFIX}rate:{client()}:{_address()}:{minute}"
+    with store.redis.pipeline() as pipe:
+        pipe.incr(name)
+        pipe.expire(name, 120)
+        spent = pipe.execute()[0]
+    if spent > config.rate:
+        detail = f"A client may ask for {config.rate} plans a minute."
+        raise Problem("too-many", detail, headers={"Retry-After": str(60 - second)})
+
+
+def _address() -> str:
+    """Return the caller's address where clients are not told apart by keys."""
+    return (request.remote_addr or "") if client() == ANYBODY else ""
+
+
+def _client_of(keys: dict[str, str], header: str) -> str:
+    scheme, _, key = header.partition(" ")
+    digest = sha256(key.strip().encode()).hexdigest()
+    found = [name for known, name in keys.items() if hmac.compare_digest(known, digest)]
+    if scheme.lower() != "bearer" or not found:
+        current_app.logger.info("a request without a valid API key")
+        detail = "This address needs an API key."
+        raise Problem("key-missing", detail, headers={"WWW-Authenticate": 'Bearer realm="lapstock"'})
+    return found[0]

@@ -1,0 +1,45 @@
+"""The app factory: the one place where the parts of the service are put together."""
+
+from __future__ import annotations
+
+import logging
+
+from flask import Flask, Response
+
+from service import access, cut_plans, health, metrics, openapi, problems
+from service.config import Config
+from service.state import Service
+from workers.connection import impatient
+from workers.store import Store
+
+
+HEADERS = {
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "no-referrer",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "X-Frame-Options": "DENY",
+    "Content-Security-Policy": "default-src 'self'; frame-ancestors 'none'; base-uri 'none'",
+}
+"""What tells browsers to take nothing here for what it is not."""
+
+
+def create_app(config: Config | None = None) -> Flask:
+    """Return the app, with settings from the environment unless they are given."""
+    config = config or Config.from_environment()
+    app = Flask("service")
+    app.json.sort_keys = False  # type: ignore[attr-defined]
+    app.config["MAX_CONTENT_LENGTH"] = config.most_bytes
+    app.logger.setLevel(logging.INFO)
+    app.extensions["lapstock"] = Service(config, Store(impatient(config.redis_url), config.result_days))
+    problems.install(app)
+    access.install(app, config)
+    for part in (cut_plans, health, metrics, openapi):
+        app.register_blueprint(part.blueprint)
+    app.after_request(_harden)
+    return app
+
+
+def _harden(response: Response) -> Response:
+    for name, value in HEADERS.items():
+        response.headers.setdefault(name, value)
+    return response

@@ -1,0 +1,57 @@
+"""What an endpoint takes and answers, written beside it, from which the OpenAPI document is made."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TypeVar
+
+from flask import Response
+from marshmallow import Schema
+
+View = TypeVar("View", bound=Callable[..., Response])
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """One answer of an endpoint: its status, when it is given, and the component or media type of its body."""
+
+    status: int
+    when: str
+    component: str | None = None
+    media_type: str = "application/json"
+
+
+@dataclass(frozen=True, slots=True)
+class Operation:
+    """An endpoint as the contract has it; ``problems`` are kinds of ``service.problems``."""
+
+    summary: str
+    body: type[Schema] | None
+    answers: Sequence[Answer]
+    problems: Sequence[str]
+
+
+OPERATIONS: dict[str, Operation] = {}
+"""Every documented endpoint by module and name of its view function."""
+
+
+def documented(
+    summary: str,
+    *,
+    body: type[Schema] | None = None,
+    answers: Sequence[Answer] = (),
+    problems: Sequence[str] = (),
+) -> Callable[[View], View]:
+    """Document a view."""
+
+    def note(view: View) -> View:
+        OPERATIONS[f"{view.__module__}.{view.__qualname__}"] = Operation(summary, body, answers, problems)
+        return view
+
+    return note
+
+
+def operation_of(view: Callable[..., object]) -> Operation | None:
+    """Return what was documented of a view, or None."""
+    return OPERATIONS.get(f"{view.__module__}.{view.__qualname__}")

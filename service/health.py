@@ -1,0 +1,85 @@
+"""Whether this process lives, and whether plans can be made: Redis, a living worker, and a toy solved for real."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from decimal import Decimal
+from threading import Lock
+
+from flask import Blueprint, Response, jsonify, make_response
+from redis.exceptions import RedisError
+
+import solver
+from service.documented import Answer, documented
+from service.state import store
+from solver.job import Job
+from solver.lengths import TICKS_PER_INCH, Unit
+from solver.materials import DEFAULTS, Category, Material, StockLength
+from solver.required import Required
+from workers.watchman import living_workers
+
+TOY_SECONDS = 60
+"""A solved toy is believed in for so long."""
+blueprint = Blueprint("health", __name__, url_prefix="/health")
+
+
+@blueprint.get("/live")
+@documented("Whether this process lives", answers=[Answer(200, "It does", "Health")])
+def live() -> Response:
+    """Answer, and thereby prove it."""
+    return jsonify({"status": "live"})
+
+
+@blueprint.get("/ready")
+@documented(
+    "Whether plans can be made",
+    answers=[Answer(200, "They can", "Health"), Answer(503, "They can't; checks says why", "Health")],
+)
+def ready() -> Response:
+    """Check everything that a plan needs."""
+    checks = {"redis": _holds(store().redis.ping), "workers": _holds(_workers), "solver": _holds(_TOY.solved)}
+    ready_now = all(checks.values())
+    told = {"status": "ready" if ready_now else "not ready", "checks": checks}
+    response = make_response(jsonify(told), 200 if ready_now else 503)
+    response.headers["Cache-Control"] = "no-store"
+    if not ready_now:
+        response.headers["Retry-After"] = "5"
+    return response
+
+
+def _workers() -> bool:
+    return living_workers(store().redis) > 0
+
+
+def _holds(check: Callable[[], object]) -> bool:
+    try:
+        return bool(check())
+    except RedisError:
+        return False
+
+
+@dataclass(slots=True)
+class _Toy:
+    """A plan that is known beforehand, solved anew once a minute at most."""
+
+    lock: Lock
+    solved_at: float | None = None
+
+    def solved(self) -> bool:
+        """Whether the solver gets the toy right: two pieces of 60 in from one stick of 120 in."""
+        with self.lock:
+            if self.solved_at is None or time.monotonic() - self.solved_at > TOY_SECONDS:
+                plan = solver.plan_job(_toy(), time.monotonic)
+                self.solved_at = time.monotonic() if plan.order_total == Decimal(1) else None
+            return self.solved_at is not None
+
+
+def _toy() -> Job:
+    stock = StockLength("10-0", 120 * TICKS_PER_INCH, price=Decimal(1))
+    material = Material("toy", Category.OTHER, (stock,), DEFAULTS[Category.OTHER])
+    return Job("toy", Unit.IN, (material,), (Required("T", "toy", 60 * TICKS_PER_INCH, 2),), seconds=1.0)
+
+
+_TOY = _Toy(Lock())

@@ -1,0 +1,97 @@
+"""``/openapi.json``: the contract, made from what stands beside the endpoints and in the schemas."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from http import HTTPStatus
+from typing import Any
+
+from flask import Blueprint, Response, current_app, jsonify
+from werkzeug.routing import Rule
+
+from service.contract.components import COMPONENTS
+from service.contract.requests import component_name, request_components
+from service.documented import Answer, Operation, documented, operation_of
+from service.problems import CONTENT_TYPE, KINDS
+
+blueprint = Blueprint("openapi", __name__)
+_PARAMETER = re.compile(r"<(?:\w+:)?(\w+)>")
+Json = dict[str, Any]
+
+
+@blueprint.get("/openapi.json")
+@documented("This contract", answers=[Answer(200, "OpenAPI 3.1")])
+def document() -> Response:
+    """Return the OpenAPI document of everything this app answers."""
+    operations = list(_operations())
+    paths: dict[str, Json] = {}
+    for rule, method, operation in operations:
+        paths.setdefault(_PARAMETER.sub(r"{\1}", rule.rule), {})[method] = _described(rule, operation)
+    bodies = [operation.body for _, _, operation in operations if operation.body]
+    return jsonify(
+        {
+            "openapi": "3.1.0",
+            "info": {"title": "lapstock", "version": "1", "description": _ABOUT},
+            "paths": paths,
+            "components": {
+                "schemas": COMPONENTS | request_components(bodies),
+                "securitySchemes": {"key": {"type": "http", "scheme": "bearer"}},
+            },
+            "security": [{}, {"key": []}],
+        }
+    )
+
+
+_ABOUT = (
+    "Cut plans and orders for siding, soffit and trim. Fields may be added to answers within v1; none is renamed, "
+    "removed or given another meaning."
+)
+
+
+def _operations() -> Iterator[tuple[Rule, str, Operation]]:
+    for rule in current_app.url_map.iter_rules():
+        operation = operation_of(current_app.view_functions[rule.endpoint])
+        for method in sorted((rule.methods or set()) - {"HEAD", "OPTIONS"}):
+            if operation:
+                yield rule, method.lower(), operation
+
+
+def _described(rule: Rule, operation: Operation) -> Json:
+    told: Json = {"operationId": rule.endpoint.replace(".", "_"), "summary": operation.summary}
+    parameters = [_path_parameter(name) for name in _PARAMETER.findall(rule.rule)]
+    if parameters:
+        told["parameters"] = parameters
+    if operation.body:
+        schema = {"$ref": f"#/components/schemas/{component_name(operation.body)}"}
+        told["requestBody"] = {"required": True, "content": {"application/json": {"schema": schema}}}
+    told["responses"] = _responses(operation)
+    return told
+
+
+def _path_parameter(name: str) -> Json:
+    return {"name": name, "in": "path", "required": True, "schema": {"type": "string"}}
+
+
+def _responses(operation: Operation) -> Json:
+    told: Json = {str(answer.status): _answer(answer) for answer in operation.answers}
+    for kind in (*operation.problems, "fault", "store-away"):
+        status = str(KINDS[kind].status)
+        told.setdefault(status, _problem(KINDS[kind].status))
+    return told | {"default": _problem(None)}
+
+
+def _answer(answer: Answer) -> Json:
+    told: Json = {"description": answer.when}
+    if answer.component:
+        schema = {"$ref": f"#/components/schemas/{answer.component}"}
+        told["content"] = {answer.media_type: {"schema": schema}}
+    elif answer.media_type != "application/json":
+        told["content"] = {answer.media_type: {}}
+    return told
+
+
+def _problem(status: int | None) -> Json:
+    schema = {"$ref": "#/components/schemas/Problem"}
+    description = HTTPStatus(status).phrase if status else "Any other problem"
+    return {"description": description, "content": {CONTENT_TYPE: {"schema": schema}}}

@@ -1,0 +1,170 @@
+"""Problem details (RFC 9457): one shape for everything that can be wrong with a request or with this server."""
+
+from __future__ import annotations
+
+import json
+import logging
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from flask import Blueprint, Flask, Response, current_app, request
+from redis.exceptions import RedisError
+from werkzeug.exceptions import HTTPException
+
+CONTENT_TYPE = "application/problem+json"
+MOST_ERRORS = 200
+"""A body with more faults than this is told of the first ones."""
+
+log = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True, slots=True)
+class FieldError:
+    """One fault in a body: where (a JSON pointer), what, and the readings of what is ambiguous."""
+
+    pointer: str
+    detail: str
+    code: str | None = None
+    readings: tuple[str, ...] = ()
+
+    def told(self) -> dict[str, object]:
+        """Return it as a member of ``errors``."""
+        told: dict[str, object] = {"pointer": self.pointer, "detail": self.detail}
+        if self.code:
+            told["code"] = self.code
+        if self.readings:
+            told["readings"] = list(self.readings)
+        return told
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A kind of problem: its status, its title, and what a caller can do about it."""
+
+    status: int
+    title: str
+    remedy: str
+
+
+KINDS: Mapping[str, Kind] = {
+    "not-json": Kind(400, "The body is not JSON", "Send one JSON object, UTF-8, no key twice, no NaN or Infinity."),
+    "malformed-header": Kind(400, "A header can't be read", "See the header's own standard, named in the detail."),
+    "malformed-query": Kind(400, "The query string can't be read", "Correct the parameter named in the detail."),
+    "key-missing": Kind(401, "An API key is needed", "Send Authorization: Bearer and your key."),
+    "not-found": Kind(404, "There is nothing here", "Check the address; a plan's address is in Location."),
+    "not-ready": Kind(409, "There is no plan yet", "Ask again after Retry-After seconds."),
+    "no-plan": Kind(409, "There is no plan", "See problem in the resource for why there is none."),
+    "expired": Kind(410, "The result has expired", "Post the request again."),
+    "length-required": Kind(411, "Content-Length is missing", "Send Content-Length."),
+    "too-large": Kind(413, "The body is too large", "Divide the request; the limit is in the detail."),
+    "not-accepted": Kind(415, "The body must be application/json", "Send Content-Type: application/json."),
+    "unplannable": Kind(422, "The request can't be planned", "Each entry of errors says where and what to change."),
+    "key-reused": Kind(422, "The Idempotency-Key was used before", "Use a new key for a different request."),
+    "too-many": Kind(429, "Too many requests", "Ask again after Retry-After seconds."),
+    "fault": Kind(500, "A fault of this server", "It has been logged; tell whoever runs this server the instance."),
+    "busy": Kind(503, "Too much is waiting already", "Ask again after Retry-After seconds."),
+    "store-away": Kind(503, "The store does not answer", "Nothing was accepted; ask again after Retry-After seconds."),
+}
+"""Every kind of problem by its name, as served under ``/problems/{name}``."""
+
+blueprint = Blueprint("problems", __name__)
+
+
+class Problem(Exception):
+    """A request that is answered with problem details of ``kind``."""
+
+    def __init__(
+        self,
+        kind: str,
+        detail: str,
+        errors: Iterable[FieldError] = (),
+        headers: Mapping[str, str] | None = None,
+    ) -> None:
+        super().__init__(detail)
+        self.kind = kind
+        self.detail = detail
+        self.errors = tuple(errors)
+        self.headers = dict(headers or {})
+
+    def body(self) -> dict[str, object]:
+        """Return the members of the problem document, but its instance."""
+        kind = KINDS[self.kind]
+        told: dict[str, object] = {
+            "type": f"/problems/{self.kind}",
+            "title": kind.title,
+            "status": kind.status,
+            "detail": self._full_detail(),
+        }
+        if self.errors:
+            told["errors"] = [error.told() for error in self.errors[:MOST_ERRORS]]
+        return told
+
+    def _full_detail(self) -> str:
+        if len(self.errors) <= MOST_ERRORS:
+            return self.detail
+        return f"{self.detail} The first {MOST_ERRORS} of {len(self.errors)} are listed."
+
+
+def not_found() -> Problem:
+    """Return the one answer for ids that are unknown and for ids that are another client's."""
+    return Problem("not-found", "There is nothing under this address.")
+
+
+def install(app: Flask) -> None:
+    """Answer everything that goes wrong in this app with problem details."""
+    app.register_blueprint(blueprint)
+    app.register_error_handler(Problem, _answer)
+    app.register_error_handler(HTTPException, _http_error)
+    app.register_error_handler(RedisError, _store_away)
+    app.register_error_handler(Exception, _fault)
+
+
+@blueprint.get("/problems/<name>")
+def explain(name: str) -> Response:
+    """Say in plain words what a kind of problem means and what to do."""
+    if name not in KINDS:
+        raise not_found()
+    kind = KINDS[name]
+    return Response(f"{kind.title} ({kind.status}).\n{kind.remedy}\n", mimetype="text/plain")
+
+
+def problem_response(body: Mapping[str, object], status: int, headers: Mapping[str, str]) -> Response:
+    """Return a problem document as a response."""
+    text = json.dumps({**body, "instance": request.path})
+    return Response(text, status, {**headers, "Cache-Control": "no-store"}, content_type=CONTENT_TYPE)
+
+
+def _answer(problem: Problem) -> Response:
+    return problem_response(problem.body(), KINDS[problem.kind].status, problem.headers)
+
+
+_BY_STATUS = {404: "not-found", 413: "too-large", 415: "not-accepted", 500: "fault"}
+
+
+def _http_error(error: HTTPException) -> Response:
+    status = error.code or 500
+    if status < 400:
+        return Response(status=status, headers=[header for header in error.get_headers() if header[0] == "Location"])
+    detail = error.description or error.name
+    if status in _BY_STATUS:
+        return _answer(Problem(_BY_STATUS[status], _detail_of(status, detail)))
+    headers = {name: value for name, value in error.get_headers() if name in ("Allow", "Retry-After")}
+    body = {"type": "about:blank", "title": error.name, "status": status, "detail": detail}
+    return problem_response(body, status, headers)
+
+
+def _detail_of(status: int, detail: str) -> str:
+    if status == 413:
+        return f"A body may have {current_app.config['MAX_CONTENT_LENGTH']} bytes at most."
+    return detail
+
+
+def _store_away(error: RedisError) -> Response:
+    log.error("no answer from Redis: %s", error)
+    detail = "The store does not answer at the moment; nothing was lost that was acknowledged."
+    return _answer(Problem("store-away", detail, headers={"Retry-After": "2"}))
+
+
+def _fault(error: Exception) -> Response:
+    log.error("unexpected", exc_info=error)
+    return _answer(Problem("fault", "The request met a fault of this server."))

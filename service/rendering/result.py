@@ -1,0 +1,87 @@
+"""The result: status, waste, materials, order, what could not be cut, warnings and cautions."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Any
+
+from service.rendering.material import render_material
+from service.rendering.waste import waste_percent
+from solver.job import Job, Notice
+from solver.lengths import say, to_number
+from solver.plan import CutPlan, NotCut, OrderLine
+
+MOST_STICKS = 2_000
+"""A result with more sticks leaves them out; they are always under ``/sticks``."""
+Json = dict[str, Any]
+
+
+def render_result(job: Job, plan: CutPlan, *, all_sticks: bool = False) -> Json:
+    """Return the result of a job."""
+    sticks = sum(use.count for part in plan.materials for use in part.patterns)
+    told = all_sticks or sticks <= MOST_STICKS
+    return {
+        "status": status(plan),
+        "stopped_by": plan.stopped_by,
+        "waste_percent": waste_percent(plan.materials),
+        "materials": [render_material(job, part, sticks=told) for part in plan.materials],
+        "order": [_order_line(job, line) for line in plan.order],
+        "order_total": _money(plan.order_total),
+        "not_cut": [_not_cut(job, entry) for entry in plan.not_cut],
+        "warnings": [_notice(job, notice) for notice in plan.warnings],
+        "cautions": list(plan.cautions),
+    }
+
+
+def status(plan: CutPlan) -> str:
+    """Return ``partial`` where something could not be cut, else ``optimal`` if all is proven, else ``feasible``."""
+    if plan.not_cut:
+        return "partial"
+    return "optimal" if all(part.proven for part in plan.materials) else "feasible"
+
+
+def _order_line(job: Job, line: OrderLine) -> Json:
+    return {
+        "material": line.material,
+        "stock": line.stock,
+        "text": say(line.length, job.units),
+        "code": line.code,
+        "sticks": line.sticks,
+        "spares": line.spares,
+        "cartons": line.cartons,
+        "loose": line.loose,
+        "unit_price": _money(line.unit_price),
+        "amount": _money(line.amount),
+    }
+
+
+def _money(amount: Decimal | None) -> str | None:
+    """Return money as a decimal string with at least two decimals."""
+    if amount is None:
+        return None
+    exponent = amount.normalize().as_tuple().exponent
+    places = max(2, -exponent) if isinstance(exponent, int) else 2
+    return f"{amount:.{places}f}"
+
+
+def _not_cut(job: Job, entry: NotCut) -> Json:
+    told: Json = {
+        "item": entry.item,
+        "mark": entry.mark,
+        "quantity": entry.quantity,
+        "code": entry.code,
+        "detail": entry.detail,
+    }
+    ref = job.required[entry.item].ref
+    return told if ref is None else {**told, "ref": ref}
+
+
+def _notice(job: Job, notice: Notice) -> Json:
+    told: Json = {"code": notice.code, "detail": notice.detail}
+    for name in ("pointer", "material", "wall", "course"):
+        if (value := getattr(notice, name)) is not None:
+            told[name] = value
+    for name in ("place", "needed", "got"):
+        if (ticks := getattr(notice, name)) is not None:
+            told[name] = to_number(ticks, job.units)
+    return told

@@ -1,0 +1,46 @@
+"""Runs: which pieces cover a course, where they lap, and where the cut-outs fall."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from solver.lengths import Unit, to_number
+from solver.plan import PieceCutOut, Run
+from solver.required import Side
+
+Json = dict[str, Any]
+
+
+def render_run(run: Run, unit: Unit) -> Json:
+    """Return one course of one item, piece by piece.
+
+    ``on_top`` is the side whose panel lies on top at every lap, or a list with one side for each lap where
+    they differ (the wall is seen from between); ``first`` is the side laid first, null where both are.
+    """
+    return {
+        "item": run.item,
+        "mark": run.mark,
+        "wall": run.wall,
+        "course": run.course,
+        "pieces": [
+            {"length": to_number(piece.length, unit), "stick": piece.stick, "cut": piece.cut} for piece in run.pieces
+        ],
+        "laps_at": [to_number(place, unit) for place in run.laps_at],
+        "first": _other(run.on_top[0]) if len(set(run.on_top)) == 1 else None,
+        "on_top": run.on_top[0] if len(set(run.on_top)) == 1 else list(run.on_top),
+        "cut_outs": [_cut_out(cut_out, unit) for cut_out in run.cut_outs],
+    }
+
+
+def _other(side: Side) -> Side:
+    return Side.RIGHT if side is Side.LEFT else Side.LEFT
+
+
+def _cut_out(cut_out: PieceCutOut, unit: Unit) -> Json:
+    return {
+        "piece": cut_out.piece,
+        "from_left": to_number(cut_out.from_left, unit),
+        "from_right": to_number(cut_out.from_right, unit),
+        "edge": cut_out.cut_out.edge,
+        "height": to_number(cut_out.cut_out.height, unit),
+    }

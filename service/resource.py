@@ -1,0 +1,57 @@
+"""The resource of a requested plan, as the contract has it: state, progress, and the result once there is one."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+from decimal import Decimal
+from typing import Any
+
+from service.rendering.result import render_result
+from solver.job import Job
+from solver.lengths import to_number
+from solver.plan import CutPlan
+from workers.record import Record
+
+Json = dict[str, Any]
+
+
+def render(record: Record, job: Job, plan: CutPlan | None, *, all_sticks: bool = False) -> Json:
+    """Return the resource; sticks are left out of large results unless ``all_sticks``."""
+    told: Json = {
+        "id": record.id,
+        "name": job.name,
+        "state": record.state,
+        "created_at": _time(record.created_at),
+        "started_at": _time(record.started_at),
+        "finished_at": _time(record.finished_at),
+        "expires_at": _time(record.expires_at),
+        "queue_ms": record.queue_ms,
+        "solve_ms": record.solve_ms,
+        "progress": _progress(record, job, plan),
+        "result": render_result(job, plan, all_sticks=all_sticks) if plan else None,
+    }
+    if record.failure:
+        told["problem"] = {"code": record.failure.code, "detail": record.failure.detail}
+    return told
+
+
+def _progress(record: Record, job: Job, plan: CutPlan | None) -> Mapping[str, float | None]:
+    """Return cost and bound so far: money where anything has a price, else length in the request's units."""
+    money = any(material.priced for material in job.materials)
+    cost, bound = (record.cost, record.bound)
+    if plan:
+        counted = [part for part in plan.materials if part.priced is money]
+        cost = sum((part.cost * part.cost_step for part in counted), Decimal(0))
+        bound = sum((part.bound * part.cost_step for part in counted), Decimal(0))
+    return {"cost": _figure(cost, job, money=money), "bound": _figure(bound, job, money=money)}
+
+
+def _figure(value: Decimal | None, job: Job, *, money: bool) -> float | None:
+    if value is None:
+        return None
+    return float(value) if money else to_number(int(value), job.units)
+
+
+def _time(moment: datetime | None) -> str | None:
+    return moment.isoformat(timespec="milliseconds").replace("+00:00", "Z") if moment else None

@@ -1,0 +1,70 @@
+"""What all schemas of requests share, and how their faults become fields with JSON pointers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from marshmallow import RAISE, Schema, ValidationError
+
+from service.problems import FieldError
+from service.schemas.fields import Fault
+
+_OUR_WORDS = {
+    "Missing data for required field.": "is missing",
+    "Field may not be null.": "must not be null",
+    "Unknown field.": "is no field here",
+    "Invalid input type.": "must be an object",
+    "Not a valid list.": "must be a list",
+}
+"""Marshmallow's own messages, in the words used here."""
+
+
+class RequestSchema(Schema):
+    """A schema that refuses what it does not know."""
+
+    class Meta:
+        """Unknown fields are faults."""
+
+        unknown = RAISE
+
+
+def field_errors(messages: object, pointer: str = "#") -> Iterator[FieldError]:
+    """Yield every fault in marshmallow's messages with its pointer, in the order of the body."""
+    if isinstance(messages, Mapping):
+        for name, below in sorted(messages.items(), key=_place):
+            yield from field_errors(below, pointer if name == "_schema" else f"{pointer}/{_escaped(name)}")
+    elif isinstance(messages, list | tuple):
+        for message in messages:
+            yield from field_errors(message, pointer)
+    else:
+        yield _field_error(messages, pointer)
+
+
+def put(errors: dict[Any, Any], path: tuple[str | int, ...], message: str) -> None:
+    """Add a message to a tree of marshmallow's messages at a path."""
+    *above, last = path
+    for step in above:
+        errors = errors.setdefault(step, {})
+    errors.setdefault(last, []).append(message)
+
+
+def refuse(errors: dict[Any, Any]) -> None:
+    """Raise the collected messages, if there are any."""
+    if errors:
+        raise ValidationError(errors)
+
+
+def _field_error(message: object, pointer: str) -> FieldError:
+    if isinstance(message, Fault):
+        return FieldError(pointer, str(message), message.code, message.readings)
+    return FieldError(pointer, _OUR_WORDS.get(str(message), str(message)))
+
+
+def _place(entry: tuple[object, object]) -> tuple[bool, int, str]:
+    name = entry[0]
+    return (isinstance(name, int), name if isinstance(name, int) else 0, str(name))
+
+
+def _escaped(name: object) -> str:
+    return str(name).replace("~", "~0").replace("/", "~1")

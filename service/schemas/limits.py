@@ -1,0 +1,25 @@
+"""How much one request may ask for. Every limit is named in the error of whoever meets it."""
+
+MATERIALS = 50
+STOCK_ROWS = 100
+WALLS = 1_000
+LINES = 5_000
+OFFCUTS = 5_000
+MARKS_ON_WALL = 200
+"""Stretches to keep clear, or cut-outs, of one item."""
+COURSES = 1_000
+QUANTITY = 100_000
+PIECES = 100_000
+"""Pieces in one request, over all lines."""
+STICKS_AT_HAND = 1_000_000
+CARTON = 10_000
+REPEAT = 1_000
+SECONDS = 600
+PRICE = 1_000_000
+PRICE_DECIMALS = 4
+ID = 64
+TEXT = 200
+STICK_FEET = 330
+"""No stick is longer (100 m)."""
+STRETCH_FEET = 3_300
+"""No stretch or wall is longer (1 km)."""
