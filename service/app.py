@@ -12,7 +12,6 @@ from service.state import Service
 from workers.connection import impatient
 from workers.store import Store
 
-
 HEADERS = {
     "X-Content-Type-Options": "nosniff",
     "Referrer-Policy": "no-referrer",

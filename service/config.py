@@ -28,10 +28,10 @@ class Config:
     result_days: int = 30
 
     @classmethod
-    def from_environment(cls) -> Config:
-        """Return the settings that the environment gives. Raises KeyError without ``LAPSTOCK_REDIS_URL``."""
+    def from_environment(cls, redis_url: str | None = None) -> Config:
+        """Return the settings of the environment. Raises KeyError where no ``LAPSTOCK_REDIS_URL`` is given."""
         given = {name: int(value) for name in _NUMBERS if (value := os.environ.get(f"LAPSTOCK_{name.upper()}"))}
-        return cls(os.environ[URL_VARIABLE], _keys(os.environ.get("LAPSTOCK_API_KEYS", "")), **given)
+        return cls(redis_url or os.environ[URL_VARIABLE], _keys(os.environ.get("LAPSTOCK_API_KEYS", "")), **given)
 
 
 _NUMBERS = ("most_bytes", "most_waiting", "rate", "result_days")

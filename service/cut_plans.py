@@ -149,7 +149,8 @@ def _wait_for(record: Record, seconds: float) -> Record:
     try:
         until, pause = time.monotonic() + min(seconds, service().config.longest_wait), 0.004
         while not record.state.over and time.monotonic() < until:
-            time.sleep(pause)
+            if service().stopping.wait(pause):
+                break
             pause = min(0.1, pause * 1.2)
             record = own(record.id)
     finally:

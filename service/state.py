@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from threading import BoundedSemaphore
+from threading import BoundedSemaphore, Event
 from typing import cast
 
 from flask import current_app
@@ -12,11 +12,15 @@ from workers.store import Store
 
 
 class Service:
-    """The settings and the store of one app; ``waiters`` keeps some threads free of ``Prefer: wait``."""
+    """The settings and the store of one app.
+
+    ``waiters`` keeps some threads free of ``Prefer: wait``; ``stopping`` sends those who wait away.
+    """
 
     def __init__(self, config: Config, store: Store) -> None:
         self.config = config
         self.store = store
+        self.stopping = Event()
         self.waiters = BoundedSemaphore(config.most_waiters)
 
 

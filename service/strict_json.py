@@ -24,11 +24,14 @@ def read_body() -> dict[str, Any]:
         raise Problem("length-required", "A body must come with its Content-Length.")
     if request.mimetype != "application/json":
         raise Problem("not-accepted", "The body must be sent as application/json.")
-    body = parse(request.get_data(cache=False))
-    if not isinstance(body, dict):
-        error = FieldError("#", "must be an object")
-        raise Problem("unplannable", "The body must be a JSON object.", [error])
-    return body
+    return require_object(parse(request.get_data(cache=False)))
+
+
+def require_object(value: object) -> dict[str, Any]:
+    """Return the value, which must be a JSON object. Raises ``Problem`` where it is none."""
+    if not isinstance(value, dict):
+        raise Problem("unplannable", "A request must be a JSON object.", [FieldError("#", "must be an object")])
+    return value
 
 
 def parse(data: bytes) -> Any:  # noqa: ANN401 - JSON is anything

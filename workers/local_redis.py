@@ -6,7 +6,6 @@ import fcntl
 import os
 import shutil
 import subprocess
-import sys
 import tempfile
 import time
 from importlib.util import find_spec
@@ -16,6 +15,7 @@ from typing import IO
 from redis.exceptions import RedisError
 
 from workers.connection import impatient
+from workers.spawning import spawn, stop
 
 READY_SECONDS = 60
 """A large append-only file takes a while to load."""
@@ -75,12 +75,8 @@ class LocalRedis:
 
     def start(self) -> None:
         """Start the server and wait until it answers. Raises ``NoRedis`` where it does not."""
-        command = [sys.executable, "-m", "workers.tied", find_server(), *self._options()]
         with (self._folder / "redis.log").open("ab") as log:
-            # its own session: Ctrl-C at the terminal is for the supervisor, who stops Redis last
-            self._process = subprocess.Popen(
-                command, stdin=subprocess.DEVNULL, stdout=log, stderr=log, start_new_session=True
-            )
+            self._process = spawn("workers.tied", [find_server(), *self._options()], log=log)
         self._wait_until_ready()
 
     def alive(self) -> bool:
@@ -90,12 +86,7 @@ class LocalRedis:
     def stop(self) -> None:
         """Stop the server, writing everything out, and give the folder free."""
         if self._process and self.alive():
-            self._process.terminate()
-            try:
-                self._process.wait(timeout=20)
-            except subprocess.TimeoutExpired:
-                self._process.kill()
-                self._process.wait()
+            stop(self._process, seconds=20)
         shutil.rmtree(self._sockets, ignore_errors=True)
         self._lock.close()
 

@@ -12,9 +12,7 @@ from redis.exceptions import RedisError
 
 from solver import Progress
 from workers.store import Store
-
-BEAT_SECONDS = 0.5
-"""How often progress goes out and a cancel can come in."""
+from workers.timing import BEAT_SECONDS
 
 log = logging.getLogger(__name__)
 

@@ -19,10 +19,9 @@ from solver.plan import CutPlan
 from workers.codec import pack, unpack
 from workers.record import FIELDS, Failure, Record, State, record_of
 from workers.scripts import BEAT, CANCEL, CREATE, FORGET, MOVE
+from workers.timing import LEASE_SECONDS
 
 DAY = 24 * 3600
-LEASE_SECONDS = 15
-"""A running plan whose worker has not been heard of for so long has lost it."""
 PREFIX = "lapstock:"
 PLAN = PREFIX + "plan:"
 WAITING = PREFIX + "waiting"

@@ -16,15 +16,12 @@ from redis.exceptions import RedisError
 from workers.queues import enqueue, queued
 from workers.record import State
 from workers.recovery import recover
-from workers.store import LEASE_SECONDS, PREFIX, Store
+from workers.store import PREFIX, Store
+from workers.timing import ALIVE_SECONDS, LEASE_SECONDS, ROUND_SECONDS
 
-ROUND_SECONDS = 3
-"""Time between rounds."""
-ALIVE_SECONDS = 4 * ROUND_SECONDS
-"""A worker not seen for so long is not counted as alive."""
 WORKERS = PREFIX + "workers"
 _TURN = PREFIX + "watch"
-_SURELY_QUEUED = 5
+_SURELY_QUEUED = 2
 
 log = logging.getLogger(__name__)
 
@@ -55,7 +52,7 @@ class Watchman:
         """Show that this worker lives and, if it is this worker's turn, look after lost plans."""
         redis = self._store.redis
         redis.zadd(WORKERS, {self._name: redis.time()[0]})
-        if redis.set(_TURN, self._name, nx=True, px=ROUND_SECONDS * 900):
+        if redis.set(_TURN, self._name, nx=True, px=int(ROUND_SECONDS * 900)):
             self._recover_lapsed()
             self._queue_missing()
 

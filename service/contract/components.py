@@ -72,7 +72,8 @@ COMPONENTS: Json = {
     "Run": record(
         item=COUNT, mark=TEXT, wall=maybe(TEXT), course=maybe(COUNT),
         pieces=listed(record(length=NUMBER, stick=TEXT, cut=COUNT)), laps_at=listed(NUMBER),
-        first=maybe({"enum": [*Side]}), on_top={"anyOf": [{"enum": [*Side]}, listed({"enum": [*Side]})]}, cut_outs=listed(_CUT_OUT),
+        first=maybe({"enum": [*Side]}), on_top={"anyOf": [{"enum": [*Side]}, listed({"enum": [*Side]})]},
+        cut_outs=listed(_CUT_OUT),
     ),
     "MaterialPlan": record(
         material=TEXT, settings=_SETTINGS, sticks=COUNT, cost=NUMBER, cost_unit={"enum": ["money", "length"]},

@@ -26,7 +26,7 @@ def render_result(job: Job, plan: CutPlan, *, all_sticks: bool = False) -> Json:
         "waste_percent": waste_percent(plan.materials),
         "materials": [render_material(job, part, sticks=told) for part in plan.materials],
         "order": [_order_line(job, line) for line in plan.order],
-        "order_total": _money(plan.order_total),
+        "order_total": money(plan.order_total),
         "not_cut": [_not_cut(job, entry) for entry in plan.not_cut],
         "warnings": [_notice(job, notice) for notice in plan.warnings],
         "cautions": list(plan.cautions),
@@ -50,12 +50,12 @@ def _order_line(job: Job, line: OrderLine) -> Json:
         "spares": line.spares,
         "cartons": line.cartons,
         "loose": line.loose,
-        "unit_price": _money(line.unit_price),
-        "amount": _money(line.amount),
+        "unit_price": money(line.unit_price),
+        "amount": money(line.amount),
     }
 
 
-def _money(amount: Decimal | None) -> str | None:
+def money(amount: Decimal | None) -> str | None:
     """Return money as a decimal string with at least two decimals."""
     if amount is None:
         return None

@@ -1,0 +1,103 @@
+"""The command ``lapstock``: serve everything on one machine, one part of it on many, or plan a file right here."""
+
+from __future__ import annotations
+
+import logging
+import os
+import secrets
+import signal
+import sys
+import threading
+from dataclasses import replace
+from hashlib import sha256
+from pathlib import Path
+from typing import IO
+
+import click
+
+DATA = Path(os.environ.get("XDG_DATA_HOME", "~/.local/share")).expanduser() / "lapstock"
+"""Where a local Redis keeps its data unless told otherwise."""
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="lapstock")
+def main() -> None:
+    """Plan how to cut siding, soffit and trim, and what to order for it."""
+
+
+@main.command()
+@click.option("--host", default="127.0.0.1", show_default=True, help="Address to listen on.")
+@click.option("--port", default=8080, show_default=True, help="Port to listen on; 0 takes a free one.")
+@click.option("--data", type=click.Path(path_type=Path, file_okay=False), default=DATA, show_default=True,
+              help="Folder in which everything is kept.")  # fmt: skip
+@click.option("--workers", type=click.IntRange(1, 256), default=None, help="Worker processes; one per core by default.")
+def serve(host: str, port: int, data: Path, workers: int | None) -> None:
+    """Serve the API and the counter page, with workers and a Redis of its own.
+
+    With LAPSTOCK_REDIS_URL set, that Redis is used instead.
+    """
+    from service.running import serve_all  # noqa: PLC0415 - the solver is heavy, and --help should not wait for it
+
+    _log()
+    serve_all(host, port, data.expanduser(), workers or _cores(), _stop_signal())
+
+
+@main.command()
+@click.option("--host", default="127.0.0.1", show_default=True, help="Address to listen on.")
+@click.option("--port", default=8080, show_default=True, help="Port to listen on.")
+def api(host: str, port: int) -> None:
+    """Serve the API alone, with the Redis that LAPSTOCK_REDIS_URL names."""
+    from service.running import serve_api  # noqa: PLC0415
+
+    _log()
+    serve_api(host, port, _stop_signal())
+
+
+@main.command()
+def worker() -> None:
+    """Run one worker, with the Redis that LAPSTOCK_REDIS_URL names."""
+    from workers.worker import run  # noqa: PLC0415
+
+    _log()
+    run()
+
+
+@main.command()
+@click.argument("client")
+def key(client: str) -> None:
+    """Make an API key for CLIENT, and the entry for LAPSTOCK_API_KEYS that admits it."""
+    made = secrets.token_urlsafe(32)
+    click.echo(f"key for {client}, shown this once:  {made}")
+    click.echo(f"entry for LAPSTOCK_API_KEYS:  {client}={sha256(made.encode()).hexdigest()}")
+
+
+@main.command()
+@click.argument("file", type=click.File("rb"))
+@click.option("--json", "as_json", is_flag=True, help="Print the resource that the API gives.")
+@click.option("--seconds", type=click.FloatRange(0.1, 600), default=None, help="Solving time.")
+def plan(file: IO[bytes], seconds: float | None, *, as_json: bool) -> None:
+    """Plan FILE (- is standard input) right here: a JSON request, or a pasted list.
+
+    Prints the order and the cut sheet. Exits 0 for a plan, 2 for bad input, 1 for a failure.
+    """
+    from service.planning import plan_here, read_request  # noqa: PLC0415
+
+    job = read_request(file.read())
+    sys.exit(plan_here(job if seconds is None else replace(job, seconds=seconds), as_json=as_json))
+
+
+def _log() -> None:
+    logging.basicConfig(level=logging.INFO, format="%(asctime)s %(levelname)s %(name)s: %(message)s")
+    logging.getLogger("waitress.queue").setLevel(logging.ERROR)
+
+
+def _cores() -> int:
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+def _stop_signal() -> threading.Event:
+    """Return an event that Ctrl-C and SIGTERM set."""
+    stopped = threading.Event()
+    for number in (signal.SIGINT, signal.SIGTERM):
+        signal.signal(number, lambda *_: stopped.set())
+    return stopped

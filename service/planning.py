@@ -1,0 +1,86 @@
+"""Planning without a server: a request from a file, planned in this process, told on the terminal."""
+
+from __future__ import annotations
+
+import json
+import signal
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from threading import Event
+
+import click
+
+import solver
+from service.bar import bar
+from service.printing import sheet
+from service.problems import Problem
+from service.resource import render
+from service.schemas import read_job
+from service.strict_json import parse, require_object
+from solver.errors import PlanRefused, Unplannable
+from solver.job import Job
+from solver.plan import CutPlan
+from workers.record import Record, State
+
+BAD_INPUT = 2
+FAILURE = 1
+
+
+def read_request(data: bytes) -> Job:
+    """Return the job of a JSON request. Says on standard error what is wrong with it and exits otherwise."""
+    try:
+        return read_job(require_object(parse(data)))
+    except Problem as problem:
+        click.echo(told(problem), err=True)
+        sys.exit(BAD_INPUT)
+
+
+def plan_here(job: Job, *, as_json: bool) -> int:
+    """Plan the job, print the answer, and return the exit code. Ctrl-C ends it with the best plan so far."""
+    began = datetime.now(UTC)
+    with _interruptible() as interrupted, bar(job.seconds) as tell:
+        try:
+            plan = solver.plan_job(job, time.monotonic, interrupted.is_set, tell)
+        except Unplannable as error:
+            click.echo(str(error), err=True)
+            return BAD_INPUT
+        except PlanRefused as error:
+            click.echo(f"the independent check refused the plan: {error}", err=True)
+            return FAILURE
+    click.echo(_as_json(job, plan, began) if as_json else sheet(job, plan))
+    return 0
+
+
+def told(problem: Problem) -> str:
+    """Return a problem as lines for a person."""
+    return "\n".join([problem.detail, *(f"  {error.pointer}: {error.detail}" for error in problem.errors)])
+
+
+def _as_json(job: Job, plan: CutPlan, began: datetime) -> str:
+    ended = datetime.now(UTC)
+    spent = round((ended - began).total_seconds() * 1000)
+    record = Record(
+        id="here", client="", state=State.SUCCEEDED, queue="", version=1, generation=1, deaths=0, created_at=began,
+        started_at=began, finished_at=ended, expires_at=None, solve_ms=spent, cost=None, bound=None,
+        cancel_asked=False, has_plan=True, failure=None,
+    )  # fmt: skip
+    return json.dumps(render(record, job, plan, all_sticks=True), indent=2, ensure_ascii=False)
+
+
+@contextmanager
+def _interruptible() -> Iterator[Event]:
+    """Yield an event that the first Ctrl-C sets; a second one ends the program."""
+    interrupted = Event()
+
+    def stop(*_: object) -> None:
+        interrupted.set()
+        signal.signal(signal.SIGINT, before)
+
+    before = signal.signal(signal.SIGINT, stop)
+    try:
+        yield interrupted
+    finally:
+        signal.signal(signal.SIGINT, before)

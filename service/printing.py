@@ -1,0 +1,84 @@
+"""The order and the cut sheet as plain text, for a terminal or a printer at the yard."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from service.rendering.result import money
+from service.rendering.waste import waste_percent
+from solver.job import Job
+from solver.lengths import say
+from solver.materials import Category
+from solver.plan import CutPlan, MaterialPlan, OrderLine, PatternUse
+
+_PANELS = (Category.SIDING, Category.SOFFIT)
+
+
+def sheet(job: Job, plan: CutPlan) -> str:
+    """Return what to order, how to cut it, and what the reader must know."""
+    parts = [[job.name] if job.name else [], list(_order(job, plan))]
+    parts += [list(_cuts(job, part)) for part in plan.materials]
+    parts += [list(_not_cut(plan)), [f"Note: {notice.detail}" for notice in plan.warnings], list(plan.cautions)]
+    return "\n\n".join("\n".join(part) for part in parts if part)
+
+
+def noun(job: Job, material: str, count: int) -> str:
+    """Return what a stick of this material is called: a panel where it is siding or soffit."""
+    panel = any(known.id == material and known.category in _PANELS for known in job.materials)
+    return ("panel" if panel else "stick") + ("" if count == 1 else "s")
+
+
+def _order(job: Job, plan: CutPlan) -> Iterator[str]:
+    yield "TO ORDER"
+    rows = [_order_row(job, line) for line in plan.order]
+    if plan.order_total is not None:
+        rows.append(["", "", "", "", "", f"total {money(plan.order_total)}"])
+    yield from _columns(rows or [["nothing: what is on hand is enough"]])
+
+
+def _order_row(job: Job, line: OrderLine) -> list[str]:
+    spares = f"{line.spares} of them spare" if line.spares else ""
+    packs = [f"{line.cartons} cartons"] * bool(line.cartons) + [f"{line.loose} loose"] * bool(line.loose)
+    bought = f"{line.sticks + line.spares} {noun(job, line.material, line.sticks + line.spares)}"
+    code = f" ({line.code})" if line.code else ""
+    length, amount = say(line.length, job.units), money(line.amount) or ""
+    return [line.material + code, length, bought, " + ".join(packs), spares, amount]
+
+
+def _cuts(job: Job, plan: MaterialPlan) -> Iterator[str]:
+    bought = f"{plan.new_sticks} {noun(job, plan.material, plan.new_sticks)}"
+    yield f"TO CUT: {plan.material}, {bought}; {_quality(job, plan)}"
+    yield from _columns([_cut_row(job, use) for use in plan.patterns])
+
+
+def _quality(job: Job, plan: MaterialPlan) -> str:
+    waste = f"waste {waste_percent([plan])} %"
+    least = f"no plan {'costs' if plan.priced else 'buys'} less"
+    if plan.proven:
+        return f"{waste}; proven: {least}"
+    bound = plan.bound * plan.cost_step
+    return f"{waste}; {least} than {money(bound) if plan.priced else say(int(bound), job.units)}"
+
+
+def _cut_row(job: Job, use: PatternUse) -> list[str]:
+    first, last = use.sticks[0].stick, use.sticks[-1].stick
+    names = first if use.count == 1 else f"{first} to {last}"
+    source = say(use.stock_length, job.units) + ("" if use.stock else " on hand")
+    marks = [",".join(sorted({stick.pieces[place].mark for stick in use.sticks})) for place in range(len(use.cuts))]
+    cuts = [f"{say(cut.length, job.units)} ({mark})" for cut, mark in zip(use.cuts, marks, strict=True)]
+    left = use.left_over
+    rest = f"{'keep' if left.keep else 'left'} {say(left.length, job.units)}" if left.length else "used up"
+    return [names, f"{use.count} x {source}", "  ".join(cuts), rest]
+
+
+def _not_cut(plan: CutPlan) -> Iterator[str]:
+    if plan.not_cut:
+        yield "NOT CUT"
+        yield from (f"  {entry.quantity} of {entry.mark}: {entry.detail}" for entry in plan.not_cut)
+
+
+def _columns(rows: Sequence[Sequence[str]]) -> Iterator[str]:
+    count = max((len(row) for row in rows), default=0)
+    widths = [max(len(row[i]) for row in rows if i < len(row)) for i in range(count)]
+    for row in rows:
+        yield ("  " + "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=False))).rstrip()

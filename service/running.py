@@ -1,0 +1,50 @@
+"""Serving: the API alone, or with everything it needs on this machine."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from threading import Event
+
+import click
+
+from service.app import create_app
+from service.config import Config
+from service.server import ApiServer
+from service.supervisor import Supervisor
+from workers.connection import URL_VARIABLE
+from workers.local_redis import FolderInUse, NoRedis
+
+
+def serve_all(host: str, port: int, folder: Path, workers: int, stopped: Event) -> None:
+    """Serve until stopped. Raises ``ClickException`` where Redis or the port can't be had."""
+    try:
+        supervisor = Supervisor(folder, workers)
+        supervisor.start()
+    except (NoRedis, FolderInUse) as error:
+        raise click.ClickException(str(error)) from None
+    try:
+        server = _server(Config.from_environment(supervisor.url), host, port)
+        click.echo(f"lapstock serves http://{host}:{server.port}/ with {workers} workers; Ctrl-C stops it")
+        click.echo(f"data is kept in {folder}")
+        server.serve(stopped.is_set, supervisor.tend)
+    finally:
+        supervisor.stop()
+    click.echo("stopped")
+
+
+def serve_api(host: str, port: int, stopped: Event) -> None:
+    """Serve the API until stopped, with the Redis of the environment."""
+    try:
+        config = Config.from_environment()
+    except KeyError:
+        raise click.ClickException(f"set {URL_VARIABLE} to the Redis to use, or use: lapstock serve") from None
+    server = _server(config, host, port)
+    click.echo(f"lapstock serves http://{host}:{server.port}/")
+    server.serve(stopped.is_set)
+
+
+def _server(config: Config, host: str, port: int) -> ApiServer:
+    try:
+        return ApiServer(create_app(config), host, port)
+    except OSError as error:
+        raise click.ClickException(f"can't listen on {host}:{port}: {error.strerror}; choose another --port") from None

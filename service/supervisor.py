@@ -1,0 +1,83 @@
+"""Everything on one machine: a local Redis if none is given, the workers, and care for those that die."""
+
+from __future__ import annotations
+
+import logging
+import os
+import subprocess
+import time
+from pathlib import Path
+
+from workers.connection import URL_VARIABLE
+from workers.local_redis import LocalRedis
+from workers.spawning import spawn
+
+GRACE_SECONDS = 5
+"""How long workers may go on with the plan they are at when everything is stopped; then it is handed back."""
+_BREATH = 2
+
+log = logging.getLogger(__name__)
+
+
+class Supervisor:
+    """Redis and worker processes, started, kept alive and stopped in the right order."""
+
+    def __init__(self, folder: Path, workers: int) -> None:
+        given = os.environ.get(URL_VARIABLE)
+        self._redis = None if given else LocalRedis(folder)
+        self._given = given
+        self._wanted = workers
+        self._workers: list[subprocess.Popen[bytes]] = []
+        self._last_start = 0.0
+
+    @property
+    def url(self) -> str:
+        """Address of Redis."""
+        return self._redis.url if self._redis else str(self._given)
+
+    @property
+    def workers(self) -> list[int]:
+        """Process ids of the workers."""
+        return [worker.pid for worker in self._workers]
+
+    def start(self) -> None:
+        """Start everything. Raises ``NoRedis`` where Redis can't be."""
+        if self._redis:
+            self._redis.start()
+        self._fill_up()
+
+    def tend(self) -> None:
+        """Start again whatever has died, at most every other second."""
+        if self._redis and not self._redis.alive():
+            log.error("Redis has died and is started again")
+            self._redis.start()
+        self._workers = [worker for worker in self._workers if worker.poll() is None]
+        if len(self._workers) < self._wanted and time.monotonic() - self._last_start > _BREATH:
+            log.error("a worker has died and another is started")
+            self._fill_up()
+
+    def stop(self) -> None:
+        """Stop the workers, who may finish what is nearly done, then Redis."""
+        for worker in self._workers:
+            worker.terminate()
+        until = time.monotonic() + GRACE_SECONDS
+        if not self._ended(until):
+            for worker in self._workers:
+                worker.terminate()
+            self._ended(until + GRACE_SECONDS)
+        for worker in self._workers:
+            worker.kill()
+            worker.wait()
+        if self._redis:
+            self._redis.stop()
+
+    def _fill_up(self) -> None:
+        self._last_start = time.monotonic()
+        environment = {URL_VARIABLE: self.url, "OMP_NUM_THREADS": "1"}
+        while len(self._workers) < self._wanted:
+            self._workers.append(spawn("workers", ["--tied"], environment=environment))
+
+    def _ended(self, until: float) -> bool:
+        while any(worker.poll() is None for worker in self._workers) and time.monotonic() < until:
+            time.sleep(0.05)
+        return all(worker.poll() is not None for worker in self._workers)
