@@ -12,12 +12,15 @@ from collections.abc import Iterator
 
 from solver.checking.bench import Bench
 from solver.checking.bound import check_bound
+from solver.checking.breaches import check_breaches, check_strays
 from solver.checking.costs import check_costs
+from solver.checking.coverage import check_coverage
 from solver.checking.ends import check_ends
 from solver.checking.fault import Fault, told
 from solver.checking.not_cut import check_entries, check_not_cut
 from solver.checking.orders import check_lines, check_order
 from solver.checking.pieces import check_pieces
+from solver.checking.runs import check_runs
 from solver.checking.sticks import check_names, check_sticks
 from solver.job import Job
 from solver.plan import CutPlan
@@ -35,6 +38,7 @@ def _faults(job: Job, plan: CutPlan) -> Iterator[Fault]:
     yield from check_names(plan)
     yield from check_entries(job, plan)
     yield from check_lines(job, plan)
+    yield from check_strays(plan)
     for bench in _benches(job, plan):
         yield from _material_faults(bench)
 
@@ -44,6 +48,9 @@ def _material_faults(bench: Bench) -> Iterator[Fault]:
     yield from check_pieces(bench)
     yield from check_sticks(bench)
     yield from check_ends(bench)
+    yield from check_runs(bench)
+    yield from check_coverage(bench)
+    yield from check_breaches(bench)
     yield from check_not_cut(bench)
     yield from check_bound(bench)
     yield from check_order(bench)

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
 FREE = {
     "detail": "words for people",
+    "pointer": "material, wall, course and place say where",
     "text": "words for people",
     "cautions": "words for people",
     "stopped_by": "only the clock knows",
@@ -32,39 +33,39 @@ class Mutant:
     plan: CutPlan
 
 
-def mutants_of(plan: CutPlan) -> list[Mutant]:
-    """Return every plan that differs from ``plan`` in one checkable field."""
-    return [Mutant(path, changed) for path, changed in _changed("", plan) if changed != plan]
+def mutants_of(plan: CutPlan, step: int = 1) -> list[Mutant]:
+    """Return every plan that differs from ``plan`` in one checkable field; numbers by ``step`` either way."""
+    return [Mutant(path, changed) for path, changed in _changed("", plan, step) if changed != plan]
 
 
-def _changed(path: str, value: object) -> Iterator[tuple[str, Any]]:
+def _changed(path: str, value: object, step: int) -> Iterator[tuple[str, Any]]:
     if is_dataclass(value) and not isinstance(value, type):
-        yield from _changed_fields(path, value)
+        yield from _changed_fields(path, value, step)
     elif isinstance(value, tuple):
-        yield from _changed_tuple(path, value)
+        yield from _changed_tuple(path, value, step)
     else:
-        yield from ((path, other) for other in _other_leaves(value))
+        yield from ((path, other) for other in _other_leaves(value, step))
 
 
-def _changed_fields(path: str, value: DataclassInstance) -> Iterator[tuple[str, Any]]:
+def _changed_fields(path: str, value: DataclassInstance, step: int) -> Iterator[tuple[str, Any]]:
     for field in fields(value):
         if field.name not in FREE:
-            for where, other in _changed(f"{path}/{field.name}", getattr(value, field.name)):
+            for where, other in _changed(f"{path}/{field.name}", getattr(value, field.name), step):
                 yield where, replace(value, **{field.name: other})
 
 
-def _changed_tuple(path: str, value: tuple[Any, ...]) -> Iterator[tuple[str, Any]]:
+def _changed_tuple(path: str, value: tuple[Any, ...], step: int) -> Iterator[tuple[str, Any]]:
     for index, part in enumerate(value):
         head, tail = value[:index], value[index + 1 :]
         yield f"{path}/{index} dropped", head + tail
         yield f"{path}/{index} doubled", (*head, part, part, *tail)
-        for where, other in _changed(f"{path}/{index}", part):
+        for where, other in _changed(f"{path}/{index}", part, step):
             yield where, (*head, other, *tail)
 
 
-def _other_leaves(value: object) -> Iterator[object]:
+def _other_leaves(value: object, step: int) -> Iterator[object]:
     if value is None:
-        yield from (1, "S1", Decimal(1))
+        yield from (step, "S1", Decimal(step))
     elif isinstance(value, bool):
         yield not value
     elif isinstance(value, StrEnum):
@@ -72,4 +73,4 @@ def _other_leaves(value: object) -> Iterator[object]:
     elif isinstance(value, str):
         yield f"{value}x"
     elif isinstance(value, int | Decimal):
-        yield from (value + 1, value - 1)
+        yield from (value + step, value - step)

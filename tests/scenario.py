@@ -9,10 +9,10 @@ from __future__ import annotations
 from dataclasses import replace
 from decimal import Decimal
 
-from solver.job import Job
+from solver.job import Job, Wall
 from solver.lengths import TICKS_PER_INCH, Unit
 from solver.materials import DEFAULTS, Category, FactoryEnd, Material, Offcut, StockLength
-from solver.required import End, Meets, Required
+from solver.required import CutOut, Edge, End, KeepClear, Meets, Required, Side
 
 MILLIMETRE = 320
 """Ticks in one millimetre: 25.4 mm are an inch of 8128 ticks."""
@@ -80,6 +80,32 @@ def with_metric() -> Job:
 def without_prices() -> Job:
     """No price on the stock: the cost is the length bought, 900 in."""
     return with_panel(stock=(replace(PANEL_12_6, price=None),))
+
+
+N = Required(
+    "N",
+    "panel-sand",
+    inches(328),
+    left_end=End(Meets.CHANNEL),
+    right_end=End(Meets.CHANNEL),
+    wall="north",
+    first_course=1,
+    courses=3,
+    keep_clear=(KeepClear(inches(98), inches(134), 3, 3),),
+    cut_outs=(
+        CutOut(inches(40), inches("46.5"), Edge.HOLE, inches("6.25"), 2),
+        CutOut(inches(170), inches(180), Edge.BOTTOM, inches(2), 1),
+    ),
+)
+"""Three courses of 27'-4" between channels: 327 1/2 in to cover, 329 1/2 in of three pieces with two laps of 1 in."""
+
+
+def north_wall() -> Job:
+    """Three courses of a wall seen from its left end, over a window from 98 to 134 in in the third.
+
+    3 x 329 1/2 in are 988 1/2: six panels are 900, so seven are needed, 68.60.
+    """
+    return replace(porch(), required=(N,), walls=(Wall("north", Side.LEFT),))
 
 
 def with_panel(**changes: object) -> Job:

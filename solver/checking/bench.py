@@ -8,7 +8,7 @@ from functools import cached_property
 
 from solver.checking.wanted import Wanted, wanted_of
 from solver.job import Job
-from solver.materials import FactoryEnd, Material, Offcut
+from solver.materials import FactoryEnd, Material, Offcut, StockLength
 from solver.plan import Cut, CutPlan, MaterialPlan, NotCut, PatternUse, PlacedPiece, StickUse
 
 
@@ -36,6 +36,16 @@ class Bench:
     def not_cut(self) -> tuple[NotCut, ...]:
         """What the plan declares uncut of this material."""
         return tuple(entry for entry in self.whole.not_cut if entry.item in self.wanted)
+
+    @cached_property
+    def by_stick(self) -> dict[str, tuple[PatternUse, StickUse]]:
+        """Every stick of this material with its pattern, by the stick's name."""
+        return {stick.stick: (use, stick) for use, stick in self.plan.sticks()}
+
+    @cached_property
+    def rows(self) -> dict[str, StockLength]:
+        """The stock rows of this material, by id."""
+        return {row.id: row for row in self.material.stock}
 
     def patterns(self) -> Iterator[tuple[str, PatternUse]]:
         """Yield every pattern with its place."""

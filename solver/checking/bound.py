@@ -4,8 +4,9 @@ Let a piece be worth its value in the certificate and V be what all required pie
 stick of kind k yields more than best_k (an exact knapsack, with at most one piece that needs the left and one
 that needs the right factory end). So sticks that yield all pieces satisfy sum(n_k best_k) >= V, whatever the
 values are; the bound holds if sticks within their limits that cost less cannot. Where pieces stay uncut, V
-is lessened by the most that pieces of that total length can be worth; pieces that no stick can yield are left
-out of it altogether. Since any values will do, large ones are halved, rounded down, until they sum in 64 bits.
+is lessened by the most that pieces of that total length can be worth. Pieces that no stick can yield are left
+out of it altogether, and so are runs, which can only cost more. Since any values will do, large ones are
+halved, rounded down, until they sum in 64 bits.
 """
 
 from __future__ import annotations
@@ -79,7 +80,8 @@ def _certificate(bench: Bench) -> Iterator[Fault]:
 def _worth_and_reach(bench: Bench) -> tuple[int, int]:
     """Return V, and the most that sticks costing less than the bound can be worth."""
     supplies = _supplies(bench)
-    possible = [wanted for wanted in bench.wanted.values() if _possible(wanted, supplies)]
+    pieces = [wanted for wanted in bench.wanted.values() if not wanted.is_run]
+    possible = [wanted for wanted in pieces if _possible(wanted, supplies)]
     kinds = _kinds(bench, possible)
     worth = sum(count * kinds.value[kind] for kind, count in kinds.demand.items())
     worth -= _given_up(kinds, _uncut_length(bench, possible))
@@ -103,7 +105,8 @@ def _kinds(bench: Bench, possible: list[Wanted]) -> Kinds:
 
 
 def _uncut_length(bench: Bench, possible: list[Wanted]) -> int:
-    length = {wanted.item: wanted.in_stick for wanted in possible}
+    runs = [wanted for wanted in bench.wanted.values() if wanted.is_run]
+    length = {wanted.item: wanted.in_stick for wanted in (*possible, *runs)}
     return sum(entry.quantity * length.get(entry.item, 0) for entry in bench.not_cut)
 
 

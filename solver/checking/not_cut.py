@@ -37,8 +37,7 @@ def check_not_cut(bench: Bench) -> Iterator[Fault]:
     """Check the reason given for every uncut piece of this material."""
     for entry in bench.not_cut:
         wanted = bench.wanted[entry.item]
-        if not wanted.is_run:
-            yield from _reason(bench, entry, wanted)
+        yield from _run_reason(bench, entry, wanted) if wanted.is_run else _reason(bench, entry, wanted)
 
 
 def _reason(bench: Bench, entry: NotCut, wanted: Wanted) -> Iterator[Fault]:
@@ -50,6 +49,20 @@ def _reason(bench: Bench, entry: NotCut, wanted: Wanted) -> Iterator[Fault]:
         yield Fault("not_cut", place, told("no unused stick that fits", "one that does"))
     elif bench.plan.least_uncut and any(fits(load, wanted, _kerf(bench)) for load in _used(bench)):
         yield Fault("not_cut", place, told("no left-over that fits", "one that does"))
+
+
+def _run_reason(bench: Bench, entry: NotCut, wanted: Wanted) -> Iterator[Fault]:
+    """Any ends will do for a run, re-notched where they must be: only a want of sticks leaves one uncovered."""
+    place = f"#/required/{entry.item}"
+    if entry.code != STOCK_EXHAUSTED:
+        yield Fault("not_cut", place, told(STOCK_EXHAUSTED, entry.code))
+    for load, left in _unused(bench):
+        if left is None or (bench.plan.least_uncut and _covers(load.length, left, wanted)):
+            yield Fault("not_cut", place, told("no unused sticks that cover the run", f"{left} of {load.length}"))
+
+
+def _covers(length: int, count: int, wanted: Wanted) -> bool:
+    return count > 0 and length * count - (wanted.lap or 0) * (count - 1) >= wanted.in_stick
 
 
 def _kerf(bench: Bench) -> int:

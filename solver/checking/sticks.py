@@ -45,7 +45,7 @@ def _source(bench: Bench, place: str, use: PatternUse) -> Iterator[Fault]:
         for index, stick in enumerate(use.sticks):
             yield from _offcut(bench, f"{place}/sticks/{index}", use, stick)
         return
-    row = next((row for row in bench.material.stock if row.id == use.stock), None)
+    row = bench.rows.get(use.stock)
     found = use.stock_length, use.factory_end
     if row is None:
         yield Fault("stock", place, told(f"stock of {bench.material.id}", use.stock))

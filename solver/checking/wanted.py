@@ -1,20 +1,28 @@
-"""What each required item asks of a plan, worked out afresh from the request."""
+"""What each required item asks of a plan, worked out afresh from the request.
+
+Stock rows may set a lap and an end gap of their own. Which row a single piece comes from is open until it is
+planned, so the largest among the rows that can be had holds for every piece; a run goes by its own sticks.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 from solver.job import Job
-from solver.materials import LapEnds, Material
+from solver.materials import LapEnds, Material, StockLength
 from solver.required import End, Meets, Required
 
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """One item: its place in the request, the length it is cut at in one piece, and the ends that piece must carry."""
+    """One item: its place in the request, the length it is cut at in one piece, and the ends that piece must carry.
+
+    ``lap`` is the largest its material asks for (None: it may not be lapped).
+    """
 
     item: int
     required: Required
+    lap: int | None
     cut: int
     is_run: bool
     needs_left: bool
@@ -51,17 +59,35 @@ def allowance(end: End, lap: int, end_gap: int) -> int:
 
 
 def _wanted(index: int, item: Required, material: Material) -> Wanted:
-    lap, gap = material.settings.lap or 0, material.settings.end_gap
-    cut = item.length + allowance(item.left_end, lap, gap) + allowance(item.right_end, lap, gap)
+    lap, gap = _widest(material)
+    cut = item.length + allowance(item.left_end, lap or 0, gap) + allowance(item.right_end, lap or 0, gap)
     factory = material.settings.lap_ends is LapEnds.FACTORY
     return Wanted(
         index,
         item,
+        lap,
         cut,
-        _longer_than_stock(cut, material),
+        lap is not None and _longer_than_stock(cut, material),
         factory and item.left_end.meets is Meets.LAP,
         factory and item.right_end.meets is Meets.LAP,
     )
+
+
+def own_lap(row: StockLength | None, material: Material) -> int | None:
+    """Return the lap a stick of this row asks for (None: an offcut), in ticks; None where it may not be lapped."""
+    return material.settings.lap if row is None or row.lap is None else row.lap
+
+
+def own_gap(row: StockLength | None, material: Material) -> int:
+    """Return the end gap a stick of this row asks for (None: an offcut), in ticks."""
+    return material.settings.end_gap if row is None or row.end_gap is None else row.end_gap
+
+
+def _widest(material: Material) -> tuple[int | None, int]:
+    rows: list[StockLength | None] = [row for row in material.stock if row.available != 0]
+    rows = rows or [None]
+    laps = [lap for row in rows if (lap := own_lap(row, material)) is not None]
+    return max(laps, default=None), max(own_gap(row, material) for row in rows)
 
 
 def _longer_than_stock(cut: int, material: Material) -> bool:

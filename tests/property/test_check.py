@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 
 import numpy as np
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -12,12 +13,21 @@ from solver.check import check
 from solver.checking.knapsack import Item, steps_of
 from solver.job import Job
 from solver.plan import CutPlan
-from tests import plans, scenario
+from tests import plans, scenario, wall_plans
 from tests.mutants import Mutant, mutants_of
 
-PAIRS = {name: (getattr(scenario, name)(), getattr(plans, name)()) for name in (
+PORCHES = (
     "porch", "with_kerf", "with_offcuts", "with_two_lengths", "with_limited_stock", "with_spares", "with_cartons",
-)}  # fmt: skip
+)  # fmt: skip
+WALLS = (
+    wall_plans.spacing_of_40, wall_plans.in_line_within_43, wall_plans.shortest_of_30, wall_plans.wider_window,
+    wall_plans.field_end,
+)  # fmt: skip
+PAIRS = [
+    *((getattr(scenario, name)(), getattr(plans, name)()) for name in PORCHES),
+    (scenario.north_wall(), wall_plans.north_wall()),
+    *(wall() for wall in WALLS),
+]
 
 
 def still_right(plan: CutPlan, path: str) -> bool:
@@ -26,23 +36,33 @@ def still_right(plan: CutPlan, path: str) -> bool:
     return path.endswith(("/bound", *(f"/patterns/{index}/left_over/after" for index in used_up)))
 
 
-MUTANTS = [
-    (job, mutant)
-    for job, plan in PAIRS.values()
-    for mutant in mutants_of(plan)
-    if not still_right(plan, mutant.path)
-]
+def wrong_mutants(plan: CutPlan, step: int = 1) -> list[Mutant]:
+    """Return the plans that one changed field makes wrong."""
+    return [mutant for mutant in mutants_of(plan, step) if not still_right(plan, mutant.path)]
 
 
-def unnoticed(job: Job, mutant: Mutant) -> bool:
-    """Whether the checker lets the mutant pass."""
-    return check(job, mutant.plan) == ()
+@pytest.mark.parametrize("case", range(len(PAIRS)))
+def test_every_single_broken_field_is_noticed(case: int) -> None:
+    """A right plan with any one field changed, part dropped or part doubled is refused."""
+    job, plan = PAIRS[case]
+    assert [mutant.path for mutant in wrong_mutants(plan) if check(job, mutant.plan) == ()] == []
 
 
-@given(st.sampled_from(MUTANTS))
-def test_one_broken_field_is_noticed(case: tuple[Job, Mutant]) -> None:
-    """A right plan with any one field changed is refused."""
-    assert not unnoticed(*case), case[1].path
+@given(st.data(), st.sampled_from(PAIRS), st.integers(2, 10**7))
+def test_a_field_broken_by_any_amount_is_noticed(data: st.DataObject, pair: tuple[Job, CutPlan], step: int) -> None:
+    """However large the change, it neither passes nor crashes the checker."""
+    job, plan = pair
+    mutant = data.draw(st.sampled_from(wrong_mutants(plan, step)))
+    assert check(job, mutant.plan) != (), mutant.path
+
+
+@given(st.data(), st.sampled_from(PAIRS))
+def test_a_plan_broken_twice_never_crashes_the_checker(data: st.DataObject, pair: tuple[Job, CutPlan]) -> None:
+    """Faults come back as faults, whatever else is wrong."""
+    job, plan = pair
+    once = data.draw(st.sampled_from(mutants_of(plan)))
+    twice = data.draw(st.sampled_from(mutants_of(once.plan, 3)))
+    check(job, twice.plan)
 
 
 ITEMS = st.lists(st.builds(Item, st.integers(0, 40), st.integers(-5, 60), st.integers(0, 3)), max_size=4)

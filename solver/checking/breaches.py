@@ -1,0 +1,114 @@
+"""Every placement rule that the plan breaks is declared, and nothing is declared that it keeps."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator
+from typing import NamedTuple
+
+from solver.checking.bench import Bench
+from solver.checking.fault import Fault, told
+from solver.checking.laid import Laid, laid_runs
+from solver.job import Notice
+from solver.materials import LapEnds, Settings
+from solver.plan import CutEnd, CutPlan
+from solver.required import Meets
+from solver.rules import BREACHES, FIELD_END_LAPPED, LAP_IN_LINE, LAP_OVER_OPENING, LAP_SPACING, SHORT_PIECE
+
+
+class Breach(NamedTuple):
+    """A broken rule as ``solver.rules`` says it is declared."""
+
+    code: str
+    wall: str | None
+    course: int | None
+    place: int | None
+    needed: int | None = None
+    got: int | None = None
+
+
+def check_breaches(bench: Bench) -> Iterator[Fault]:
+    """Check the breaches declared for this material against those that its runs have."""
+    declared = Counter(
+        Breach(notice.code, notice.wall, notice.course, notice.place, notice.needed, notice.got)
+        for notice in _declared(bench.whole)
+        if notice.material == bench.material.id
+    )
+    broken = Counter(_broken(list(laid_runs(bench)), bench.material.settings))
+    for breach in (broken - declared).elements():
+        yield Fault("undeclared_breach", bench.place, told(breach, "no such warning"))
+    for breach in (declared - broken).elements():
+        yield Fault("false_breach", bench.place, told("no such warning", breach))
+
+
+def check_strays(plan: CutPlan) -> Iterator[Fault]:
+    """Check that no breach is declared of a material that has no plan."""
+    planned = {part.material for part in plan.materials}
+    for notice in _declared(plan):
+        if notice.material not in planned:
+            yield Fault("false_breach", "#/warnings", told("a material of the plan", notice.material))
+
+
+def _declared(plan: CutPlan) -> Iterator[Notice]:
+    return (notice for notice in plan.warnings if notice.code in BREACHES)
+
+
+def _broken(runs: list[Laid], settings: Settings) -> Iterator[Breach]:
+    for laid in runs:
+        yield from _over_openings(laid)
+        yield from _short_pieces(laid, settings.shortest_piece or 0)
+        if settings.lap_ends is LapEnds.FACTORY:
+            yield from _field_ends(laid)
+    yield from _between_courses(runs, settings)
+
+
+def _over_openings(laid: Laid) -> Iterator[Breach]:
+    course = laid.run.course
+    openings = [
+        opening
+        for opening in laid.wanted.required.keep_clear
+        if course is None or opening.first <= course <= opening.last
+    ]
+    for place in laid.lefts[1:]:
+        start, end = sorted((place, place + laid.lap))
+        if any(start < opening.end and opening.start < end for opening in openings):
+            yield Breach(LAP_OVER_OPENING, laid.run.wall, course, place)
+
+
+def _short_pieces(laid: Laid, shortest: int) -> Iterator[Breach]:
+    for left, piece in zip(laid.lefts, laid.run.pieces, strict=True):
+        if len(laid.parts) > 1 and piece.length < shortest:
+            yield Breach(SHORT_PIECE, laid.run.wall, laid.run.course, left, shortest, piece.length)
+
+
+def _field_ends(laid: Laid) -> Iterator[Breach]:
+    item, last = laid.wanted.required, len(laid.parts) - 1
+    for index, part in enumerate(laid.parts):
+        lapped_left = index > 0 or item.left_end.meets is Meets.LAP
+        lapped_right = index < last or item.right_end.meets is Meets.LAP
+        if lapped_left and part.cut.left is CutEnd.FIELD:
+            yield Breach(FIELD_END_LAPPED, laid.run.wall, laid.run.course, laid.lefts[index])
+        if lapped_right and part.cut.right is CutEnd.FIELD:
+            yield Breach(FIELD_END_LAPPED, laid.run.wall, laid.run.course, laid.rights[index] - laid.lap)
+
+
+def _between_courses(runs: Iterable[Laid], settings: Settings) -> Iterator[Breach]:
+    laps: dict[tuple[str, int], list[int]] = defaultdict(list)
+    for laid in runs:
+        if laid.run.wall is not None and laid.run.course is not None:
+            laps[laid.run.wall, laid.run.course] += laid.lefts[1:]
+    repeat = settings.lap_repeat or 0
+    for (wall, course), places in laps.items():
+        for apart in range(1, max(1, repeat) + 1):
+            for place in places:
+                for below in laps.get((wall, course - apart), ()):
+                    yield from _pair(Breach("", wall, course, place, None, abs(place - below)), apart, settings)
+
+
+def _pair(pair: Breach, apart: int, settings: Settings) -> Iterator[Breach]:
+    spacing, line = settings.lap_spacing or 0, settings.in_line_within or 0
+    distance = pair.got or 0
+    if apart == 1 and distance < spacing:
+        yield pair._replace(code=LAP_SPACING, needed=spacing)
+    if apart <= (settings.lap_repeat or 0) and distance < line:
+        yield pair._replace(code=LAP_IN_LINE, needed=line)
