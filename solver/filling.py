@@ -29,7 +29,7 @@ class FilledStick:
 
 @dataclass(frozen=True, slots=True)
 class Filled:
-    """One material's answer before it is written out: its sticks, cost and bound in cost steps, and what goes with it."""
+    """One material's answer before it is written out: its sticks, cost and bound in cost steps, and the rest."""
 
     sticks: tuple[FilledStick, ...]
     cost: int

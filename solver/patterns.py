@@ -57,7 +57,7 @@ def _left_over(source: Source, kinds: Sequence[Kind], kerf: int, keep_from: int)
 
 
 def _left_over_after(source: Source, kinds: Sequence[Kind]) -> int:
-    """Lay the left-over where it keeps a factory end, if the pieces let it: at the right, else the left, else between."""
+    """Lay the left-over where it keeps a factory end, if the pieces let it: at the right, the left, or between."""
     free_left, free_right = not kinds[0].needs_left, not kinds[-1].needs_right
     if free_right and (source.stick.right or not (free_left and source.stick.left)):
         return len(kinds)
