@@ -1,0 +1,68 @@
+"""Redis is killed or frozen; what was acknowledged is kept, and what can't be served is refused in words."""
+
+from __future__ import annotations
+
+import os
+import signal
+
+from tests.support.porch import PORCH, porch
+from tests.support.stack import Stack, eventually
+from workers.record import State
+
+
+def kill_redis(stack: Stack) -> None:
+    """Kill Redis as a crash would."""
+    os.kill(stack.redis.pid, signal.SIGKILL)
+    eventually(lambda: not stack.redis.alive())
+
+
+def test_every_acknowledged_plan_survives_a_crash_of_redis(alone: Stack) -> None:
+    """Twenty plans are accepted, Redis is killed and started again: all twenty are made."""
+    alone.start_worker()
+    accepted = [alone.posted(porch(name=f"house {number}")) for number in range(20)]
+    kill_redis(alone)
+    alone.redis.start()
+    states = {alone.settled(plan_id).state for plan_id in accepted}
+    assert states == {State.SUCCEEDED}
+
+
+def test_a_plan_in_the_making_survives_a_crash_of_redis(stubbed: Stack) -> None:
+    """Redis is killed while a plan is being made and comes back: the plan goes on and is stopped as usual."""
+    plan_id = stubbed.posted(porch(name="hang"))
+    eventually(lambda: stubbed.record(plan_id).state is State.RUNNING)
+    kill_redis(stubbed)
+    stubbed.redis.start()
+    assert stubbed.client.delete(f"/v1/cut-plans/{plan_id}").status_code == 202
+    record = stubbed.settled(plan_id)
+    assert (record.state, record.has_plan) == (State.CANCELLED, True)
+
+
+def test_without_redis_the_answer_is_to_come_back(alone: Stack) -> None:
+    """Redis gone: 503 with Retry-After for everything that needs it, live stays live, and it recovers by itself."""
+    plan_id = alone.posted(PORCH)
+    kill_redis(alone)
+    for answer in (alone.post(PORCH), alone.client.get(f"/v1/cut-plans/{plan_id}"), alone.client.get("/metrics")):
+        assert (answer.status_code, answer.json["type"]) == (503, "/problems/store-away")
+        assert int(answer.headers["Retry-After"]) > 0
+    assert alone.client.get("/health/live").status_code == 200
+    assert alone.client.get("/health/ready").json["checks"]["redis"] is False
+    alone.redis.start()
+    assert alone.client.get(f"/v1/cut-plans/{plan_id}").json["state"] == "queued"
+
+
+def test_a_frozen_redis_does_not_freeze_the_api(alone: Stack) -> None:
+    """SIGSTOP to Redis: requests are refused while it is still frozen."""
+    os.kill(alone.redis.pid, signal.SIGSTOP)
+    answer = alone.post(PORCH)
+    assert (answer.status_code, answer.json["type"]) == (503, "/problems/store-away")
+    os.kill(alone.redis.pid, signal.SIGCONT)
+    assert alone.post(PORCH).status_code == 202
+
+
+def test_a_full_redis_refuses_and_keeps(alone: Stack) -> None:
+    """Redis out of memory refuses new plans in words, and nothing is evicted."""
+    plan_id = alone.posted(PORCH)
+    alone.store.redis.config_set("maxmemory", "1")
+    assert alone.post(PORCH).status_code == 503
+    alone.store.redis.config_set("maxmemory", "0")
+    assert alone.client.get(f"/v1/cut-plans/{plan_id}").status_code == 200

@@ -1,0 +1,42 @@
+"""Tern Cottage, rear porch, as the JSON request of the contract's first page."""
+
+from __future__ import annotations
+
+from copy import deepcopy
+from typing import Any
+
+Json = dict[str, Any]
+
+PORCH: Json = {
+    "name": "Tern Cottage, rear porch",
+    "units": "in",
+    "materials": [
+        {
+            "id": "panel-sand",
+            "description": "double 4 in panel, sand",
+            "category": "siding",
+            "stock": [{"id": "12-6", "length": "12' 6\"", "price": "9.80"}],
+        }
+    ],
+    "required": [
+        {"mark": "A", "material": "panel-sand", "length": "10'", "quantity": 4, "left_end": "lap", "right_end": "plain"},
+        {"mark": "B", "material": "panel-sand", "length": "4' 2\"", "quantity": 6},
+        {"mark": "C", "material": "panel-sand", "length": "28 1/2", "quantity": 4},
+    ],
+}
+
+
+def porch(**changes: object) -> Json:
+    """Return the porch request with top-level fields changed."""
+    return deepcopy(PORCH) | changes
+
+
+def porch_with(path: str, value: object) -> Json:
+    """Return the porch request with one value set at a path such as ``required/0/length``."""
+    request = deepcopy(PORCH)
+    *above, last = (int(step) if step.isdigit() else step for step in path.split("/"))
+    place: Any = request
+    for step in above:
+        place = place[step]
+    place[last] = value
+    return request
