@@ -29,6 +29,7 @@ from solver.ticks import (
 )
 
 __all__ = [
+    "AGREE",
     "LONGEST",
     "TICKS_PER_64TH",
     "TICKS_PER_INCH",
@@ -58,7 +59,7 @@ _SAME = str.maketrans(
     | dict.fromkeys("‘’‚‛′ʹʼ´`＇", "'")
     | dict.fromkeys("“”„‟″ʺ＂", '"')
     | dict.fromkeys("‐‑‒–—−", "-")
-    | dict.fromkeys("\u00a0\u2002\u2003\u2007\u2009\u202f\t", " ")
+    | dict.fromkeys("\u00a0\u2002\u2003\u2007\u2009\u202f", " ")
     | dict.fromkeys("\u200b\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\ufeff\u00ad")
 )
 
@@ -85,8 +86,8 @@ _TWO_NUMBERS = re.compile(
     rf"(?P<first>[0-9]{{1,4}})(?P<sep>\ *-\ *|\ +)(?P<second>{VALUE})(?P<inch>{INCHES})?", re.IGNORECASE
 )
 _BOTH_UNITS = re.compile(r"(?P<first>[^()]+)\((?P<second>[^()]+)\)")
-_AGREE = 2 * TICKS_PER_64TH
-"""A length given in two units is one length if they agree within 1/32 in."""
+AGREE = 2 * TICKS_PER_64TH
+"""Ticks: a length given in two units is one length if they agree within 1/32 in."""
 
 
 def read_length(text: str, unit: Unit, rounding: Rounding = Rounding.NEAREST) -> Length:
@@ -96,7 +97,7 @@ def read_length(text: str, unit: Unit, rounding: Rounding = Rounding.NEAREST) ->
     """
     if len(text) > LONGEST_TEXT:
         raise LengthError("not_a_length", f"a length has at most {LONGEST_TEXT} characters")
-    written = plain_text(text).strip()
+    written = plain_text(text).replace("\t", " ").strip()
     both = _BOTH_UNITS.fullmatch(written)
     if both:
         return _agreeing(both["first"].strip(), both["second"].strip(), unit, rounding)
@@ -125,7 +126,7 @@ _HOW_TO_WRITE = {
 
 def _agreeing(first: str, second: str, unit: Unit, rounding: Rounding) -> Length:
     one, two = (_one(part, unit, rounding) for part in (first, second))
-    if abs(one.ticks - two.ticks) > _AGREE:
+    if abs(one.ticks - two.ticks) > AGREE:
         readings = (Reading(first, one.ticks, "first"), Reading(second, two.ticks, "second"))
         raise AmbiguousLength("n (n)", f"{first} ({second})", readings)
     return one
@@ -182,7 +183,7 @@ def _bare_value(written: str, unit: Unit) -> Fraction:
     whole, dot, decimals = written.partition(".")
     if dot and _may_be_inches(decimals) and to_ticks(value, unit).ticks % TICKS_PER_64TH:
         feet = _reading(Fraction(12 * int(whole or 0) + int(decimals)), Unit.IN, "feet-inches")
-        decimal = Reading(f"{written} {unit}", to_ticks(value, unit).ticks, "decimal")
+        decimal = Reading(f"{written} {unit}", to_ticks(value, unit).ticks, "decimal", exact=False)
         raise AmbiguousLength("n.n", written, (feet, decimal))
     return value
 

@@ -76,7 +76,8 @@ class Reading:
     text: str
     ticks: int
     answer: str
-    quantity: int = 1
+    quantity: int | None = None
+    exact: bool = True
 
 
 class LengthError(ValueError):
@@ -120,10 +121,9 @@ def from_number(value: float | Decimal, unit: Unit, rounding: Rounding = Roundin
     """
     if isinstance(value, bool):
         raise LengthError("not_a_length", "a length is a number or text, not true or false")
-    number = Decimal(repr(value)) if isinstance(value, float) else value
-    if isinstance(number, int):
-        return to_ticks(Fraction(max(-(10**12), min(number, 10**12))), unit, rounding)
-    return to_ticks(_fraction(number), unit, rounding)
+    if isinstance(value, int):
+        return to_ticks(Fraction(max(-(10**12), min(value, 10**12))), unit, rounding)
+    return to_ticks(_fraction(Decimal(repr(value)) if isinstance(value, float) else value), unit, rounding)
 
 
 def _fraction(number: Decimal) -> Fraction:

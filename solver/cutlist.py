@@ -1,0 +1,105 @@
+"""Pasted text in, required pieces out, with a reason for every line that can't be read; and the way back.
+
+The text is what customers send: free lines, rows from a spreadsheet, an e-mail around them. How lines
+are read stands in ``solver.reading``. A form with two meanings is a question that offers both; a
+notation that is ambiguous is asked about once, in ``CutList.questions``, and ``assume`` answers it.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+
+from solver.lengths import Unit, say
+from solver.reading.findings import CutList, Item, Line, LineKind, Problem, Question
+from solver.reading.measure import Manner
+from solver.reading.names import Names
+from solver.reading.numbering import numbered
+from solver.reading.reader import Reader
+from solver.reading.reasons import ANSWERS
+from solver.required import End, Meets, Required
+
+__all__ = [
+    "ANSWERS",
+    "CutList",
+    "Item",
+    "Line",
+    "LineKind",
+    "Problem",
+    "Question",
+    "read_cut_list",
+    "write_cut_list",
+]
+
+_EXAMPLES = 3
+_LINE_ENDS = re.compile(r"\r\n|\r|\n")
+
+
+def read_cut_list(
+    text: str, unit: Unit, materials: Sequence[str] = (), assume: Mapping[str, str] | None = None
+) -> CutList:
+    """Read a pasted list. Every line of the text is in the answer; nothing is raised, whatever the text.
+
+    ``unit`` is what a bare number means; ``materials`` the ids to look for; ``assume`` answers
+    questions, by notation (see ``ANSWERS``). An item that names no material is of the only one given,
+    else of "". Marks that are missing are numbers, counted from 1 by place in ``required``.
+    """
+    raw = _LINE_ENDS.split(text)
+    reader = Reader(Manner(unit, assume or {}), Names(materials))
+    sure = numbered(raw)
+    lines = tuple(reader.read(place + 1, line, numbered=place in sure) for place, line in enumerate(raw))
+    only = materials[0] if len(materials) == 1 else ""
+    items = [item for line in lines for item in line.read]
+    required = tuple(_required(item, str(place), only) for place, item in enumerate(items, 1))
+    return CutList(lines, _questions(lines), required)
+
+
+def _required(item: Item, number: str, only: str) -> Required:
+    return Required(
+        item.mark or number,
+        item.material or only,
+        item.length,
+        item.quantity,
+        item.left_end,
+        item.right_end,
+        item.room,
+    )
+
+
+def _questions(lines: Iterable[Line]) -> tuple[Question, ...]:
+    asked: dict[str, list[Line]] = {}
+    for line in lines:
+        if line.problem and line.problem.notation:
+            asked.setdefault(line.problem.notation, []).append(line)
+    return tuple(_question(notation, about) for notation, about in asked.items())
+
+
+def _question(notation: str, about: Sequence[Line]) -> Question:
+    problem = about[0].problem
+    assert problem is not None
+    examples = tuple(dict.fromkeys(line.text.strip() for line in about))[:_EXAMPLES]
+    return Question(notation, problem.detail, problem.answers, tuple(line.number for line in about), examples)
+
+
+def write_cut_list(required: Iterable[Required], unit: Unit) -> str:
+    """Return pieces as text that ``read_cut_list`` reads back: quantity, length, mark, material, ends and room.
+
+    Marks are without brackets and line ends, materials without line ends; walls are not written.
+    """
+    written, material = [], ""
+    for item in required:
+        if item.material != material:
+            material = item.material
+            written.append(f"{material}:")
+        written.append(_written(item, unit))
+    return "".join(f"{line}\n" for line in written)
+
+
+def _written(item: Required, unit: Unit) -> str:
+    ends = [f"{end.meets} {side}" for side, end in (("left", item.left_end), ("right", item.right_end)) if _told(end)]
+    room = [f"room to {say(item.length + item.room, unit)}"] if item.room else []
+    return f"{item.pieces} @ {', '.join([f'{say(item.length, unit)} [{item.mark}]', *ends, *room])}"
+
+
+def _told(end: End) -> bool:
+    return end.meets is not Meets.PLAIN

@@ -1,0 +1,58 @@
+"""Lengths a line works out: one length in two units, and ``less 1/2``."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+
+from solver.lengths import AGREE, Length, Unit, read_length, say, to_ticks
+from solver.reading import reasons
+from solver.reading.clause import Clause
+from solver.reading.measure import Manner, measure
+
+_RESTATED = re.compile(r"([lv])(?:\(([lvn])\)|=([lv]))")
+_OPERATOR = re.compile(r"([lvn])([o+])([lvfn])")
+_SLIP = re.compile(r"([lvn])-(f)")
+_LARGEST_ALLOWANCE = to_ticks(Fraction(6), Unit.IN).ticks
+_EACH_END = re.compile(r"(?:each|ea|per|both)\.? (?:ends?|sides?)")
+
+
+def merge_restated(clause: Clause, manner: Manner) -> None:
+    """A length given in two units counts once; two that disagree are a question, a number may be the quantity."""
+    for match in _RESTATED.finditer(clause.letters):
+        first, second = match.start(1), match.start(match.lastindex or 2)
+        one, two = (measure(clause.text(at), manner) for at in (first, second))
+        if abs(one.ticks - two.ticks) <= AGREE:
+            clause.put(first, "l" + "." * (match.end() - first - 1))
+        elif clause.letters[second] != "n":
+            raise reasons.two_lengths(clause.text(first), clause.text(second))
+
+
+def work_out(clause: Clause, manner: Manner) -> None:
+    """Work out ``less 1/2`` and ``plus 1``; a dash before a fraction may be a minus or a slip of the pen."""
+    for match in _OPERATOR.finditer(clause.letters):
+        _operate(clause, match.start(), manner)
+    if slip := _SLIP.search(clause.letters):
+        raise _slip(clause, slip.start(), manner)
+
+
+def _operate(clause: Clause, at: int, manner: Manner) -> None:
+    base, by = measure(clause.text(at), manner), _allowance(clause, at + 2, manner)
+    if clause.text(at + 1) == "+" and (clause.letters[at + 2] == "n" or by.ticks > _LARGEST_ALLOWANCE):
+        return
+    times = 2 if _EACH_END.match(clause.written(at + 3, at + 4).lower()) else 1
+    sign = 1 if clause.text(at + 1).lower() in ("+", "plus") else -1
+    clause.lengths[at] = Length(base.ticks + sign * times * by.ticks, base.exact and by.exact)
+    clause.put(at, "l..")
+
+
+def _allowance(clause: Clause, at: int, manner: Manner) -> Length:
+    if clause.letters[at] == "f":
+        return read_length(clause.text(at), Unit.IN)
+    return measure(clause.text(at), manner)
+
+
+def _slip(clause: Clause, at: int, manner: Manner) -> reasons.Unclear:
+    base, by = measure(clause.text(at), manner).ticks, _allowance(clause, at + 2, manner).ticks
+    readings = [say(base + by, manner.unit), say(base - by, manner.unit)]
+    return reasons.ambiguous("n - f", clause.written(at, at + 2), readings)

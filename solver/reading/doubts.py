@@ -1,0 +1,139 @@
+"""Numbers whose part on the line is not certain: settled by the rest of the line, by an answer, or asked about."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+
+from solver.lengths import Unit, read_value, to_ticks
+from solver.reading import reasons
+from solver.reading.clause import Clause, Piece
+from solver.reading.measure import Counted, Manner, feet_and_inches, gap, measure, pair, say_counted
+
+_PLACE = re.compile(r"h:?(?P<it>n)")
+
+
+def settle(clause: Clause, manner: Manner, above: Piece | None) -> None:
+    """Give every doubtful number its part. Raises ``Unclear``. ``above`` is what ditto marks repeat."""
+    _places(clause)
+    _several_meanings(clause, manner)
+    _dittos(clause, above)
+    _bare_numbers(clause, manner)
+
+
+def _places(clause: Clause) -> None:
+    """The number of a wall is a name if something else is the quantity, else it may be the quantity."""
+    for match in _PLACE.finditer(clause.letters):
+        at = match.start("it")
+        if "q" in clause.letters:
+            clause.put(at, ".")
+        elif re.search("[lvgpP]", clause.letters):
+            name = clause.written(match.start(), at)
+            raise reasons.unclear_quantity(name, (f"{clause.text(at)} pieces", f"a piece for {name}"))
+
+
+def _several_meanings(clause: Clause, manner: Manner) -> None:
+    for at in clause.all_at("gpP"):
+        written, letter = clause.text(at), clause.letters[at]
+        if letter == "g" and "q" in clause.letters:
+            clause.put(at, "l")
+        elif letter == "g":
+            _take(clause, at, 1, gap(written, manner))
+        elif letter == "p":
+            first, second = (part.strip() for part in written.split("-", 1))
+            _take(clause, at, 1, pair("n-n", first, second, manner, written))
+        else:
+            _triple(clause, at, written.split("-"), manner, 1)
+
+
+def _take(clause: Clause, at: int, width: int, counted: Counted) -> None:
+    clause.lengths[at] = counted.length
+    if counted.quantity is not None:
+        clause.counts[at] = counted.quantity
+    clause.put(at, ("L" if counted.quantity is None else "A") + "." * (width - 1))
+
+
+def _dittos(clause: Clause, above: Piece | None) -> None:
+    """Ditto marks repeat the quantity, the length, or else the names of the line above."""
+    for at in clause.all_at("D"):
+        before = clause.letters[:at]
+        if above is None:
+            raise reasons.nothing_above()
+        if not re.search("[qnlvLA]", before) and not re.search("[qA]", clause.letters):
+            clause.counts[at] = above.quantity
+            clause.put(at, "q")
+        elif not re.search("[lvLA]", clause.letters):
+            clause.lengths[at] = above.length
+            clause.put(at, "L")
+
+
+def _bare_numbers(clause: Clause, manner: Manner) -> None:
+    bare, lengths = clause.all_at("n"), clause.all_at("lvLA")
+    if not bare:
+        return
+    counted = bool(clause.all_at("qA"))
+    if counted != bool(lengths):
+        for at in bare:
+            clause.put(at, "L" if counted else "q")
+        if not counted:
+            _short_second(clause, bare, lengths, manner)
+    elif not counted:
+        _only_bare_numbers(clause, bare, manner)
+
+
+def _short_second(clause: Clause, bare: list[int], lengths: list[int], manner: Manner) -> None:
+    """Of ``10  1 1/2`` the first may be feet."""
+    at, after = bare[0], lengths[0]
+    between = clause.letters[at + 1 : after].strip("|,")
+    if len(bare) != 1 or len(lengths) != 1 or between or after < at or clause.letters[after] != "v":
+        return
+    if read_value(clause.text(after)) < 12 and not manner.unit.metric:
+        notation = "n n" if after == at + 1 else "n | n"
+        found = pair(notation, clause.text(at), clause.text(after), manner, clause.written(at, after))
+        _take(clause, at, after - at + 1, found)
+
+
+_SHAPES = {"nn": "n n", "nxn": "n x n", "n|n": "n | n", "n,n": "n | n"}
+
+
+def _only_bare_numbers(clause: Clause, bare: list[int], manner: Manner) -> None:
+    first, last = bare[0], bare[-1]
+    shape = clause.letters[first : last + 1]
+    if len(bare) == 1:
+        _lone(clause, first, manner)
+    elif shape in _SHAPES:
+        found = pair(_SHAPES[shape], clause.text(first), clause.text(last), manner, clause.written(first, last))
+        _take(clause, first, len(shape), found)
+    elif re.fullmatch(r"n([|,]?)n\1n", shape):
+        _triple(clause, first, [clause.text(at) for at in bare], manner, len(shape))
+
+
+def _lone(clause: Clause, at: int, manner: Manner) -> None:
+    """A number alone is one piece of that length, unless it is so short that it may be a quantity or feet."""
+    if re.fullmatch(r"[.mK(:\-)|,=]*", clause.letters.replace("n", "")):
+        length = measure(clause.text(at), manner)
+        if length.ticks < to_ticks(Fraction(12), Unit.IN).ticks:
+            raise reasons.unclear_quantity(
+                clause.text(at), (f"{clause.text(at)} pieces", f"{clause.text(at)} {manner.unit}")
+            )
+        clause.put(at, "L")
+
+
+def _triple(clause: Clause, at: int, parts: list[str], manner: Manner, width: int) -> None:
+    """Three numbers: a quantity with feet and inches, at whichever end it stands; with dashes also a date."""
+    notation = "n-n-n" if width == 1 else "n | n | n"
+    ways = {"quantity-feet-inches": (parts[0], *parts[1:]), "feet-inches-quantity": (parts[2], *parts[:2])}
+    counted = {
+        answer: Counted(length, int(quantity))
+        for answer, (quantity, feet, inches) in ways.items()
+        if answer in reasons.ANSWERS[notation] and (length := feet_and_inches(feet, inches))
+    }
+    answer = manner.assume.get(notation)
+    if answer in counted:
+        _take(clause, at, width, counted[answer])
+    elif answer == "date" or not counted:
+        clause.put(at, "." * width if notation == "n-n-n" else clause.letters[at : at + width])
+    else:
+        dates = ("a date",) if notation == "n-n-n" else ()
+        readings = [say_counted(way, manner) for way in counted.values()]
+        raise reasons.ambiguous(notation, clause.written(at, at + width - 1), [*readings, *dates])

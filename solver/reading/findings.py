@@ -1,0 +1,90 @@
+"""What reading a cut list finds: items, lines, problems with their hints, and questions for the whole list."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from solver.required import End, Required
+
+
+PLAIN = End()
+
+
+class LineKind(StrEnum):
+    """What a line is."""
+
+    ITEM = "item"
+    HEADING = "heading"
+    COMMENT = "comment"
+    BLANK = "blank"
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """So many of one length, as read: ``length`` and ``room`` in ticks, ``text`` the length as a person would say it.
+
+    ``material`` is the id of one that was given, else the words as written, else None; ``exact`` is
+    False where the length was rounded to whole ticks.
+    """
+
+    quantity: int
+    length: int
+    text: str
+    material: str | None = None
+    mark: str | None = None
+    left_end: End = PLAIN
+    right_end: End = PLAIN
+    room: int = 0
+    exact: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """Why a line can't be read and what to write instead; ``readings`` is what an ambiguous form may mean.
+
+    ``notation`` and ``answers`` are set where one answer for the whole list settles it.
+    """
+
+    code: str
+    detail: str
+    hint: str
+    readings: tuple[str, ...] = ()
+    notation: str | None = None
+    answers: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of the text, numbered from 1, as it came; a line with a problem has nothing read."""
+
+    number: int
+    kind: LineKind
+    text: str
+    read: tuple[Item, ...] = ()
+    problem: Problem | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """A notation that has several meanings throughout the list: answer it once, in ``assume``."""
+
+    notation: str
+    detail: str
+    answers: tuple[str, ...]
+    lines: tuple[int, ...]
+    examples: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CutList:
+    """Every line in order, what must be asked, and the items read as required pieces."""
+
+    lines: tuple[Line, ...]
+    questions: tuple[Question, ...]
+    required: tuple[Required, ...]
+
+    @property
+    def problems(self) -> tuple[Line, ...]:
+        """The lines that can't be read as they stand."""
+        return tuple(line for line in self.lines if line.problem)

@@ -1,0 +1,118 @@
+"""A free line read: pieces by the grammar, then the material, the mark and the ends that go with each."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+
+from solver.lengths import TICKS_PER_64TH, Unit, say
+from solver.reading import reasons
+from solver.reading.clause import Clause, Piece
+from solver.reading.ends import Ends, take_ends
+from solver.reading.findings import Item
+from solver.reading.measure import Manner, measure
+from solver.reading.names import Names, in_words
+from solver.reading.pieces import pieces
+from solver.reading.tokens import tokens
+from solver.reading.words import FUNCTION, TRADE
+
+
+@dataclass(frozen=True, slots=True)
+class Above:
+    """What ditto marks can repeat: the last piece read and the names it went by."""
+
+    piece: Piece
+    material: str | None
+    mark: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class FreeLine:
+    """The items of a line, its letters once understood, and what a ditto below would repeat."""
+
+    items: tuple[Item, ...]
+    letters: str
+    above: Above | None
+
+
+def read_free(text: str, manner: Manner, names: Names, above: Above | None) -> FreeLine:
+    """Read one line of plain text; no items where it asks for none. Raises ``Unclear``."""
+    rest, ends = take_ends(text)
+    clause = Clause.of(tokens(names.marked(rest), metric=manner.unit.metric))
+    found = pieces(clause, manner, above.piece if above else None)
+    if not found:
+        return FreeLine((), clause.letters, above)
+    if len(found) > 1 and ends.said:
+        raise reasons.unclear_ends()
+    spans = _spans(clause, found)
+    named = [_names(clause, span, names, above) for span in spans]
+    items = tuple(
+        with_ends(item(piece, manner, material, mark), ends, manner)
+        for piece, (material, mark) in zip(found, named, strict=True)
+    )
+    return FreeLine(items, clause.letters, Above(found[-1], *named[-1]))
+
+
+def item(piece: Piece, manner: Manner, material: str | None, mark: str | None) -> Item:
+    """Return a piece as an item; a length in whole millimetres that no inch rule shows is said in millimetres."""
+    ticks = piece.length.ticks
+    odd = not manner.unit.metric and ticks % TICKS_PER_64TH and ticks % Unit.MM.ticks == 0
+    text = say(ticks, Unit.MM if odd else manner.unit)
+    return Item(piece.quantity, ticks, text, material, mark, exact=piece.length.exact)
+
+
+def with_ends(read: Item, ends: Ends, manner: Manner) -> Item:
+    """Return an item with its ends and its room. Raises ``Unclear`` where the room is less than the length."""
+    room = measure(ends.room_to, manner).ticks - read.length if ends.room_to else 0
+    if room < 0:
+        raise reasons.two_lengths(read.text, ends.room_to or "")
+    return replace(read, left_end=ends.left, right_end=ends.right, room=room)
+
+
+def _spans(clause: Clause, found: list[Piece]) -> list[tuple[int, int]]:
+    """Return which tokens belong to each piece: all to one; of several, names stand before each or after each."""
+    last = len(clause.letters)
+    if len(found) == 1:
+        return [(0, last)]
+    after = re.search("[Mmw]", clause.letters[found[-1].last + 1 :])
+    before = re.search("[Mmw]", clause.letters[: found[0].first])
+    if before and not after:
+        return [(start, piece.last) for start, piece in zip([0, *(p.last + 1 for p in found)], found, strict=False)]
+    return [(p.last + 1, end) for p, end in zip(found, [*(p.first for p in found[1:]), last], strict=True)]
+
+
+def _names(clause: Clause, span: tuple[int, int], names: Names, above: Above | None) -> tuple[str | None, str | None]:
+    within = range(*span)
+    if above and any(clause.letters[at] == "D" for at in within):
+        return above.material, None if above.material else above.mark
+    material, used = _material(clause, within, names)
+    return material, _mark(clause, [at for at in within if at not in used])
+
+
+def _material(clause: Clause, within: range, names: Names) -> tuple[str | None, frozenset[int]]:
+    for at in within:
+        if clause.tokens[at].letter == "M":
+            return names.named(clause.tokens[at].text), frozenset()
+    words = [at for at in within if _describes(clause, at)]
+    if not words:
+        return None, frozenset()
+    known = names.by_words(" ".join(clause.text(at) for at in words))
+    if known:
+        return known, frozenset(at for at in words if names.has_word(known, clause.text(at)))
+    return in_words(clause.text(at) for at in words), frozenset()
+
+
+def _describes(clause: Clause, at: int) -> bool:
+    letter, word = clause.tokens[at].letter, clause.text(at).lower()
+    return (letter in "wdm" and word not in FUNCTION) or (letter in "cs" and word in TRADE)
+
+
+_BRACKETS = "[]"
+
+
+def _mark(clause: Clause, free: list[int]) -> str | None:
+    for letters in ("m", "K"):
+        for at in free:
+            if clause.letters[at] in letters:
+                return clause.text(at).strip(_BRACKETS)
+    return None

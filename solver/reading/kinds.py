@@ -1,0 +1,71 @@
+"""Lines without pieces: headings that name a material or a place, comments, and what a letter comes wrapped in."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from solver.reading.names import Names, in_words
+from solver.reading.words import FUNCTION, PLACE, TRADE
+
+_DECORATION = " \t=*#_-~<>[]|.,;"
+_MOST_HEADING_WORDS = 6
+
+_ENVELOPE = re.compile(
+    r"(?:from|to|cc|bcc|subject|subj|sent|date|re|fwd?|address|addr|ship to|shipping|deliver|delivery|deliver to|"
+    r"bill to|attn|attention|p\.?o\.?|invoice|quote|job|project|customer|account|contact|job name|order|ref)\s*[:#]",
+    re.IGNORECASE,
+)
+"""Lines around a letter; a length on one is asked about, for it may be meant."""
+_NEVER_PIECES = re.compile(
+    r"(?:(?:tel|phone|ph|fax|cell|mobile|mob|e-?mail|web|www|date|sent|page|call me|text me)\b[\s:.#]|"
+    r"(?:sub-?\s?)?total|sum\b|tax\b|gst\b|vat\b|freight\b|on .{6,80} wrote:|"
+    r"-{2,}\s?(?:original|forwarded)|=\s?[a-z]+\()",
+    re.IGNORECASE,
+)
+"""Lines whose numbers are no pieces whatever they look like."""
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """A heading; ``material`` is the one that the lines below are of, None where it names a place or a title."""
+
+    material: str | None
+
+
+def never_pieces(text: str) -> bool:
+    """Whether a line is of a kind that never asks for pieces: a telephone number, a total, a formula."""
+    return _NEVER_PIECES.match(text) is not None
+
+
+def is_envelope(text: str) -> bool:
+    """Whether a line is an address, a subject or the like."""
+    return _ENVELOPE.match(text) is not None
+
+
+def heading(text: str, names: Names) -> Heading | None:
+    """Return what a line without pieces heads, None if it is a comment."""
+    bare = text.strip(_DECORATION).rstrip(": ")
+    set_off = text.rstrip().endswith(":") or (text.strip()[:1] in "=*#[" and text.strip()[-1:] in "=*#]:" + bare[-1:])
+    words = re.findall(r"[^\W_](?:[\w/'-]*[^\W_])?", bare)
+    if not words:
+        return None
+    material = names.exactly(bare) or _material(bare, words, names, set_off=set_off)
+    if material or (set_off and len(words) <= _MOST_HEADING_WORDS):
+        return Heading(material)
+    return None
+
+
+def _material(bare: str, words: list[str], names: Names, *, set_off: bool) -> str | None:
+    lowered = [word.lower() for word in words]
+    sentence = any(word in FUNCTION for word in lowered) or len(words) > _MOST_HEADING_WORDS
+    if sentence and not set_off:
+        return None
+    known = names.by_words(bare)
+    strange = [w for w in lowered if w not in TRADE and w not in PLACE and not (known and names.has_word(known, w))]
+    if known and (set_off or len(strange) <= 1):
+        return known
+    if set_off and not names.given and not PLACE.intersection(lowered):
+        return bare
+    generic = set_off and any(word in TRADE for word in lowered)
+    return (in_words(words) or (bare if generic else None)) if set_off or len(strange) <= 2 else None

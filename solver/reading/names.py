@@ -1,0 +1,84 @@
+"""Which material a line names: one of those given, or one in words of its own."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+
+from solver.reading.words import PLACE, TRADE
+
+_FIRST_GLYPH = 0xE000
+_MOST_NAMES = 500
+_ABBREVIATED = {"chan": "channel", "pnl": "panel", "pnls": "panel", "sof": "soffit", "cor": "corner"}
+_TOO_SHORT = frozenset(("in", "ft", "mm", "cm", "m", "x", "at", "a", "i"))
+_GENERIC = frozenset(("siding", "panel", "finish", "double", "triple", "single", "solid"))
+
+
+class Names:
+    """The materials that were given, found in text by whole name or by words that only one of them has."""
+
+    def __init__(self, materials: Sequence[str]) -> None:
+        """Take the ids of the materials; they are matched without regard to case, spaces and hyphens."""
+        self.given = tuple(dict.fromkeys(materials))[:_MOST_NAMES]
+        self._words = {name: frozenset(_words(name)) for name in self.given}
+        self._vocabulary = frozenset().union(*self._words.values())
+        self._exact = {_squeezed(name): name for name in reversed(self.given)}
+        self._pattern = _pattern(self.given)
+
+    def exactly(self, text: str) -> str | None:
+        """Return the material whose name is the whole text."""
+        return self._exact.get(_squeezed(text)) if self._exact else None
+
+    def marked(self, text: str) -> str:
+        """Return text with one glyph for each name in it, which ``named`` knows, so that no number of it counts."""
+        return self._pattern.sub(self._glyph, text) if self._pattern else text
+
+    def _glyph(self, match: re.Match[str]) -> str:
+        name = self._exact.get(_squeezed(match.group()))
+        return f" {chr(_FIRST_GLYPH + self.given.index(name))} " if name else match.group()
+
+    def named(self, glyph: str) -> str:
+        """Return the material a glyph stands for."""
+        return self.given[ord(glyph) - _FIRST_GLYPH]
+
+    def by_words(self, text: str) -> str | None:
+        """Return the one material that the words of a text fit, None if none or several do."""
+        said = frozenset(_words(text))
+        telling = {word for word in said if _tells(word) and (word in self._vocabulary or word in TRADE)}
+        whole = [name for name, its in self._words.items() if its and its <= said]
+        fitting = whole or [name for name, its in self._words.items() if telling and telling <= its]
+        longest = max((len(self._words[name]) for name in fitting), default=0)
+        best = [name for name in fitting if not whole or len(self._words[name]) == longest]
+        return best[0] if len(best) == 1 else None
+
+    def has_word(self, name: str, word: str) -> bool:
+        """Return whether a word of a line is one of a material's name."""
+        return not self._words[name].isdisjoint(_words(word))
+
+
+def in_words(words: Iterable[str]) -> str | None:
+    """Return the words of a kind of material with what describes it, as written; None if they name none."""
+    phrase = [word for word in words if word.lower() not in PLACE]
+    sized = any("/" in word for word in phrase)
+    kinds = {part for word in phrase for part in _words(word) if len(part) > 1 or sized} & TRADE - _GENERIC
+    return " ".join(phrase) if kinds else None
+
+
+def _tells(word: str) -> bool:
+    return len(word) > 1 or word in "jfhu"
+
+
+def _words(text: str) -> list[str]:
+    found = re.findall(r"[^\W_]+", text.lower())
+    return [_ABBREVIATED.get(word, word[:-1] if len(word) > 3 and word.endswith("s") else word) for word in found]
+
+
+def _squeezed(text: str) -> str:
+    return re.sub(r"[\s_-]+", "", text).casefold()
+
+
+def _pattern(names: Sequence[str]) -> re.Pattern[str] | None:
+    usable = [name for name in names if name.casefold() not in _TOO_SHORT and re.search(r"[^\W\d_]", name)]
+    spelled = (r"[\s_-]*".join(map(re.escape, re.split(r"[\s_-]+", name.strip()))) for name in usable)
+    ordered = sorted(spelled, key=len, reverse=True)
+    return re.compile(rf"(?<!\w)(?:{'|'.join(ordered)})(?!\w)", re.IGNORECASE) if ordered else None

@@ -1,0 +1,113 @@
+"""The last step of the grammar: letters whose part is known, put together into pieces."""
+
+from __future__ import annotations
+
+import re
+
+from solver.lengths import Length
+from solver.reading import reasons
+from solver.reading.arithmetic import merge_restated, work_out
+from solver.reading.clause import Clause, Piece
+from solver.reading.doubts import settle
+from solver.reading.measure import Manner, measure
+from solver.reading.rules import apply_rules
+from solver.reading.sizes import set_aside_sizes
+from solver.reading.words import SPELLED
+
+MOST_PIECES = 100_000
+"""No line asks for more pieces."""
+_MANY_WORDS = 7
+_STYLES = tuple(re.compile(style) for style in (r",*(?:(?:q,?L|A),*)+", r",*(?:(?:L,?q|A),*)+", r",*L(?:,+L)*,*"))
+"""Quantities before lengths, quantities after lengths, lengths alone."""
+
+
+def pieces(clause: Clause, manner: Manner, above: Piece | None) -> list[Piece]:
+    """Return the pieces a line asks for; none where it has no length and no quantity. Raises ``Unclear``.
+
+    ``above`` is the piece that ditto marks repeat.
+    """
+    set_aside_sizes(clause)
+    merge_restated(clause, manner)
+    work_out(clause, manner)
+    apply_rules(clause)
+    settle(clause, manner, above)
+    if not re.search("[qlvLA]", clause.letters):
+        return []
+    _refuse_what_is_no_piece(clause)
+    return _matched(clause, manner)
+
+
+def _refuse_what_is_no_piece(clause: Clause) -> None:
+    letters = clause.letters
+    if sold := re.search("[nq]\\.*u", letters):
+        raise reasons.sold_by(clause.written(sold.start(), sold.end() - 1))
+    if not re.search("[lvLA]", letters):
+        raise reasons.no_length(_first(clause, "q"))
+    if doubt := re.search(r"[ro]|[qlvLA]\.*(\?)|(\?)[qlvLA]", letters):
+        raise reasons.wary(clause.text(doubt.start(doubt.lastindex or 0)))
+    if not re.search("[qA]", letters):
+        _refuse_uncounted(clause)
+    if re.search("[nfP]", letters):
+        raise reasons.unexplained(_first(clause, "nfP"))
+
+
+def _refuse_uncounted(clause: Clause) -> None:
+    letters = clause.letters
+    if "K" in letters:
+        number = _first(clause, "K")
+        raise reasons.unclear_quantity(number, (f"{number[:-1]} pieces, mark {number[-1]}", f"mark {number}"))
+    if re.search("[lvL]@", letters) or letters.count("w") >= _MANY_WORDS:
+        raise reasons.no_quantity(_first(clause, "lvL"))
+
+
+def _first(clause: Clause, letters: str) -> str:
+    return clause.text(clause.all_at(letters)[0])
+
+
+_JOINED = re.compile(r"[lvLA][.wMmdekhbBcNQsK#]*[x\-t/=]+[.wMmdekhbBcNQsK#]*[lvLA]")
+_SILENT = str.maketrans(dict.fromkeys(".wMmdekhbBcNQsK#@x-=:/()XYtDe"))
+
+
+def _matched(clause: Clause, manner: Manner) -> list[Piece]:
+    if joined := _JOINED.search(clause.letters):
+        raise reasons.two_lengths(clause.text(joined.start()), clause.text(joined.end() - 1))
+    said = clause.letters.translate(_SILENT).translate(str.maketrans("lv|+", "LL,,"))
+    if not any(style.fullmatch(said) for style in _STYLES):
+        raise _mismatch(clause, said)
+    quantities, lengths = clause.all_at("qA"), clause.all_at("lvLA")
+    pairs = zip(quantities, lengths, strict=True) if quantities else ((at, at) for at in lengths)
+    return [_piece(clause, quantity, length, manner) for quantity, length in pairs]
+
+
+def _mismatch(clause: Clause, said: str) -> reasons.Unclear:
+    quantities, lengths = clause.all_at("qA"), clause.all_at("lvLA")
+    if len(quantities) > len(lengths):
+        return reasons.two_quantities(clause.text(quantities[0]), clause.text(quantities[1]))
+    if not quantities or "LL" in said:
+        return reasons.two_lengths(clause.text(lengths[0]), clause.text(lengths[1]))
+    return reasons.no_quantity(clause.text(lengths[-1]))
+
+
+def _piece(clause: Clause, quantity: int, length: int, manner: Manner) -> Piece:
+    return Piece(
+        _quantity(clause, quantity), _length(clause, length, manner), min(quantity, length), max(quantity, length)
+    )
+
+
+def _quantity(clause: Clause, at: int) -> int:
+    if at in clause.counts:
+        return clause.counts[at]
+    if clause.letters[at] != "q":
+        return 1
+    written = clause.text(at)
+    number = SPELLED.get(written.lower()) or int(written)
+    if not 0 < number <= MOST_PIECES:
+        raise reasons.out_of_range("quantity", written)
+    return number
+
+
+def _length(clause: Clause, at: int, manner: Manner) -> Length:
+    length = clause.lengths.get(at) or measure(clause.text(at), manner)
+    if length.ticks <= 0:
+        raise reasons.out_of_range("length", clause.text(at))
+    return length

@@ -1,0 +1,123 @@
+"""A list read line by line: headings and tables hold for the lines below, ditto marks reach to the line above."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+
+from solver.reading import reasons
+from solver.reading.findings import Item, Line, LineKind
+from solver.reading.free import Above, FreeLine, read_free
+from solver.reading.kinds import heading, is_envelope, never_pieces
+from solver.reading.measure import Manner
+from solver.reading.names import Names
+from solver.reading.numbering import split_number
+from solver.reading.plain import plain, take_mark
+from solver.reading.rows import Row, row
+from solver.reading.tables import Header, cells, header, is_quoted
+
+LONGEST_LINE = 2000
+"""Characters: a longer line is prose, or no text at all."""
+_ONLY_NUMBERS_AND_NAMES = re.compile(r"[.nMmdhbB:,|()/=-]*n[.nMmdhbB:,|()/=-]*")
+_LENGTH_IN_WORDS = re.compile(r"\b(?:foot|feet|inch|inches|ft)\b", re.IGNORECASE)
+
+
+@dataclass(slots=True)
+class Reader:
+    """Reads lines in order; what a heading, a header or the line above said is kept between them."""
+
+    manner: Manner
+    names: Names
+    material: str | None = None
+    table: Header | None = None
+    above: Above | None = None
+
+    def read(self, number: int, raw: str, *, numbered: bool) -> Line:
+        """Return one line as read; ``numbered`` says that its leading number is a line number. Never raises."""
+        unmarked, mark = take_mark(raw) if "[" in raw else (raw, None)
+        text = plain(unmarked)
+        if not text.strip() and not mark:
+            return Line(number, LineKind.BLANK, raw)
+        try:
+            items = self._items(text, mark, numbered=numbered)
+            return Line(number, LineKind.ITEM, raw, items) if items else Line(number, self._kind(plain(raw)), raw)
+        except reasons.Unclear as unclear:
+            return Line(number, LineKind.ITEM, raw, problem=unclear.problem)
+
+    def _items(self, text: str, mark: str | None, *, numbered: bool) -> tuple[Item, ...]:
+        if never_pieces(text) or self._names_a_material(text):
+            return ()
+        if len(text) > LONGEST_LINE:
+            raise reasons.too_long(len(text))
+        if self.table and (found := row(text, self.table)):
+            return self._row(found, mark)
+        split = split_number(text)
+        if numbered and split:
+            text, split = split[1], None
+        if split:
+            return self._perhaps_numbered(*split, mark)
+        return self._free(text, mark)
+
+    def _names_a_material(self, text: str) -> bool:
+        name = self.names.exactly(text.strip().removesuffix(":"))
+        return name is not None and (text.rstrip().endswith(":") or any(map(str.isalpha, name)))
+
+    def _row(self, found: Row, mark: str | None) -> tuple[Item, ...]:
+        read = read_free(found.said, self.manner, self.names, self.above)
+        named = self.names.exactly(found.material) or self.names.by_words(found.material) or found.material
+        self.above = read.above
+        return self._finished(read, mark or found.mark or None, named or None)
+
+    def _free(self, text: str, mark: str | None) -> tuple[Item, ...]:
+        for separator in (",", ";"):
+            if '"' in text and is_quoted(text, separator):
+                text = " | ".join(cells(text, separator))
+        manner = self.table.hinted(self.manner) if self.table else self.manner
+        read = read_free(text, manner, self.names, self.above)
+        if read.items and is_envelope(text):
+            raise reasons.wary(text.split(":")[0])
+        if not read.items:
+            self._check_nothing_is_lost(text, read.letters)
+        self.above = read.above
+        return self._finished(read, mark, None)
+
+    def _check_nothing_is_lost(self, text: str, letters: str) -> None:
+        """A number beside names alone is no prose: somebody meant pieces."""
+        if is_envelope(text):
+            return
+        if _ONLY_NUMBERS_AND_NAMES.fullmatch(letters) and re.search("[Mmd|,]", letters):
+            raise reasons.unexplained(text.strip())
+        if "s" in letters and _LENGTH_IN_WORDS.search(text):
+            raise reasons.in_words(text.strip())
+
+    def _perhaps_numbered(self, number: str, rest: str, mark: str | None) -> tuple[Item, ...]:
+        """``6) 137 3/4``: a line number if something else counts the pieces, else asked about."""
+        before = self.above
+        items = self._free(rest, mark)
+        answer = self.manner.assume.get("n)")
+        if not items or answer == "numbering" or self._counted(rest, before):
+            return items
+        if answer == "quantity" and len(items) == 1:
+            self.above = before
+            return self._free(f"{number} @ {rest}", mark)
+        readings = (f"{number} of {items[0].text}", f"line {number}: 1 of {items[0].text}")
+        raise reasons.unclear_quantity(number, readings, "n)")
+
+    def _counted(self, rest: str, above: Above | None) -> bool:
+        return bool(re.search("[qA]", read_free(rest, self.manner, self.names, above).letters))
+
+    def _finished(self, read: FreeLine, mark: str | None, material: str | None) -> tuple[Item, ...]:
+        return tuple(
+            replace(item, mark=mark or item.mark, material=material or item.material or self.material)
+            for item in read.items
+        )
+
+    def _kind(self, text: str) -> LineKind:
+        if titles := header(text):
+            self.table = titles
+            return LineKind.HEADING
+        found = None if never_pieces(text) or is_envelope(text) else heading(text, self.names)
+        if found is None:
+            return LineKind.COMMENT
+        self.material = found.material or self.material
+        return LineKind.HEADING

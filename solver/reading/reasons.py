@@ -1,0 +1,129 @@
+"""Why a line can't be read: one function for each reason, with what to write instead."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from solver.lengths import AmbiguousLength, LengthError
+from solver.reading.findings import Problem
+
+
+class Unclear(Exception):
+    """Ends the reading of a line; ``problem`` says why."""
+
+    def __init__(self, problem: Problem) -> None:
+        """Keep the problem."""
+        super().__init__(problem.detail)
+        self.problem = problem
+
+
+ANSWERS = {
+    "n-n": ("feet-inches", "quantity-length", "length-quantity"),
+    "n.n": ("feet-inches", "decimal"),
+    "n,nnn": ("decimal", "thousands"),
+    "n' n": ("feet-inches", "length-quantity"),
+    "n n": ("quantity-length", "length-quantity", "feet-inches"),
+    "n x n": ("quantity-length", "length-quantity"),
+    "n | n": ("quantity-length", "length-quantity", "feet-inches"),
+    "n | n | n": ("quantity-feet-inches", "feet-inches-quantity"),
+    "n-n-n": ("quantity-feet-inches", "date"),
+    "n)": ("numbering", "quantity"),
+}
+"""What may be answered for each notation that a list can be asked about."""
+
+_WRITE = "write the quantity, then @, then the length: 4 @ 10' 1\""
+
+
+def ambiguous(notation: str, written: str, readings: Sequence[str]) -> Unclear:
+    """Several meanings, none of them likelier."""
+    detail = f"{written} can be read as {' or as '.join(readings)}"
+    hint = "say which is meant, once for the whole list" if notation in ANSWERS else _WRITE
+    known = notation if notation in ANSWERS else None
+    return Unclear(Problem("ambiguous_length", detail, hint, tuple(readings), known, ANSWERS.get(notation, ())))
+
+
+def no_such_length(error: LengthError, written: str) -> Unclear:
+    """What ``read_length`` refused."""
+    if isinstance(error, AmbiguousLength):
+        return ambiguous(error.notation, written, [reading.text for reading in error.readings])
+    return Unclear(Problem(error.code, f"{written}: {error.detail}", _WRITE))
+
+
+def no_length(written: str) -> Unclear:
+    """A quantity of nothing."""
+    return Unclear(Problem("no_length", f"{written} is a number of pieces without a length", _WRITE))
+
+
+def no_quantity(written: str) -> Unclear:
+    """A length of which it isn't clear how many are wanted."""
+    return Unclear(Problem("no_quantity", f"how many of {written}?", _WRITE))
+
+
+def two_lengths(first: str, second: str) -> Unclear:
+    """Lengths beside each other that nothing separates."""
+    hint = "one length to a line, or a comma between pieces; a width or a range is no length to cut"
+    return Unclear(Problem("two_lengths", f"{first} and {second}: which is the length of the piece?", hint))
+
+
+def two_quantities(first: str, second: str) -> Unclear:
+    """Quantities of which only one can be meant."""
+    return Unclear(Problem("two_quantities", f"{first} and {second}: which is the number of pieces?", _WRITE))
+
+
+def unexplained(written: str) -> Unclear:
+    """A number that is neither quantity nor length nor anything known."""
+    detail = f"the number {written} is neither the quantity nor the length nor a mark"
+    return Unclear(Problem("unexplained_number", detail, f"{_WRITE}; put a mark in brackets: [{written}]"))
+
+
+def unclear_quantity(written: str, readings: Sequence[str], notation: str | None = None) -> Unclear:
+    """A number that counts the pieces or names something."""
+    detail = f"{written} can be the number of pieces, or a number of something else"
+    return Unclear(
+        Problem("unclear_quantity", detail, _WRITE, tuple(readings), notation, ANSWERS.get(notation or "", ()))
+    )
+
+
+def wary(written: str) -> Unclear:
+    """A word that puts the length in doubt."""
+    hint = "write a piece to cut as 4 @ 10' 1\"; take the line out if it is no piece"
+    return Unclear(Problem("unclear_line", f'"{written}" puts in doubt whether this is a piece to cut', hint))
+
+
+def sold_by(written: str) -> Unclear:
+    """A number of cartons, squares or running feet."""
+    hint = "write how many pieces of what length; the order works out what to buy"
+    return Unclear(Problem("not_pieces", f"{written} is not a number of pieces", hint))
+
+
+def out_of_range(what: str, written: str) -> Unclear:
+    """A quantity or a length that no piece has; ``what`` is quantity or length."""
+    return Unclear(Problem(f"{what}_out_of_range", f"{written} is no {what} to cut", _WRITE))
+
+
+def implausible(written: str, said: str) -> Unclear:
+    """A bare number too large to be of the list's unit."""
+    hint = "write the unit beside it (3510 mm), or set the unit of the list"
+    return Unclear(Problem("implausible_length", f"{written} would be {said}", hint, (said,)))
+
+
+def too_long(characters: int) -> Unclear:
+    """A line that nobody wrote as a line."""
+    return Unclear(Problem("line_too_long", f"a line of {characters} characters", "one piece to a line"))
+
+
+def in_words(written: str) -> Unclear:
+    """A length spelled out."""
+    return Unclear(Problem("not_a_length", f"{written}: lengths in words can't be read", _WRITE))
+
+
+def unclear_ends() -> Unclear:
+    """Ends in words beside several pieces."""
+    detail = "it isn't clear which of the pieces these ends belong to"
+    return Unclear(Problem("unclear_ends", detail, "one piece to a line where an end is lapped or in a channel"))
+
+
+def nothing_above() -> Unclear:
+    """Ditto marks without a line above, or that don't say what they repeat."""
+    detail = "it isn't clear what the ditto marks repeat"
+    return Unclear(Problem("unclear_ditto", detail, _WRITE))

@@ -1,0 +1,43 @@
+"""The rules that find a number whose part on the line is certain, the surest first.
+
+A rule is a pattern over a clause's letters and the letter for what its group ``it`` matched: ``q`` a
+quantity, ``L`` a length, ``m`` a mark, ``.`` a number accounted for. The rest of the match becomes ``.``.
+"""
+
+from __future__ import annotations
+
+import re
+
+from solver.reading.clause import Clause
+
+_LENGTH = "lvgpPL"
+_RULES = tuple(
+    (re.compile(pattern), letter)
+    for pattern, letter in (
+        (r"B[:#=]?(?P<it>[npmwK])", "m"),
+        (r"(?P<it>n)[cN]", "q"),
+        (r"[bN][:#]?(?P<it>[np])", "."),
+        (r"#(?P<it>n)", "m"),
+        (r"[Qc][:=](?P<it>n)|Q(?P<it2>n)", "q"),
+        (r"(?P<it>n)X|Y(?P<it2>n)", "q"),
+        (r"\((?P<it>[nq])\.*\)", "q"),
+        (rf"(?P<it>n)k@?(?=[{_LENGTH}])", "q"),
+        (r"k[:=]?(?P<it>[nv])|(?P<it2>[nv])k", "L"),
+        (r"(?P<it>n)@", "q"),
+        (rf"(?P<it>n)[x\-=/](?=[{_LENGTH}D])", "q"),
+        (rf"(?P<it>s)(?=[@cxX\-n{_LENGTH}])", "q"),
+        (rf"(?<=[{_LENGTH}])[@x\-=:/](?P<it>n)(?![@xX])", "q"),
+    )
+)
+
+
+def apply_rules(clause: Clause) -> None:
+    """Write over a clause's letters what each rule finds."""
+    for pattern, letter in _RULES:
+        for match in pattern.finditer(clause.letters):
+            clause.put(match.start(), _over(match, letter))
+
+
+def _over(match: re.Match[str], letter: str) -> str:
+    before = match.start(match.lastgroup or 0) - match.start()
+    return "." * before + letter + "." * (len(match.group()) - before - 1)

@@ -1,0 +1,43 @@
+"""Sizes of a profile that look like lengths: ``4 5/8 J 10'1"``, ``6" fascia 12'``."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+
+from solver.lengths import LengthError, Unit, read_length, to_ticks
+from solver.reading.clause import Clause
+from solver.reading.words import TRADE
+
+_COUNTED_SIZE = re.compile(r"v(?=[mw].*l)")
+_SIZE = re.compile(r"l(?=[wmMc])")
+_WIDEST = to_ticks(Fraction(16), Unit.IN).ticks
+_POCKETS = ("3/8", "1/2", "5/8", "3/4", "7/8")
+
+
+def set_aside_sizes(clause: Clause) -> None:
+    """Where another length stands on the line, a small one just before a kind of trim is its size."""
+    for match in _COUNTED_SIZE.finditer(clause.letters):
+        at = match.start()
+        quantity, _, pocket = clause.text(at).partition(" ")
+        if pocket in _POCKETS and _is_trim(clause, at + 1):
+            clause.counts[at] = int(quantity)
+            clause.put(at, "q")
+    for match in _SIZE.finditer(clause.letters):
+        if len(re.findall("[lvp]", clause.letters)) > 1 and _is_size(clause, match.start()):
+            clause.put(match.start(), "d")
+
+
+def _is_trim(clause: Clause, at: int) -> bool:
+    return clause.letters[at] == "M" or clause.text(at).lower().split("-")[0] in TRADE
+
+
+def _is_size(clause: Clause, at: int) -> bool:
+    try:
+        return "'" not in clause.text(at) and _is_trim(clause, at + 1) and _ticks(clause.text(at)) <= _WIDEST
+    except LengthError:
+        return False
+
+
+def _ticks(written: str) -> int:
+    return read_length(written, Unit.IN).ticks

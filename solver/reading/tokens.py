@@ -1,0 +1,190 @@
+"""One line cut into tokens; each has a letter that says what it is, for ``grammar`` to match.
+
+======  ==================================================================================
+letter  token
+======  ==================================================================================
+n       a whole number                  v   a number with a fraction or decimals
+l       a length with its unit          f   a fraction alone, ``3/4``
+g       feet, a gap, then a number under 12: ``10' 6``
+p       two numbers and a dash: ``10-1``          P   three: ``2-10-6``
+c       a count word: pcs, ea           Q   a label of a quantity      N   no.
+k       a label of a length             b B a label: course, mark      h   a place: wall, porch
+s       a number in words               u   sold by: carton, square    r   a word to be wary of
+o       less, minus, plus               t   to, or                     @   at, of
+x X Y   times, glued to nothing, to the number before, to the number after
+D       ditto                           m   a mark                     K   a mark or a number and a letter
+d       a profile size: ``5/8 J``       e   a date, a price, a telephone number, …
+M       a material that was given       w   any other word             ?   an expression of doubt
+( ) - = : / , | +  themselves (``,`` also ; and &, ``|`` also a tab or a wide gap)
+======  ==================================================================================
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from typing import NamedTuple
+
+from solver.reading import words
+
+
+class Token(NamedTuple):
+    """A letter, the text it stands for, and where that begins in the line."""
+
+    letter: str
+    text: str
+    start: int
+
+
+FRACTION = r"[0-9]{1,2}/(?:2|3|4|8|16|32|64)(?![0-9])"
+MIXED = rf"[0-9]{{1,6}}(?:-|\ {{1,2}}){FRACTION}"
+NUMBER = r"(?:[0-9]{1,7}(?:\.[0-9]{1,8})?|\.[0-9]{1,8})"
+_UNDER_12 = r"(?:1[01]|[0-9])(?![0-9])"
+_FT = r"(?:\ ?'|\ ?-?\ ?(?:ft|feet|foot)(?![a-z])\.?)"
+_IN = r"(?:\ ?\"|\ ?-?\ ?(?:inch(?:es)?|ins?)(?![a-z])(?!\ (?:the|a|my|our|stock|total|all)\ )\.?)"
+_COUNTED = rf"\ *(?:{'|'.join(sorted(words.COUNT, key=len, reverse=True))})(?![a-z])"
+_MONTH = r"(?:jan|feb|mar|apr|may|jun|jul|aug|sep|sept|oct|nov|dec)(?:[a-z]{3,6})?(?![a-z])\.?"
+_SPANS = (
+    "weeks?|wks?|days?|hours?|hrs?|years?|yrs?|minutes?|mins?|months?|men|guys|people|trips?|miles|km|lbs?|kgs?|"
+    "degrees|gauge|ga|oz|nails|screws|storey|story|bed"
+)
+_CHANNEL = r"(?:[jfh]|[jfh]?[-\ ]?(?:channels?|chan\b|trim\b|mou?ld|pocket))(?![a-z])"
+
+_NUMBERED = r"\#?[a-z-]{0,5}[0-9][a-z0-9-]*"
+
+_NOT_PIECES = rf"""
+  [^\s@]{{1,64}}@[^\s@]{{1,64}}\.[a-z]{{2,}}
+| (?:https?://|www\.)\S+
+| [$€£]\ ?[0-9][0-9,]*(?:\.[0-9]+)?(?:\ ?/\ ?[a-z]+)?
+| [0-9][0-9,]*(?:\.[0-9]+)?\ ?(?:usd|eur|gbp|dollars|euros?|[€£$])
+| {NUMBER}\ ?(?:%|percent)
+| [0-9]{{1,4}}[/.-][0-9]{{1,2}}[/.-](?:19|20)[0-9]{{2}}(?![0-9])
+| [0-9]{{1,2}}[/.][0-9]{{1,2}}[/.][0-9]{{2}}(?![0-9])
+| (?:19|20)[0-9]{{2}}-[0-9]{{2}}-[0-9]{{2}}(?:T[0-9:.]+Z?)?
+| {_MONTH}\ [0-9]{{1,2}}(?:st|nd|rd|th)?(?![0-9'"/-])(?:,?\ (?:19|20)[0-9]{{2}})?
+| [0-9]{{1,2}}(?:st|nd|rd|th)?\ (?:of\ )?{_MONTH}(?:,?\ (?:19|20)[0-9]{{2}})?
+| [0-9]{{1,2}}:[0-9]{{2}}(?::[0-9]{{2}})?(?:\ ?[ap]\.?m\b\.?)?(?!['"])
+| [0-9]{{1,2}}\ ?[ap]\.?m\b
+| \+[0-9][0-9().\ -]{{7,18}}[0-9]
+| (?:\([0-9]{{3}}\)\ ?|[0-9]{{3}}[-.\ ])[0-9]{{3}}[-.\ ][0-9]{{4}}(?![0-9'"/])
+| [0-9]{{3}}[-.][0-9]{{4}}(?![0-9'"/])
+| (?:p\.?o\.?|inv(?:oice)?|acct|account|sku|zip|permit|licen[cs]e|ref)\ *(?:no\.?|number|\#|:)*\ *{_NUMBERED}
+| (?:order|quote|job|ticket)\ *(?:no\.?|number|\#)\ *:?\ *{_NUMBERED}
+| [0-9]{{1,3}}(?:st|nd|rd|th)(?![a-z])
+| {NUMBER}(?:\ ?-\ ?[0-9]{{1,3}})?[\ -]?(?:{_SPANS})(?![a-z])
+| [0-9]{{8,}}
+"""
+
+_PROFILE = rf"""
+  (?:double|triple|dbl|tpl|quad)\ ?-?\ ?[0-9](?:\.[0-9]|[\ -]?{FRACTION})?(?:[\ -]?(?:in\b\.?|inch\b|\"))?(?![0-9'/])
+| \.0[0-9]{{2}}(?![0-9])\"?
+| (?<![0-9][\ -])(?:1[\ -])?[1357]/(?:2|4|8|16){_IN}?[\ -]?(?={_CHANNEL})
+| (?<![0-9][\ -])1{_IN}[\ -]?(?={_CHANNEL})
+"""
+
+_FEET = rf"(?:{MIXED}|{NUMBER}){_FT}"
+_FEET_INCHES = rf"""
+  {_FEET} \ *-?\ *(?:(?:{MIXED}|{FRACTION}|{NUMBER}){_IN} | (?:{_UNDER_12}(?:-|\ {{1,2}}))?{FRACTION})
+"""
+_GAP = rf"[0-9]{{1,3}}{_FT}(?:\ {{1,2}}|\ -\ ?|-\ ){_UNDER_12}(?![/.0-9]|[xX]\ |{_FT}|{_COUNTED})"
+_FEET_GLUED = rf"{_FEET} (?:-?{_UNDER_12}(?:\.[0-9]+)?(?!['/.]|[xX]\ |{_COUNTED}))?"
+_INCHES = rf"(?:{MIXED}|{FRACTION}|{NUMBER}){_IN}"
+_PAIR = rf"""
+  [0-9]{{1,4}}\ ?-\ ?(?:{MIXED}|{NUMBER})(?:{_IN})?(?![0-9/.]|{_FT}|-[0-9]|\ ?(?:mm|cm|m)(?![a-z]))
+"""
+_MARK = r"""
+  \[[^\]\[]{1,40}\]
+| (?!(?:x|qty|pcs?|no|at|len|l|lot|ea)[0-9])[a-z]{1,6}[-/]?[0-9]{1,4}[a-z]?(?![0-9a-z'"/.])
+"""
+
+
+def _pattern(metric: str) -> re.Pattern[str]:
+    return re.compile(
+        rf"""
+  (?P<M>[\ue000-\uf8ff])
+| (?P<e>{_NOT_PIECES})
+| (?P<d>{_PROFILE})
+| (?P<l1>{_FEET_INCHES})
+| (?P<g>{_GAP})
+| (?P<l2>{_FEET_GLUED} | {_INCHES} | {metric})
+| (?P<P>[0-9]{{1,3}}-[0-9]{{1,2}}-[0-9]{{1,2}}(?![0-9/'-]))
+| (?P<p>{_PAIR})
+| (?P<K>[0-9]{{1,3}}(?-i:[A-EGIK-WYZ])(?![a-z0-9'"]))
+| (?P<m>{_MARK})
+| (?P<v>{MIXED} | [0-9]{{1,7}}\.[0-9]{{1,8}} | \.[0-9]{{1,8}})
+| (?P<f>{FRACTION})
+| (?P<n>[0-9]{{1,7}})
+| (?P<x>[×*]|x(?![a-z]))
+| (?P<w>[^\W\d_]+(?:[-'_&][^\W\d_]+)*)
+| (?P<wide>\t|\ {{3,}}|\|)
+| (?P<sign>[^\s\w])
+""",
+        re.IGNORECASE | re.VERBOSE,
+    )
+
+
+_METRIC = r"[0-9]{{1,7}}(?:[.,][0-9]{{1,6}})?\ ?-?(?:mm|cm|{m}|millimet(?:re|er)s?|met(?:re|er)s?)(?![a-z0-9'\"])"
+_PATTERNS = {
+    False: _pattern(_METRIC.format(m="(?-i:m)")),
+    True: _pattern(_METRIC.format(m="m") + r" | (?<![0-9])[0-9]{1,7},[0-9]{1,6}(?![0-9])"),
+}
+"""By whether the list is metric: only then is M a metre, and a comma in a number a decimal comma."""
+
+_WORDS: Mapping[str, str] = {
+    **dict.fromkeys(words.PLACE, "h"),
+    **dict.fromkeys(words.LENGTH_LABEL, "k"),
+    **dict.fromkeys(words.COUNT, "c"),
+    **dict.fromkeys(words.QUANTITY_LABEL - words.COUNT, "Q"),
+    **dict.fromkeys(words.LABEL, "b"),
+    **dict.fromkeys(words.SPELLED, "s"),
+    **dict.fromkeys(words.SOLD_BY, "u"),
+    **dict.fromkeys(words.WARY, "r"),
+    **dict.fromkeys(("less", "minus", "plus"), "o"),
+    **dict.fromkeys(("to", "or", "thru", "through"), "t"),
+    **dict.fromkeys(("at", "of"), "@"),
+    **dict.fromkeys(("no", "nos", "nr", "number"), "N"),
+    **dict.fromkeys(("ditto", "do", "same"), "D"),
+    **dict.fromkeys(("mark", "tag", "item", "id"), "B"),
+    "and": ",",
+}
+_SIGNS: Mapping[str, str] = {
+    "@": "@", "(": "(", ")": ")", "-": "-", "=": "=", ":": ":", "/": "/", ",": ",", ";": ",", "&": ",", "+": "+",
+    '"': "D", "?": "?", "~": "?", "±": "?", "#": "#",
+}  # fmt: skip
+
+
+def tokens(text: str, *, metric: bool) -> list[Token]:
+    """Return the tokens of a line of plain text, in order; what says nothing (full stops, stray marks) is left out."""
+    found = []
+    for match in _PATTERNS[metric].finditer(text):
+        group, piece = match.lastgroup or "", match.group()
+        letter = _letter(group, piece, text, match)
+        if letter:
+            found.append(Token(letter, piece, match.start()))
+    return found
+
+
+def _letter(group: str, piece: str, text: str, match: re.Match[str]) -> str:
+    if group == "w":
+        return _word(piece)
+    if group == "sign":
+        return _SIGNS.get(piece, "")
+    if group == "x":
+        return _times(text, match)
+    return "|" if group == "wide" else group[0]
+
+
+def _word(piece: str) -> str:
+    letter = _WORDS.get(piece.lower())
+    if letter:
+        return letter
+    if len(piece) <= 2 and piece.isupper() and piece.isascii() and piece not in words.NOT_MARKS:
+        return "m"
+    return "w"
+
+
+def _times(text: str, match: re.Match[str]) -> str:
+    start, end = match.span()
+    before = start > 0 and text[start - 1].isdigit()
+    after = end < len(text) and text[end].isdigit()
+    return "x" if before == after else ("X" if before else "Y")

@@ -1,0 +1,67 @@
+"""The words a cut list is written in, by what they say about the numbers beside them."""
+
+from __future__ import annotations
+
+
+def _set(words: str) -> frozenset[str]:
+    return frozenset(words.split())
+
+
+COUNT = _set(
+    "pc pcs pce pces piece pieces pieses ea each off stick sticks lengths lgths panel panels strip "
+    "strips board boards courses rows times cuts units x's"
+)
+"""After a number: so many of them."""
+
+QUANTITY_LABEL = _set("qty quantity qnty count pcs pieces")
+"""Before a number: so many of them."""
+
+LENGTH_LABEL = _set("length len lgth lg long l")
+"""Beside a number: it is a length."""
+
+SPELLED = {
+    "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7, "eight": 8, "nine": 9, "ten": 10,
+    "eleven": 11, "twelve": 12, "dozen": 12,
+}  # fmt: skip
+"""Numbers in words; a length is never written so."""
+
+LABEL = _set("line bundle course page step phase floor level storey story apt suite lot unit")
+"""Before a number: it names something and counts nothing."""
+
+PLACE = _set(
+    "wall room window door gable dormer porch side garage bay elevation section house deck corner front back rear left "
+    "right north south east west upstairs downstairs upper lower main job building bldg shed"
+)
+"""A place; a number after it may name the place or count the pieces."""
+
+SOLD_BY = _set(
+    "carton cartons ctn ctns box boxes bundle bundles bdl bdls case cases square squares sq sqs lf lft lineal linear "
+    "lin sqft sf roll rolls pair pairs pr prs set sets kit kits bag bags tube tubes"
+)
+"""After a number: so many of something that is not a piece."""
+
+WARY = _set(
+    "not don't dont cancel cancelled canceled delete except instead was were already void ignore scrap leftover "
+    "leftovers offcut offcuts stock high height tall wide width deep depth thick spacing apart about approx "
+    "approximately roughly around maybe max min maximum minimum least most circa between tbd tbc verify confirm range"
+)
+"""Beside a length: it may be no piece to cut, or not this length."""
+
+TRADE = _set(
+    "siding panel panels soffit starter strip post posts corner corners channel channels jchannel j-channel fchannel "
+    "f-channel h-channel fascia trim utility undersill drip cap finish frieze j f beadboard shake clapboard dutch "
+    "dutchlap vented solid double triple"
+)
+"""Kinds of material."""
+
+NOT_MARKS = _set(
+    "PO OK RE NB PM AM FT IN LF EA PC TO AT BY MM CM NO ON OF OR SO UP IS IT WE MY ME AS AN IF DO GO BE US HI PCS X I"
+)
+"""Short words in capitals that mark no piece."""
+
+FUNCTION = _set(
+    "a an the and or for with from by on in is are be this that these those it we you i he they please need needs want "
+    "would could can will have has all my our your his their as if so just also then there here thanks thank hi hello "
+    "dear send order quote cut me us do any some more"
+)
+"""Words of sentences."""
