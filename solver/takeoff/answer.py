@@ -10,10 +10,9 @@ from fractions import Fraction
 
 from solver.job import Notice
 from solver.job import Wall as PlannedWall
-from solver.materials import Material
 from solver.required import CutOut, End, KeepClear, Required
 from solver.takeoff.levels import Band
-from solver.takeoff.measured import Role, Wall
+from solver.takeoff.measured import Finish, House, Role, Wall
 from solver.takeoff.words import Figure
 
 Corner = tuple[Fraction, Fraction]
@@ -91,44 +90,99 @@ class RunOnWall:
 
 @dataclass(frozen=True, slots=True)
 class Course:
-    """One course of a wall with its runs from the left."""
+    """One course of a wall with its runs from the left; ``left_out`` counts corners too short for a panel."""
 
     band: Band
     runs: tuple[RunOnWall, ...]
     keep_clear: tuple[KeepClear, ...]
+    left_out: int
+
+
+@dataclass(frozen=True, slots=True)
+class FloorFinish:
+    """One way to close the strip over a floor: its height at both ends, the consequence, the source."""
+
+    finish: Finish
+    left: int
+    right: int
+    consequence: str
+    source: str
 
 
 @dataclass(frozen=True, slots=True)
 class Trim:
-    """So many pieces of trim of one length, or of coverage; ``figure`` says how the length came about."""
+    """So many pieces of trim of one length; ``figure`` says how the length came about."""
 
     role: Role
     place: str
     length: int
     quantity: int
     figure: Figure
-    item: int | None = None
+
+    @classmethod
+    def of(cls, role: Role, place: str, figure: Figure, quantity: int = 1) -> Trim:
+        """Return pieces as long as the figure says."""
+        return cls(role, place, int(figure.value), quantity, figure)
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """What is left of a panel at one place: its height in ticks (0 where a course line falls there)."""
+
+    wall: str
+    place: str
+    height: int
+
+
+@dataclass(frozen=True, slots=True)
+class StarterHeight:
+    """The strips that a course line ``shift`` ticks higher (negative: lower) would leave."""
+
+    shift: int
+    strips: tuple[Strip, ...]
+    slivers: tuple[Strip, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SoffitRow:
+    """A row of soffit panels of one clear length, pocket back to pocket back.
+
+    ``parts`` counts the lengths into which the span is divided.
+    """
+
+    place: str
+    span: int
+    quantity: int
+    ends: tuple[End, End]
+    parts: int
+    figures: tuple[Figure, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class WallTakeOff:
-    """One wall taken off, with what is needed to draw its elevation."""
+    """One wall taken off: what to draw of it, its figures, the ways to finish over its floors, its net area.
+
+    ``line`` is the height of one course's lower edge above the wall's zero; the area is in square ticks.
+    """
 
     wall: Wall
+    line: int
     courses: tuple[Course, ...]
     figures: tuple[Figure, ...]
+    finishes: tuple[FloorFinish, ...]
     net_area: Fraction
 
 
 @dataclass(frozen=True, slots=True)
 class TakeOff:
-    """The whole take-off: what to plan (``required`` on ``walls`` from ``materials``), and everything to be told."""
+    """The whole take-off: ``required`` on ``planned_walls`` to plan from the house's materials, and what to tell."""
 
-    name: str
-    materials: tuple[Material, ...]
+    house: House
     required: tuple[Required, ...]
     planned_walls: tuple[PlannedWall, ...]
     walls: tuple[WallTakeOff, ...]
+    soffits: tuple[SoffitRow, ...]
     trim: tuple[Trim, ...]
+    starter_heights: tuple[StarterHeight, ...]
     figures: tuple[Figure, ...]
     notices: tuple[Notice, ...]

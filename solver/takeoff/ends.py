@@ -7,36 +7,37 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil
 
-from solver.lengths import TICKS_PER_INCH, TICKS_PER_MM, Unit
+from solver.lengths import Unit
+from solver.required import Edge as PanelEdge
 from solver.required import End, Meets, Side
 from solver.takeoff.answer import RunEnd
 from solver.takeoff.bands import Block, Bound, Shape
 from solver.takeoff.levels import takes_up
-from solver.takeoff.measured import Opening, Point
+from solver.takeoff.measured import House, Opening, Point
 from solver.takeoff.outline import Edge, Facing
 from solver.takeoff.settings import Settings
-from solver.takeoff.slopes import along, slope_of
+from solver.takeoff.slopes import along, slope_of, step_of
 
 
 @dataclass(frozen=True, slots=True)
 class Allow:
     """What holds for every end on a wall: settings, the expansion gap, and where the wall begins and ends.
 
-    ``step`` is 1/16 in or 1 mm: sloping ends are rounded to it.
+    ``hem`` is how far a panel reaches above its exposure: over a sloping roof it is the long edge.
     """
 
     settings: Settings
     unit: Unit
     gap: int
-    step: int
+    hem: int
     left: int
     right: int
 
 
-def allow_for(settings: Settings, gap: int, unit: Unit, outline: Sequence[Point]) -> Allow:
+def allow_for(house: House, gap: int, outline: Sequence[Point]) -> Allow:
     """Return what holds for the ends on a wall with the given outline."""
-    step = TICKS_PER_MM if unit.metric else TICKS_PER_INCH // 16
-    return Allow(settings, unit, gap, step, min(p.x for p in outline), max(p.x for p in outline))
+    left, right = min(point.x for point in outline), max(point.x for point in outline)
+    return Allow(house.settings, house.unit, gap, house.hem, left, right)
 
 
 def run_end(shape: Shape, side: Side, allow: Allow) -> RunEnd:
@@ -48,9 +49,19 @@ def run_end(shape: Shape, side: Side, allow: Allow) -> RunEnd:
         partly = next((s for b in _outermost(shape, side) if (s := slope_of(b, side))), None)
         return RunEnd(_what(bound), place, taken, Fraction(0), allow.gap, End(Meets.CHANNEL, partly))
     taken, gap = along(taken, slope.pitch), along(allow.gap, slope.pitch)
+    place = _at_hem(place, bound, side, allow.hem) if slope.long_edge is PanelEdge.TOP else place
     place_in = place - allow.left if side is Side.LEFT else allow.right - place
-    pocket = _up_to(place_in + taken + gap - allow.gap, allow.step)
+    pocket = _up_to(place_in + taken + gap - allow.gap, step_of(allow.unit))
     return RunEnd(_what(bound), place, taken, pocket - place_in - taken, allow.gap, End(Meets.CHANNEL, slope))
+
+
+def _at_hem(place: Fraction, bound: Bound, side: Side, hem: int) -> Fraction:
+    """Where the slope passes the top of the hem, or where it ends if that comes first."""
+    edge = bound.cause
+    if not isinstance(edge, Edge) or not edge.pitch:
+        return place
+    out = hem / edge.pitch
+    return max(place - out, Fraction(edge.left)) if side is Side.LEFT else min(place + out, Fraction(edge.right))
 
 
 def _up_to(value: Fraction, step: int) -> Fraction:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import count
+from math import ceil
 
-from solver.required import CutOut, KeepClear, Required
-from solver.takeoff.answer import Course, RunOnWall
+from solver.required import CutOut, End, KeepClear, Meets, Required
+from solver.takeoff.answer import Course, RunOnWall, SoffitRow, Trim
+from solver.takeoff.measured import House, Role
 
 
 def panel_items(wall: str, material: str, courses: Sequence[Course]) -> tuple[Required, ...]:
@@ -57,6 +59,42 @@ def _item(mark: str, wall: str, material: str, stack: Sequence[_Placed]) -> Requ
         keep_clear=tuple(merged(k for course, run in stack for k in course.keep_clear if _crosses(run, k))),
         cut_outs=tuple(cut_outs(run for _, run in stack)),
     )
+
+
+MARKS: Mapping[Role, str] = {
+    Role.SOFFIT: "C",
+    Role.STARTER: "S",
+    Role.CHANNEL: "J",
+    Role.UTILITY: "U",
+    Role.OUTSIDE_POST: "P",
+    Role.INSIDE_POST: "I",
+    Role.DRIP_CAP: "D",
+    Role.CLOSURE: "K",
+    Role.SOFFIT_CHANNEL: "F",
+    Role.FASCIA: "A",
+}
+"""First letter of the marks of trim and soffit; panels are marked by their wall."""
+
+
+def soffit_items(house: House, rows: Sequence[SoffitRow]) -> Iterator[Required]:
+    """Yield the soffit panels that have a material, vented ones of their own material where there is one."""
+    vented_material, plain = house.uses.get(Role.SOFFIT_VENTED), house.uses.get(Role.SOFFIT)
+    for number, row in enumerate(rows, 1):
+        vented = ceil(row.quantity * house.settings.vented) if vented_material else 0
+        for material, quantity, letter in ((plain, row.quantity - vented, ""), (vented_material, vented, "V")):
+            if material and quantity:
+                mark = f"{MARKS[Role.SOFFIT]}{number}{letter}"
+                yield Required(mark, material, row.span, quantity, *row.ends, ref=row.place)
+
+
+def trim_items(house: House, trim: Sequence[Trim]) -> Iterator[Required]:
+    """Yield the pieces of trim that have a material; starter strip keeps its gap to flanges and doors at both ends."""
+    numbers = {role: count(1) for role in MARKS}
+    for piece in trim:
+        if material := house.uses.get(piece.role):
+            end = End(Meets.CHANNEL) if piece.role is Role.STARTER else End()
+            mark = f"{MARKS[piece.role]}{next(numbers[piece.role])}"
+            yield Required(mark, material, piece.length, piece.quantity, end, end, ref=piece.place)
 
 
 def _crosses(run: RunOnWall, clear: KeepClear) -> bool:

@@ -251,3 +251,7 @@ class House:
     materials: tuple[Material, ...] = ()
     uses: Mapping[Role, str] = field(default_factory=dict)
     settings: Settings = field(default_factory=Settings)
+
+    def material_for(self, role: Role) -> Material | None:
+        """Return the material used for a role, or None where none is named."""
+        return next((material for material in self.materials if material.id == self.uses.get(role)), None)

@@ -62,10 +62,9 @@ STARTER_GAP = Rule(
 STARTER_MAY_HANG = Rule("starter line below the wall's measured bottom, at most", 2 * _IN, NO_SOURCE)
 ABOVE_GRADE = Rule("siding above the ground", 6 * _IN, CODE, "150 to 200 mm (Canadian housing handbook)")
 ABOVE_FLOOR = Rule("siding above a roof, deck or slab", _inches("1/2"), CODE)
+STARTER_MAY_MOVE = Rule("starter line moved to avoid a sliver, at most", 2 * _IN, NO_SOURCE)
 SLIVER = Rule("a strip lower than this is a sliver", 2 * _IN, NO_SOURCE)
-NAIL_SPACING = Rule(
-    "nails along a course", 16 * _IN, CODE, "24 in only where the maker has tests for it (same code)"
-)
+NAIL_SPACING = Rule("nails along a course", 16 * _IN, CODE, "24 in only where the maker has tests for it (same code)")
 POST_NAILS = Rule(
     "nails along posts and trim", 12 * _IN, "8 to 12 in: " + ACCESSORIES, "6 to 12 in (a builders' magazine)"
 )
@@ -90,6 +89,7 @@ TABLE = (
     LOCK_DOWN,
     STARTER_GAP,
     STARTER_MAY_HANG,
+    STARTER_MAY_MOVE,
     ABOVE_GRADE,
     ABOVE_FLOOR,
     SLIVER,

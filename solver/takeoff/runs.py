@@ -18,15 +18,14 @@ from solver.takeoff.words import Term, add_up
 
 
 def course_in(band: Band, edges: Sequence[Edge], blocks: Sequence[Block], allow: Allow) -> Course:
-    """Return one course with its runs; shapes too short for a panel are left out."""
+    """Return one course with its runs; shapes too short for a panel are only counted."""
     shapes = shapes_in(edges, blocks, band.bottom, band.top)
-    runs = (_run(shape, band, blocks, allow) for shape in shapes)
-    return Course(band, tuple(run for run in runs if run.cut > 0), tuple(keep_clears(band, blocks, allow)))
+    covered = [_run(shape, band, blocks, allow) for shape in shapes]
+    runs = tuple(run for run in covered if run.cut > 0)
+    return Course(band, runs, tuple(keep_clears(band, blocks, allow)), len(covered) - len(runs))
 
 
-def _run(
-    shape: Shape, band: Band, blocks: Sequence[Block], allow: Allow
-) -> RunOnWall:
+def _run(shape: Shape, band: Band, blocks: Sequence[Block], allow: Allow) -> RunOnWall:
     left, right = run_end(shape, Side.LEFT, allow), run_end(shape, Side.RIGHT, allow)
     start, end = int(left.measured + left.takes_up + left.extra), int(right.measured - right.takes_up - right.extra)
     text = _arithmetic(left, right, allow.unit)

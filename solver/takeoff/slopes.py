@@ -5,12 +5,12 @@ from __future__ import annotations
 from fractions import Fraction
 from math import isqrt
 
-from solver.lengths import Unit, say
+from solver.lengths import TICKS_PER_INCH, TICKS_PER_MM, Unit, say
 from solver.required import Edge as PanelEdge
 from solver.required import Side, Slope
 from solver.takeoff.bands import Bound
 from solver.takeoff.outline import Edge
-from solver.takeoff.words import Figure
+from solver.takeoff.words import Figure, decimal
 
 
 def along(square: int, pitch: Fraction) -> int:
@@ -24,11 +24,16 @@ def along(square: int, pitch: Fraction) -> int:
     return -(-(root + (root * root < exact_squared)) // p)
 
 
-def slope_length(across: int, up: int) -> int:
-    """Return the length of a slope that goes ``across`` and ``up``, in ticks, rounded up."""
+def step_of(unit: Unit) -> int:
+    """Return the step to which lengths along slopes are rounded, in ticks: 1/16 in, or 1 mm."""
+    return TICKS_PER_MM if unit.metric else TICKS_PER_INCH // 16
+
+
+def slope_length(across: int, up: int, unit: Unit) -> int:
+    """Return the length of a slope that goes ``across`` and ``up``, in ticks, rounded up to the unit's step."""
     squared = across * across + up * up
-    root = isqrt(squared)
-    return root + (root * root < squared)
+    root, step = isqrt(squared), step_of(unit)
+    return -(-(root + (root * root < squared)) // step) * step
 
 
 def slope_of(bound: Bound, side: Side) -> Slope | None:
@@ -39,6 +44,14 @@ def slope_of(bound: Bound, side: Side) -> Slope | None:
     leans = Side.RIGHT if bound.high > bound.low else Side.LEFT
     longer_below = (leans is Side.RIGHT) == (side is Side.LEFT)
     return Slope(edge.pitch, leans, PanelEdge.BOTTOM if longer_below else PanelEdge.TOP)
+
+
+def gap_along(gap: int, pitch: Fraction, unit: Unit) -> Figure:
+    """Return what the end gap, kept square to the slope, takes along the panel."""
+    ticks = along(gap, pitch)
+    found = f"{decimal(Fraction(ticks, unit.ticks))} {unit}"
+    text = f"{say(gap, unit)} x root of (1 + ({_over_12(pitch)})^2) = {found} along the panel"
+    return Figure(f"gap at a {words_of(pitch)} slope", ticks, text, "geometry")
 
 
 def lost_in_slope(exposure: int, pitch: Fraction, unit: Unit) -> Figure:

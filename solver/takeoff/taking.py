@@ -1,55 +1,111 @@
-"""The whole take-off, as a table of contents."""
+"""The whole take-off, as a table of contents.
+
+Measurements that can't be taken off are refused first. Then gaps and laps are set for the temperature, each wall is
+surveyed and its courses become runs and panel items, then the ceilings and eaves, then the trim; each piece with a
+material is an item to plan. Figures and notices come last.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from fractions import Fraction
 
+from solver.demand import longest_stick
 from solver.job import Wall as PlannedWall
 from solver.materials import Material
 from solver.required import Required
-from solver.takeoff.answer import Course, TakeOff, WallTakeOff
+from solver.takeoff.advice import starter_heights
+from solver.takeoff.answer import SoffitRow, TakeOff, Trim, WallTakeOff
+from solver.takeoff.ceilings import ceiling_row, ceiling_trim
+from solver.takeoff.channels import channels
+from solver.takeoff.cold import for_temperature
+from solver.takeoff.eaves import eave_rows, eave_trim
+from solver.takeoff.edgings import edgings
 from solver.takeoff.ends import allow_for
-from solver.takeoff.items import panel_items
-from solver.takeoff.levels import bands_of, blocks_of
-from solver.takeoff.measured import House, Role, Wall
-from solver.takeoff.outline import edges_of
+from solver.takeoff.figures import house_figures, wall_figures
+from solver.takeoff.floors import finishes
+from solver.takeoff.items import panel_items, soffit_items, trim_items
+from solver.takeoff.measured import House, Role
+from solver.takeoff.notices import notices
+from solver.takeoff.posts import posts
+from solver.takeoff.refusals import refuse_unmeasurable
 from solver.takeoff.runs import course_in
+from solver.takeoff.starters import starters
+from solver.takeoff.survey import Survey, survey
 
 
 def take_off(house: House) -> TakeOff:
-    """Return the items, trim, figures and elevations of a measured house."""
-    walls = tuple(_wall(house, wall) for wall in house.walls)
-    required = tuple(item for taken in walls for item in _panels(house, taken))
-    planned = tuple(PlannedWall(wall.id, wall.viewed_from) for wall in house.walls)
-    return TakeOff(house.name, house.materials, required, planned, walls, (), (), ())
+    """Return the items, trim, figures and elevations of a measured house.
+
+    Raises ``Unplannable`` with every problem of the measurements at once.
+    """
+    refuse_unmeasurable(house)
+    house = replace(house, materials=for_temperature(house.materials, house.settings))
+    sites = tuple(survey(house, wall) for wall in house.walls)
+    walls = tuple(map(_wall, sites))
+    soffits = tuple(_soffits(house))
+    trim = tuple(_trim(house, sites, soffits))
+    return TakeOff(
+        house,
+        tuple(_items(house, walls, soffits, trim)),
+        tuple(PlannedWall(wall.id, wall.viewed_from) for wall in house.walls),
+        walls,
+        soffits,
+        trim,
+        starter_heights(house) if house.walls else (),
+        tuple(house_figures(house, walls, trim)),
+        tuple(notices(house, sites, walls, soffits, trim)),
+    )
 
 
-def _wall(house: House, wall: Wall) -> WallTakeOff:
-    courses = tuple(_courses(house, wall))
-    return WallTakeOff(wall, courses, (), sum((run.area for course in courses for run in course.runs), Fraction(0)))
+def _wall(site: Survey) -> WallTakeOff:
+    house, wall = site.house, site.wall
+    allow = allow_for(house, end_gap(house.material_for(Role.PANEL)), wall.outline)
+    found = (course_in(band, site.edges, site.blocks, allow) for band in site.bands)
+    courses = tuple(course for course in found if course.runs or course.left_out)
+    ways = tuple(way for floor in site.floors for way in finishes(site, floor))
+    area = sum((run.area for course in courses for run in course.runs), Fraction(0))
+    return WallTakeOff(wall, site.line, courses, tuple(wall_figures(site, courses, allow.gap)), ways, area)
 
 
-def _courses(house: House, wall: Wall) -> Iterator[Course]:
-    edges = edges_of(wall)
-    blocks = blocks_of(house, wall, edges)
-    allow = allow_for(house.settings, end_gap(house, Role.PANEL), house.unit, wall.outline)
-    for band in bands_of(house, wall, edges):
-        yield course_in(band, edges, blocks, allow)
-
-
-def _panels(house: House, taken: WallTakeOff) -> tuple[Required, ...]:
-    return panel_items(taken.wall.id, house.uses[Role.PANEL], taken.courses)
-
-
-def material_for(house: House, role: Role) -> Material | None:
-    """Return the material used for a role, or None where the house names none."""
-    return next((m for m in house.materials if m.id == house.uses.get(role)), None)
-
-
-def end_gap(house: House, role: Role) -> int:
-    """Return the largest end gap of the material's sticks, in ticks; 0 where the role has no material."""
-    material = material_for(house, role)
+def end_gap(material: Material | None) -> int:
+    """Return the largest end gap of a material's sticks, in ticks, as a run uses it; 0 without a material."""
     if material is None:
         return 0
-    return max((row.end_gap or material.settings.end_gap for row in material.stock), default=material.settings.end_gap)
+    own = material.settings.end_gap
+    return max((own if row.end_gap is None else row.end_gap for row in material.stock), default=own)
+
+
+def longest(material: Material | None) -> int:
+    """Return a material's longest stick that can be had, in ticks; 0 where there is none."""
+    return longest_stick(material) if material else 0
+
+
+def _soffits(house: House) -> Iterator[SoffitRow]:
+    panel = house.material_for(Role.SOFFIT)
+    for ceiling in house.ceilings:
+        yield ceiling_row(house, ceiling, longest(panel), end_gap(panel))
+    for eave in house.eaves:
+        yield from eave_rows(house, eave)
+
+
+def _trim(house: House, sites: tuple[Survey, ...], soffits: tuple[SoffitRow, ...]) -> Iterator[Trim]:
+    for site in sites:
+        yield from starters(site)
+        yield from channels(site)
+        yield from edgings(site)
+    yield from posts(sites)
+    for ceiling, row in zip(house.ceilings, soffits, strict=False):
+        yield from ceiling_trim(house, ceiling, row)
+    for eave in house.eaves:
+        yield from eave_trim(house, eave)
+
+
+def _items(
+    house: House, walls: tuple[WallTakeOff, ...], soffits: tuple[SoffitRow, ...], trim: tuple[Trim, ...]
+) -> Iterator[Required]:
+    for taken in walls:
+        yield from panel_items(taken.wall.id, house.uses[Role.PANEL], taken.courses)
+    yield from soffit_items(house, soffits)
+    yield from trim_items(house, trim)

@@ -1,0 +1,133 @@
+"""Squares and cartons by area: a cross-check on the pieces, by named policies that disagree in print.
+
+Areas are square feet as exact fractions. The plan by pieces uses none of this.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from fractions import Fraction
+from math import ceil
+
+from solver.lengths import TICKS_PER_INCH, say
+from solver.takeoff.measured import House, Opening, Wall
+from solver.takeoff.outline import twice_area
+from solver.takeoff.settings import Deduct, GableRule, Waste
+from solver.takeoff.words import Figure, count_of, decimal, square_feet
+
+SQUARE = 100
+"""Square feet in a square."""
+
+GABLE_SOURCES: Mapping[GableRule, str] = {
+    GableRule.EXACT: "half of width times height: all sources",
+    GableRule.FOOT: "half of width times (height and 1 ft): a maker's guide",
+    GableRule.THREE_QUARTERS: "width times height times 0.75: measuring pages of two makers and an installer",
+    GableRule.THIRD: "half of width times height, and a third: a dealer's measuring page",
+    GableRule.FIFTH: "half of width times height, and 20 %: an encyclopedia of house building",
+}
+"""Five rules in print for the area of a gable; they conflict, so the answer names the one used."""
+
+DEDUCT_SOURCES: Mapping[Deduct, str] = {
+    Deduct.ALL: "all openings taken off, then waste added: a lumber yard's catalogue",
+    Deduct.LARGE: "only large openings taken off: measuring pages of three makers and an installer",
+    Deduct.HALF: "half of the openings taken off: an encyclopedia of house building",
+    Deduct.NONE: "no opening taken off, which is 10 to 15 % waste built in: a how-to magazine",
+}
+"""Four policies in print for openings; they conflict, so the answer names the one used."""
+
+WASTE_SOURCES: Mapping[Waste, str] = {
+    Waste.MULTIPLY: "area times (1 + waste): a maker's guide, 10 % on large projects",
+    Waste.DIVIDE: "area / (1 - waste): an Army engineer course, whose figure is higher",
+}
+"""Two ways to add for waste; they conflict, so the answer names the one used."""
+
+
+def gable_area(width: Fraction, height: Fraction, rule: GableRule) -> Fraction:
+    """Return the area reckoned for a gable, in square feet; width and height in feet."""
+    half = width * height / 2
+    return {
+        GableRule.EXACT: half,
+        GableRule.FOOT: width * (height + 1) / 2,
+        GableRule.THREE_QUARTERS: half * Fraction(3, 2),
+        GableRule.THIRD: half * Fraction(4, 3),
+        GableRule.FIFTH: half * Fraction(6, 5),
+    }[rule]
+
+
+def openings_off(areas: list[Fraction], policy: Deduct, large: int) -> Fraction:
+    """Return what is taken off for openings of these areas; ``large`` is the square feet from which one counts."""
+    return {
+        Deduct.ALL: sum(areas, Fraction(0)),
+        Deduct.LARGE: sum((area for area in areas if area >= large), Fraction(0)),
+        Deduct.HALF: sum(areas, Fraction(0)) / 2,
+        Deduct.NONE: Fraction(0),
+    }[policy]
+
+
+def with_waste(area: Fraction, percent: Fraction, way: Waste) -> Fraction:
+    """Return the area with waste added, in square feet."""
+    share = percent / 100
+    return area * (1 + share) if way is Waste.MULTIPLY else area / (1 - share)
+
+
+def pieces_for(area: Fraction, exposure: int, length: int) -> int:
+    """Return how many sticks cover ``area`` square feet by their face alone (laps not taken off), rounded up."""
+    return ceil(area / square_feet(exposure * length))
+
+
+def wall_area(house: House, wall: Wall) -> Fraction:
+    """Return a wall's area before openings, in square feet; a gable's top by the rule in the settings."""
+    rule = house.settings.gable
+    whole = square_feet(Fraction(abs(twice_area(wall.outline)), 2))
+    triangle = _gable_of(wall)
+    if rule is GableRule.EXACT or triangle is None:
+        return whole
+    width, height = triangle
+    return whole - width * height / 2 + gable_area(width, height, rule)
+
+
+def _gable_of(wall: Wall) -> tuple[Fraction, Fraction] | None:
+    """Width and height, in feet, of the triangle on top of a wall whose two highest slopes meet in one peak."""
+    foot = 12 * TICKS_PER_INCH
+    peak = max(wall.outline, key=lambda point: point.y)
+    place = wall.outline.index(peak)
+    before, after = wall.outline[place - 1], wall.outline[(place + 1) % len(wall.outline)]
+    if before.y != after.y or min(before.x, after.x) >= peak.x or peak.x >= max(before.x, after.x):
+        return None
+    return Fraction(abs(before.x - after.x), foot), Fraction(peak.y - before.y, foot)
+
+
+def opening_area(opening: Opening) -> Fraction:
+    """Return an opening's area in square feet, by its measured size."""
+    return square_feet(opening.width * opening.height)
+
+
+def area_figures(house: House, stock: tuple[tuple[str, int, int | None], ...]) -> Iterator[Figure]:
+    """Yield gross area, openings off, waste, and for each stock (id, length, carton) the sticks and cartons."""
+    settings = house.settings
+    gross = sum((wall_area(house, wall) for wall in house.walls), Fraction(0))
+    openings = [opening_area(opening) for wall in house.walls for opening in wall.openings]
+    off = openings_off(openings, settings.deduct, settings.large)
+    total = with_waste(gross - off, settings.waste_percent, settings.waste)
+    yield _area("walls", gross, "all outlines", GABLE_SOURCES[settings.gable])
+    yield _area("openings off", off, f"policy {settings.deduct}", DEDUCT_SOURCES[settings.deduct])
+    words = f"{decimal(gross)} less {decimal(off)}, with {decimal(settings.waste_percent)} % waste ({settings.waste})"
+    yield _area("to order by area", total, words, WASTE_SOURCES[settings.waste])
+    squares = total / SQUARE
+    yield Figure("squares", squares, f"{decimal(total)} sq ft / {SQUARE} = {decimal(squares)} squares", length=False)
+    for name, length, carton in stock:
+        yield _sticks(house, total, name, length, carton)
+
+
+def _area(name: str, area: Fraction, how: str, source: str) -> Figure:
+    return Figure(name, area, f"{how} = {decimal(area)} sq ft", source, length=False)
+
+
+def _sticks(house: House, total: Fraction, name: str, length: int, carton: int | None) -> Figure:
+    each = square_feet(house.exposure * length)
+    count = pieces_for(total, house.exposure, length)
+    face = f"{say(house.exposure, house.unit)} x {say(length, house.unit)} = {decimal(each)} sq ft"
+    words = f"{decimal(total)} sq ft / ({face}) = {count}"
+    if carton:
+        words += f", {-(-count // carton)} cartons of {carton}"
+    return count_of(f"panels of {name} by area", count, f"{words}; laps are not in it: the plan by pieces is the order")

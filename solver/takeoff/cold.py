@@ -1,0 +1,99 @@
+"""Gaps and laps by temperature and stock length: one table, with its sources and their conflicts.
+
+Sticks of 16 ft and more take their own row; where a stock row or material sets its own value, that stays.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from solver.job import Notice
+from solver.lengths import TICKS_PER_INCH
+from solver.materials import DEFAULTS, Category, Material, StockLength
+from solver.takeoff import rules
+from solver.takeoff.settings import Settings
+
+COLD_BELOW = 40
+"""Degrees Fahrenheit. The association says below 40, one maker 40 or below: at exactly 40 they conflict."""
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """Gap and lap of sticks from ``longer`` ticks up, in ticks."""
+
+    longer: int
+    warm_gap: int
+    cold_gap: int
+    lap: int
+    source: str
+    conflicts: str
+
+
+_IN = TICKS_PER_INCH
+ROWS = (
+    Row(
+        16 * 12 * _IN,
+        3 * _IN // 8,
+        _IN // 2,
+        5 * _IN // 4,
+        "a maker's installation guide, second-hand: verify against the guide",
+        "the association keeps 1/4 in up to 20 ft and refers longer panels to their maker",
+    ),
+    Row(
+        0,
+        _IN // 4,
+        3 * _IN // 8,
+        _IN,
+        rules.MANUAL,
+        "a builders' magazine: 1/4 in above 90 degrees F, 3/8 in from 30 to 90, 1/2 in below 30; "
+        "laps of 1 to 1 1/4 in by temperature (a maker, second-hand)",
+    ),
+)
+"""From the longest sticks to the shortest."""
+
+
+def is_cold(settings: Settings) -> bool:
+    """Return whether the cold gaps apply: as said, else below 40 degrees Fahrenheit."""
+    if settings.cold is not None:
+        return settings.cold
+    return settings.temperature is not None and settings.temperature < Fraction(COLD_BELOW)
+
+
+def row_for(length: int) -> Row:
+    """Return the row of the table for a stick of ``length`` ticks."""
+    return next(row for row in ROWS if length >= row.longer)
+
+
+def for_temperature(materials: Iterable[Material], settings: Settings) -> tuple[Material, ...]:
+    """Return the materials with the table's gaps and laps where siding keeps its category's defaults."""
+    cold = is_cold(settings)
+    return tuple(_set(m, cold=cold) if m.category is Category.SIDING else m for m in materials)
+
+
+def _set(material: Material, *, cold: bool) -> Material:
+    usual = DEFAULTS[Category.SIDING]
+    gap = ROWS[-1].cold_gap if cold and material.settings.end_gap == usual.end_gap else material.settings.end_gap
+    keeps_gap = material.settings.end_gap != usual.end_gap
+    keeps_lap = material.settings.lap != usual.lap
+    stock = tuple(_set_row(row, cold=cold, gap=not keeps_gap, lap=not keeps_lap) for row in material.stock)
+    return replace(material, stock=stock, settings=replace(material.settings, end_gap=gap))
+
+
+def _set_row(stock: StockLength, *, cold: bool, gap: bool, lap: bool) -> StockLength:
+    row = row_for(stock.length)
+    if row is ROWS[-1]:
+        return stock
+    end_gap = (row.cold_gap if cold else row.warm_gap) if gap and stock.end_gap is None else stock.end_gap
+    return replace(stock, end_gap=end_gap, lap=row.lap if lap and stock.lap is None else stock.lap)
+
+
+def temperature_notices(settings: Settings) -> tuple[Notice, ...]:
+    """Return a notice where the sources conflict: at exactly 40 degrees Fahrenheit."""
+    if settings.cold is None and settings.temperature == COLD_BELOW:
+        words = (
+            "at exactly 40 degrees F the association keeps the normal gap, which is used, and one maker the cold one"
+        )
+        return (Notice("temperature_conflict", words),)
+    return ()

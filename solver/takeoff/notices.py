@@ -1,0 +1,76 @@
+"""What to know of a take-off before cutting: slivers, patterns, peaks, supports, what has no material."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from solver.demand import longest_stick
+from solver.job import Notice
+from solver.lengths import say
+from solver.takeoff.advice import advise, grade_notices
+from solver.takeoff.answer import Course, SoffitRow, Trim, WallTakeOff
+from solver.takeoff.ceilings import ceiling_notices
+from solver.takeoff.cold import temperature_notices
+from solver.takeoff.measured import House, Role
+from solver.takeoff.survey import Survey
+
+WORKED_OUT = (Role.OUTSIDE_POST, Role.INSIDE_POST)
+
+
+def notices(
+    house: House,
+    sites: Sequence[Survey],
+    walls: Sequence[WallTakeOff],
+    soffits: Sequence[SoffitRow],
+    trim: Sequence[Trim],
+) -> Iterator[Notice]:
+    """Yield every notice: the house's first, then each wall's, the ceilings', the trim's."""
+    yield from temperature_notices(house.settings)
+    yield from advise(house)
+    yield from grade_notices(sites)
+    for taken in walls:
+        for course in taken.courses:
+            yield from _of_course(house, taken.wall.id, course)
+    for ceiling, row in zip(house.ceilings, soffits, strict=False):
+        yield from ceiling_notices(house, ceiling, row)
+    yield from _of_trim(house, trim)
+    yield from _without_material(house, soffits, trim)
+
+
+def _of_course(house: House, wall: str, course: Course) -> Iterator[Notice]:
+    number = course.band.number
+    if course.left_out:
+        words = f"{wall}, course {number}: a corner too short for a panel; close it with a scrap, face-fastened"
+        yield Notice("too_short", words, wall=wall, course=number)
+    for run in course.runs:
+        if run.pattern:
+            words = (
+                f"{wall}, course {number}: a sloping end; make a pattern, the long edge is {say(run.cut, house.unit)}"
+            )
+            yield Notice("pattern", words, wall=wall, course=number, place=run.start)
+        if run.left.end.slope and run.right.end.slope and run.cut < _shortest(house):
+            words = f"{wall}, course {number}: a short piece at the peak, {say(run.cut, house.unit)}: face-fasten it"
+            yield Notice("peak", words, wall=wall, course=number, place=run.start, got=run.cut)
+
+
+def _shortest(house: House) -> int:
+    panel = house.material_for(Role.PANEL)
+    return (panel.settings.shortest_piece or 0) if panel else 0
+
+
+def _of_trim(house: House, trim: Sequence[Trim]) -> Iterator[Notice]:
+    for piece in trim:
+        material = house.material_for(piece.role)
+        stick = longest_stick(material) if material else 0
+        if piece.role in WORKED_OUT and 0 < stick < piece.length:
+            words = f"{piece.place}: {say(piece.length, house.unit)} is longer than a post of {say(stick, house.unit)}"
+            words += "; one piece is preferred, else lap it"
+            yield Notice("post_spliced", words, needed=piece.length, got=stick)
+
+
+def _without_material(house: House, soffits: Sequence[SoffitRow], trim: Sequence[Trim]) -> Iterator[Notice]:
+    wanted = [piece.role for piece in trim] + [Role.SOFFIT for _ in soffits]
+    for role in dict.fromkeys(wanted):
+        if role not in house.uses:
+            words = f"no material serves as {role.replace('_', ' ')}: its pieces are listed, but not planned"
+            yield Notice("no_material", words)
