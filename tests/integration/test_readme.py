@@ -1,0 +1,122 @@
+"""The README is executed: its request, its commands and its answers are what the program does."""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+import signal
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import pytest
+import requests
+
+README = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+BIN = Path(sys.executable).parent
+PATIENCE = 60
+
+
+def blocks(kind: str) -> list[str]:
+    """Return the README's fenced blocks of one kind, in order."""
+    return re.findall(rf"^```{kind}\n(.*?)^```", README, re.MULTILINE | re.DOTALL)
+
+
+def commands() -> list[str]:
+    """Return every command line the README shows."""
+    return [line for block in blocks("sh") for line in block.splitlines()]
+
+
+def found_in(answer: Any, shown: Any) -> bool:  # noqa: ANN401
+    """Whether ``answer`` has everything that is ``shown``, which may leave fields out."""
+    if isinstance(shown, dict):
+        return all(key in answer and found_in(answer[key], value) for key, value in shown.items())
+    if isinstance(shown, list):
+        return len(answer) == len(shown) and all(map(found_in, answer, shown))
+    return bool(answer == shown)
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """Return a folder with the README's request saved as it says, and the installed programs at ``.venv/bin``."""
+    (tmp_path / "porch.json").write_text(blocks("json")[0], encoding="utf-8")
+    (tmp_path / ".venv").mkdir()
+    (tmp_path / ".venv" / "bin").symlink_to(BIN)
+    return tmp_path
+
+
+def run(command: str, folder: Path) -> str:
+    """Run a command as a shell would, and return what it prints."""
+    shell = shutil.which("sh") or "/bin/sh"
+    return subprocess.run(
+        [shell, "-c", command], cwd=folder, check=True, capture_output=True, text=True, timeout=PATIENCE
+    ).stdout
+
+
+@contextmanager
+def serving(command: str, folder: Path) -> Iterator[str]:
+    """Serve as the README says, on a free port and with data in ``folder``; yield the address once it is ready."""
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    words = [*command.split(), "--port", str(port), "--data", str(folder / "data"), "--workers", "1"]
+    server = subprocess.Popen(words, cwd=folder)
+    address = f"http://127.0.0.1:{port}"
+    try:
+        wait_until_ready(address)
+        yield address
+    finally:
+        server.send_signal(signal.SIGINT)
+        assert server.wait(PATIENCE) == 0
+
+
+def wait_until_ready(address: str) -> None:
+    """Return once the service says it is ready."""
+    until = time.monotonic() + PATIENCE
+    while True:
+        try:
+            if requests.get(f"{address}/health/ready", timeout=5).ok:
+                return
+        except requests.ConnectionError:
+            pass
+        assert time.monotonic() < until, "it never became ready"
+        time.sleep(0.1)
+
+
+def test_the_readme_opens_with_the_job() -> None:
+    """The first thing below the title is one paragraph, and it speaks of the work before the program."""
+    title, paragraph = README.split("\n\n")[:2]
+    assert title == "# lapstock"
+    assert paragraph.startswith("You have measured")
+
+
+def test_the_two_commands_come_first() -> None:
+    """One command installs and serves, one passes the tests; `.ci/run` takes both from here."""
+    serve, test = commands()[:2]
+    assert serve.endswith("pip install . && .venv/bin/lapstock serve")
+    assert test.endswith("pip install '.[test]' && .venv/bin/python -m pytest")
+
+
+def test_the_porch_is_printed_as_shown(folder: Path) -> None:
+    """`lapstock plan` prints what the README prints, and the cautions after it."""
+    printed = run(commands()[2], folder)
+    assert printed.startswith(blocks("text")[0])
+
+
+def test_the_porch_is_answered_as_shown(folder: Path) -> None:
+    """The README's curl against the README's serve returns the README's answer."""
+    serve, curl = commands()[0].rpartition("&& ")[2], commands()[3]
+    with serving(serve, folder) as address:
+        answer = json.loads(run(curl.replace("http://127.0.0.1:8080", address), folder))
+    assert found_in(answer, json.loads(blocks("json")[1]))
+
+
+def test_the_readme_shows_no_other_commands() -> None:
+    """A command added to the README is run by a test here, or this test fails."""
+    assert len(commands()) == 4
