@@ -5,11 +5,12 @@ Areas are square feet as exact fractions. The plan by pieces uses none of this.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 from math import ceil
 
 from solver.lengths import TICKS_PER_INCH, say
+from solver.takeoff.answer import WallTakeOff
 from solver.takeoff.measured import House, Opening, Wall
 from solver.takeoff.outline import twice_area
 from solver.takeoff.settings import Deduct, GableRule, Waste
@@ -117,6 +118,22 @@ def area_figures(house: House, stock: tuple[tuple[str, int, int | None], ...]) -
     yield Figure("squares", squares, f"{decimal(total)} sq ft / {SQUARE} = {decimal(squares)} squares", length=False)
     for name, length, carton in stock:
         yield _sticks(house, total, name, length, carton)
+
+
+def coursed(house: House, walls: Sequence[WallTakeOff]) -> Figure:
+    """Return the area by whole courses: courses x exposure x width of each wall, openings and slopes not taken off."""
+    parts = [(taken.wall.id, len(taken.courses), _width(taken.wall)) for taken in walls]
+    area = sum((square_feet(count * house.exposure * width) for _, count, width in parts), Fraction(0))
+    each = (
+        f"{name} {count} x {say(house.exposure, house.unit)} x {say(width, house.unit)}" for name, count, width in parts
+    )
+    return _area(
+        "by whole courses", area, " + ".join(each), "a dealer's measuring page: courses x exposure x perimeter"
+    )
+
+
+def _width(wall: Wall) -> int:
+    return max(point.x for point in wall.outline) - min(point.x for point in wall.outline)
 
 
 def _area(name: str, area: Fraction, how: str, source: str) -> Figure:

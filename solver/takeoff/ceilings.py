@@ -87,7 +87,7 @@ def _ripped(house: House, row: int, count: int, rest: int, last: LastPanel) -> F
     text = (
         f"({say(rest, unit)} + {say(coverage, unit)}) / 2 = {say(each, unit)} at both sides, {count - 2} whole between"
     )
-    return Figure("first and last panel ripped to", each, text, "a maker's guide shares the rest between two rips")
+    return Figure("first and last panel ripped to", each, text, rules.GEOMETRY)
 
 
 def vented(house: House, quantity: int) -> Iterator[Figure]:

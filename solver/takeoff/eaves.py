@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from fractions import Fraction
+from math import ceil
 
-from solver.lengths import say
+from solver.lengths import TICKS_PER_MM, say
 from solver.required import Edge as PanelEdge
 from solver.required import End, Meets, Side, Slope
 from solver.takeoff import rules
@@ -13,10 +14,16 @@ from solver.takeoff.answer import SoffitRow, Trim
 from solver.takeoff.ceilings import counted, vented
 from solver.takeoff.levels import ceil_div
 from solver.takeoff.measured import Eave, EaveCorner, House, Role
+from solver.takeoff.settings import Settings
 from solver.takeoff.slopes import slope_length
-from solver.takeoff.words import Figure, Term, add_up, count_of
+from solver.takeoff.words import Figure, Term, add_up, count_of, decimal
 
 PLAIN = End()
+METRE = 1000 * TICKS_PER_MM
+EXPANSION = (
+    "a European maker: over 1 m a soffit is shorter by its growth at 0.08 mm per m and degree C; "
+    "a Canadian maker's figure of 8 mm in 3 m for 55 degrees is 0.0485"
+)
 
 
 def eave_rows(house: House, eave: Eave) -> Iterator[SoffitRow]:
@@ -43,8 +50,17 @@ def _coverage(house: House) -> int:
 
 
 def _cut(house: House, long: int, what: str) -> Figure:
-    terms = [Term(long, what), Term(-house.settings.eave_gap, "in all")]
-    return add_up("soffit panel, cut", terms, house.unit, rules.SOFFIT_GAP_IN_ALL.source)
+    gap, why, source = _gap(house.settings, long)
+    return add_up("soffit panel, cut", [Term(long, what), Term(-gap, why)], house.unit, source)
+
+
+def _gap(settings: Settings, long: int) -> tuple[int, str, str]:
+    """What an eave's panel is shorter in all, why, and whose rule that is."""
+    if settings.warmer_by is None or long <= METRE:
+        return settings.eave_gap, "in all", rules.SOFFIT_GAP_IN_ALL.source
+    growth = ceil(Fraction(long, METRE) * settings.expansion * settings.warmer_by * TICKS_PER_MM)
+    why = f"growth, {decimal(settings.expansion, 4)} mm per m and degree C x {decimal(settings.warmer_by)} degrees"
+    return growth, why, EXPANSION
 
 
 def _mitred(house: House, eave: Eave, long: int, quantity: int) -> SoffitRow:

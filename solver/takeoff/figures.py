@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from solver.lengths import say
 from solver.takeoff.answer import Course, Trim, WallTakeOff
-from solver.takeoff.area import area_figures
+from solver.takeoff.area import area_figures, coursed
 from solver.takeoff.fasteners import fasteners
 from solver.takeoff.floors import floor_figures
 from solver.takeoff.measured import House, Role
@@ -37,5 +37,6 @@ def house_figures(house: House, walls: Sequence[WallTakeOff], trim: Sequence[Tri
     """Yield the cross-check by area, with the policies used, and the nails."""
     panel = house.material_for(Role.PANEL)
     if walls and panel:
+        yield coursed(house, walls)
         yield from area_figures(house, tuple((row.id, row.length, row.carton) for row in panel.stock))
     yield from fasteners(house, walls, trim)

@@ -47,7 +47,8 @@ class Settings:
     """Clearances and spacings in ticks, policies by name.
 
     ``keep_clear`` is so many courses under and over an opening where no lap may fall; ``large`` is in square feet;
-    ``temperature`` is in degrees Fahrenheit, ``cold`` overrides it.
+    ``temperature`` is in degrees Fahrenheit, ``cold`` overrides it. ``warmer_by`` degrees Celsius still to come at
+    ``expansion`` mm per metre and degree replaces ``eave_gap`` under eaves over 1 m.
     """
 
     cut_out_clearance: int = rules.CUT_OUT_CLEARANCE.value
@@ -61,6 +62,8 @@ class Settings:
     trim_nail_spacing: int = rules.POST_NAILS.value
     soffit_span: int = rules.UNSUPPORTED_SOFFIT.value
     eave_gap: int = rules.SOFFIT_GAP_IN_ALL.value
+    warmer_by: Fraction | None = None
+    expansion: Fraction = Fraction(8, 100)
     vented: Fraction = Fraction(0)
     deduct: Deduct = Deduct.ALL
     large: int = 40
