@@ -39,6 +39,7 @@ def _faults(job: Job, plan: CutPlan) -> Iterator[Fault]:
     yield from check_entries(job, plan)
     yield from check_lines(job, plan)
     yield from check_strays(plan)
+    yield from _roundings(job, plan)
     for bench in _benches(job, plan):
         yield from _material_faults(bench)
 
@@ -64,6 +65,12 @@ def _materials(job: Job, plan: CutPlan) -> Iterator[Fault]:
     for material in sorted(needed | set(found)):
         if found[material] > 1 or material not in known or (material in needed and not found[material]):
             yield Fault("material", "#/materials", told(f"one plan for {material}", found[material]))
+
+
+def _roundings(job: Job, plan: CutPlan) -> Iterator[Fault]:
+    """Check that every length that was rounded on input is named."""
+    for notice in set(job.roundings) - set(plan.warnings):
+        yield Fault("rounding", "#/warnings", told(f"{notice.pointer}: {notice.detail}", "no such warning"))
 
 
 def _benches(job: Job, plan: CutPlan) -> Iterator[Bench]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator
+from itertools import product
 from typing import NamedTuple
 
 from solver.checking.bench import Bench
@@ -97,18 +98,18 @@ def _between_courses(runs: Iterable[Laid], settings: Settings) -> Iterator[Breac
     for laid in runs:
         if laid.run.wall is not None and laid.run.course is not None:
             laps[laid.run.wall, laid.run.course] += laid.lefts[1:]
-    repeat = settings.lap_repeat or 0
-    for (wall, course), places in laps.items():
-        for apart in range(1, max(1, repeat) + 1):
-            for place in places:
-                for below in laps.get((wall, course - apart), ()):
-                    yield from _pair(Breach("", wall, course, place, None, abs(place - below)), apart, settings)
+    courses = [course for _, course in laps]
+    reach = min(max(1, settings.lap_repeat or 0), max(courses, default=0) - min(courses, default=0))
+    for ((wall, course), places), apart in product(laps.items(), range(1, reach + 1)):
+        for place, below in product(places, laps.get((wall, course - apart), ())):
+            for code, needed in _pair_rules(abs(place - below), apart, settings):
+                yield Breach(code, wall, course, place, needed, abs(place - below))
 
 
-def _pair(pair: Breach, apart: int, settings: Settings) -> Iterator[Breach]:
+def _pair_rules(distance: int, courses: int, settings: Settings) -> Iterator[tuple[str, int]]:
+    """Yield the rules, with what they ask for, that two laps so far apart and so many courses apart break."""
     spacing, line = settings.lap_spacing or 0, settings.in_line_within or 0
-    distance = pair.got or 0
-    if apart == 1 and distance < spacing:
-        yield pair._replace(code=LAP_SPACING, needed=spacing)
-    if apart <= (settings.lap_repeat or 0) and distance < line:
-        yield pair._replace(code=LAP_IN_LINE, needed=line)
+    if courses == 1 and distance < spacing:
+        yield LAP_SPACING, spacing
+    if courses <= (settings.lap_repeat or 0) and distance < line:
+        yield LAP_IN_LINE, line
