@@ -10,14 +10,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from solver.cutting.tidying.pool import Pool
 from solver.cutting.problem import Cutting, CuttingProblem
-from solver.cutting.tidying.proper import TooMany, proper_patterns
+from solver.cutting.tidying.gather import gather
 from solver.cutting.tidying.tidiest import Tidiest, tidiest
+from solver.cutting.tidying.tidiness import GOALS
 from solver.watch import Watch
-
-STEPS = 20_000
-"""Search steps in which every proper pattern must be found, else only the useful ones are looked for."""
 
 
 def tidy(problem: CuttingProblem, cutting: Cutting, watch: Watch) -> Cutting:
@@ -29,9 +26,9 @@ def tidy(problem: CuttingProblem, cutting: Cutting, watch: Watch) -> Cutting:
 
 def tidied(problem: CuttingProblem, cutting: Cutting, watch: Watch) -> Tidiest:
     """Do as ``tidy`` does, and say which goals are proven."""
+    if not cutting.uses or watch.stopped:
+        return Tidiest(cutting.uses, dict.fromkeys(GOALS, False))
     demand = [piece.demand - left for piece, left in zip(problem.pieces, cutting.uncut, strict=True)]
-    try:
-        patterns = proper_patterns(problem, demand, STEPS)
-    except TooMany:
-        patterns = [pattern for pattern, _ in cutting.uses]
-    return tidiest(Pool.of(problem, demand, patterns), cutting.uses, cutting.cost, watch)
+    gathered = gather(problem, demand, cutting.uses, cutting.cost, watch)
+    best = tidiest(gathered.pool, gathered.uses, cutting.cost, watch)
+    return best if gathered.complete else replace(best, least=dict.fromkeys(GOALS, False))

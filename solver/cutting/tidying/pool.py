@@ -15,6 +15,19 @@ from solver.cutting.tidying.tidiness import Column, column
 IntMatrix = NDArray[np.int64]
 
 
+@dataclass(frozen=True, slots=True)
+class Aim:
+    """Make the total ``name`` least, with the totals in ``caps`` at most so much; ``patterns`` is a total too."""
+
+    name: str
+    caps: Mapping[str, int]
+
+    @property
+    def counts_patterns(self) -> bool:
+        """Whether different patterns have to be counted."""
+        return "patterns" in (self.name, *self.caps)
+
+
 @dataclass(frozen=True)
 class Pool:
     """Columns, and the demand they have to meet exactly within the limits of the sticks.

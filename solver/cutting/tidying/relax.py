@@ -7,14 +7,15 @@ than rows. All in floating point: it only ever steers the tidy-up, no cost or bo
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 from ortools.linear_solver import pywraplp
 
-from solver.cutting.tidying.pool import IntMatrix, Pool
+from solver.cutting.tidying.pool import Aim, IntMatrix, Pool
+
+Floats = NDArray[np.float64]
 
 BATCH = 60
 """Columns brought in at a time."""
@@ -28,48 +29,74 @@ class Relaxation:
     """``bound`` on the total, rounded down to be safe, and the reduced cost of every column of the pool."""
 
     bound: float
-    reduced: NDArray[np.float64]
+    reduced: Floats
 
 
-def relax(pool: Pool, name: str, caps: Mapping[str, int], start: IntMatrix) -> Relaxation:
-    """Minimise the total ``name`` with every other total at most its cap; ``start`` is a plan within the caps."""
-    goal = pool.totals[name].astype(np.float64)
-    rows = np.column_stack([pool.yields, *(pool.totals[cap] for cap in caps)]).astype(np.float64)
-    scale = np.maximum(1.0, np.abs(rows).max(axis=0, initial=0.0))
-    scale[: pool.yields.shape[1]] = 1.0
-    scaled = zip(caps.values(), scale[pool.yields.shape[1] :], strict=True)
-    program = _Program(pool, [value / by for value, by in scaled])
-    matrix = rows / scale
-    unit = max(1.0, float(np.abs(goal).max(initial=0.0)))
-    inside = start > 0
-    program.add(np.flatnonzero(inside), matrix, goal / unit)
-    while True:
-        bound, duals = program.solve()
-        reduced = goal / unit - matrix @ duals
-        fresh = np.flatnonzero((reduced < -SLACK) & ~inside)
-        if not fresh.size:
-            return Relaxation((bound - SLACK) * unit, np.maximum(reduced, 0.0) * unit)
-        fresh = fresh[np.argsort(reduced[fresh], kind="stable")[:BATCH]]
-        inside[fresh] = True
-        program.add(fresh, matrix, goal / unit)
+@dataclass(frozen=True, slots=True)
+class Duals:
+    """What one more piece, stick of a limited kind, or unit of a cap would change the least total by."""
+
+    bound: float
+    pieces: Floats
+    limits: Floats
+    caps: Floats
 
 
-class _Program:
-    """The linear program over the columns brought in so far."""
+class LinearProgram:
+    """The relaxed aim over the columns added so far."""
 
-    def __init__(self, pool: Pool, caps: list[float]) -> None:
+    def __init__(self, pool: Pool, aim: Aim) -> None:
+        """Take demand, limits and scale from ``pool``, but none of its columns yet."""
+        name, caps = aim.name, aim.caps
+        self.name, self.caps = name, tuple(caps)
         self.glop = pywraplp.Solver.CreateSolver("GLOP")
+        self.unit = float(max(1, pool.totals[name].max(initial=1)))
+        self.scales = np.array([max(1, pool.totals[cap].max(initial=1)) for cap in caps], np.float64)
         self.rows = [self.glop.Constraint(float(d), float(d)) for d in pool.demand]
         self.rows += [self.glop.Constraint(0.0, float(limit)) for limit in pool.limits]
-        self.rows += [self.glop.Constraint(0.0, cap) for cap in caps]
+        self.rows += [self.glop.Constraint(0.0, cap / by) for cap, by in zip(caps.values(), self.scales, strict=True)]
+        self.pieces = len(pool.demand)
 
-    def add(self, places: NDArray[np.intp], matrix: NDArray[np.float64], goal: NDArray[np.float64]) -> None:
-        for j in places:
+    def matrix(self, pool: Pool) -> tuple[Floats, Floats]:
+        """Return the scaled rows of a pool's columns and what they add to the scaled goal."""
+        caps = [pool.totals[cap] / by for cap, by in zip(self.caps, self.scales, strict=True)]
+        return np.column_stack([pool.yields, *caps]).astype(np.float64), pool.totals[self.name] / self.unit
+
+    def add(self, matrix: Floats, goal: Floats) -> None:
+        """Add these columns."""
+        for row, gain in zip(matrix, goal, strict=True):
             variable = self.glop.NumVar(0.0, self.glop.infinity(), "")
-            self.glop.Objective().SetCoefficient(variable, float(goal[j]))
-            for r in np.flatnonzero(matrix[j]):
-                self.rows[r].SetCoefficient(variable, float(matrix[j, r]))
+            self.glop.Objective().SetCoefficient(variable, float(gain))
+            for r in np.flatnonzero(row):
+                self.rows[r].SetCoefficient(variable, float(row[r]))
 
-    def solve(self) -> tuple[float, NDArray[np.float64]]:
+    def solve(self) -> tuple[float, Floats]:
+        """Return the least scaled total and the scaled duals of all rows."""
         self.glop.Solve()
         return self.glop.Objective().Value(), np.array([row.dual_value() for row in self.rows])
+
+    def duals(self) -> Duals:
+        """Solve, and return bound and duals in the pool's own units."""
+        bound, scaled = self.solve()
+        caps = scaled[len(scaled) - len(self.caps) :] / self.scales
+        limits = scaled[self.pieces : len(scaled) - len(self.caps)]
+        return Duals(
+            (bound - SLACK) * self.unit, scaled[: self.pieces] * self.unit, limits * self.unit, caps * self.unit
+        )
+
+
+def relax(pool: Pool, aim: Aim, start: IntMatrix) -> Relaxation:
+    """Relax the aim, which must not count patterns; ``start`` is a plan within its caps."""
+    program = LinearProgram(pool, aim)
+    matrix, goal = program.matrix(pool)
+    inside = start > 0
+    program.add(matrix[inside], goal[inside])
+    while True:
+        bound, duals = program.solve()
+        reduced = goal - matrix @ duals
+        fresh = np.flatnonzero((reduced < -SLACK) & ~inside)
+        if not fresh.size:
+            return Relaxation((bound - SLACK) * program.unit, np.maximum(reduced, 0.0) * program.unit)
+        fresh = fresh[np.argsort(reduced[fresh], kind="stable")[:BATCH]]
+        inside[fresh] = True
+        program.add(matrix[fresh], goal[fresh])

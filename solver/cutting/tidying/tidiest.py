@@ -14,13 +14,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solver.cutting.tidying.arrange import arrange
-from solver.cutting.tidying.pool import IntMatrix, Pool
+from solver.cutting.tidying.pool import Aim, IntMatrix, Pool
+from solver.cutting.tidying.recombine import recombine
 from solver.cutting.tidying.relax import Relaxation, relax
 from solver.cutting.tidying.tidiness import GOALS, Uses
 from solver.watch import Watch
 
+WORK = {"scrap": 8_000, "kept": 8_000, "patterns": 8_000, "cuts": 3_000}
+"""Nodes times columns in the integer program of each goal."""
+
 COLUMNS = 1_000
 """Columns in one integer program, at most."""
+
+PATTERN_COLUMNS = 300
+"""Where patterns are counted, the program is only tried with so many columns or fewer."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,13 +59,16 @@ class _Search:
 
     def pursue(self, goal: str) -> None:
         """Bring one goal as low as may be, cap it there, and drop the columns that are now too far off."""
+        aim = Aim(goal, dict(self.caps))
         bounded = self._relaxed(goal)
         near = self._near(bounded.reduced)
         solved = self._gap(goal, bounded) < 1
-        if not solved:
-            found = arrange(self.pool.only(near), goal, self.caps, self.counts[near], self.watch)
+        if not solved and (not aim.counts_patterns or near.sum() <= PATTERN_COLUMNS):
+            found = arrange(self.pool.only(near), aim, self.counts[near], WORK[goal], self.watch)
             self.counts[near] = found.counts
             solved = found.least
+        if not solved and goal == "patterns":
+            self.counts = recombine(self.pool, self.counts, aim, self.watch)
         self.caps[goal] = self.pool.total(goal, self.counts)
         useful = (bounded.reduced <= self._gap(goal, bounded)) | (self.counts > 0)
         kept = useful if useful.sum() <= COLUMNS else useful & near
@@ -70,7 +80,7 @@ class _Search:
         if goal == "patterns":
             return Relaxation(1.0, np.zeros(len(self.counts)))
         caps = {name: cap for name, cap in self.caps.items() if name != "patterns"}
-        return relax(self.pool, goal, caps, self.counts)
+        return relax(self.pool, Aim(goal, caps), self.counts)
 
     def _gap(self, goal: str, bounded: Relaxation) -> float:
         """How far above its bound the goal is; under 1 is met, since all totals are whole numbers."""

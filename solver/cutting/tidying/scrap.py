@@ -1,0 +1,86 @@
+"""Which patterns save scrap: pricing, and listing all that a plan of less scrap can contain.
+
+A stick's scrap is either what its pieces leave of it, or, where that is long enough to keep, the kerf
+alone. So every kind of stick is two: a *full* one, where a piece pays for its own length, and a *kept*
+one, shorter by the least length kept, where it pays for its kerf. Each is a knapsack like any other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from math import gcd
+
+import numpy as np
+
+from solver.cutting.dense import DensePricer
+from solver.cutting.pricing import MOST_VALUE, IntVector
+from solver.cutting.problem import CuttingProblem, Pattern, Piece
+from solver.cutting.tidying.proper import Wanted, listed
+from solver.cutting.tidying.relax import Duals, Floats
+from solver.watch import Watch
+
+
+@dataclass(frozen=True, slots=True)
+class Worth:
+    """The duals as whole numbers: a pattern of stick ``k`` that is worth its floor or more is of use."""
+
+    scale: int
+    full: IntVector
+    kept: IntVector
+    full_floors: tuple[int, ...]
+    kept_floors: tuple[int, ...]
+
+
+class ScrapPricer:
+    """Prices patterns by the scrap they save."""
+
+    def __init__(self, problem: CuttingProblem, demand: Sequence[int]) -> None:
+        self.problem, self.demand = problem, np.array(demand, np.int64)
+        self.step = gcd(*(piece.length + problem.kerf for piece in problem.pieces))
+        pieces = tuple(replace(p, length=(p.length + problem.kerf) // self.step) for p in problem.pieces)
+        self.full_room = [stick.length + problem.kerf for stick in problem.sticks]
+        self.kept_room = [max(0, stick.length - max(1, problem.keep_from)) for stick in problem.sticks]
+        self.full, self.kept = (self._pricer(pieces, room) for room in (self.full_room, self.kept_room))
+
+    def _pricer(self, pieces: tuple[Piece, ...], rooms: Sequence[int]) -> DensePricer:
+        sticks = tuple(replace(s, length=room // self.step) for s, room in zip(self.problem.sticks, rooms, strict=True))
+        return DensePricer(CuttingProblem(sticks, pieces), len(sticks))
+
+    def worth(self, duals: Duals) -> Worth:
+        """Return the duals as whole numbers."""
+        lengths = np.array([piece.length for piece in self.problem.pieces], np.float64)
+        charges = self._charges(duals)
+        sticks = np.array([stick.length for stick in self.problem.sticks], np.float64)
+        full, kept = duals.pieces + lengths, duals.pieces - self.problem.kerf
+        scale = MOST_VALUE // int(4 * max(1.0, *(full / lengths * sticks.max()), *(sticks + abs(charges))))
+        return Worth(
+            scale,
+            np.rint(full * scale).astype(np.int64),
+            np.rint(kept * scale).astype(np.int64),
+            tuple(int(x) for x in np.rint((sticks - charges) * scale)),
+            tuple(int(x) for x in np.rint(-charges * scale)),
+        )
+
+    def _charges(self, duals: Duals) -> Floats:
+        """What a stick of each kind is charged for its limit and its cost."""
+        charges: Floats = np.array([stick.cost for stick in self.problem.sticks], np.float64) * duals.caps[0]
+        limited = [k for k, stick in enumerate(self.problem.sticks) if stick.limit is not None]
+        charges[limited] += duals.limits
+        return charges
+
+    def price(self, worth: Worth, watch: Watch) -> tuple[Pattern, ...]:
+        """Return patterns worth more than their floor."""
+        return (
+            *self.full.price(np.maximum(worth.full, 0), self.demand, worth.full_floors, watch).patterns,
+            *self.kept.price(np.maximum(worth.kept, 0), self.demand, worth.kept_floors, watch).patterns,
+        )
+
+    def within(self, worth: Worth, gap: float, steps: int) -> list[Pattern]:
+        """List every pattern within ``gap`` of its floor; raises ``TooMany`` where that takes too many ``steps``."""
+        slack = int(gap * worth.scale) + 1
+        full = zip(self.full_room, worth.full_floors, strict=True)
+        kept = zip(self.kept_room, worth.kept_floors, strict=True)
+        wanted = [Wanted(k, room, worth.full.tolist(), floor - slack) for k, (room, floor) in enumerate(full)]
+        wanted += [Wanted(k, room, worth.kept.tolist(), floor - slack) for k, (room, floor) in enumerate(kept)]
+        return listed(self.problem, self.demand.tolist(), wanted, steps)
