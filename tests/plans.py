@@ -236,6 +236,15 @@ def whole_panel(length: int) -> tuple[Job, CutPlan]:
     return job, answer(job, patterns, order, 49, proof)
 
 
+def with_room(plan: CutPlan, room: int) -> CutPlan:
+    """The plan of one piece that fills its panel with ``room`` beside it, both ends called factory ends."""
+    use = plan.materials[0].patterns[0]
+    cut = replace(use.cuts[0], room=room, left=CutEnd.FACTORY, right=CutEnd.FACTORY)
+    left = replace(use.left_over, length=0, factory_end=FactoryEnd.NONE)
+    part = replace(plan.materials[0], patterns=(replace(use, cuts=(cut,), left_over=left),))
+    return replace(plan, materials=(part,))
+
+
 def nothing_cut(job: Job, code: str) -> CutPlan:
     """All of the first item declared uncut."""
     item = job.required[0]

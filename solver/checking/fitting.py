@@ -25,7 +25,9 @@ def fits(load: Load, wanted: Wanted, kerf: int) -> bool:
     if load.taken + wanted.in_stick + kerf * load.pieces > load.length:
         return False
     if wanted.needs_left and wanted.needs_right:
-        return load.pieces == 0 and load.ends is FactoryEnd.BOTH and wanted.in_stick == load.length
+        # Room is cut off on the day, and with it one of the two factory ends.
+        whole = wanted.required.room == 0 and wanted.cut == load.length
+        return whole and load.pieces == 0 and load.ends is FactoryEnd.BOTH
     if wanted.needs_left and (load.lefts or not load.ends.has_left):
         return False
     return not (wanted.needs_right and (load.rights or not load.ends.has_right))

@@ -160,6 +160,18 @@ def test_a_piece_lapped_at_both_ends_is_a_whole_stick() -> None:
     assert codes(job, plans.nothing_cut(job, "stock_exhausted")) == {"not_cut"}
 
 
+def test_room_costs_a_whole_panel_one_of_its_factory_ends() -> None:
+    """149 1/2 in with 1/2 in of room fill a panel, but cut to measure they keep one factory end, not two."""
+    job, plan = plans.whole_panel(inches("147.5"))
+    roomy = replace(job, required=(replace(job.required[0], room=inches("0.5")),))
+    assert "end" in codes(roomy, plans.with_room(plan, inches("0.5")))
+    assert check(roomy, plans.nothing_cut(roomy, "ends_impossible")) == ()
+    item = replace(roomy.required[0], length=inches("149.5"), left_end=End(), right_end=End())
+    plain = replace(roomy, required=(item,))
+    one_end = with_cut(plans.with_room(plan, inches("0.5")), 0, 0, right=CutEnd.FIELD)
+    assert check(plain, with_part(one_end, bound=0)) == ()
+
+
 def test_a_bound_above_what_the_certificate_proves_is_refused() -> None:
     """Valued by length alone, 898 in need 5.99 panels: six. With no value but the B's, two panels would do."""
     proof = Proof("duals", 1, plans.worth(A=242, B=100, C=57))
