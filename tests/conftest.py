@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+
+# lost plans are found sooner here than in an installation; read when ``workers.timing`` is imported
+os.environ["LAPSTOCK_LEASE_SECONDS"] = "3"
 
 from tests.support.stack import Stack, stack
 

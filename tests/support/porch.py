@@ -19,11 +19,14 @@ PORCH: Json = {
         }
     ],
     "required": [
-        {"mark": "A", "material": "panel-sand", "length": "10'", "quantity": 4, "left_end": "lap", "right_end": "plain"},
+        {
+            "mark": "A", "material": "panel-sand", "length": "10'", "quantity": 4, "left_end": "lap",
+            "right_end": "plain",
+        },
         {"mark": "B", "material": "panel-sand", "length": "4' 2\"", "quantity": 6},
         {"mark": "C", "material": "panel-sand", "length": "28 1/2", "quantity": 4},
     ],
-}
+}  # fmt: skip
 
 
 def porch(**changes: object) -> Json:

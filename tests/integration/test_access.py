@@ -1,0 +1,103 @@
+"""Who may see what: API keys, other clients' plans, and shares of this server."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from hashlib import sha256
+from pathlib import Path
+
+import pytest
+
+from service.access import OPEN
+from tests.support.porch import PORCH
+from tests.support.stack import Stack, stack
+
+KEYS = {sha256(f"{name}-key".encode()).hexdigest(): name for name in ("harbour", "quarry")}
+HARBOUR = {"Authorization": "Bearer harbour-key"}
+QUARRY = {"Authorization": "Bearer quarry-key"}
+
+
+@pytest.fixture(scope="module")
+def locked(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Stack]:
+    """Yield an installation that two clients have keys for."""
+    with stack(tmp_path_factory.mktemp("locked") / "data", api_keys=KEYS) as running:
+        yield running
+
+
+def test_every_address_but_the_open_ones_asks_for_a_key(locked: Stack) -> None:
+    """Without a key every endpoint answers 401, but for health, the contract, the problems and the page."""
+    for rule in locked.app.url_map.iter_rules():
+        address = rule.rule.replace("<plan_id>", "0" * 32).replace("<path:filename>", "x").replace("<name>", "gone")
+        for method in (rule.methods or set()) - {"HEAD", "OPTIONS"}:
+            answer = locked.client.open(address, method=method)
+            assert (answer.status_code == 401) == (rule.endpoint not in OPEN), (method, rule.rule)
+
+
+@pytest.mark.parametrize("header", ["", "Bearer", "Bearer wrong", "Basic harbour-key", "harbour-key"])
+def test_a_wrong_key_is_no_key(locked: Stack, header: str) -> None:
+    """Anything but Bearer and a known key is 401 with a challenge."""
+    answer = locked.client.post("/v1/cut-plans", json=PORCH, headers={"Authorization": header})
+    assert (answer.status_code, answer.json["type"]) == (401, "/problems/key-missing")
+    assert answer.headers["WWW-Authenticate"].startswith("Bearer")
+
+
+@pytest.mark.parametrize(
+    ("method", "below"), [("GET", ""), ("DELETE", ""), ("GET", "/sticks")]
+)
+def test_anothers_plan_is_as_unknown_as_any(locked: Stack, method: str, below: str) -> None:
+    """Another client's id and an id that never was get the same answer."""
+    own = locked.posted(PORCH, **HARBOUR)
+    theirs = locked.client.open(f"/v1/cut-plans/{own}{below}", method=method, headers=QUARRY)
+    never = locked.client.open(f"/v1/cut-plans/{'0' * 32}{below}", method=method, headers=QUARRY)
+    assert theirs.status_code == never.status_code == 404
+    assert {**theirs.json, "instance": ""} == {**never.json, "instance": ""}
+    assert locked.client.get(f"/v1/cut-plans/{own}", headers=HARBOUR).status_code == 200
+
+
+def test_anothers_expired_plan_is_unknown_too(locked: Stack) -> None:
+    """An expired plan is 410 to its owner and 404 to everybody else."""
+    own = locked.posted(PORCH, **HARBOUR)
+    locked.store.redis.delete(f"lapstock:plan:{own}")
+    assert locked.client.get(f"/v1/cut-plans/{own}", headers=HARBOUR).status_code == 410
+    assert locked.client.get(f"/v1/cut-plans/{own}", headers=QUARRY).status_code == 404
+
+
+def test_two_clients_may_use_the_same_idempotency_key(locked: Stack) -> None:
+    """Keys are each client's own."""
+    ids = {locked.posted(PORCH, Idempotency_Key="1", **who) for who in (HARBOUR, QUARRY)}
+    assert len(ids) == 2
+
+
+def test_ids_can_not_be_guessed(locked: Stack) -> None:
+    """An id is 128 random bits."""
+    assert len(bytes.fromhex(locked.posted(PORCH, **HARBOUR))) == 16
+
+
+def test_a_client_beyond_its_share_is_told_when_to_come_back(tmp_path: Path) -> None:
+    """Past its requests for this minute a client gets 429 with Retry-After, another does not."""
+    with stack(tmp_path / "data", api_keys=KEYS, rate=3) as running:
+        # a minute may end in between, so more are posted than two minutes' shares
+        answers = [running.post(PORCH, **HARBOUR) for _ in range(7)]
+        refused = next(answer for answer in answers if answer.status_code == 429)
+        assert 0 < int(refused.headers["Retry-After"]) <= 60
+        assert refused.json["type"] == "/problems/too-many"
+        assert running.post(PORCH, **QUARRY).status_code == 202
+
+
+def test_a_full_house_turns_new_plans_away(tmp_path: Path) -> None:
+    """With as many waiting as may wait, the next is refused and told when to come back."""
+    with stack(tmp_path / "data", most_waiting=2) as running:
+        for _ in range(2):
+            running.posted(PORCH)
+        refused = running.post(PORCH)
+        assert (refused.status_code, refused.json["type"]) == (503, "/problems/busy")
+        assert "Retry-After" in refused.headers
+
+
+def test_nothing_in_an_answer_helps_an_attacker(locked: Stack) -> None:
+    """Answers can't be sniffed, framed or read across origins, and say nothing of versions or code."""
+    answer = locked.client.get("/v1/nowhere", headers=HARBOUR)
+    assert answer.headers["X-Content-Type-Options"] == "nosniff"
+    assert "default-src 'self'" in answer.headers["Content-Security-Policy"]
+    assert "Access-Control-Allow-Origin" not in answer.headers
+    assert not any(word in answer.text for word in ("Traceback", "Werkzeug", "Python", ".py"))

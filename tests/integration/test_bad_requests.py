@@ -1,0 +1,133 @@
+"""Every file in ``tests/data/bad_requests`` is a request with the defect it is named after.
+
+A file says what is sent (``raw`` text, ``hex`` bytes, or the porch request with values ``set`` at paths or
+its text patched) and what must be answered. No defect may reach the queue.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.support.porch import PORCH, porch_with
+from tests.support.stack import Stack, stack
+from workers.queues import depths
+
+FOLDER = Path(__file__).parent.parent / "data" / "bad_requests"
+
+
+@pytest.fixture(scope="module")
+def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Stack]:
+    """Yield an installation without workers, so that whatever reached the queue would still be there."""
+    with stack(tmp_path_factory.mktemp("desk") / "data") as running:
+        yield running
+
+
+def body_of(case: dict[str, Any]) -> bytes:
+    """Return the bytes a case sends."""
+    if "raw" in case:
+        return str(case["raw"]).encode("utf-8")
+    if "hex" in case:
+        return bytes.fromhex(case["hex"])
+    if "repeat" in case:
+        text, times = case["repeat"]
+        return str(text * times).encode()
+    if "repeat_number" in case:
+        path, digits = case["repeat_number"]
+        return json.dumps(porch_with(path, "DIGITS")).replace('"DIGITS"', "9" * digits).encode()
+    if "patch" in case:
+        text = json.dumps(PORCH)
+        for before, after in case["patch"].items():
+            assert before in text
+            text = text.replace(before, after, 1)
+        return text.encode()
+    return json.dumps(_changed(case["set"])).encode()
+
+
+def _changed(changes: dict[str, Any]) -> Any:  # noqa: ANN401
+    request: Any = json.loads(json.dumps(PORCH))
+    for path, value in changes.items():
+        *above, last = (int(step) if step.isdigit() else step for step in path.split("/"))
+        place = request
+        for step in above:
+            place = place[step]
+        place[last] = value
+    return request
+
+
+@pytest.mark.parametrize("file", sorted(FOLDER.glob("*.json")), ids=lambda file: file.stem)
+def test_the_defect_is_named_and_nothing_is_queued(desk: Stack, file: Path) -> None:
+    """The answer has the status and the pointers that the file expects, in problem details."""
+    case = json.loads(file.read_text(encoding="utf-8"))
+    body = body_of(case)
+    headers = {"Content-Type": "application/json", "Content-Length": str(len(body))}
+    answer = desk.client.post("/v1/cut-plans", data=body, headers=headers)
+    assert (answer.status_code, answer.content_type) == (case["status"], "application/problem+json")
+    if "pointers" in case:
+        assert sorted({error["pointer"] for error in answer.json["errors"]}) == sorted(case["pointers"])
+    assert sum(depths(desk.store.redis).values()) == 0
+    assert desk.store.counts() == (0, 0)
+
+
+def test_an_ambiguous_length_names_both_readings(desk: Stack) -> None:
+    """10-1 may be ten feet one or ten of one inch; the error says so and guesses nothing."""
+    (error,) = desk.post(porch_with("required/0/length", "10-1")).json["errors"]
+    assert (error["code"], error["readings"]) == ("ambiguous_length", ["10'-1\"", '10 of 1"'])
+
+
+@pytest.mark.parametrize("media_type", ["text/plain", "application/x-www-form-urlencoded", "text/json", ""])
+def test_another_media_type_is_refused(desk: Stack, media_type: str) -> None:
+    """Only application/json is read."""
+    answer = desk.client.post("/v1/cut-plans", data=json.dumps(PORCH), content_type=media_type)
+    assert (answer.status_code, answer.json["type"]) == (415, "/problems/not-accepted")
+
+
+def test_a_charset_does_not_matter(desk: Stack) -> None:
+    """application/json with a charset parameter is application/json."""
+    answer = desk.client.post("/v1/cut-plans", data=json.dumps(PORCH), content_type="application/json; charset=utf-8")
+    assert answer.status_code == 202
+    desk.client.delete(answer.headers["Location"])
+
+
+def test_a_body_without_its_length_is_refused(desk: Stack) -> None:
+    """Without Content-Length, as some servers hand on chunked bodies, it is not known where a body ends."""
+    answer = desk.client.post("/v1/cut-plans", content_type="application/json")
+    assert (answer.status_code, answer.json["type"]) == (411, "/problems/length-required")
+
+
+def test_a_large_body_is_refused_with_the_limit(desk: Stack) -> None:
+    """Beyond one MiB the answer is 413 and names the limit."""
+    answer = desk.client.post("/v1/cut-plans", data=b" " * (2**20 + 1), content_type="application/json")
+    assert (answer.status_code, answer.json["type"]) == (413, "/problems/too-large")
+    assert "1048576" in answer.json["detail"]
+
+
+def test_thousands_of_faults_are_cut_short(desk: Stack) -> None:
+    """A body with five thousand faults is told of the first ones and of how many there are."""
+    lines = [{"material": "panel-sand", "length": -1} for _ in range(5000)]
+    answer = desk.post(porch_with("required", lines)).json
+    assert len(answer["errors"]) == 200
+    assert "of 5000" in answer["detail"]
+
+
+@pytest.mark.parametrize(("method", "address", "status"), [
+    ("GET", "/v1/cut-plans", 405), ("PUT", "/v1/cut-plans/0", 405), ("GET", "/nowhere", 404),
+    ("GET", "/v1/cut-plans/none", 404), ("GET", "/v1/cut-plans/%00", 404), ("GET", "/problems/none", 404),
+])  # fmt: skip
+def test_wrong_addresses_are_problems_too(desk: Stack, method: str, address: str, status: int) -> None:
+    """Whatever goes wrong outside a body has the same shape."""
+    answer = desk.client.open(address, method=method)
+    assert (answer.status_code, answer.content_type) == (status, "application/problem+json")
+    assert answer.json["status"] == status
+
+
+@pytest.mark.parametrize("query", ["limit=0", "limit=x", "limit=-1", "after=-1", "limit=9999999999999999", "limit=²"])
+def test_a_query_string_that_can_not_be_read(serving: Stack, query: str) -> None:
+    """Paging parameters are whole numbers within limits."""
+    plan_id = serving.posted(PORCH, Prefer="wait=30")
+    answer = serving.client.get(f"/v1/cut-plans/{plan_id}/sticks?{query}")
+    assert (answer.status_code, answer.json["type"]) == (400, "/problems/malformed-query")

@@ -1,0 +1,48 @@
+"""Health and metrics: what they promise, and that looking changes nothing."""
+
+from __future__ import annotations
+
+from tests.support.porch import PORCH
+from tests.support.stack import Stack, eventually
+
+
+def test_ready_with_redis_a_worker_and_a_solver_that_solves(serving: Stack) -> None:
+    """Everything a plan needs is there."""
+    eventually(lambda: serving.client.get("/health/ready").status_code == 200)
+    checks = serving.client.get("/health/ready").json["checks"]
+    assert checks == {"redis": True, "workers": True, "solver": True}
+
+
+def test_not_ready_without_a_worker(alone: Stack) -> None:
+    """Plans would be accepted, but nobody would make them."""
+    answer = alone.client.get("/health/ready")
+    assert (answer.status_code, answer.json["checks"]["workers"]) == (503, False)
+
+
+def test_not_ready_once_the_only_worker_is_killed(alone: Stack) -> None:
+    """A killed worker stops counting although it never signed off."""
+    worker = alone.start_worker()
+    eventually(lambda: alone.client.get("/health/ready").status_code == 200)
+    worker.kill()
+    eventually(lambda: alone.client.get("/health/ready").status_code == 503)
+
+
+def test_metrics_count_what_is_there(alone: Stack) -> None:
+    """One plan waits on the batch queue, and nothing has ended yet."""
+    alone.posted(PORCH)
+    figures = alone.client.get("/metrics").text.splitlines()
+    assert 'lapstock_plans{state="queued"} 1' in figures
+    assert 'lapstock_queue_jobs{queue="batch"} 1' in figures
+    assert 'lapstock_plans_ended_total{state="succeeded"} 0' in figures
+
+
+def test_reading_metrics_changes_nothing(alone: Stack) -> None:
+    """Every key and value in Redis is the same before and after."""
+    alone.posted(PORCH)
+
+    def everything() -> dict[str, bytes | None]:
+        return {str(key): alone.store.redis.dump(key) for key in alone.store.redis.scan_iter()}
+
+    before = everything()
+    alone.client.get("/metrics")
+    assert everything() == before

