@@ -12,6 +12,7 @@ from solver.job import Notice
 from solver.lengths import TICKS_PER_INCH, TICKS_PER_MM, say
 from solver.takeoff import rules
 from solver.takeoff.answer import StarterHeight, Strip
+from solver.takeoff.levels import takes_up
 from solver.takeoff.measured import Finish, House, Meeting, Opening, OpeningKind
 from solver.takeoff.outline import Facing
 from solver.takeoff.survey import Survey, survey
@@ -32,9 +33,11 @@ def at_shift(house: House, shift: int) -> StarterHeight:
 
 
 def _strips(site: Survey) -> Iterator[Strip]:
+    clearance = site.house.settings.height_clearance
     for edge in site.facing(Facing.TOP):
         if edge.level and edge.border.meets is not Meeting.SOFFIT_LATER:
-            yield Strip(site.wall.id, "top course", _above_line(site, edge.low.y - (edge.border.takes_up or 0)))
+            top = edge.low.y - takes_up(edge, site.house.settings) - clearance
+            yield Strip(site.wall.id, "top course", _above_line(site, top))
     for opening in site.wall.openings:
         if opening.kind is not OpeningKind.FIXTURE:
             yield from _at_opening(site, opening)
@@ -42,7 +45,8 @@ def _strips(site: Survey) -> Iterator[Strip]:
 
 def _at_opening(site: Survey, opening: Opening) -> Iterator[Strip]:
     name, exposure = f"{opening.kind} {opening.id}", site.house.exposure
-    sill, head = opening.bottom - opening.takes_up.sill, opening.top + opening.takes_up.head
+    sill = opening.bottom - opening.takes_up.sill - site.house.settings.height_clearance
+    head = opening.top + opening.takes_up.head
     if sill > min((site.start_over(floor) for floor in site.floors), default=site.line):
         yield Strip(site.wall.id, f"under the sill of {name}", _above_line(site, sill))
     yield Strip(site.wall.id, f"over the head of {name}", (exposure - _above_line(site, head)) % exposure)

@@ -17,7 +17,10 @@ from solver.takeoff.outline import Edge
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """Where no siding goes: an opening, or what lies beyond a level edge; x as measured, y with its pockets."""
+    """Where no siding goes: an opening, or what lies beyond a level edge.
+
+    x is as measured; y is with its pockets, and the clearance of edges cut below it.
+    """
 
     left: int
     right: int
@@ -48,6 +51,11 @@ class Slab:
     top: Fraction
     left: Bound
     right: Bound
+
+    @property
+    def sloping(self) -> bool:
+        """Whether one of its sides slopes."""
+        return self.left.low != self.left.high or self.right.low != self.right.high
 
     @property
     def area(self) -> Fraction:

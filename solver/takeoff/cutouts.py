@@ -42,8 +42,7 @@ def _stretch(block: Block, clear: int) -> tuple[int, int]:
 
 
 def _cut_out(block: Block, band: Band, inside: tuple[int, int], allow: Allow) -> NotedCutOut:
-    low = block.bottom - band.bottom - allow.settings.height_clearance
-    high = block.top - band.bottom + allow.settings.height_clearance
+    low, high = block.bottom - band.bottom, block.top - band.bottom
     exposure = band.top - band.bottom
     lean = block.cause.rises if isinstance(block.cause, Opening) else 0
     name = block.cause.id if isinstance(block.cause, Opening) else f"edge {block.cause.index}"
@@ -56,7 +55,7 @@ def _cut_out(block: Block, band: Band, inside: tuple[int, int], allow: Allow) ->
     else:
         edge, height, depth, top = PanelEdge.HOLE, low, 0, high
         sides = low, low
-    cut = CutOut(*inside, edge, max(0, height), band.number)
+    cut = CutOut(*inside, edge, height, band.number)
     return NotedCutOut(name, cut, *sides, top, depth, tuple(_notes(edge, depth, sides, allow.unit)))
 
 

@@ -75,7 +75,7 @@ def _behind_channel(site: Survey, floor: Edge) -> FloorFinish:
 
 
 def _ripped(site: Survey, floor: Edge) -> FloorFinish:
-    taken = takes_up(floor, site.house.settings) + site.house.settings.height_clearance
+    taken = takes_up(floor, site.house.settings)
     left, right = (_line_over(site, floor) - y - taken for y in _ends(floor))
     words = (
         f"a course ripped to {_two(site, left, right)} and held in the channel: courses meet at the corner, "

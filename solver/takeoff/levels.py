@@ -13,7 +13,7 @@ from math import ceil, floor
 
 from solver.takeoff import rules
 from solver.takeoff.bands import Block
-from solver.takeoff.measured import Finish, House, Meeting, Opening, Wall
+from solver.takeoff.measured import Finish, House, Meeting, Opening, OpeningKind, Wall
 from solver.takeoff.outline import Edge, Facing
 from solver.takeoff.settings import Settings
 
@@ -67,18 +67,22 @@ def blocks_of(house: House, wall: Wall, edges: Sequence[Edge]) -> tuple[Block, .
     low, high = min(heights) - house.exposure, max(heights) + house.exposure
     floors = [e for e in edges if e.facing is Facing.BOTTOM and e.level]
     below = [_strip(edges, e, low, first_line(house, wall, e, line)) for e in floors]
-    above = [_strip(edges, e, e.low.y - takes_up(e, house.settings), high) for e in edges if _stops_siding(e)]
-    return (*map(_opening_block, wall.openings), *below, *above)
+    settings = house.settings
+    taken = {e: takes_up(e, settings) + settings.height_clearance for e in edges if _stops_siding(e)}
+    above = [_strip(edges, e, e.low.y - off, high) for e, off in taken.items()]
+    return (*(_opening_block(opening, settings) for opening in wall.openings), *below, *above)
 
 
 def _stops_siding(edge: Edge) -> bool:
     return edge.facing is Facing.TOP and edge.level and edge.border.meets is not Meeting.SOFFIT_LATER
 
 
-def _opening_block(opening: Opening) -> Block:
-    low, high = min(0, opening.rises), max(0, opening.rises)
+def _opening_block(opening: Opening, settings: Settings) -> Block:
     pockets = opening.takes_up
-    bottom, top = opening.bottom + low - pockets.sill, opening.top + high + pockets.head
+    bottom = opening.bottom + min(0, opening.rises) - pockets.sill - settings.height_clearance
+    top = opening.top + max(0, opening.rises) + pockets.head
+    if opening.kind is OpeningKind.FIXTURE:
+        top += settings.cut_out_clearance
     return Block(opening.left, opening.right, bottom, top, opening)
 
 

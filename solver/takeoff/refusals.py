@@ -45,6 +45,12 @@ def _of_wall(house: House, index: int, wall: Wall) -> Iterator[Problem]:
     if crossed:
         yield Problem("outline_crosses", f"{here}/outline", _crossed(wall))
         return
+    if _doubles_back(wall):
+        words = (
+            f"wall {wall.id}: its outline doubles back over itself; measure the upper and the lower part as two walls"
+        )
+        yield Problem("outline_doubles_back", f"{here}/outline", words)
+        return
     yield from _posts(here, wall)
     yield from _heights(house, here, wall)
     for place, opening in enumerate(wall.openings):
@@ -60,6 +66,12 @@ def _crossed(wall: Wall) -> str:
     if not found:
         return f"wall {wall.id}: an outline has three points or more"
     return f"wall {wall.id}: its outline crosses itself (edges {found[0]} and {found[1]}); list its points round"
+
+
+def _doubles_back(wall: Wall) -> bool:
+    """Whether some upright line meets two bottoms: their widths then add up to more than the wall's."""
+    width = max(point.x for point in wall.outline) - min(point.x for point in wall.outline)
+    return sum(edge.right - edge.left for edge in edges_of(wall) if edge.facing is Facing.BOTTOM) > width
 
 
 def _posts(here: str, wall: Wall) -> Iterator[Problem]:

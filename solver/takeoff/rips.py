@@ -24,7 +24,7 @@ def rips_of(shape: Shape, band: Band, blocks: Sequence[Block], allow: Allow) -> 
 def _top(shape: Shape, band: Band, blocks: Sequence[Block], allow: Allow) -> Rip | None:
     clearance = allow.settings.height_clearance
     if any(block.bottom == shape.top and _spans(block, shape) for block in blocks):
-        full = floor(shape.top) - band.bottom
+        full = floor(shape.top) - band.bottom + clearance
         return Rip(full - clearance, full - clearance, _under(full, clearance, allow.unit), keeps_lip=True)
     slopes = list(_flat_tops(shape))
     if not slopes:
@@ -55,7 +55,7 @@ def _bottom(shape: Shape, band: Band, blocks: Sequence[Block], allow: Allow) -> 
     for block in blocks:
         edge = block.cause
         if isinstance(edge, Edge) and band.bottom < block.top == shape.bottom and _spans(block, shape):
-            taken = takes_up(edge, allow.settings) + allow.settings.height_clearance
+            taken = takes_up(edge, allow.settings)
             left, right = (band.top - ceil(edge.y_at(x)) - taken for x in (edge.left, edge.right))
             return Rip(left, right, _tapered(left, right, _OVER_FLOOR, allow.unit), keeps_lip=False)
     return None

@@ -42,7 +42,7 @@ POST_TOP_GAP = Rule("corner post below the soffit", _inches("1/4"), ACCESSORIES)
 CUT_OUT_CLEARANCE = Rule(
     "cut-out wider than the opening, at each side", _inches("1/4"), "a housing charity's handbook, cut-outs at windows"
 )
-HEIGHT_CLEARANCE = Rule("ripped or notched edge short of the back of its pocket", _inches("1/4"), NO_SOURCE)
+HEIGHT_CLEARANCE = Rule("ripped or notched upper edge short of the back of its pocket", _inches("1/4"), NO_SOURCE)
 FURRING_FROM = Rule(
     "a notch deeper than this needs furring behind its utility trim", _IN, "a housing charity's handbook, utility trim"
 )

@@ -36,7 +36,7 @@ def _run(shape: Shape, band: Band, blocks: Sequence[Block], allow: Allow) -> Run
         right,
         tuple(cut_outs(shape, band, (start, end), blocks, allow)),
         rips_of(shape, band, blocks, allow),
-        left.end.slope is not None or right.end.slope is not None,
+        any(slab.sloping for slab in shape.slabs),
         shape.area,
         _face(shape),
         text,

@@ -20,7 +20,7 @@ from solver.takeoff.outline import twice_area
 from solver.takeoff.settings import Deduct, GableRule, Settings, Waste
 from solver.takeoff.slopes import along, lost_in_slope
 from solver.takeoff.words import Figure, decimal, square_feet
-from tests.measured_porch import house_of, plain_wall
+from tests.measured_porch import house_of, plain_wall, post
 from tests.scenario import MILLIMETRE, inches
 
 NOT_USED = {
@@ -54,7 +54,7 @@ def test_courses_as_a_dealer_counts_them(height: int, exposure: int, courses: in
 
 @pytest.mark.parametrize(("exposure", "printed", "exact"), [(8, 1524, "1525.33"), (10, 1466, "1466.67")])
 def test_area_of_a_house_by_whole_courses(exposure: int, printed: int, exact: str) -> None:
-    """176 ft round x 104 in: 1,524 in print (it truncates 8.666), 1,525.3 exactly; x 100 in: 1,466 (a dealer's page)."""
+    """176 ft round x 104 in: 1,524 in print (it truncates 8.666); x 100 in: 1,466 (a dealer's measuring page)."""
     walls = (replace(plain_wall(width * 12, 99), id=f"wall {n}") for n, width in enumerate((60, 60, 28, 28)))
     area = figure(take_off(house_of(*walls, exposure=inches(exposure))).figures, "by whole courses")
     assert decimal(Fraction(area.value)) == exact
@@ -88,7 +88,7 @@ def test_dormer_cheek_is_half_height_times_width() -> None:
 
 
 def test_gambrel_area() -> None:
-    """9 high, 5 to the break, 20 and 30 wide: 25 + 40 + 100 = 165 sq ft (renovation-headquarters.com, siding estimate)."""
+    """9 high, 5 to the break, 20 and 30 wide: 25 + 40 + 100 = 165 sq ft (renovation-headquarters.com)."""
     feet = [(0, 0), (30, 0), (25, 5), (15, 9), (5, 5)]
     outline = [Point(inches(12 * x), inches(12 * y)) for x, y in feet]
     assert square_feet(Fraction(twice_area(outline), 2)) == 165
@@ -156,8 +156,6 @@ def test_a_gap_square_to_a_rake() -> None:
 
 def test_corner_post_is_half_an_inch_longer() -> None:
     """3/4 in below the starter, 1/4 in short of the soffit: + 1/2 in (trade association's manual, accessories)."""
-    from tests.measured_porch import post
-
     wall = plain_wall(left=post("a"), right=post("b"))
     posts = [piece for piece in take_off(house_of(wall)).trim if piece.role == "outside_post"]
     assert [piece.length for piece in posts] == [inches("96.5")] * 2
