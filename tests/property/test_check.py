@@ -15,6 +15,7 @@ from solver.job import Job
 from solver.plan import CutPlan
 from tests import plans, scenario, wall_plans
 from tests.mutants import Mutant, mutants_of
+from tests.untimed import UNTIMED
 
 PORCHES = (
     "porch", "with_kerf", "with_offcuts", "with_two_lengths", "with_limited_stock", "with_spares", "with_cartons",
@@ -48,6 +49,7 @@ def test_every_single_broken_field_is_noticed(case: int) -> None:
     assert [mutant.path for mutant in wrong_mutants(plan) if check(job, mutant.plan) == ()] == []
 
 
+@UNTIMED
 @given(st.data(), st.sampled_from(PAIRS), st.integers(2, 10**7))
 def test_a_field_broken_by_any_amount_is_noticed(data: st.DataObject, pair: tuple[Job, CutPlan], step: int) -> None:
     """However large the change, it neither passes nor crashes the checker."""
@@ -56,6 +58,7 @@ def test_a_field_broken_by_any_amount_is_noticed(data: st.DataObject, pair: tupl
     assert check(job, mutant.plan) != (), mutant.path
 
 
+@UNTIMED
 @given(st.data(), st.sampled_from(PAIRS))
 def test_a_plan_broken_twice_never_crashes_the_checker(data: st.DataObject, pair: tuple[Job, CutPlan]) -> None:
     """Faults come back as faults, whatever else is wrong."""
@@ -68,6 +71,7 @@ def test_a_plan_broken_twice_never_crashes_the_checker(data: st.DataObject, pair
 ITEMS = st.lists(st.builds(Item, st.integers(0, 40), st.integers(-5, 60), st.integers(0, 3)), max_size=4)
 
 
+@UNTIMED
 @given(ITEMS, st.integers(0, 120), st.integers(1, 10**6))
 def test_the_knapsack_equals_trying_everything(items: list[Item], capacity: int, unit: int) -> None:
     """The best value at every capacity is what trying every choice of copies finds, in any unit of length."""
@@ -77,6 +81,7 @@ def test_the_knapsack_equals_trying_everything(items: list[Item], capacity: int,
         assert found[room] == _tried(items, room)
 
 
+@UNTIMED
 @given(st.lists(st.integers(900, 4000), min_size=30, max_size=30, unique=True))
 def test_many_near_equal_sums_are_still_exact(lengths: list[int]) -> None:
     """Where sums are too many to list, the array takes over: a subset sum is found as a set of bits finds it."""

@@ -19,6 +19,7 @@ from solver.materials import DEFAULTS, Category, FactoryEnd, Material, Offcut, S
 from solver.plan import CutPlan, MaterialPlan, NotCut, PieceValue, Proof, StoppedBy
 from solver.required import End, Meets, Required
 from tests.scenario import porch
+from tests.untimed import UNTIMED
 
 PLAIN, LAP = End(), End(Meets.LAP)
 
@@ -102,6 +103,7 @@ def jobs(draw: st.DrawFn) -> Job:
     return replace(porch(), materials=(material,), required=tuple(items), offcuts=tuple(offcuts))
 
 
+@UNTIMED
 @given(jobs(), st.integers(0, 5), st.lists(st.integers(-2, 12), min_size=3, max_size=3))
 def test_no_certificate_proves_more_than_the_best_plan_costs(job: Job, share: int, extra: list[int]) -> None:
     """Whatever the pieces are said to be worth, the checker refuses every bound above the true least cost."""
@@ -111,6 +113,7 @@ def test_no_certificate_proves_more_than_the_best_plan_costs(job: Job, share: in
     assert list(check_bound(_claim(job, best, best.cost + 7, values)))
 
 
+@UNTIMED
 @given(jobs())
 def test_worth_by_length_proves_what_the_length_needs(job: Job) -> None:
     """Without kerf, ends or limits, valuing by length proves at least what the cheapest length costs."""
