@@ -18,6 +18,8 @@ import click
 DATA = Path(os.environ.get("XDG_DATA_HOME", "~/.local/share")).expanduser() / "lapstock"
 """Where a local Redis keeps its data unless told otherwise."""
 
+CATEGORIES = ("siding", "soffit", "starter", "post", "channel", "other")
+
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(package_name="lapstock")
@@ -75,14 +77,24 @@ def key(client: str) -> None:
 @click.argument("file", type=click.File("rb"))
 @click.option("--json", "as_json", is_flag=True, help="Print the resource that the API gives.")
 @click.option("--seconds", type=click.FloatRange(0.1, 600), default=None, help="Solving time.")
-def plan(file: IO[bytes], seconds: float | None, *, as_json: bool) -> None:
+@click.option("--stock", multiple=True, metavar="LENGTH[=PRICE]", help="For a pasted list: a length to cut from.")
+@click.option("--units", default="in", show_default=True, type=click.Choice(["in", "ft", "mm", "cm", "m"]),
+              help="For a pasted list: what a bare number means.")  # fmt: skip
+@click.option("--category", default="siding", show_default=True, type=click.Choice(CATEGORIES),
+              help="For a pasted list: what the material is for.")  # fmt: skip
+def plan(
+    file: IO[bytes], seconds: float | None, stock: tuple[str, ...], units: str, category: str, *, as_json: bool
+) -> None:
     """Plan FILE (- is standard input) right here: a JSON request, or a pasted list.
 
     Prints the order and the cut sheet. Exits 0 for a plan, 2 for bad input, 1 for a failure.
     """
+    from service.pasted import Beside  # noqa: PLC0415
     from service.planning import plan_here, read_request  # noqa: PLC0415
+    from solver.lengths import Unit  # noqa: PLC0415
+    from solver.materials import Category  # noqa: PLC0415
 
-    job = read_request(file.read())
+    job = read_request(file.read(), Beside(Unit(units), stock, Category(category)))
     sys.exit(plan_here(job if seconds is None else replace(job, seconds=seconds), as_json=as_json))
 
 

@@ -15,6 +15,7 @@ import click
 
 import solver
 from service.bar import bar
+from service.pasted import Beside, job_of_list
 from service.printing import sheet
 from service.problems import Problem
 from service.resource import render
@@ -29,10 +30,12 @@ BAD_INPUT = 2
 FAILURE = 1
 
 
-def read_request(data: bytes) -> Job:
-    """Return the job of a JSON request. Says on standard error what is wrong with it and exits otherwise."""
+def read_request(data: bytes, beside: Beside) -> Job:
+    """Return the job of a JSON request or of a pasted list; otherwise say what is wrong with it and exit."""
     try:
-        return read_job(require_object(parse(data)))
+        if data.lstrip()[:1] in (b"{", b"["):
+            return read_job(require_object(parse(data)))
+        return job_of_list(data.decode("utf-8-sig", errors="replace"), beside)
     except Problem as problem:
         click.echo(told(problem), err=True)
         sys.exit(BAD_INPUT)
