@@ -32,14 +32,16 @@ def _problems_of(job: Job, index: int, required: Required, material: Material) -
             f"after its end gaps nothing is left to cut of {say(required.length, job.units)}; measure pocket to pocket",
         )
     elif kind.takes > _longest_at_hand(job, material) and not is_run(required, material):
+        lapless = ", which may not be lapped" if material.settings.lap is None else ""
         yield Problem(
             "longer_than_stock",
             pointer,
-            f"is cut at {say(kind.takes, job.units)}, longer than every stick of {material.id}, "
-            "which may not be lapped; add a longer stock length or divide the stretch",
+            f"takes {say(kind.takes, job.units)}, longer than every stick of {material.id}{lapless}; "
+            "add a longer stock length or divide the stretch",
         )
 
 
 def _longest_at_hand(job: Job, material: Material) -> int:
-    offcuts = (cut.length for cut in job.offcuts if cut.material == material.id)
-    return max(longest_stick(material), *offcuts, 0)
+    """Return the longest stick or offcut; where no stock can be had, rows sold out count, as the piece fits in kind."""
+    rows = longest_stick(material) or max(row.length for row in material.stock)
+    return max(rows, *(cut.length for cut in job.offcuts if cut.material == material.id), 0)
