@@ -78,6 +78,10 @@ class Pool:
         """Return a total of a plan: one of ``totals``, or the number of different ``patterns``."""
         return int(np.count_nonzero(counts)) if name == "patterns" else int(self.totals[name] @ counts)
 
+    def step(self, name: str) -> int:
+        """Return what a total is always a whole multiple of."""
+        return 1 if name == "patterns" else int(np.gcd.reduce(self.totals[name])) or 1
+
     def counts(self, uses: Iterable[tuple[Pattern, int]]) -> IntMatrix:
         """Return ``uses`` as a vector over the columns; a pattern outside the pool is an error (``KeyError``)."""
         place = {c.pattern: j for j, c in enumerate(self.columns)}

@@ -23,8 +23,11 @@ from solver.watch import Watch
 WORK = {"scrap": 8_000, "kept": 8_000, "patterns": 8_000, "cuts": 3_000}
 """Nodes times columns in the integer program of each goal."""
 
+NEAR = (300, 1_000)
+"""Columns in the first integer program of a goal, and in the second if the first can't settle it."""
+
 COLUMNS = 1_000
-"""Columns in one integer program, at most."""
+"""Columns kept for the goals after."""
 
 PATTERN_COLUMNS = 300
 """Where patterns are counted, the program is only tried with so many columns or fewer."""
@@ -59,22 +62,34 @@ class _Search:
 
     def pursue(self, goal: str) -> None:
         """Bring one goal as low as may be, cap it there, and drop the columns that are now too far off."""
-        aim = Aim(goal, dict(self.caps))
         bounded = self._relaxed(goal)
-        near = self._near(bounded.reduced)
-        solved = self._gap(goal, bounded) < 1
-        if not solved and (not aim.counts_patterns or near.sum() <= PATTERN_COLUMNS):
-            found = arrange(self.pool.only(near), aim, self.counts[near], WORK[goal], self.watch)
-            self.counts[near] = found.counts
-            solved = found.least
-        if not solved and goal == "patterns":
-            self.counts = recombine(self.pool, self.counts, aim, self.watch)
+        solved = self._improve(Aim(goal, dict(self.caps)), bounded)
         self.caps[goal] = self.pool.total(goal, self.counts)
-        useful = (bounded.reduced <= self._gap(goal, bounded)) | (self.counts > 0)
-        kept = useful if useful.sum() <= COLUMNS else useful & near
+        useful = self._useful(goal, bounded)
+        kept = useful & self._near(bounded.reduced, COLUMNS)
         self.whole &= bool((kept == useful).all())
         self.least[goal] = solved and self.whole
         self.pool, self.counts = self.pool.only(kept), self.counts[kept]
+
+    def _improve(self, aim: Aim, bounded: Relaxation) -> bool:
+        """Look for a plan closer to the aim, first among few columns; say whether none is closer."""
+        if aim.counts_patterns and len(self.counts) > PATTERN_COLUMNS:
+            return self._met(aim.name, bounded) or self._recombined(aim)
+        for columns in NEAR:
+            if self._met(aim.name, bounded):
+                return True
+            near = self._near(bounded.reduced, columns)
+            found = arrange(self.pool.only(near), aim, self.counts[near], WORK[aim.name], self.watch)
+            self.counts[near] = found.counts
+            if not (self._useful(aim.name, bounded) & ~near).any():
+                return found.least or self._recombined(aim)
+        return self._recombined(aim)
+
+    def _recombined(self, aim: Aim) -> bool:
+        """Improve on the number of patterns by parts, which proves nothing."""
+        if aim.name == "patterns":
+            self.counts = recombine(self.pool, self.counts, aim, self.watch)
+        return False
 
     def _relaxed(self, goal: str) -> Relaxation:
         if goal == "patterns":
@@ -82,12 +97,17 @@ class _Search:
         caps = {name: cap for name, cap in self.caps.items() if name != "patterns"}
         return relax(self.pool, Aim(goal, caps), self.counts)
 
-    def _gap(self, goal: str, bounded: Relaxation) -> float:
-        """How far above its bound the goal is; under 1 is met, since all totals are whole numbers."""
-        return self.pool.total(goal, self.counts) - bounded.bound
+    def _met(self, goal: str, bounded: Relaxation) -> bool:
+        """Whether the goal is within less than a step of its bound."""
+        return self.pool.total(goal, self.counts) - bounded.bound < self.pool.step(goal)
 
-    def _near(self, reduced: NDArray[np.float64]) -> NDArray[np.bool_]:
-        """Mark the columns of least reduced cost, no more than ``COLUMNS``, and all those in use."""
+    def _useful(self, goal: str, bounded: Relaxation) -> NDArray[np.bool_]:
+        """Mark the columns that can be in a plan no worse than this one, and those in use."""
+        gap = self.pool.total(goal, self.counts) - bounded.bound
+        return (bounded.reduced <= gap) | (self.counts > 0)
+
+    def _near(self, reduced: NDArray[np.float64], columns: int) -> NDArray[np.bool_]:
+        """Mark so many ``columns`` of least reduced cost, and all those in use."""
         near = self.counts > 0
-        near[np.argsort(reduced, kind="stable")[:COLUMNS]] = True
+        near[np.argsort(reduced, kind="stable")[:columns]] = True
         return near
