@@ -1,0 +1,52 @@
+"""Pricing for sticks too wide for a table by length: two coarse grids and an exact search between them.
+
+With ticks of 1/8128 in a stick is a million units wide. Lengths rounded **up** to a coarse grid give
+patterns that really fit; rounded **down** they give ceilings that are really above (the scaling of
+Ibarra and Kim 1975, used on both sides). As long as the first finds patterns worth adding, that is all
+that column generation needs. When it finds none and the ceilings still allow some, the exact search
+(``wide_search``) settles what lies between.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from solver.cutting.dense import DensePricer
+from solver.cutting.pricing import IntVector, Prices
+from solver.cutting.problem import CuttingProblem
+from solver.cutting.wide_ceiling import Ceiling
+from solver.cutting.wide_search import Search
+from solver.watch import Watch
+
+CELLS = 8192
+"""Cells of the coarse grid over the longest stick, unless told otherwise."""
+
+
+class WidePricer:
+    """Prices sticks of any width at the cost of a table of ``CELLS`` columns."""
+
+    def __init__(self, problem: CuttingProblem, priced: int, cells: int = CELLS) -> None:
+        """``priced``: only sticks before this index are priced; ``cells``: how fine the coarse grid is."""
+        self._problem = problem
+        self._sticks = problem.sticks[:priced]
+        self._cell = max(1, -(-max((stick.length for stick in self._sticks), default=0) // cells))
+        self._coarse = DensePricer(_coarser(problem, priced, self._cell), priced)
+
+    def price(self, values: IntVector, copies: IntVector, floors: Sequence[int], watch: Watch) -> Prices:
+        """See ``Pricer.price``; ceilings are sharp where no coarse pattern is worth more than its floor."""
+        found = self._coarse.price(values, copies, floors, watch).patterns
+        ceiling = Ceiling(self._problem, self._sticks, self._cell, values, copies)
+        ceilings = ceiling.tops()
+        if found or all(top <= floor for top, floor in zip(ceilings, floors, strict=True)):
+            return Prices(ceilings, found)
+        search = Search(ceiling, floors)
+        search.run(watch)
+        return Prices(search.ceilings(ceilings), search.patterns())
+
+
+def _coarser(problem: CuttingProblem, priced: int, cell: int) -> CuttingProblem:
+    """Return the problem on the grid, pieces rounded up and sticks down: what fits there fits."""
+    sticks = tuple(replace(stick, length=stick.length // cell) for stick in problem.sticks[:priced])
+    pieces = tuple(replace(piece, length=-(-piece.length // cell)) for piece in problem.pieces)
+    return CuttingProblem(sticks, pieces)
