@@ -107,6 +107,8 @@ COMPONENTS: Json = {
         sticks=listed(record(**{"material": TEXT, **_STICK, "from": _FROM, "cuts": listed(ref("Cut")),
                                 "offcut": ref("Offcut")})),
     ),
-    "Checked": record(right=FLAG, faults=listed(record(rule=TEXT, pointer=TEXT, detail=TEXT))),
+    "Checked": record(
+        right=FLAG, waste_percent=NUMBER, faults=listed(record(code=TEXT, pointer=TEXT, detail=TEXT))
+    ),
 }  # fmt: skip
 """Every component of an answer, by its name in the contract."""

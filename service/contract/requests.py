@@ -10,6 +10,7 @@ from marshmallow.validate import Length as LengthValidator
 
 from service.schemas import limits
 from service.schemas.fields import Amount, Choice, Count, Flag, LengthField, Seconds, Text
+from service.schemas.plan import PlanPartSchema, SidesField
 from service.schemas.required import EndField, PitchField, PlaceField, SlopedEndSchema
 from solver.required import Meets, Side
 from solver.ticks import LONGEST_TEXT
@@ -46,7 +47,7 @@ def _add(schema: type[Schema], made: Json) -> Json:
             "description": (schema.__doc__ or "").strip().splitlines()[0],
             "properties": properties,
             "required": [f.data_key or key for key, f in described.items() if f.required],
-            "additionalProperties": False,
+            "additionalProperties": issubclass(schema, PlanPartSchema),
         }
     return {"$ref": f"#/components/schemas/{name}"}
 
@@ -85,6 +86,7 @@ _PLAIN: dict[type[fields.Field[Any]], Callable[[Any], Json]] = {
     Text: lambda field: {"type": "string", "minLength": field.least, "maxLength": field.most},
     Choice: lambda field: {"enum": [*field.words]},
     Flag: lambda _: {"type": "boolean"},
+    SidesField: lambda _: {"anyOf": [{"enum": [*Side]}, {"type": "array", "items": {"enum": [*Side]}}]},
     PitchField: lambda _: {"type": "string", "examples": ["6/12"]},
 }
 

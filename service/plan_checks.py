@@ -1,0 +1,89 @@
+"""``/v1/plan-checks``: a request together with somebody's plan, checked as every plan here is."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from flask import Blueprint, Response, jsonify
+from marshmallow import ValidationError, fields
+
+from service.documented import Answer, documented
+from service.problems import FieldError, Problem
+from service.rendering.waste import waste_percent
+from service.schemas import read_job
+from service.schemas.base import RequestSchema, field_errors
+from service.schemas.fields import UNITS
+from service.schemas.job import JobSchema
+from service.schemas.plan import PlanSchema
+from service.schemas.plan_reading import plan_of
+from service.strict_json import read_body
+from solver.check import check
+from solver.job import Job
+from solver.plan import CutPlan
+
+blueprint = Blueprint("plan_checks", __name__, url_prefix="/v1/plan-checks")
+
+
+class PlanCheckSchema(RequestSchema):
+    """A request and a plan for it, in the shape of a result."""
+
+    request = fields.Nested(JobSchema, required=True)
+    plan = fields.Nested(PlanSchema, required=True)
+
+
+@blueprint.post("")
+@documented(
+    "Check a plan",
+    body=PlanCheckSchema,
+    answers=[Answer(200, "What is wrong with the plan, if anything", "Checked")],
+    problems=["not-json", "length-required", "too-large", "not-accepted", "unplannable"],
+)
+def check_plan() -> Response:
+    """Say everything that is wrong with the plan as an answer to the request."""
+    body = read_body()
+    job, plan = _read(body)
+    faults = [
+        {"code": fault.code, "pointer": _pointer(fault.place), "detail": fault.detail} for fault in check(job, plan)
+    ]
+    return jsonify({"right": not faults, "faults": faults, "waste_percent": waste_percent(plan.materials)})
+
+
+def _read(body: Mapping[str, Any]) -> tuple[Job, CutPlan]:
+    strangers = [FieldError(f"#/{name}", "is no field here") for name in body if name not in ("request", "plan")]
+    parts = {name: body[name] for name in ("request", "plan") if isinstance(body.get(name), Mapping)}
+    missing = [FieldError(f"#/{name}", "must be an object") for name in ("request", "plan") if name not in parts]
+    if strangers or missing:
+        raise Problem("unplannable", "The body needs another look.", [*strangers, *missing])
+    job = _read_request(parts["request"])
+    return job, _read_plan(job, parts["plan"])
+
+
+def _read_request(request: Mapping[str, Any]) -> Job:
+    try:
+        return read_job(request)
+    except Problem as problem:
+        raise Problem(problem.kind, problem.detail, [_below(error, "request") for error in problem.errors]) from None
+
+
+def _read_plan(job: Job, plan: Mapping[str, Any]) -> CutPlan:
+    token = UNITS.set(job.units)
+    try:
+        return plan_of(job, PlanSchema().load(plan))
+    except ValidationError as error:
+        raise Problem("unplannable", "The plan can't be read.", field_errors(error.messages, "#/plan")) from None
+    except LookupError:
+        stranger = FieldError("#/plan", "speaks of an item, a material or a stock length that the request has not")
+        raise Problem("unplannable", "The plan is not for this request.", [stranger]) from None
+    finally:
+        UNITS.reset(token)
+
+
+def _below(error: FieldError, name: str) -> FieldError:
+    return FieldError(error.pointer.replace("#", f"#/{name}", 1), error.detail, error.code, error.readings)
+
+
+def _pointer(place: str) -> str:
+    """Return where a fault is in the body; the checker's places are in the request's items or in the plan."""
+    part = "request" if place.startswith("#/required") else "plan"
+    return place.replace("#", f"#/{part}", 1)

@@ -1,0 +1,185 @@
+"""The schema of a plan that somebody wants checked: the shape of a result, of which what follows may be left out."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from marshmallow import EXCLUDE, Schema, fields, validate
+
+from service.schemas import limits
+from service.schemas.fields import FOOT, Amount, Choice, Count, Flag, LengthField, Text
+from solver.materials import FactoryEnd
+from solver.plan import CutEnd
+from solver.required import Side
+
+_STICK = limits.STICK_FEET * FOOT
+_PLACE = limits.STRETCH_FEET * FOOT
+_MOST_VALUE = 10**30
+_MOST_COST = 10**12
+
+
+class PlanPartSchema(Schema):
+    """A part of a result; fields that only say again what others imply are passed over."""
+
+    class Meta:
+        """Other fields are no fault."""
+
+        unknown = EXCLUDE
+
+
+def _many(schema: type[PlanPartSchema], most: int, **settings: Any) -> fields.List[Any]:  # noqa: ANN401
+    allowed = validate.Length(0, most, error="must have {max} entries at most")
+    return fields.List(fields.Nested(schema), validate=allowed, **settings)
+
+
+class FromSchema(PlanPartSchema):
+    """What a pattern is cut from; ``stock`` null is an offcut on hand."""
+
+    stock = Text(allow_none=True, required=True)
+    length = LengthField(least=1, most=_STICK, required=True)
+    factory_end = Choice(FactoryEnd)
+
+
+class CutSchema(PlanPartSchema):
+    """One cut of a pattern."""
+
+    length = LengthField(least=1, most=_STICK, required=True)
+    left = Choice(CutEnd, required=True)
+    right = Choice(CutEnd, required=True)
+    room = LengthField(most=_STICK)
+
+
+class LeftOverSchema(PlanPartSchema):
+    """What is left of a stick."""
+
+    length = LengthField(most=_STICK, required=True)
+    keep = Flag(required=True)
+    factory_end = Choice(FactoryEnd, required=True)
+    after = Count(0, limits.PIECES, required=True)
+
+
+class PlacedPieceSchema(PlanPartSchema):
+    """Whom a cut is for."""
+
+    item = Count(0, limits.LINES, required=True)
+    mark = Text()
+    course = Count(1, limits.COURSES, allow_none=True)
+    piece = Count(1, limits.PIECES, required=True)
+
+
+class StickSchema(PlanPartSchema):
+    """One stick; its pieces parallel the pattern's cuts."""
+
+    stick = Text(1, limits.ID, required=True)
+    offcut_id = Text(allow_none=True)
+    pieces = _many(PlacedPieceSchema, limits.PIECES, required=True)
+
+
+class PatternSchema(PlanPartSchema):
+    """Sticks cut alike."""
+
+    source = fields.Nested(FromSchema, required=True, data_key="from")
+    cuts = _many(CutSchema, limits.PIECES, required=True)
+    left_over = fields.Nested(LeftOverSchema, required=True, data_key="offcut")
+    sticks = _many(StickSchema, limits.PIECES, required=True)
+
+
+class RunPieceSchema(PlanPartSchema):
+    """One piece of a run."""
+
+    length = LengthField(least=1, most=_STICK, required=True)
+    stick = Text(1, limits.ID, required=True)
+    cut = Count(1, limits.PIECES, required=True)
+
+
+class SidesField(fields.Field[tuple[Side, ...]]):
+    """One side for all laps, or a list with one for each."""
+
+    _side = Choice(Side)
+
+    def _deserialize(self, value: object, attr: str | None, data: Any, **_: object) -> tuple[Side, ...]:  # noqa: ANN401
+        sides = value if isinstance(value, list) else [value]
+        return tuple(self._side.deserialize(side, attr, data) for side in sides)
+
+
+class RunSchema(PlanPartSchema):
+    """One course of one item, covered by several pieces."""
+
+    item = Count(0, limits.LINES, required=True)
+    course = Count(1, limits.COURSES, allow_none=True)
+    pieces = _many(RunPieceSchema, limits.COURSES, required=True)
+    laps_at = fields.List(LengthField(least=-_PLACE), required=True)
+    on_top = SidesField(required=True)
+
+
+class ValueSchema(PlanPartSchema):
+    """What a piece is worth in a certificate."""
+
+    length = LengthField(least=1, most=_STICK, required=True)
+    needs_left = Flag(required=True)
+    needs_right = Flag(required=True)
+    value = Count(-_MOST_VALUE, _MOST_VALUE, required=True)
+
+
+class ProofSchema(PlanPartSchema):
+    """Why no plan costs less."""
+
+    kind = Text(1, limits.ID, required=True)
+    scale = Count(1, _MOST_VALUE)
+    text = Text(0, 2_000)
+    values = _many(ValueSchema, limits.LINES)
+
+
+class MaterialPlanSchema(PlanPartSchema):
+    """One material's plan. Without ``cost`` it is what the sticks cost; without ``bound`` nothing is claimed."""
+
+    material = Text(1, limits.ID, required=True)
+    patterns = _many(PatternSchema, limits.PIECES, required=True)
+    runs = _many(RunSchema, limits.PIECES)
+    cost = Amount(_MOST_COST, 6)
+    bound = Amount(_MOST_COST, 6)
+    proof = fields.Nested(ProofSchema)
+
+
+class NotCutSchema(PlanPartSchema):
+    """Pieces of an item that stay uncut."""
+
+    item = Count(0, limits.LINES, required=True)
+    quantity = Count(1, limits.PIECES, required=True)
+    code = Text(required=True)
+    detail = Text(0, 2_000)
+
+
+class OrderLineSchema(PlanPartSchema):
+    """What is ordered of one stock length."""
+
+    material = Text(1, limits.ID, required=True)
+    stock = Text(1, limits.ID, required=True)
+    sticks = Count(0, limits.STICKS_AT_HAND, required=True)
+    spares = Count(0, limits.STICKS_AT_HAND, required=True)
+    cartons = Count(0, limits.STICKS_AT_HAND, required=True)
+    loose = Count(0, limits.STICKS_AT_HAND, required=True)
+    amount = Amount(_MOST_COST, 6, allow_none=True)
+
+
+class NoticeSchema(PlanPartSchema):
+    """A warning, such as a placement rule that is broken."""
+
+    code = Text(1, limits.ID, required=True)
+    detail = Text(0, 2_000)
+    pointer = Text(allow_none=True)
+    material = Text(allow_none=True)
+    wall = Text(allow_none=True)
+    course = Count(1, limits.COURSES, allow_none=True)
+    place = LengthField(least=-_PLACE, allow_none=True)
+    needed = LengthField(least=-_PLACE, allow_none=True)
+    got = LengthField(least=-_PLACE, allow_none=True)
+
+
+class PlanSchema(PlanPartSchema):
+    """A plan in the shape of a result. Without ``order`` it is what the sticks come to."""
+
+    materials = _many(MaterialPlanSchema, limits.MATERIALS, required=True)
+    not_cut = _many(NotCutSchema, limits.LINES)
+    order = _many(OrderLineSchema, limits.LINES, allow_none=True)
+    warnings = _many(NoticeSchema, limits.PIECES)

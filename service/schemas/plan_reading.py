@@ -1,0 +1,130 @@
+"""From what ``PlanSchema`` loaded to the solver's ``CutPlan``; what was left out is worked out from the rest."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any
+
+from service.schemas.material import ticks
+from solver.demand import cost_step
+from solver.job import Job, Notice
+from solver.materials import FactoryEnd, Material
+from solver.order import order_lines
+from solver.plan import (
+    Cut,
+    CutPlan,
+    LeftOver,
+    MaterialPlan,
+    NotCut,
+    OrderLine,
+    PatternUse,
+    PieceValue,
+    PlacedPiece,
+    Proof,
+    Run,
+    RunPiece,
+    StickUse,
+    StoppedBy,
+)
+
+Loaded = Mapping[str, Any]
+
+
+def plan_of(job: Job, data: Loaded) -> CutPlan:
+    """Return the plan. Raises ``LookupError`` where it speaks of items or materials that the job has not."""
+    materials = {material.id: material for material in job.materials}
+    parts = tuple(_part(job, materials[entry["material"]], entry) for entry in data["materials"])
+    given = data.get("order")
+    order = (
+        tuple(_line(materials[entry["material"]], entry) for entry in given)
+        if given is not None
+        else tuple(line for part in parts for line in order_lines(materials[part.material], part))
+    )
+    not_cut = tuple(_not_cut(job, entry) for entry in data.get("not_cut", ()))
+    warnings = tuple(_notice(entry) for entry in data.get("warnings", ())) if "warnings" in data else job.roundings
+    return CutPlan(parts, not_cut, order, warnings, ())
+
+
+def _part(job: Job, material: Material, data: Loaded) -> MaterialPlan:
+    patterns = tuple(_pattern(job, entry) for entry in data["patterns"])
+    step = cost_step(material)
+    cost = _in_steps(data["cost"], job, material, step) if "cost" in data else _cost(material, patterns, step)
+    bound = _in_steps(data["bound"], job, material, step) if "bound" in data and "proof" in data else 0
+    return MaterialPlan(
+        material.id,
+        material.settings,
+        material.priced,
+        step,
+        cost,
+        bound,
+        least_uncut=True,
+        proof=_proof(data.get("proof", {"kind": "search", "text": "nothing is claimed"})),
+        stopped_by=StoppedBy.PROOF if cost == bound else StoppedBy.TIME,
+        patterns=patterns,
+        runs=tuple(_run(job, entry) for entry in data.get("runs", ())),
+    )
+
+
+def _in_steps(figure: Decimal, job: Job, material: Material, step: Decimal) -> int:
+    return round(figure / step) if material.priced else round(figure * job.units.ticks)
+
+
+def _cost(material: Material, patterns: tuple[PatternUse, ...], step: Decimal) -> int:
+    costs = {row.id: row.length if row.price is None else round(row.price / step) for row in material.stock}
+    return sum(use.count * costs.get(use.stock, 0) for use in patterns if use.stock is not None)
+
+
+def _proof(data: Loaded) -> Proof:
+    values = tuple(PieceValue(**_plain(entry)) for entry in data.get("values", ()))
+    return Proof(data["kind"], data.get("scale", 1), values, data.get("text", ""))
+
+
+def _pattern(job: Job, data: Loaded) -> PatternUse:
+    source = data["source"]
+    return PatternUse(
+        source["stock"],
+        ticks(source["length"]),
+        source.get("factory_end", FactoryEnd.BOTH if source["stock"] is not None else FactoryEnd.NONE),
+        tuple(Cut(**_plain(cut)) for cut in data["cuts"]),
+        LeftOver(**_plain(data["left_over"])),
+        tuple(_stick(job, stick) for stick in data["sticks"]),
+    )
+
+
+def _stick(job: Job, data: Loaded) -> StickUse:
+    pieces = tuple(
+        PlacedPiece(
+            piece["item"], piece.get("mark", job.required[piece["item"]].mark), piece.get("course"), piece["piece"]
+        )
+        for piece in data["pieces"]
+    )
+    return StickUse(data["stick"], data.get("offcut_id"), pieces)
+
+
+def _run(job: Job, data: Loaded) -> Run:
+    item = job.required[data["item"]]
+    laps = tuple(ticks(place) for place in data["laps_at"])
+    sides = data["on_top"] * len(laps) if len(data["on_top"]) == 1 else data["on_top"]
+    pieces = tuple(RunPiece(**_plain(piece)) for piece in data["pieces"])
+    return Run(data["item"], item.mark, item.wall, data.get("course"), pieces, laps, sides)
+
+
+def _not_cut(job: Job, data: Loaded) -> NotCut:
+    return NotCut(data["item"], job.required[data["item"]].mark, data["quantity"], data["code"], data.get("detail", ""))
+
+
+def _line(material: Material, data: Loaded) -> OrderLine:
+    row = next((row for row in material.stock if row.id == data["stock"]), None)
+    if row is None:
+        raise LookupError(f"the order speaks of {data['stock']}, which {material.id} has not")
+    counts = (data["sticks"], data["spares"], data["cartons"], data["loose"])
+    return OrderLine(material.id, row.id, row.length, row.code, *counts, row.price, data.get("amount"))
+
+
+def _notice(data: Loaded) -> Notice:
+    return Notice(**{"detail": "", **_plain(data)})
+
+
+def _plain(data: Loaded) -> dict[str, Any]:
+    return {name: ticks(value) for name, value in data.items()}
