@@ -20,7 +20,7 @@ from tests.measured_porch import MATERIALS, house_of, material, plain_wall
 from tests.scenario import inches
 
 SIXTEENTH = inches("0.0625")
-QUICK = settings(max_examples=40, deadline=None)
+QUICK = settings(max_examples=80, deadline=None)
 
 
 def lengths(least: int, most: int) -> st.SearchStrategy[int]:

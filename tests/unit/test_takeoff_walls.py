@@ -1,0 +1,188 @@
+"""Walls and openings: courses, runs, what their ends take up, keep-clear stretches, cut-outs, rips, items."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from solver.lengths import Unit, say
+from solver.required import Edge, Meets
+from solver.takeoff import take_off
+from solver.takeoff.answer import Course, RunOnWall
+from solver.takeoff.measured import Border, Meeting, Opening, OpeningKind, Pockets, Wall
+from solver.takeoff.settings import Settings
+from tests.measured_porch import DOOR, LIGHT, SOCKET, WINDOW, house_of, plain_wall, porch, post
+from tests.scenario import inches
+
+
+def courses_of(wall: Wall, **changes: object) -> tuple[Course, ...]:
+    """Return the courses of a house of this one wall."""
+    return take_off(house_of(wall, **changes)).walls[0].courses
+
+
+def spans(course: Course) -> list[str]:
+    """Return a course's clear lengths as a person would say them."""
+    return [say(run.length, Unit.IN) for run in course.runs]
+
+
+def only(course: Course) -> RunOnWall:
+    """Return the one run of a course."""
+    (run,) = course.runs
+    return run
+
+
+def test_a_plain_wall_has_a_run_to_each_course() -> None:
+    """96 in at 8 in exposure: twelve courses of 20 ft from the starter up, each 8 in above the one below."""
+    courses = courses_of(plain_wall())
+    assert [course.band.number for course in courses] == list(range(1, 13))
+    assert [course.band.bottom for course in courses] == [inches(8 * n) for n in range(12)]
+    assert {tuple(spans(course)) for course in courses} == {("20'-0\"",)}
+
+
+def test_posts_take_up_what_was_measured() -> None:
+    """20 ft less 1/2 in at each post is 19'-11"; the plan takes two 1/4 in gaps off that: 19'-10 1/2"."""
+    run = only(courses_of(plain_wall(left=post("a"), right=post("b")))[0])
+    assert say(run.length, Unit.IN) == "19'-11\""
+    assert say(run.cut, Unit.IN) == "19'-10 1/2\""
+    assert run.text == (
+        '20\'-0" from outside post to outside post less 1/2" taken up at the left '
+        'less 1/2" taken up at the right = 19\'-11"'
+    )
+
+
+def test_a_window_divides_the_courses_it_spans() -> None:
+    """Window 150 to 190 in along, 36 to 80 in up: courses 6 to 10 run left and right of it, the others through."""
+    courses = courses_of(plain_wall(240, 96, WINDOW))
+    assert [len(course.runs) for course in courses] == [1, 1, 1, 1, 1, 2, 2, 2, 2, 2, 1, 1]
+    assert spans(courses[6]) == ["12'-6\"", "4'-2\""]
+
+
+def test_pockets_of_an_opening_take_up_from_the_runs_beside_it() -> None:
+    """1/2 in at its left and 1 in at its right come off the two runs."""
+    window = replace(WINDOW, takes_up=Pockets(left=inches("0.5"), right=inches(1)))
+    assert spans(courses_of(plain_wall(240, 96, window))[6]) == ["12'-5 1/2\"", "4'-1\""]
+
+
+def test_no_lap_right_under_and_over_an_opening() -> None:
+    """Courses 5 (under the sill) and 11 (over the head, which falls on a course line) keep the window's width clear."""
+    courses = courses_of(plain_wall(240, 96, WINDOW))
+    assert [course.band.number for course in courses if course.keep_clear] == [5, 11]
+    assert (courses[4].keep_clear[0].start, courses[4].keep_clear[0].end) == (WINDOW.left, WINDOW.right)
+
+
+def test_keep_clear_is_a_setting() -> None:
+    """Two courses each way, or none."""
+    for wanted, numbers in ((2, [4, 5, 11, 12]), (0, [])):
+        courses = courses_of(plain_wall(240, 96, WINDOW), settings=Settings(keep_clear=wanted))
+        assert [course.band.number for course in courses if course.keep_clear] == numbers
+
+
+def test_a_sill_is_cut_from_the_top_edge() -> None:
+    """Course 5 lies from 32 to 40 in, the sill at 36: 3 3/4 in stay from the lip, 1/4 in wider at each side."""
+    (noted,) = only(courses_of(plain_wall(240, 96, WINDOW))[4]).cut_outs
+    assert (noted.cut_out.edge, noted.cut_out.course) == (Edge.TOP, 5)
+    assert (noted.cut_out.start, noted.cut_out.end) == (inches("149.75"), inches("190.25"))
+    assert noted.cut_out.height == noted.height_left == noted.height_right == inches("3.75")
+    assert "utility trim" in noted.notes[0]
+    assert "furring" in noted.notes[1]
+
+
+def test_a_head_is_cut_from_the_bottom_edge() -> None:
+    """The door's head at 82 in is 2 in above the lip of course 11."""
+    (noted,) = only(courses_of(plain_wall(240, 96, DOOR))[10]).cut_outs
+    assert (noted.cut_out.edge, noted.cut_out.height) == (Edge.BOTTOM, inches(2))
+    assert "lower lock" in noted.notes[0]
+
+
+def test_a_head_on_a_course_line_cuts_nothing() -> None:
+    """The window's head at 80 in lies where course 11 begins."""
+    assert only(courses_of(plain_wall(240, 96, WINDOW))[10]).cut_outs == ()
+
+
+def test_a_small_block_is_a_hole() -> None:
+    """A socket from 18 to 22 in lies within course 3 (16 to 24 in): a hole, 1/4 in larger all round."""
+    (cut,) = only(courses_of(plain_wall(240, 96, replace(SOCKET, bottom=inches(18))))[2]).cut_outs
+    assert (cut.cut_out.edge, cut.cut_out.height, cut.top) == (Edge.HOLE, inches("1.75"), inches("6.25"))
+
+
+def test_a_block_across_two_courses_is_cut_from_both() -> None:
+    """The light from 66 to 74 in: out of the top of course 9 and the bottom of course 10."""
+    courses = courses_of(plain_wall(240, 96, LIGHT))
+    cuts = {c.band.number: [n.cut_out.edge for n in only(c).cut_outs] for c in courses if only(c).cut_outs}
+    assert cuts == {9: [Edge.TOP], 10: [Edge.BOTTOM]}
+
+
+def test_both_sides_of_a_crooked_sill_are_given() -> None:
+    """A sill 1/4 in higher at its right: 3 3/4 in and 4 in, the lower governs, and it says to measure again."""
+    window = replace(WINDOW, rises=inches("0.25"))
+    (noted,) = only(courses_of(plain_wall(240, 96, window))[4]).cut_outs
+    assert (noted.height_left, noted.height_right) == (inches("3.75"), inches(4))
+    assert noted.cut_out.height == inches("3.75")
+    assert any("measure both again" in note for note in noted.notes)
+
+
+def test_the_top_course_is_ripped_under_a_soffit() -> None:
+    """99 in: 3 in from the lip to the soffit less 1/4 in."""
+    (rip,) = only(courses_of(plain_wall(240, 99))[-1]).rips
+    assert (rip.left, rip.right, rip.keeps_lip) == (inches("2.75"), inches("2.75"), True)
+    assert rip.text.startswith('3" from the lip to the back of the pocket less 1/4" = 2 3/4" high')
+
+
+def test_the_top_course_stays_whole_where_the_soffit_comes_later() -> None:
+    """It is nailed above the soffit's level (a housing charity's handbook)."""
+    wall = plain_wall(240, 99, top=Border(Meeting.SOFFIT_LATER))
+    assert only(courses_of(wall)[-1]).rips == ()
+
+
+def test_a_top_out_of_level_gives_two_heights() -> None:
+    """99 in at the left and 100 at the right: 2 3/4 and 3 3/4 in."""
+    wall = plain_wall(240, 99)
+    corners = list(wall.outline)
+    corners[2] = replace(corners[2], y=inches(100))
+    (rip,) = only(courses_of(replace(wall, outline=tuple(corners)))[-1]).rips
+    assert (rip.left, rip.right) == (inches("2.75"), inches("3.75"))
+
+
+def test_a_stepped_foundation_starts_higher_beside_the_step() -> None:
+    """The left 8 ft begin at 20 in, so at the course line 24 in: three courses run only to the right of the step."""
+    points = [(0, 20), (96, 20), (96, 0), (240, 0), (240, 96), (0, 96)]
+    wall = plain_wall(outline=tuple(replace(plain_wall().outline[0], x=inches(x), y=inches(y)) for x, y in points))
+    courses = courses_of(wall)
+    assert [spans(course) for course in courses[:4]] == [["12'-0\""]] * 3 + [["20'-0\""]]
+
+
+def test_alike_courses_are_one_item_with_their_marks() -> None:
+    """Courses 1 to 5 pass under the window, 6 to 10 beside it, 11 and 12 over it: four items."""
+    required = [r for r in take_off(house_of(plain_wall(240, 96, WINDOW))).required if r.wall]
+    assert [(r.mark, r.first_course, r.courses) for r in required] == [
+        ("north-1", 1, 5),
+        ("north-2", 6, 5),
+        ("north-3", 6, 5),
+        ("north-4", 11, 2),
+    ]
+    assert [(c.first, c.last) for c in required[0].keep_clear] == [(5, 5)]
+    assert [cut.course for cut in required[0].cut_outs] == [5]
+    assert required[0].left_end.meets is Meets.CHANNEL
+
+
+def test_places_share_the_walls_zero() -> None:
+    """An item begins at the back of its left pocket, measured from the wall's zero."""
+    required = [r for r in take_off(house_of(plain_wall(240, 96, WINDOW, left=post("a")))).required if r.wall]
+    assert [r.start for r in required] == [inches("0.5"), inches("0.5"), WINDOW.right, inches("0.5")]
+
+
+def test_two_walls_of_different_elevation_share_the_course_line() -> None:
+    """The deck lies 18 in above the line of the house: the back wall begins 24 in above it, on its fourth course."""
+    taken = take_off(porch())
+    back, side = taken.walls
+    lifted = {course.band.bottom + inches(18) for course in back.courses}
+    assert min(lifted) == inches(24)
+    assert lifted <= {course.band.bottom for course in side.courses}
+
+
+@pytest.mark.parametrize("kind", list(OpeningKind))
+def test_an_opening_from_end_to_end_leaves_no_run(kind: OpeningKind) -> None:
+    """As wide as the wall, from 16 to 48 in: courses 3 to 6 have no run at all, and 7 lies over it."""
+    opening = Opening("wide", kind, 0, inches(16), inches(240), inches(32))
+    assert [course.band.number for course in courses_of(plain_wall(240, 96, opening))][:3] == [1, 2, 7]
