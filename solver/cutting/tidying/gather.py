@@ -26,10 +26,10 @@ STEPS = 20_000
 WORK = 8_000
 """Nodes times columns in the first integer program."""
 
-ROUNDS = 40
-"""Rounds of column generation."""
+PRICED = 6_000
+"""Rounds of column generation times kinds of pieces."""
 
-MOST_KINDS = 200
+MOST_KINDS = 500
 """With more kinds of pieces nothing is generated."""
 
 
@@ -47,41 +47,48 @@ def gather(problem: CuttingProblem, demand: Sequence[int], uses: Uses, cost: int
     try:
         return Gathered(Pool.of(problem, demand, proper_patterns(problem, demand, STEPS)), uses, complete=True)
     except TooMany:
+        if sum(map(bool, demand)) > MOST_KINDS:
+            return Gathered(Pool.of(problem, demand, [pattern for pattern, _ in uses]), uses, complete=False)
         return _generated(problem, demand, uses, cost, watch)
 
 
 def _generated(problem: CuttingProblem, demand: Sequence[int], uses: Uses, cost: int, watch: Watch) -> Gathered:
     aim, pricer = Aim("scrap", {"cost": cost}), ScrapPricer(problem, demand)
-    pool, duals = _columns(problem, Pool.of(problem, demand, [p for p, _ in uses]), pricer, aim, watch)
-    better = arrange(pool, aim, pool.counts(uses), WORK, watch).counts
-    gap = pool.total("scrap", better) - duals.bound
-    useful, complete = _useful(pricer, duals, gap)
-    patterns = [*(column.pattern for column in pool.columns), *useful]
-    return Gathered(Pool.of(problem, demand, patterns), pool.uses(better), complete)
+    columns = _columns(problem, Pool.of(problem, demand, [p for p, _ in uses]), pricer, aim, watch)
+    better = arrange(columns.pool, aim, columns.pool.counts(uses), WORK, watch).counts
+    gap = columns.pool.total("scrap", better) - columns.duals.bound
+    useful = _useful(pricer, columns.duals, gap) if columns.all_found else None
+    patterns = [*(column.pattern for column in columns.pool.columns), *(useful or ())]
+    return Gathered(Pool.of(problem, demand, patterns), columns.pool.uses(better), useful is not None)
 
 
-def _columns(problem: CuttingProblem, pool: Pool, pricer: ScrapPricer, aim: Aim, watch: Watch) -> tuple[Pool, Duals]:
+@dataclass(frozen=True, slots=True)
+class _Columns:
+    """Columns generated, the duals at the end, and whether the pricer knows no more."""
+
+    pool: Pool
+    duals: Duals
+    all_found: bool
+
+
+def _columns(problem: CuttingProblem, pool: Pool, pricer: ScrapPricer, aim: Aim, watch: Watch) -> _Columns:
     """Generate columns for the aim, which is least scrap."""
-    program = LinearProgram(pool, aim)
+    program, fresh = LinearProgram(pool, aim), pool
     known: set[Pattern] = set()
-    fresh = pool
-    for _ in range(ROUNDS):
+    for left in reversed(range(max(3, PRICED // len(pool.demand)))):
         known.update(column.pattern for column in fresh.columns)
         program.add(*program.matrix(fresh))
         duals = program.duals()
         found = set(pricer.price(pricer.worth(duals), watch)) - known
-        if not found or watch.stopped:
+        if not found or not left or watch.stopped:
             break
         fresh = Pool.of(problem, pool.demand, found)
-    return Pool.of(problem, pool.demand, known), duals
+    return _Columns(Pool.of(problem, pool.demand, known), duals, not found and not watch.stopped)
 
 
-def _useful(pricer: ScrapPricer, duals: Duals, gap: float) -> tuple[list[Pattern], bool]:
-    """List the patterns within the gap, or within as large a part of it as can be listed, and say if that is all."""
-    worth = pricer.worth(duals)
-    for part in (1.0, 0.25, 0.05, 0.0):
-        try:
-            return pricer.within(worth, gap * part, STEPS), part == 1.0
-        except TooMany:
-            continue
-    return [], False
+def _useful(pricer: ScrapPricer, duals: Duals, gap: float) -> list[Pattern] | None:
+    """List the patterns within the gap; None where they are too many."""
+    try:
+        return pricer.within(pricer.worth(duals), gap, STEPS)
+    except TooMany:
+        return None

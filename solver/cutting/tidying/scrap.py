@@ -14,11 +14,15 @@ from math import gcd
 import numpy as np
 
 from solver.cutting.dense import DensePricer
-from solver.cutting.pricing import MOST_VALUE, IntVector
+from solver.cutting.pricing import MOST_VALUE, IntVector, Pricer
 from solver.cutting.problem import CuttingProblem, Pattern, Piece
 from solver.cutting.tidying.proper import Wanted, listed
 from solver.cutting.tidying.relax import Duals, Floats
+from solver.cutting.wide import WidePricer
 from solver.watch import Watch
+
+WIDE = 20_000
+"""Up to this width, in common divisors, a table by length is fastest."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,9 +47,10 @@ class ScrapPricer:
         self.kept_room = [max(0, stick.length - max(1, problem.keep_from)) for stick in problem.sticks]
         self.full, self.kept = (self._pricer(pieces, room) for room in (self.full_room, self.kept_room))
 
-    def _pricer(self, pieces: tuple[Piece, ...], rooms: Sequence[int]) -> DensePricer:
+    def _pricer(self, pieces: tuple[Piece, ...], rooms: Sequence[int]) -> Pricer:
         sticks = tuple(replace(s, length=room // self.step) for s, room in zip(self.problem.sticks, rooms, strict=True))
-        return DensePricer(CuttingProblem(sticks, pieces), len(sticks))
+        priced = CuttingProblem(sticks, pieces)
+        return (DensePricer if max(rooms) <= WIDE * self.step else WidePricer)(priced, len(sticks))
 
     def worth(self, duals: Duals) -> Worth:
         """Return the duals as whole numbers."""
