@@ -1,0 +1,93 @@
+"""``lapstock plan``: the same plan without a server, for a person at a terminal or a program in a pipe."""
+
+from __future__ import annotations
+
+import json
+import os
+import pty
+import subprocess
+from pathlib import Path
+
+import pytest
+
+from tests.support.command import LAPSTOCK, ROOT, lapstock
+from tests.support.porch import PORCH, porch_with
+from tests.support.stack import Stack
+
+LIST = "4 @ 10' 1\"\n6 @ 4'2\"\n4 @ 28 1/2\n"
+STOCK = ("--stock", "12' 6\"=9.80")
+
+
+def test_a_request_becomes_an_order_and_a_cut_sheet() -> None:
+    """The porch: six panels for 58.80, four cut one way and two another, proven."""
+    answer = lapstock("plan", "-", stdin=json.dumps(PORCH))
+    assert (answer.returncode, answer.stderr) == (0, "")
+    assert "6 panels" in answer.stdout
+    assert "total 58.80" in answer.stdout
+    assert "proven" in answer.stdout
+    assert "S1 to S4  4 x 12'-6\"  10'-1\" (A)  28 1/2\" (C)" in answer.stdout
+
+
+def test_json_is_the_resource_of_the_api(serving: Stack) -> None:
+    """With --json the result is the API's, field for field."""
+    told = json.loads(lapstock("plan", "-", "--json", stdin=json.dumps(PORCH)).stdout)
+    served = serving.post(PORCH, Prefer="wait=30").json
+    assert told["result"] == served["result"]
+    assert told.keys() == served.keys()
+
+
+def test_a_pasted_list_is_planned_from_the_stock_named_beside_it(tmp_path: Path) -> None:
+    """The same pieces as lines of text give the same order."""
+    (tmp_path / "list.txt").write_text(LIST)
+    answer = lapstock("plan", str(tmp_path / "list.txt"), *STOCK)
+    assert (answer.returncode, "total 58.80" in answer.stdout) == (0, True)
+
+
+@pytest.mark.parametrize(("arguments", "text", "told"), [
+    ((), json.dumps(porch_with("required/0/length", "10-1")), "#/required/0/length"),
+    ((), "{", "not JSON"),
+    ((), "[]", "must be a JSON object"),
+    ((), LIST, "--stock"),
+    (STOCK, "4 @ 10-1\n", "line 1"),
+    (STOCK, "4 @ 20'\n", "longer than"),
+    (("--stock", "long=9.80"), LIST, "length"),
+    (STOCK, "", "can't be planned"),
+])  # fmt: skip
+def test_bad_input_exits_two_and_says_why(arguments: tuple[str, ...], text: str, told: str) -> None:
+    """What is wrong goes to standard error, nothing to standard output."""
+    if "longer" in told:
+        arguments = (*arguments, "--category", "soffit")
+    answer = lapstock("plan", "-", *arguments, stdin=text)
+    assert (answer.returncode, answer.stdout) == (2, "")
+    assert told in answer.stderr
+    assert "Traceback" not in answer.stderr
+
+
+def test_a_file_that_is_not_there_exits_two() -> None:
+    """A missing file is bad input."""
+    assert lapstock("plan", "no-such-file.json").returncode == 2
+
+
+def test_on_a_terminal_a_bar_shows_how_far_it_is(tmp_path: Path) -> None:
+    """Standard error being a terminal, a bar is drawn there and wiped; standard output stays clean."""
+    request = tmp_path / "porch.json"
+    request.write_text(json.dumps(PORCH))
+    ours, theirs = pty.openpty()
+    with subprocess.Popen(
+        [*LAPSTOCK, "plan", str(request)], stdout=subprocess.PIPE, stderr=theirs, cwd=ROOT, text=True
+    ) as process:
+        os.close(theirs)
+        printed, _ = process.communicate(timeout=60)
+    drawn = os.read(ours, 65536).decode()
+    os.close(ours)
+    assert drawn.endswith("\x1b[K")
+    assert "\x1b" not in printed
+    assert "total 58.80" in printed
+
+
+def test_a_key_is_shown_once_with_the_entry_that_admits_it() -> None:
+    """``lapstock key`` prints a key and the entry for LAPSTOCK_API_KEYS, which holds only its digest."""
+    answer = lapstock("key", "harbour").stdout
+    key = answer.splitlines()[0].split()[-1]
+    assert "harbour=" in answer.splitlines()[1]
+    assert key not in answer.splitlines()[1]

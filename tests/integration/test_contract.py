@@ -1,0 +1,92 @@
+"""The served OpenAPI document is valid, and what the service answers is what it says."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from jsonschema import Draft202012Validator
+from openapi_spec_validator import OpenAPIV31SpecValidator
+
+from tests.support.porch import PORCH, porch, porch_with
+from tests.support.stack import Stack
+
+
+@pytest.fixture(scope="module")
+def contract(serving: Stack) -> Any:  # noqa: ANN401
+    """Return the served document."""
+    return serving.client.get("/openapi.json").json
+
+
+def faults(contract: Any, component: str, value: object) -> list[str]:  # noqa: ANN401
+    """Return where a value departs from a component of the contract."""
+    schema = {"$ref": f"#/components/schemas/{component}", "components": contract["components"]}
+    return [f"{list(error.path)}: {error.message}" for error in Draft202012Validator(schema).iter_errors(value)]
+
+
+def test_the_document_is_openapi(contract: Any) -> None:  # noqa: ANN401
+    """It is valid by the standard's own schema (OpenAPI 3.1.0)."""
+    assert contract["openapi"] == "3.1.0"
+    assert list(OpenAPIV31SpecValidator(contract).iter_errors()) == []
+
+
+def test_every_address_is_in_the_document(serving: Stack, contract: Any) -> None:  # noqa: ANN401
+    """Whatever the app answers under /v1 or /health is documented."""
+    served = {rule.rule.replace("<", "{").replace(">", "}") for rule in serving.app.url_map.iter_rules()}
+    assert {rule for rule in served if rule.startswith(("/v1", "/health"))} <= set(contract["paths"])
+
+
+def test_every_problem_is_explained_at_its_address(serving: Stack) -> None:
+    """The type of a problem leads to a page that says what to do."""
+    answer = serving.post(porch(units="hand"))
+    explained = serving.client.get(answer.json["type"])
+    assert (explained.status_code, explained.mimetype) == (200, "text/plain")
+    assert "errors" in explained.text
+
+
+@pytest.mark.parametrize("change", ["name", "required/0/left_end", "materials/0/stock/0/available"])
+def test_what_the_contract_allows_is_accepted(serving: Stack, contract: Any, change: str) -> None:  # noqa: ANN401
+    """Requests that fit the schema of the document are accepted."""
+    values: dict[str, object] = {"name": "", "required/0/left_end": "channel", "materials/0/stock/0/available": None}
+    body = porch_with(change, values[change])
+    assert faults(contract, "JobRequest", body) == []
+    assert serving.post(body).status_code == 202
+
+
+@pytest.mark.parametrize(("path", "value"), [
+    ("units", "hand"), ("required/0/quantity", 0), ("required/0/length", None), ("materials/0/stock", []),
+    ("colour", "sand"), ("required/0/left_end", {"meets": "channel"}), ("limits", {"seconds": 0}),
+])  # fmt: skip
+def test_what_the_contract_forbids_is_refused(serving: Stack, contract: Any, path: str, value: object) -> None:  # noqa: ANN401
+    """Requests that do not fit the schema of the document are refused."""
+    body = porch_with(path, value)
+    assert faults(contract, "JobRequest", body) != []
+    assert serving.post(body).status_code == 422
+
+
+def test_answers_are_as_documented(serving: Stack, contract: Any) -> None:  # noqa: ANN401
+    """A queued plan, a finished one, its sticks, a check of it, a problem and health fit their schemas."""
+    queued = serving.post(PORCH).json
+    finished = serving.post(PORCH, Prefer="wait=30").json
+    sticks = serving.client.get(f"/v1/cut-plans/{finished['id']}/sticks").json
+    check = serving.client.post("/v1/plan-checks", json={"request": PORCH, "plan": finished["result"]}).json
+    problem = serving.post(porch_with("required/0/length", "10-1")).json
+    ready = serving.client.get("/health/ready").json
+    found = {
+        "CutPlan": faults(contract, "CutPlan", queued) + faults(contract, "CutPlan", finished),
+        "Sticks": faults(contract, "Sticks", sticks),
+        "Checked": faults(contract, "Checked", check),
+        "Problem": faults(contract, "Problem", problem),
+        "Health": faults(contract, "Health", ready),
+    }
+    assert found == {name: [] for name in found}
+
+
+def test_a_result_with_an_offcut_and_uncut_pieces_is_as_documented(serving: Stack, contract: Any) -> None:  # noqa: ANN401
+    """Offcuts on hand, limited stock, spares and pieces that stay uncut fit the schema too."""
+    body = porch_with("materials/0/stock/0/available", 4)
+    body["materials"][0] |= {"spare_percent": 5, "kerf": "1/8"}
+    body["offcuts"] = [{"id": "R-17", "material": "panel-sand", "length": "61 1/2", "factory_end": "left"}]
+    answer = serving.post(body, Prefer="wait=30").json
+    assert answer["result"]["status"] == "partial"
+    assert faults(contract, "CutPlan", answer) == []
