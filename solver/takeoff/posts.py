@@ -33,7 +33,7 @@ def posts(sites: Sequence[Survey]) -> Iterator[Trim]:
 
 
 def _stands(site: Survey) -> Iterator[_Stand]:
-    for edge in site.edges:
+    for edge in sorted(site.edges, key=lambda edge: edge.left):
         if edge.border.meets.is_post and edge.facing in (Facing.LEFT, Facing.RIGHT):
             start, drop = _foot(site, edge)
             up = site.wall.elevation

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from fractions import Fraction
 from itertools import combinations
+from math import ceil
 
 from solver.errors import Problem, Unplannable
 from solver.lengths import say
@@ -130,14 +132,25 @@ def _of_opening(house: House, here: str, wall: Wall, opening: Opening) -> Iterat
 
 
 def _inside(wall: Wall, opening: Opening) -> bool:
-    """Whether the opening lies on the wall: cut out of the outline, it takes its whole area. A door may reach lower."""
+    """Whether the opening lies on the wall: cut out of the outline, it takes its whole area.
+
+    A door may reach below the wall.
+    """
     edges = edges_of(wall)
     low, high = opening.bottom, opening.top
     if opening.kind is OpeningKind.DOOR:
-        low = max(low, min(point.y for point in wall.outline))
+        low = max(low, *(ceil(y) for y in _floor_under(wall, opening)))
     block = Block(opening.left, opening.right, low, high, opening)
     whole, less = (sum(shape.area for shape in shapes_in(edges, blocks, low, high)) for blocks in ((), (block,)))
     return low < high and whole - less == opening.width * (high - low)
+
+
+def _floor_under(wall: Wall, opening: Opening) -> Iterator[Fraction]:
+    """The wall's bottom below both sides of an opening, and wherever it steps between them."""
+    for edge in edges_of(wall):
+        if edge.facing is Facing.BOTTOM and edge.left < opening.right and opening.left < edge.right:
+            yield edge.y_at(max(edge.left, opening.left))
+            yield edge.y_at(min(edge.right, opening.right))
 
 
 def _overlap(one: Opening, other: Opening) -> bool:

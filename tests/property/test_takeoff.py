@@ -65,8 +65,8 @@ def openings(draw: st.DrawFn, outline: tuple[Point, ...]) -> tuple[Opening, ...]
 def houses(draw: st.DrawFn) -> House:
     """Return a house of one wall, its course line and pockets anywhere sensible."""
     outline = draw(outlines())
-    ends = [Border(Meeting.OUTSIDE_POST, draw(lengths(0, 1)), f"corner {side}") for side in "ab"]
-    wall = Wall("north", outline, *ends, rake=Border(Meeting.CHANNEL, draw(lengths(0, 1))))
+    left, right = (Border(Meeting.OUTSIDE_POST, draw(lengths(0, 1)), f"corner {side}") for side in "ab")
+    wall = Wall("north", outline, left, right, rake=Border(Meeting.CHANNEL, draw(lengths(0, 1))))
     wall = replace(wall, openings=draw(openings(outline)), top=Border(Meeting.SOFFIT, draw(lengths(0, 1))))
     return house_of(wall, exposure=draw(lengths(6, 12)), course_line=draw(lengths(-1, 1)))
 

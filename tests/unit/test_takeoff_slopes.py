@@ -24,7 +24,7 @@ def gable_wall(outline: tuple[Point, ...] = TRIANGLE, **changes: object) -> Take
 def test_the_long_edge_at_the_bottom_governs() -> None:
     """Course 2 of a 6/12 gable begins 16 in further in at each side; both ends lean inward."""
     run = gable_wall().walls[0].courses[1].runs[0]
-    assert (run.left.measured, run.right.measured) == (inches(16), inches(224))
+    assert [run.left.measured, run.right.measured] == [Fraction(inches(16)), Fraction(inches(224))]
     assert run.left.end.slope == Slope(Fraction(1, 2), Side.RIGHT, Edge.BOTTOM)
     assert run.right.end.slope == Slope(Fraction(1, 2), Side.LEFT, Edge.BOTTOM)
     assert run.pattern

@@ -1,0 +1,146 @@
+"""Floors over the house's starter line: where siding begins, the ways to close the strip below, and starter heights."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from solver.lengths import Unit, say
+from solver.takeoff import TakeOff, take_off
+from solver.takeoff.measured import Border, Finish, Meeting, Point, Role, Wall
+from tests.measured_porch import DOOR, WINDOW, house_of, plain_wall, post
+from tests.scenario import inches
+
+DECK = Border(Meeting.DECK)
+
+
+def over_deck(*, rises: float = 0, **changes: object) -> Wall:
+    """Return a 20 ft wall over a deck 18 in above the house's line, which lies ``rises`` in higher at its right."""
+    wall = plain_wall(bottom=DECK, elevation=inches(18), openings=(DOOR,))
+    corners = list(wall.outline)
+    corners[1] = Point(corners[1].x, inches(rises))
+    return replace(wall, outline=tuple(corners), **changes)  # type: ignore[arg-type]
+
+
+def taken(wall: Wall, **changes: object) -> TakeOff:
+    """Return the take-off of this one wall."""
+    return take_off(house_of(wall, **changes))
+
+
+def test_siding_begins_on_the_houses_course_line() -> None:
+    """The deck at 18 in and 1/2 in of clearance: the next course line of the house is 24 in up, 6 in over the deck."""
+    found = taken(over_deck())
+    assert found.walls[0].courses[0].band.bottom == inches(6)
+    figure = next(f for f in found.walls[0].figures if f.name.startswith("north: siding begins"))
+    assert figure.text == '0" the house\'s course line plus 24" 3 courses of 8" = 24"'
+
+
+def test_a_sloping_floor_is_never_measured_off() -> None:
+    """A deck 1 in higher at its right: the same level line, and the strip is 6 in at the left and 5 in at the right."""
+    found = taken(over_deck(rises=1))
+    assert found.walls[0].courses[0].band.bottom == inches(6)
+    closed = found.walls[0].finishes[0]
+    assert (closed.finish, closed.left, closed.right) == (Finish.TRIM, inches(6), inches(5))
+
+
+def test_a_floor_too_near_the_line_skips_a_course() -> None:
+    """A deck 1/4 in under a course line leaves less than the 1/2 in asked for: siding begins a course higher."""
+    wall = over_deck(elevation=inches("23.75"))
+    assert taken(wall).walls[0].courses[0].band.bottom == inches("8.25")
+
+
+def test_three_ways_to_finish_each_with_its_consequence() -> None:
+    """Trim shows; a starter behind a channel leaves the line; a ripped course has lost its lock. One has no source."""
+    ways = {way.finish: way for way in taken(over_deck()).walls[0].finishes}
+    assert "the trim shows" in ways[Finish.TRIM].consequence
+    assert ways[Finish.TRIM].source == "common practice, no source"
+    assert "5 1/2\" below the house's" in ways[Finish.CHANNEL].consequence
+    assert "lost its lock" in ways[Finish.RIP].consequence
+    assert "Residential Code" in ways[Finish.RIP].source
+
+
+def test_trim_closes_the_strip_beside_the_door() -> None:
+    """Closing trim and starter both stop at the door: 5 ft to its left, 142 in to its right."""
+    found = taken(over_deck())
+    closing = [say(piece.length, Unit.IN) for piece in found.trim if piece.role is Role.CLOSURE]
+    starter = [say(piece.length, Unit.IN) for piece in found.trim if piece.role is Role.STARTER]
+    assert closing == starter == ["5'-0\"", "11'-10\""]
+
+
+def test_a_starter_behind_a_channel_begins_at_the_floor() -> None:
+    """The first course begins 1/2 in over the deck, off the house's line; channel and starter, no trim."""
+    found = taken(over_deck(finish=Finish.CHANNEL))
+    assert found.walls[0].courses[0].band.bottom == inches("0.5")
+    roles = {piece.role for piece in found.trim if "over the deck" in piece.place or "starter" in piece.place}
+    assert roles == {Role.CHANNEL, Role.STARTER}
+
+
+def test_a_ripped_course_is_held_in_the_channel() -> None:
+    """Rip: 6 in less 1/2 in is a course 5 1/2 in high, with utility trim and channel on the deck and no starter."""
+    found = taken(over_deck(finish=Finish.RIP))
+    first = found.walls[0].courses[0]
+    (rip,) = first.runs[0].rips
+    assert (rip.left, rip.right, rip.keeps_lip) == (inches("5.5"), inches("5.5"), False)
+    roles = sorted(piece.role for piece in found.trim if "over the deck" in piece.place)
+    assert roles == [Role.CHANNEL, Role.UTILITY]
+    assert not any(piece.role is Role.STARTER for piece in found.trim)
+
+
+def test_a_ripped_course_follows_a_sloping_floor() -> None:
+    """1 in higher at the right: 5 1/2 in at the left, 4 1/2 in at the right."""
+    (rip,) = taken(over_deck(rises=1, finish=Finish.RIP, openings=())).walls[0].courses[0].runs[0].rips
+    assert (rip.left, rip.right) == (inches("5.5"), inches("4.5"))
+    assert 'at the left, 4 1/2" at the right' in rip.text
+
+
+def test_a_post_stands_on_the_deck_not_in_it() -> None:
+    """Starter 6 in over the deck, 1/2 in of clearance: the post goes 5 1/2 in below the starter, 96 - 1/2 - 1/4 in."""
+    found = taken(over_deck(left=post("a"), openings=()))
+    (corner,) = [piece for piece in found.trim if piece.role is Role.OUTSIDE_POST]
+    assert say(corner.length, Unit.IN) == "7'-11 1/4\""
+
+
+def test_a_shared_corner_has_one_post_as_long_as_both_walls_need() -> None:
+    """The higher wall's soffit and the lower wall's starter: 18 + 96 in, and 1/2 in."""
+    low = plain_wall(left=post("b"), right=post("a"))
+    high = replace(over_deck(left=post("a"), right=post("c"), openings=()), id="south")
+    posts = [piece for piece in take_off(house_of(low, high)).trim if piece.role is Role.OUTSIDE_POST]
+    assert [piece.place for piece in posts] == ["corner b", "corner a", "corner c"]
+    assert posts[1].length == inches("114.5")
+
+
+def test_a_sliver_is_named_with_the_height_that_avoids_it() -> None:
+    """97 1/2 in leave 1 1/4 in at the top; a course line 3/4 in lower leaves 2 in."""
+    (notice,) = [n for n in taken(plain_wall(240, 97.5)).notices if n.code == "sliver"]
+    assert 'north: top course only 1 1/4" of a panel is left' in notice.detail
+    assert 'a course line 3/4" lower avoids every sliver' in notice.detail
+
+
+def test_no_sliver_no_notice() -> None:
+    """99 in leave 2 3/4 in."""
+    assert not [n for n in taken(plain_wall(240, 99)).notices if n.code == "sliver"]
+
+
+def test_slivers_that_no_height_avoids_are_said_to_be() -> None:
+    """Tops 1/4, 1 1/4, 3, 4 3/4 and 6 1/2 in over a course line: wherever it moves, one is under 2 in."""
+    walls = [replace(plain_wall(240, height), id=f"{height}") for height in (96.5, 97.5, 99.25, 101, 102.75)]
+    notices = [n for n in take_off(house_of(*walls)).notices if n.code == "sliver"]
+    assert notices
+    assert all("no height within" in notice.detail for notice in notices)
+
+
+def test_rips_for_a_few_starter_heights() -> None:
+    """Sill at 36 in: 3 3/4 in stay under it as the line is, 5 3/4 in with the line 2 in lower, 1 3/4 in 2 in higher."""
+    heights = {h.shift: h for h in taken(plain_wall(240, 96, WINDOW)).starter_heights}
+    under = {shift: h.strips[1].height for shift, h in heights.items()}
+    assert sorted(heights) == [inches(n) for n in (-2, -1, -0.5, 0, 0.5, 1, 2)]
+    assert (under[inches(-2)], under[0], under[inches(2)]) == (inches("5.75"), inches("3.75"), inches("1.75"))
+    assert [strip.place for strip in heights[inches(2)].slivers] == ["under the sill of window W"]
+
+
+@pytest.mark.parametrize(("grade", "warned"), [(-6, False), (-5, True)])
+def test_siding_keeps_off_the_ground(grade: int, warned: bool) -> None:  # noqa: FBT001
+    """6 in above grade (residential code)."""
+    codes = [notice.code for notice in taken(plain_wall(grade=inches(grade))).notices]
+    assert ("near_ground" in codes) is warned

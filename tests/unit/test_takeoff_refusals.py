@@ -1,0 +1,111 @@
+"""Measurements that can't be taken off: each problem names its wall and opening, and all come at once."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from solver.errors import Problem, Unplannable
+from solver.takeoff import take_off
+from solver.takeoff.measured import Border, Ceiling, House, Meeting, Opening, OpeningKind, Point, Role, Wall, gable
+from tests.measured_porch import DOOR, WINDOW, house_of, plain_wall
+from tests.scenario import inches
+
+
+def problems_of(house: House) -> tuple[Problem, ...]:
+    """Return what is wrong with the measurements."""
+    with pytest.raises(Unplannable) as refused:
+        take_off(house)
+    return refused.value.problems
+
+
+def wall_of(*points: tuple[float, float]) -> Wall:
+    """Return a wall with an outline in inches."""
+    return plain_wall(outline=tuple(Point(inches(x), inches(y)) for x, y in points))
+
+
+def window(left: float, bottom: float, width: float = 30, height: float = 30, name: str = "X") -> Opening:
+    """Return a window in inches."""
+    return Opening(name, OpeningKind.WINDOW, inches(left), inches(bottom), inches(width), inches(height))
+
+
+@pytest.mark.parametrize(
+    ("wall", "code", "named"),
+    [
+        (plain_wall(240, 96, WINDOW, window(180, 40)), "openings_overlap", "window X overlaps window W"),
+        (plain_wall(240, 96, window(220, 40)), "opening_sticks_out", "from 18'-4\" to 20'-10\""),
+        (plain_wall(240, 96, window(-1, 40)), "opening_sticks_out", "window X"),
+        (plain_wall(240, 96, window(40, 70)), "opening_off_the_wall", "window X floats above"),
+        (plain_wall(240, 96, window(40, -5)), "opening_off_the_wall", "hangs below"),
+        (plain_wall(outline=gable(inches(240), 0, inches(60)), openings=(window(4, 10),)), "opening_off_the_wall", "X"),
+        (plain_wall(240, 7), "lower_than_a_course", 'lower than one course of 8"'),
+        (wall_of((0, 0), (240, 96), (240, 0), (0, 96)), "outline_crosses", "crosses itself"),
+        (wall_of((0, 0), (240, 0)), "outline_crosses", "three points"),
+        (wall_of((0, 0), (240, 0), (240, 0), (0, 96)), "outline_crosses", "edges"),
+        (wall_of((0, 0), (240, 0), (240, 96), (120, 96), (120, 50), (60, 50), (60, 96), (0, 96)), "", ""),
+        (
+            wall_of((0, 0), (120, 0), (120, 40), (240, 40), (240, 60), (60, 60), (60, 20), (0, 20)),
+            "",
+            "",
+        ),
+        (
+            wall_of((0, 0), (240, 0), (240, 100), (60, 100), (60, 70), (180, 70), (180, 40), (0, 40)),
+            "outline_doubles_back",
+            "two walls",
+        ),
+        (plain_wall(left=Border(Meeting.OUTSIDE_POST)), "takes_up_missing", "measure a scrap of post"),
+        (plain_wall(left=Border(Meeting.DECK)), "meets_nonsense", "its left (edge 3) can't meet deck"),
+        (plain_wall(240, 96, window(40, 40, width=0)), "no_size", "no width"),
+    ],
+)
+def test_a_wall_that_cant_be_is_refused(wall: Wall, code: str, named: str) -> None:
+    """Each fault alone gives one problem with its code, which names wall and opening; harmless shapes give none."""
+    if not code:
+        assert take_off(house_of(wall)).walls
+        return
+    (problem,) = problems_of(house_of(wall))
+    assert problem.code == code
+    assert "wall north" in problem.detail
+    assert named in problem.detail
+    assert problem.pointer.startswith("#/walls/0")
+
+
+def test_a_floor_above_the_walls_top() -> None:
+    """A wall 8 1/8 in high whose deck lies 1/4 in under a course line: siding would begin 8 1/4 in up."""
+    wall = plain_wall(240, 8.125, bottom=Border(Meeting.DECK), elevation=inches("-0.25"))
+    (problem,) = problems_of(house_of(wall, exposure=inches(8)))
+    assert problem.code == "floor_above_top"
+    assert "check its levels" in problem.detail
+
+
+def test_a_door_may_reach_below_the_wall() -> None:
+    """Its threshold lies lower than the starter: that is no fault."""
+    assert take_off(house_of(plain_wall(240, 96, replace(DOOR, bottom=inches(-4))))).walls
+
+
+@pytest.mark.parametrize(
+    ("house", "code"),
+    [
+        (house_of(plain_wall(), exposure=0), "no_exposure"),
+        (house_of(plain_wall(), uses={}), "no_material"),
+        (house_of(plain_wall(), uses={Role.PANEL: "gone"}), "unknown_material"),
+        (house_of(ceilings=(Ceiling("c", inches(96), inches(96)),), coverage=None), "no_coverage"),
+        (house_of(plain_wall(240, 96, WINDOW), face=None), "no_face"),
+    ],
+)
+def test_a_house_that_lacks_a_measure_is_refused(house: House, code: str) -> None:
+    """Exposure, panel, coverage and face are asked for where they are needed."""
+    assert [problem.code for problem in problems_of(house)] == [code]
+
+
+def test_all_problems_come_at_once() -> None:
+    """Two walls with two faults each: four problems, in the order of the request."""
+    one = plain_wall(240, 96, window(220, 40), window(40, 80))
+    two = replace(plain_wall(240, 96, window(-5, 40), left=Border(Meeting.OUTSIDE_POST)), id="south")
+    assert [(p.pointer, p.code) for p in problems_of(house_of(one, two))] == [
+        ("#/walls/0/openings/0", "opening_sticks_out"),
+        ("#/walls/0/openings/1", "opening_off_the_wall"),
+        ("#/walls/1/left/takes_up", "takes_up_missing"),
+        ("#/walls/1/openings/0", "opening_sticks_out"),
+    ]

@@ -1,0 +1,224 @@
+"""Trim and ceilings: starter, channel, utility trim, posts, drip cap, soffit; each length with its arithmetic."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+
+from solver.lengths import Unit, say
+from solver.required import Meets
+from solver.takeoff import TakeOff, take_off
+from solver.takeoff.measured import Along, Border, Ceiling, Eave, EaveCorner, LastPanel, Meeting, OpeningKind, Role
+from solver.takeoff.settings import Corners, Settings
+from tests.measured_porch import DOOR, LIGHT, MATERIALS, WINDOW, house_of, material, plain_wall, porch, post
+from tests.scenario import inches
+
+
+def lengths_of(found: TakeOff, role: Role) -> list[tuple[str, int, str]]:
+    """Return place, quantity and length of every piece of a role."""
+    return [(p.place, p.quantity, say(p.length, Unit.IN)) for p in found.trim if p.role is role]
+
+
+def test_starter_runs_between_the_posts_flanges() -> None:
+    """240 in less two flanges of 1 1/4 in; the plan takes 1/4 in more off each end, and the strip is butted."""
+    found = take_off(house_of(plain_wall(left=post("a"), right=post("b"))))
+    assert lengths_of(found, Role.STARTER) == [("north: starter", 1, "19'-9 1/2\"")]
+    (item,) = [r for r in found.required if r.material == "starter"]
+    assert item.left_end.meets is item.right_end.meets is Meets.CHANNEL
+
+
+def test_channel_around_a_window_is_longer_by_its_mitres() -> None:
+    """40 x 44 in, face 3/4 in: sill and head 41 1/2, sides 45 1/2."""
+    found = take_off(house_of(plain_wall(240, 96, WINDOW, left=post("a"), right=post("b"))))
+    assert lengths_of(found, Role.CHANNEL) == [
+        ("north, window W: head", 1, "3'-5 1/2\""),
+        ("north, window W: side", 2, "3'-9 1/2\""),
+        ("north, window W: sill", 1, "3'-5 1/2\""),
+    ]
+
+
+def test_channel_around_a_door_has_no_sill() -> None:
+    """38 x 82 in: head two faces longer, sides one."""
+    found = take_off(house_of(plain_wall(240, 96, DOOR, left=post("a"), right=post("b"))))
+    assert lengths_of(found, Role.CHANNEL) == [
+        ("north, door D: head", 1, "3'-3 1/2\""),
+        ("north, door D: side", 2, "6'-10 3/4\""),
+    ]
+
+
+def test_square_corners_add_nothing() -> None:
+    """As long as the opening; no face is needed then."""
+    wall = plain_wall(240, 96, WINDOW, left=post("a"), right=post("b"))
+    found = take_off(house_of(wall, settings=Settings(corners=Corners.SQUARE), face=None))
+    assert [length for _, _, length in lengths_of(found, Role.CHANNEL)] == ["3'-4\"", "3'-8\"", "3'-4\""]
+
+
+def test_an_opening_with_its_own_pocket_needs_no_channel() -> None:
+    """A mounting block brings its own."""
+    found = take_off(house_of(plain_wall(240, 96, LIGHT, left=post("a"), right=post("b"))))
+    assert lengths_of(found, Role.CHANNEL) == []
+
+
+def test_ends_in_a_channel_have_one_each() -> None:
+    """An inside corner of two channels: each wall brings its own; masonry likewise."""
+    found = take_off(house_of(plain_wall(right=Border(Meeting.MASONRY))))
+    assert lengths_of(found, Role.CHANNEL) == [
+        ("north: the right end", 1, "8'-0\""),
+        ("north: the left end", 1, "8'-0\""),
+    ]
+
+
+def test_utility_trim_at_the_top_and_under_sills() -> None:
+    """Along the top, and under the window but not the door; drip caps over both."""
+    found = take_off(house_of(plain_wall(240, 96, DOOR, WINDOW)))
+    assert lengths_of(found, Role.UTILITY) == [
+        ("north: the top", 1, "20'-0\""),
+        ("north, window W: under the sill", 1, "3'-4\""),
+    ]
+    assert [length for _, _, length in lengths_of(found, Role.DRIP_CAP)] == ["3'-2\"", "3'-4\""]
+
+
+def test_posts_that_must_be_spliced_are_said() -> None:
+    """A corner 23 ft high is longer than a 20 ft post."""
+    notices = take_off(house_of(plain_wall(240, 276, left=post("a")))).notices
+    assert [n.code for n in notices if n.code == "post_spliced"] == ["post_spliced"]
+
+
+def test_what_has_no_material_is_listed_and_not_planned() -> None:
+    """Without a drip cap among the materials its length stays on the list, and a notice says so."""
+    house = house_of(plain_wall(240, 96, DOOR))
+    found = take_off(
+        replace(house, uses={role: name for role, name in house.uses.items() if role is not Role.DRIP_CAP})
+    )
+    assert lengths_of(found, Role.DRIP_CAP)
+    assert not [r for r in found.required if r.material == "drip-cap"]
+    assert [n.detail for n in found.notices if n.code == "no_material"] == [
+        "no material serves as drip cap: its pieces are listed, but not planned"
+    ]
+
+
+def ceiling(**changes: object) -> TakeOff:
+    """Return the take-off of a 24 x 12 ft porch ceiling with panels across its width."""
+    return take_off(house_of(ceilings=(replace(Ceiling("porch", inches(288), inches(144)), **changes),)))  # type: ignore[arg-type]
+
+
+def test_panels_across_a_porch_ceiling() -> None:
+    """24 ft at 12 in a panel: 24 panels of 12 ft between channels, which the plan cuts 1/2 in shorter."""
+    (row,) = ceiling().soffits
+    assert (row.quantity, row.span, row.parts) == (24, inches(144), 1)
+    assert [end.meets for end in row.ends] == [Meets.CHANNEL, Meets.CHANNEL]
+
+
+def test_the_last_panel_is_ripped() -> None:
+    """100 in at 12 in: nine panels, the last 4 in wide; or the first and last 8 in with seven whole ones between."""
+    figures = {f.name: f for f in ceiling(length=inches(100)).soffits[0].figures}
+    assert (figures["soffit panels"].value, figures["last panel ripped to"].value) == (9, inches(4))
+    both = {f.name: f for f in ceiling(length=inches(100), last=LastPanel.BOTH).soffits[0].figures}
+    assert (both["soffit panels"].value, both["first and last panel ripped to"].value) == (9, inches(8))
+
+
+def test_a_long_span_is_divided_by_back_to_back_channel() -> None:
+    """Along 24 ft with 12 ft sticks: two parts of 144 in, so 2 x 12 panels and two channels across the ceiling."""
+    found = ceiling(panels=Along.LENGTH)
+    (row,) = found.soffits
+    assert (row.parts, row.quantity, row.span) == (2, 24, inches(144))
+    assert ("ceiling porch: back to back where the span is divided", 2, "12'-0\"") in lengths_of(
+        found, Role.SOFFIT_CHANNEL
+    )
+    assert "back-to-back channel" in row.figures[0].text
+
+
+def test_a_divider_takes_its_width() -> None:
+    """2 in between the pockets: two parts of 143 in."""
+    (row,) = ceiling(panels=Along.LENGTH, divider=inches(2)).soffits
+    assert (row.parts, row.span) == (2, inches(143))
+
+
+SPAN = (
+    "ceiling porch: 8 nailer lines are needed and 0 are there; "
+    'soffit may span 16" (International Residential Code, R704.2.1)'
+)
+
+
+def test_a_span_without_support_is_named() -> None:
+    """12 ft need eight lines of nailers at 16 in (residential code); with them nothing is said."""
+    notices = [n.detail for n in ceiling().notices if n.code == "soffit_unsupported"]
+    assert notices == [SPAN]
+    assert not [n for n in ceiling(nailers=8).notices if n.code == "soffit_unsupported"]
+
+
+def test_long_panels_take_two_people() -> None:
+    """12 ft is over 8 ft (common practice, no source); 6 ft is not."""
+    assert [n.code for n in ceiling().notices if n.code == "two_people"] == ["two_people"]
+    assert not [n for n in ceiling(width=inches(72)).notices if n.code == "two_people"]
+
+
+def test_vented_panels_by_share() -> None:
+    """One in three of 24 is 8 (a European maker); they come from their own material where there is one."""
+    vented = material("soffit-vented", MATERIALS[Role.SOFFIT].category, 144)
+    house = house_of(ceilings=(Ceiling("porch", inches(288), inches(144)),), settings=Settings(vented=Fraction(1, 3)))
+    house = replace(
+        house, materials=(*house.materials, vented), uses={**house.uses, Role.SOFFIT_VENTED: "soffit-vented"}
+    )
+    counts = {r.material: r.quantity for r in take_off(house).required if r.ref == "ceiling porch"}
+    assert counts == {"soffit": 16, "soffit-vented": 8}
+
+
+def test_channel_goes_round_the_ceiling() -> None:
+    """Two along its length, two along its width."""
+    assert lengths_of(ceiling(), Role.SOFFIT_CHANNEL) == [
+        ("ceiling porch: along its length", 2, "24'-0\""),
+        ("ceiling porch: along its width", 2, "12'-0\""),
+    ]
+
+
+def eave(left: EaveCorner = EaveCorner.NONE, right: EaveCorner = EaveCorner.NONE) -> TakeOff:
+    """Return the take-off of a 20 ft eave that overhangs 16 in."""
+    return take_off(house_of(eaves=(Eave("rear", inches(240), inches(16), left, right),)))
+
+
+def test_panels_along_an_eave() -> None:
+    """20 panels of 16 in less 1/4 in in all; channel along the wall, fascia cover along the eave."""
+    found = eave()
+    assert [(row.quantity, row.span) for row in found.soffits] == [(20, inches("15.75"))]
+    assert lengths_of(found, Role.SOFFIT_CHANNEL) == [("eave rear: along the wall", 1, "20'-0\"")]
+    assert lengths_of(found, Role.FASCIA) == [("eave rear: fascia", 1, "20'-0\"")]
+
+
+def test_a_square_corner_carries_the_eave_on() -> None:
+    """16 in further: 22 panels."""
+    assert [row.quantity for row in eave(right=EaveCorner.SQUARE).soffits] == [22]
+
+
+def test_a_mitred_corner_cuts_panels_at_45_degrees() -> None:
+    """Beyond the 20 whole ones two are cut off: long edges 15 3/4 and 3 3/4 in; channel 16 in x root of 2, twice."""
+    found = eave(left=EaveCorner.MITRED)
+    assert [(row.quantity, say(row.span, Unit.IN)) for row in found.soffits] == [
+        (20, '15 3/4"'),
+        (1, '15 3/4"'),
+        (1, '3 3/4"'),
+    ]
+    assert ("eave rear: mitre", 2, '22 11/16"') in lengths_of(found, Role.SOFFIT_CHANNEL)
+    assert found.soffits[1].ends[0].slope is not None
+
+
+def test_nails_by_spacing() -> None:
+    """Twelve runs of 20 ft at 16 in: 15 spacings and one more, 192 nails; 24 in takes 11 each."""
+    nails = {f.name: f.value for f in take_off(house_of(plain_wall())).figures}
+    assert nails["nails for panels"] == 192
+    wide = {
+        f.name: f.value for f in take_off(house_of(plain_wall(), settings=Settings(nail_spacing=inches(24)))).figures
+    }
+    assert wide["nails for panels"] == 132
+
+
+def test_the_porch_comes_out_whole() -> None:
+    """Two walls, a door, a window, three fixtures, a ceiling: every wall, opening and ceiling has its pieces."""
+    found = take_off(porch())
+    assert {r.wall for r in found.required if r.wall} == {"back", "side"}
+    assert {n.opening for w in found.walls for c in w.courses for run in c.runs for n in run.cut_outs} == {
+        "D", "W", "light", "socket", "vent",
+    }  # fmt: skip
+    fixtures = [o for w in found.house.walls for o in w.openings if o.kind is OpeningKind.FIXTURE]
+    assert len(fixtures) == 3
+    assert sum(r.quantity for r in found.required if r.material == "soffit") == 24
