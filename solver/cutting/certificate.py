@@ -20,11 +20,21 @@ from solver.cutting.problem import Stick
 
 @dataclass(frozen=True, slots=True)
 class Certificate:
-    """Values that prove ``bound``: no plan within the limits costs less."""
+    """Values that prove that no plan within the limits costs less than ``net / scale``.
+
+    All pieces together are worth ``worth``, no pattern of stick ``k`` more than ``ceilings[k]``.
+    """
 
     scale: int
     values: tuple[int, ...]
-    bound: int
+    ceilings: tuple[int, ...]
+    worth: int
+    net: int
+
+    @property
+    def bound(self) -> int:
+        """The least whole cost that is not ruled out."""
+        return -(-self.net // self.scale)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +70,8 @@ def certify(asked: Asked, values: Sequence[int], ceilings: Sequence[int], scale:
         return None
     scale = max(scale, *(-(-ceiling // cost) for ceiling, cost in unlimited if cost), 1)
     worth = sum(d * v for d, v in zip(asked.demands, values, strict=True))
+    net = worth
     for ceiling, cost, least, most in sticks:
         surplus = ceiling - scale * cost
-        worth -= surplus * (least if surplus < 0 or most is None else most)
-    return Certificate(scale, tuple(values), -(-worth // scale))
+        net -= surplus * (least if surplus < 0 or most is None else most)
+    return Certificate(scale, tuple(values), tuple(ceilings), worth, net)

@@ -65,7 +65,7 @@ class Diver:
         if self._finished():
             return
         self._work -= 1
-        goal = replace(residue.goal, cutoff=self._standing.cost)
+        goal = replace(residue.goal, cutoff=min(residue.goal.cutoff, self._standing.cost))
         relaxed = self._relaxation.solve(goal, self._standing.watch)
         if relaxed.cut_off or relaxed.point is None or relaxed.point.missing > NEARLY:
             return

@@ -66,7 +66,7 @@ class Relaxation:
         """Generate columns until bound and value lift alike, nothing more is found, or ``watch`` stops it."""
         self.master.restrict(goal.demands, goal.counts)
         best: Certificate | None = None
-        while (point := self.master.solve()) is not None:
+        while (point := self.master.solve(watch)) is not None:
             certificate, found = self._round(point, goal, watch)
             if best is None or (certificate is not None and certificate.bound > best.bound):
                 best = certificate

@@ -20,6 +20,7 @@ from ortools.linear_solver import pywraplp
 
 from solver.cutting.certificate import Counts
 from solver.cutting.problem import CuttingProblem, Pattern
+from solver.watch import Watch
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,11 +69,11 @@ class Master:
                 self._columns[pattern] = self._column(pattern)
         return len(self._columns) - before
 
-    def solve(self) -> Point | None:
-        """Return the best point over the patterns known; None where a count can't be met, or GLOP fails twice."""
-        if not self._solved():
+    def solve(self, watch: Watch) -> Point | None:
+        """Return the best point over the patterns known; None if stopped, or no point meets the counts."""
+        if not self._solved(watch):
             self._build()
-            if not self._solved():
+            if not self._solved(watch):
                 return None
         uses = tuple((p, x) for p, v in self._columns.items() if (x := v.solution_value()) > 1e-9)
         worth = tuple(max(0.0, row.dual_value()) for row in self._pieces)
@@ -80,7 +81,8 @@ class Master:
         missing = sum(variable.solution_value() for variable in self._missing)
         return Point(self._solver.Objective().Value(), uses, worth, charges, missing)
 
-    def _solved(self) -> bool:
+    def _solved(self, watch: Watch) -> bool:
+        self._solver.SetTimeLimit(1 + int(1000 * min(3600.0, watch.left)))
         return bool(self._solver.Solve(self._options) == pywraplp.Solver.OPTIMAL)
 
     def _build(self) -> None:

@@ -18,7 +18,7 @@ class Stick:
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """One kind of piece: ``length`` includes its room; ``left``/``right`` say which of the stick's factory ends it must carry."""
+    """One kind of piece: ``length`` includes its room; ``left``/``right`` say which factory ends it must carry."""
 
     length: int
     demand: int
@@ -54,7 +54,8 @@ class Pattern:
 class Duals:
     """A certificate anyone can re-derive: piece ``i`` is worth ``values[i] / scale`` units of cost.
 
-    No pattern of stick ``k`` is worth more than ``best_k``, so any plan costs at least
+    No pattern of stick ``k`` that holds a piece no more often than it is wanted is worth more than
+    ``best_k``, so any plan costs at least
     ``sum(demand * value) - sum(limit_k * max(0, best_k - scale * cost_k))`` over ``scale``.
     Where a stick without limit has ``best_k > scale * cost_k`` the certificate proves nothing.
     """

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from solver.cutting.branching import CountSearch, Effort
 from solver.cutting.certificate import Certificate, Counts
 from solver.cutting.dense import DensePricer
 from solver.cutting.diving import Diver, Residue
@@ -9,6 +10,7 @@ from solver.cutting.generation import Goal, Relaxation
 from solver.cutting.greedy import Uses, fullest, greedy, scan
 from solver.cutting.presolve import Reduced, reduce
 from solver.cutting.problem import Cutting, CuttingProblem, Duals, Search
+from solver.cutting.reachable import Costs
 from solver.cutting.restore import restored
 from solver.cutting.standing import Standing
 from solver.watch import Watch
@@ -36,8 +38,10 @@ def _improve(reduced: Reduced, standing: Standing) -> None:
     root = Goal(demands, Counts.of(reduced.problem.sticks), standing.lift, standing.cost)
     relaxed = relaxation.solve(root, standing.watch)
     standing.prove(relaxed.certificate)
-    for second_choices in range(4):
+    for second_choices in range(2):
         Diver(relaxation, standing, standing.bound, 1000).dive(Residue({}, root), second_choices)
+    if not standing.done:
+        CountSearch(relaxation, standing).run(Effort(40, 40, 1))
 
 
 def _answer(problem: CuttingProblem, reduced: Reduced, standing: Standing) -> Cutting:
@@ -51,11 +55,15 @@ def _answer(problem: CuttingProblem, reduced: Reduced, standing: Standing) -> Cu
 
 
 def _proof(problem: CuttingProblem, reduced: Reduced, standing: Standing, length_uncut: int) -> Duals | Search:
+    """Return the certificate in the problem's own terms, where it alone is enough for the bound."""
     if standing.searched:
         return Search(standing.searched)
-    certificate = standing.certificate or Certificate(1, (0,) * len(reduced.kinds), 0)
+    certificate = standing.certificate or Certificate(1, (0,) * len(reduced.kinds), (), 0, 0)
+    costs = Costs.of(((stick.cost, stick.limit) for stick in problem.sticks), standing.cost * reduced.cost_step)
     if length_uncut:
         return Search("the linear program over all patterns, where length left uncut costs more than all sticks")
+    if costs.lift(-(-certificate.net * reduced.cost_step // certificate.scale)) < standing.bound * reduced.cost_step:
+        return Search("the linear program over all patterns, and no sum of costs of sticks that no other outdoes")
     values = [0] * len(problem.pieces)
     for kind, value in zip(reduced.kinds, certificate.values, strict=True):
         for i in kind:

@@ -1,0 +1,126 @@
+"""Search over the numbers of sticks, where several kinds are paid for and rounding up the bound is not enough.
+
+The cheapest numbers that no certificate rules out (``counting``) are a lower bound. They are put to the
+linear program as limits: either it shows that they can't do, which is a new certificate and rules out
+more than just them, or a dive looks for a plan with these numbers, which is then a best one. Numbers that
+could neither be ruled out nor filled stay open and hold the bound down.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from math import ceil, floor
+
+from solver.cutting.certificate import Counts
+from solver.cutting.counting import Counting, Numbers
+from solver.cutting.diving import NEARLY, Diver, Residue
+from solver.cutting.generation import Goal, Relaxation
+from solver.cutting.master import Point
+from solver.cutting.standing import Standing
+
+MOST_BOXES = 2000
+"""Boxes of numbers looked into before the search over numbers is given up."""
+
+WORDS = (
+    "Cheapest numbers of sticks that no certificate rules out: every cheaper choice of how many sticks of each"
+    " kind to cut was ruled out, by branch and bound in whole numbers, with values of pieces by which those"
+    " sticks together are worth less than all pieces."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Effort:
+    """How many numbers to try, and how many linear programs to spend on each."""
+
+    numbers: int
+    programs: int
+    second_choices: int
+
+
+class CountSearch:
+    """The search over numbers of sticks of one standing."""
+
+    def __init__(self, relaxation: Relaxation, standing: Standing) -> None:
+        """Start with the certificates the standing has."""
+        self._relaxation = relaxation
+        self._standing = standing
+        problem = relaxation.reduced.problem
+        self._demands = [piece.demand for piece in problem.pieces]
+        self._costs = [stick.cost for stick in problem.sticks]
+        most = tuple(self._most(k) for k in range(len(problem.sticks)))
+        self._counting = Counting(self._costs, most)
+        self._left_open = standing.cost
+
+    def _most(self, k: int) -> int:
+        """Return how many of a stick a plan that is cheaper than the best may have."""
+        stick, pieces = self._relaxation.reduced.problem.sticks[k], sum(self._demands)
+        affordable = (self._standing.cost - 1) // stick.cost if stick.cost else pieces
+        return min(affordable, pieces, pieces if stick.limit is None else stick.limit)
+
+    def run(self, effort: Effort) -> None:
+        """Raise the bound and look for plans, number by number."""
+        self._explore()
+        tried = 0
+        while tried < effort.numbers and not self._standing.done:
+            cost, numbers = self._counting.cheapest(self._standing.cost, MOST_BOXES, self._standing.watch)
+            self._standing.searched_to(min(cost, self._left_open), WORDS)
+            if numbers is None:
+                return
+            if self._possible(numbers):
+                self._fill(numbers, effort)
+                tried += 1
+
+    def _explore(self) -> None:
+        """Learn the certificates next to the root's: a little more and a little less of each stick than it uses."""
+        limits = Counts.of(self._relaxation.reduced.problem.sticks)
+        point = self._learn(limits)
+        if point is not None:
+            for k in range(self._relaxation.reduced.priced):
+                if self._standing.done:
+                    return
+                amount = sum(x for pattern, x in point.uses if pattern.stick == k)
+                for counts in _beside(limits, k, amount):
+                    self._learn(counts)
+
+    def _learn(self, counts: Counts) -> Point | None:
+        """Solve the linear program within counts, and keep what its certificate says of any counts."""
+        goal = Goal(self._demands, counts, lambda bound: bound, self._standing.cost)
+        relaxed = self._relaxation.solve(goal, self._standing.watch)
+        if relaxed.certificate is not None:
+            self._counting.add(relaxed.certificate)
+        return relaxed.point
+
+    def _goal(self, numbers: Numbers) -> Goal:
+        counts = Counts((0,) * len(numbers), numbers)
+        return Goal(self._demands, counts, lambda bound: bound, self._counting.cost(numbers) + 1)
+
+    def _possible(self, numbers: Numbers) -> bool:
+        """Whether the linear program has a plan with these numbers; if not, learn why."""
+        relaxed = self._relaxation.solve(self._goal(numbers), self._standing.watch)
+        if relaxed.cut_off and relaxed.certificate is not None:
+            self._counting.add(relaxed.certificate)
+            return False
+        if relaxed.point is None or relaxed.point.missing > NEARLY:
+            self._left_open = min(self._left_open, self._counting.cost(numbers))
+            return False
+        return True
+
+    def _fill(self, numbers: Numbers, effort: Effort) -> None:
+        """Look for a plan with these numbers."""
+        cost = self._counting.cost(numbers)
+        for second_choices in range(effort.second_choices + 1):
+            diver = Diver(self._relaxation, self._standing, cost, effort.programs)
+            diver.dive(Residue({}, self._goal(numbers)), second_choices)
+        if self._standing.cost > cost:
+            self._left_open = min(self._left_open, cost)
+
+
+def _beside(counts: Counts, k: int, amount: float) -> Iterator[Counts]:
+    """Yield counts with at most the whole number below ``amount`` of stick ``k``, and with at least the one above."""
+    below = ceil(amount - NEARLY) - 1
+    if below >= counts.least[k]:
+        yield Counts(counts.least, (*counts.most[:k], below, *counts.most[k + 1 :]))
+    limit = counts.most[k]
+    if limit is None or below + 2 <= limit:
+        yield Counts((*counts.least[:k], floor(amount + NEARLY) + 1, *counts.least[k + 1 :]), counts.most)
