@@ -97,10 +97,12 @@ class Shape:
 
 def shapes_in(edges: Sequence[Edge], blocks: Sequence[Block], bottom: int, top: int) -> tuple[Shape, ...]:
     """Return the shapes between two heights, from left to right."""
+    near = [block for block in blocks if block.bottom < top and bottom < block.top]
+    sides = [edge for edge in edges if edge.low.y < top and bottom < edge.high.y]
     slabs = [
         slab
-        for low, high in pairwise(_heights(edges, blocks, bottom, top))
-        for slab in _open_slabs(edges, blocks, low, high)
+        for low, high in pairwise(_heights(sides, near, bottom, top))
+        for slab in _open_slabs(sides, near, low, high)
     ]
     return tuple(sorted(map(Shape, _connected(slabs)), key=lambda shape: (shape.left, shape.bottom)))
 

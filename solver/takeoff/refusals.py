@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from itertools import combinations
 from math import ceil
@@ -16,13 +16,17 @@ from solver.takeoff.settings import Corners
 from solver.takeoff.survey import survey
 
 
+MOST_COURSES = 2_000
+"""Courses of one take-off: some twenty houses."""
+
+
 def refuse_unmeasurable(house: House) -> None:
     """Raise ``Unplannable`` with every problem of the measurements, in the order of the request."""
-    problems = [*_of_house(house)]
-    if house.exposure > 0:
+    problems, too_many = [*_of_house(house), *_named_twice(house)], [*_too_many(house)]
+    if house.exposure > 0 and not too_many:
         problems += [problem for index, wall in enumerate(house.walls) for problem in _of_wall(house, index, wall)]
-    if problems:
-        raise Unplannable(problems)
+    if problems or too_many:
+        raise Unplannable([*problems, *too_many])
 
 
 def _of_house(house: House) -> Iterator[Problem]:
@@ -39,6 +43,30 @@ def _of_house(house: House) -> Iterator[Problem]:
     for role, name in house.uses.items():
         if name not in known:
             yield Problem("unknown_material", f"#/uses/{role}", f"{name} is none of the materials")
+
+
+def _named_twice(house: House) -> Iterator[Problem]:
+    for kind, things in (("wall", house.walls), ("ceiling", house.ceilings), ("eave", house.eaves)):
+        for place, name in _repeated([thing.id for thing in things]):
+            yield Problem("named_twice", f"#/{kind}s/{place}/id", f"{kind} {name} is there twice")
+    for index, wall in enumerate(house.walls):
+        for place, name in _repeated([opening.id for opening in wall.openings]):
+            words = f"wall {wall.id}: opening {name} is there twice"
+            yield Problem("named_twice", f"#/walls/{index}/openings/{place}/id", words)
+
+
+def _repeated(names: Sequence[str]) -> Iterator[tuple[int, str]]:
+    return ((place, name) for place, name in enumerate(names) if name in names[:place])
+
+
+def _too_many(house: House) -> Iterator[Problem]:
+    if house.exposure <= 0:
+        return
+    heights = [max(p.y for p in wall.outline) - min(p.y for p in wall.outline) for wall in house.walls if wall.outline]
+    courses = sum(height // house.exposure for height in heights)
+    if courses > MOST_COURSES:
+        words = f"the walls have {courses} courses at this exposure; one take-off may have {MOST_COURSES}: divide it"
+        yield Problem("too_many_courses", "#/walls", words)
 
 
 def _of_wall(house: House, index: int, wall: Wall) -> Iterator[Problem]:

@@ -92,6 +92,9 @@ def test_a_door_may_reach_below_the_wall() -> None:
         (house_of(plain_wall(), uses={Role.PANEL: "gone"}), "unknown_material"),
         (house_of(ceilings=(Ceiling("c", inches(96), inches(96)),), coverage=None), "no_coverage"),
         (house_of(plain_wall(240, 96, WINDOW), face=None), "no_face"),
+        (house_of(plain_wall(), plain_wall()), "named_twice"),
+        (house_of(plain_wall(240, 96, WINDOW, replace(WINDOW, left=inches(20)))), "named_twice"),
+        (house_of(plain_wall(), exposure=100), "too_many_courses"),
     ],
 )
 def test_a_house_that_lacks_a_measure_is_refused(house: House, code: str) -> None:
