@@ -1,0 +1,161 @@
+"""From a request's JSON to a job: what every field becomes, and which way it is rounded."""
+
+from __future__ import annotations
+
+import json
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+import pytest
+
+from service.problems import Problem
+from service.schemas import read_job
+from service.strict_json import parse
+from solver.job import Job
+from solver.lengths import Unit
+from solver.materials import DEFAULTS, Category, FactoryEnd, LapEnds
+from solver.required import Edge, End, Meets, Side, Slope
+from tests.scenario import inches
+from tests.scenario import porch as porch_job
+from tests.support.porch import PORCH, porch, porch_with
+
+EVERYTHING: dict[str, Any] = {
+    "name": "Tern Cottage", "units": "in",
+    "materials": [
+        {"id": "panel-sand", "description": "double 4 in panel, sand", "category": "siding",
+         "stock": [{"id": "12-6", "length": "12' 6\"", "code": "S-126", "price": "9.80", "available": 40, "carton": 24,
+                    "singles": False, "carton_price": 220, "lap": "1 1/4", "end_gap": "3/8"}],
+         "lap": 1, "end_gap": "1/4", "kerf": 0, "lap_ends": "renotched", "shortest_piece": 24, "lap_spacing": 20,
+         "lap_repeat": 2, "in_line_within": 1, "extra_laps": 1, "keep_offcuts_from": 30, "spare_percent": 5}
+    ],
+    "walls": [{"id": "north", "viewed_from": "left"}, {"id": "east", "viewed_from": "10'"}, {"id": "west"}],
+    "required": [
+        {"mark": "N", "ref": "row 7", "material": "panel-sand", "length": "27' 4\"", "quantity": 1,
+         "left_end": "channel",
+         "right_end": {"meets": "channel", "pitch": "6/12", "leans": "left", "long_edge": "bottom"}, "room": "1/2",
+         "wall": "north", "start": -2, "first_course": 1, "courses": 3,
+         "keep_clear": [{"from": "8' 2\"", "to": "11' 2\"", "first": 3, "last": 3}],
+         "cut_outs": [{"from": 40, "to": 46.5, "edge": "top", "height": "6 1/4", "course": 2}]}
+    ],
+    "offcuts": [{"id": "R-17", "material": "panel-sand", "length": "61 1/2", "quantity": 2, "factory_end": "left"}],
+    "limits": {"seconds": 3},
+}  # fmt: skip
+"""A request with every field there is."""
+
+
+def job_of(body: object) -> Job:
+    """Return the job of a body as it would come over the wire."""
+    return read_job(parse(json.dumps(body).encode()))
+
+
+def test_the_porch_is_the_porch() -> None:
+    """The contract's request is the job that every other test of the solver plans."""
+    assert job_of(PORCH) == porch_job()
+
+
+def test_every_field_arrives() -> None:
+    """Nothing of a request with every field is lost or bent."""
+    job = job_of(EVERYTHING)
+    (material,), (row,), (item,), (offcut,) = job.materials, job.materials[0].stock, job.required, job.offcuts
+    assert (job.name, job.units, job.seconds) == ("Tern Cottage", Unit.IN, 3.0)
+    assert (row.code, row.price, row.available, row.carton) == ("S-126", Decimal("9.80"), 40, 24)
+    assert (row.singles, row.carton_price, row.lap, row.end_gap) == (
+        False, Decimal(220), inches("1.25"), inches("0.375"),
+    )  # fmt: skip
+    settings = material.settings
+    assert (settings.lap_ends, settings.lap_spacing, settings.lap_repeat) == (LapEnds.RENOTCHED, inches(20), 2)
+    assert (settings.extra_laps, settings.keep_offcuts_from, settings.spare_percent) == (1, inches(30), Decimal(5))
+    assert [wall.viewed_from for wall in job.walls] == [Side.LEFT, inches(120), None]
+    assert (item.length, item.room, item.start, item.courses) == (inches(328), inches("0.5"), inches(-2), 3)
+    assert item.right_end == End(Meets.CHANNEL, Slope(Fraction(1, 2), Side.LEFT, Edge.BOTTOM))
+    assert (item.keep_clear[0].start, item.keep_clear[0].end, item.keep_clear[0].last) == (inches(98), inches(134), 3)
+    assert (item.cut_outs[0].end, item.cut_outs[0].height, item.cut_outs[0].course) == (
+        inches("46.5"), inches("6.25"), 2,
+    )  # fmt: skip
+    assert (offcut.length, offcut.quantity, offcut.factory_end) == (inches("61.5"), 2, FactoryEnd.LEFT)
+
+
+@pytest.mark.parametrize("category", list(Category))
+def test_what_is_left_out_takes_the_defaults_of_the_category(category: Category) -> None:
+    """A material that names its category alone has that category's allowances."""
+    job = job_of(porch_with("materials/0/category", category))
+    assert job.materials[0].settings == DEFAULTS[category]
+
+
+def test_a_lap_of_null_is_not_a_lap_left_out() -> None:
+    """``null`` says that a material may not be lapped; leaving it out says the category's lap."""
+    assert job_of(porch_with("materials/0/lap", None)).materials[0].settings.lap is None
+    assert job_of(PORCH).materials[0].settings.lap == inches(1)
+
+
+def test_marks_left_out_are_counted() -> None:
+    """Items without a mark are called 1, 2, … by their place."""
+    body = porch()
+    for item in body["required"][:2]:
+        del item["mark"]
+    assert [item.mark for item in job_of(body).required] == ["1", "2", "C"]
+
+
+THIRD = 1 / 3
+
+
+@pytest.mark.parametrize(("path", "ticks"), [
+    ("materials/0/stock/0/length", 1 * 8128 * 150 + 2709),  # down: a stick is never longer than it is
+    ("materials/0/kerf", 2710),  # up: the saw never takes less than it takes
+    ("required/1/length", 8128 * 50 + 2709),  # to nearest
+])  # fmt: skip
+def test_which_way_a_third_of_an_inch_is_rounded(path: str, ticks: int) -> None:
+    """8128/3 = 2709 1/3 ticks: stock goes down, kerf up, pieces to nearest, and each is named."""
+    whole = {"materials/0/stock/0/length": 150, "required/1/length": 50}.get(path, 0)
+    job = job_of(porch_with(path, whole + THIRD))
+    found = {
+        "materials/0/stock/0/length": job.materials[0].stock[0].length,
+        "materials/0/kerf": job.materials[0].settings.kerf,
+        "required/1/length": job.required[1].length,
+    }
+    assert found[path] == ticks
+    (notice,) = job.roundings
+    assert (notice.code, notice.pointer, notice.got) == ("rounded", f"#/{path}", ticks)
+
+
+def test_roundings_are_named_by_the_requests_own_words() -> None:
+    """A length under ``from`` is pointed at as ``from``, and told as it was written."""
+    body = porch_with("walls", [{"id": "north"}])
+    body["required"][0] |= {"wall": "north", "keep_clear": [{"from": "1/3", "to": 50, "first": 1, "last": 1}]}
+    (notice,) = job_of(body).roundings
+    assert notice.pointer == "#/required/0/keep_clear/0/from"
+    assert "1/3" in notice.detail
+
+
+def test_decimals_are_read_exactly() -> None:
+    """0.1 mm is 32 ticks and no rounding, although no binary fraction is a tenth."""
+    body = porch_with("units", "mm")
+    body["materials"][0]["stock"][0]["length"] = 3810
+    body["required"] = [{"material": "panel-sand", "length": 1270.1}]
+    job = job_of(body)
+    assert (job.required[0].length, job.roundings) == (12701 * 32, ())
+
+
+def test_a_whole_number_may_be_written_with_a_point() -> None:
+    """JSON knows no integers: a quantity of 4.0 is 4."""
+    assert job_of(porch_with("required/0/quantity", 4.0)).required[0].quantity == 4
+
+
+def test_all_faults_are_told_at_once() -> None:
+    """Faults of single fields and across fields come in one answer."""
+    body = porch_with("required/0/material", "panel-clay")
+    body["required"][1]["length"] = "ten-ish"
+    body["materials"].append(body["materials"][0])
+    with pytest.raises(Problem) as caught:
+        job_of(body)
+    assert {error.pointer for error in caught.value.errors} == {
+        "#/required/0/material", "#/required/1/length", "#/materials/1/id",
+    }  # fmt: skip
+
+
+def test_pointers_are_escaped() -> None:
+    """Slash and tilde in a field's name are written as RFC 6901 has it."""
+    with pytest.raises(Problem) as caught:
+        job_of({**porch(), "a/b~c": 1})
+    assert [error.pointer for error in caught.value.errors] == ["#/a~1b~0c"]
