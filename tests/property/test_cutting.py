@@ -1,0 +1,138 @@
+"""Small cutting problems against every plan tried, every pattern listed, and rational arithmetic."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import replace
+from itertools import count
+from math import ceil
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from solver.cutting import Cutting, CuttingProblem, Duals, Piece, Stick, solve
+from solver.cutting.certificate import Counts
+from solver.cutting.dense import DensePricer
+from solver.cutting.generation import Goal, Relaxation
+from solver.cutting.presolve import reduce
+from solver.watch import Watch
+from tests.support.every_plan import best_by_trying, every_pattern, faults
+from tests.support.rational import most_worth
+from tests.untimed import UNTIMED
+
+STICKS = st.builds(
+    Stick,
+    length=st.integers(8, 30),
+    cost=st.one_of(st.integers(0, 3), st.integers(0, 40)),
+    limit=st.sampled_from([None, None, 0, 1, 2, 3]),
+    left=st.booleans(),
+    right=st.booleans(),
+)
+PIECES = st.builds(
+    Piece, length=st.integers(3, 28), demand=st.integers(1, 3), left=st.booleans(), right=st.booleans()
+)
+PLAIN = st.builds(Piece, length=st.integers(3, 28), demand=st.integers(1, 9))
+
+
+@st.composite
+def problems(draw: st.DrawFn) -> CuttingProblem:
+    """A problem with few enough pieces to try every plan; some pieces are whole sticks."""
+    sticks = draw(st.lists(STICKS, min_size=1, max_size=3))
+    pieces = draw(st.lists(PIECES, min_size=1, max_size=4))
+    whole = draw(st.sampled_from(sticks)).length
+    pieces = [replace(p, length=whole) if p.left and p.right and p.demand > 1 else p for p in pieces]
+    return CuttingProblem(tuple(sticks), tuple(pieces), draw(st.integers(0, 2)))
+
+
+@st.composite
+def endless(draw: st.DrawFn) -> CuttingProblem:
+    """A problem of one stick without limit, costing one, that holds every piece."""
+    return CuttingProblem((Stick(30, 1),), tuple(draw(st.lists(PLAIN, min_size=1, max_size=5))), draw(st.integers(0, 2)))
+
+
+def solved(problem: CuttingProblem) -> Cutting:
+    """Solve with all the time in the world."""
+    return solve(problem, Watch(time.monotonic, time.monotonic() + 60))
+
+
+def length_uncut(problem: CuttingProblem, cutting: Cutting) -> int:
+    """Return the total length that a cutting leaves uncut."""
+    return sum(piece.length * left for piece, left in zip(problem.pieces, cutting.uncut, strict=True))
+
+
+def assert_right(problem: CuttingProblem, cutting: Cutting) -> None:
+    """Every stick holds what it should, and every piece is cut or counted as uncut."""
+    uses = tuple(((pattern.stick, pattern.pieces), times) for pattern, times in cutting.uses)
+    assert list(faults(problem, uses)) == []
+    for i, piece in enumerate(problem.pieces):
+        assert sum(pieces.count(i) * times for (_, pieces), times in uses) + cutting.uncut[i] == piece.demand
+    assert cutting.cost == sum(problem.sticks[k].cost * times for (k, _), times in uses)
+    assert 0 <= cutting.bound <= cutting.cost
+
+
+@UNTIMED
+@given(problems())
+def test_no_plan_is_better(problem: CuttingProblem) -> None:
+    """The plan is right, proven, and as good as the best of all plans: least uncut first, then least cost."""
+    cutting = solved(problem)
+    assert_right(problem, cutting)
+    assert cutting.proven
+    assert (length_uncut(problem, cutting), cutting.cost) == best_by_trying(problem)
+
+
+@UNTIMED
+@given(problems())
+def test_a_certificate_proves_what_it_says(problem: CuttingProblem) -> None:
+    """Sticks that cost less than the bound, within their limits, are worth less than all pieces together."""
+    cutting = solved(problem)
+    if isinstance(cutting.proof, Duals):
+        values = cutting.proof.values
+        yields = [max((_worth(held, values) for held in held), default=0) for held in every_pattern(problem)]
+        worth = sum(piece.demand * value for piece, value in zip(problem.pieces, values, strict=True))
+        assert _most_worth_below(problem, yields, cutting.bound) < worth or cutting.bound == 0
+
+
+def _worth(held: tuple[int, ...], values: tuple[int, ...]) -> int:
+    return sum(copies * value for copies, value in zip(held, values, strict=True))
+
+
+def _most_worth_below(problem: CuttingProblem, yields: list[int], cost: int) -> int:
+    """Return what sticks that cost less than ``cost`` together can be worth at most."""
+    best = [0] * cost
+    for stick, worth in zip(problem.sticks, yields, strict=True):
+        most = sum(piece.demand for piece in problem.pieces) if stick.limit is None else stick.limit
+        for _ in range(most):
+            best = [max(b, worth + best[c - stick.cost] if c >= stick.cost else 0) for c, b in enumerate(best)]
+    return max(best, default=0)
+
+
+@UNTIMED
+@given(endless())
+def test_the_bound_is_the_rational_value_rounded_up(problem: CuttingProblem) -> None:
+    """Column generation in floats ends at the value of the program over all patterns in rational numbers, rounded up."""
+    held = every_pattern(problem)[0]
+    value = most_worth([piece.demand for piece in problem.pieces], held, [1] * len(held))
+    reduced = reduce(problem)
+    goal = Goal([p.demand for p in reduced.problem.pieces], Counts.of(reduced.problem.sticks), lambda bound: bound, 10**9)
+    relaxation = Relaxation(reduced, DensePricer(reduced.problem, reduced.priced), 10**6)
+    certificate = relaxation.solve(goal, Watch(time.monotonic, time.monotonic() + 60)).certificate
+    assert certificate is not None
+    assert certificate.bound == ceil(value)
+
+
+@UNTIMED
+@given(problems(), st.integers(0, 40))
+def test_whenever_it_is_stopped_it_has_a_plan(problem: CuttingProblem, patience: int) -> None:
+    """Stopped after any number of looks at the clock, the plan is right and the bound is one."""
+    looks = count()
+    cutting = solve(problem, Watch(lambda: float(next(looks)), patience))
+    assert_right(problem, cutting)
+    if cutting.least_uncut:
+        assert (length_uncut(problem, cutting), cutting.bound) <= best_by_trying(problem)
+
+
+@UNTIMED
+@given(problems())
+def test_the_same_problem_has_the_same_answer(problem: CuttingProblem) -> None:
+    """Two runs give the same patterns, bound and proof."""
+    assert solved(problem) == solved(problem)
