@@ -1,0 +1,81 @@
+"""One instance solved and tidied, with what it took and whether the published optimum agrees."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from solver.cutting import solve
+from solver.cutting.problem import Duals
+from solver.cutting.tidy import tidied
+from solver.cutting.tidying.tidiness import Tidiness, tidiness
+from solver.watch import Watch
+from tests.benchmarks.instances import Instance
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """``seconds`` is solving alone. Tidiness is before and after; ``least`` names the goals shown to be least."""
+
+    group: str
+    name: str
+    cost: int
+    bound: int
+    optimum: int | None
+    proof: str
+    seconds: float
+    tidy_seconds: float
+    before: Tidiness
+    after: Tidiness
+    least: tuple[str, ...]
+
+    @property
+    def proven(self) -> bool:
+        """Whether cost and bound meet."""
+        return self.cost == self.bound
+
+    @property
+    def optimal(self) -> bool:
+        """Whether the cost is the least, by proof or by publication."""
+        return self.proven or self.cost == self.optimum
+
+    @property
+    def gap(self) -> float:
+        """What the cost is above the bound, as a share of the cost."""
+        return (self.cost - self.bound) / self.cost if self.cost else 0.0
+
+    @property
+    def contradicts(self) -> bool:
+        """Whether cost or bound can't be true if the published optimum is."""
+        return self.optimum is not None and not self.bound <= self.optimum <= self.cost
+
+    def as_json(self) -> dict[str, Any]:
+        """Return it as plain data."""
+        return {**asdict(self), "proven": self.proven}
+
+
+def measure(instance: Instance, seconds: float) -> Outcome:
+    """Solve one instance in at most ``seconds``, then tidy its plan in at most ``seconds`` more."""
+    begun = time.perf_counter()
+    cutting = solve(instance.problem, watch(seconds))
+    solved = time.perf_counter()
+    best = tidied(instance.problem, cutting, watch(seconds))
+    return Outcome(
+        instance.group,
+        instance.name,
+        cutting.cost,
+        cutting.bound if cutting.least_uncut else 0,
+        instance.optimum,
+        "duals" if isinstance(cutting.proof, Duals) else cutting.proof.text,
+        solved - begun,
+        time.perf_counter() - solved,
+        tidiness(instance.problem, cutting.uses),
+        tidiness(instance.problem, best.uses),
+        tuple(goal for goal, least in best.least.items() if least),
+    )
+
+
+def watch(seconds: float) -> Watch:
+    """Return a watch of so many seconds from now."""
+    return Watch(time.monotonic, time.monotonic() + seconds)
