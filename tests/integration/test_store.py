@@ -1,0 +1,150 @@
+"""The store compares and sets: whoever believes something that is no longer so changes nothing."""
+
+from __future__ import annotations
+
+import time
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+from rq import Callback, Queue
+from rq.serializers import JSONSerializer
+
+import solver
+from tests.scenario import porch
+from tests.support.porch import PORCH
+from tests.support.stack import Stack, eventually
+from workers import queues
+from workers.record import Failure, Record, State
+from workers.recovery import recover
+from workers.store import Ask, Store
+from workers.watchman import Watchman
+
+PLAN_ID = "0123456789abcdef" * 2
+WHY = Failure("tried", "for the test")
+
+
+@pytest.fixture
+def store(alone: Stack) -> Store:
+    """Return a store that holds one queued plan."""
+    alone.store.create(PLAN_ID, Ask("anybody", queues.BATCH, porch()))
+    return alone.store
+
+
+def kept(store: Store) -> Record:
+    """Return the one plan's record."""
+    record = store.fetch(PLAN_ID)
+    assert record is not None
+    return record
+
+
+def test_a_plan_is_started_once(store: Store) -> None:
+    """The second worker that takes the same plan from the queue gets nothing."""
+    assert [store.start(PLAN_ID, 1), store.start(PLAN_ID, 1)] == [True, False]
+
+
+def test_a_result_is_written_once(store: Store) -> None:
+    """What is finished is finished."""
+    plan = solver.plan_job(porch(), time.monotonic)
+    store.start(PLAN_ID, 1)
+    assert store.finish(PLAN_ID, 1, State.SUCCEEDED, plan, 5)
+    assert not store.finish(PLAN_ID, 1, State.FAILED, WHY, 5)
+    assert (kept(store).state, store.plan(PLAN_ID)) == (State.SUCCEEDED, plan)
+
+
+def test_a_late_worker_of_an_earlier_generation_changes_nothing(store: Store) -> None:
+    """Requeued, a plan belongs to whoever starts its next generation."""
+    store.start(PLAN_ID, 1)
+    store.requeue(kept(store), deaths=1)
+    assert not store.start(PLAN_ID, 1)
+    assert store.start(PLAN_ID, 2)
+    assert store.beat(PLAN_ID, 1, (Decimal(1), Decimal(1))) == "lost"
+    assert not store.finish(PLAN_ID, 1, State.FAILED, WHY, 5)
+    assert kept(store).state is State.RUNNING
+
+
+def test_a_living_worker_keeps_its_plan(store: Store) -> None:
+    """A plan is taken from its worker only once its lease has lapsed, and every beat renews that."""
+    store.start(PLAN_ID, 1)
+    assert store.lapsed() == []
+    recover(store, kept(store), lapsed=True)
+    assert (kept(store).state, kept(store).generation) == (State.RUNNING, 1)
+
+
+def test_a_lapsed_plan_is_queued_again_once_and_then_given_up(store: Store) -> None:
+    """The first lapse queues it again, the second ends it with a reason."""
+    for generation in (1, 2):
+        assert store.start(PLAN_ID, generation)
+        store.redis.zadd("lapstock:running", {PLAN_ID: 0})
+        Watchman(store.redis, f"watchman {generation}")._recover_lapsed()
+    assert (kept(store).state, kept(store).deaths) == (State.FAILED, 1)
+
+
+def test_a_cancelled_plan_whose_worker_died_stays_cancelled(store: Store) -> None:
+    """Nobody wants it any more: it is not tried again."""
+    store.start(PLAN_ID, 1)
+    store.ask_cancel(PLAN_ID)
+    assert store.beat(PLAN_ID, 1, None) == "cancel"
+    recover(store, kept(store))
+    assert kept(store).state is State.CANCELLED
+
+
+def test_a_cancel_of_what_does_not_run_leaves_no_trace(store: Store) -> None:
+    """Asking to cancel an unknown plan makes no plan."""
+    assert not store.ask_cancel("f" * 32)
+    assert store.fetch("f" * 32) is None
+
+
+def test_what_is_being_made_can_not_be_forgotten(store: Store) -> None:
+    """Only what is over is forgotten."""
+    assert not store.forget(PLAN_ID)
+    store.start(PLAN_ID, 1)
+    assert not store.forget(PLAN_ID)
+    store.finish(PLAN_ID, 1, State.FAILED, WHY, 5)
+    assert store.forget(PLAN_ID)
+    assert store.redis.keys("lapstock:*:" + PLAN_ID) == []
+
+
+def test_progress_moves_the_version_only_when_it_changes(store: Store) -> None:
+    """Pollers see a new ETag only for something new."""
+    store.start(PLAN_ID, 1)
+    versions = []
+    first, better = (Decimal("60.0"), Decimal(50)), (Decimal("58.8"), Decimal(50))
+    for progress in (None, first, first, better):
+        store.beat(PLAN_ID, 1, progress)
+        versions.append(kept(store).version)
+    assert [later - versions[0] for later in versions] == [0, 1, 1, 2]
+
+
+@pytest.mark.parametrize("function", ["os.system", "workers.tasks.log.warning", "subprocess.getoutput"])
+def test_workers_run_their_task_and_nothing_else(alone: Stack, function: str) -> None:
+    """Whoever can write to Redis can queue any function; a worker refuses it and goes on."""
+    alone.start_worker()
+    witness = alone.redis.url.removeprefix("unix://") + ".witness"
+    queue = Queue(queues.BATCH, connection=alone.store.redis, serializer=JSONSerializer)
+    queued = queue.enqueue_call(function, args=(f"touch {witness}",), job_id="intruder-1")
+    eventually(lambda: queued.is_failed)
+    assert not Path(witness).exists()
+    plan_id = alone.posted(PORCH)
+    assert alone.settled(plan_id).state is State.SUCCEEDED
+
+
+def test_callbacks_of_a_queued_job_are_not_run(alone: Stack) -> None:
+    """A job of the right function may name callbacks of other functions: they are passed over."""
+    alone.start_worker()
+    witness = alone.redis.url.removeprefix("unix://") + ".witness"
+    queue = Queue(queues.BATCH, connection=alone.store.redis, serializer=JSONSerializer)
+    trace = Callback("tests.support.intruder.leave_a_trace")
+    queued = queue.enqueue_call(
+        queues.TASK, args=("none", 1), job_id="intruder-2", on_success=trace, meta={"witness": witness}
+    )
+    eventually(lambda: queued.is_finished)
+    assert not Path(witness).exists()
+
+
+def test_a_pickle_on_the_queue_is_not_opened(alone: Stack) -> None:
+    """The queue's own default would run code from a pickle; here it is no JSON, fails, and the worker goes on."""
+    alone.start_worker()
+    queued = Queue(queues.BATCH, connection=alone.store.redis).enqueue_call(queues.TASK, args=("none", 1), job_id="x-1")
+    eventually(lambda: alone.store.redis.hget(f"rq:job:{queued.id}", "status") == b"failed")
+    assert alone.settled(alone.posted(PORCH)).state is State.SUCCEEDED
