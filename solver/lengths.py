@@ -24,6 +24,7 @@ from solver.ticks import (
     Unit,
     from_number,
     say,
+    say_feet_and_inches,
     to_number,
     to_ticks,
 )
@@ -45,6 +46,7 @@ __all__ = [
     "read_length",
     "read_value",
     "say",
+    "say_feet_and_inches",
     "to_number",
     "to_ticks",
 ]
@@ -86,6 +88,8 @@ _TWO_NUMBERS = re.compile(
     rf"(?P<first>[0-9]{{1,4}})(?P<sep>\ *-\ *|\ +)(?P<second>{VALUE})(?P<inch>{INCHES})?", re.IGNORECASE
 )
 _BOTH_UNITS = re.compile(r"(?P<first>[^()]+)\((?P<second>[^()]+)\)")
+_PARTS_OF_A_FOOT = ("2", "3", "4", "6", "12")
+"""Denominators: 2/10' is two pieces of 10 feet to whoever wrote it."""
 AGREE = 2 * TICKS_PER_64TH
 """Ticks: a length given in two units is one length if they agree within 1/32 in."""
 
@@ -140,7 +144,7 @@ def read_value(written: str) -> Fraction:
     """Return what matches ``VALUE`` as a fraction. Raises ``LengthError`` for an improper one such as 12/6."""
     head, slash, denominator = written.partition("/")
     if not slash:
-        return Fraction(head)
+        return Fraction(int(head) if head.isdigit() else head)
     *whole, numerator = re.findall("[0-9]+", head)
     if not 0 < int(numerator) < int(denominator):
         raise LengthError("improper_fraction", f"{numerator}/{denominator} is no part of an inch: write it out")
@@ -148,6 +152,8 @@ def read_value(written: str) -> Fraction:
 
 
 def _feet_and_inches(feet: str, inches: str | None) -> Fraction:
+    if "/" in feet and feet.partition("/")[2] not in _PARTS_OF_A_FOOT and not re.search("[ -]", feet):
+        raise LengthError("improper_fraction", f"{feet} is no part of a foot: write inches")
     whole = read_value(feet)
     if inches is None:
         return 12 * whole
@@ -171,6 +177,11 @@ def _reading(value: Fraction, unit: Unit, answer: str) -> Reading:
     return Reading(say(ticks, unit), ticks, answer)
 
 
+def _feet_reading(inches: Fraction | int) -> Reading:
+    ticks = to_ticks(inches, Unit.IN).ticks
+    return Reading(say_feet_and_inches(ticks), ticks, "feet-inches")
+
+
 def _metric_unit(written: str | None, unit: Unit) -> Unit:
     word = (written or unit).lower()
     return {"mi": Unit.MM, "mm": Unit.MM, "ce": Unit.CM, "cm": Unit.CM}.get(word[:2], Unit.M)
@@ -182,7 +193,7 @@ def _bare_value(written: str, unit: Unit) -> Fraction:
         raise LengthError("not_a_length", f'fractions are of inches: write {written}", or decimals of {unit}')
     whole, dot, decimals = written.partition(".")
     if dot and _may_be_inches(decimals) and to_ticks(value, unit).ticks % TICKS_PER_64TH:
-        feet = _reading(Fraction(12 * int(whole or 0) + int(decimals)), Unit.IN, "feet-inches")
+        feet = _feet_reading(12 * int(whole or 0) + int(decimals))
         decimal = Reading(f"{written} {unit}", to_ticks(value, unit).ticks, "decimal", exact=False)
         raise AmbiguousLength("n.n", written, (feet, decimal))
     return value
@@ -196,7 +207,7 @@ def _pair(match: re.Match[str], written: str, unit: Unit) -> AmbiguousLength | L
     first, second = int(match["first"]), read_value(match["second"])
     if second >= 12:
         return LengthError("not_a_length", f"{written} is no length: after feet, inches stay under 12")
-    feet = _reading(12 * first + second, Unit.IN, "feet-inches")
+    feet = _feet_reading(12 * first + second)
     each = _reading(second, Unit.IN if match["inch"] else unit, "quantity-length")
     notation = "n-n" if "-" in match["sep"] else "n n"
     return AmbiguousLength(

@@ -98,18 +98,18 @@ class AmbiguousLength(LengthError):
         self.readings = readings
 
 
-def to_ticks(value: Fraction, unit: Unit, rounding: Rounding = Rounding.NEAREST) -> Length:
+def to_ticks(value: Fraction | int, unit: Unit, rounding: Rounding = Rounding.NEAREST) -> Length:
     """Return ``value`` units as ticks, rounded as told. Raises ``LengthError`` beyond ``LONGEST``."""
-    exactly = value * unit.ticks
-    if abs(exactly) > LONGEST:
+    numerator, denominator = value.numerator * unit.ticks, value.denominator
+    if abs(numerator) > LONGEST * denominator:
         raise LengthError("length_out_of_range", f"no length is longer than {say(LONGEST, unit)}")
-    return Length(_ROUND[rounding](exactly), exactly.denominator == 1)
+    return Length(_ROUND[rounding](numerator, denominator), numerator % denominator == 0)
 
 
-_ROUND: dict[Rounding, Callable[[Fraction], int]] = {
-    Rounding.NEAREST: lambda ticks: math.floor(ticks + Fraction(1, 2)),
-    Rounding.DOWN: math.floor,
-    Rounding.UP: math.ceil,
+_ROUND: dict[Rounding, Callable[[int, int], int]] = {
+    Rounding.NEAREST: lambda numerator, denominator: (2 * numerator + denominator) // (2 * denominator),
+    Rounding.DOWN: lambda numerator, denominator: numerator // denominator,
+    Rounding.UP: lambda numerator, denominator: -(-numerator // denominator),
 }
 
 
@@ -122,7 +122,7 @@ def from_number(value: float | Decimal, unit: Unit, rounding: Rounding = Roundin
     if isinstance(value, bool):
         raise LengthError("not_a_length", "a length is a number or text, not true or false")
     if isinstance(value, int):
-        return to_ticks(Fraction(max(-(10**12), min(value, 10**12))), unit, rounding)
+        return to_ticks(max(-(10**12), min(value, 10**12)), unit, rounding)
     return to_ticks(_fraction(Decimal(repr(value)) if isinstance(value, float) else value), unit, rounding)
 
 
@@ -154,8 +154,13 @@ def say(ticks: int, unit: Unit) -> str:
         return f"{sign}{_decimal(size, Unit.IN)} in"
     if size < 36 * TICKS_PER_INCH:
         return f'{sign}{_inches(size)}"'
-    feet, rest = divmod(size, 12 * TICKS_PER_INCH)
-    return f"{sign}{feet}'-{'0 ' if 0 < rest < TICKS_PER_INCH else ''}{_inches(rest)}\""
+    return f"{sign}{say_feet_and_inches(size)}"
+
+
+def say_feet_and_inches(ticks: int) -> str:
+    """Return a positive length in feet and inches however short it is, as ``2'-3"``."""
+    feet, rest = divmod(ticks, 12 * TICKS_PER_INCH)
+    return f"{feet}'-{'0 ' if 0 < rest < TICKS_PER_INCH else ''}{_inches(rest)}\""
 
 
 def _decimal(ticks: int, unit: Unit) -> str:
@@ -169,5 +174,6 @@ def _decimal(ticks: int, unit: Unit) -> str:
 
 def _inches(ticks: int) -> str:
     whole, rest = divmod(ticks, TICKS_PER_INCH)
-    part = Fraction(rest, TICKS_PER_INCH)
-    return " ".join(str(p) for p in (whole, part) if p) or "0"
+    common = math.gcd(rest, TICKS_PER_INCH)
+    part = f"{rest // common}/{TICKS_PER_INCH // common}" if rest else ""
+    return f"{whole or ''} {part}".strip() or "0"

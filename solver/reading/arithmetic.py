@@ -12,7 +12,8 @@ from solver.reading.measure import Manner, measure
 
 _RESTATED = re.compile(r"([lv])(?:\(([lvn])\)|=([lv]))")
 _OPERATOR = re.compile(r"([lvn])([o+])([lvfn])")
-_SLIP = re.compile(r"([lvn])-(f)")
+_SLIP = re.compile(r"([lvn])-([fl])")
+_LOOSE = re.compile(r"[lv]\+(n)(?![@cxXN(lvgpk-])|^[^lvnpg]*o[^lvnpg]*([fnvl])")
 _LARGEST_ALLOWANCE = to_ticks(Fraction(6), Unit.IN).ticks
 _EACH_END = re.compile(r"(?:each|ea|per|both)\.? (?:ends?|sides?)")
 
@@ -25,15 +26,18 @@ def merge_restated(clause: Clause, manner: Manner) -> None:
         if abs(one.ticks - two.ticks) <= AGREE:
             clause.put(first, "l" + "." * (match.end() - first - 1))
         elif clause.letters[second] != "n":
-            raise reasons.two_lengths(clause.text(first), clause.text(second))
+            readings = (clause.text(first), clause.text(second))
+            raise reasons.ambiguous("n (n)", f"{readings[0]} ({readings[1]})", readings)
 
 
 def work_out(clause: Clause, manner: Manner) -> None:
     """Work out ``less 1/2`` and ``plus 1``; a dash before a fraction may be a minus or a slip of the pen."""
     for match in _OPERATOR.finditer(clause.letters):
         _operate(clause, match.start(), manner)
-    if slip := _SLIP.search(clause.letters):
-        raise _slip(clause, slip.start(), manner)
+    for slip in _SLIP.finditer(clause.letters):
+        _refuse_slip(clause, slip.start(), manner)
+    if loose := _LOOSE.search(clause.letters):
+        raise reasons.loose(clause.text(loose.start(loose.lastindex or 0)))
 
 
 def _operate(clause: Clause, at: int, manner: Manner) -> None:
@@ -52,7 +56,8 @@ def _allowance(clause: Clause, at: int, manner: Manner) -> Length:
     return measure(clause.text(at), manner)
 
 
-def _slip(clause: Clause, at: int, manner: Manner) -> reasons.Unclear:
+def _refuse_slip(clause: Clause, at: int, manner: Manner) -> None:
     base, by = measure(clause.text(at), manner).ticks, _allowance(clause, at + 2, manner).ticks
-    readings = [say(base + by, manner.unit), say(base - by, manner.unit)]
-    return reasons.ambiguous("n - f", clause.written(at, at + 2), readings)
+    if by <= _LARGEST_ALLOWANCE < base:
+        readings = [say(base + by, manner.unit), say(base - by, manner.unit)]
+        raise reasons.ambiguous("n - f", clause.written(at, at + 2), readings)

@@ -44,6 +44,10 @@ class Clause:
         """Return what was written from one token to another."""
         return " ".join(token.text.strip() for token in self.tokens[first : last + 1])
 
+    def has(self, letters: str) -> bool:
+        """Return whether any of the letters stand somewhere."""
+        return any(letter in self.letters for letter in letters)
+
     def all_at(self, letters: str) -> list[int]:
         """Return where any of the letters stand."""
         return [at for at, letter in enumerate(self.letters) if letter in letters]

@@ -8,17 +8,33 @@ from fractions import Fraction
 from solver.lengths import Unit, read_value, to_ticks
 from solver.reading import reasons
 from solver.reading.clause import Clause, Piece
-from solver.reading.measure import Counted, Manner, feet_and_inches, gap, measure, pair, say_counted
+from solver.reading.measure import Counted, Manner, comma, feet_and_inches, gap, measure, pair, say_counted
 
+_DOUBTFUL = re.compile("[ngpPDhaj]")
+_NUMBER = re.compile("[qnlvLA]")
+_THREE = re.compile(r"n([|,]?)n\1n")
+_ALONE = re.compile(r"[.mK(:\-)|,=]*n[.mK(:\-)|,=]*")
+_AFTER_QUANTITY = re.compile(r"q\.*(?P<it>n)")
 _PLACE = re.compile(r"h:?(?P<it>n)")
 
 
 def settle(clause: Clause, manner: Manner, above: Piece | None) -> None:
     """Give every doubtful number its part. Raises ``Unclear``. ``above`` is what ditto marks repeat."""
+    if not _DOUBTFUL.search(clause.letters):
+        return
+    _parts_of_a_foot(clause)
     _places(clause)
     _several_meanings(clause, manner)
     _dittos(clause, above)
     _bare_numbers(clause, manner)
+
+
+def _parts_of_a_foot(clause: Clause) -> None:
+    """``1/2'`` is six inches or one piece of two feet."""
+    for at in clause.all_at("a"):
+        written = clause.text(at)
+        feet = re.sub(r"[^0-9/].*", " ft", written)
+        raise reasons.ambiguous("n/n'", written, (written.replace("/", " of "), feet))
 
 
 def _places(clause: Clause) -> None:
@@ -27,16 +43,18 @@ def _places(clause: Clause) -> None:
         at = match.start("it")
         if "q" in clause.letters:
             clause.put(at, ".")
-        elif re.search("[lvgpP]", clause.letters):
+        elif clause.has("lvgpPj"):
             name = clause.written(match.start(), at)
             raise reasons.unclear_quantity(name, (f"{clause.text(at)} pieces", f"a piece for {name}"))
 
 
 def _several_meanings(clause: Clause, manner: Manner) -> None:
-    for at in clause.all_at("gpP"):
+    for at in clause.all_at("gpPj"):
         written, letter = clause.text(at), clause.letters[at]
-        if letter == "g" and "q" in clause.letters:
+        if letter in "gj" and "q" in clause.letters:
             clause.put(at, "l")
+        elif letter == "j":
+            _take(clause, at, 1, comma(written, manner))
         elif letter == "g":
             _take(clause, at, 1, gap(written, manner))
         elif letter == "p":
@@ -56,22 +74,23 @@ def _take(clause: Clause, at: int, width: int, counted: Counted) -> None:
 def _dittos(clause: Clause, above: Piece | None) -> None:
     """Ditto marks repeat the quantity, the length, or else the names of the line above."""
     for at in clause.all_at("D"):
-        before = clause.letters[:at]
         if above is None:
             raise reasons.nothing_above()
-        if not re.search("[qnlvLA]", before) and not re.search("[qA]", clause.letters):
+        if not clause.has("qA") and not _NUMBER.search(clause.letters, 0, at):
             clause.counts[at] = above.quantity
             clause.put(at, "q")
-        elif not re.search("[lvLA]", clause.letters):
+        elif not clause.has("lvLA"):
             clause.lengths[at] = above.length
             clause.put(at, "L")
 
 
 def _bare_numbers(clause: Clause, manner: Manner) -> None:
-    bare, lengths = clause.all_at("n"), clause.all_at("lvLA")
-    if not bare:
+    lengths = clause.all_at("lvLA")
+    for match in _AFTER_QUANTITY.finditer(clause.letters):
+        clause.put(match.start("it"), "L")
+    if not (bare := clause.all_at("n")):
         return
-    counted = bool(clause.all_at("qA"))
+    counted = clause.has("qA")
     if counted != bool(lengths):
         for at in bare:
             clause.put(at, "L" if counted else "q")
@@ -93,6 +112,9 @@ def _short_second(clause: Clause, bare: list[int], lengths: list[int], manner: M
         _take(clause, at, after - at + 1, found)
 
 
+_PROSE = 4
+"""So many strange words make numbers beside them prose."""
+_UNNAMED = str.maketrans(dict.fromkeys("wmMdhc."))
 _SHAPES = {"nn": "n n", "nxn": "n x n", "n|n": "n | n", "n,n": "n | n"}
 
 
@@ -101,16 +123,17 @@ def _only_bare_numbers(clause: Clause, bare: list[int], manner: Manner) -> None:
     shape = clause.letters[first : last + 1]
     if len(bare) == 1:
         _lone(clause, first, manner)
-    elif shape in _SHAPES:
-        found = pair(_SHAPES[shape], clause.text(first), clause.text(last), manner, clause.written(first, last))
+    elif shape.translate(_UNNAMED) in _SHAPES and clause.letters.count("w") < _PROSE:
+        notation = _SHAPES[shape.translate(_UNNAMED)]
+        found = pair(notation, clause.text(first), clause.text(last), manner, clause.written(first, last))
         _take(clause, first, len(shape), found)
-    elif re.fullmatch(r"n([|,]?)n\1n", shape):
+    elif _THREE.fullmatch(shape):
         _triple(clause, first, [clause.text(at) for at in bare], manner, len(shape))
 
 
 def _lone(clause: Clause, at: int, manner: Manner) -> None:
     """A number alone is one piece of that length, unless it is so short that it may be a quantity or feet."""
-    if re.fullmatch(r"[.mK(:\-)|,=]*", clause.letters.replace("n", "")):
+    if _ALONE.fullmatch(clause.letters):
         length = measure(clause.text(at), manner)
         if length.ticks < to_ticks(Fraction(12), Unit.IN).ticks:
             raise reasons.unclear_quantity(

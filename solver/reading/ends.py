@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from solver.reading.findings import PLAIN
 from solver.required import End, Meets
 
-_WHAT = r"(?<![jfh][-\ ])(?<![\w-])(?P<what{0}>lap|channel|plain)(?:ped|s)?(?![\w-])"
+_WHAT = r"(?<!\b[jfh][-\ ])(?<![\w-])(?P<what{0}>lap|channel|plain)(?:ped|s)?(?![\w-])"
 _SIDE = r"(?<![\w-])(?P<side{0}>left|right|both)(?:\ (?:ends?|sides?))?(?![\w-])"
 _END = re.compile(
     rf"{_WHAT.format(1)}\ {{1,2}}(?:on\ |at\ )?(?:the\ )?{_SIDE.format(1)}|{_SIDE.format(2)}\ {{1,2}}{_WHAT.format(2)}",
@@ -25,17 +25,15 @@ class Ends:
     right: End = PLAIN
     room_to: str | None = None
 
-    @property
-    def said(self) -> bool:
-        """Whether the line says anything of them."""
-        return self != Ends()
+
+NOTHING_SAID = Ends()
 
 
 def take_ends(text: str) -> tuple[str, Ends]:
     """Return the text without its words about ends, and what they say; the last word on a side counts."""
     lowered = text.lower()
     if "lap" not in lowered and "channel" not in lowered and "plain" not in lowered and "room to" not in lowered:
-        return text, Ends()
+        return text, NOTHING_SAID
     sides = {"left": End(), "right": End()}
     for match in _END.finditer(text):
         meets = End(Meets((match["what1"] or match["what2"]).lower()))
@@ -43,4 +41,5 @@ def take_ends(text: str) -> tuple[str, Ends]:
         sides.update({each: meets for each in sides if side in (each, "both")})
     room = _ROOM.search(text)
     rest = _ROOM.sub(" ", _END.sub(" ", text))
-    return rest, Ends(sides["left"], sides["right"], room["to"].strip() if room else None)
+    said = Ends(sides["left"], sides["right"], room["to"].strip() if room else None)
+    return (text, NOTHING_SAID) if rest == text else (rest, said)

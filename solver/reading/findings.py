@@ -7,7 +7,6 @@ from enum import StrEnum
 
 from solver.required import End, Required
 
-
 PLAIN = End()
 
 

@@ -8,13 +8,15 @@ from dataclasses import dataclass, replace
 from solver.lengths import TICKS_PER_64TH, Unit, say
 from solver.reading import reasons
 from solver.reading.clause import Clause, Piece
-from solver.reading.ends import Ends, take_ends
+from solver.reading.ends import NOTHING_SAID, Ends, take_ends
 from solver.reading.findings import Item
 from solver.reading.measure import Manner, measure
 from solver.reading.names import Names, in_words
 from solver.reading.pieces import pieces
 from solver.reading.tokens import tokens
 from solver.reading.words import FUNCTION, TRADE
+
+_NAME = re.compile("[Mmw]")
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +44,7 @@ def read_free(text: str, manner: Manner, names: Names, above: Above | None) -> F
     found = pieces(clause, manner, above.piece if above else None)
     if not found:
         return FreeLine((), clause.letters, above)
-    if len(found) > 1 and ends.said:
+    if len(found) > 1 and ends is not NOTHING_SAID:
         raise reasons.unclear_ends()
     spans = _spans(clause, found)
     named = [_names(clause, span, names, above) for span in spans]
@@ -63,6 +65,8 @@ def item(piece: Piece, manner: Manner, material: str | None, mark: str | None) -
 
 def with_ends(read: Item, ends: Ends, manner: Manner) -> Item:
     """Return an item with its ends and its room. Raises ``Unclear`` where the room is less than the length."""
+    if ends is NOTHING_SAID:
+        return read
     room = measure(ends.room_to, manner).ticks - read.length if ends.room_to else 0
     if room < 0:
         raise reasons.two_lengths(read.text, ends.room_to or "")
@@ -74,8 +78,8 @@ def _spans(clause: Clause, found: list[Piece]) -> list[tuple[int, int]]:
     last = len(clause.letters)
     if len(found) == 1:
         return [(0, last)]
-    after = re.search("[Mmw]", clause.letters[found[-1].last + 1 :])
-    before = re.search("[Mmw]", clause.letters[: found[0].first])
+    after = _NAME.search(clause.letters, found[-1].last + 1)
+    before = _NAME.search(clause.letters, 0, found[0].first)
     if before and not after:
         return [(start, piece.last) for start, piece in zip([0, *(p.last + 1 for p in found)], found, strict=False)]
     return [(p.last + 1, end) for p, end in zip(found, [*(p.first for p in found[1:]), last], strict=True)]

@@ -26,6 +26,15 @@ _NEVER_PIECES = re.compile(
 """Lines whose numbers are no pieces whatever they look like."""
 
 
+_NUMBERS = re.compile("[nvpfu]")
+_HEADING_WORD = re.compile(r"[^\W_](?:[\w/'-]*[^\W_])?")
+
+
+def is_sentence(text: str) -> bool:
+    """Whether a line has words that only sentences have."""
+    return not FUNCTION.isdisjoint(text.lower().split())
+
+
 @dataclass(frozen=True, slots=True)
 class Heading:
     """A heading; ``material`` is the one that the lines below are of, None where it names a place or a title."""
@@ -43,12 +52,12 @@ def is_envelope(text: str) -> bool:
     return _ENVELOPE.match(text) is not None
 
 
-def heading(text: str, names: Names) -> Heading | None:
-    """Return what a line without pieces heads, None if it is a comment."""
+def heading(text: str, letters: str, names: Names) -> Heading | None:
+    """Return what a line without pieces heads, None if it is a comment; a number is in a heading only if set off."""
     bare = text.strip(_DECORATION).rstrip(": ")
     set_off = text.rstrip().endswith(":") or (text.strip()[:1] in "=*#[" and text.strip()[-1:] in "=*#]:" + bare[-1:])
-    words = re.findall(r"[^\W_](?:[\w/'-]*[^\W_])?", bare)
-    if not words:
+    words = _HEADING_WORD.findall(bare)
+    if not words or (_NUMBERS.search(letters) and not set_off):
         return None
     material = names.exactly(bare) or _material(bare, words, names, set_off=set_off)
     if material or (set_off and len(words) <= _MOST_HEADING_WORDS):
@@ -67,5 +76,5 @@ def _material(bare: str, words: list[str], names: Names, *, set_off: bool) -> st
         return known
     if set_off and not names.given and not PLACE.intersection(lowered):
         return bare
-    generic = set_off and any(word in TRADE for word in lowered)
+    generic = (set_off or not names.given) and any(word in TRADE for word in lowered)
     return (in_words(words) or (bare if generic else None)) if set_off or len(strange) <= 2 else None

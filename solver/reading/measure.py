@@ -5,13 +5,24 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from fractions import Fraction
+from functools import lru_cache
 
-from solver.lengths import AmbiguousLength, Length, LengthError, Unit, read_length, say, to_ticks
+from solver.lengths import (
+    TICKS_PER_INCH,
+    AmbiguousLength,
+    Length,
+    LengthError,
+    Unit,
+    read_length,
+    say,
+    say_feet_and_inches,
+)
 from solver.reading import reasons
 
-_TOO_LONG_FOR_A_BARE_NUMBER = 1200
-"""Inches: a bare number beyond 100 ft is more likely of another unit than the list's."""
+_SHORTEST = TICKS_PER_INCH
+"""No piece is cut shorter; a reading that would be is none."""
+_LONGEST_BARE = 1200 * TICKS_PER_INCH
+"""A bare number beyond 100 ft is more likely of another unit than the list's."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,16 +33,19 @@ class Manner:
     assume: Mapping[str, str]
 
 
+_read = lru_cache(maxsize=4096)(read_length)
+
+
 def measure(written: str, manner: Manner) -> Length:
     """Return what a token says as a length. Raises ``Unclear``."""
     try:
-        length = read_length(written, manner.unit)
+        length = _read(written, manner.unit)
     except AmbiguousLength as several:
         length = _assumed(several, written, manner)
     except LengthError as error:
         raise reasons.no_such_length(error, written) from error
     bare = written.replace(".", "").isdigit()
-    if bare and abs(length.ticks) > to_ticks(Fraction(_TOO_LONG_FOR_A_BARE_NUMBER), Unit.IN).ticks:
+    if bare and abs(length.ticks) > _LONGEST_BARE:
         raise reasons.implausible(written, say(length.ticks, manner.unit))
     return length
 
@@ -56,11 +70,32 @@ def pair(notation: str, first: str, second: str, manner: Manner, written: str) -
     """Return what two numbers side by side mean by the answer for ``notation``. Raises ``Unclear`` without one."""
     ways = _ways(first, second, manner)
     possible = {answer: way for answer, way in ways.items() if answer in reasons.ANSWERS[notation]}
+    return _answered(notation, possible, manner, written)
+
+
+def comma(written: str, manner: Manner) -> Counted:
+    """Return what ``3,51`` means: a decimal where the list is metric, or two numbers. Raises ``Unclear`` unanswered."""
+    first, second = written.split(",")
+    if not manner.unit.metric:
+        return pair("n | n", first, second, manner, written)
+    ways = {"decimal": Counted(measure(f"{first}.{second}", manner)), **_ways(first, second, manner)}
+    return _answered("n,n", {answer: way for answer, way in ways.items() if answer != "feet-inches"}, manner, written)
+
+
+def _answered(notation: str, ways: dict[str, Counted], manner: Manner, written: str) -> Counted:
+    long_enough = {answer: way for answer, way in ways.items() if way.length.ticks >= _SHORTEST}
+    possible = ways if notation == "n-n" else long_enough or ways
     answer = manner.assume.get(notation)
     if answer in possible:
         return possible[answer]
-    offered = [way for name, way in possible.items() if name != "length-quantity" or "feet-inches" not in possible]
-    raise reasons.ambiguous(notation, written, [say_counted(way, manner) for way in offered])
+    if len(possible) == 1:
+        return next(iter(possible.values()))
+    offered = [name for name in possible if name != "length-quantity" or "feet-inches" not in possible]
+    raise reasons.ambiguous(notation, written, [_say_way(name, possible[name], manner) for name in offered])
+
+
+def _say_way(answer: str, way: Counted, manner: Manner) -> str:
+    return say_feet_and_inches(way.length.ticks) if answer == "feet-inches" else say_counted(way, manner)
 
 
 def say_counted(way: Counted, manner: Manner) -> str:

@@ -9,9 +9,11 @@ from solver.reading.words import PLACE, TRADE
 
 _FIRST_GLYPH = 0xE000
 _MOST_NAMES = 500
+_WORD = re.compile(r"[^\W_]+")
+_GAPS = re.compile(r"[\s_-]+")
+_KINDS = TRADE - frozenset(("siding", "panel", "finish", "double", "triple", "single", "solid"))
 _ABBREVIATED = {"chan": "channel", "pnl": "panel", "pnls": "panel", "sof": "soffit", "cor": "corner"}
 _TOO_SHORT = frozenset(("in", "ft", "mm", "cm", "m", "x", "at", "a", "i"))
-_GENERIC = frozenset(("siding", "panel", "finish", "double", "triple", "single", "solid"))
 
 
 class Names:
@@ -44,12 +46,18 @@ class Names:
     def by_words(self, text: str) -> str | None:
         """Return the one material that the words of a text fit, None if none or several do."""
         said = frozenset(_words(text))
+        if said.isdisjoint(self._vocabulary):
+            return None
+        whole = self._longest([name for name, its in self._words.items() if its and its <= said])
+        return whole or self._fitting(said) or self._fitting(frozenset(word for word in said if len(word) > 1))
+
+    def _longest(self, names: list[str]) -> str | None:
+        longest = max((len(self._words[name]) for name in names), default=0)
+        return _only([name for name in names if len(self._words[name]) == longest])
+
+    def _fitting(self, said: frozenset[str]) -> str | None:
         telling = {word for word in said if _tells(word) and (word in self._vocabulary or word in TRADE)}
-        whole = [name for name, its in self._words.items() if its and its <= said]
-        fitting = whole or [name for name, its in self._words.items() if telling and telling <= its]
-        longest = max((len(self._words[name]) for name in fitting), default=0)
-        best = [name for name in fitting if not whole or len(self._words[name]) == longest]
-        return best[0] if len(best) == 1 else None
+        return _only([name for name, its in self._words.items() if telling and telling <= its])
 
     def has_word(self, name: str, word: str) -> bool:
         """Return whether a word of a line is one of a material's name."""
@@ -60,8 +68,12 @@ def in_words(words: Iterable[str]) -> str | None:
     """Return the words of a kind of material with what describes it, as written; None if they name none."""
     phrase = [word for word in words if word.lower() not in PLACE]
     sized = any("/" in word for word in phrase)
-    kinds = {part for word in phrase for part in _words(word) if len(part) > 1 or sized} & TRADE - _GENERIC
+    kinds = {part for word in phrase for part in _words(word) if len(part) > 1 or sized} & _KINDS
     return " ".join(phrase) if kinds else None
+
+
+def _only(names: list[str]) -> str | None:
+    return names[0] if len(names) == 1 else None
 
 
 def _tells(word: str) -> bool:
@@ -69,12 +81,12 @@ def _tells(word: str) -> bool:
 
 
 def _words(text: str) -> list[str]:
-    found = re.findall(r"[^\W_]+", text.lower())
+    found = _WORD.findall(text.lower())
     return [_ABBREVIATED.get(word, word[:-1] if len(word) > 3 and word.endswith("s") else word) for word in found]
 
 
 def _squeezed(text: str) -> str:
-    return re.sub(r"[\s_-]+", "", text).casefold()
+    return _GAPS.sub("", text).casefold()
 
 
 def _pattern(names: Sequence[str]) -> re.Pattern[str] | None:

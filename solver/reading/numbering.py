@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-_NUMBERED = re.compile(r"\s*(?P<number>[0-9]{1,4})(?P<sign>[.):])(?:\s+)(?=\S)")
+_NUMBERED = re.compile(r"\s*(?P<number>[0-9]{1,4})(?P<sign>[.:](?=\s)|\))\s*(?=\S)")
 _SURE_FROM = 3
 
 

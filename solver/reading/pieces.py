@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from string import ascii_letters
 
 from solver.lengths import Length
 from solver.reading import reasons
@@ -10,12 +11,14 @@ from solver.reading.arithmetic import merge_restated, work_out
 from solver.reading.clause import Clause, Piece
 from solver.reading.doubts import settle
 from solver.reading.measure import Manner, measure
-from solver.reading.rules import apply_rules
+from solver.reading.rules import ruled
 from solver.reading.sizes import set_aside_sizes
 from solver.reading.words import SPELLED
 
 MOST_PIECES = 100_000
 """No line asks for more pieces."""
+_SIZED = re.compile("[vl](?=[wmMc])")
+_ARITHMETIC = re.compile(r"[lv][(=]|[lvn][-+]|o")
 _MANY_WORDS = 7
 _STYLES = tuple(re.compile(style) for style in (r",*(?:(?:q,?L|A),*)+", r",*(?:(?:L,?q|A),*)+", r",*L(?:,+L)*,*"))
 """Quantities before lengths, quantities after lengths, lengths alone."""
@@ -26,28 +29,40 @@ def pieces(clause: Clause, manner: Manner, above: Piece | None) -> list[Piece]:
 
     ``above`` is the piece that ditto marks repeat.
     """
-    set_aside_sizes(clause)
-    merge_restated(clause, manner)
-    work_out(clause, manner)
-    apply_rules(clause)
+    if _SIZED.search(clause.letters):
+        set_aside_sizes(clause)
+    if _ARITHMETIC.search(clause.letters):
+        merge_restated(clause, manner)
+        work_out(clause, manner)
+    if "@-" in clause.letters:
+        raise reasons.out_of_range("length", clause.written(clause.letters.index("@-"), len(clause.letters)))
+    clause.letters = ruled(clause.letters)
     settle(clause, manner, above)
-    if not re.search("[qlvLA]", clause.letters):
+    if _SUSPECT.search(clause.letters):
+        _refuse_what_is_no_piece(clause)
+    if not clause.has("lvLA"):
+        if clause.has("q"):
+            raise reasons.no_length(_first(clause, "q"))
         return []
-    _refuse_what_is_no_piece(clause)
+    if not clause.has("qA"):
+        _refuse_uncounted(clause)
     return _matched(clause, manner)
 
 
+_SUSPECT = re.compile("[nfPuro?]")
+_SOLD = re.compile(r"[nq]\.*u")
+_DOUBT = re.compile(r"[ro]|[qlvLA]\.*(\?)|(\?)[qlvLA]")
+_TOTAL = re.compile("[lvL]@")
+
+
 def _refuse_what_is_no_piece(clause: Clause) -> None:
-    letters = clause.letters
-    if sold := re.search("[nq]\\.*u", letters):
+    if (sold := _SOLD.search(clause.letters)) and clause.letters.count("w") < _MANY_WORDS:
         raise reasons.sold_by(clause.written(sold.start(), sold.end() - 1))
-    if not re.search("[lvLA]", letters):
-        raise reasons.no_length(_first(clause, "q"))
-    if doubt := re.search(r"[ro]|[qlvLA]\.*(\?)|(\?)[qlvLA]", letters):
+    if not clause.has("lvLA"):
+        return
+    if doubt := _DOUBT.search(clause.letters):
         raise reasons.wary(clause.text(doubt.start(doubt.lastindex or 0)))
-    if not re.search("[qA]", letters):
-        _refuse_uncounted(clause)
-    if re.search("[nfP]", letters):
+    if clause.has("nfP"):
         raise reasons.unexplained(_first(clause, "nfP"))
 
 
@@ -55,8 +70,8 @@ def _refuse_uncounted(clause: Clause) -> None:
     letters = clause.letters
     if "K" in letters:
         number = _first(clause, "K")
-        raise reasons.unclear_quantity(number, (f"{number[:-1]} pieces, mark {number[-1]}", f"mark {number}"))
-    if re.search("[lvL]@", letters) or letters.count("w") >= _MANY_WORDS:
+        raise reasons.unclear_quantity(number, (f"{number.rstrip(ascii_letters)} pieces", f"mark {number}"))
+    if _TOTAL.search(letters) or letters.count("w") >= _MANY_WORDS:
         raise reasons.no_quantity(_first(clause, "lvL"))
 
 
@@ -64,14 +79,15 @@ def _first(clause: Clause, letters: str) -> str:
     return clause.text(clause.all_at(letters)[0])
 
 
+_CONNECTED = re.compile(r"[x\-t/=]")
 _JOINED = re.compile(r"[lvLA][.wMmdekhbBcNQsK#]*[x\-t/=]+[.wMmdekhbBcNQsK#]*[lvLA]")
-_SILENT = str.maketrans(dict.fromkeys(".wMmdekhbBcNQsK#@x-=:/()XYtDe"))
+_SAID = str.maketrans({**dict.fromkeys(".wMmdekhbBcNQsK#@x-=:/()XYtD?o"), **dict(zip("lv|+", "LL,,", strict=True))})
 
 
 def _matched(clause: Clause, manner: Manner) -> list[Piece]:
-    if joined := _JOINED.search(clause.letters):
+    if _CONNECTED.search(clause.letters) and (joined := _JOINED.search(clause.letters)):
         raise reasons.two_lengths(clause.text(joined.start()), clause.text(joined.end() - 1))
-    said = clause.letters.translate(_SILENT).translate(str.maketrans("lv|+", "LL,,"))
+    said = clause.letters.translate(_SAID)
     if not any(style.fullmatch(said) for style in _STYLES):
         raise _mismatch(clause, said)
     quantities, lengths = clause.all_at("qA"), clause.all_at("lvLA")

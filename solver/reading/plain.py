@@ -9,7 +9,7 @@ import unicodedata
 from solver.lengths import plain_text
 
 _CONTROLS = re.compile("[\x00-\x08\x0a-\x1f\x7f-\x9f\u2028\u2029\ue000-\uf8ff]")
-_BULLET = re.compile(r"[\s>]*(?:[-+*•·◦▪‣●○■□☐☑✓✔>]+\s+)*(?:\[[ xX✓]?\]\s*)?")
+_BULLET = re.compile(r"[ >]*(?:\s*[-+*•·◦▪‣●○■□☐☑✓✔>]+\s+)*(?:\s*\[[ xX✓]?\]\s*)?")
 _MARK = re.compile(r"\[([^\[\]]{1,60})\]")
 
 

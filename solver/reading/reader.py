@@ -6,9 +6,9 @@ import re
 from dataclasses import dataclass, replace
 
 from solver.reading import reasons
-from solver.reading.findings import Item, Line, LineKind
+from solver.reading.findings import Line, LineKind
 from solver.reading.free import Above, FreeLine, read_free
-from solver.reading.kinds import heading, is_envelope, never_pieces
+from solver.reading.kinds import heading, is_envelope, is_sentence, never_pieces
 from solver.reading.measure import Manner
 from solver.reading.names import Names
 from solver.reading.numbering import split_number
@@ -18,7 +18,7 @@ from solver.reading.tables import Header, cells, header, is_quoted
 
 LONGEST_LINE = 2000
 """Characters: a longer line is prose, or no text at all."""
-_ONLY_NUMBERS_AND_NAMES = re.compile(r"[.nMmdhbB:,|()/=-]*n[.nMmdhbB:,|()/=-]*")
+_FEW_WORDS = 3
 _LENGTH_IN_WORDS = re.compile(r"\b(?:foot|feet|inch|inches|ft)\b", re.IGNORECASE)
 
 
@@ -39,14 +39,17 @@ class Reader:
         if not text.strip() and not mark:
             return Line(number, LineKind.BLANK, raw)
         try:
-            items = self._items(text, mark, numbered=numbered)
-            return Line(number, LineKind.ITEM, raw, items) if items else Line(number, self._kind(plain(raw)), raw)
+            read = self._read(text, mark, numbered=numbered)
         except reasons.Unclear as unclear:
+            self.above = None
             return Line(number, LineKind.ITEM, raw, problem=unclear.problem)
+        if read.items:
+            return Line(number, LineKind.ITEM, raw, read.items)
+        return Line(number, self._kind(plain(raw), read.letters), raw)
 
-    def _items(self, text: str, mark: str | None, *, numbered: bool) -> tuple[Item, ...]:
+    def _read(self, text: str, mark: str | None, *, numbered: bool) -> FreeLine:
         if never_pieces(text) or self._names_a_material(text):
-            return ()
+            return FreeLine((), "", None)
         if len(text) > LONGEST_LINE:
             raise reasons.too_long(len(text))
         if self.table and (found := row(text, self.table)):
@@ -62,15 +65,15 @@ class Reader:
         name = self.names.exactly(text.strip().removesuffix(":"))
         return name is not None and (text.rstrip().endswith(":") or any(map(str.isalpha, name)))
 
-    def _row(self, found: Row, mark: str | None) -> tuple[Item, ...]:
+    def _row(self, found: Row, mark: str | None) -> FreeLine:
         read = read_free(found.said, self.manner, self.names, self.above)
         named = self.names.exactly(found.material) or self.names.by_words(found.material) or found.material
         self.above = read.above
         return self._finished(read, mark or found.mark or None, named or None)
 
-    def _free(self, text: str, mark: str | None) -> tuple[Item, ...]:
+    def _free(self, text: str, mark: str | None) -> FreeLine:
         for separator in (",", ";"):
-            if '"' in text and is_quoted(text, separator):
+            if separator in text and is_quoted(text, separator):
                 text = " | ".join(cells(text, separator))
         manner = self.table.hinted(self.manner) if self.table else self.manner
         read = read_free(text, manner, self.names, self.above)
@@ -78,45 +81,49 @@ class Reader:
             raise reasons.wary(text.split(":")[0])
         if not read.items:
             self._check_nothing_is_lost(text, read.letters)
+        elif mark and mark.isdigit() and not re.search("[qA]", read.letters):
+            raise reasons.unclear_quantity(mark, (f"{mark} of {read.items[0].text}", f"mark {mark}"))
         self.above = read.above
         return self._finished(read, mark, None)
 
     def _check_nothing_is_lost(self, text: str, letters: str) -> None:
-        """A number beside names alone is no prose: somebody meant pieces."""
+        """Numbers beside few words are no prose: somebody meant pieces."""
         if is_envelope(text):
             return
-        if _ONLY_NUMBERS_AND_NAMES.fullmatch(letters) and re.search("[Mmd|,]", letters):
-            raise reasons.unexplained(text.strip())
+        numbers, words = sum(map(letters.count, "nfvK")), letters.count("w")
+        if numbers and (words <= 1 or (numbers > 1 and words <= _FEW_WORDS)) and not is_sentence(text):
+            raise reasons.lost(text.strip())
         if "s" in letters and _LENGTH_IN_WORDS.search(text):
             raise reasons.in_words(text.strip())
 
-    def _perhaps_numbered(self, number: str, rest: str, mark: str | None) -> tuple[Item, ...]:
+    def _perhaps_numbered(self, number: str, rest: str, mark: str | None) -> FreeLine:
         """``6) 137 3/4``: a line number if something else counts the pieces, else asked about."""
         before = self.above
-        items = self._free(rest, mark)
+        read = self._free(rest, mark)
         answer = self.manner.assume.get("n)")
-        if not items or answer == "numbering" or self._counted(rest, before):
-            return items
-        if answer == "quantity" and len(items) == 1:
+        if not read.items or answer == "numbering" or "q" in read.letters or "A" in read.letters:
+            return read
+        if answer == "quantity" and len(read.items) == 1:
             self.above = before
             return self._free(f"{number} @ {rest}", mark)
-        readings = (f"{number} of {items[0].text}", f"line {number}: 1 of {items[0].text}")
-        raise reasons.unclear_quantity(number, readings, "n)")
+        said = read.items[0].text
+        raise reasons.unclear_quantity(number, (f"{number} of {said}", f"line {number}: 1 of {said}"), "n)")
 
-    def _counted(self, rest: str, above: Above | None) -> bool:
-        return bool(re.search("[qA]", read_free(rest, self.manner, self.names, above).letters))
-
-    def _finished(self, read: FreeLine, mark: str | None, material: str | None) -> tuple[Item, ...]:
-        return tuple(
+    def _finished(self, read: FreeLine, mark: str | None, material: str | None) -> FreeLine:
+        """Add the names that stand elsewhere than on the line: in brackets, in a cell, in the heading above."""
+        if not (mark or material or self.material):
+            return read
+        items = tuple(
             replace(item, mark=mark or item.mark, material=material or item.material or self.material)
             for item in read.items
         )
+        return replace(read, items=items)
 
-    def _kind(self, text: str) -> LineKind:
+    def _kind(self, text: str, letters: str) -> LineKind:
         if titles := header(text):
             self.table = titles
             return LineKind.HEADING
-        found = None if never_pieces(text) or is_envelope(text) else heading(text, self.names)
+        found = None if never_pieces(text) or is_envelope(text) else heading(text, letters, self.names)
         if found is None:
             return LineKind.COMMENT
         self.material = found.material or self.material

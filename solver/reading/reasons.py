@@ -21,6 +21,7 @@ ANSWERS = {
     "n-n": ("feet-inches", "quantity-length", "length-quantity"),
     "n.n": ("feet-inches", "decimal"),
     "n,nnn": ("decimal", "thousands"),
+    "n,n": ("decimal", "quantity-length", "length-quantity"),
     "n' n": ("feet-inches", "length-quantity"),
     "n n": ("quantity-length", "length-quantity", "feet-inches"),
     "n x n": ("quantity-length", "length-quantity"),
@@ -88,6 +89,17 @@ def wary(written: str) -> Unclear:
     """A word that puts the length in doubt."""
     hint = "write a piece to cut as 4 @ 10' 1\"; take the line out if it is no piece"
     return Unclear(Problem("unclear_line", f'"{written}" puts in doubt whether this is a piece to cut', hint))
+
+
+def loose(written: str) -> Unclear:
+    """Something to add or take off, without the length it is added to or taken from."""
+    detail = f"{written} is to be added or taken off, but it isn't clear from what"
+    return Unclear(Problem("loose_allowance", detail, "write it behind the length: 4 @ 10' 1\" less 1/2"))
+
+
+def lost(written: str) -> Unclear:
+    """Numbers beside names alone, which are neither pieces nor prose."""
+    return Unclear(Problem("unexplained_number", f"{written}: a number without a length", _WRITE))
 
 
 def sold_by(written: str) -> Unclear:

@@ -25,7 +25,7 @@ class Row:
 
 def row(line: str, header: Header) -> Row | None:
     """Return what a row says, None if its cells are not those of the header. Raises ``Unclear`` without a quantity."""
-    if header.separator not in line:
+    if header.separator == " " or header.separator not in line:
         return None
     found = [cell.strip() for cell in cells(line, header.separator)]
     if not len(found) <= len(header.columns) or not any(found):

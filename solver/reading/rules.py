@@ -7,10 +7,9 @@ quantity, ``L`` a length, ``m`` a mark, ``.`` a number accounted for. The rest o
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
-from solver.reading.clause import Clause
-
-_LENGTH = "lvgpPL"
+_LENGTH = "lvgpPjL"
 _RULES = tuple(
     (re.compile(pattern), letter)
     for pattern, letter in (
@@ -31,11 +30,13 @@ _RULES = tuple(
 )
 
 
-def apply_rules(clause: Clause) -> None:
-    """Write over a clause's letters what each rule finds."""
+@lru_cache(maxsize=1024)
+def ruled(letters: str) -> str:
+    """Return a line's letters with those over which a rule writes. Most lines of a list have the letters of another."""
     for pattern, letter in _RULES:
-        for match in pattern.finditer(clause.letters):
-            clause.put(match.start(), _over(match, letter))
+        for match in pattern.finditer(letters):
+            letters = letters[: match.start()] + _over(match, letter) + letters[match.end() :]
+    return letters
 
 
 def _over(match: re.Match[str], letter: str) -> str:

@@ -24,7 +24,7 @@ def set_aside_sizes(clause: Clause) -> None:
             clause.counts[at] = int(quantity)
             clause.put(at, "q")
     for match in _SIZE.finditer(clause.letters):
-        if len(re.findall("[lvp]", clause.letters)) > 1 and _is_size(clause, match.start()):
+        if len(clause.all_at("lvp")) > 1 and _is_size(clause, match.start()):
             clause.put(match.start(), "d")
 
 

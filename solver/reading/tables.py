@@ -38,6 +38,10 @@ _TITLES = {
 _COLUMNS = {title.replace("_", " "): column for column, titles in _TITLES.items() for title in titles.split()}
 _UNITS = {"mm": Unit.MM, "cm": Unit.CM, "m": Unit.M, "in": Unit.IN, "inches": Unit.IN, "ft": Unit.FT, "feet": Unit.FT}
 _TITLE = re.compile(r"(?P<title>[^()]+?)[\s,]*(?:\(?(?P<unit>mm|cm|m|in|inches|ft|feet)\.?\)?)?", re.IGNORECASE)
+_QUOTED = {
+    separator: re.compile(rf'(?:^|{separator})"[^"]*(?:""|{separator})[^"]*(?:""[^"]*)*"(?:{separator}|$)')
+    for separator in ",;"
+}
 _LENGTHS = {Column.LENGTH, Column.FEET, Column.INCHES}
 
 
@@ -88,7 +92,7 @@ def cells(line: str, separator: str) -> list[str]:
 
 def is_quoted(line: str, separator: str = ",") -> bool:
     """Whether a row has cells in quotes as a spreadsheet writes them, a doubled quote for each in the text."""
-    return re.search(rf'(?:^|{separator})"[^"]*(?:""|{separator})[^"]*(?:""[^"]*)*"(?:{separator}|$)', line) is not None
+    return _QUOTED[separator].search(line) is not None
 
 
 def _column(title: str) -> Column | None:

@@ -4,9 +4,10 @@
 letter  token
 ======  ==================================================================================
 n       a whole number                  v   a number with a fraction or decimals
-l       a length with its unit          f   a fraction alone, ``3/4``
+l       a length with its unit          f a a fraction alone, ``3/4``, ``1/2'``
 g       feet, a gap, then a number under 12: ``10' 6``
 p       two numbers and a dash: ``10-1``          P   three: ``2-10-6``
+j       two numbers and a comma: ``3,51``
 c       a count word: pcs, ea           Q   a label of a quantity      N   no.
 k       a label of a length             b B a label: course, mark      h   a place: wall, porch
 s       a number in words               u   sold by: carton, square    r   a word to be wary of
@@ -38,7 +39,7 @@ class Token(NamedTuple):
 
 FRACTION = r"[0-9]{1,2}/(?:2|3|4|8|16|32|64)(?![0-9])"
 MIXED = rf"[0-9]{{1,6}}(?:-|\ {{1,2}}){FRACTION}"
-NUMBER = r"(?:[0-9]{1,7}(?:\.[0-9]{1,8})?|\.[0-9]{1,8})"
+NUMBER = r"(?:[0-9]{1,7}(?:\.[0-9]{1,8})?|(?<![a-z.0-9])\.[0-9]{1,8})"
 _UNDER_12 = r"(?:1[01]|[0-9])(?![0-9])"
 _FT = r"(?:\ ?'|\ ?-?\ ?(?:ft|feet|foot)(?![a-z])\.?)"
 _IN = r"(?:\ ?\"|\ ?-?\ ?(?:inch(?:es)?|ins?)(?![a-z])(?!\ (?:the|a|my|our|stock|total|all)\ )\.?)"
@@ -48,35 +49,41 @@ _SPANS = (
     "weeks?|wks?|days?|hours?|hrs?|years?|yrs?|minutes?|mins?|months?|men|guys|people|trips?|miles|km|lbs?|kgs?|"
     "degrees|gauge|ga|oz|nails|screws|storey|story|bed"
 )
-_CHANNEL = r"(?:[jfh]|[jfh]?[-\ ]?(?:channels?|chan\b|trim\b|mou?ld|pocket))(?![a-z])"
+_CHANNEL = r"(?:[\ue000-\uf8ff]|[jfh]|[jfh]?[-\ ]?(?:channels?|chan\b|trim\b|mou?ld|pocket))(?![a-z])"
 
 _NUMBERED = r"\#?[a-z-]{0,5}[0-9][a-z0-9-]*"
-
+_YEAR = r"(?:19|20)[0-9]{2}"
 _NOT_PIECES = rf"""
-  [^\s@]{{1,64}}@[^\s@]{{1,64}}\.[a-z]{{2,}}
-| (?:https?://|www\.)\S+
+  (?=[0-9.]) (?:
+      [0-9][0-9,]*(?:\.[0-9]+)?\ ?(?:usd|eur|gbp|dollars|euros?|[€£$])
+    | {NUMBER}\ ?(?:%|percent)
+    | [0-9]{{1,4}}[/.-][0-9]{{1,2}}[/.-]{_YEAR}(?![0-9])
+    | [0-9]{{1,2}}[/.][0-9]{{1,2}}[/.][0-9]{{2}}(?![0-9])
+    | {_YEAR}-[0-9]{{2}}-[0-9]{{2}}(?:T[0-9:.]+Z?)?
+    | [0-9]{{1,2}}(?:st|nd|rd|th)?\ (?:of\ )?{_MONTH}(?:,?\ {_YEAR})?
+    | [0-9]{{1,2}}:[0-9]{{2}}(?::[0-9]{{2}})?(?:\ ?[ap]\.?m\b\.?)?(?!['"])
+    | [0-9]{{1,2}}\ ?[ap]\.?m\b
+    | [0-9]{{3}}[-.\ ][0-9]{{3}}[-.\ ][0-9]{{4}}(?![0-9'"/])
+    | [0-9]{{3}}[-.][0-9]{{4}}(?![0-9'"/])
+    | [0-9]{{1,3}}(?:st|nd|rd|th)(?![a-z])
+    | {NUMBER}(?:\ ?-\ ?[0-9]{{1,3}})?[\ -]?(?:{_SPANS})(?![a-z])
+    | [0-9]{{8,}}
+  )
+| (?=[a-z]) (?:
+      (?:https?://|www\.)\S+
+    | {_MONTH}\ [0-9]{{1,2}}(?:st|nd|rd|th)?(?![0-9'"/-])(?:,?\ {_YEAR})?
+    | (?:p\.?o\.?|inv(?:oice)?|acct|account|sku|zip|permit|licen[cs]e|ref)\ *(?:no\.?|number|\#|:)*\ *{_NUMBERED}
+    | (?:order|quote|job|ticket)\ *(?:no\.?|number|\#)\ *:?\ *{_NUMBERED}
+  )
 | [$€£]\ ?[0-9][0-9,]*(?:\.[0-9]+)?(?:\ ?/\ ?[a-z]+)?
-| [0-9][0-9,]*(?:\.[0-9]+)?\ ?(?:usd|eur|gbp|dollars|euros?|[€£$])
-| {NUMBER}\ ?(?:%|percent)
-| [0-9]{{1,4}}[/.-][0-9]{{1,2}}[/.-](?:19|20)[0-9]{{2}}(?![0-9])
-| [0-9]{{1,2}}[/.][0-9]{{1,2}}[/.][0-9]{{2}}(?![0-9])
-| (?:19|20)[0-9]{{2}}-[0-9]{{2}}-[0-9]{{2}}(?:T[0-9:.]+Z?)?
-| {_MONTH}\ [0-9]{{1,2}}(?:st|nd|rd|th)?(?![0-9'"/-])(?:,?\ (?:19|20)[0-9]{{2}})?
-| [0-9]{{1,2}}(?:st|nd|rd|th)?\ (?:of\ )?{_MONTH}(?:,?\ (?:19|20)[0-9]{{2}})?
-| [0-9]{{1,2}}:[0-9]{{2}}(?::[0-9]{{2}})?(?:\ ?[ap]\.?m\b\.?)?(?!['"])
-| [0-9]{{1,2}}\ ?[ap]\.?m\b
 | \+[0-9][0-9().\ -]{{7,18}}[0-9]
-| (?:\([0-9]{{3}}\)\ ?|[0-9]{{3}}[-.\ ])[0-9]{{3}}[-.\ ][0-9]{{4}}(?![0-9'"/])
-| [0-9]{{3}}[-.][0-9]{{4}}(?![0-9'"/])
-| (?:p\.?o\.?|inv(?:oice)?|acct|account|sku|zip|permit|licen[cs]e|ref)\ *(?:no\.?|number|\#|:)*\ *{_NUMBERED}
-| (?:order|quote|job|ticket)\ *(?:no\.?|number|\#)\ *:?\ *{_NUMBERED}
-| [0-9]{{1,3}}(?:st|nd|rd|th)(?![a-z])
-| {NUMBER}(?:\ ?-\ ?[0-9]{{1,3}})?[\ -]?(?:{_SPANS})(?![a-z])
-| [0-9]{{8,}}
+| \([0-9]{{3}}\)\ ?[0-9]{{3}}[-.\ ][0-9]{{4}}(?![0-9'"/])
 """
 
 _PROFILE = rf"""
-  (?:double|triple|dbl|tpl|quad)\ ?-?\ ?[0-9](?:\.[0-9]|[\ -]?{FRACTION})?(?:[\ -]?(?:in\b\.?|inch\b|\"))?(?![0-9'/])
+  dutch[-\ ]?lap(?![a-z])
+| (?:double|triple|dbl|tpl|quad)\ ?-?\ ?[0-9](?:\.[0-9]|[\ -]?{FRACTION})?(?:[\ -]?(?:in\b\.?|inch\b|\"))?(?![0-9'/])
+| (?:{MIXED}|{NUMBER}){_IN}[\ -](?:wide|face|exposure|reveal|profile)(?![a-z])
 | \.0[0-9]{{2}}(?![0-9])\"?
 | (?<![0-9][\ -])(?:1[\ -])?[1357]/(?:2|4|8|16){_IN}?[\ -]?(?={_CHANNEL})
 | (?<![0-9][\ -])1{_IN}[\ -]?(?={_CHANNEL})
@@ -90,7 +97,8 @@ _GAP = rf"[0-9]{{1,3}}{_FT}(?:\ {{1,2}}|\ -\ ?|-\ ){_UNDER_12}(?![/.0-9]|[xX]\ |
 _FEET_GLUED = rf"{_FEET} (?:-?{_UNDER_12}(?:\.[0-9]+)?(?!['/.]|[xX]\ |{_COUNTED}))?"
 _INCHES = rf"(?:{MIXED}|{FRACTION}|{NUMBER}){_IN}"
 _PAIR = rf"""
-  [0-9]{{1,4}}\ ?-\ ?(?:{MIXED}|{NUMBER})(?:{_IN})?(?![0-9/.]|{_FT}|-[0-9]|\ ?(?:mm|cm|m)(?![a-z]))
+  [0-9]{{1,4}} (?:-(?=[0-9])|\ ?-\ ?(?![0-9.]+(?:\ ?[x@]|{_COUNTED})))
+  (?:{MIXED}|{NUMBER})(?:{_IN})?(?![0-9/]|\.[0-9]|{_FT}|-[0-9]|\ ?(?:mm|cm|m)(?![a-z])|\ ?@)
 """
 _MARK = r"""
   \[[^\]\[]{1,40}\]
@@ -104,14 +112,16 @@ def _pattern(metric: str) -> re.Pattern[str]:
   (?P<M>[\ue000-\uf8ff])
 | (?P<e>{_NOT_PIECES})
 | (?P<d>{_PROFILE})
+| (?P<a>{FRACTION}{_FT}(?!\ ?-?\ ?[0-9]))
 | (?P<l1>{_FEET_INCHES})
 | (?P<g>{_GAP})
 | (?P<l2>{_FEET_GLUED} | {_INCHES} | {metric})
+| (?P<j>(?<![0-9,.])[0-9]{{1,7}},[0-9]{{1,7}}(?![0-9'"/]|[,.-][0-9]|\ ?-?[0-9]|\ (?:[0-9]+/)|{_FT}|{_IN}))
 | (?P<P>[0-9]{{1,3}}-[0-9]{{1,2}}-[0-9]{{1,2}}(?![0-9/'-]))
 | (?P<p>{_PAIR})
-| (?P<K>[0-9]{{1,3}}(?-i:[A-EGIK-WYZ])(?![a-z0-9'"]))
+| (?P<K>[0-9]{{1,3}}(?-i:[A-EGIK-WYZ])(?![a-z0-9'"]) | [0-9]+(?!x|pcs?|ea)[a-z]{{1,6}}[0-9]+(?![0-9'"/]))
 | (?P<m>{_MARK})
-| (?P<v>{MIXED} | [0-9]{{1,7}}\.[0-9]{{1,8}} | \.[0-9]{{1,8}})
+| (?P<v>{MIXED} | [0-9]{{1,7}}\.[0-9]{{1,8}} | (?<![a-z.0-9])\.[0-9]{{1,8}})
 | (?P<f>{FRACTION})
 | (?P<n>[0-9]{{1,7}})
 | (?P<x>[×*]|x(?![a-z]))
@@ -126,9 +136,11 @@ def _pattern(metric: str) -> re.Pattern[str]:
 _METRIC = r"[0-9]{{1,7}}(?:[.,][0-9]{{1,6}})?\ ?-?(?:mm|cm|{m}|millimet(?:re|er)s?|met(?:re|er)s?)(?![a-z0-9'\"])"
 _PATTERNS = {
     False: _pattern(_METRIC.format(m="(?-i:m)")),
-    True: _pattern(_METRIC.format(m="m") + r" | (?<![0-9])[0-9]{1,7},[0-9]{1,6}(?![0-9])"),
+    True: _pattern(_METRIC.format(m="m")),
 }
-"""By whether the list is metric: only then is M a metre, and a comma in a number a decimal comma."""
+"""By whether the list is metric: only then is M a metre."""
+
+_MAIL = re.compile(r"[^\s@]{1,64}@[^\s@]{1,64}\.[a-z]{2,}", re.IGNORECASE)
 
 _WORDS: Mapping[str, str] = {
     **dict.fromkeys(words.PLACE, "h"),
@@ -139,11 +151,11 @@ _WORDS: Mapping[str, str] = {
     **dict.fromkeys(words.SPELLED, "s"),
     **dict.fromkeys(words.SOLD_BY, "u"),
     **dict.fromkeys(words.WARY, "r"),
-    **dict.fromkeys(("less", "minus", "plus"), "o"),
+    **dict.fromkeys(("less", "minus", "plus", "deduct", "subtract", "allow"), "o"),
     **dict.fromkeys(("to", "or", "thru", "through"), "t"),
-    **dict.fromkeys(("at", "of"), "@"),
+    **dict.fromkeys(("at", "of", "à"), "@"),
     **dict.fromkeys(("no", "nos", "nr", "number"), "N"),
-    **dict.fromkeys(("ditto", "do", "same"), "D"),
+    "ditto": "D",
     **dict.fromkeys(("mark", "tag", "item", "id"), "B"),
     "and": ",",
 }
@@ -156,6 +168,8 @@ _SIGNS: Mapping[str, str] = {
 def tokens(text: str, *, metric: bool) -> list[Token]:
     """Return the tokens of a line of plain text, in order; what says nothing (full stops, stray marks) is left out."""
     found = []
+    if "@" in text:
+        text = _MAIL.sub(" ", text)
     for match in _PATTERNS[metric].finditer(text):
         group, piece = match.lastgroup or "", match.group()
         letter = _letter(group, piece, text, match)

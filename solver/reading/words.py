@@ -30,7 +30,7 @@ LABEL = _set("line bundle course page step phase floor level storey story apt su
 
 PLACE = _set(
     "wall room window door gable dormer porch side garage bay elevation section house deck corner front back rear left "
-    "right north south east west upstairs downstairs upper lower main job building bldg shed"
+    "right north south east west upstairs downstairs upper lower main building bldg shed"
 )
 """A place; a number after it may name the place or count the pieces."""
 
@@ -41,9 +41,10 @@ SOLD_BY = _set(
 """After a number: so many of something that is not a piece."""
 
 WARY = _set(
-    "not don't dont cancel cancelled canceled delete except instead was were already void ignore scrap leftover "
-    "leftovers offcut offcuts stock high height tall wide width deep depth thick spacing apart about approx "
-    "approximately roughly around maybe max min maximum minimum least most circa between tbd tbc verify confirm range"
+    "not don't dont cancel cancelled canceled delete lap laps overlap kerf gap allowance expansion exposure "
+    "reveal except instead was were already void ignore scrap leftover leftovers offcut offcuts stock high height "
+    "tall wide width deep depth thick spacing apart about approx approximately roughly around maybe max min "
+    "maximum minimum least most circa between tbd tbc verify confirm range"
 )
 """Beside a length: it may be no piece to cut, or not this length."""
 
