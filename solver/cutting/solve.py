@@ -9,11 +9,16 @@ from solver.cutting.diving import Diver, Residue
 from solver.cutting.generation import Goal, Relaxation
 from solver.cutting.greedy import Uses, fullest, greedy, scan
 from solver.cutting.presolve import Reduced, reduce
+from solver.cutting.pricing import Pricer
 from solver.cutting.problem import Cutting, CuttingProblem, Duals, Search
 from solver.cutting.reachable import Costs
 from solver.cutting.restore import restored
 from solver.cutting.standing import Standing
+from solver.cutting.wide import WidePricer
 from solver.watch import Watch
+
+WIDE = 20_000
+"""Sticks of more units than this are priced on a coarse grid first."""
 
 
 def solve(problem: CuttingProblem, watch: Watch) -> Cutting:
@@ -32,7 +37,7 @@ def _first_plan(reduced: Reduced, watch: Watch) -> Uses:
 
 
 def _improve(reduced: Reduced, standing: Standing) -> None:
-    relaxation = Relaxation(reduced, DensePricer(reduced.problem, reduced.priced), 10 * standing.cost + 1)
+    relaxation = Relaxation(reduced, _pricer(reduced), 10 * standing.cost + 1)
     relaxation.master.add(standing.uses)
     demands = [piece.demand for piece in reduced.problem.pieces]
     root = Goal(demands, Counts.of(reduced.problem.sticks), standing.lift, standing.cost)
@@ -42,6 +47,11 @@ def _improve(reduced: Reduced, standing: Standing) -> None:
         Diver(relaxation, standing, standing.bound, 1000).dive(Residue({}, root), second_choices)
     if not standing.done:
         CountSearch(relaxation, standing).run(Effort(40, 40, 1))
+
+
+def _pricer(reduced: Reduced) -> Pricer:
+    widest = max(stick.length for stick in reduced.problem.sticks)
+    return (WidePricer if widest > WIDE else DensePricer)(reduced.problem, reduced.priced)
 
 
 def _answer(problem: CuttingProblem, reduced: Reduced, standing: Standing) -> Cutting:
