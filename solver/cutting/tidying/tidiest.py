@@ -20,7 +20,7 @@ from solver.cutting.tidying.relax import Relaxation, relax
 from solver.cutting.tidying.tidiness import GOALS, Uses
 from solver.watch import Watch
 
-WORK = {"scrap": 8_000, "kept": 8_000, "patterns": 8_000, "cuts": 3_000}
+WORK = {"scrap": 60_000, "kept": 20_000, "patterns": 8_000, "cuts": 3_000}
 """Nodes times columns in the integer program of each goal."""
 
 NEAR = (300, 1_000)
@@ -44,6 +44,7 @@ class Tidiest:
 def tidiest(pool: Pool, uses: Uses, cost: int, watch: Watch) -> Tidiest:
     """Return the tidiest plan found over the pool that costs at most ``cost``, begun from ``uses``."""
     search = _Search(pool, pool.counts(uses), {"cost": cost}, watch)
+    search.drop_dear()
     for goal in GOALS:
         if not watch.stopped:
             search.pursue(goal)
@@ -59,6 +60,12 @@ class _Search:
     least: dict[str, bool] = field(default_factory=lambda: dict.fromkeys(GOALS, False))
     whole: bool = True
     """Whether no column was dropped that a tidier plan might hold."""
+
+    def drop_dear(self) -> None:
+        """Drop the columns that no plan within the cost can hold."""
+        bounded = relax(self.pool, Aim("cost", {}), self.counts)
+        kept = (bounded.reduced <= self.caps["cost"] - bounded.bound) | (self.counts > 0)
+        self.pool, self.counts = self.pool.only(kept), self.counts[kept]
 
     def pursue(self, goal: str) -> None:
         """Bring one goal as low as may be, cap it there, and drop the columns that are now too far off."""
