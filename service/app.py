@@ -6,7 +6,7 @@ import logging
 
 from flask import Flask, Response
 
-from service import access, cut_plans, health, metrics, openapi, plan_checks, problems
+from service import access, cut_plans, health, metrics, openapi, plan_checks, problems, takeoffs
 from service.config import Config
 from service.state import Service
 from workers.connection import impatient
@@ -32,7 +32,7 @@ def create_app(config: Config | None = None) -> Flask:
     app.extensions["lapstock"] = Service(config, Store(impatient(config.redis_url), config.result_days))
     problems.install(app)
     access.install(app, config)
-    for part in (cut_plans, health, metrics, openapi, plan_checks):
+    for part in (cut_plans, health, metrics, openapi, plan_checks, takeoffs):
         app.register_blueprint(part.blueprint)
     app.after_request(_harden)
     return app

@@ -5,6 +5,7 @@ from __future__ import annotations
 import secrets
 import time
 from collections.abc import Mapping
+from typing import Any
 
 from flask import Blueprint, Response, jsonify, make_response, request
 
@@ -39,7 +40,11 @@ blueprint = Blueprint("cut_plans", __name__, url_prefix="/v1/cut-plans")
 def ask() -> Response:
     """Accept a request to plan; wait for the result if the client prefers to."""
     access.spend_turn(store(), service().config)
-    body = read_body()
+    return begin(read_body())
+
+
+def begin(body: Mapping[str, Any]) -> Response:
+    """Accept the plan that a body asks for, and answer for it as the client's headers prefer."""
     wait = wait_preferred()
     record = _accept(body, read_job(body), queues.BATCH if wait is None else queues.COUNTER)
     waited = _wait_for(record, wait) if wait else record

@@ -12,6 +12,7 @@ from werkzeug.routing import Rule
 
 from service.contract.components import COMPONENTS
 from service.contract.requests import component_name, request_components
+from service.contract.takeoff import TAKE_OFF
 from service.documented import Answer, Operation, documented, operation_of
 from service.problems import CONTENT_TYPE, KINDS
 
@@ -35,7 +36,7 @@ def document() -> Response:
             "info": {"title": "lapstock", "version": "1", "description": _ABOUT},
             "paths": paths,
             "components": {
-                "schemas": COMPONENTS | request_components(bodies),
+                "schemas": COMPONENTS | TAKE_OFF | request_components(bodies),
                 "securitySchemes": {"key": {"type": "http", "scheme": "bearer"}},
             },
             "security": [{}, {"key": []}],

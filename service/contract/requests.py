@@ -9,10 +9,12 @@ from marshmallow import Schema, fields
 from marshmallow.validate import Length as LengthValidator
 
 from service.schemas import limits
-from service.schemas.fields import Amount, Choice, Count, Flag, LengthField, Seconds, Text
+from service.schemas.fields import Amount, Choice, Companion, Count, Flag, LengthField, Seconds, Text
+from service.schemas.measured import BorderField, BorderSchema
 from service.schemas.plan import PlanPartSchema, SidesField
 from service.schemas.required import EndField, PitchField, PlaceField, SlopedEndSchema
 from solver.required import Meets, Side
+from solver.takeoff.measured import Meeting
 from solver.ticks import LONGEST_TEXT
 
 Json = dict[str, Any]
@@ -65,6 +67,8 @@ def _described(field: fields.Field[Any], made: Json) -> Json:
             return {"type": "array", "items": _field(field.inner, made), **_size(field)}
         case EndField():
             return {"anyOf": [{"enum": [*Meets]}, _add(SlopedEndSchema, made)]}
+        case BorderField():
+            return {"anyOf": [{"enum": [*Meeting]}, _add(BorderSchema, made)]}
         case PlaceField():
             return {"anyOf": [{"enum": [*Side]}, LENGTH]}
         case _:
@@ -86,6 +90,7 @@ _PLAIN: dict[type[fields.Field[Any]], Callable[[Any], Json]] = {
     Text: lambda field: {"type": "string", "minLength": field.least, "maxLength": field.most},
     Choice: lambda field: {"enum": [*field.words]},
     Flag: lambda _: {"type": "boolean"},
+    Companion: lambda _: {"type": "object"},
     SidesField: lambda _: {"anyOf": [{"enum": [*Side]}, {"type": "array", "items": {"enum": [*Side]}}]},
     PitchField: lambda _: {"type": "string", "examples": ["6/12"]},
 }

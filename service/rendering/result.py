@@ -8,7 +8,7 @@ from typing import Any
 from service.rendering.material import render_material
 from service.rendering.waste import waste_percent
 from solver.job import Job, Notice
-from solver.lengths import say, to_number
+from solver.lengths import Unit, say, to_number
 from solver.plan import CutPlan, NotCut, OrderLine
 
 MOST_STICKS = 2_000
@@ -28,7 +28,7 @@ def render_result(job: Job, plan: CutPlan, *, all_sticks: bool = False) -> Json:
         "order": [_order_line(job, line) for line in plan.order],
         "order_total": money(plan.order_total),
         "not_cut": [_not_cut(job, entry) for entry in plan.not_cut],
-        "warnings": [_notice(job, notice) for notice in plan.warnings],
+        "warnings": [render_notice(notice, job.units) for notice in plan.warnings],
         "cautions": list(plan.cautions),
     }
 
@@ -76,12 +76,13 @@ def _not_cut(job: Job, entry: NotCut) -> Json:
     return told if ref is None else {**told, "ref": ref}
 
 
-def _notice(job: Job, notice: Notice) -> Json:
+def render_notice(notice: Notice, unit: Unit) -> Json:
+    """Return a notice with its lengths in ``unit``."""
     told: Json = {"code": notice.code, "detail": notice.detail}
     for name in ("pointer", "material", "wall", "course"):
         if (value := getattr(notice, name)) is not None:
             told[name] = value
     for name in ("place", "needed", "got"):
         if (ticks := getattr(notice, name)) is not None:
-            told[name] = to_number(ticks, job.units)
+            told[name] = to_number(ticks, unit)
     return told

@@ -135,6 +135,15 @@ class Flag(fields.Field[bool]):
         return value
 
 
+class Companion(fields.Field[None]):
+    """An object that travels with a request and is not looked at: what a take-off says beside its items."""
+
+    def _deserialize(self, value: object, attr: str | None, data: Mapping[str, Any] | None, **_: object) -> None:
+        del attr, data
+        if not isinstance(value, dict):
+            raise ValidationError("must be an object")
+
+
 class Text(fields.Field[str]):
     """A text of limited length without control characters."""
 

@@ -10,7 +10,7 @@ from marshmallow import ValidationError, fields, validate, validates_schema
 from service.problems import FieldError, Problem
 from service.schemas import limits
 from service.schemas.base import RequestSchema, field_errors, put, refuse
-from service.schemas.fields import UNITS, Choice, Seconds, Text
+from service.schemas.fields import UNITS, Choice, Companion, Seconds, Text
 from service.schemas.material import MaterialSchema, OffcutSchema, material_of, offcut_of
 from service.schemas.required import RequiredSchema, WallSchema, required_of, wall_of
 from service.schemas.rules import cross_faults
@@ -41,6 +41,7 @@ class JobSchema(RequestSchema):
     required = _many(RequiredSchema, 1, limits.LINES, required=True)
     offcuts = _many(OffcutSchema, 0, limits.OFFCUTS)
     limits = fields.Nested(LimitsSchema)
+    takeoff = Companion()
 
     @validates_schema(skip_on_field_errors=False, pass_original=True)
     def _across(self, data: object, original: object, **_: object) -> None:
@@ -57,7 +58,7 @@ _SCHEMA = JobSchema()
 
 def read_job(body: Mapping[str, Any]) -> Job:
     """Return the job a request asks for. Raises ``Problem`` naming every fault at once."""
-    token = UNITS.set(_units_of(body))
+    token = UNITS.set(units_of(body))
     try:
         job = _job(_SCHEMA.load(body), body)
     except ValidationError as error:
@@ -75,7 +76,7 @@ def _unplannable(errors: list[FieldError]) -> Problem:
     return Problem("unplannable", f"{count} another look.", errors)
 
 
-def _units_of(body: Mapping[str, Any]) -> Unit:
+def units_of(body: Mapping[str, Any]) -> Unit:
     """Return the units for reading lengths; where they are wrong, lengths are still looked at, as inches."""
     given = body.get("units")
     return Unit(given) if isinstance(given, str) and given in list(Unit) else Unit.IN
@@ -90,7 +91,7 @@ def _job(data: Mapping[str, Any], body: Mapping[str, Any]) -> Job:
         tuple(required_of(item, place) for place, item in enumerate(data["required"], start=1)),
         tuple(map(offcut_of, data.get("offcuts", ()))),
         tuple(map(wall_of, data.get("walls", ()))),
-        roundings=tuple(_roundings(data, body, data["units"], "#")),
+        roundings=tuple(roundings(data, body, data["units"], "#")),
         **settings,
     )
 
@@ -99,7 +100,8 @@ _WRITTEN = {"start": "from", "end": "to"}
 """Keys of a request that are named otherwise in here, where they are no key of their own."""
 
 
-def _roundings(loaded: object, written: Any, unit: Unit, pointer: str) -> Iterator[Notice]:  # noqa: ANN401
+def roundings(loaded: object, written: Any, unit: Unit, pointer: str) -> Iterator[Notice]:  # noqa: ANN401
+    """Yield a notice for each loaded length that is not exactly what was written; ``pointer`` is where both are."""
     if isinstance(loaded, Length):
         if not loaded.exact:
             words = f"{written} is no whole number of 1/8128 in; taken as {say(loaded.ticks, unit)}"
@@ -108,7 +110,7 @@ def _roundings(loaded: object, written: Any, unit: Unit, pointer: str) -> Iterat
         for name, below in loaded.items():
             key = name if name in written else _WRITTEN.get(name, name)
             if key in written:
-                yield from _roundings(below, written[key], unit, f"{pointer}/{key}")
+                yield from roundings(below, written[key], unit, f"{pointer}/{key}")
     elif isinstance(loaded, list):
         for index, below in enumerate(loaded):
-            yield from _roundings(below, written[index], unit, f"{pointer}/{index}")
+            yield from roundings(below, written[index], unit, f"{pointer}/{index}")

@@ -5,6 +5,12 @@ STOCK_ROWS = 100
 WALLS = 1_000
 LINES = 5_000
 OFFCUTS = 5_000
+MEASURED_WALLS = 100
+"""Walls, ceilings or eaves of one take-off."""
+OPENINGS = 60
+"""Openings of one measured wall."""
+CORNERS = 40
+"""Points of one wall's outline."""
 MARKS_ON_WALL = 200
 """Stretches to keep clear, or cut-outs, of one item."""
 COURSES = 1_000

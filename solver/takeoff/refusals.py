@@ -15,7 +15,6 @@ from solver.takeoff.outline import Facing, crossing, edges_of
 from solver.takeoff.settings import Corners
 from solver.takeoff.survey import survey
 
-
 MOST_COURSES = 2_000
 """Courses of one take-off: some twenty houses."""
 
@@ -30,7 +29,7 @@ def refuse_unmeasurable(house: House) -> None:
 
 
 def _of_house(house: House) -> Iterator[Problem]:
-    if house.exposure <= 0:
+    if house.exposure <= 0 and house.walls:
         yield Problem("no_exposure", "#/exposure", "an exposure is more than 0: measure lip to lip of two courses")
     if Role.PANEL not in house.uses and house.walls:
         yield Problem("no_material", "#/uses/panel", "walls need a panel: name the material that serves as panel")

@@ -104,7 +104,7 @@ def test_a_house_that_lacks_a_measure_is_refused(house: House, code: str) -> Non
 
 def test_all_problems_come_at_once() -> None:
     """Two walls with two faults each: four problems, in the order of the request."""
-    one = plain_wall(240, 96, window(220, 40), window(40, 80))
+    one = plain_wall(240, 96, window(220, 40), window(40, 80, name="Y"))
     two = replace(plain_wall(240, 96, window(-5, 40), left=Border(Meeting.OUTSIDE_POST)), id="south")
     assert [(p.pointer, p.code) for p in problems_of(house_of(one, two))] == [
         ("#/walls/0/openings/0", "opening_sticks_out"),

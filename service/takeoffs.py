@@ -1,0 +1,64 @@
+"""``/v1/takeoffs``: measured walls and ceilings in, items for a cut plan out, planned at once if that is asked for."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any
+
+from flask import Blueprint, Response, jsonify, request
+
+from service import access, cut_plans
+from service.documented import Answer, documented
+from service.problems import Problem
+from service.rendering.takeoff import render_take_off
+from service.schemas.takeoff import TakeOffSchema, read_take_off
+from service.state import service, store
+from service.strict_json import read_body
+
+blueprint = Blueprint("takeoffs", __name__, url_prefix="/v1/takeoffs")
+_PASSED_ON = ("offcuts", "limits")
+"""What a take-off takes only to hand it on to the plan."""
+_PLAN = {"true": True, "false": False}
+
+
+@blueprint.post("")
+@documented(
+    "Take off a house",
+    body=TakeOffSchema,
+    answers=[
+        Answer(200, "The take-off, or with plan=true and Prefer: wait the plan made of it", "TakeOff"),
+        Answer(202, "With plan=true: the plan is accepted; the take-off is beside it", "PlannedTakeOff"),
+    ],
+    problems=["not-json", "length-required", "too-large", "not-accepted", "unplannable", "too-many", "busy"],
+)
+def take() -> Response:
+    """Answer a request for a cut plan with what the take-off says beside it; with ``?plan=true`` plan it too."""
+    access.spend_turn(store(), service().config)
+    planned, body = _wants_plan(), read_body()
+    found, rounded = read_take_off(body)
+    answer = render_take_off(found, rounded) | {name: _plain(body[name]) for name in _PASSED_ON if name in body}
+    return _planned(answer) if planned else jsonify(answer)
+
+
+def _wants_plan() -> bool:
+    wanted = request.args.get("plan", "false")
+    if wanted not in _PLAN:
+        raise Problem("malformed-query", "plan is true or false.")
+    return _PLAN[wanted]
+
+
+def _plain(value: Any) -> Any:  # noqa: ANN401 - JSON is anything
+    """Return what was read with exact decimals as JSON writes it."""
+    if isinstance(value, Decimal):
+        return float(value)
+    if isinstance(value, dict):
+        return {name: _plain(below) for name, below in value.items()}
+    return [_plain(below) for below in value] if isinstance(value, list) else value
+
+
+def _planned(answer: Mapping[str, Any]) -> Response:
+    response = cut_plans.begin(answer)
+    told = response.get_json()
+    response.set_data(jsonify({**told, "takeoff": answer["takeoff"]}).get_data())
+    return response

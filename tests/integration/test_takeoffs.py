@@ -1,0 +1,118 @@
+"""``/v1/takeoffs``: the measured porch becomes a request for a cut plan with its arithmetic, or the plan itself."""
+
+from __future__ import annotations
+
+from copy import deepcopy
+from typing import Any
+
+import pytest
+
+from service.rendering.takeoff import render_take_off
+from service.schemas import read_job
+from service.schemas.takeoff import read_take_off
+from solver.takeoff import take_off
+from tests.measured_porch import porch
+from tests.support.measured import MATERIALS, MEASURED, USES
+from tests.support.stack import Stack
+
+
+def take(running: Stack, body: object, query: str = "", **headers: str) -> Any:  # noqa: ANN401
+    """Post what was measured."""
+    named = {name.replace("_", "-"): value for name, value in headers.items()}
+    return running.client.post(f"/v1/takeoffs{query}", json=body, headers=named)
+
+
+def changed(path: str, value: object) -> dict[str, Any]:
+    """Return the porch with one place changed."""
+    body = deepcopy(MEASURED)
+    *above, last = (int(step) if step.isdigit() else step for step in path.split("/"))
+    place: Any = body
+    for step in above:
+        place = place[step]
+    place[last] = value
+    return body
+
+
+def test_what_is_posted_is_the_porch_of_the_other_tests() -> None:
+    """Read from JSON it is the same house, and so the same take-off."""
+    found, rounded = read_take_off(MEASURED)
+    assert found.walls == take_off(porch()).walls
+    assert rounded == ()
+
+
+def test_the_answer_is_a_request_for_a_cut_plan() -> None:
+    """Posted unchanged it is read as the very items, walls and materials of the take-off, with nothing rounded."""
+    answer = _answer(MEASURED)
+    job = read_job(answer)
+    found, _ = read_take_off(MEASURED)
+    assert job.required == found.required
+    assert job.walls == found.planned_walls
+    assert job.materials == found.house.materials
+    assert job.roundings == ()
+
+
+def _answer(body: dict[str, Any]) -> dict[str, Any]:
+    return render_take_off(*read_take_off(body))
+
+
+def test_every_figure_can_be_done_again(alone: Stack) -> None:
+    """Runs, trim and figures carry their arithmetic; what has a source names it."""
+    told = take(alone, MEASURED).json["takeoff"]
+    back = told["walls"][0]
+    assert back["courses"][0]["runs"][0]["arithmetic"] == (
+        "5'-0\" from outside post to door D less 1/2\" taken up at the left = 4'-11 1/2\""
+    )
+    sides = [piece for piece in told["trim"] if piece["place"] == "back, door D: side"]
+    assert sides[0]["arithmetic"] == "6'-10\" high plus 3/4\" for 1 mitred faces = 6'-10 3/4\""
+    assert all(figure["arithmetic"] for figure in told["figures"])
+    assert told["ends_here"].startswith("Horizontal panels only")
+
+
+def test_planned_at_once(serving: Stack) -> None:
+    """With ``plan=true`` the resource of the plan comes back with the take-off beside it."""
+    body = {**changed("ceilings/0/length", "12'"), "walls": []}
+    answer = take(serving, body, "?plan=true", Prefer="wait=30")
+    assert answer.status_code == 200, answer.text
+    assert answer.headers["Location"] == f"/v1/cut-plans/{answer.json['id']}"
+    assert answer.json["result"]["status"] == "optimal"
+    assert answer.json["takeoff"]["soffits"][0]["quantity"] == 12
+
+
+@pytest.mark.parametrize(("path", "value", "pointer", "words"), [
+    ("exposure", 0, "#/exposure", "more than 0"),
+    ("uses/panel", "oak", "#/uses/panel", "none of the materials"),
+    ("uses/roof", "oak", "#/uses/roof", "no field"),
+    ("walls/0/left", "outside_post", "#/walls/0/left/takes_up", "wall back"),
+    ("walls/0/left", "moat", "#/walls/0/left", "must be one of"),
+    ("walls/0/openings/1/from", 65, "#/walls/0/openings/1", "window W overlaps door D"),
+    ("walls/0/openings/1/from", 270, "#/walls/0/openings/1", "window W reaches"),
+    ("walls/1/openings/0/from", 0, "#/walls/1/openings/0", "fixture vent floats"),
+    ("walls/1/outline", [[0, 0], [240, 118], [240, 0], [0, 118]], "#/walls/1/outline", "crosses"),
+    ("walls/1/outline", [[0, 0], [240, 0]], "#/walls/1/outline", "3 to 40 points"),
+    ("walls/1/outline", [[0, 0], [240, 0], [9]], "#/walls/1/outline/2", "[along, up]"),
+    ("walls/1/width", 240, "#/walls/1", "an outline"),
+    ("walls/0/height", 6, "#/walls/0/outline", "lower than one course"),
+    ("walls/0/elevation", "10-6", "#/walls/0/elevation", "can be read as"),
+    ("ceilings/0/width", -1, "#/ceilings/0/width", "more than 0"),
+    ("settings", {"gable": "guess"}, "#/settings/gable", "must be one of"),
+])  # fmt: skip
+def test_bad_measurements(alone: Stack, path: str, value: object, pointer: str, words: str) -> None:
+    """Each is refused with a pointer into the body, and words that name wall and opening."""
+    answer = take(alone, changed(path, value))
+    assert answer.status_code == 422, answer.text
+    found = [error["detail"] for error in answer.json["errors"] if error["pointer"] == pointer]
+    assert any(words in detail for detail in found), answer.json
+
+
+def test_a_wrong_query_is_refused(alone: Stack) -> None:
+    """``plan`` is true or false."""
+    assert take(alone, MEASURED, "?plan=maybe").status_code == 400
+
+
+def test_millimetres_come_back_exactly(alone: Stack) -> None:
+    """What is no short number of the units is answered in millimetres, so that nothing is rounded on the way back."""
+    body = {"units": "m", "materials": MATERIALS, "uses": USES, "coverage": 0.205}
+    body |= {"eaves": [{"id": "rear", "length": 6, "overhang": "15 1/64\""}]}
+    answer = take(alone, body).json
+    assert answer["required"][0]["length"] == "375.046875 mm"
+    assert read_job(answer).roundings == ()
