@@ -47,7 +47,8 @@ def problems(draw: st.DrawFn) -> CuttingProblem:
 @st.composite
 def endless(draw: st.DrawFn) -> CuttingProblem:
     """A problem of one stick without limit, costing one, that holds every piece."""
-    return CuttingProblem((Stick(30, 1),), tuple(draw(st.lists(PLAIN, min_size=1, max_size=5))), draw(st.integers(0, 2)))
+    pieces = draw(st.lists(PLAIN, min_size=1, max_size=5))
+    return CuttingProblem((Stick(30, 1),), tuple(pieces), draw(st.integers(0, 2)))
 
 
 def solved(problem: CuttingProblem) -> Cutting:
@@ -109,11 +110,12 @@ def _most_worth_below(problem: CuttingProblem, yields: list[int], cost: int) -> 
 @UNTIMED
 @given(endless())
 def test_the_bound_is_the_rational_value_rounded_up(problem: CuttingProblem) -> None:
-    """Column generation in floats ends at the value of the program over all patterns in rational numbers, rounded up."""
+    """Column generation in floats proves what the program over all patterns is worth in rational numbers, rounded up."""
     held = every_pattern(problem)[0]
     value = most_worth([piece.demand for piece in problem.pieces], held, [1] * len(held))
     reduced = reduce(problem)
-    goal = Goal([p.demand for p in reduced.problem.pieces], Counts.of(reduced.problem.sticks), lambda bound: bound, 10**9)
+    demands = [piece.demand for piece in reduced.problem.pieces]
+    goal = Goal(demands, Counts.of(reduced.problem.sticks), lambda bound: bound, 10**9)
     relaxation = Relaxation(reduced, DensePricer(reduced.problem, reduced.priced), 10**6)
     certificate = relaxation.solve(goal, Watch(time.monotonic, time.monotonic() + 60)).certificate
     assert certificate is not None

@@ -1,0 +1,114 @@
+"""A linear program over the numbers of sticks: a handful of variables, one row per certificate.
+
+GLOP's duals weigh the rows into one; the bound is that one row's, in whole numbers, and holds whatever
+the weights are.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from ortools.linear_solver import pywraplp
+
+from solver.cutting.certificate import Certificate
+from solver.cutting.number_grid import Box
+
+FINE = 2**40
+"""Parts that the weights of rows are cut into."""
+
+DEAR = 1000
+"""What a unit of worth costs that sticks do not have: many times what it costs in sticks."""
+
+MOST_STEPS = 1000
+"""Simplex steps after which a linear program of a handful of variables must be running in circles."""
+
+
+class NumberProgram:
+    """Bounds over boxes of numbers under the cuts added so far."""
+
+    def __init__(self, costs: Sequence[int]) -> None:
+        """``costs``: of one stick of each kind."""
+        self.cuts: list[Certificate] = []
+        self._costs = costs
+        self._build()
+
+    def add(self, cut: Certificate) -> None:
+        """Add a cut."""
+        self.cuts.append(cut)
+        self._rows.append(self._row(cut))
+
+    def least(self, objective: Sequence[int], box: Box, below: int | None = None) -> tuple[int, list[float]]:
+        """Return an exact lower bound on ``objective`` over a box, and the point where the program has its least.
+
+        Numbers that cost ``below`` or more are not considered.
+        """
+        if not self._solved(objective, box, below):
+            middle = [(least + most) / 2 for least, most in zip(box.least, box.most, strict=True)]
+            return _least_over(box, objective), middle
+        weighed = [(self._weight(row) * FINE // cut.scale, cut) for row, cut in zip(self._rows, self.cuts, strict=True)]
+        cap = 0 if below is None else self._weight(self._cap)
+        net = sum(weight * cut.worth for weight, cut in weighed) - FINE * cap * ((below or 1) - 1)
+        prices = [
+            FINE * (FINE * gain + cap * cost) - sum(weight * cut.ceilings[k] for weight, cut in weighed)
+            for k, (gain, cost) in enumerate(zip(objective, self._costs, strict=True))
+        ]
+        return -(-(net + _least_over(box, prices)) // FINE**2), [v.solution_value() for v in self._variables]
+
+    def _weight(self, row: pywraplp.Constraint) -> int:
+        """Return how much a row counts in the bound, in ``FINE`` parts."""
+        return int(abs(row.dual_value()) * FINE)
+
+    def narrowed(self, box: Box, below: int) -> Box | None:
+        """Return the box with each range cut to what the cuts and a cost less than ``below`` allow; None if empty."""
+        for k in range(len(self._costs)):
+            if box.least[k] < box.most[k]:
+                one = [int(j == k) for j in range(len(self._costs))]
+                least = max(box.least[k], self.least(one, box, below)[0])
+                most = min(box.most[k], -self.least([-x for x in one], box, below)[0])
+                if least > most:
+                    return None
+                box = box.part(box.bound, k, least, most)
+        return replace(box, bound=max(box.bound, self.least(self._costs, box)[0]))
+
+    def _solved(self, objective: Sequence[int], box: Box, below: int | None) -> bool:
+        """Solve, once more from scratch where GLOP runs in circles."""
+        if self._optimal(objective, box, below):
+            return True
+        self._build()
+        return self._optimal(objective, box, below)
+
+    def _optimal(self, objective: Sequence[int], box: Box, below: int | None) -> bool:
+        self._cap.SetUb(self._solver.infinity() if below is None else below - 1)
+        for variable, gain, least, most in zip(self._variables, objective, box.least, box.most, strict=True):
+            variable.SetBounds(least, most)
+            self._solver.Objective().SetCoefficient(variable, gain)
+        return bool(self._solver.Solve() == pywraplp.Solver.OPTIMAL)
+
+    def _build(self) -> None:
+        self._solver = pywraplp.Solver.CreateSolver("GLOP")
+        self._solver.SetSolverSpecificParametersAsString(f"max_number_of_iterations:{MOST_STEPS}")
+        self._variables = [self._variable(0) for _ in self._costs]
+        self._cap = self._solver.Constraint(-self._solver.infinity(), self._solver.infinity())
+        for variable, cost in zip(self._variables, self._costs, strict=True):
+            self._cap.SetCoefficient(variable, cost)
+        self._rows = [self._row(cut) for cut in self.cuts]
+
+    def _row(self, cut: Certificate) -> pywraplp.Constraint:
+        """Write a cut in units of cost; worth that is missing may be bought dear, so that every box has weights."""
+        row = self._solver.Constraint(cut.worth / cut.scale, self._solver.infinity())
+        for variable, ceiling in zip(self._variables, cut.ceilings, strict=True):
+            row.SetCoefficient(variable, ceiling / cut.scale)
+        row.SetCoefficient(self._variable(DEAR), 1)
+        return row
+
+    def _variable(self, cost: int) -> pywraplp.Variable:
+        variable = self._solver.NumVar(0, self._solver.infinity(), "")
+        self._solver.Objective().SetCoefficient(variable, cost)
+        return variable
+
+
+def _least_over(box: Box, prices: Sequence[int]) -> int:
+    return sum(
+        price * (most if price < 0 else least) for price, least, most in zip(prices, box.least, box.most, strict=True)
+    )
