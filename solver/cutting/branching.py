@@ -13,10 +13,11 @@ from dataclasses import dataclass
 from math import ceil, floor
 
 from solver.cutting.certificate import Counts
-from solver.cutting.counting import Counting, Numbers
+from solver.cutting.counting import Counting
 from solver.cutting.diving import NEARLY, Diver, Residue
 from solver.cutting.generation import Goal, Relaxation
 from solver.cutting.master import Point
+from solver.cutting.number_grid import Numbers
 from solver.cutting.standing import Standing
 
 MOST_BOXES = 2000

@@ -89,10 +89,10 @@ def _coarser(cut: Certificate) -> tuple[list[int], int]:
 
 def _in_order(grid: IntVector, costs: Sequence[int], free: int, most: int, below: int) -> Iterator[Numbers]:
     listed: list[tuple[int, Numbers]] = []
-    for numbers in map(tuple, grid.T.tolist()):
-        cost = sum(c * n for c, n in zip(costs, numbers, strict=True))
-        while cost < below and numbers[free] <= most:
-            listed.append((cost, numbers))
-            numbers = (*numbers[:free], numbers[free] + 1, *numbers[free + 1 :])
-            cost += costs[free]
+    for first in map(tuple, grid.T.tolist()):
+        cost = sum(c * n for c, n in zip(costs, first, strict=True))
+        last = min(most, first[free] + (below - 1 - cost) // costs[free]) if costs[free] else first[free]
+        for number in range(first[free], last + 1):
+            more = costs[free] * (number - first[free])
+            listed.append((cost + more, (*first[:free], number, *first[free + 1 :])))
     yield from (numbers for _, numbers in sorted(listed))

@@ -110,7 +110,7 @@ def _most_worth_below(problem: CuttingProblem, yields: list[int], cost: int) -> 
 @UNTIMED
 @given(endless())
 def test_the_bound_is_the_rational_value_rounded_up(problem: CuttingProblem) -> None:
-    """Column generation in floats proves what the program over all patterns is worth in rational numbers, rounded up."""
+    """Column generation in floats proves the value that the program over all patterns has in rationals, rounded up."""
     held = every_pattern(problem)[0]
     value = most_worth([piece.demand for piece in problem.pieces], held, [1] * len(held))
     reduced = reduce(problem)
