@@ -78,6 +78,11 @@ class RunOnWall:
     text: str
 
     @property
+    def bottom(self) -> Fraction:
+        """The lowest height of what shows."""
+        return min(y for part in self.face for _, y in part)
+
+    @property
     def end(self) -> int:
         """The back of its right pocket."""
         return self.start + self.length

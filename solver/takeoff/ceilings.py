@@ -9,13 +9,13 @@ from collections.abc import Iterator
 from fractions import Fraction
 from math import ceil
 
-from solver.job import Notice
 from solver.lengths import say
 from solver.required import End, Meets
 from solver.takeoff import rules
 from solver.takeoff.answer import SoffitRow, Trim
 from solver.takeoff.levels import ceil_div
-from solver.takeoff.measured import Along, Ceiling, House, LastPanel, Role
+from solver.takeoff.measured import Ceiling, House, LastPanel, Role
+from solver.takeoff.supports import nailers
 from solver.takeoff.words import Figure, Term, add_up, count_of, decimal
 
 CEILING_RULE = "1/4 in at each end: an anonymous article on porch ceilings"
@@ -24,7 +24,7 @@ CHANNELLED = End(Meets.CHANNEL)
 
 def ceiling_row(house: House, ceiling: Ceiling, longest: int, gap: int) -> SoffitRow:
     """Return the panels of a ceiling; ``longest`` is the longest stick (0: unknown), ``gap`` the end gap, in ticks."""
-    span, row = _span_and_row(ceiling)
+    span, row = ceiling.span, ceiling.row
     clear = span - 2 * ceiling.takes_up
     parts = _parts(clear, ceiling.divider, longest, gap)
     part = (clear - (parts - 1) * ceiling.divider) // parts
@@ -32,13 +32,8 @@ def ceiling_row(house: House, ceiling: Ceiling, longest: int, gap: int) -> Soffi
     count, ripped = _count(house, row - 2 * ceiling.takes_up, ceiling.last)
     quantity = parts * int(count.value)
     divided = (_divided(house, clear, parts, part),) if parts > 1 else ()
-    figures = (*divided, length, count, *ripped, nailers(house, ceiling), *vented(house, quantity))
+    figures = (*divided, length, count, *ripped, nailers(house, ceiling.span), *vented(house, quantity))
     return SoffitRow(f"ceiling {ceiling.id}", part, quantity, (CHANNELLED, CHANNELLED), parts, figures)
-
-
-def _span_and_row(ceiling: Ceiling) -> tuple[int, int]:
-    sides = ceiling.length, ceiling.width
-    return sides if ceiling.panels is Along.LENGTH else (sides[1], sides[0])
 
 
 def _parts(clear: int, divider: int, longest: int, gap: int) -> int:
@@ -102,37 +97,13 @@ def vented(house: House, quantity: int) -> Iterator[Figure]:
 VENTING = "1 in 3 (a European maker); about a quarter (a lumber yard): they conflict; free area by local code"
 
 
-def nailers(house: House, ceiling: Ceiling) -> Figure:
-    """Return how many nailer lines the span needs between its ends, so that no stretch is over the settings' limit."""
-    span, _ = _span_and_row(ceiling)
-    limit = house.settings.soffit_span
-    needed = max(0, ceil_div(span, limit) - 1)
-    text = f"{say(span, house.unit)} / {say(limit, house.unit)}, rounded up, less 1 = {needed} lines across the panels"
-    return count_of("nailer lines", needed, text, rules.UNSUPPORTED_SOFFIT.source)
-
-
-def ceiling_notices(house: House, ceiling: Ceiling, row: SoffitRow) -> Iterator[Notice]:
-    """Yield what to know of a ceiling: spans without support, long panels."""
-    needed = int(nailers(house, ceiling).value)
-    if ceiling.nailers < needed:
-        yield Notice(
-            "soffit_unsupported",
-            f"{row.place}: {needed} nailer lines are needed and {ceiling.nailers} are there; "
-            f"soffit may span {say(house.settings.soffit_span, house.unit)} ({rules.UNSUPPORTED_SOFFIT.source})",
-            needed=house.settings.soffit_span,
-        )
-    if row.span >= rules.TWO_PEOPLE_FROM.value:
-        yield Notice("two_people", f"{row.place}: panels of {say(row.span, house.unit)} take two people to put up")
-
-
 def ceiling_trim(house: House, ceiling: Ceiling, row: SoffitRow) -> Iterator[Trim]:
     """Yield the channel along all four sides, and two back to back at each division."""
     sides = ((ceiling.length, "along its length"), (ceiling.width, "along its width"))
     for length, what in sides:
         yield _channel(house, ceiling, length, 2, what)
     if row.parts > 1:
-        _, across = _span_and_row(ceiling)
-        yield _channel(house, ceiling, across, 2 * (row.parts - 1), "back to back where the span is divided")
+        yield _channel(house, ceiling, ceiling.row, 2 * (row.parts - 1), "back to back where the span is divided")
 
 
 def _channel(house: House, ceiling: Ceiling, length: int, quantity: int, what: str) -> Trim:

@@ -45,7 +45,7 @@ def _cut_out(block: Block, band: Band, inside: tuple[int, int], allow: Allow) ->
     low, high = block.bottom - band.bottom, block.top - band.bottom
     exposure = band.top - band.bottom
     lean = block.cause.rises if isinstance(block.cause, Opening) else 0
-    name = block.cause.id if isinstance(block.cause, Opening) else f"edge {block.cause.index}"
+    name = block.cause.id if isinstance(block.cause, Opening) else "the step"
     if block.top >= band.top:
         edge, height, depth, top = PanelEdge.TOP, low, exposure - low, None
         sides = low + max(0, -lean), low + max(0, lean)

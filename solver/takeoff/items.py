@@ -30,22 +30,37 @@ def _place(stack: Sequence[_Placed]) -> tuple[int, int]:
 def _stacks(courses: Sequence[Course]) -> Iterator[list[_Placed]]:
     growing: list[list[_Placed]] = []
     for course in courses:
-        upper = []
+        upper: list[list[_Placed]] = []
         for run in course.runs:
-            stack = next((s for s in growing if _alike(s[-1][1], run)), [])
+            stack = next((s for s in growing if _continues(s[-1], (course, run))), [])
             upper.append([*stack, (course, run)])
         yield from (stack for stack in growing if not any(stack == grown[:-1] for grown in upper))
         growing = upper
     yield from growing
 
 
-def _alike(one: RunOnWall, other: RunOnWall) -> bool:
+def _continues(below: _Placed, above: _Placed) -> bool:
+    """Whether a run is like the one below it, in the next course."""
+    (course, one), (following, other) = below, above
     ends = one.left.end == other.left.end and one.right.end == other.right.end
-    return (one.start, one.length) == (other.start, other.length) and ends
+    alike = (one.start, one.length) == (other.start, other.length) and ends
+    return alike and course.band.number + 1 == following.band.number and not _lies_above(above)
+
+
+def _lies_above(placed: _Placed) -> bool:
+    """Whether a run lies above another in its own course, over a low opening as wide as both."""
+    course, run = placed
+    beside = (other for other in course.runs if other.start < run.end and run.start < other.end)
+    return any(other.bottom < run.bottom for other in beside)
 
 
 def _item(mark: str, wall: str, material: str, stack: Sequence[_Placed]) -> Required:
     first, run = stack[0]
+    if _lies_above(stack[0]):
+        # one course of a wall holds one run in one place, so this one is planned off the wall
+        return Required(
+            mark, material, run.length, left_end=run.left.end, right_end=run.right.end, ref=f"{wall}, upper"
+        )
     return Required(
         mark,
         material,

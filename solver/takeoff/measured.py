@@ -216,6 +216,16 @@ class Ceiling:
     divider: int = 0
     nailers: int = 0
 
+    @property
+    def span(self) -> int:
+        """The side its panels run along."""
+        return self.length if self.panels is Along.LENGTH else self.width
+
+    @property
+    def row(self) -> int:
+        """The side its panels lie beside one another along."""
+        return self.width if self.panels is Along.LENGTH else self.length
+
 
 @dataclass(frozen=True, slots=True)
 class Eave:

@@ -9,9 +9,9 @@ from solver.job import Notice
 from solver.lengths import say
 from solver.takeoff.advice import advise, grade_notices
 from solver.takeoff.answer import Course, SoffitRow, Trim, WallTakeOff
-from solver.takeoff.ceilings import ceiling_notices
 from solver.takeoff.cold import temperature_notices
 from solver.takeoff.measured import House, Role
+from solver.takeoff.supports import ceiling_notices, eave_notices
 from solver.takeoff.survey import Survey
 
 WORKED_OUT = (Role.OUTSIDE_POST, Role.INSIDE_POST)
@@ -33,6 +33,8 @@ def notices(
             yield from _of_course(house, taken.wall.id, course)
     for ceiling, row in zip(house.ceilings, soffits, strict=False):
         yield from ceiling_notices(house, ceiling, row)
+    for eave in house.eaves:
+        yield from eave_notices(house, eave)
     yield from _of_trim(house, trim)
     yield from _without_material(house, soffits, trim)
 

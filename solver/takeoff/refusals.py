@@ -29,6 +29,8 @@ def refuse_unmeasurable(house: House) -> None:
 
 
 def _of_house(house: House) -> Iterator[Problem]:
+    if not (house.walls or house.ceilings or house.eaves):
+        yield Problem("nothing_measured", "#", "measure a wall, a ceiling or an eave")
     if house.exposure <= 0 and house.walls:
         yield Problem("no_exposure", "#/exposure", "an exposure is more than 0: measure lip to lip of two courses")
     if Role.PANEL not in house.uses and house.walls:

@@ -53,15 +53,22 @@ def _flat_tops(shape: Shape) -> Iterator[Edge]:
 
 def _bottom(shape: Shape, band: Band, blocks: Sequence[Block], allow: Allow) -> Rip | None:
     for block in blocks:
-        edge = block.cause
-        if isinstance(edge, Edge) and band.bottom < block.top == shape.bottom and _spans(block, shape):
-            taken = takes_up(edge, allow.settings)
-            left, right = (band.top - ceil(edge.y_at(x)) - taken for x in (edge.left, edge.right))
-            return Rip(left, right, _tapered(left, right, _OVER_FLOOR, allow.unit), keeps_lip=False)
+        if band.bottom < block.top == shape.bottom and _spans(block, shape):
+            left, right = (band.top - y for y in _lower_edge(block, allow))
+            return Rip(left, right, _tapered(left, right, _NO_LOCK, allow.unit), keeps_lip=False)
     return None
 
 
-_OVER_FLOOR = "over the floor: its lock is cut off, so furring and utility trim hold it"
+def _lower_edge(block: Block, allow: Allow) -> tuple[int, int]:
+    """The heights at both ends of what a panel stands on: a floor may slope, a head is level."""
+    edge = block.cause
+    if not isinstance(edge, Edge):
+        return block.top, block.top
+    taken = takes_up(edge, allow.settings)
+    return ceil(edge.y_at(edge.left)) + taken, ceil(edge.y_at(edge.right)) + taken
+
+
+_NO_LOCK = "above what is below it: its lock is cut off, so furring and utility trim hold it"
 
 
 def _tapered(left: int, right: int, why: str, unit: Unit) -> str:

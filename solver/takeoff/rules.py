@@ -77,6 +77,24 @@ SOFFIT_GAP_IN_ALL = Rule(
 )
 TWO_PEOPLE_FROM = Rule("a soffit panel this long takes two people", 96 * _IN, NO_SOURCE)
 SAME_HEIGHT = Rule("two heights of one edge that differ by more are measured again", _inches("1/8"), NO_SOURCE)
+KEEP_CLEAR = Rule(
+    "courses under and over an opening without a lap over its width",
+    1,
+    "a housing charity's handbook and a repair guide: no lap directly above or below windows and doors",
+)
+EXPANSION = Rule(
+    "growth of vinyl, thousandths of a millimetre per metre and degree Celsius",
+    80,
+    "a European maker of soffit",
+    "48 (a Canadian maker: 8 mm in 3 m for 55 degrees)",
+)
+LARGE_OPENING = Rule("an opening of so many square feet counts as large", 40, NO_SOURCE)
+WASTE = Rule(
+    "waste added to an estimate by area, percent",
+    10,
+    "a maker's guide for large projects; a lumber yard; a housing charity's handbook",
+    "10 to 15, 12.5, 20, or two squares in sixteen (estimate sheets and dealers' pages)",
+)
 FLAT = Rule("an edge that rises less than 1 in so many is ripped along, not cut across", 12, NO_SOURCE)
 
 TABLE = (
@@ -99,6 +117,10 @@ TABLE = (
     SOFFIT_GAP_IN_ALL,
     TWO_PEOPLE_FROM,
     SAME_HEIGHT,
+    KEEP_CLEAR,
+    EXPANSION,
+    LARGE_OPENING,
+    WASTE,
     FLAT,
 )
 """Every rule above; ``cold.ROWS`` holds the gaps and laps by temperature, ``area`` the policies for estimates."""

@@ -54,7 +54,7 @@ class Settings:
     cut_out_clearance: int = rules.CUT_OUT_CLEARANCE.value
     height_clearance: int = rules.HEIGHT_CLEARANCE.value
     sliver: int = rules.SLIVER.value
-    keep_clear: int = 1
+    keep_clear: int = rules.KEEP_CLEAR.value
     corners: Corners = Corners.MITRED
     above_floor: int = rules.ABOVE_FLOOR.value
     above_grade: int = rules.ABOVE_GRADE.value
@@ -63,12 +63,28 @@ class Settings:
     soffit_span: int = rules.UNSUPPORTED_SOFFIT.value
     eave_gap: int = rules.SOFFIT_GAP_IN_ALL.value
     warmer_by: Fraction | None = None
-    expansion: Fraction = Fraction(8, 100)
+    expansion: Fraction = Fraction(rules.EXPANSION.value, 1000)
     vented: Fraction = Fraction(0)
     deduct: Deduct = Deduct.ALL
-    large: int = 40
+    large: int = rules.LARGE_OPENING.value
     gable: GableRule = GableRule.EXACT
     waste: Waste = Waste.MULTIPLY
-    waste_percent: Fraction = Fraction(10)
+    waste_percent: Fraction = Fraction(rules.WASTE.value)
     temperature: Fraction | None = None
     cold: bool | None = None
+
+
+RULES_OF = {
+    "cut_out_clearance": rules.CUT_OUT_CLEARANCE,
+    "height_clearance": rules.HEIGHT_CLEARANCE,
+    "sliver": rules.SLIVER,
+    "keep_clear": rules.KEEP_CLEAR,
+    "above_floor": rules.ABOVE_FLOOR,
+    "above_grade": rules.ABOVE_GRADE,
+    "nail_spacing": rules.NAIL_SPACING,
+    "trim_nail_spacing": rules.POST_NAILS,
+    "soffit_span": rules.UNSUPPORTED_SOFFIT,
+    "eave_gap": rules.SOFFIT_GAP_IN_ALL,
+    "large": rules.LARGE_OPENING,
+}
+"""The rule whose value each setting takes by default."""

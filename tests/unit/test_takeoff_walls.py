@@ -185,4 +185,15 @@ def test_two_walls_of_different_elevation_share_the_course_line() -> None:
 def test_an_opening_from_end_to_end_leaves_no_run(kind: OpeningKind) -> None:
     """As wide as the wall, from 16 to 48 in: courses 3 to 6 have no run at all, and 7 lies over it."""
     opening = Opening("wide", kind, 0, inches(16), inches(240), inches(32))
-    assert [course.band.number for course in courses_of(plain_wall(240, 96, opening))][:3] == [1, 2, 7]
+    taken = take_off(house_of(plain_wall(240, 96, opening)))
+    assert [course.band.number for course in taken.walls[0].courses][:3] == [1, 2, 7]
+    assert [(r.first_course, r.courses) for r in taken.required if r.wall] == [(1, 2), (7, 6)]
+
+
+def test_a_slot_as_wide_as_the_wall_leaves_two_pieces_in_one_course() -> None:
+    """4 in high within course 3: a piece below it and one above it, which is planned off the wall."""
+    slot = Opening("slot", OpeningKind.WINDOW, 0, inches(18), inches(240), inches(4))
+    panels = [r for r in take_off(house_of(plain_wall(240, 96, slot))).required if r.material == "panel-sand"]
+    assert [(r.first_course, r.courses, r.ref) for r in panels] == [(1, 12, None), (None, 1, "north, upper")]
+    lower, upper = take_off(house_of(plain_wall(240, 96, slot))).walls[0].courses[2].runs
+    assert [lower.rips[0].left, upper.rips[0].left] == [inches("1.75"), inches(2)]
