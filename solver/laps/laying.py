@@ -1,0 +1,242 @@
+"""Laying runs one after another: what is left of a stick begins the next run, as an installer does, but priced.
+
+A run's last piece begins a stick; plain pieces follow; the rest of the stick, up to its right factory end, is the
+first piece of another run. So runs hang together in chains through the sticks they share, and a chain wastes
+nothing but where a rule forbids the exact length. Which run comes next, what goes between, and when a chain
+ends is decided by reduced cost: what the stick and the run cost less what the prices say their pieces are
+worth. With prices that prove a bound the reduced costs of all steps add up to the plan's distance from it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from solver.laps.allowed import Allowed, Choice
+from solver.laps.fills import Fills
+from solver.laps.packing import pack
+from solver.laps.prices import Floats, Ints, PriceList, width
+from solver.laps.shapes import Kinds
+from solver.laps.site import Layout
+from solver.laps.yard import Filling, Held, Yard
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """Ways to fill a stick up to its right end: for each the kind of stick, the size of its fill, the length of
+    first piece that is left, and the reduced cost so far."""
+
+    kinds: Ints
+    sizes: Ints
+    lengths: Ints
+    costs: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One stick to cut: its kind, the size of its fill, and what its right end is for (neither: nothing)."""
+
+    cost: float
+    kind: int
+    size: int
+    run: tuple[Layout, int] | None = None
+    start: Held | None = None
+
+
+class Laying:
+    """Lays every run of a yard that has no place, and cuts every piece that waits."""
+
+    def __init__(self, yard: Yard, prices: PriceList, dice: np.random.Generator, sizes: int = 64) -> None:
+        """``sizes``: at most so many sizes of fills are tried for each stick, drawn by lot."""
+        self._yard, self._prices, self._dice, self._most_sizes = yard, prices, dice, sizes
+        self._allowed = Allowed(yard)
+        site = yard.site
+        self._cell, self._kerf, self._width = site.cell, site.problem.kerf, width(site)
+        self._sizes = [-(-(site.problem.pieces[i].length + self._kerf) // self._cell) for i in site.plain]
+        self._noise_unit = max(stick.cost for stick in site.problem.sticks) or 1
+        self._cheapest = self._cheapest_by_run()
+
+    def lay(self, values: Floats, noise: float) -> None:
+        """Complete the plan. ``values`` price the plain pieces; ``noise`` is its share of the dearest stick's cost."""
+        self._values, self._noise = values, noise * self._noise_unit
+        self._fill_again()
+        lost: list[Held] = []
+        pending: Held | None = None
+        while True:
+            if pending is None and self._yard.ends:
+                pending = self._yard.ends.pop(int(self._dice.integers(len(self._yard.ends))))
+            runs = self._next_runs()
+            if not runs and pending is None:
+                break
+            pending = self._advance(pending, runs, lost)
+        self._begin_sticks_for_starts(lost)
+        self._yard.ends += [held for held in lost if held.run < 0]
+        pack(self._yard, self._sizes)
+
+    def _advance(self, pending: Held | None, runs: list[int], lost: list[Held]) -> Held | None:
+        step = min(self._steps(pending, runs), key=lambda s: s.cost, default=None)
+        alone = self._without_first(runs)
+        if alone is not None:
+            self._yard.place(alone, 0 if not alone.shape.first else alone.low)
+            if alone.shape.last:
+                self._yard.ends.append(Held(alone.last(0), alone.run, alone.shape.last))
+            return pending
+        if step is not None:
+            return self._take(pending, step)
+        if pending is None:
+            self._yard.give_up(runs[0])
+        elif pending.run >= 0:
+            self._yard.give_up(pending.run)
+        else:
+            lost.append(pending)
+        self._fill_again()
+        return None
+
+    def _without_first(self, runs: list[int]) -> Layout | None:
+        """Return a run's layout that needs no cut first piece, if there is one among the next."""
+        for run in runs:
+            for choice in self._allowed.choices(run):
+                if not choice.layout.shape.first and self._enough(choice.layout):
+                    return choice.layout
+        return None
+
+    def _take(self, pending: Held | None, step: Step) -> Held | None:
+        plain = self._fills.trace(step.size)
+        right = step.start
+        if step.run is not None:
+            layout, a = step.run
+            right = Held(a, layout.run, layout.shape.first)
+        elif right is not None:
+            self._yard.starts.remove(right)
+        self._yard.add(Filling(step.kind, pending, tuple(sorted(plain)), right))
+        if plain:
+            self._fill_again()
+        if step.run is None:
+            return None
+        self._yard.place(*step.run)
+        return Held(layout.last(a), layout.run, layout.shape.last) if layout.shape.last else None
+
+    def _fill_again(self) -> None:
+        self._fills = Fills(self._sizes, self._values, self._yard.left, self._width, exact=True)
+        self._most = np.maximum.accumulate(self._fills.worth)
+        self._reached = np.flatnonzero(np.isfinite(self._fills.worth))
+
+    def _next_runs(self) -> list[int]:
+        """Return the runs of the lowest course of every wall that are not laid; of runs alike and alone, one."""
+        found: list[int] = []
+        alone: set[int] = set()
+        for wall in self._yard.site.walls:
+            waiting = [i for i in wall if self._yard.placed[i] is None and i not in self._yard.cut_off]
+            if len(wall) == 1 and waiting:
+                alike = self._yard.site.alike[waiting[0]]
+                if alike in alone:
+                    continue
+                alone.add(alike)
+            courses = self._yard.site.problem.runs
+            found += [i for i in waiting if courses[i].course == courses[waiting[0]].course]
+        return found
+
+    def _steps(self, pending: Held | None, runs: list[int]) -> Iterator[Step]:
+        worth = self._prices.one_last(pending.kinds, pending.length) if pending else 0.0
+        if pending is not None:
+            yield from self._finishing(pending, worth)
+        offers: dict[Kinds, Offer] = {}
+        for run in runs:
+            for choice in self._allowed.choices(run):
+                first = choice.layout.shape.first
+                if not first or not self._enough(choice.layout):
+                    continue
+                if first not in offers:
+                    offers[first] = self._offer(first, pending, worth)
+                if (step := self._best(choice, offers[first])) is not None:
+                    yield step
+
+    def _finishing(self, pending: Held, worth: float) -> Iterator[Step]:
+        """Yield what ends a chain: the best fill for each kind of stick, alone or up to a first piece that waits."""
+        for kind in self._kinds(pending.kinds):
+            room = self._yard.site.problem.sticks[kind].length - pending.length
+            if (step := self._closing(kind, room, worth)) is not None:
+                yield step
+            for start in self._yard.starts:
+                if kind in start.kinds:
+                    both = worth + self._prices.one_first(start.kinds, start.length)
+                    rest = room - start.length - self._kerf
+                    if (step := self._closing(kind, rest, both, start)) is not None:
+                        yield step
+
+    def _closing(self, kind: int, room: int, worth: float, start: Held | None = None) -> Step | None:
+        """``room`` is what is left beyond the held pieces and the cuts between them."""
+        if room < 0:
+            return None
+        cells = room // self._cell
+        cost = self._prices.cost[kind] - worth - float(self._most[cells]) + self._noise * self._dice.random()
+        return Step(cost, kind, int(self._fills.worth[: cells + 1].argmax()), start=start)
+
+    def _offer(self, first: Kinds, pending: Held | None, worth: float) -> Offer:
+        reached = self._reached
+        if len(reached) > self._most_sizes:
+            drawn = self._dice.choice(reached[1:], self._most_sizes, replace=False)
+            reached = np.concatenate(([0], np.sort(drawn)))
+        parts = []
+        for kind in self._kinds(first if pending is None else first & pending.kinds):
+            room = self._yard.site.problem.sticks[kind].length - (pending.length + self._kerf if pending else 0)
+            sizes = reached[reached * self._cell < room]
+            costs = self._prices.cost[kind] - worth - self._fills.worth[sizes]
+            parts.append((np.full(len(sizes), kind), sizes, room - sizes * self._cell, costs))
+        if not parts:
+            none = np.zeros(0, np.int64)
+            return Offer(none, none, none, np.zeros(0))
+        kinds, fills, lengths, costs = (np.concatenate(column) for column in zip(*parts, strict=True))
+        return Offer(kinds, fills, lengths, costs)
+
+    def _best(self, choice: Choice, offer: Offer) -> Step | None:
+        """Return the cheapest way to begin a run by one of the offers."""
+        places, lengths = choice.longest_up_to(offer.lengths)
+        if not len(places):
+            return None
+        layout = choice.layout
+        costs = offer.costs[places] + (self._prices.wholes(layout) - self._cheapest[layout.run])
+        if layout.shape.last:
+            costs = costs + self._prices.last(layout.shape.last, layout.shape.rest - lengths)
+        if self._noise:
+            costs = costs + self._noise * self._dice.random(len(costs))
+        at = int(costs.argmin())
+        place = places[at]
+        return Step(float(costs[at]), int(offer.kinds[place]), int(offer.sizes[place]), (layout, int(lengths[at])))
+
+    def _begin_sticks_for_starts(self, lost: list[Held]) -> None:
+        """Cut a stick for each first piece that no chain has come to."""
+        for start in list(self._yard.starts):
+            worth = self._prices.one_first(start.kinds, start.length)
+            sticks = self._yard.site.problem.sticks
+            steps = (
+                step
+                for kind in self._kinds(start.kinds)
+                if (step := self._closing(kind, sticks[kind].length - start.length, worth, start)) is not None
+            )
+            best = min(steps, key=lambda s: s.cost, default=None)
+            if best is not None:
+                self._take(None, best)
+            elif start.run >= 0:
+                self._yard.give_up(start.run)
+        lost += [held for held in self._yard.ends if held not in lost]
+
+    def _kinds(self, kinds: Kinds) -> list[int]:
+        return [k for k in sorted(kinds) if self._yard.may_use(k)]
+
+    def _enough(self, layout: Layout) -> bool:
+        """Whether the layout's whole sticks can be had."""
+        wholes, sticks = layout.shape.wholes, self._yard.site.problem.sticks
+        return all(
+            (limit := sticks[k].limit) is None or self._yard.used[k] + wholes.count(k) <= limit for k in set(wholes)
+        )
+
+    def _cheapest_by_run(self) -> list[float]:
+        site, known = self._yard.site, dict[int, float]()
+        for run, alike in enumerate(site.alike):
+            if alike not in known:
+                costs = (self._prices.cheapest(layout, site.cell) for layout in site.layouts[run])
+                known[alike] = min(costs, default=0.0)
+        return [known[alike] for alike in site.alike]

@@ -1,0 +1,189 @@
+"""How a run can be made up: its whole sticks between a first and a last cut piece.
+
+With factory ends a part between two laps is an uncut stick. What is left of a run is cut at one end only, so
+it is the first piece (which carries its stick's right factory end) or the last (left factory end). A lapped
+outer end takes even that freedom away: the piece there is a whole stick too. So a shape is a row of whole
+sticks between a first and a last cut piece, either of which may be missing, and the cut pieces of a shape
+add up to a constant. Where ends don't matter the same shapes are used.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import combinations_with_replacement, permutations, product
+
+from solver.laps.problem import LapProblem, LapRun, LapStick
+from solver.materials import LapEnds
+from solver.required import Meets
+
+MOST_ROWS = 400
+"""More rows of whole sticks than this for one run are not listed; the longest sticks come first."""
+
+Kinds = frozenset[int]
+
+
+@dataclass(frozen=True, slots=True)
+class Allowances:
+    """A lap and an end gap, in ticks."""
+
+    lap: int
+    end_gap: int
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """One way to make up a run, but for the length of its first piece.
+
+    ``first`` and ``last`` are the kinds of sticks that the cut piece there may come from, empty where there is
+    no such piece; ``wholes`` are kinds of sticks in order. ``rest`` is what the cut pieces add up to, ``origin``
+    where the run's left end lies along the wall. ``field_ends`` counts lapped ends that should be factory ends.
+    """
+
+    first: Kinds
+    wholes: tuple[int, ...]
+    last: Kinds
+    rest: int
+    origin: int
+    allowances: Allowances
+    field_ends: int = 0
+
+    @property
+    def parts(self) -> int:
+        """How many pieces the run is made of."""
+        return bool(self.first) + len(self.wholes) + bool(self.last)
+
+
+@dataclass(frozen=True, slots=True)
+class Shapes:
+    """The shapes of one run; ``complete`` is False where there are more that were not listed."""
+
+    shapes: tuple[Shape, ...]
+    complete: bool
+
+
+def own(stick: LapStick) -> Allowances:
+    """Return what a stick asks of the runs it is used in."""
+    return Allowances(stick.lap, stick.end_gap)
+
+
+def span(run: LapRun, parts: int, allowances: Allowances) -> int:
+    """Return what the pieces of a run add up to, in ticks (design section 5)."""
+    ends = sum(_allowance(end, allowances) for end in (run.left, run.right))
+    return run.length + ends + allowances.lap * (parts - 1)
+
+
+def fewest_parts(run: LapRun, longest: int, allowances: Allowances) -> int:
+    """Return the fewest pieces, none longer than ``longest``, that cover the run."""
+    gained = longest - allowances.lap
+    return max(1, -(-(span(run, 1, allowances) - allowances.lap) // gained)) if gained > 0 else 1
+
+
+def shapes_of(problem: LapProblem, run: LapRun) -> Shapes:
+    """Return the shapes a run can take; where factory ends can't be had, those with the fewest field ends lapped."""
+    factory = problem.rules.ends is LapEnds.FACTORY
+    left, right = factory and run.left is Meets.LAP, factory and run.right is Meets.LAP
+    found = _Listing(problem, run).shapes(not left, not right, 0)
+    if found.shapes or not (left and right):
+        return found
+    one = _Listing(problem, run).shapes(False, True, 1)
+    other = _Listing(problem, run).shapes(True, False, 1)
+    return Shapes(one.shapes + other.shapes, one.complete and other.complete)
+
+
+class _Listing:
+    """Lists the shapes of one run. Sticks count by their allowances, and by length where that limits the pieces."""
+
+    def __init__(self, problem: LapProblem, run: LapRun) -> None:
+        self._problem, self._run = problem, run
+        self._kinds = [k for k, stick in enumerate(problem.sticks) if stick.limit != 0]
+        self._groups = list(dict.fromkeys(own(problem.sticks[k]) for k in self._kinds))
+        self._lengths = sorted({problem.sticks[k].length for k in self._kinds})
+        self._complete = True
+
+    def shapes(self, first: bool, last: bool, field_ends: int) -> Shapes:
+        """List shapes with or without a cut piece at either end."""
+        ends = list(
+            product(range(len(self._groups)) if first else [-1], range(len(self._groups)) if last else [-1])
+        )
+        found = (
+            shape
+            for parts in range(2, self._most_parts() + 1)
+            for wholes in self._rows(parts - first - last)
+            for one, other in ends
+            if (shape := self._shape(parts, wholes, one, other, field_ends)) is not None
+        )
+        return Shapes(tuple(dict.fromkeys(found)), self._complete)
+
+    def _most_parts(self) -> int:
+        """Return the most pieces that any stock row allows; runs made of still shorter offcuts alone are left out."""
+        sticks = [self._problem.sticks[k] for k in self._kinds]
+        rows = [stick for stick in sticks if stick.cost > 0] or sticks
+        shortest = min(stick.length for stick in rows)
+        short = [s for s in sticks if s.length < shortest]
+        if sum(s.length * (s.limit or 0) for s in short) > self._run.length // 2:
+            self._complete = False
+        most = max(fewest_parts(self._run, shortest, group) for group in self._groups)
+        return most + self._problem.rules.extra_laps
+
+    def _rows(self, length: int) -> Iterator[tuple[int, ...]]:
+        if length < 0:
+            return
+        whole = [k for k in self._kinds if self._may_be_whole(self._problem.sticks[k])]
+        whole.sort(key=lambda k: (self._problem.sticks[k].cost == 0, -self._problem.sticks[k].length, k))
+        listed = 0
+        for bag in combinations_with_replacement(whole, length):
+            if self._more_than_there_are(bag):
+                continue
+            for row in sorted(set(permutations(bag))):
+                if listed >= MOST_ROWS:
+                    self._complete = False
+                    return
+                listed += 1
+                yield row
+
+    def _may_be_whole(self, stick: LapStick) -> bool:
+        return self._problem.rules.ends is not LapEnds.FACTORY or (stick.left and stick.right)
+
+    def _more_than_there_are(self, bag: Sequence[int]) -> bool:
+        limits = ((k, self._problem.sticks[k].limit) for k in set(bag))
+        return any(limit is not None and bag.count(k) > limit for k, limit in limits)
+
+    def _shape(self, parts: int, wholes: tuple[int, ...], one: int, other: int, field_ends: int) -> Shape | None:
+        sticks = self._problem.sticks
+        used = {self._groups[g] for g in (one, other) if g >= 0} | {own(sticks[k]) for k in wholes}
+        both = Allowances(max(a.lap for a in used), max(a.end_gap for a in used))
+        longest = self._longest_allowed(parts, both)
+        if any(sticks[k].length > longest for k in wholes):
+            return None
+        first, last = self._from(one, longest, right=True), self._from(other, longest, right=False)
+        if (one >= 0 and not first) or (other >= 0 and not last):
+            return None
+        rest = span(self._run, parts, both) - sum(sticks[k].length for k in wholes)
+        reach = sum(max((sticks[k].length for k in kinds), default=0) for kinds in (first, last))
+        if not bool(first) + bool(last) <= rest <= reach:
+            return None
+        origin = self._run.start - _allowance(self._run.left, both)
+        return Shape(first, wholes, last, rest, origin, both, field_ends)
+
+    def _longest_allowed(self, parts: int, both: Allowances) -> int:
+        extra = self._problem.rules.extra_laps
+        allowed = (n for n in self._lengths if parts <= fewest_parts(self._run, n, both) + extra)
+        return max(allowed, default=0)
+
+    def _from(self, group: int, longest: int, *, right: bool) -> Kinds:
+        if group < 0:
+            return frozenset()
+        return frozenset(
+            k
+            for k in self._kinds
+            if own(stick := self._problem.sticks[k]) == self._groups[group]
+            and stick.length <= longest
+            and (self._problem.rules.ends is not LapEnds.FACTORY or (stick.right if right else stick.left))
+        )
+
+
+def _allowance(end: Meets, allowances: Allowances) -> int:
+    if end is Meets.LAP:
+        return allowances.lap
+    return -allowances.end_gap if end is Meets.CHANNEL else 0

@@ -1,0 +1,200 @@
+"""A plan in the making: the sticks as they are filled, the runs as they are laid, and what is left to cut."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+
+from solver.laps.neighbours import Laps, broken_beside
+from solver.laps.shapes import Kinds
+from solver.laps.site import Layout, Site
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """A piece at one end of a stick: its length, the run it is for, and the sticks it may come from.
+
+    A piece of the problem that needs a factory end is held for the "run" ``-1 - index``.
+    """
+
+    length: int
+    run: int
+    kinds: Kinds
+
+
+@dataclass(frozen=True, slots=True)
+class Filling:
+    """One stick: a run's last piece at its left end, plain pieces, and a run's first piece at its right end.
+
+    ``whole_for`` is the run that takes the stick uncut (``-1 - index`` for a piece that needs both ends).
+    """
+
+    kind: int
+    left: Held | None = None
+    plain: tuple[int, ...] = ()
+    right: Held | None = None
+    whole_for: int | None = None
+
+    def runs(self) -> set[int]:
+        """Return the runs that have a piece in the stick."""
+        found = {held.run for held in (self.left, self.right) if held}
+        return {r for r in (*found, self.whole_for) if r is not None and r >= 0}
+
+
+@dataclass(frozen=True, slots=True)
+class Snapshot:
+    """A yard as it stood."""
+
+    sticks: tuple[Filling, ...]
+    placed: tuple[tuple[Layout, int] | None, ...]
+    left: tuple[int, ...]
+    ends: tuple[Held, ...]
+    starts: tuple[Held, ...]
+    cut_off: frozenset[int]
+
+
+@dataclass(slots=True)
+class Yard:
+    """The state of a search.
+
+    ``placed[i]`` is run ``i``'s layout and the length of its first cut piece. ``left[p]`` counts plain pieces (by
+    place in ``site.plain``) still to cut. ``ends`` are pieces that wait for a stick's left end, ``starts`` for a
+    right end. ``cut_off`` are runs for which there are no sticks.
+    """
+
+    site: Site
+    sticks: list[Filling] = field(default_factory=list)
+    placed: list[tuple[Layout, int] | None] = field(default_factory=list)
+    laps: Laps = field(default_factory=list)
+    left: list[int] = field(default_factory=list)
+    used: Counter[int] = field(default_factory=Counter)
+    ends: list[Held] = field(default_factory=list)
+    starts: list[Held] = field(default_factory=list)
+    cut_off: set[int] = field(default_factory=set)
+    changed: set[int] = field(default_factory=set)
+
+    def __post_init__(self) -> None:
+        """Begin with nothing cut."""
+        runs = len(self.site.problem.runs)
+        self.placed, self.laps = [None] * runs, [None] * runs
+        self.left = [self.site.problem.pieces[i].demand for i in self.site.plain]
+
+    def may_use(self, kind: int) -> bool:
+        """Whether there is another stick of the kind."""
+        limit = self.site.problem.sticks[kind].limit
+        return limit is None or self.used[kind] < limit
+
+    def add(self, stick: Filling) -> None:
+        """Cut one more stick; its plain pieces are no longer left to cut."""
+        self.sticks.append(stick)
+        self.used[stick.kind] += 1
+        for piece in stick.plain:
+            self.left[piece] -= 1
+
+    def place(self, layout: Layout, a: int) -> None:
+        """Lay a run, taking its whole sticks; its cut pieces are the caller's to hold."""
+        self.placed[layout.run], self.laps[layout.run] = (layout, a), layout.laps(a)
+        self.changed.update(j for j, _ in self.site.near[layout.run])
+        for kind in layout.shape.wholes:
+            self.add(Filling(kind, whole_for=layout.run))
+
+    def lift(self, runs: Iterable[int], others: Iterable[int]) -> None:
+        """Take runs off their walls, dissolve every stick they have a piece in, and the sticks numbered ``others``."""
+        gone, broken = set(runs), set(others)
+        kept = []
+        for number, stick in enumerate(self.sticks):
+            if number in broken or stick.runs() & gone:
+                self._dissolve(stick, gone)
+            else:
+                kept.append(stick)
+        self.sticks = kept
+        self._unlay(gone)
+
+    def _unlay(self, gone: set[int]) -> None:
+        self.ends = [held for held in self.ends if held.run not in gone]
+        self.starts = [held for held in self.starts if held.run not in gone]
+        for run in gone:
+            self.placed[run] = self.laps[run] = None
+            self.cut_off.discard(run)
+            self.changed.add(run)
+            self.changed.update(j for j, _ in self.site.near[run])
+
+    def _dissolve(self, stick: Filling, gone: set[int]) -> None:
+        self.used[stick.kind] -= 1
+        for piece in stick.plain:
+            self.left[piece] += 1
+        if stick.left and stick.left.run not in gone:
+            self.ends.append(stick.left)
+        if stick.right and stick.right.run not in gone:
+            self.starts.append(stick.right)
+
+    def give_up(self, run: int) -> None:
+        """Leave a run uncovered for want of sticks."""
+        self.lift([run], [])
+        self.cut_off.add(run)
+
+    def snapshot(self) -> Snapshot:
+        """Return the state as it stands."""
+        return Snapshot(
+            tuple(self.sticks),
+            tuple(self.placed),
+            tuple(self.left),
+            tuple(self.ends),
+            tuple(self.starts),
+            frozenset(self.cut_off),
+        )
+
+    def restore(self, shot: Snapshot) -> None:
+        """Go back to a state."""
+        self.sticks, self.placed, self.left = list(shot.sticks), list(shot.placed), list(shot.left)
+        self.ends, self.starts, self.cut_off = list(shot.ends), list(shot.starts), set(shot.cut_off)
+        self.laps = [None if at is None else at[0].laps(at[1]) for at in self.placed]
+        self.used = Counter(stick.kind for stick in self.sticks)
+        self.changed = set(range(len(self.placed)))
+
+    def room(self, stick: Filling) -> int:
+        """Return what a stick has beyond its pieces, in ticks; a kerf is cut off each piece but not from a full stick."""
+        problem = self.site.problem
+        if stick.whole_for is not None:
+            return 0
+        held = [h.length for h in (stick.left, stick.right) if h]
+        plain = [problem.pieces[self.site.plain[p]].length for p in stick.plain]
+        taken = sum(held) + sum(plain) + problem.kerf * (len(held) + len(plain))
+        return problem.sticks[stick.kind].length + problem.kerf - taken
+
+    @property
+    def cost(self) -> int:
+        """What the sticks cost."""
+        return sum(self.site.problem.sticks[kind].cost * count for kind, count in self.used.items())
+
+    @property
+    def uncut(self) -> int:
+        """Total length of what is not cut, in ticks."""
+        problem = self.site.problem
+        plain = sum(problem.pieces[i].length * n for i, n in zip(self.site.plain, self.left, strict=True))
+        held = sum(h.length for h in (*self.ends, *self.starts))
+        return plain + held + sum(problem.runs[run].length for run in self.cut_off)
+
+    @property
+    def broken(self) -> int:
+        """How many rules the plan breaks."""
+        return sum(self.own_broken(run) for run in range(len(self.placed))) + self._between()
+
+    def own_broken(self, run: int) -> int:
+        """Return how many rules of this run alone are broken."""
+        at = self.placed[run]
+        return 0 if at is None else at[0].breaks(at[1])
+
+    def beside_broken(self, run: int) -> int:
+        """Return how many rules between courses a run has a part in breaking."""
+        own = self.laps[run]
+        return 0 if own is None else broken_beside(self.site, run, own, self.laps)
+
+    def _between(self) -> int:
+        return sum(self.beside_broken(run) for run in range(len(self.placed))) // 2
+
+
+def with_plain(stick: Filling, plain: Iterable[int]) -> Filling:
+    """Return the stick filled with these plain pieces."""
+    return replace(stick, plain=tuple(sorted(plain)))
