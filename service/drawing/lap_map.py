@@ -1,0 +1,134 @@
+"""The lap map: a wall as it is hung, with every piece, lap and cut-out, what keeps clear and where it is seen from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import pairwise
+
+from service.drawing.course_row import draw_row
+from service.drawing.cut_drawing import WIDTH
+from service.drawing.cut_outs import lettered
+from service.drawing.dimensions import Stretch, chain
+from service.drawing.hatching import Box, hatched
+from service.drawing.layout import Covered, WallLayout
+from service.drawing.lettering import clean, fitted, width_of
+from service.drawing.shapes import OUTLINE, THIN, Anchor, Drawing, Line, Shape, Text, arrow, rectangle
+from service.drawing.wall_paper import LEFT, Opening, WallPaper, on_paper, openings
+from solver.job import Notice
+from solver.lengths import Unit, say
+from solver.required import Side
+
+_TOP = 20.0
+
+
+def draw_wall(wall: WallLayout, unit: Unit, warnings: Sequence[Notice] = ()) -> Drawing:
+    """Return the lap map of a wall; ``warnings`` with a place on this wall are marked there."""
+    paper = on_paper(wall, WIDTH, _TOP)
+    letters = lettered(wall)
+    shapes = [*_heading(wall)]
+    for row in paper.rows:
+        shapes += draw_row(paper, row, unit, letters)
+    for opening in openings(paper):
+        shapes += _opening(paper, opening, unit)
+    for notice in warnings:
+        shapes += _warning(paper, wall, notice)
+    below = _below(paper, wall, unit)
+    return Drawing(title_of(wall), _described(wall, unit), WIDTH, below[1], (*shapes, *below[0]))
+
+
+def title_of(wall: WallLayout) -> str:
+    """Return what the map of a wall is called."""
+    return f"Lap map of wall {clean(wall.id)}" if wall.id is not None else "Lap map of the runs on no wall"
+
+
+def facing(wall: WallLayout) -> str:
+    """Return which panel lies on top at the laps of a wall, as a sentence; empty where nothing is lapped."""
+    sides = {side for stretch in wall.stretches for side in stretch.on_top}
+    if not sides:
+        return ""
+    if len(sides) > 1:
+        return "At a lap the solid edge lies on top, the dashed edge under it."
+    side = sides.pop()
+    other = Side.RIGHT if side is Side.LEFT else Side.LEFT
+    return f"At every lap the {side} panel lies on top: hang from the {other}."
+
+
+def _heading(wall: WallLayout) -> Iterator[Shape]:
+    yield Text(0, 5, fitted(title_of(wall), 4, WIDTH), 4, Anchor.START, bold=True)
+    yield Text(0, 9.5, f"Seen from outside; heights not to scale. {facing(wall)}", 2.4, Anchor.START)
+    words = "The figure at a lap is the left end of its right-hand panel, from the wall's zero. S numbers are panels."
+    yield Text(0, 13, words, 2.4, Anchor.START)
+    yield Text(LEFT - 2, _TOP - 1.2, "course", 2.0, Anchor.END)
+
+
+def _opening(paper: WallPaper, opening: Opening, unit: Unit) -> Iterator[Shape]:
+    left, right = paper.x(opening.start), paper.x(opening.end)
+    corners = rectangle(left, opening.top, right, opening.bottom)
+    text = f"open {say(opening.end - opening.start, unit)}"
+    middle, y = (left + right) / 2, (opening.top + opening.bottom) / 2
+    half = width_of(text, 2.4) / 2 + 1
+    free: Box | None = (middle - half, y - 2.2, middle + half, y + 1.8) if 2 * half < right - left else None
+    yield Line(corners, OUTLINE, closed=True)
+    yield hatched(corners, 2.6, free)
+    if free:
+        yield Text(middle, y + 0.8, text, 2.4)
+
+
+def _warning(paper: WallPaper, wall: WallLayout, notice: Notice) -> Iterator[Shape]:
+    rows = [row for row in paper.rows if row.course == notice.course]
+    if notice.wall == wall.id and notice.place is not None and rows:
+        x, y = paper.x(notice.place), rows[0].top
+        yield Line(((x, y - 3.2), (x + 1.9, y), (x - 1.9, y)), OUTLINE, closed=True)
+        yield Text(x, y - 0.3, "!", 2.2, bold=True)
+
+
+def _below(paper: WallPaper, wall: WallLayout, unit: Unit) -> tuple[tuple[Shape, ...], float]:
+    """Return the dimensions under the wall and where it is seen from, and the y at which the drawing ends."""
+    marks = sorted({paper.start, paper.end, *_edges(wall.stretches, paper)})
+    parts = [Stretch(paper.x(a), paper.x(b), say(b - a, unit)) for a, b in pairwise(marks)]
+    first = chain(parts if len(parts) > 1 else [], paper.bottom + 5.5, paper.bottom + 0.6)
+    y = first.bottom + 3.6 if len(parts) > 1 else paper.bottom + 5.5
+    across = Stretch(paper.x(paper.start), paper.x(paper.end), say(paper.end - paper.start, unit))
+    whole = chain([across], y, paper.bottom + 0.6)
+    seen, bottom = _seen(paper, wall, whole.bottom)
+    return (*first.shapes, *whole.shapes, *seen), bottom
+
+
+def _edges(stretches: Iterable[Covered], paper: WallPaper) -> Iterator[int]:
+    for opening in openings(paper):
+        yield from (opening.start, opening.end)
+    for stretch in stretches:
+        for clear in stretch.required.keep_clear:
+            yield from (max(clear.start, paper.start), min(clear.end, paper.end))
+
+
+def _seen(paper: WallPaper, wall: WallLayout, y: float) -> tuple[tuple[Shape, ...], float]:
+    """Return the arrow of the one who looks at the wall."""
+    left, right, level = paper.x(paper.start), paper.x(paper.end), y + 4
+    match wall.viewed_from:
+        case None:
+            return (), y + 0.5
+        case Side.LEFT:
+            text = Text(left + 13, level + 0.8, "seen from the left: laps face away", 2.4, Anchor.START)
+            return (*arrow((left, level), (left + 11, level)), text), level + 2
+        case Side.RIGHT:
+            text = Text(right - 13, level + 0.8, "seen from the right: laps face away", 2.4, Anchor.END)
+            return (*arrow((right, level), (right - 11, level)), text), level + 2
+        case int(place):
+            return _standing(paper.x(place), y + 1), y + 7
+
+
+def _standing(x: float, y: float) -> tuple[Shape, ...]:
+    """Return a point under the wall where somebody stands and looks."""
+    point = Line(((x, y), (x + 1.4, y + 3), (x - 1.4, y + 3)), THIN, closed=True, filled=True)
+    return point, Text(x, y + 5.6, "seen from here: laps face away on both sides", 2.4)
+
+
+def _described(wall: WallLayout, unit: Unit) -> str:
+    rows = []
+    for stretch in wall.stretches:
+        pieces = ", ".join(f"{p.tag} from {p.stick}, {say(p.cut.length, unit)}" for p in stretch.pieces)
+        laps = " and ".join(say(place, unit) for place in stretch.laps_at)
+        course = f"course {stretch.course}" if stretch.course is not None else clean(stretch.required.material)
+        rows.append(f"{course}: {pieces}" + (f"; laps at {laps}" if laps else ""))
+    return ". ".join([f"{facing(wall)} From the left, {rows[0]}", *rows[1:]]).strip() + "."

@@ -1,0 +1,151 @@
+"""Where every piece hangs: the stretches of each wall, course by course, with their pieces in wall positions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Set as AbstractSet
+from dataclasses import dataclass
+
+from service.drawing.tags import tag
+from solver.demand import widest_allowances
+from solver.job import Job
+from solver.materials import Material
+from solver.plan import Cut, CutPlan, MaterialPlan, PieceCutOut, PlacedPiece, Run
+from solver.required import End, Meets, Required, Side
+
+Source = tuple[str, int]
+"""A stick and which of its cuts, from 1."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    placed: PlacedPiece
+    cut: Cut
+    stock: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Hung:
+    """One piece on its wall: its tag, where its left end lies, its stick and cut, and what is cut out of it."""
+
+    tag: str
+    left: int
+    cut: Cut
+    stick: str
+    place: int
+    cut_outs: tuple[PieceCutOut, ...]
+
+    @property
+    def right(self) -> int:
+        """Where its right end lies, in ticks along the wall."""
+        return self.left + self.cut.length
+
+
+@dataclass(frozen=True, slots=True)
+class Covered:
+    """One stretch of one course: the item, the measured stretch from ``start``, its pieces from the left, its laps.
+
+    ``on_top`` says for each lap which of its two panels lies on top.
+    """
+
+    required: Required
+    course: int | None
+    pieces: tuple[Hung, ...]
+    laps_at: tuple[int, ...]
+    on_top: tuple[Side, ...]
+
+    @property
+    def start(self) -> int:
+        """The left end of the measured stretch."""
+        return self.required.start
+
+    @property
+    def end(self) -> int:
+        """The right end of the measured stretch."""
+        return self.required.start + self.required.length
+
+
+@dataclass(frozen=True, slots=True)
+class WallLayout:
+    """One wall with what covers it, courses from the lowest; ``id`` is None for runs that name no wall."""
+
+    id: str | None
+    viewed_from: Side | int | None
+    stretches: tuple[Covered, ...]
+
+
+def layouts_of(job: Job, plan: CutPlan) -> tuple[WallLayout, ...]:
+    """Return every wall that the plan covers, in the order of the request, then the runs that name none."""
+    covered = [stretch for part in plan.materials for stretch in _covered(job, part)]
+    covered.sort(key=lambda c: (c.course or 0, c.start))
+    viewed = {wall.id: wall.viewed_from for wall in job.walls}
+    ids = dict.fromkeys([*viewed, *(c.required.wall for c in covered if c.required.wall is not None), None])
+    every = (WallLayout(i, viewed.get(i or ""), tuple(c for c in covered if c.required.wall == i)) for i in ids)
+    return tuple(wall for wall in every if wall.stretches)
+
+
+def _covered(job: Job, plan: MaterialPlan) -> Iterator[Covered]:
+    material = next(m for m in job.materials if m.id == plan.material)
+    cuts = dict(_cuts(plan))
+    for run in plan.runs:
+        yield _run(job.required[run.item], run, material, cuts)
+    in_runs = {run.item for run in plan.runs}
+    for source, found in cuts.items():
+        required = job.required[found.placed.item]
+        if found.placed.item not in in_runs and required.wall is not None:
+            yield _single(required, source, found, material)
+
+
+def _cuts(plan: MaterialPlan) -> Iterator[tuple[Source, _Found]]:
+    for use, stick in plan.sticks():
+        for place, piece in enumerate(stick.pieces, 1):
+            yield (stick.stick, place), _Found(piece, use.cuts[place - 1], use.stock)
+
+
+def _run(required: Required, run: Run, material: Material, cuts: Mapping[Source, _Found]) -> Covered:
+    sources = [(piece.stick, piece.cut) for piece in run.pieces]
+    lap, end_gap = _allowances(material, {cuts[source].stock for source in sources})
+    lefts = [required.start + _offset(required.left_end, lap, end_gap), *run.laps_at]
+    pieces = tuple(
+        _hung(cuts[source], source, left, [c for c in run.cut_outs if c.piece == number])
+        for number, (source, left) in enumerate(zip(sources, lefts, strict=True), 1)
+    )
+    return Covered(required, run.course, pieces, run.laps_at, run.on_top)
+
+
+def _allowances(material: Material, stocks: AbstractSet[str | None]) -> tuple[int, int]:
+    """Return the lap and end gap of a run: the largest that its sticks ask for."""
+    own = material.settings.lap, material.settings.end_gap
+    rows = [(row.lap, row.end_gap) for row in material.stock if row.id in stocks]
+    rows += [(None, None)] * (None in stocks)
+    laps = [lap for row in rows if (lap := own[0] if row[0] is None else row[0]) is not None]
+    return max(laps, default=0), max((own[1] if row[1] is None else row[1] for row in rows), default=own[1])
+
+
+def _single(required: Required, source: Source, found: _Found, material: Material) -> Covered:
+    lap, end_gap = widest_allowances(material)
+    left = required.start + _offset(required.left_end, lap or 0, end_gap)
+    right = left + found.cut.length
+    course = found.placed.course
+    cut_outs = [c for c in required.cut_outs if c.course in (None, course)]
+    given_back = [PieceCutOut(1, c.start - left, right - c.end, c) for c in cut_outs]
+    return Covered(required, course, (_hung(found, source, left, given_back),), (), ())
+
+
+def _offset(end: End, lap: int, end_gap: int) -> int:
+    return {Meets.PLAIN: 0, Meets.CHANNEL: end_gap, Meets.LAP: -lap}[end.meets]
+
+
+def _hung(found: _Found, source: Source, left: int, cut_outs: Sequence[PieceCutOut]) -> Hung:
+    return Hung(tag(found.placed), left, found.cut, *source, tuple(cut_outs))
+
+
+def hanging_order(stretch: Covered) -> tuple[Hung, ...]:
+    """Return the pieces of a stretch in the order of hanging: at every lap the one that lies under goes first."""
+    under = [(n, n + 1) if side is Side.RIGHT else (n + 1, n) for n, side in enumerate(stretch.on_top)]
+    waiting, order = list(range(len(stretch.pieces))), []
+    while waiting:
+        held = {then for first, then in under if first in waiting}
+        order.append(next(n for n in waiting if n not in held))
+        waiting.remove(order[-1])
+    return tuple(stretch.pieces[n] for n in order)
