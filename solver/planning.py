@@ -15,6 +15,7 @@ from itertools import count
 
 from solver.cautions import cautions_for
 from solver.check import check
+from solver.covering import cover
 from solver.cutting import solve, tidy
 from solver.demand import Demand, demand_of
 from solver.errors import PlanRefused, Unplannable
@@ -58,7 +59,7 @@ def _plan(job: Job, watch: Watch, report: Callable[[Progress], None]) -> CutPlan
     for place, (material, items) in enumerate(wanted):
         demand = demand_of(job, material, items)
         share = watch.within(watch.left / (len(wanted) - place)).telling(progress_of(plans, demand, report))
-        filled = cut(demand, share)
+        filled = cover(demand, share) if demand.runs else cut(demand, share)
         plans.append(_material_plan(demand, filled, names, watch))
         not_cut.extend(filled.not_cut)
         notices.extend(filled.notices)

@@ -52,8 +52,9 @@ def _left_ends(run: LapRun, cover: Cover) -> tuple[int, ...]:
 def _given_back(
     cut_outs: Iterable[CutOut], pieces: Sequence[RunPiece], left_ends: Sequence[int]
 ) -> Iterator[PieceCutOut]:
-    """Yield each cut-out once for every piece that reaches into it, measured from that piece's own ends."""
+    """Yield each cut-out once for every piece that reaches into it, measured from the piece's own ends, 0 beyond."""
     for cut_out in cut_outs:
         for number, (piece, left) in enumerate(zip(pieces, left_ends, strict=True), 1):
             if left < cut_out.end and cut_out.start < left + piece.length:
-                yield PieceCutOut(number, cut_out.start - left, left + piece.length - cut_out.end, cut_out)
+                from_left, from_right = cut_out.start - left, left + piece.length - cut_out.end
+                yield PieceCutOut(number, max(0, from_left), max(0, from_right), cut_out)
