@@ -14,9 +14,9 @@ from math import ceil, floor
 
 from solver.cutting.certificate import Counts
 from solver.cutting.counting import Counting
-from solver.cutting.diving import NEARLY, Diver, Residue
+from solver.cutting.diving import Diver, Residue
 from solver.cutting.generation import Goal, Relaxation
-from solver.cutting.master import Point
+from solver.cutting.master import NEARLY, FractionalUses
 from solver.cutting.number_grid import Numbers
 from solver.cutting.standing import Standing
 
@@ -75,22 +75,22 @@ class CountSearch:
     def _explore(self) -> None:
         """Learn the certificates next to the root's: a little more and a little less of each stick than it uses."""
         limits = Counts.of(self._relaxation.reduced.problem.sticks)
-        point = self._learn(limits)
-        if point is not None:
+        uses = self._learn(limits)
+        if uses is not None:
             for k in range(self._relaxation.reduced.priced):
                 if self._standing.done:
                     return
-                amount = sum(x for pattern, x in point.uses if pattern.stick == k)
+                amount = sum(x for pattern, x in uses if pattern.stick == k)
                 for counts in _beside(limits, k, amount):
                     self._learn(counts)
 
-    def _learn(self, counts: Counts) -> Point | None:
+    def _learn(self, counts: Counts) -> FractionalUses | None:
         """Solve the linear program within counts, and keep what its certificate says of any counts."""
         goal = Goal(self._demands, counts, lambda bound: bound, self._standing.cost)
         relaxed = self._relaxation.solve(goal, self._standing.watch)
         if relaxed.certificate is not None:
             self._counting.add(relaxed.certificate)
-        return relaxed.point
+        return relaxed.uses
 
     def _goal(self, numbers: Numbers) -> Goal:
         counts = Counts((0,) * len(numbers), numbers)
@@ -102,7 +102,7 @@ class CountSearch:
         if relaxed.cut_off and relaxed.certificate is not None:
             self._counting.add(relaxed.certificate)
             return False
-        if relaxed.point is None or relaxed.point.missing > NEARLY:
+        if relaxed.uses is None:
             self._left_open = min(self._left_open, self._counting.cost(numbers))
             return False
         return True

@@ -16,13 +16,10 @@ from math import floor
 from solver.cutting.certificate import Counts
 from solver.cutting.generation import Goal, Relaxation
 from solver.cutting.greedy import Uses, complete, fullest, scan
-from solver.cutting.master import Point
+from solver.cutting.master import NEARLY, FractionalUses
 from solver.cutting.problem import Pattern
 from solver.cutting.restore import trimmed
 from solver.cutting.standing import Standing
-
-NEARLY = 1e-6
-"""Fractions this close to the next whole number are taken as whole."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,14 +64,14 @@ class Diver:
         self._work -= 1
         goal = replace(residue.goal, cutoff=min(residue.goal.cutoff, self._standing.cost))
         relaxed = self._relaxation.solve(goal, self._standing.watch)
-        if relaxed.cut_off or relaxed.point is None or relaxed.point.missing > NEARLY:
+        if relaxed.uses is None:
             return
-        residue = self._round_down(residue, relaxed.point)
+        residue = self._round_down(residue, relaxed.uses)
         if not any(residue.goal.demands):
             self._offer(residue.fixed)
             return
         self._finish_off(residue)
-        for rank, pattern in enumerate(self._choices(residue, relaxed.point)[: second_choices + 1]):
+        for rank, pattern in enumerate(self._choices(residue, relaxed.uses)[: second_choices + 1]):
             if not self._finished():
                 self.dive(residue.fix(pattern, 1, self._cost(pattern)), second_choices - rank)
 
@@ -84,16 +81,16 @@ class Diver:
     def _cost(self, pattern: Pattern) -> int:
         return self._relaxation.reduced.problem.sticks[pattern.stick].cost
 
-    def _round_down(self, residue: Residue, point: Point) -> Residue:
-        for pattern, amount in sorted(point.uses, key=lambda use: -use[1]):
+    def _round_down(self, residue: Residue, uses: FractionalUses) -> Residue:
+        for pattern, amount in sorted(uses, key=lambda use: -use[1]):
             times = min(floor(amount + NEARLY), _times(pattern, residue.goal.demands))
             if times > 0:
                 residue = residue.fix(pattern, times, self._cost(pattern))
         return residue
 
-    def _choices(self, residue: Residue, point: Point) -> list[Pattern]:
+    def _choices(self, residue: Residue, uses: FractionalUses) -> list[Pattern]:
         """Return the patterns with a fraction left, those that overshoot nothing and the largest first."""
-        fractions = [(amount - floor(amount + NEARLY), p) for p, amount in point.uses if _allowed(p, residue.goal)]
+        fractions = [(amount - floor(amount + NEARLY), p) for p, amount in uses if _allowed(p, residue.goal)]
         open_ones = [(not _times(p, residue.goal.demands), -part, p) for part, p in fractions if part > NEARLY]
         return [pattern for _, _, pattern in sorted(open_ones)] or [p for _, p in fractions]
 
@@ -106,7 +103,8 @@ class Diver:
                 self._offer({p: residue.fixed.get(p, 0) + rest.get(p, 0) for p in (*residue.fixed, *rest)})
 
     def _offer(self, uses: Uses) -> None:
-        self._standing.offer(trimmed(uses, [piece.demand for piece in self._relaxation.reduced.problem.pieces]))
+        if self._standing.total(uses) < self._standing.cost:
+            self._standing.offer(trimmed(uses, [piece.demand for piece in self._relaxation.reduced.problem.pieces]))
 
 
 def _times(pattern: Pattern, demands: Sequence[int]) -> int:

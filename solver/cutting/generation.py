@@ -15,9 +15,10 @@ from math import ceil
 import numpy as np
 
 from solver.cutting.certificate import Asked, Certificate, Counts, certify
-from solver.cutting.master import Master, Point
+from solver.cutting.master import FractionalUses, Master, Point
 from solver.cutting.presolve import Reduced
 from solver.cutting.pricing import MOST_VALUE, IntVector, Pricer
+from solver.cutting.problem import Pattern
 from solver.watch import Watch
 
 MOST_SCALE = 2**40
@@ -44,9 +45,12 @@ class Goal:
 
 @dataclass(frozen=True, slots=True)
 class Relaxed:
-    """The linear program's end: its last point, the best certificate, and whether ``cutoff`` was reached."""
+    """The linear program's end: the patterns used at its last point, or None where that can't do all that is asked.
 
-    point: Point | None
+    ``cut_off`` says that the certificate, the best of all rounds, reaches the goal's ``cutoff``.
+    """
+
+    uses: FractionalUses | None
     certificate: Certificate | None
     cut_off: bool
 
@@ -67,19 +71,19 @@ class Relaxation:
         self.master.restrict(goal.demands, goal.counts)
         best: Certificate | None = None
         while (point := self.master.solve(watch)) is not None:
-            certificate, found = self._round(point, goal, watch)
+            certificate, patterns = self._round(point, goal, watch)
             if best is None or (certificate is not None and certificate.bound > best.bound):
                 best = certificate
             lifted = goal.lift(goal.spent + best.bound) if best else 0
             if lifted >= goal.cutoff:
-                return Relaxed(point, best, cut_off=True)
-            hoped = goal.lift(goal.spent + ceil(point.value * (1 - 1e-9) - 1e-6))
-            if (lifted >= hoped and point.missing < 1e-6) or not found or watch.stopped:
-                break
-        return Relaxed(point, best, cut_off=False)
+                return Relaxed(None, best, cut_off=True)
+            settled = not point.missing and lifted >= goal.lift(goal.spent + ceil(point.value * (1 - 1e-9) - 1e-6))
+            if settled or watch.stopped or not self.master.add(patterns):
+                return Relaxed(None if point.missing else self.master.uses(), best, cut_off=False)
+        return Relaxed(None, best, cut_off=False)
 
-    def _round(self, point: Point, goal: Goal, watch: Watch) -> tuple[Certificate | None, int]:
-        """Price at ``point``; return what that proves and how many new columns it gave."""
+    def _round(self, point: Point, goal: Goal, watch: Watch) -> tuple[Certificate | None, Sequence[Pattern]]:
+        """Price at ``point``; return what that proves, and patterns worth adding."""
         values, scale = self._values(point)
         wanted = np.array(goal.demands, np.int64)
         floors = [
@@ -91,8 +95,8 @@ class Relaxation:
         worth = values.tolist()
         for pattern in self.reduced.given:
             ceilings[pattern.stick] = max(ceilings[pattern.stick], worth[pattern.pieces[0]])
-        certificate = certify(Asked(goal.demands, self._costs, goal.counts), worth, ceilings, scale)
-        return certificate, self.master.add(prices.patterns)
+        asked = Asked(goal.demands, self._costs, goal.counts)
+        return certify(asked, worth, ceilings, scale), prices.patterns
 
     def _values(self, point: Point) -> tuple[IntVector, int]:
         """Cut the duals into whole parts as fine as the pricer's numbers allow."""

@@ -22,18 +22,25 @@ from solver.cutting.certificate import Counts
 from solver.cutting.problem import CuttingProblem, Pattern
 from solver.watch import Watch
 
+NEARLY = 1e-6
+"""What a linear program's numbers may be off by."""
+
+FractionalUses = tuple[tuple[Pattern, float], ...]
+"""How often each pattern is cut at a point of the linear program."""
+
 
 @dataclass(frozen=True, slots=True)
 class Point:
-    """A solution of the linear program: its value, the patterns used, and what pieces and sticks are worth at it."""
+    """A solution of the linear program: its value, and what pieces and sticks are worth at it.
+
+    ``charges``: what a stick is worth beside its price, above 0 where a limit binds, below 0 at a least
+    count. ``missing``: whether some demand can't be met by these patterns within the counts.
+    """
 
     value: float
-    uses: tuple[tuple[Pattern, float], ...]
     worth: tuple[float, ...]
     charges: tuple[float, ...]
-    """What a stick of each kind is worth beside its price: above 0 where a limit binds, below 0 at a least count."""
-    missing: float
-    """How much of the demands these patterns can't meet within the counts: 0 unless the counts are too tight."""
+    missing: bool
 
 
 class Master:
@@ -75,11 +82,14 @@ class Master:
             self._build()
             if not self._solved(watch):
                 return None
-        uses = tuple((p, x) for p, v in self._columns.items() if (x := v.solution_value()) > 1e-9)
         worth = tuple(max(0.0, row.dual_value()) for row in self._pieces)
         charges = tuple(-row.dual_value() for row in self._sticks)
-        missing = sum(variable.solution_value() for variable in self._missing)
-        return Point(self._solver.Objective().Value(), uses, worth, charges, missing)
+        missing = any(variable.solution_value() > NEARLY for variable in self._missing)
+        return Point(self._solver.Objective().Value(), worth, charges, missing)
+
+    def uses(self) -> FractionalUses:
+        """Return the patterns used at the point found last; nothing may have been added since."""
+        return tuple((p, x) for p, v in self._columns.items() if (x := v.solution_value()) > NEARLY)
 
     def _solved(self, watch: Watch) -> bool:
         self._solver.SetTimeLimit(1 + int(1000 * min(3600.0, watch.left)))
