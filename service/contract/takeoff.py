@@ -43,6 +43,7 @@ TAKE_OFF: Json = {
         starter_heights=listed(record(shift=TEXT, strips=listed(_STRIP), slivers=listed(_STRIP))),
         figures=listed(ref("Figure")),
         warnings=listed(ref("Notice")),
+        rules=listed(record(rule=TEXT, value=TEXT, source=TEXT, conflicts=maybe(TEXT))),
         ends_here=TEXT,
     ),
     "TakeOff": record(

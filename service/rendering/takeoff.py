@@ -25,6 +25,8 @@ from solver.takeoff.answer import (
     Trim,
     WallTakeOff,
 )
+from solver.takeoff.rules import Rule
+from solver.takeoff.settings import rules_used
 from solver.takeoff.words import Figure, square_feet
 
 Json = dict[str, Any]
@@ -53,8 +55,14 @@ def _beside(found: TakeOff, rounded: Sequence[Notice]) -> Json:
         "starter_heights": [_starter_height(height, unit) for height in found.starter_heights],
         "figures": _figures(found.figures, unit),
         "warnings": [render_notice(notice, unit) for notice in (*rounded, *found.notices)],
+        "rules": [_rule(rule, unit) for rule in rules_used(found.house.settings)],
         "ends_here": ENDS_HERE,
     }
+
+
+def _rule(rule: Rule, unit: Unit) -> Json:
+    value = say(rule.value, unit) if rule.length else str(rule.value)
+    return {"rule": rule.name, "value": value, "source": rule.source, "conflicts": rule.conflicts or None}
 
 
 def _length(ticks: int | Fraction, unit: Unit) -> Json:

@@ -58,7 +58,7 @@ class SettingsSchema(RequestSchema):
     soffit_span = LengthField(least=FOOT // 12, most=_PLACE)
     eave_gap = LengthField(most=_ALLOWANCE)
     warmer_by = Amount(200, 4, allow_none=True)
-    expansion = Amount(1, 6)
+    expansion = Count(1, 1_000)
     vented = Amount(1, 6)
     deduct = Choice(Deduct)
     large = Count(0, 10_000)
@@ -133,7 +133,7 @@ def _house(data: Mapping[str, Any]) -> House:
     )
 
 
-_FRACTIONS = ("warmer_by", "expansion", "vented", "waste_percent", "temperature")
+_FRACTIONS = ("warmer_by", "vented", "waste_percent", "temperature")
 
 
 def _settings(data: Mapping[str, Any]) -> Settings:

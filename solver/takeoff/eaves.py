@@ -58,8 +58,8 @@ def _gap(settings: Settings, long: int) -> tuple[int, str, str]:
     """What an eave's panel is shorter in all, why, and whose rule that is."""
     if settings.warmer_by is None or long <= METRE:
         return settings.eave_gap, "in all", rules.SOFFIT_GAP_IN_ALL.source
-    growth = ceil(Fraction(long, METRE) * settings.expansion * settings.warmer_by * TICKS_PER_MM)
-    why = f"growth, {decimal(settings.expansion, 4)} mm per m and degree C x {decimal(settings.warmer_by)} degrees"
+    growth = ceil(Fraction(long * settings.expansion, METRE * 1000) * settings.warmer_by * TICKS_PER_MM)
+    why = f"growth, {decimal(Fraction(settings.expansion, 1000), 4)} mm per m and degree C x {decimal(settings.warmer_by)} degrees"
     return growth, why, EXPANSION
 
 

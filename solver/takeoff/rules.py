@@ -21,12 +21,13 @@ GEOMETRY = "geometry"
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """One number of the trade: what it is for, its value (ticks for a length), who prints it, who prints another."""
+    """One number of the trade: what it is for, its value (ticks if ``length``), who prints it, who prints another."""
 
     name: str
     value: int
     source: str
     conflicts: str = ""
+    length: bool = True
 
 
 _IN = TICKS_PER_INCH
@@ -81,21 +82,24 @@ KEEP_CLEAR = Rule(
     "courses under and over an opening without a lap over its width",
     1,
     "a housing charity's handbook and a repair guide: no lap directly above or below windows and doors",
+    length=False,
 )
 EXPANSION = Rule(
     "growth of vinyl, thousandths of a millimetre per metre and degree Celsius",
     80,
     "a European maker of soffit",
     "48 (a Canadian maker: 8 mm in 3 m for 55 degrees)",
+    length=False,
 )
-LARGE_OPENING = Rule("an opening of so many square feet counts as large", 40, NO_SOURCE)
+LARGE_OPENING = Rule("an opening of so many square feet counts as large", 40, NO_SOURCE, length=False)
 WASTE = Rule(
     "waste added to an estimate by area, percent",
     10,
     "a maker's guide for large projects; a lumber yard; a housing charity's handbook",
     "10 to 15, 12.5, 20, or two squares in sixteen (estimate sheets and dealers' pages)",
+    length=False,
 )
-FLAT = Rule("an edge that rises less than 1 in so many is ripped along, not cut across", 12, NO_SOURCE)
+FLAT = Rule("an edge that rises less than 1 in so many is ripped along, not cut across", 12, NO_SOURCE, length=False)
 
 TABLE = (
     POST_DROP,

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from fractions import Fraction
 
@@ -48,7 +49,7 @@ class Settings:
 
     ``keep_clear`` is so many courses under and over an opening where no lap may fall; ``large`` is in square feet;
     ``temperature`` is in degrees Fahrenheit, ``cold`` overrides it. ``warmer_by`` degrees Celsius still to come at
-    ``expansion`` mm per metre and degree replaces ``eave_gap`` under eaves over 1 m.
+    ``expansion`` thousandths of a mm per metre and degree replaces ``eave_gap`` under eaves over 1 m.
     """
 
     cut_out_clearance: int = rules.CUT_OUT_CLEARANCE.value
@@ -63,7 +64,7 @@ class Settings:
     soffit_span: int = rules.UNSUPPORTED_SOFFIT.value
     eave_gap: int = rules.SOFFIT_GAP_IN_ALL.value
     warmer_by: Fraction | None = None
-    expansion: Fraction = Fraction(rules.EXPANSION.value, 1000)
+    expansion: int = rules.EXPANSION.value
     vented: Fraction = Fraction(0)
     deduct: Deduct = Deduct.ALL
     large: int = rules.LARGE_OPENING.value
@@ -74,17 +75,26 @@ class Settings:
     cold: bool | None = None
 
 
-RULES_OF = {
-    "cut_out_clearance": rules.CUT_OUT_CLEARANCE,
-    "height_clearance": rules.HEIGHT_CLEARANCE,
-    "sliver": rules.SLIVER,
-    "keep_clear": rules.KEEP_CLEAR,
-    "above_floor": rules.ABOVE_FLOOR,
-    "above_grade": rules.ABOVE_GRADE,
-    "nail_spacing": rules.NAIL_SPACING,
-    "trim_nail_spacing": rules.POST_NAILS,
-    "soffit_span": rules.UNSUPPORTED_SOFFIT,
-    "eave_gap": rules.SOFFIT_GAP_IN_ALL,
-    "large": rules.LARGE_OPENING,
+_OF_RULE = {
+    rules.CUT_OUT_CLEARANCE: "cut_out_clearance",
+    rules.HEIGHT_CLEARANCE: "height_clearance",
+    rules.SLIVER: "sliver",
+    rules.KEEP_CLEAR: "keep_clear",
+    rules.ABOVE_FLOOR: "above_floor",
+    rules.ABOVE_GRADE: "above_grade",
+    rules.NAIL_SPACING: "nail_spacing",
+    rules.POST_NAILS: "trim_nail_spacing",
+    rules.UNSUPPORTED_SOFFIT: "soffit_span",
+    rules.SOFFIT_GAP_IN_ALL: "eave_gap",
+    rules.LARGE_OPENING: "large",
+    rules.EXPANSION: "expansion",
+    rules.WASTE: "waste_percent",
 }
-"""The rule whose value each setting takes by default."""
+"""The setting that each rule gives a value unless it is asked for otherwise."""
+
+
+def rules_used(settings: Settings) -> Iterator[rules.Rule]:
+    """Yield every rule of the trade with the value used; one that was asked for otherwise says so as its source."""
+    for rule in rules.TABLE:
+        used = getattr(settings, _OF_RULE[rule]) if rule in _OF_RULE else rule.value
+        yield rule if used == rule.value else replace(rule, value=used, source="as asked for")

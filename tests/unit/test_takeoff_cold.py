@@ -9,8 +9,8 @@ from solver.lengths import Unit, say
 from solver.materials import Category, Material
 from solver.takeoff import take_off
 from solver.takeoff.measured import Role
-from solver.takeoff.rules import TABLE
-from solver.takeoff.settings import Settings
+from solver.takeoff.rules import SLIVER, TABLE
+from solver.takeoff.settings import Settings, rules_used
 from tests.measured_porch import MATERIALS, house_of, material, plain_wall
 from tests.scenario import inches
 
@@ -75,3 +75,10 @@ def test_every_rule_has_a_name_and_a_source() -> None:
     """The one table of the trade's numbers says who prints each, or that nobody does."""
     assert all(rule.name and rule.source for rule in TABLE)
     assert len({rule.name for rule in TABLE}) == len(TABLE)
+
+
+def test_the_answer_says_which_rules_were_asked_for_otherwise() -> None:
+    """All of them come back; a sliver of 3 in is the person's own."""
+    used = {rule.name: rule for rule in rules_used(Settings(sliver=inches(3)))}
+    assert used[SLIVER.name] == replace(SLIVER, value=inches(3), source="as asked for")
+    assert [rule for rule in TABLE if used[rule.name] != rule] == [SLIVER]
