@@ -59,8 +59,8 @@ def _gap(settings: Settings, long: int) -> tuple[int, str, str]:
     if settings.warmer_by is None or long <= METRE:
         return settings.eave_gap, "in all", rules.SOFFIT_GAP_IN_ALL.source
     growth = ceil(Fraction(long * settings.expansion, METRE * 1000) * settings.warmer_by * TICKS_PER_MM)
-    why = f"growth, {decimal(Fraction(settings.expansion, 1000), 4)} mm per m and degree C x {decimal(settings.warmer_by)} degrees"
-    return growth, why, EXPANSION
+    rate = f"{decimal(Fraction(settings.expansion, 1000), 4)} mm per m and degree C"
+    return growth, f"growth, {rate} x {decimal(settings.warmer_by)} degrees", EXPANSION
 
 
 def _mitred(house: House, eave: Eave, long: int, quantity: int) -> SoffitRow:
