@@ -6,7 +6,7 @@ import logging
 
 from flask import Flask, Response
 
-from service import access, cut_plans, health, metrics, openapi, plan_checks, problems, takeoffs
+from service import access, cut_plans, health, metrics, openapi, plan_checks, problems, takeoffs, tracing
 from service.config import Config
 from service.state import Service
 from workers.connection import impatient
@@ -28,8 +28,10 @@ def create_app(config: Config | None = None) -> Flask:
     app = Flask("service")
     app.json.sort_keys = False  # type: ignore[attr-defined]
     app.config["MAX_CONTENT_LENGTH"] = config.most_bytes
+    app.config["TRUSTED_HOSTS"] = list(config.hosts) or None
     app.logger.setLevel(logging.INFO)
     app.extensions["lapstock"] = Service(config, Store(impatient(config.redis_url), config.result_days))
+    tracing.install(app)
     problems.install(app)
     access.install(app, config)
     for part in (cut_plans, health, metrics, openapi, plan_checks, takeoffs):

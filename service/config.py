@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from workers.connection import URL_VARIABLE
@@ -15,7 +15,8 @@ class Config:
 
     ``api_keys`` maps the SHA-256 (hex) of a key to the client it is for; without any, everybody is one
     client. ``rate`` is requests to plan per client and minute; ``most_waiting`` is how many plans may wait
-    before new ones are turned away; ``longest_wait`` caps ``Prefer: wait``.
+    before new ones are turned away; ``longest_wait`` caps ``Prefer: wait``. ``hosts`` are the names this
+    server answers to, all if there are none.
     """
 
     redis_url: str
@@ -26,12 +27,15 @@ class Config:
     longest_wait: float = 30
     most_waiters: int = 24
     result_days: int = 30
+    hosts: Sequence[str] = ()
 
     @classmethod
     def from_environment(cls, redis_url: str | None = None) -> Config:
         """Return the settings of the environment. Raises KeyError where no ``LAPSTOCK_REDIS_URL`` is given."""
+        hosts = os.environ.get("LAPSTOCK_HOSTS", "").split()
         given = {name: int(value) for name in _NUMBERS if (value := os.environ.get(f"LAPSTOCK_{name.upper()}"))}
-        return cls(redis_url or os.environ[URL_VARIABLE], _keys(os.environ.get("LAPSTOCK_API_KEYS", "")), **given)
+        keys = _keys(os.environ.get("LAPSTOCK_API_KEYS", ""))
+        return cls(redis_url or os.environ[URL_VARIABLE], keys, hosts=hosts, **given)
 
 
 _NUMBERS = ("most_bytes", "most_waiting", "rate", "result_days")

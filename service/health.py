@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -20,6 +21,7 @@ from solver.materials import DEFAULTS, Category, Material, StockLength
 from solver.required import Required
 from workers.watchman import living_workers
 
+log = logging.getLogger(__name__)
 TOY_SECONDS = 60
 """A solved toy is believed in for so long."""
 blueprint = Blueprint("health", __name__, url_prefix="/health")
@@ -71,9 +73,16 @@ class _Toy:
         """Whether the solver gets the toy right: two pieces of 60 in from one stick of 120 in."""
         with self.lock:
             if self.solved_at is None or time.monotonic() - self.solved_at > TOY_SECONDS:
-                plan = solver.plan_job(_toy(), time.monotonic)
-                self.solved_at = time.monotonic() if plan.order_total == Decimal(1) else None
+                self.solved_at = time.monotonic() if _toy_comes_out() else None
             return self.solved_at is not None
+
+
+def _toy_comes_out() -> bool:
+    try:
+        return solver.plan_job(_toy(), time.monotonic).order_total == Decimal(1)
+    except Exception:
+        log.exception("the toy could not be planned")
+        return False
 
 
 def _toy() -> Job:

@@ -11,6 +11,8 @@ from flask import Blueprint, Flask, Response, current_app, request
 from redis.exceptions import RedisError
 from werkzeug.exceptions import HTTPException
 
+from service import tracing
+
 CONTENT_TYPE = "application/problem+json"
 MOST_ERRORS = 200
 """A body with more faults than this is told of the first ones."""
@@ -61,7 +63,7 @@ KINDS: Mapping[str, Kind] = {
     "unplannable": Kind(422, "The request can't be planned", "Each entry of errors says where and what to change."),
     "key-reused": Kind(422, "The Idempotency-Key was used before", "Use a new key for a different request."),
     "too-many": Kind(429, "Too many requests", "Ask again after Retry-After seconds."),
-    "fault": Kind(500, "A fault of this server", "It has been logged; tell whoever runs this server the instance."),
+    "fault": Kind(500, "A fault of this server", "It has been logged; tell whoever runs this server the Request-Id."),
     "busy": Kind(503, "Too much is waiting already", "Ask again after Retry-After seconds."),
     "store-away": Kind(503, "The store does not answer", "Nothing was accepted; ask again after Retry-After seconds."),
 }
@@ -166,5 +168,5 @@ def _store_away(error: RedisError) -> Response:
 
 
 def _fault(error: Exception) -> Response:
-    log.error("unexpected", exc_info=error)
-    return _answer(Problem("fault", "The request met a fault of this server."))
+    log.error("request %s met a fault", tracing.request_id(), exc_info=error)
+    return _answer(Problem("fault", f"The request met a fault of this server, logged as {tracing.request_id()}."))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from threading import Event
 
@@ -14,6 +15,9 @@ from service.supervisor import Supervisor
 from workers.connection import URL_VARIABLE
 from workers.local_redis import FolderInUse, NoRedis
 
+LOOPBACK = ("127.0.0.1", "localhost", "::1", "[::1]")
+"""Names of this machine, for itself alone."""
+
 
 def serve_all(host: str, port: int, folder: Path, workers: int, stopped: Event) -> None:
     """Serve until stopped. Raises ``ClickException`` where Redis or the port can't be had."""
@@ -23,7 +27,10 @@ def serve_all(host: str, port: int, folder: Path, workers: int, stopped: Event) 
     except (NoRedis, FolderInUse) as error:
         raise click.ClickException(str(error)) from None
     try:
-        server = _server(Config.from_environment(supervisor.url), host, port)
+        config = Config.from_environment(supervisor.url)
+        # a page elsewhere whose name is made to lead here must not get to use a server that is for this machine
+        config = replace(config, hosts=config.hosts or LOOPBACK) if host in LOOPBACK else config
+        server = _server(config, host, port)
         click.echo(f"lapstock serves http://{host}:{server.port}/ with {workers} workers; Ctrl-C stops it")
         click.echo(f"data is kept in {folder}")
         server.serve(stopped.is_set, supervisor.tend)

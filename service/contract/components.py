@@ -55,7 +55,9 @@ _PROOF = record(
     {"text": TEXT, "scale": COUNT, "values": listed(_WORTH)},
     kind={"enum": ["duals", "search"]},
 )
-_CUT_OUT = record(piece=COUNT, from_left=NUMBER, from_right=NUMBER, edge={"enum": [*Edge]}, height=NUMBER)
+_CUT_OUT = record(
+    cut_out=COUNT, piece=COUNT, from_left=NUMBER, from_right=NUMBER, edge={"enum": [*Edge]}, height=NUMBER
+)  # fmt: skip
 
 COMPONENTS: Json = {
     "Problem": record(

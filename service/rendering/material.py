@@ -23,7 +23,7 @@ def render_material(job: Job, plan: MaterialPlan, *, sticks: bool) -> Json:
         **_quality(plan, job.units),
         **_lengths(job, plan),
         "patterns": [render_pattern(job, use, sticks=sticks) for use in plan.patterns],
-        "runs": [render_run(run, job.units) for run in plan.runs],
+        "runs": [render_run(job, run) for run in plan.runs],
     }
 
 

@@ -4,19 +4,21 @@ from __future__ import annotations
 
 from typing import Any
 
-from solver.lengths import Unit, to_number
+from solver.job import Job
+from solver.lengths import to_number
 from solver.plan import PieceCutOut, Run
 from solver.required import Side
 
 Json = dict[str, Any]
 
 
-def render_run(run: Run, unit: Unit) -> Json:
+def render_run(job: Job, run: Run) -> Json:
     """Return one course of one item, piece by piece.
 
     ``on_top`` is the side whose panel lies on top at every lap, or a list with one side for each lap where
     they differ (the wall is seen from between); ``first`` is the side laid first, null where both are.
     """
+    unit = job.units
     return {
         "item": run.item,
         "mark": run.mark,
@@ -28,7 +30,7 @@ def render_run(run: Run, unit: Unit) -> Json:
         "laps_at": [to_number(place, unit) for place in run.laps_at],
         "first": _other(run.on_top[0]) if len(set(run.on_top)) == 1 else None,
         "on_top": run.on_top[0] if len(set(run.on_top)) == 1 else list(run.on_top),
-        "cut_outs": [_cut_out(cut_out, unit) for cut_out in run.cut_outs],
+        "cut_outs": [_cut_out(job, run, cut_out) for cut_out in run.cut_outs],
     }
 
 
@@ -36,11 +38,13 @@ def _other(side: Side) -> Side:
     return Side.RIGHT if side is Side.LEFT else Side.LEFT
 
 
-def _cut_out(cut_out: PieceCutOut, unit: Unit) -> Json:
+def _cut_out(job: Job, run: Run, cut_out: PieceCutOut) -> Json:
+    """Return a cut-out measured from the piece's own ends; ``cut_out`` is its place in the item's list, from 0."""
     return {
+        "cut_out": job.required[run.item].cut_outs.index(cut_out.cut_out),
         "piece": cut_out.piece,
-        "from_left": to_number(cut_out.from_left, unit),
-        "from_right": to_number(cut_out.from_right, unit),
+        "from_left": to_number(cut_out.from_left, job.units),
+        "from_right": to_number(cut_out.from_right, job.units),
         "edge": cut_out.cut_out.edge,
-        "height": to_number(cut_out.cut_out.height, unit),
+        "height": to_number(cut_out.cut_out.height, job.units),
     }

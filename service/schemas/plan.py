@@ -102,6 +102,15 @@ class SidesField(fields.Field[tuple[Side, ...]]):
         return tuple(self._side.deserialize(side, attr, data) for side in sides)
 
 
+class PieceCutOutSchema(PlanPartSchema):
+    """A cut-out given back from the ends of the piece that carries it; ``cut_out`` is its place in the item's list."""
+
+    cut_out = Count(0, limits.MARKS_ON_WALL, required=True)
+    piece = Count(1, limits.COURSES, required=True)
+    from_left = LengthField(least=-_PLACE, required=True)
+    from_right = LengthField(least=-_PLACE, required=True)
+
+
 class RunSchema(PlanPartSchema):
     """One course of one item, covered by several pieces."""
 
@@ -110,6 +119,7 @@ class RunSchema(PlanPartSchema):
     pieces = _many(RunPieceSchema, limits.COURSES, required=True)
     laps_at = fields.List(LengthField(least=-_PLACE), required=True)
     on_top = SidesField(required=True)
+    cut_outs = _many(PieceCutOutSchema, limits.MARKS_ON_WALL)
 
 
 class ValueSchema(PlanPartSchema):

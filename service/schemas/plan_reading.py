@@ -19,6 +19,7 @@ from solver.plan import (
     NotCut,
     OrderLine,
     PatternUse,
+    PieceCutOut,
     PieceValue,
     PlacedPiece,
     Proof,
@@ -27,6 +28,7 @@ from solver.plan import (
     StickUse,
     StoppedBy,
 )
+from solver.required import Required
 
 Loaded = Mapping[str, Any]
 
@@ -107,7 +109,16 @@ def _run(job: Job, data: Loaded) -> Run:
     laps = tuple(ticks(place) for place in data["laps_at"])
     sides = data["on_top"] * len(laps) if len(data["on_top"]) == 1 else data["on_top"]
     pieces = tuple(RunPiece(**_plain(piece)) for piece in data["pieces"])
-    return Run(data["item"], item.mark, item.wall, data.get("course"), pieces, laps, sides)
+    return Run(data["item"], item.mark, item.wall, data.get("course"), pieces, laps, sides, _cut_outs(item, data))
+
+
+def _cut_outs(item: Required, data: Loaded) -> tuple[PieceCutOut, ...]:
+    return tuple(
+        PieceCutOut(
+            entry["piece"], ticks(entry["from_left"]), ticks(entry["from_right"]), item.cut_outs[entry["cut_out"]]
+        )
+        for entry in data.get("cut_outs", ())
+    )
 
 
 def _not_cut(job: Job, data: Loaded) -> NotCut:

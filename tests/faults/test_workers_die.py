@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import os
 import signal
+from dataclasses import replace
 from pathlib import Path
 
+from tests import scenario
 from tests.support.porch import porch
 from tests.support.stack import Stack, alive, children, eventually
+from workers import queues
 from workers.record import State
+from workers.store import Ask
 
 
 def running_once(stack: Stack, folder: Path) -> str:
@@ -113,6 +117,15 @@ def test_a_fault_of_the_program_is_told_without_its_innards(stubbed: Stack) -> N
     record = stubbed.settled(plan_id)
     assert record.failure is not None
     assert (record.failure.code, "no such thing" in record.failure.detail) == ("internal_error", False)
+
+
+def test_a_plan_that_does_not_come_back_is_cut_off(stubbed: Stack) -> None:
+    """Far beyond its solving time a planning process is cut off, and the job fails with a reason."""
+    job = replace(scenario.porch(), name="asleep")
+    plan_id = stubbed.store.create("a" * 32, Ask("anybody", queues.BATCH, job))
+    queues.enqueue(stubbed.store.redis, queues.BATCH, plan_id, 1, seconds=2 - queues.GRACE_SECONDS)
+    record = stubbed.settled(plan_id)
+    assert (record.state, record.failure and record.failure.code) == (State.FAILED, "timed_out")
 
 
 def test_a_plan_that_fell_off_the_queue_is_found(alone: Stack) -> None:

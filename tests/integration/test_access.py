@@ -94,6 +94,27 @@ def test_a_full_house_turns_new_plans_away(tmp_path: Path) -> None:
         assert "Retry-After" in refused.headers
 
 
+def test_a_server_for_this_machine_answers_to_its_own_names_alone(tmp_path: Path) -> None:
+    """A page whose name is made to lead to this machine can't use the server through it."""
+    with stack(tmp_path / "data", hosts=("localhost",)) as running:
+        strange = running.client.get("/health/live", headers={"Host": "elsewhere.example"})
+        assert (strange.status_code, strange.content_type) == (400, "application/problem+json")
+        assert running.client.get("/health/live").status_code == 200
+
+
+def test_a_fault_of_the_server_is_logged_under_the_number_it_answers(
+    locked: Stack, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    """An unexpected error is 500 with the number it is logged under, and nothing else about it."""
+    monkeypatch.setattr("service.cut_plans.read_job", lambda _: 1 // 0)
+    answer = locked.post(PORCH, **HARBOUR)
+    assert (answer.status_code, answer.json["type"]) == (500, "/problems/fault")
+    assert answer.headers["Request-Id"] in answer.json["detail"]
+    assert "ZeroDivisionError" not in answer.text
+    logged = [entry for entry in caplog.text.split("\nERROR") if answer.headers["Request-Id"] in entry]
+    assert any("ZeroDivisionError" in entry for entry in logged)
+
+
 def test_nothing_in_an_answer_helps_an_attacker(locked: Stack) -> None:
     """Answers can't be sniffed, framed or read across origins, and say nothing of versions or code."""
     answer = locked.client.get("/v1/nowhere", headers=HARBOUR)

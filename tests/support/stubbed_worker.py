@@ -2,7 +2,8 @@
 
 ``die`` aborts the process, ``hang`` goes on until it is cancelled, ``deaf`` does not hear a cancel,
 ``once`` hangs in its first process and plans in the next, ``refused`` is what the checker refuses,
-``greedy`` takes more memory than there is, ``broken`` raises. Any other name is planned for real.
+``asleep`` outstays its welcome, ``greedy`` takes more memory than there is, ``broken`` raises. Any other
+name is planned for real.
 """
 
 from __future__ import annotations
@@ -61,6 +62,11 @@ def _deaf(job: Job, cancelled: Cancelled, report: Report) -> None:
     time.sleep(2)
 
 
+def _asleep(job: Job, cancelled: Cancelled, report: Report) -> None:
+    del job, cancelled, report
+    time.sleep(600)
+
+
 def _refused(job: Job, cancelled: Cancelled, report: Report) -> NoReturn:
     del job, cancelled, report
     raise PlanRefused(["the cuts are longer than the stick"])
@@ -77,7 +83,8 @@ def _broken(job: Job, cancelled: Cancelled, report: Report) -> NoReturn:
 
 
 _WAYS: dict[str, Callable[[Job, Cancelled, Report], None]] = {
-    "die": _die, "hang": _hang, "once": _once, "deaf": _deaf, "refused": _refused, "greedy": _greedy, "broken": _broken,
+    "die": _die, "hang": _hang, "once": _once, "deaf": _deaf, "asleep": _asleep, "refused": _refused,
+    "greedy": _greedy, "broken": _broken,
 }  # fmt: skip
 
 if __name__ == "__main__":

@@ -1,0 +1,34 @@
+"""One line in the log for each request, under a number that a caller can name when something went wrong."""
+
+from __future__ import annotations
+
+import logging
+import secrets
+import time
+
+from flask import Flask, Response, g, request
+
+HEADER = "Request-Id"
+log = logging.getLogger(__name__)
+
+
+def install(app: Flask) -> None:
+    """Number and log every request; bodies and keys are never logged."""
+    app.before_request(_begin)
+    app.after_request(_end)
+
+
+def request_id() -> str:
+    """Return the number of this request."""
+    return str(g.get("request_id", ""))
+
+
+def _begin() -> None:
+    g.request_id, g.began = secrets.token_hex(8), time.monotonic()
+
+
+def _end(response: Response) -> Response:
+    response.headers[HEADER] = request_id()
+    spent = (time.monotonic() - g.began) * 1000 if "began" in g else 0.0
+    log.info("%s %s %s %d %.0f ms", request_id(), request.method, request.path, response.status_code, spent)
+    return response
