@@ -10,9 +10,9 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 
-from solver.lengths import Unit, say
+from solver.lengths import Unit
 from solver.reading.findings import CutList, Item, Line, LineKind, Problem, Question
-from solver.reading.measure import Manner
+from solver.reading.measure import Manner, spoken
 from solver.reading.names import Names
 from solver.reading.numbering import numbered
 from solver.reading.reader import Reader
@@ -97,8 +97,8 @@ def write_cut_list(required: Iterable[Required], unit: Unit) -> str:
 
 def _written(item: Required, unit: Unit) -> str:
     ends = [f"{end.meets} {side}" for side, end in (("left", item.left_end), ("right", item.right_end)) if _told(end)]
-    room = [f"room to {say(item.length + item.room, unit)}"] if item.room else []
-    return f"{item.pieces} @ {', '.join([f'{say(item.length, unit)} [{item.mark}]', *ends, *room])}"
+    room = [f"room to {spoken(item.length + item.room, unit)}"] if item.room else []
+    return f"{item.pieces} @ {', '.join([f'{spoken(item.length, unit)} [{item.mark}]', *ends, *room])}"
 
 
 def _told(end: End) -> bool:

@@ -13,7 +13,8 @@ from solver.reading.measure import Manner, measure
 _RESTATED = re.compile(r"([lv])(?:\(([lvn])\)|=([lv]))")
 _OPERATOR = re.compile(r"([lvn])([o+])([lvfn])")
 _SLIP = re.compile(r"([lvn])-([fl])")
-_LOOSE = re.compile(r"[lv]\+(n)(?![@cxXN(lvgpk-])|^[^lvnpg]*o[^lvnpg]*([fnvl])")
+_LOOSE = re.compile(r"[lv]\+(n)(?![@cxXN(lvgpk-])|^[^lvnpg]*o[^lvnpg]*(?:([fvl])|(n)(?![@cxXN(lvgpk-]))")
+_MOREOVER = re.compile("^o(?=[nq(])")
 _LARGEST_ALLOWANCE = to_ticks(Fraction(6), Unit.IN).ticks
 _EACH_END = re.compile(r"(?:each|ea|per|both)\.? (?:ends?|sides?)")
 
@@ -32,6 +33,8 @@ def merge_restated(clause: Clause, manner: Manner) -> None:
 
 def work_out(clause: Clause, manner: Manner) -> None:
     """Work out ``less 1/2`` and ``plus 1``; a dash before a fraction may be a minus or a slip of the pen."""
+    if _MOREOVER.match(clause.letters):
+        clause.put(0, ",")
     for match in _OPERATOR.finditer(clause.letters):
         _operate(clause, match.start(), manner)
     for slip in _SLIP.finditer(clause.letters):

@@ -12,9 +12,11 @@ from solver.reading.measure import Counted, Manner, comma, feet_and_inches, gap,
 
 _DOUBTFUL = re.compile("[ngpPDhaj]")
 _NUMBER = re.compile("[qnlvLA]")
+_PART = re.compile("[^,|]+")
 _THREE = re.compile(r"n([|,]?)n\1n")
 _ALONE = re.compile(r"[.mK(:\-)|,=]*n[.mK(:\-)|,=]*")
 _AFTER_QUANTITY = re.compile(r"q\.*(?P<it>n)")
+_APART = re.compile(r"q\.*(?P<it>n[nv])(?![@cxX])|(?P<it2>n[nv])(?:[x@](?P<q>n)|\.q)(?![nlvx@c])")
 _PLACE = re.compile(r"h:?(?P<it>n)")
 
 
@@ -85,6 +87,7 @@ def _dittos(clause: Clause, above: Piece | None) -> None:
 
 
 def _bare_numbers(clause: Clause, manner: Manner) -> None:
+    _apart(clause, manner)
     lengths = clause.all_at("lvLA")
     for match in _AFTER_QUANTITY.finditer(clause.letters):
         clause.put(match.start("it"), "L")
@@ -98,6 +101,17 @@ def _bare_numbers(clause: Clause, manner: Manner) -> None:
             _short_second(clause, bare, lengths, manner)
     elif not counted:
         _only_bare_numbers(clause, bare, manner)
+
+
+def _apart(clause: Clause, manner: Manner) -> None:
+    """Two numbers beside a quantity: ``4 @ 10 1``, ``10 1 x 4``."""
+    for match in _APART.finditer(clause.letters):
+        at = match.start("it") if match["it"] else match.start("it2")
+        if manner.unit.metric or read_value(clause.text(at + 1)) >= 12:
+            continue
+        _take(clause, at, 2, pair("n n", clause.text(at), clause.text(at + 1), manner, clause.written(at, at + 1)))
+        if match["q"]:
+            clause.put(match.start("q"), "q")
 
 
 def _short_second(clause: Clause, bare: list[int], lengths: list[int], manner: Manner) -> None:
@@ -119,16 +133,29 @@ _SHAPES = {"nn": "n n", "nxn": "n x n", "n|n": "n | n", "n,n": "n | n"}
 
 
 def _only_bare_numbers(clause: Clause, bare: list[int], manner: Manner) -> None:
+    parts = [(match.start(), match.group()) for match in _PART.finditer(clause.letters) if "n" in match.group()]
+    if len(parts) > 1 and all(_shape(letters) in ("nn", "nxn") for _, letters in parts):
+        for at, letters in parts:
+            _pair_of_numbers(clause, at + letters.index("n"), at + letters.rindex("n"), manner)
+        return
     first, last = bare[0], bare[-1]
     shape = clause.letters[first : last + 1]
     if len(bare) == 1:
         _lone(clause, first, manner)
-    elif shape.translate(_UNNAMED) in _SHAPES and clause.letters.count("w") < _PROSE:
-        notation = _SHAPES[shape.translate(_UNNAMED)]
-        found = pair(notation, clause.text(first), clause.text(last), manner, clause.written(first, last))
-        _take(clause, first, len(shape), found)
+    elif _shape(shape) in _SHAPES and clause.letters.count("w") < _PROSE:
+        _pair_of_numbers(clause, first, last, manner)
     elif _THREE.fullmatch(shape):
         _triple(clause, first, [clause.text(at) for at in bare], manner, len(shape))
+
+
+def _shape(letters: str) -> str:
+    return letters.translate(_UNNAMED)
+
+
+def _pair_of_numbers(clause: Clause, first: int, last: int, manner: Manner) -> None:
+    notation = _SHAPES[_shape(clause.letters[first : last + 1])]
+    found = pair(notation, clause.text(first), clause.text(last), manner, clause.written(first, last))
+    _take(clause, first, last - first + 1, found)
 
 
 def _lone(clause: Clause, at: int, manner: Manner) -> None:

@@ -5,12 +5,11 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, replace
 
-from solver.lengths import TICKS_PER_64TH, Unit, say
 from solver.reading import reasons
 from solver.reading.clause import Clause, Piece
 from solver.reading.ends import NOTHING_SAID, Ends, take_ends
 from solver.reading.findings import Item
-from solver.reading.measure import Manner, measure
+from solver.reading.measure import Manner, measure, spoken
 from solver.reading.names import Names, in_words
 from solver.reading.pieces import pieces
 from solver.reading.tokens import tokens
@@ -56,11 +55,9 @@ def read_free(text: str, manner: Manner, names: Names, above: Above | None) -> F
 
 
 def item(piece: Piece, manner: Manner, material: str | None, mark: str | None) -> Item:
-    """Return a piece as an item; a length in whole millimetres that no inch rule shows is said in millimetres."""
+    """Return a piece as an item."""
     ticks = piece.length.ticks
-    odd = not manner.unit.metric and ticks % TICKS_PER_64TH and ticks % Unit.MM.ticks == 0
-    text = say(ticks, Unit.MM if odd else manner.unit)
-    return Item(piece.quantity, ticks, text, material, mark, exact=piece.length.exact)
+    return Item(piece.quantity, ticks, spoken(ticks, manner.unit), material, mark, exact=piece.length.exact)
 
 
 def with_ends(read: Item, ends: Ends, manner: Manner) -> Item:

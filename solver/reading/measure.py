@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from solver.lengths import (
+    TICKS_PER_64TH,
     TICKS_PER_INCH,
     AmbiguousLength,
     Length,
@@ -31,6 +32,12 @@ class Manner:
 
     unit: Unit
     assume: Mapping[str, str]
+
+
+def spoken(ticks: int, unit: Unit) -> str:
+    """Return a length as a person would say it; whole millimetres that no inch rule shows are said as such."""
+    odd = not unit.metric and ticks % TICKS_PER_64TH and ticks % Unit.MM.ticks == 0
+    return say(ticks, Unit.MM if odd else unit)
 
 
 _read = lru_cache(maxsize=4096)(read_length)
@@ -84,10 +91,12 @@ def comma(written: str, manner: Manner) -> Counted:
 
 def _answered(notation: str, ways: dict[str, Counted], manner: Manner, written: str) -> Counted:
     long_enough = {answer: way for answer, way in ways.items() if way.length.ticks >= _SHORTEST}
-    possible = ways if notation == "n-n" else long_enough or ways
+    possible = ways if notation == "n-n" and manner.unit.metric else long_enough or ways
     answer = manner.assume.get(notation)
     if answer in possible:
         return possible[answer]
+    if not possible:
+        raise reasons.unexplained(written)
     if len(possible) == 1:
         return next(iter(possible.values()))
     offered = [name for name in possible if name != "length-quantity" or "feet-inches" not in possible]
@@ -122,9 +131,9 @@ def _ways(first: str, second: str, manner: Manner) -> dict[str, Counted]:
     inches = feet_and_inches(first, second)
     if inches:
         ways["feet-inches"] = Counted(inches)
-    if first.isdigit():
+    if first.isdigit() and int(first):
         ways["quantity-length"] = Counted(measure(second, manner), int(first))
-    if second.isdigit():
+    if second.isdigit() and int(second):
         ways["length-quantity"] = Counted(measure(first, manner), int(second))
     return ways
 

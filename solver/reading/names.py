@@ -37,7 +37,7 @@ class Names:
 
     def _glyph(self, match: re.Match[str]) -> str:
         name = self._exact.get(_squeezed(match.group()))
-        return f" {chr(_FIRST_GLYPH + self.given.index(name))} " if name else match.group()
+        return chr(_FIRST_GLYPH + self.given.index(name)) if name else match.group()
 
     def named(self, glyph: str) -> str:
         """Return the material a glyph stands for."""
@@ -56,7 +56,7 @@ class Names:
         return _only([name for name in names if len(self._words[name]) == longest])
 
     def _fitting(self, said: frozenset[str]) -> str | None:
-        telling = {word for word in said if _tells(word) and (word in self._vocabulary or word in TRADE)}
+        telling = {word for word in said if _tells(word) and (word in self._vocabulary or word in _KINDS)}
         return _only([name for name, its in self._words.items() if telling and telling <= its])
 
     def has_word(self, name: str, word: str) -> bool:

@@ -13,7 +13,7 @@ from solver.reading.doubts import settle
 from solver.reading.measure import Manner, measure
 from solver.reading.rules import ruled
 from solver.reading.sizes import set_aside_sizes
-from solver.reading.words import SPELLED
+from solver.reading.words import MEASURED, SPELLED
 
 MOST_PIECES = 100_000
 """No line asks for more pieces."""
@@ -52,6 +52,7 @@ def pieces(clause: Clause, manner: Manner, above: Piece | None) -> list[Piece]:
 _SUSPECT = re.compile("[nfPuro?]")
 _SOLD = re.compile(r"[nq]\.*u")
 _DOUBT = re.compile(r"[ro]|[qlvLA]\.*(\?)|(\?)[qlvLA]")
+_PLACE = re.compile("h[:-]?[lvL]")
 _TOTAL = re.compile("[lvL]@")
 
 
@@ -71,7 +72,8 @@ def _refuse_uncounted(clause: Clause) -> None:
     if "K" in letters:
         number = _first(clause, "K")
         raise reasons.unclear_quantity(number, (f"{number.rstrip(ascii_letters)} pieces", f"mark {number}"))
-    if _TOTAL.search(letters) or letters.count("w") >= _MANY_WORDS:
+    measured = any(clause.text(match.start()).lower() in MEASURED for match in _PLACE.finditer(letters))
+    if measured or _TOTAL.search(letters) or letters.count("w") >= _MANY_WORDS:
         raise reasons.no_quantity(_first(clause, "lvL"))
 
 

@@ -9,6 +9,7 @@ import unicodedata
 from solver.lengths import plain_text
 
 _CONTROLS = re.compile("[\x00-\x08\x0a-\x1f\x7f-\x9f\u2028\u2029\ue000-\uf8ff]")
+_TAG = re.compile(r"</?[a-zA-Z!][^<>@]{0,200}>")
 _BULLET = re.compile(r"[ >]*(?:\s*[-+*•·◦▪‣●○■□☐☑✓✔>]+\s+)*(?:\s*\[[ xX✓]?\]\s*)?")
 _MARK = re.compile(r"\[([^\[\]]{1,60})\]")
 
@@ -16,7 +17,7 @@ _MARK = re.compile(r"\[([^\[\]]{1,60})\]")
 def plain(raw: str) -> str:
     """Return a line as the grammar wants it, never longer lines than one; bullets, tick boxes and quoting are gone."""
     text = html.unescape(raw) if "&" in raw else raw
-    text = _CONTROLS.sub(" ", text)
+    text = _CONTROLS.sub(" ", _TAG.sub("\t", text) if "<" in text else text)
     if not text.isascii():
         text = plain_text("".join(map(_digit, text)))
     return text[_bullet(text) :].replace("''", '"')

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, replace
 
+from solver.lengths import LengthError
 from solver.reading import reasons
 from solver.reading.findings import Line, LineKind
 from solver.reading.free import Above, FreeLine, read_free
@@ -41,11 +42,17 @@ class Reader:
         try:
             read = self._read(text, mark, numbered=numbered)
         except reasons.Unclear as unclear:
-            self.above = None
-            return Line(number, LineKind.ITEM, raw, problem=unclear.problem)
+            return self._refused(number, raw, unclear)
+        except LengthError as error:
+            return self._refused(number, raw, reasons.no_such_length(error, text.strip()))
         if read.items:
             return Line(number, LineKind.ITEM, raw, read.items)
         return Line(number, self._kind(plain(raw), read.letters), raw)
+
+    def _refused(self, number: int, raw: str, unclear: reasons.Unclear) -> Line:
+        """Ditto marks below would repeat what was not read."""
+        self.above = None
+        return Line(number, LineKind.ITEM, raw, problem=unclear.problem)
 
     def _read(self, text: str, mark: str | None, *, numbered: bool) -> FreeLine:
         if never_pieces(text) or self._names_a_material(text):

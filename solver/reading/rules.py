@@ -17,6 +17,7 @@ _RULES = tuple(
         (r"(?P<it>n)[cN]", "q"),
         (r"[bN][:#]?(?P<it>[np])", "."),
         (r"#(?P<it>n)", "m"),
+        (r"c(?P<it>p):", "."),
         (r"[Qc][:=](?P<it>n)|Q(?P<it2>n)", "q"),
         (r"(?P<it>n)X|Y(?P<it2>n)", "q"),
         (r"\((?P<it>[nq])\.*\)", "q"),

@@ -64,7 +64,7 @@ _NOT_PIECES = rf"""
     | [0-9]{{1,2}}:[0-9]{{2}}(?::[0-9]{{2}})?(?:\ ?[ap]\.?m\b\.?)?(?!['"])
     | [0-9]{{1,2}}\ ?[ap]\.?m\b
     | [0-9]{{3}}[-.\ ][0-9]{{3}}[-.\ ][0-9]{{4}}(?![0-9'"/])
-    | [0-9]{{3}}[-.][0-9]{{4}}(?![0-9'"/])
+    | [0-9]{{3}}-[0-9]{{4}}(?![0-9'"/])
     | [0-9]{{1,3}}(?:st|nd|rd|th)(?![a-z])
     | {NUMBER}(?:\ ?-\ ?[0-9]{{1,3}})?[\ -]?(?:{_SPANS})(?![a-z])
     | [0-9]{{8,}}
@@ -84,6 +84,7 @@ _PROFILE = rf"""
   dutch[-\ ]?lap(?![a-z])
 | (?:double|triple|dbl|tpl|quad)\ ?-?\ ?[0-9](?:\.[0-9]|[\ -]?{FRACTION})?(?:[\ -]?(?:in\b\.?|inch\b|\"))?(?![0-9'/])
 | (?:{MIXED}|{NUMBER}){_IN}[\ -](?:wide|face|exposure|reveal|profile)(?![a-z])
+| (?:[jf]|[jf]?-?channel)\ [1357]/(?:2|4|8|16)(?![0-9])\"?
 | \.0[0-9]{{2}}(?![0-9])\"?
 | (?<![0-9][\ -])(?:1[\ -])?[1357]/(?:2|4|8|16){_IN}?[\ -]?(?={_CHANNEL})
 | (?<![0-9][\ -])1{_IN}[\ -]?(?={_CHANNEL})
@@ -93,9 +94,9 @@ _FEET = rf"(?:{MIXED}|{NUMBER}){_FT}"
 _FEET_INCHES = rf"""
   {_FEET} \ *-?\ *(?:(?:{MIXED}|{FRACTION}|{NUMBER}){_IN} | (?:{_UNDER_12}(?:-|\ {{1,2}}))?{FRACTION})
 """
-_GAP = rf"[0-9]{{1,3}}{_FT}(?:\ {{1,2}}|\ -\ ?|-\ ){_UNDER_12}(?![/.0-9]|[xX]\ |{_FT}|{_COUNTED})"
+_GAP = rf"[0-9]{{1,3}}{_FT}(?:\ {{1,2}}|\ -\ ?|-\ ){_UNDER_12}(?![/.0-9]|[xX]\ |\ ?[x@]\ ?[0-9]+{_FT}|{_FT}|{_COUNTED})"
 _FEET_GLUED = rf"{_FEET} (?:-?{_UNDER_12}(?:\.[0-9]+)?(?!['/.]|[xX]\ |{_COUNTED}))?"
-_INCHES = rf"(?:{MIXED}|{FRACTION}|{NUMBER}){_IN}"
+_INCHES = rf"(?<!\")(?:{MIXED}|{FRACTION}|{NUMBER}){_IN}"
 _PAIR = rf"""
   [0-9]{{1,4}} (?:-(?=[0-9])|\ ?-\ ?(?![0-9.]+(?:\ ?[x@]|{_COUNTED})))
   (?:{MIXED}|{NUMBER})(?:{_IN})?(?![0-9/]|\.[0-9]|{_FT}|-[0-9]|\ ?(?:mm|cm|m)(?![a-z])|\ ?@)
@@ -182,10 +183,15 @@ def _letter(group: str, piece: str, text: str, match: re.Match[str]) -> str:
     if group == "w":
         return _word(piece)
     if group == "sign":
-        return _SIGNS.get(piece, "")
+        return _SIGNS.get(piece, "") if piece != '"' or _stands_alone(text, match) else ""
     if group == "x":
         return _times(text, match)
     return "|" if group == "wide" else group[0]
+
+
+def _stands_alone(text: str, match: re.Match[str]) -> bool:
+    around = text[: match.start()][-1:] + text[match.end() : match.end() + 1]
+    return not around.strip(" \t,;|@-")
 
 
 def _word(piece: str) -> str:

@@ -34,6 +34,9 @@ PLACE = _set(
 )
 """A place; a number after it may name the place or count the pieces."""
 
+MEASURED = _set("wall room window door gable dormer porch garage house deck building bldg shed")
+"""Places that have a length themselves."""
+
 SOLD_BY = _set(
     "carton cartons ctn ctns box boxes bundle bundles bdl bdls case cases square squares sq sqs lf lft lineal linear "
     "lin sqft sf roll rolls pair pairs pr prs set sets kit kits bag bags tube tubes"
@@ -41,10 +44,10 @@ SOLD_BY = _set(
 """After a number: so many of something that is not a piece."""
 
 WARY = _set(
-    "not don't dont cancel cancelled canceled delete lap laps overlap kerf gap allowance expansion exposure "
-    "reveal except instead was were already void ignore scrap leftover leftovers offcut offcuts stock high height "
-    "tall wide width deep depth thick spacing apart about approx approximately roughly around maybe max min "
-    "maximum minimum least most circa between tbd tbc verify confirm range"
+    "not don't dont available carried comes cancel cancelled canceled delete lap laps overlap kerf gap allowance "
+    "expansion exposure reveal except instead was were already void ignore scrap leftover leftovers offcut "
+    "offcuts stock high height tall wide width deep depth thick spacing apart about approx approximately roughly "
+    "around maybe max min maximum minimum least most circa between tbd tbc verify confirm range"
 )
 """Beside a length: it may be no piece to cut, or not this length."""
 

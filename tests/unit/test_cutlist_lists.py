@@ -1,0 +1,204 @@
+"""What holds over several lines: questions asked once, headings, tables, ditto marks, numbering, nothing dropped."""
+
+from __future__ import annotations
+
+import pytest
+
+from solver.cutlist import ANSWERS, LineKind, read_cut_list, write_cut_list
+from solver.lengths import TICKS_PER_INCH, Unit
+from solver.required import End, Meets, Required
+
+INCH = TICKS_PER_INCH
+
+
+def pieces(text: str, *materials: str, unit: Unit = Unit.IN, **assume: str) -> list[tuple[int, float, str | None]]:
+    """Return quantity, inches and material of each item read."""
+    answers = {notation.replace("_", "-"): answer for notation, answer in assume.items()}
+    read = read_cut_list(text, unit, materials, answers)
+    return [(item.quantity, item.length / INCH, item.material) for line in read.lines for item in line.read]
+
+
+def codes(text: str, *materials: str) -> list[str | None]:
+    """Return the code of each line's problem."""
+    return [line.problem.code if line.problem else None for line in read_cut_list(text, Unit.IN, materials).lines]
+
+
+def test_an_ambiguous_notation_is_asked_about_once() -> None:
+    """Three lines in one notation make one question, with the lines and examples it is about."""
+    (question,) = read_cut_list("10-1 x 4\n6-10\n8 @ 9'\n12-6", Unit.IN).questions
+    assert question.notation == "n-n"
+    assert question.lines == (1, 2, 4)
+    assert question.examples == ("10-1 x 4", "6-10", "12-6")
+    assert question.answers == ANSWERS["n-n"]
+
+
+@pytest.mark.parametrize(
+    ("answer", "expected"),
+    [("feet-inches", (1, 82.0, None)), ("quantity-length", (6, 10.0, None)), ("length-quantity", (10, 6.0, None))],
+)
+def test_an_answer_settles_the_notation(answer: str, expected: tuple[int, float, None]) -> None:
+    """``6-10`` is 6 ft 10 in, or six tens, or ten sixes, as the list's answer says."""
+    assert pieces("6-10", n_n=answer) == [expected]
+
+
+def test_an_answer_that_cannot_hold_for_a_line_leaves_it_asked_about() -> None:
+    """``6-120`` is no feet and inches, whatever the rest of the list is; a word that is no answer settles nothing."""
+    for answer in ("feet-inches", "whatever"):
+        assert read_cut_list("6-120", Unit.IN, (), {"n-n": answer}).questions
+
+
+@pytest.mark.parametrize("notation", [n for n in ANSWERS if n != "n)"])
+def test_every_notation_that_is_asked_about_can_be_answered(notation: str) -> None:
+    """Each notation has a line that asks for it, and each answer that is offered reads that line."""
+    text = {
+        "n-n": "6-10", "n.n": "4 @ 10.6", "n,nnn": "4 @ 3,510 mm", "n,n": "30,51", "n' n": "10' 6", "n n": "30 40",
+        "n x n": "30 x 40", "n | n": "30\t40", "n | n | n": "4\t10\t1", "n-n-n": "2-10-6",
+    }[notation]  # fmt: skip
+    unit = Unit.CM if notation == "n,n" else Unit.IN
+    (question,) = read_cut_list(text, unit).questions
+    assert question.notation == notation
+    for answer in (
+        set(question.answers) - {"feet-inches"} if " " in notation and "'" not in notation else question.answers
+    ):
+        assert not read_cut_list(text, unit, (), {notation: answer}).problems
+
+
+def test_a_number_with_a_bracket_is_a_line_number_or_a_quantity_as_answered() -> None:
+    """``6) 137 3/4``: asked about, unless something else on the line counts the pieces."""
+    assert codes("6) 137 3/4") == ["unclear_quantity"]
+    for answer, quantity in (("numbering", 1), ("quantity", 6)):
+        read = read_cut_list("6) 137 3/4", Unit.IN, (), {"n)": answer})
+        assert read.required[0].quantity == quantity
+    assert pieces("6) 2 @ 137 3/4") == [(2, 137.75, None)]
+
+
+def test_line_numbers_are_known_by_their_sequence() -> None:
+    """1. 2. 3. are line numbers and count no pieces; a lone 12. is asked about."""
+    assert pieces("1. 10'\n2. 9'\n3. 8'") == [(1, 120, None), (1, 108, None), (1, 96, None)]
+    assert codes("12. 10'\n9. 9'\n3. 8'") == ["unclear_quantity"] * 3
+
+
+def test_a_heading_sets_the_material_of_the_lines_below() -> None:
+    """A name on the line itself goes before the heading's; a place is no material."""
+    text = "Panel sand\n4 @ 10'\n2 @ 9' J-channel\nNorth wall:\n3 @ 8'\nSoffit:\n1 @ 7'"
+    assert pieces(text, "panel-sand", "j-channel") == [
+        (4, 120, "panel-sand"), (2, 108, "j-channel"), (3, 96, "panel-sand"), (1, 84, "Soffit"),
+    ]  # fmt: skip
+
+
+def test_the_only_material_is_that_of_every_line_that_names_none() -> None:
+    """With one material given nothing need be said; a line that names another kind keeps its words."""
+    read = read_cut_list("4 @ 10'\n2 @ 9' fascia", Unit.IN, ("panel-sand",))
+    assert [item.material for item in read.required] == ["panel-sand", "fascia"]
+    assert read.lines[0].read[0].material is None
+
+
+def test_a_material_with_numbers_in_its_name_counts_nothing() -> None:
+    """``12-6 sand`` is a name where it was given as one."""
+    assert pieces("4 @ 10' 12-6 sand\nD4-white 2 @ 9'", "12-6-sand", "d4-white") == [
+        (4, 120, "12-6-sand"), (2, 108, "d4-white"),
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("separator", ["\t", ",", ";", "|", "   "])
+def test_columns_are_known_by_their_titles(separator: str) -> None:
+    """Quantity, length, mark and material stand in any order, whatever separates the cells."""
+    rows = [
+        ["Mark", "Length", "Qty", "Material"],
+        ["A", "10' 1\"", "12", "panel sand"],
+        ["B", "137 3/4", "6", "soffit"],
+    ]
+    read = read_cut_list("\n".join(separator.join(row) for row in rows), Unit.IN, ("panel-sand", "soffit-white"))
+    assert [(item.mark, item.quantity, item.length / INCH, item.material) for item in read.required] == [
+        ("A", 12, 121, "panel-sand"), ("B", 6, 137.75, "soffit-white"),
+    ]  # fmt: skip
+    assert read.lines[0].kind is LineKind.HEADING
+
+
+def test_feet_and_inches_have_columns_of_their_own() -> None:
+    """Either may be empty; cells may carry their own marks."""
+    text = "Qty\tFeet\tInches\n4\t10\t1\n2\t11\t5 3/4\n3\t\t44 1/2\n5\t8\t\n1\t9'\t6\""
+    assert [length for _, length, _ in pieces(text)] == [121, 137.75, 44.5, 96, 114]
+
+
+def test_a_title_may_name_the_unit() -> None:
+    """``Length (mm)`` goes before the list's unit."""
+    (item,) = read_cut_list("Pcs,Length (mm)\n4,3510", Unit.IN).required
+    assert (item.quantity, item.length) == (4, 3510 * Unit.MM.ticks)
+
+
+def test_a_row_without_its_quantity_is_asked_about() -> None:
+    """An empty cell under "Qty" is not one piece."""
+    assert codes("Qty\tLength\n4\t10'\n\t9'") == [None, None, "no_quantity"]
+
+
+def test_a_title_line_without_separators_says_the_order_of_bare_numbers() -> None:
+    """Under "Qty Length" the line 4 96 is four of 96; without it, that is a question."""
+    assert pieces("Qty Length\n4 96") == [(4, 96, None)]
+    assert pieces("Length Qty\n96 4") == [(4, 96, None)]
+    assert codes("4 96") == ["ambiguous_length"]
+
+
+def test_ditto_marks_repeat_the_line_above() -> None:
+    """A quantity, a length, or else the names, by where the mark stands."""
+    text = "4 @ 10' panel sand\n\" @ 9'\n6 @ \"\n2 @ 8'   \"\n"
+    assert pieces("J-channel\n2 @ 7' panel sand\n3 @ 6'   \"", "panel-sand", "j-channel")[1] == (3, 72, "panel-sand")
+    assert [(quantity, length) for quantity, length, _ in pieces(text, "panel-sand")] == [
+        (4, 120), (4, 108), (6, 108), (2, 96),
+    ]  # fmt: skip
+
+
+def test_ditto_marks_below_a_line_that_was_not_read_are_refused() -> None:
+    """What they repeat is not known; the line before that is not what was meant."""
+    assert codes("4 @ 10'\n2 @ 9' or 8'\n\" @ 7'") == [None, "two_lengths", "unclear_ditto"]
+
+
+def test_nothing_is_dropped() -> None:
+    """Every line comes back in order with its text as it came, numbered from 1."""
+    text = "Hi\r\n\r\n4 @ 10'\rbad 10' to 12'\n\x00\u202e4 @ 9'\n<b>10</b>\n"
+    read = read_cut_list(text, Unit.IN)
+    assert [line.text for line in read.lines] == [
+        "Hi",
+        "",
+        "4 @ 10'",
+        "bad 10' to 12'",
+        "\x00\u202e4 @ 9'",
+        "<b>10</b>",
+        "",
+    ]
+    assert [line.number for line in read.lines] == [1, 2, 3, 4, 5, 6, 7]
+
+
+def test_a_line_with_a_problem_contributes_nothing() -> None:
+    """Of ``4 @ 10', 2 @ 9-6`` not even the first is taken until the second is settled."""
+    assert read_cut_list("4 @ 10', 2 @ 9-6", Unit.IN).required == ()
+
+
+def test_a_megabyte_of_prose_is_comment() -> None:
+    """Prose in lines or in one line has no pieces; with numbers in it, it may have problems, never guesses."""
+    prose = "the quick brown fox jumps over the lazy dog " * 25000
+    assert {line.kind for line in read_cut_list(prose, Unit.IN).lines} <= {LineKind.COMMENT, LineKind.ITEM}
+    assert not read_cut_list(prose.replace("dog ", "dog\n"), Unit.IN).problems
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["\x00" * 100, "\u202e\u200f4 @ 10'", "<script>x()</script>", "=cmd|' /C calc'!A0", "9" * 5000, "1/0", "9/9/9/9",
+     "''''", "@" * 900, "4 @ 10'" * 250, "\ufdfa", "４ @ １０'", "4 @ 1e999", "[" * 500, "\ud800 4 @ 10'"],
+)  # fmt: skip
+def test_no_text_is_too_strange(text: str) -> None:
+    """Whatever is pasted, each line comes back, and none raises."""
+    assert [line.text for line in read_cut_list(text, Unit.IN).lines] == [text]
+
+
+def test_what_is_written_is_read_back() -> None:
+    """Quantity, length, mark, material, ends and room survive; so do marks and names that look like lengths."""
+    lap, channel = End(Meets.LAP), End(Meets.CHANNEL)
+    required = [
+        Required("A", "panel-sand", 121 * INCH, 4, lap),
+        Required("12-6", "panel-sand", 137 * INCH + INCH // 64, 6, channel, channel, INCH // 2),
+        Required("1", "12-6", 3510 * 320, 1, End(), lap),
+    ]
+    for unit in Unit:
+        text = write_cut_list(required, unit)
+        assert list(read_cut_list(text, unit, ("panel-sand", "12-6")).required) == required
