@@ -9,7 +9,7 @@ from service.rendering.waste import waste_percent
 from solver.job import Job
 from solver.lengths import say
 from solver.materials import Category
-from solver.plan import CutPlan, MaterialPlan, OrderLine, PatternUse
+from solver.plan import CutPlan, MaterialPlan, OrderLine, PatternUse, Run
 
 _PANELS = (Category.SIDING, Category.SOFFIT)
 
@@ -18,6 +18,7 @@ def sheet(job: Job, plan: CutPlan) -> str:
     """Return what to order, how to cut it, and what the reader must know."""
     parts = [[job.name] if job.name else [], list(_order(job, plan))]
     parts += [list(_cuts(job, part)) for part in plan.materials]
+    parts += [list(_hung(job, part)) for part in plan.materials if part.runs]
     parts += [list(_not_cut(plan)), [f"Note: {notice.detail}" for notice in plan.warnings], list(plan.cautions)]
     return "\n\n".join("\n".join(part) for part in parts if part)
 
@@ -56,6 +57,8 @@ def _quality(job: Job, plan: MaterialPlan) -> str:
     least = f"no plan {'costs' if plan.priced else 'buys'} less"
     if plan.proven:
         return f"{waste}; proven: {least}"
+    if not plan.bound:
+        return f"{waste}; how little could do is not known"
     bound = plan.bound * plan.cost_step
     return f"{waste}; {least} than {money(bound) if plan.priced else say(int(bound), job.units)}"
 
@@ -69,6 +72,19 @@ def _cut_row(job: Job, use: PatternUse) -> list[str]:
     left = use.left_over
     rest = f"{'keep' if left.keep else 'left'} {say(left.length, job.units)}" if left.length else "used up"
     return [names, f"{use.count} x {source}", "  ".join(cuts), rest]
+
+
+def _hung(job: Job, plan: MaterialPlan) -> Iterator[str]:
+    """Yield each course from the left: the pieces with their sticks, and where the laps fall along the wall."""
+    yield f"TO HANG: {plan.material}, each course from the left"
+    yield from _columns([_course(job, run) for run in plan.runs])
+
+
+def _course(job: Job, run: Run) -> list[str]:
+    where = f"{run.wall or run.mark}, course {run.course}" if run.course else run.wall or run.mark
+    pieces = "  ".join(f"{say(piece.length, job.units)} ({piece.stick})" for piece in run.pieces)
+    laps = ", ".join(say(place, job.units) for place in run.laps_at)
+    return [where, run.mark, pieces, f"laps at {laps}" if laps else ""]
 
 
 def _not_cut(plan: CutPlan) -> Iterator[str]:

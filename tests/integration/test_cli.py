@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from tests.support.command import LAPSTOCK, ROOT, lapstock
-from tests.support.porch import PORCH, porch_with
+from tests.support.porch import PORCH, WALL, porch_with
 from tests.support.stack import Stack
 
 LIST = "4 @ 10' 1\"\n6 @ 4'2\"\n4 @ 28 1/2\n"
@@ -26,6 +26,14 @@ def test_a_request_becomes_an_order_and_a_cut_sheet() -> None:
     assert "total 58.80" in answer.stdout
     assert "proven" in answer.stdout
     assert "S1 to S4  4 x 12'-6\"  10'-1\" (A)  28 1/2\" (C)" in answer.stdout
+
+
+def test_a_wall_is_told_course_by_course() -> None:
+    """Each course is a line with its pieces, their sticks and its laps."""
+    told = lapstock("plan", "-", stdin=json.dumps(WALL)).stdout
+    courses = [line for line in told.splitlines() if "north, course" in line]
+    assert len(courses) == 3
+    assert all("laps at" in line for line in courses)
 
 
 def test_json_is_the_resource_of_the_api(serving: Stack) -> None:

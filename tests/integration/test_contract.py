@@ -8,7 +8,7 @@ import pytest
 from jsonschema import Draft202012Validator
 from openapi_spec_validator import OpenAPIV31SpecValidator
 
-from tests.support.porch import PORCH, porch, porch_with
+from tests.support.porch import PORCH, WALL, porch, porch_with
 from tests.support.stack import Stack
 
 
@@ -80,6 +80,12 @@ def test_answers_are_as_documented(serving: Stack, contract: Any) -> None:  # no
         "Health": faults(contract, "Health", ready),
     }
     assert found == {name: [] for name in found}
+
+
+def test_a_wall_is_as_documented(serving: Stack, contract: Any) -> None:  # noqa: ANN401
+    """Runs, laps and cut-outs fit their schemas, and so does the request for them."""
+    assert faults(contract, "JobRequest", WALL) == []
+    assert faults(contract, "CutPlan", serving.post(WALL, Prefer="wait=30").json) == []
 
 
 def test_a_result_with_an_offcut_and_uncut_pieces_is_as_documented(serving: Stack, contract: Any) -> None:  # noqa: ANN401

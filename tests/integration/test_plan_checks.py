@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from tests.support.porch import PORCH
+from tests.support.porch import PORCH, WALL
 from tests.support.stack import Stack
 
 
@@ -25,6 +25,20 @@ def checked(serving: Stack, plan: object, request: object = PORCH) -> Any:  # no
 def test_the_services_own_plan_is_right(serving: Stack, result: Any) -> None:  # noqa: ANN401
     """A result can be handed back as it came."""
     assert checked(serving, result).json == {"right": True, "faults": [], "waste_percent": 0.22}
+
+
+def test_the_services_own_plan_of_a_wall_is_right(serving: Stack) -> None:
+    """Runs with their laps and cut-outs can be handed back too."""
+    answer = serving.post(WALL, Prefer="wait=30").json
+    assert len(answer["result"]["materials"][0]["runs"]) == 3
+    assert checked(serving, answer["result"], WALL).json["right"] is True
+
+
+def test_a_moved_lap_is_noticed(serving: Stack) -> None:
+    """A lap that is not where the pieces put it is a fault of its run."""
+    result = serving.post(WALL, Prefer="wait=30").json["result"]
+    result["materials"][0]["runs"][0]["laps_at"][0] += 1
+    assert checked(serving, result, WALL).json["right"] is False
 
 
 def test_a_plan_without_claims_is_right_too(serving: Stack, result: Any) -> None:  # noqa: ANN401

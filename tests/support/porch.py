@@ -28,6 +28,22 @@ PORCH: Json = {
     ],
 }  # fmt: skip
 
+WALL: Json = {
+    "name": "Tern Cottage, north wall",
+    "units": "in",
+    "materials": PORCH["materials"],
+    "walls": [{"id": "north", "viewed_from": "14'"}],
+    "required": [
+        {
+            "mark": "N", "material": "panel-sand", "length": "27' 4\"", "left_end": "channel", "right_end": "channel",
+            "wall": "north", "start": 0, "first_course": 1, "courses": 3,
+            "keep_clear": [{"from": "8' 2\"", "to": "11' 2\"", "first": 3, "last": 3}],
+            "cut_outs": [{"from": 40, "to": 46.5, "edge": "top", "height": "6 1/4", "course": 2}],
+        }
+    ],
+}  # fmt: skip
+"""Three courses of the north wall, longer than a panel, seen from between, with a window above the second."""
+
 
 def porch(**changes: object) -> Json:
     """Return the porch request with top-level fields changed."""
