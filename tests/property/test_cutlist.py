@@ -13,9 +13,12 @@ UNITS = st.sampled_from(Unit)
 MATERIALS = ("panel-sand", "j-channel", "12-6", "soffit white", "D4")
 
 fragments = st.sampled_from(
-    ["4", "12", "@", "x", "10'", "10'1\"", "137 3/4", "10-1", "10.6", "3510 mm", "3,51", "-", "/", "(", ")", "pcs", "ea",
-     "less", "1/2", "\"", ",", "\t", "   ", "A", "J", "5/8 J", "wall 2", "panel sand", "lap left", "qty", "length", "[", "]", "6)",
-     ":", "555-0142", "$9.80", "12/3", "\n", " ", "?", "or", "dozen", "½", "''", "&quot;", "room to", "\x00", "\u202e"]
+    ["4", "12", "@", "x", "10'", "10'1\"", "137 3/4", "10-1", "10.6", "3510 mm", "3,51", "-", "/", "(", ")",
+    "pcs", "ea",
+     "less", "1/2", "\"", ",", "\t", "   ", "A", "J", "5/8 J", "wall 2", "panel sand", "lap left", "qty",
+     "length", "[", "]", "6)",
+     ":", "555-0142", "$9.80", "12/3", "\n", " ", "?", "or", "dozen", "½", "''", "&quot;", "room to", "\x00",
+     "\u202e"]
 )  # fmt: skip
 lines_of_fragments = st.lists(fragments, max_size=14).map("".join) | st.lists(fragments, max_size=14).map(" ".join)
 pasted = lines_of_fragments | st.text(max_size=200)
