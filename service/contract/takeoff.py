@@ -14,7 +14,7 @@ _END = record(meets=TEXT, measured=NUMBER, takes_up=NUMBER, gap=NUMBER)
 _STRIP = record(wall=TEXT, place=TEXT, height=TEXT)
 _STRETCH: Json = {"from": NUMBER, "to": NUMBER}
 _CUT_OUT = record(
-    **_STRETCH, opening=TEXT, edge={"enum": [*Edge]}, height_left=TEXT, height_right=TEXT, upper_edge=maybe(TEXT),
+    **_STRETCH, opening=TEXT, from_left=TEXT, from_right=TEXT, edge={"enum": [*Edge]}, height_left=TEXT, height_right=TEXT, upper_edge=maybe(TEXT),
     notes=listed(TEXT),
 )  # fmt: skip
 _RIP = record(left=TEXT, right=TEXT, keeps={"enum": ["lip", "hem"]}, arithmetic=TEXT)
@@ -27,7 +27,13 @@ _COURSE = record(
 )
 _FINISH = record(finish={"enum": [*Finish]}, left=TEXT, right=TEXT, consequence=TEXT, source=TEXT)
 _WALL = record(
-    id=TEXT, courses=listed(_COURSE), figures=listed(ref("Figure")), finishes=listed(_FINISH), net_square_feet=NUMBER
+    id=TEXT,
+    courses=listed(_COURSE),
+    figures=listed(ref("Figure")),
+    finishes=listed(_FINISH),
+    net_square_feet=NUMBER,
+    elevation=TEXT,
+    story_pole=TEXT,
 )
 
 TAKE_OFF: Json = {

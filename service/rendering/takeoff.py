@@ -6,6 +6,9 @@ from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from typing import Any
 
+from service.drawing.elevation import draw_elevation
+from service.drawing.story_pole import draw_story_pole
+from service.drawing.svg import svg
 from service.rendering.request import render_material, render_required, render_wall
 from service.rendering.result import render_notice
 from solver.job import Notice
@@ -84,6 +87,8 @@ def _wall(taken: WallTakeOff, unit: Unit) -> Json:
         "courses": [_course(course, unit) for course in taken.courses],
         "figures": _figures(taken.figures, unit),
         "finishes": [_finish(way, unit) for way in taken.finishes],
+        "elevation": svg(draw_elevation(taken, unit)),
+        "story_pole": svg(draw_story_pole(taken, unit)),
         "net_square_feet": round(float(square_feet(taken.net_area)), 2),
     }
 
@@ -112,7 +117,7 @@ def _run(run: RunOnWall, unit: Unit) -> Json:
         "left": _end(run.left, unit),
         "right": _end(run.right, unit),
         "pattern": run.pattern,
-        "cut_outs": [_cut_out(cut_out, unit) for cut_out in run.cut_outs],
+        "cut_outs": [_cut_out(run, cut_out, unit) for cut_out in run.cut_outs],
         "rips": [_rip(rip, unit) for rip in run.rips],
     }
 
@@ -127,11 +132,15 @@ def _end(end: RunEnd, unit: Unit) -> Json:
     }
 
 
-def _cut_out(noted: NotedCutOut, unit: Unit) -> Json:
+def _cut_out(run: RunOnWall, noted: NotedCutOut, unit: Unit) -> Json:
+    """One cut-out, along the wall, and from both ends of the run as if it were cut in one piece."""
+    cut = noted.cut_out
     return {
         "opening": noted.opening,
-        "from": to_number(noted.cut_out.start, unit),
-        "to": to_number(noted.cut_out.end, unit),
+        "from": to_number(cut.start, unit),
+        "to": to_number(cut.end, unit),
+        "from_left": say(cut.start - run.start - run.left.gap, unit),
+        "from_right": say(run.end - run.right.gap - cut.end, unit),
         "edge": noted.cut_out.edge,
         "height_left": say(noted.height_left, unit),
         "height_right": say(noted.height_right, unit),

@@ -23,7 +23,7 @@ def cut_outs(
     Heights are from the panel's lower lip, which is the band's lower edge.
     """
     for block in sorted(blocks, key=lambda block: (block.left, block.bottom)):
-        left, right = _stretch(block, allow.settings.cut_out_clearance)
+        left, right = stretch_of(block, allow.settings.cut_out_clearance)
         inside = max(left, span[0]), min(right, span[1])
         if inside != span and _reaches_into(block, shape):
             yield _cut_out(block, band, inside, allow)
@@ -34,7 +34,8 @@ def _reaches_into(block: Block, shape: Shape) -> bool:
     return beside and block.bottom <= shape.top and block.top > shape.bottom
 
 
-def _stretch(block: Block, clear: int) -> tuple[int, int]:
+def stretch_of(block: Block, clear: int) -> tuple[int, int]:
+    """Return from where to where a block is cut out: with its pockets, and ``clear`` at each side."""
     if isinstance(block.cause, Opening):
         pockets = block.cause.takes_up
         return block.left - pockets.left - clear, block.right + pockets.right + clear

@@ -8,7 +8,7 @@ from solver.lengths import Unit
 from solver.required import KeepClear, Side
 from solver.takeoff.answer import Corner, Course, RunEnd, RunOnWall
 from solver.takeoff.bands import Block, Shape, shapes_in
-from solver.takeoff.cutouts import cut_outs
+from solver.takeoff.cutouts import cut_outs, stretch_of
 from solver.takeoff.ends import Allow, run_end
 from solver.takeoff.levels import Band
 from solver.takeoff.measured import Opening
@@ -64,10 +64,13 @@ def _arithmetic(left: RunEnd, right: RunEnd, unit: Unit) -> str:
 
 
 def keep_clears(band: Band, blocks: Sequence[Block], allow: Allow) -> Iterator[KeepClear]:
-    """Yield where this course may have no lap: under and over openings, as many courses as the settings say."""
+    """Yield where this course may have no lap: under and over openings, as many courses as the settings say.
+
+    A stretch is as wide as the opening's cut-out.
+    """
     reach = allow.settings.keep_clear * (band.top - band.bottom)
     for block in blocks:
         under = band.bottom < block.bottom <= band.bottom + reach
         over = band.top - reach <= block.top < band.top
         if isinstance(block.cause, Opening) and (under or over):
-            yield KeepClear(block.left, block.right, band.number, band.number)
+            yield KeepClear(*stretch_of(block, allow.settings.cut_out_clearance), band.number, band.number)

@@ -1,0 +1,151 @@
+"""The elevation of a wall that was taken off: courses, runs, openings and cut-outs to scale, with dimensions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
+
+from service.drawing.cut_drawing import WIDTH
+from service.drawing.dimensions import Stretch, chain
+from service.drawing.hatching import Box, hatched
+from service.drawing.lettering import clean, fitted, width_of
+from service.drawing.shapes import BOLD, OUTLINE, THIN, Anchor, Drawing, Line, Segment, Shape, Strokes, Text, rectangle
+from solver.lengths import Unit, say
+from solver.takeoff.answer import Course, RunOnWall, WallTakeOff
+from solver.takeoff.measured import Opening
+
+_LEFT, _RIGHT, _TOP = 10.0, 22.0, 14.0
+_TALLEST = 200.0
+_SMALL, _LEAST = 2.0, 1.3
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """Where a wall lies on paper: ticks per millimetre, the wall's left end and its highest point."""
+
+    ticks: float
+    left: int
+    high: int
+
+    def x(self, ticks: int | Fraction) -> float:
+        """Return where a place along the wall lies on paper."""
+        return _LEFT + float(ticks - self.left) / self.ticks
+
+    def y(self, ticks: int | Fraction) -> float:
+        """Return where a height lies on paper."""
+        return _TOP + float(self.high - ticks) / self.ticks
+
+
+def draw_elevation(taken: WallTakeOff, unit: Unit) -> Drawing:
+    """Return the elevation of a wall, seen from outside, to scale."""
+    scale = _scale(taken)
+    shapes = [*_heading(taken), *_outline(taken, scale)]
+    below: set[tuple[int, int]] = set()
+    for course in taken.courses:
+        shapes += _course(course, scale, unit)
+        for run in course.runs:
+            shapes += _label(run, scale, unit) if (run.start, run.length) not in below else ()
+        below = {(run.start, run.length) for run in course.runs}
+    for opening in taken.wall.openings:
+        shapes += _opening(opening, scale)
+    dimensions, bottom = _dimensions(taken, scale, unit)
+    return Drawing(_title(taken), _described(taken, unit), WIDTH, bottom, (*shapes, *dimensions))
+
+
+def _scale(taken: WallTakeOff) -> Scale:
+    outline = taken.wall.outline
+    left, right = min(p.x for p in outline), max(p.x for p in outline)
+    low, high = min(p.y for p in outline), max(p.y for p in outline)
+    return Scale(max((right - left) / (WIDTH - _LEFT - _RIGHT), (high - low) / _TALLEST), left, high)
+
+
+def _title(taken: WallTakeOff) -> str:
+    return f"Elevation of wall {clean(taken.wall.id)}"
+
+
+def _heading(taken: WallTakeOff) -> Iterator[Shape]:
+    yield Text(0, 5, fitted(_title(taken), 4, WIDTH), 4, Anchor.START, bold=True)
+    words = "Seen from outside, to scale. Figures in the runs are clear lengths, pocket back to pocket back."
+    yield Text(0, 9.5, words, 2.4, Anchor.START)
+
+
+def _outline(taken: WallTakeOff, scale: Scale) -> Iterator[Shape]:
+    yield Line(tuple((scale.x(p.x), scale.y(p.y)) for p in taken.wall.outline), BOLD, closed=True)
+
+
+def _course(course: Course, scale: Scale, unit: Unit) -> Iterator[Shape]:
+    """Yield the course's runs, its number at the left and the height of its lower edge at the right."""
+    for run in course.runs:
+        yield Strokes(tuple(_edges(run, scale)), THIN)
+    middle, line = (scale.y(course.band.bottom) + scale.y(course.band.top)) / 2, scale.y(course.band.bottom)
+    yield Text(_LEFT - 2, middle + 0.7, str(course.band.number), _SMALL, Anchor.END)
+    yield Strokes((((WIDTH - _RIGHT + 1, line), (WIDTH - _RIGHT + 4, line)),), THIN)
+    yield Text(WIDTH - _RIGHT + 5, line + 0.7, say(course.band.bottom, unit), _SMALL, Anchor.START)
+
+
+def _edges(run: RunOnWall, scale: Scale) -> Iterator[Segment]:
+    """Yield the outline of what shows of a run: the sides of its parts, and where two parts meet, only what differs."""
+    for (a, low), (b, _), (c, high), (d, _) in run.face:
+        yield (scale.x(a), scale.y(low)), (scale.x(d), scale.y(high))
+        yield (scale.x(b), scale.y(low)), (scale.x(c), scale.y(high))
+    for y in sorted({y for part in run.face for _, y in part}):
+        above = sorted(x for part in run.face if part[0][1] == y for x in (part[0][0], part[1][0]))
+        under = sorted(x for part in run.face if part[2][1] == y for x in (part[3][0], part[2][0]))
+        for start, end in _differing(above, under):
+            yield (scale.x(start), scale.y(y)), (scale.x(end), scale.y(y))
+
+
+def _differing(one: Sequence[Fraction], other: Sequence[Fraction]) -> Iterator[tuple[Fraction, Fraction]]:
+    """Yield the stretches that lie in one of two rows of stretches, but not in both; each row lists ends in order."""
+    for start, end in pairwise(sorted({*one, *other})):
+        inside = [sum(x <= start for x in row) % 2 for row in (one, other)]
+        if inside[0] != inside[1]:
+            yield start, end
+
+
+def _label(run: RunOnWall, scale: Scale, unit: Unit) -> Iterator[Text]:
+    """Yield the run's clear length on the largest part of what shows of it, unless it would be too small to read."""
+    (left, low), (right, _), (end, high), _ = max(run.face, key=lambda p: (p[1][0] - p[0][0]) * (p[2][1] - p[1][1]))
+    text = say(run.length, unit)
+    room, tall = scale.x(min(right, end)) - scale.x(left) - 0.6, scale.y(low) - scale.y(high)
+    size = min(_SMALL, _SMALL * room / width_of(text, _SMALL), tall - 0.4)
+    if size >= _LEAST:
+        yield Text((scale.x(left) + scale.x(right)) / 2, (scale.y(low) + scale.y(high)) / 2 + 0.35 * size, text, size)
+
+
+def _opening(opening: Opening, scale: Scale) -> Iterator[Shape]:
+    corners = rectangle(scale.x(opening.left), scale.y(opening.top), scale.x(opening.right), scale.y(opening.bottom))
+    (left, top), (right, _), (_, bottom), _ = corners
+    name = clean(opening.id)
+    half, middle = width_of(name, 2.6, bold=True) / 2 + 0.8, ((left + right) / 2, (top + bottom) / 2)
+    inside = 2 * half < right - left and bottom - top > 4.4
+    free: Box | None = (middle[0] - half, middle[1] - 2, middle[0] + half, middle[1] + 2) if inside else None
+    yield Line(corners, OUTLINE, closed=True)
+    yield hatched(corners, 2.4, free)
+    if inside:
+        yield Text(middle[0], middle[1] + 0.9, name, 2.6, bold=True)
+    else:
+        yield Text(right + 0.6, middle[1] + 0.8, name, 2.2, Anchor.START, bold=True)
+
+
+def _dimensions(taken: WallTakeOff, scale: Scale, unit: Unit) -> tuple[tuple[Shape, ...], float]:
+    """Return the dimensions under the wall, openings first, and the y at which the drawing ends."""
+    ends = min(p.x for p in taken.wall.outline), max(p.x for p in taken.wall.outline)
+    foot = scale.y(min(p.y for p in taken.wall.outline))
+    marks = sorted({*ends, *(x for opening in taken.wall.openings for x in (opening.left, opening.right))})
+    parts = [Stretch(scale.x(a), scale.x(b), say(b - a, unit)) for a, b in pairwise(marks)]
+    first = chain(parts if len(parts) > 1 else [], foot + 5.5, foot + 0.6)
+    across = Stretch(scale.x(ends[0]), scale.x(ends[1]), say(ends[1] - ends[0], unit))
+    whole = chain([across], first.bottom + 3.6, foot + 0.6)
+    return (*first.shapes, *whole.shapes), whole.bottom + 1
+
+
+def _described(taken: WallTakeOff, unit: Unit) -> str:
+    rows = (
+        f"course {course.band.number}: {', '.join(say(run.length, unit) for run in course.runs)}"
+        for course in taken.courses
+    )
+    names = ", ".join(f"{opening.kind} {clean(opening.id)}" for opening in taken.wall.openings)
+    return f"Openings: {names or 'none'}. From the lowest, {'; '.join(rows)}."
