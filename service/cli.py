@@ -82,8 +82,16 @@ def key(client: str) -> None:
               help="For a pasted list: what a bare number means.")  # fmt: skip
 @click.option("--category", default="siding", show_default=True, type=click.Choice(CATEGORIES),
               help="For a pasted list: what the material is for.")  # fmt: skip
+@click.option("--assume", multiple=True, metavar="NOTATION=MEANING", help="For a pasted list: what is ambiguous in it.")
 def plan(
-    file: IO[bytes], seconds: float | None, stock: tuple[str, ...], units: str, category: str, *, as_json: bool
+    *,
+    file: IO[bytes],
+    seconds: float | None,
+    stock: tuple[str, ...],
+    units: str,
+    category: str,
+    assume: tuple[str, ...],
+    as_json: bool,
 ) -> None:
     """Plan FILE (- is standard input) right here: a JSON request, or a pasted list.
 
@@ -94,7 +102,7 @@ def plan(
     from solver.lengths import Unit  # noqa: PLC0415
     from solver.materials import Category  # noqa: PLC0415
 
-    job = read_request(file.read(), Beside(Unit(units), stock, Category(category)))
+    job = read_request(file.read(), Beside(Unit(units), stock, Category(category), assume))
     sys.exit(plan_here(job if seconds is None else replace(job, seconds=seconds), as_json=as_json))
 
 

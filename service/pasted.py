@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -20,17 +20,22 @@ MATERIAL = "panel"
 
 @dataclass(frozen=True, slots=True)
 class Beside:
-    """What a list does not say: the unit of bare numbers, and the stock as ``LENGTH`` or ``LENGTH=PRICE``."""
+    """What a list does not say: the unit of bare numbers, and the stock as ``LENGTH`` or ``LENGTH=PRICE``.
+
+    ``assume`` answers what is ambiguous throughout the list, as ``NOTATION=MEANING``.
+    """
 
     units: Unit
     stock: Sequence[str]
     category: Category
+    assume: Sequence[str] = ()
 
 
 def job_of_list(text: str, beside: Beside) -> Job:
     """Return the job. Raises ``Problem`` naming each line that can't be read, or what is wrong with the stock."""
-    read = read_cut_list(text, beside.units, [MATERIAL])
-    errors = list(_line_errors(read))
+    assumed = dict(entry.split("=", 1) for entry in beside.assume if "=" in entry)
+    read = read_cut_list(text, beside.units, [MATERIAL], assumed)
+    errors = [*_line_errors(read), *_questions(read), *_materials(read)]
     if not beside.stock:
         errors.append(FieldError("--stock", 'is missing: name each length to cut from, as in --stock "12\' 6\\"=9.80"'))
     if errors or not read.required:
@@ -47,6 +52,17 @@ def _line_errors(read: CutList) -> Sequence[FieldError]:
         for line in read.problems
         if line.problem
     ]
+
+
+def _questions(read: CutList) -> Iterator[FieldError]:
+    for question in read.questions:
+        answers = " or ".join(f"{question.notation}={answer}" for answer in question.answers)
+        yield FieldError("--assume", f"would settle {len(question.lines)} of these lines: {answers}")
+
+
+def _materials(read: CutList) -> Iterator[FieldError]:
+    for name in sorted({item.material for item in read.required} - {MATERIAL}):
+        yield FieldError("--stock", f"is for one material, and the list names {name} too: plan each by itself")
 
 
 def _with_stock(read: CutList, beside: Beside) -> Job:

@@ -51,6 +51,15 @@ def test_a_pasted_list_is_planned_from_the_stock_named_beside_it(tmp_path: Path)
     assert (answer.returncode, "total 58.80" in answer.stdout) == (0, True)
 
 
+def test_an_ambiguous_list_is_settled_once() -> None:
+    """10-1 throughout a list is asked about, and --assume answers for every line."""
+    text = "4 @ 10-1\n6 @ 4-2\n"
+    asked = lapstock("plan", "-", *STOCK, stdin=text)
+    assert (asked.returncode, "n-n=feet-inches" in asked.stderr) == (2, True)
+    answer = lapstock("plan", "-", *STOCK, "--assume", "n-n=feet-inches", stdin=text)
+    assert (answer.returncode, "10'-1\"" in answer.stdout) == (0, True)
+
+
 @pytest.mark.parametrize(("arguments", "text", "told"), [
     ((), json.dumps(porch_with("required/0/length", "10-1")), "#/required/0/length"),
     ((), "{", "not JSON"),
@@ -60,6 +69,7 @@ def test_a_pasted_list_is_planned_from_the_stock_named_beside_it(tmp_path: Path)
     (STOCK, "4 @ 20'\n", "longer than"),
     (("--stock", "long=9.80"), LIST, "length"),
     (STOCK, "", "can't be planned"),
+    (STOCK, "corner posts:\n4 @ 10'\n", "posts too"),
 ])  # fmt: skip
 def test_bad_input_exits_two_and_says_why(arguments: tuple[str, ...], text: str, told: str) -> None:
     """What is wrong goes to standard error, nothing to standard output."""
