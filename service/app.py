@@ -8,6 +8,7 @@ from flask import Flask, Response
 
 from service import access, cut_plans, health, metrics, openapi, plan_checks, problems, takeoffs, tracing
 from service.config import Config
+from service.documents import routes as documents
 from service.state import Service
 from workers.connection import impatient
 from workers.store import Store
@@ -34,7 +35,7 @@ def create_app(config: Config | None = None) -> Flask:
     tracing.install(app)
     problems.install(app)
     access.install(app, config)
-    for part in (cut_plans, health, metrics, openapi, plan_checks, takeoffs):
+    for part in (cut_plans, documents, health, metrics, openapi, plan_checks, takeoffs):
         app.register_blueprint(part.blueprint)
     app.after_request(_harden)
     return app

@@ -1,0 +1,95 @@
+"""What a sheet is made of: pages of paragraphs, tables and drawings, ready to be set in any medium."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+
+from service.drawing.shapes import Drawing
+
+BOX = "☐"
+"""A box to tick."""
+
+
+class Paper(StrEnum):
+    """The size of the sheet."""
+
+    LETTER = "letter"
+    A4 = "a4"
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A column of a table: its heading, its share of the width, whether it holds figures."""
+
+    title: str
+    share: float
+    figures: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Rows of cells; without any title there is no heading row. The last row is a total where ``total`` says so."""
+
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[str, ...], ...]
+    total: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Paragraph:
+    """A sentence or more; ``strong`` where it must not be missed."""
+
+    text: str
+    strong: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """The heading of what follows on the same page."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """Named entries of a title block; an empty one is a line to write on."""
+
+    entries: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A drawing."""
+
+    drawing: Drawing
+
+
+Block = Table | Paragraph | Heading | Facts | Figure
+
+
+@dataclass(frozen=True, slots=True)
+class Together:
+    """Blocks that stay on one page if it can hold them."""
+
+    blocks: tuple[Block, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """What begins on a new page, under a title."""
+
+    title: str
+    blocks: tuple[Block | Together, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A whole document; ``foot`` stands at the bottom of every page, ``made`` is when the plan was finished."""
+
+    title: str
+    pages: tuple[Page, ...]
+    foot: str
+    made: datetime
+    paper: Paper

@@ -1,0 +1,120 @@
+"""The cutting pages: for each material how every panel is cut, what is written on what, and what is kept."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterator, Sequence
+from itertools import groupby
+
+from service.documents.blocks import BOX, Block, Column, Figure, Heading, Page, Paragraph, Table, Together
+from service.documents.words import called, is_panel, material_of
+from service.drawing.cut_drawing import draw_patterns, legend_of
+from service.drawing.lettering import clean
+from service.drawing.tags import names, tag
+from service.printing import noun
+from solver.job import Job
+from solver.lengths import say
+from solver.materials import FactoryEnd, LapEnds, Material
+from solver.plan import CutPlan, MaterialPlan, PatternUse, StickUse
+from solver.required import End, Meets
+
+END_FOR_END = "Panel face toward you, nail hem up. A panel can't be turned end for end: left is left."
+RENOTCH = "Where a cut end is lapped, trim the nail hem and the lock there first, as at a factory end."
+_BOXES = 40
+"""So many boxes to tick; more sticks alike are tallied."""
+
+
+def cutting_pages(job: Job, plan: CutPlan) -> Iterator[Page]:
+    """Yield one page or more for each material; the first begins with the cautions."""
+    cautions = [Paragraph(text) for text in plan.cautions]
+    for part in plan.materials:
+        material = material_of(job, part.material)
+        blocks = (*cautions, *_before(job, material), *_pieces(job, part), *_patterns(job, part), *_kept(job, part))
+        yield Page(f"To cut: {called(material)}", blocks)
+        cautions = []
+
+
+def _before(job: Job, material: Material) -> Iterator[Block]:
+    if is_panel(material):
+        yield Paragraph(END_FOR_END, strong=True)
+    if material.settings.lap_ends is LapEnds.RENOTCHED:
+        yield Paragraph(RENOTCH)
+    if material.settings.kerf:
+        yield Paragraph(f"{say(material.settings.kerf, job.units)} are allowed for every cut of the saw.")
+
+
+def _pieces(job: Job, part: MaterialPlan) -> Iterator[Block]:
+    """Yield the list of pieces, so that it can be held against the list that was asked for."""
+    cut: dict[int, Counter[tuple[int, int]]] = defaultdict(Counter)
+    for use, stick in part.sticks():
+        for piece, made in zip(stick.pieces, use.cuts, strict=True):
+            cut[piece.item][made.length, made.room] += 1
+    columns = (
+        Column("Mark", 14), Column("How many", 10, figures=True), Column("Measured", 15), Column("Left end", 17),
+        Column("Right end", 17), Column("Cut at", 27),
+    )  # fmt: skip
+    yield Heading("Pieces")
+    yield Table(columns, tuple(_piece(job, item, cut[item]) for item in sorted(cut)))
+
+
+def _piece(job: Job, item: int, cut: Counter[tuple[int, int]]) -> tuple[str, ...]:
+    required = job.required[item]
+    ends = _end(required.left_end), _end(required.right_end)
+    lengths = [_length(job, *key, count if len(cut) > 1 else 1) for key, count in sorted(cut.items(), reverse=True)]
+    return clean(required.mark), str(cut.total()), say(required.length, job.units), *ends, ", ".join(lengths)
+
+
+def _length(job: Job, length: int, room: int, count: int) -> str:
+    text = say(length, job.units) if count == 1 else f"{count} of {say(length, job.units)}"
+    return f"{text}, room to {say(length + room, job.units)}: measure before cutting" if room else text
+
+
+def _end(end: End) -> str:
+    word = {Meets.PLAIN: "plain", Meets.CHANNEL: "in a channel", Meets.LAP: "lapped"}[end.meets]
+    if end.slope is None:
+        return word
+    pitch = 12 * end.slope.pitch
+    return f"{word}, {float(pitch):g}/12, long at the {end.slope.long_edge}: make a pattern"
+
+
+def _patterns(job: Job, part: MaterialPlan) -> Iterator[Block | Together]:
+    material = material_of(job, part.material)
+    yield Heading(f"Cuts: {part.new_sticks} {noun(job, part.material, part.new_sticks)}")
+    yield Paragraph(legend_of(material))
+    for use, drawing in zip(part.patterns, draw_patterns(job, part), strict=True):
+        yield Together((Figure(drawing), _sticks(use)))
+
+
+def _sticks(use: PatternUse) -> Table:
+    """Return who is cut from each stick, from the left; neighbours alike share a row."""
+
+    def tags(stick: StickUse) -> str:
+        return ", ".join(map(tag, stick.pieces))
+
+    rows = [_alike(list(group), text) for text, group in groupby(use.sticks, key=tags)]
+    return Table((Column("", 34), Column("", 18), Column("", 48)), tuple(rows))
+
+
+def _alike(sticks: Sequence[StickUse], text: str) -> tuple[str, ...]:
+    return boxes(len(sticks)), names(stick.stick for stick in sticks), text
+
+
+def boxes(count: int) -> str:
+    """Return so many boxes to tick, in fives; where they are too many, a line for a tally."""
+    if count > _BOXES:
+        return f"of {count} cut: ____________"
+    fives, rest = divmod(count, 5)
+    return " ".join([BOX * 5] * fives + [BOX * rest] * bool(rest))
+
+
+def _kept(job: Job, part: MaterialPlan) -> Iterator[Block]:
+    kept = [use for use in part.patterns if use.left_over.keep]
+    if kept:
+        columns = (Column("", 24), Column("Write on it", 30), Column("From", 22), Column("Factory end", 24))
+        yield Heading("Left over: keep, and write the length on it")
+        yield Table(columns, tuple(_keep(job, use) for use in kept))
+
+
+def _keep(job: Job, use: PatternUse) -> tuple[str, ...]:
+    end = {FactoryEnd.NONE: "none", FactoryEnd.BOTH: "both"}.get(use.left_over.factory_end, use.left_over.factory_end)
+    return boxes(use.count), say(use.left_over.length, job.units), names(s.stick for s in use.sticks), end

@@ -1,0 +1,115 @@
+"""The hanging pages: wall by wall and course by course, every piece in the order in which it goes up.
+
+A panel is cut when its first piece is needed and its other pieces are put aside, so that no step asks for a
+piece that is not made yet.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from service.documents.blocks import BOX, Block, Column, Figure, Heading, Page, Paragraph, Table
+from service.documents.words import cut_end
+from service.drawing.cut_outs import lettered
+from service.drawing.lap_map import draw_wall, title_of
+from service.drawing.layout import Covered, Hung, WallLayout, hanging_order, layouts_of
+from service.drawing.lettering import clean
+from service.drawing.tags import tag
+from solver.job import Job
+from solver.lengths import Unit, say
+from solver.plan import CutPlan, PatternUse, PieceCutOut, StickUse
+from solver.required import Edge
+
+_STEPS = (
+    Column("", 4), Column("Step", 7, figures=True), Column("Course", 9, figures=True), Column("Piece", 15),
+    Column("Cut length", 17), Column("Cut end", 17), Column("From", 55),
+)  # fmt: skip
+_CUT_OUTS = (
+    Column("", 5), Column("Piece", 14), Column("From its left end", 19), Column("Wide", 14),
+    Column("From its right end", 19), Column("What", 53),
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One piece to hang: its number over the whole job, its stretch, and what is said of where it comes from."""
+
+    number: int
+    stretch: Covered
+    piece: Hung
+    source: str
+
+
+def hanging_pages(job: Job, plan: CutPlan) -> Iterator[Page]:
+    """Yield a page for each wall: its lap map, the steps, and the cut-outs piece by piece."""
+    walls = layouts_of(job, plan)
+    steps = list(steps_of(walls, plan, job.units))
+    for wall in walls:
+        own = [step for step in steps if step.stretch in wall.stretches]
+        rows = tuple(_row(step, job.units) for step in own)
+        blocks: list[Block] = [Figure(draw_wall(wall, job.units, plan.warnings))]
+        blocks += [*_noted(wall, plan, job.units), Heading("In the order of hanging"), Table(_STEPS, rows)]
+        yield Page(title_of(wall).replace("Lap map of", "To hang:"), (*blocks, *_cut_outs(wall, job.units)))
+
+
+def _noted(wall: WallLayout, plan: CutPlan, unit: Unit) -> Iterator[Block]:
+    for notice in plan.warnings:
+        if wall.id is not None and notice.wall == wall.id:
+            at = "" if notice.place is None else f", at {say(notice.place, unit)}"
+            course = "" if notice.course is None else f"course {notice.course}{at}: "
+            yield Paragraph(f"! {course}{clean(notice.detail)}")
+
+
+def steps_of(walls: tuple[WallLayout, ...], plan: CutPlan, unit: Unit) -> Iterator[Step]:
+    """Yield every piece of every wall in the order of hanging, numbered through from 1."""
+    sticks = {stick.stick: (use, stick) for part in plan.materials for use, stick in part.sticks()}
+    cut_at: dict[str, int] = {}
+    number = 0
+    for wall in walls:
+        for stretch in wall.stretches:
+            for piece in hanging_order(stretch):
+                number += 1
+                source = _source(piece, sticks, cut_at.get(piece.stick), unit)
+                cut_at.setdefault(piece.stick, number)
+                yield Step(number, stretch, piece, source)
+
+
+def _source(piece: Hung, sticks: Mapping[str, tuple[PatternUse, StickUse]], cut_at: int | None, unit: Unit) -> str:
+    if cut_at is not None:
+        return f"{piece.stick}, put aside at step {cut_at}"
+    use, stick = sticks[piece.stick]
+    rest = [tag(other) for place, other in enumerate(stick.pieces, 1) if place != piece.place]
+    words = [f"{piece.stick}" + (f" (on hand: {stick.offcut_id})" if stick.offcut_id else "")]
+    if rest:
+        words.append(f"put aside {', '.join(rest)}")
+    if use.left_over.keep:
+        words.append(f"keep {say(use.left_over.length, unit)}")
+    return ": cut it; ".join([words[0], "; ".join(words[1:])]) if len(words) > 1 else words[0]
+
+
+def _row(step: Step, unit: Unit) -> tuple[str, ...]:
+    course = "" if step.stretch.course is None else str(step.stretch.course)
+    length, end = say(step.piece.cut.length, unit), cut_end(step.piece.cut)
+    return BOX, str(step.number), course, step.piece.tag, length, end, step.source
+
+
+def _cut_outs(wall: WallLayout, unit: Unit) -> Iterator[Block]:
+    letters = lettered(wall)
+    if letters:
+        pieces = {piece.tag: piece for stretch in wall.stretches for piece in stretch.pieces}
+        rows = [_cut_out(letter, pieces[name], cut_out, unit) for (name, cut_out), letter in letters.items()]
+        yield Heading("Cut-outs, from each piece's own ends")
+        yield Table(_CUT_OUTS, tuple(rows))
+
+
+def _cut_out(letter: str, piece: Hung, cut_out: PieceCutOut, unit: Unit) -> tuple[str, ...]:
+    left, right = max(0, cut_out.from_left), max(0, cut_out.from_right)
+    wide = piece.cut.length - left - right
+    height = say(cut_out.cut_out.height, unit)
+    what = {
+        Edge.TOP: f"from the top edge down to {height} above the lower lip",
+        Edge.BOTTOM: f"from the lower lip up to {height}",
+        Edge.HOLE: f"hole, its lower edge {height} above the lower lip",
+    }[cut_out.cut_out.edge]
+    return letter, piece.tag, say(left, unit), say(wide, unit), say(right, unit), what

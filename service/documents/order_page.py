@@ -1,0 +1,92 @@
+"""The order: what to pull from the rack, what it comes to, and how good it is."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+
+from service.documents.blocks import BOX, Block, Column, Heading, Page, Paragraph, Table
+from service.documents.title_block import TitleBlock
+from service.documents.words import called, material_of, quality, waste
+from service.drawing.lettering import clean
+from service.printing import noun
+from service.rendering.result import money
+from solver.job import Job
+from solver.lengths import say
+from solver.plan import CutPlan, OrderLine
+
+LOT = "One lot number, please: panels of another lot may not match in colour."
+MEASURE = "Measure one of each length before cutting: what a stock length is called is not always what it measures."
+_COLUMNS = (
+    Column("", 4),
+    Column("How many", 15),
+    Column("Of", 33),
+    Column("Length", 14),
+    Column("Supplier's code", 16),
+    Column("Packed", 20),
+    Column("Each", 10, figures=True),
+    Column("Amount", 12, figures=True),
+)
+
+
+def order_page(job: Job, plan: CutPlan, block: TitleBlock) -> Page:
+    """Return the page that goes to the supplier."""
+    rows = [_row(job, line) for line in plan.order]
+    if plan.order_total is not None:
+        rows.append(("", "Total", "", "", "", "", "", money(plan.order_total) or ""))
+    blocks: list[Block] = [block.facts()]
+    if rows:
+        blocks += [Table(_COLUMNS, tuple(rows), total=plan.order_total is not None), Paragraph(LOT, strong=True)]
+    else:
+        blocks.append(Paragraph("Nothing to order: what is on hand is enough."))
+    blocks += [*_on_hand(job, plan), *_not_cut(plan), *_how_good(job, plan), *_noted(plan)]
+    return Page("Order", tuple(blocks))
+
+
+def _row(job: Job, line: OrderLine) -> tuple[str, ...]:
+    count = line.sticks + line.spares
+    how_many = f"{count} {noun(job, line.material, count)}"
+    price, amount = money(line.unit_price) or "", money(line.amount) or ""
+    what, length = called(material_of(job, line.material)), say(line.length, job.units)
+    return BOX, how_many, what, length, clean(line.code or ""), _packed(line), price, amount
+
+
+def _packed(line: OrderLine) -> str:
+    parts = [f"{line.cartons} carton{'s' * (line.cartons > 1)}"] * bool(line.cartons)
+    parts += [f"{line.loose} loose"] * bool(line.loose)
+    spare = f", {line.spares} of them spare" if line.spares else ""
+    return " and ".join(parts) + spare
+
+
+def _on_hand(job: Job, plan: CutPlan) -> Iterator[Block]:
+    used = Counter(
+        (stick.offcut_id or "", use.stock_length)
+        for part in plan.materials
+        for use, stick in part.sticks()
+        if use.stock is None
+    )
+    if used:
+        named = [f"{count} × {clean(name)} ({say(length, job.units)})" for (name, length), count in used.items()]
+        yield Paragraph(f"From what is on hand: {', '.join(named)}.")
+
+
+def _not_cut(plan: CutPlan) -> Iterator[Block]:
+    if plan.not_cut:
+        columns = (Column("Mark", 20), Column("How many", 15), Column("Why", 65))
+        rows = [(clean(entry.mark), str(entry.quantity), clean(entry.detail)) for entry in plan.not_cut]
+        yield Heading("Can't be cut from these lengths")
+        yield Table(columns, tuple(rows))
+
+
+def _how_good(job: Job, plan: CutPlan) -> Iterator[Block]:
+    for part in plan.materials:
+        name = f"{clean(part.material)}: " if len(plan.materials) > 1 else ""
+        yield Paragraph(f"{name}{quality(job, plan, part)} {waste(job, part)}")
+    yield Paragraph(MEASURE)
+
+
+def _noted(plan: CutPlan) -> Iterator[Block]:
+    """Yield what is to be noted of the plan but of no wall."""
+    if noted := [notice for notice in plan.warnings if notice.wall is None]:
+        yield Heading("To be noted")
+        yield from (Paragraph(clean(notice.detail)) for notice in noted)

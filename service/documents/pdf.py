@@ -1,0 +1,161 @@
+"""A sheet as PDF, set with fpdf2: pure Python, embeds the glyphs it uses, repeats table headings on new pages."""
+
+from __future__ import annotations
+
+from functools import singledispatchmethod
+from pathlib import Path
+
+from fpdf import FPDF, FontFace
+
+from service.documents.blocks import Block, Facts, Figure, Heading, Paper, Paragraph, Sheet, Table, Together
+from service.documents.painting import paint
+
+_FONTS = Path(__file__).with_name("fonts")
+_FAMILY = "sheet"
+_SIZES = {Paper.LETTER: (215.9, 279.4), Paper.A4: (210.0, 297.0)}
+_MARGIN = 14.0
+_FOOT = 15.0
+_LINE = 4.6
+_FACTS_IN_ROW = 3
+_PAGES = "\ue000"
+"""Stands for the number of pages until it is known; no text that was cleaned holds it."""
+
+
+def pdf(sheet: Sheet) -> bytes:
+    """Return the sheet as a PDF document; the same sheet gives the same bytes."""
+    setter = _Setter(sheet)
+    for page in sheet.pages:
+        setter.begin(page.title)
+        for block in page.blocks:
+            setter.put(block)
+    return bytes(setter.output())
+
+
+class _Setter(FPDF):
+    """Sets blocks one below the other."""
+
+    def __init__(self, sheet: Sheet) -> None:
+        super().__init__(format=_SIZES[sheet.paper])
+        self.sheet = sheet
+        self.set_creation_date(sheet.made)
+        self.set_title(sheet.title)
+        self.set_lang("en")
+        self.set_margin(_MARGIN)
+        self.c_margin = 0
+        self.set_auto_page_break(auto=True, margin=_FOOT)
+        self.str_alias_nb_pages = _PAGES
+        self.add_font(_FAMILY, "", _FONTS / "DejaVuSansCondensed.ttf")
+        self.add_font(_FAMILY, "B", _FONTS / "DejaVuSansCondensed-Bold.ttf")
+        self.set_font(_FAMILY)
+
+    def footer(self) -> None:
+        """Set whose sheet it is and the number of the page."""
+        self.set_y(-_FOOT + 3)
+        self.set_font(style="", size=8)
+        self.cell(self.epw - 30, 4, self.sheet.foot)
+        self.cell(30, 4, f"page {self.page_no()} of {_PAGES}", align="R")
+
+    def begin(self, title: str) -> None:
+        """Begin a page under a title."""
+        self.add_page()
+        self._lines(title, 15, bold=True)
+        self.set_line_width(0.4)
+        self.line(self.l_margin, self.y + 0.5, self.l_margin + self.epw, self.y + 0.5)
+        self.ln(3)
+
+    @singledispatchmethod
+    def put(self, block: Block | Together) -> None:
+        """Set one block."""
+        raise TypeError(f"nothing sets a {type(block).__name__}")
+
+    @put.register
+    def _together(self, block: Together) -> None:
+        if self.will_page_break(sum(map(self._height, block.blocks))):
+            self.add_page()
+        for inner in block.blocks:
+            self.put(inner)
+
+    @put.register
+    def _heading(self, block: Heading) -> None:
+        if self.will_page_break(30):
+            self.add_page()
+        self.ln(3)
+        self._lines(block.text, 11, bold=True)
+        self.ln(0.8)
+
+    @put.register
+    def _paragraph(self, block: Paragraph) -> None:
+        self._lines(block.text, 9.5, bold=block.strong)
+        self.ln(1.2)
+
+    @put.register
+    def _facts(self, block: Facts) -> None:
+        width = self.epw / _FACTS_IN_ROW
+        self.set_line_width(0.15)
+        for n, (name, value) in enumerate(block.entries):
+            x, y = self.l_margin + n % _FACTS_IN_ROW * width, self.y
+            self.set_font(style="", size=7.5)
+            self.text(x, y + 5.5, name)
+            taken = self.get_string_width(name) + 2
+            self.set_font(style="B", size=9.5)
+            self.text(x + taken, y + 5.5, self._cut(value, width - taken - 4))
+            self.line(x, y + 7, x + width - 4, y + 7)
+            if n % _FACTS_IN_ROW == _FACTS_IN_ROW - 1 or n == len(block.entries) - 1:
+                self.set_y(y + 8)
+        self.ln(3)
+
+    @put.register
+    def _figure(self, block: Figure) -> None:
+        scale = self._scale(block)
+        height = block.drawing.height * scale
+        if self.will_page_break(height):
+            self.add_page()
+        self.set_font(_FAMILY)
+        y = self.y
+        paint(self, block.drawing, self.l_margin, y, scale)
+        self.set_xy(self.l_margin, y + height + 2)
+
+    @put.register
+    def _table(self, block: Table) -> None:
+        titled = any(column.title for column in block.columns)
+        self.set_font(style="", size=9)
+        self.set_line_width(0.12)
+        with self.table(
+            borders_layout="HORIZONTAL_LINES",
+            col_widths=tuple(column.share for column in block.columns),
+            first_row_as_headings=titled,
+            headings_style=FontFace(emphasis="NONE", size_pt=7.5),
+            line_height=_LINE,
+            padding=(0.4, 1.5, 0.4, 0),
+            text_align=tuple("RIGHT" if column.figures else "LEFT" for column in block.columns),
+            v_align="TOP",
+        ) as table:
+            if titled:
+                table.row([column.title for column in block.columns])
+            for n, cells in enumerate(block.rows, 1):
+                last = block.total and n == len(block.rows)
+                table.row(cells, style=FontFace(emphasis="B") if last else None)
+        self.ln(2)
+
+    def _scale(self, figure: Figure) -> float:
+        return min(self.epw / figure.drawing.width, (self.eph - 20) / figure.drawing.height, 1.05)
+
+    def _height(self, block: Block) -> float:
+        """Return about how much of the page must be left for a block to begin on it."""
+        match block:
+            case Figure():
+                return block.drawing.height * self._scale(block) + 2
+            case Table():
+                return min(len(block.rows), 4) * (_LINE + 1)
+            case _:
+                return _LINE
+
+    def _lines(self, text: str, size: float, *, bold: bool) -> None:
+        self.set_font(style="B" if bold else "", size=size)
+        self.multi_cell(self.epw, size * 0.5, text, align="L", new_x="LMARGIN", new_y="NEXT")
+
+    def _cut(self, text: str, room: float) -> str:
+        kept = text
+        while kept and self.get_string_width(kept) > room:
+            kept = kept[:-1]
+        return kept

@@ -1,0 +1,66 @@
+"""How a plan is put in words on paper: what was proven, where the material goes, which end of a piece is cut."""
+
+from __future__ import annotations
+
+from service.drawing.lettering import clean
+from service.rendering.result import money
+from service.rendering.waste import lap_length
+from solver.job import Job
+from solver.lengths import say
+from solver.materials import Category, Material
+from solver.plan import Cut, CutEnd, CutPlan, MaterialPlan
+
+
+def material_of(job: Job, id_: str) -> Material:
+    """Return a material of the job."""
+    return next(material for material in job.materials if material.id == id_)
+
+
+def is_panel(material: Material) -> bool:
+    """Whether its sticks are called panels."""
+    return material.category in (Category.SIDING, Category.SOFFIT)
+
+
+def called(material: Material) -> str:
+    """Return a material's id and description as one name."""
+    return clean(f"{material.id}, {material.description}" if material.description else material.id)
+
+
+def quality(job: Job, plan: CutPlan, part: MaterialPlan) -> str:
+    """Return what is known of how good a material's plan is, as a person would say it."""
+    whole = not any(job.required[entry.item].material == part.material for entry in plan.not_cut)
+    what = "cut this list" if whole else "cut as much of this list"
+    if part.proven and part.priced:
+        return f"No cheaper order from these lengths and prices can {what}."
+    if part.proven:
+        return f"No order of less length from these stock lengths can {what}."
+    if not part.least_uncut:
+        return "It was not shown that nothing more could be cut."
+    above = (part.cost - part.bound) * part.cost_step
+    if part.priced:
+        return f"At most {money(above)} above the cheapest possible."
+    return f"At most {say(int(above), job.units)} more than the least possible."
+
+
+def waste(job: Job, part: MaterialPlan) -> str:
+    """Return where a material's length goes, in plain words."""
+    consumed = part.bought_length + part.offcut_length
+    whose = "bought" if not part.offcut_length else "bought and on hand" if part.bought_length else "on hand"
+    goes = [f"{say(part.used_length, job.units)} go into the pieces"]
+    if laps := lap_length(job, part):
+        goes[0] += f" ({say(laps, job.units)} of it under laps)"
+    if part.kept_length:
+        goes.append(f"{say(part.kept_length, job.units)} are left over to keep")
+    if part.scrap_length:
+        goes.append(f"{say(part.scrap_length, job.units)} are scrap")
+    return f"Of {say(consumed, job.units)} {whose}, {_listed(goes)}."
+
+
+def _listed(words: list[str]) -> str:
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def cut_end(cut: Cut) -> str:
+    """Return which ends of a piece are cut on site."""
+    cuts = [name for name, end in (("left", cut.left), ("right", cut.right)) if end is CutEnd.FIELD]
+    return {0: "none", 2: "both"}.get(len(cuts)) or f"{cuts[0]} end"
