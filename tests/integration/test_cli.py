@@ -9,13 +9,20 @@ import subprocess
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner, Result
 
+from service.cli import main
 from tests.support.command import LAPSTOCK, ROOT, lapstock
 from tests.support.porch import PORCH, WALL, porch_with
 from tests.support.stack import Stack
 
 LIST = "4 @ 10' 1\"\n6 @ 4'2\"\n4 @ 28 1/2\n"
 STOCK = ("--stock", "12' 6\"=9.80")
+
+
+def run(*arguments: str, stdin: str = "") -> Result:
+    """Run the command in this process."""
+    return CliRunner().invoke(main, ["plan", *arguments], input=stdin)
 
 
 def test_a_request_becomes_an_order_and_a_cut_sheet() -> None:
@@ -30,7 +37,7 @@ def test_a_request_becomes_an_order_and_a_cut_sheet() -> None:
 
 def test_a_wall_is_told_course_by_course() -> None:
     """Each course is a line with its pieces, their sticks and its laps."""
-    told = lapstock("plan", "-", stdin=json.dumps(WALL)).stdout
+    told = run("-", stdin=json.dumps(WALL)).stdout
     courses = [line for line in told.splitlines() if "north, course" in line]
     assert len(courses) == 3
     assert all("laps at" in line for line in courses)
@@ -38,7 +45,7 @@ def test_a_wall_is_told_course_by_course() -> None:
 
 def test_json_is_the_resource_of_the_api(serving: Stack) -> None:
     """With --json the result is the API's, field for field."""
-    told = json.loads(lapstock("plan", "-", "--json", stdin=json.dumps(PORCH)).stdout)
+    told = json.loads(run("-", "--json", stdin=json.dumps(PORCH)).stdout)
     served = serving.post(PORCH, Prefer="wait=30").json
     assert told["result"] == served["result"]
     assert told.keys() == served.keys()
@@ -47,17 +54,17 @@ def test_json_is_the_resource_of_the_api(serving: Stack) -> None:
 def test_a_pasted_list_is_planned_from_the_stock_named_beside_it(tmp_path: Path) -> None:
     """The same pieces as lines of text give the same order."""
     (tmp_path / "list.txt").write_text(LIST)
-    answer = lapstock("plan", str(tmp_path / "list.txt"), *STOCK)
-    assert (answer.returncode, "total 58.80" in answer.stdout) == (0, True)
+    answer = run(str(tmp_path / "list.txt"), *STOCK)
+    assert (answer.exit_code, "total 58.80" in answer.stdout) == (0, True)
 
 
 def test_an_ambiguous_list_is_settled_once() -> None:
     """10-1 throughout a list is asked about, and --assume answers for every line."""
     text = "4 @ 10-1\n6 @ 4-2\n"
-    asked = lapstock("plan", "-", *STOCK, stdin=text)
-    assert (asked.returncode, "n-n=feet-inches" in asked.stderr) == (2, True)
-    answer = lapstock("plan", "-", *STOCK, "--assume", "n-n=feet-inches", stdin=text)
-    assert (answer.returncode, "10'-1\"" in answer.stdout) == (0, True)
+    asked = run("-", *STOCK, stdin=text)
+    assert (asked.exit_code, "n-n=feet-inches" in asked.stderr) == (2, True)
+    answer = run("-", *STOCK, "--assume", "n-n=feet-inches", stdin=text)
+    assert (answer.exit_code, "10'-1\"" in answer.stdout) == (0, True)
 
 
 @pytest.mark.parametrize(("arguments", "text", "told"), [
@@ -75,15 +82,15 @@ def test_bad_input_exits_two_and_says_why(arguments: tuple[str, ...], text: str,
     """What is wrong goes to standard error, nothing to standard output."""
     if "longer" in told:
         arguments = (*arguments, "--category", "soffit")
-    answer = lapstock("plan", "-", *arguments, stdin=text)
-    assert (answer.returncode, answer.stdout) == (2, "")
+    answer = run("-", *arguments, stdin=text)
+    assert (answer.exit_code, answer.stdout) == (2, "")
     assert told in answer.stderr
     assert "Traceback" not in answer.stderr
 
 
 def test_a_file_that_is_not_there_exits_two() -> None:
     """A missing file is bad input."""
-    assert lapstock("plan", "no-such-file.json").returncode == 2
+    assert run("no-such-file.json").exit_code == 2
 
 
 def test_on_a_terminal_a_bar_shows_how_far_it_is(tmp_path: Path) -> None:

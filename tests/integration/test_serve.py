@@ -15,7 +15,7 @@ import requests
 
 from tests.support.command import Serving, lapstock, lapstock_serve
 from tests.support.porch import PORCH
-from tests.support.stack import Stack, alive, descendants, eventually
+from tests.support.stack import Stack, alive, command_of, descendants, eventually
 
 WAIT = {"Prefer": "wait=30"}
 
@@ -36,9 +36,8 @@ def test_one_command_serves_a_proven_plan(house: Serving) -> None:
 
 def test_redis_listens_on_a_unix_socket_alone(house: Serving) -> None:
     """Nobody but this user reaches the local Redis: it has no port, and its socket's folder is private."""
-    commands = [Path(f"/proc/{pid}/cmdline").read_text() for pid in house.below]
-    (redis,) = [line for line in commands if "unixsocket:" in line]
-    folder = Path(redis.split("unixsocket:")[1].strip("\0 ")).parent
+    (redis,) = [line for line in map(command_of, house.below) if "unixsocket:" in line]
+    folder = Path(redis.split("unixsocket:")[1]).parent
     assert folder.stat().st_mode & 0o077 == 0
 
 
@@ -148,7 +147,7 @@ def test_a_request_being_answered_is_answered_before_it_stops(tmp_path: Path) ->
     with lapstock_serve("--data", str(tmp_path), "--workers", "1") as serving:
         serving.ready()
         # with its worker frozen no plan comes, so the client is sure to be waiting when the signal comes
-        workers = [pid for pid in serving.below if "workers" in Path(f"/proc/{pid}/cmdline").read_text()]
+        workers = [pid for pid in serving.below if "workers" in command_of(pid)]
         for pid in workers:
             os.kill(pid, signal.SIGSTOP)
         with ThreadPoolExecutor(1) as pool:
@@ -206,4 +205,4 @@ def test_a_redis_that_is_there_is_used(alone: Stack) -> None:
         serving.ready()
         answer = requests.post(f"{serving.address}/v1/cut-plans", json=PORCH, headers=WAIT, timeout=60)
         assert alone.record(answer.json()["id"]).has_plan
-        assert not any("redis" in Path(f"/proc/{pid}/cmdline").read_text() for pid in serving.below)
+        assert not any("redis-server" in command_of(pid) for pid in serving.below)

@@ -121,6 +121,14 @@ def descendants(pid: int) -> list[int]:
     return [*below, *(deeper for child in below for deeper in descendants(child))]
 
 
+def command_of(pid: int) -> str:
+    """Return the command line of a process, empty if it is gone."""
+    try:
+        return Path(f"/proc/{pid}/cmdline").read_text().replace("\0", " ").strip()
+    except OSError:
+        return ""
+
+
 def alive(pid: int) -> bool:
     """Whether a process runs (a zombie does not)."""
     try:
