@@ -10,7 +10,8 @@ from service.documents.blocks import BOX, Block, Column, Figure, Heading, Page, 
 from service.documents.words import called, is_panel, material_of
 from service.drawing.cut_drawing import draw_patterns, legend_of
 from service.drawing.lettering import clean
-from service.drawing.tags import names, tag
+from service.drawing.pattern import BOXES
+from service.drawing.tags import Tags, names
 from service.printing import noun
 from solver.job import Job
 from solver.lengths import say
@@ -20,6 +21,7 @@ from solver.required import End, Meets
 
 END_FOR_END = "Panel face toward you, nail hem up. A panel can't be turned end for end: left is left."
 RENOTCH = "Where a cut end is lapped, trim the nail hem and the lock there first, as at a factory end."
+PATTERN = "Sloped ends: the length is the long edge. Make a pattern of the slope and mark every end from it."
 _BOXES = 40
 """So many boxes to tick; more sticks alike are tallied."""
 
@@ -50,11 +52,13 @@ def _pieces(job: Job, part: MaterialPlan) -> Iterator[Block]:
         for piece, made in zip(stick.pieces, use.cuts, strict=True):
             cut[piece.item][made.length, made.room] += 1
     columns = (
-        Column("Mark", 14), Column("How many", 10, figures=True), Column("Measured", 15), Column("Left end", 17),
-        Column("Right end", 17), Column("Cut at", 27),
+        Column("Mark", 14), Column("How many", 10), Column("Measured", 14), Column("Left end", 20),
+        Column("Right end", 20), Column("Cut at", 32),
     )  # fmt: skip
     yield Heading("Pieces")
     yield Table(columns, tuple(_piece(job, item, cut[item]) for item in sorted(cut)))
+    if any(end.slope for item in cut for end in (job.required[item].left_end, job.required[item].right_end)):
+        yield Paragraph(PATTERN)
 
 
 def _piece(job: Job, item: int, cut: Counter[tuple[int, int]]) -> tuple[str, ...]:
@@ -74,25 +78,28 @@ def _end(end: End) -> str:
     if end.slope is None:
         return word
     pitch = 12 * end.slope.pitch
-    return f"{word}, {float(pitch):g}/12, long at the {end.slope.long_edge}: make a pattern"
+    return f"{word}, {float(pitch):g}/12, long at the {end.slope.long_edge}"
 
 
 def _patterns(job: Job, part: MaterialPlan) -> Iterator[Block | Together]:
-    material = material_of(job, part.material)
+    material, tags = material_of(job, part.material), Tags.of(part)
     yield Heading(f"Cuts: {part.new_sticks} {noun(job, part.material, part.new_sticks)}")
     yield Paragraph(legend_of(material))
     for use, drawing in zip(part.patterns, draw_patterns(job, part), strict=True):
-        yield Together((Figure(drawing), _sticks(use)))
+        yield Together((Figure(drawing), *_sticks(use, tags)))
 
 
-def _sticks(use: PatternUse) -> Table:
-    """Return who is cut from each stick, from the left; neighbours alike share a row."""
+def _sticks(use: PatternUse, tags: Tags) -> Iterator[Table]:
+    """Yield what each stick gives, from the left, where the drawing does not say it all; those alike share a row."""
+    if use.count <= BOXES and tags.alike(use):
+        return
 
-    def tags(stick: StickUse) -> str:
-        return ", ".join(map(tag, stick.pieces))
+    def pieces(stick: StickUse) -> str:
+        return ", ".join(map(tags.tag, stick.pieces))
 
-    rows = [_alike(list(group), text) for text, group in groupby(use.sticks, key=tags)]
-    return Table((Column("", 34), Column("", 18), Column("", 48)), tuple(rows))
+    rows = [_alike(list(group), text) for text, group in groupby(use.sticks, key=pieces)]
+    shares = (5, 13, 82) if all(row[0] == BOX for row in rows) else (34, 18, 48)
+    yield Table(tuple(Column("", share) for share in shares), tuple(rows))
 
 
 def _alike(sticks: Sequence[StickUse], text: str) -> tuple[str, ...]:

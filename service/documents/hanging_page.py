@@ -6,7 +6,7 @@ piece that is not made yet.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from service.documents.blocks import BOX, Block, Column, Figure, Heading, Page, Paragraph, Table
@@ -15,15 +15,15 @@ from service.drawing.cut_outs import lettered
 from service.drawing.lap_map import draw_wall, title_of
 from service.drawing.layout import Covered, Hung, WallLayout, hanging_order, layouts_of
 from service.drawing.lettering import clean
-from service.drawing.tags import tag
+from service.drawing.tags import Tags
 from solver.job import Job
 from solver.lengths import Unit, say
 from solver.plan import CutPlan, PatternUse, PieceCutOut, StickUse
 from solver.required import Edge
 
 _STEPS = (
-    Column("", 4), Column("Step", 7, figures=True), Column("Course", 9, figures=True), Column("Piece", 15),
-    Column("Cut length", 17), Column("Cut end", 17), Column("From", 55),
+    Column("", 4), Column("Step", 7), Column("Course", 8), Column("Piece", 15),
+    Column("Cut length", 17), Column("Cut end", 17), Column("From panel or stick", 55),
 )  # fmt: skip
 _CUT_OUTS = (
     Column("", 5), Column("Piece", 14), Column("From its left end", 19), Column("Wide", 14),
@@ -63,29 +63,32 @@ def _noted(wall: WallLayout, plan: CutPlan, unit: Unit) -> Iterator[Block]:
 
 def steps_of(walls: tuple[WallLayout, ...], plan: CutPlan, unit: Unit) -> Iterator[Step]:
     """Yield every piece of every wall in the order of hanging, numbered through from 1."""
-    sticks = {stick.stick: (use, stick) for part in plan.materials for use, stick in part.sticks()}
+    sticks = {stick.stick: _Stick(use, stick, Tags.of(part)) for part in plan.materials for use, stick in part.sticks()}
     cut_at: dict[str, int] = {}
-    number = 0
-    for wall in walls:
-        for stretch in wall.stretches:
-            for piece in hanging_order(stretch):
-                number += 1
-                source = _source(piece, sticks, cut_at.get(piece.stick), unit)
-                cut_at.setdefault(piece.stick, number)
-                yield Step(number, stretch, piece, source)
+    hung = ((stretch, piece) for wall in walls for stretch in wall.stretches for piece in hanging_order(stretch))
+    for number, (stretch, piece) in enumerate(hung, 1):
+        at = cut_at.setdefault(piece.stick, number)
+        made = at < number
+        source = f"{piece.stick}, put aside at step {at}" if made else sticks[piece.stick].cut_for(piece, unit)
+        yield Step(number, stretch, piece, source)
 
 
-def _source(piece: Hung, sticks: Mapping[str, tuple[PatternUse, StickUse]], cut_at: int | None, unit: Unit) -> str:
-    if cut_at is not None:
-        return f"{piece.stick}, put aside at step {cut_at}"
-    use, stick = sticks[piece.stick]
-    rest = [tag(other) for place, other in enumerate(stick.pieces, 1) if place != piece.place]
-    words = [f"{piece.stick}" + (f" (on hand: {stick.offcut_id})" if stick.offcut_id else "")]
-    if rest:
-        words.append(f"put aside {', '.join(rest)}")
-    if use.left_over.keep:
-        words.append(f"keep {say(use.left_over.length, unit)}")
-    return ": cut it; ".join([words[0], "; ".join(words[1:])]) if len(words) > 1 else words[0]
+@dataclass(frozen=True, slots=True)
+class _Stick:
+    """A stick with its pattern and how its pieces are tagged."""
+
+    use: PatternUse
+    stick: StickUse
+    tags: Tags
+
+    def cut_for(self, piece: Hung, unit: Unit) -> str:
+        """Return what to do with the stick when the first of its pieces is hung."""
+        whose = f" (on hand: {clean(self.stick.offcut_id)})" if self.stick.offcut_id else ""
+        others = [self.tags.tag(p) for place, p in enumerate(self.stick.pieces, 1) if place != piece.place]
+        words = [f"put aside {', '.join(others)}"] if others else []
+        if self.use.left_over.keep:
+            words.append(f"keep {say(self.use.left_over.length, unit)}")
+        return f"{self.stick.stick}{whose}" + (f": cut it; {'; '.join(words)}" if words else "")
 
 
 def _row(step: Step, unit: Unit) -> tuple[str, ...]:

@@ -17,7 +17,7 @@ _MARGIN = 14.0
 _FOOT = 15.0
 _LINE = 4.6
 _FACTS_IN_ROW = 3
-_PAGES = "\ue000"
+_PAGES = "\ue000\ue001\ue002"
 """Stands for the number of pages until it is known; no text that was cleaned holds it."""
 
 

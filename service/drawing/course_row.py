@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
-from service.drawing.cut_drawing import WIDTH
 from service.drawing.cut_outs import Letters, draw_cut_out
 from service.drawing.layout import Covered, Hung
 from service.drawing.lettering import clean, fitted, width_of
+from service.drawing.pattern import WIDTH
 from service.drawing.shapes import (
     HIDDEN,
     LIMIT,
@@ -23,9 +23,9 @@ from service.drawing.shapes import (
     Text,
     arrow,
 )
-from service.drawing.wall_paper import LEFT, ROW, Row, WallPaper
+from service.drawing.wall_paper import LEFT, Row, WallPaper
 from solver.lengths import Unit, say
-from solver.required import Edge, End, Side
+from solver.required import Edge, End, KeepClear, Side
 
 _LAP = 0.9
 """A lap is drawn at least so wide."""
@@ -49,7 +49,7 @@ def draw_row(paper: WallPaper, row: Row, unit: Unit, letters: Letters) -> Iterat
 
 def _number(row: Row) -> Text:
     """Return the row's course, or the material of what belongs to no course."""
-    y = row.top + ROW / 2 + 1
+    y = row.top + row.height / 2 + 1
     if row.course is not None:
         return Text(LEFT - 2, y, str(row.course), 3.4, Anchor.END, bold=True)
     name = fitted(clean(row.stretches[0].required.material), 2, LEFT - 3)
@@ -60,7 +60,7 @@ def _direction(row: Row) -> Iterator[Shape]:
     """Yield an arrow beside the row the way it is hung."""
     sides = {side for stretch in row.stretches for side in stretch.on_top}
     if len(sides) == 1:
-        x, y, way = WIDTH - 4, row.top + ROW / 2, 1 if sides == {Side.RIGHT} else -1
+        x, y, way = WIDTH - 4, row.top + row.height / 2, 1 if sides == {Side.RIGHT} else -1
         yield from arrow((x - 2.6 * way, y), (x + 2.6 * way, y))
 
 
@@ -91,17 +91,29 @@ def _laps(paper: WallPaper, row: Row, stretch: Covered, unit: Unit) -> Iterator[
             pens = (OUTLINE, HIDDEN) if side is Side.RIGHT else (HIDDEN, OUTLINE)
         for x, pen in zip((left, right), pens, strict=True):
             yield Strokes((((x, row.top), (x, row.bottom)),), pen)
-        yield Text(max(left, right) + 0.6, row.bottom - 0.9, say(place, unit), 2.0, Anchor.START)
+        yield _place(paper, row, stretch, (min(left, right), max(left, right)), say(place, unit))
+
+
+def _place(paper: WallPaper, row: Row, stretch: Covered, lap: tuple[float, float], text: str) -> Text:
+    """Return the figure of a lap: right of it, or left of it where a stretch to be kept clear begins there."""
+    begin = lap[1] + 0.6
+    starts = [paper.x(clear.start) for clear in _clear(row, stretch)]
+    if any(begin - 1 < x < begin + width_of(text, 2) for x in starts):
+        return Text(lap[0] - 0.6, row.bottom - 0.7, text, 2.0, Anchor.END)
+    return Text(begin, row.bottom - 0.7, text, 2.0, Anchor.START)
+
+
+def _clear(row: Row, stretch: Covered) -> Iterator[KeepClear]:
+    clears = stretch.required.keep_clear
+    return (clear for clear in clears if row.course is not None and clear.first <= row.course <= clear.last)
 
 
 def _keep_clear(paper: WallPaper, row: Row, stretch: Covered) -> Iterator[Shape]:
-    for clear in stretch.required.keep_clear:
-        if row.course is not None and clear.first <= row.course <= clear.last:
-            left, right = max(clear.start, stretch.start), min(clear.end, stretch.end)
-            edges = [paper.x(left), paper.x(right)]
-            yield Strokes(tuple(((x, row.top), (x, row.bottom)) for x in edges), LIMIT)
-            if width_of("keep clear", 2) + 1 <= edges[1] - edges[0]:
-                yield Text(sum(edges) / 2, row.bottom - 0.9, "keep clear", 2.0)
+    for clear in _clear(row, stretch):
+        edges = [paper.x(max(clear.start, stretch.start)), paper.x(min(clear.end, stretch.end))]
+        yield Strokes(tuple(((x, row.top), (x, row.bottom)) for x in edges), LIMIT)
+        if width_of("keep clear", 2) + 1 <= edges[1] - edges[0]:
+            yield Text(sum(edges) / 2, row.bottom - 0.7, "keep clear", 2.0)
 
 
 def _visible(paper: WallPaper, stretch: Covered) -> Iterator[tuple[Hung, float, float]]:
@@ -128,14 +140,14 @@ def _widest_free(paper: WallPaper, piece: Hung, left: float, right: float) -> tu
 
 def _label(piece: Hung, row: Row, free: tuple[float, float], unit: Unit) -> Iterator[Shape]:
     middle, room = sum(free) / 2, free[1] - free[0] - 0.8
+    tag_y = row.top + 3.2 + 0.08 * row.height
     width = width_of(piece.tag, 2.6, bold=True)
     if width + 2.4 <= room:
-        yield Ring(middle, row.top + 3.4, max(4.6, width + 2.2), 4.6, THIN)
-        yield Text(middle, row.top + 4.35, piece.tag, 2.6, bold=True)
+        yield Ring(middle, tag_y - 0.95, max(4.2, width + 2.2), 4.2, THIN)
+        yield Text(middle, tag_y, piece.tag, 2.6, bold=True)
     else:
-        yield Text(middle, row.top + 4.35, piece.tag, max(1.4, 2.6 * min(1, room / width)), bold=True)
+        yield Text(middle, tag_y, piece.tag, max(1.4, 2.6 * min(1, room / width)), bold=True)
     text = f"{piece.stick}  {say(piece.cut.length, unit)}"
     if width_of(text, 2.3) > room:
-        yield Text(middle, row.top + 8.2, piece.stick, 2.3)
-    else:
-        yield Text(middle, row.top + 8.5, text, 2.3)
+        text = piece.stick
+    yield Text(middle, tag_y + 0.29 * row.height, text, 2.2)

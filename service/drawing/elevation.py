@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from itertools import pairwise
 
-from service.drawing.cut_drawing import WIDTH
 from service.drawing.dimensions import Stretch, chain
 from service.drawing.hatching import Box, hatched
 from service.drawing.lettering import clean, fitted, width_of
+from service.drawing.pattern import WIDTH
 from service.drawing.shapes import BOLD, OUTLINE, THIN, Anchor, Drawing, Line, Segment, Shape, Strokes, Text, rectangle
 from solver.lengths import Unit, say
 from solver.takeoff.answer import Course, RunOnWall, WallTakeOff
 from solver.takeoff.measured import Opening
+from solver.takeoff.outline import Exact
 
 _LEFT, _RIGHT, _TOP = 10.0, 22.0, 14.0
 _TALLEST = 200.0
@@ -29,11 +29,11 @@ class Scale:
     left: int
     high: int
 
-    def x(self, ticks: int | Fraction) -> float:
+    def x(self, ticks: Exact) -> float:
         """Return where a place along the wall lies on paper."""
         return _LEFT + float(ticks - self.left) / self.ticks
 
-    def y(self, ticks: int | Fraction) -> float:
+    def y(self, ticks: Exact) -> float:
         """Return where a height lies on paper."""
         return _TOP + float(self.high - ticks) / self.ticks
 
@@ -97,7 +97,7 @@ def _edges(run: RunOnWall, scale: Scale) -> Iterator[Segment]:
             yield (scale.x(start), scale.y(y)), (scale.x(end), scale.y(y))
 
 
-def _differing(one: Sequence[Fraction], other: Sequence[Fraction]) -> Iterator[tuple[Fraction, Fraction]]:
+def _differing(one: Sequence[Exact], other: Sequence[Exact]) -> Iterator[tuple[Exact, Exact]]:
     """Yield the stretches that lie in one of two rows of stretches, but not in both; each row lists ends in order."""
     for start, end in pairwise(sorted({*one, *other})):
         inside = [sum(x <= start for x in row) % 2 for row in (one, other)]

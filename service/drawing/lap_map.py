@@ -2,23 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from service.drawing.course_row import draw_row
-from service.drawing.cut_drawing import WIDTH
 from service.drawing.cut_outs import lettered
 from service.drawing.dimensions import Stretch, chain
 from service.drawing.hatching import Box, hatched
-from service.drawing.layout import Covered, WallLayout
+from service.drawing.layout import WallLayout
 from service.drawing.lettering import clean, fitted, width_of
+from service.drawing.pattern import WIDTH
 from service.drawing.shapes import OUTLINE, THIN, Anchor, Drawing, Line, Shape, Text, arrow, rectangle
 from service.drawing.wall_paper import LEFT, Opening, WallPaper, on_paper, openings
 from solver.job import Notice
-from solver.lengths import Unit, say
+from solver.lengths import TICKS_PER_INCH, Unit, say
 from solver.required import Side
 
 _TOP = 20.0
+_NEAR = 2 * TICKS_PER_INCH
+"""Two marks nearer than this are dimensioned as one."""
 
 
 def draw_wall(wall: WallLayout, unit: Unit, warnings: Sequence[Notice] = ()) -> Drawing:
@@ -84,7 +86,7 @@ def _warning(paper: WallPaper, wall: WallLayout, notice: Notice) -> Iterator[Sha
 
 def _below(paper: WallPaper, wall: WallLayout, unit: Unit) -> tuple[tuple[Shape, ...], float]:
     """Return the dimensions under the wall and where it is seen from, and the y at which the drawing ends."""
-    marks = sorted({paper.start, paper.end, *_edges(wall.stretches, paper)})
+    marks = _marks(paper, wall)
     parts = [Stretch(paper.x(a), paper.x(b), say(b - a, unit)) for a, b in pairwise(marks)]
     first = chain(parts if len(parts) > 1 else [], paper.bottom + 5.5, paper.bottom + 0.6)
     y = first.bottom + 3.6 if len(parts) > 1 else paper.bottom + 5.5
@@ -94,12 +96,14 @@ def _below(paper: WallPaper, wall: WallLayout, unit: Unit) -> tuple[tuple[Shape,
     return (*first.shapes, *whole.shapes, *seen), bottom
 
 
-def _edges(stretches: Iterable[Covered], paper: WallPaper) -> Iterator[int]:
-    for opening in openings(paper):
-        yield from (opening.start, opening.end)
-    for stretch in stretches:
-        for clear in stretch.required.keep_clear:
-            yield from (max(clear.start, paper.start), min(clear.end, paper.end))
+def _marks(paper: WallPaper, wall: WallLayout) -> list[int]:
+    """Return what is dimensioned along a wall: its ends, its openings, and what is kept clear elsewhere than there."""
+    marks = {paper.start, paper.end, *(x for o in openings(paper) for x in (o.start, o.end))}
+    clears = [clear for stretch in wall.stretches for clear in stretch.required.keep_clear]
+    for x in sorted({x for clear in clears for x in (clear.start, clear.end)}):
+        if all(abs(x - mark) > _NEAR for mark in marks) and paper.start < x < paper.end:
+            marks.add(x)
+    return sorted(marks)
 
 
 def _seen(paper: WallPaper, wall: WallLayout, y: float) -> tuple[tuple[Shape, ...], float]:

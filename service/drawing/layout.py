@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 
-from service.drawing.tags import tag
+from service.drawing.tags import Tags
 from solver.demand import widest_allowances
 from solver.job import Job
 from solver.materials import Material
@@ -19,6 +19,7 @@ Source = tuple[str, int]
 
 @dataclass(frozen=True, slots=True)
 class _Found:
+    tag: str
     placed: PlacedPiece
     cut: Cut
     stock: str | None
@@ -97,9 +98,10 @@ def _covered(job: Job, plan: MaterialPlan) -> Iterator[Covered]:
 
 
 def _cuts(plan: MaterialPlan) -> Iterator[tuple[Source, _Found]]:
+    tags = Tags.of(plan)
     for use, stick in plan.sticks():
         for place, piece in enumerate(stick.pieces, 1):
-            yield (stick.stick, place), _Found(piece, use.cuts[place - 1], use.stock)
+            yield (stick.stick, place), _Found(tags.tag(piece), piece, use.cuts[place - 1], use.stock)
 
 
 def _run(required: Required, run: Run, material: Material, cuts: Mapping[Source, _Found]) -> Covered:
@@ -137,7 +139,7 @@ def _offset(end: End, lap: int, end_gap: int) -> int:
 
 
 def _hung(found: _Found, source: Source, left: int, cut_outs: Sequence[PieceCutOut]) -> Hung:
-    return Hung(tag(found.placed), left, found.cut, *source, tuple(cut_outs))
+    return Hung(found.tag, left, found.cut, *source, tuple(cut_outs))
 
 
 def hanging_order(stretch: Covered) -> tuple[Hung, ...]:

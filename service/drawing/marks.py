@@ -9,13 +9,13 @@ from service.drawing.lettering import width_of
 from service.drawing.panel import HEM, Face
 from service.drawing.shapes import THIN, Ring, Shape, Strokes, Text
 from service.drawing.spans import Part, spans_of
-from service.drawing.tags import common_tag
+from service.drawing.tags import Tags
 from solver.plan import PatternUse
 
 SIZE = 2.8
-ABOVE = 6.0
+ABOVE = 5.4
 """Height of a row of marks set over the panel."""
-_RING = 5.0
+_RING = 4.6
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,25 +44,25 @@ class _Mark:
         return self.width + 0.8 <= self.right - self.left
 
 
-def draw_marks(face: Face, use: PatternUse, kerf: int) -> tuple[tuple[Shape, ...], int]:
+def draw_marks(face: Face, use: PatternUse, kerf: int, tags: Tags) -> tuple[tuple[Shape, ...], int]:
     """Return the pieces' marks in rings, and how many rows of them stand over the panel."""
     shapes: list[Shape] = []
     reach: list[float] = []
-    for mark in _shared(_marks(face, use, kerf)):
+    for mark in _shared(_marks(face, use, kerf, tags)):
         y = face.middle
         if not mark.fits:
             row = next((n for n, far in enumerate(reach) if far + 0.6 <= mark.middle - mark.width / 2), len(reach))
             reach[row:] = [mark.middle + mark.width / 2, *reach[row + 1 :]]
-            y = face.top - 6.2 - row * ABOVE
+            y = face.top - 6.0 - row * ABOVE
             shapes.append(Strokes((((mark.middle, y + _RING / 2), (mark.middle, face.top + HEM + 1.5)),), THIN))
         shapes += [Ring(mark.middle, y, mark.width, _RING, THIN), Text(mark.middle, y + 1, mark.text, SIZE, bold=True)]
     return tuple(shapes), len(reach)
 
 
-def _marks(face: Face, use: PatternUse, kerf: int) -> Iterator[_Mark]:
+def _marks(face: Face, use: PatternUse, kerf: int, tags: Tags) -> Iterator[_Mark]:
     for span in spans_of(use, kerf):
         if span.part is Part.PIECE and span.place is not None:
-            yield _Mark(face.x(span.start), face.x(span.end), common_tag(use, span.place))
+            yield _Mark(face.x(span.start), face.x(span.end), tags.common(use, span.place))
 
 
 def _shared(marks: Iterable[_Mark]) -> Iterator[_Mark]:

@@ -14,8 +14,8 @@ from solver.lengths import Unit, say
 from solver.materials import Category, LapEnds, Material
 from solver.plan import PatternUse
 
-HEM = 2.0
-LOCK = 1.2
+HEM = 1.8
+LOCK = 1.0
 NOTCH = 1.8
 SLOTS = Pen(0.45, (2.2, 1.6))
 _LABEL = 2.8
@@ -51,7 +51,7 @@ def face_of(material: Material, left: float, top: float, scale: float) -> Face:
     """Return how a stick of this material is drawn: a panel with its hem, trim as a plain strip."""
     panel = material.category in (Category.SIDING, Category.SOFFIT)
     notched = material.category is Category.SIDING and material.settings.lap_ends is not LapEnds.ANY
-    return Face(left, top, scale, 13.0 if panel else 8.0, panel, notched)
+    return Face(left, top, scale, 9.6 if panel else 6.4, panel, notched)
 
 
 def draw_panel(face: Face, use: PatternUse, kerf: int, unit: Unit) -> tuple[Shape, ...]:

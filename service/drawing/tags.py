@@ -1,31 +1,50 @@
-"""What is written on a piece, on the drawing and on the sheet alike: its mark, and on a course where it belongs."""
+"""What is written on a piece, on the drawing and on the sheet alike: its mark, and where it belongs."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 from service.drawing.lettering import clean
-from solver.plan import PatternUse, PlacedPiece
+from solver.plan import MaterialPlan, PatternUse, PlacedPiece
 
 
-def tag(piece: PlacedPiece) -> str:
-    """Return ``A`` for a piece of mark A, ``N·2·3`` for the third piece from the left in course 2 of mark N."""
-    mark = clean(piece.mark)
-    return mark if piece.course is None else f"{mark}·{piece.course}·{piece.piece}"
+@dataclass(frozen=True, slots=True)
+class Tags:
+    """Tags of one material's pieces; ``runs`` are the items covered by several pieces."""
 
+    runs: frozenset[int]
 
-def tags_at(use: PatternUse, place: int) -> tuple[str, ...]:
-    """Return the different tags that a pattern's cut at ``place`` has over its sticks, in order."""
-    return tuple(dict.fromkeys(tag(stick.pieces[place]) for stick in use.sticks))
+    @classmethod
+    def of(cls, plan: MaterialPlan) -> Tags:
+        """Return how the pieces of this plan are tagged."""
+        return cls(frozenset(run.item for run in plan.runs))
 
+    def tag(self, piece: PlacedPiece) -> str:
+        """Return ``A`` for a piece of mark A, ``N·2·3`` for the third from the left in course 2 of mark N.
 
-def common_tag(use: PatternUse, place: int) -> str:
-    """Return what to write into the drawing at a cut: its tag, the marks it serves, or that the list says."""
-    tags = tags_at(use, place)
-    if len(tags) == 1:
-        return tags[0]
-    marks = tuple(dict.fromkeys(clean(stick.pieces[place].mark) for stick in use.sticks))
-    return ", ".join(marks) if len(marks) < 4 else "see list"
+        A run that names no course counts its pieces alone: ``N·3``.
+        """
+        mark = clean(piece.mark)
+        if piece.course is not None:
+            return f"{mark}·{piece.course}·{piece.piece}"
+        return f"{mark}·{piece.piece}" if piece.item in self.runs else mark
+
+    def at(self, use: PatternUse, place: int) -> tuple[str, ...]:
+        """Return the different tags that a pattern's cut at ``place`` has over its sticks, in order."""
+        return tuple(dict.fromkeys(self.tag(stick.pieces[place]) for stick in use.sticks))
+
+    def common(self, use: PatternUse, place: int) -> str:
+        """Return what to write into the drawing at a cut: its tag, the marks it serves, or that the list says."""
+        tags = self.at(use, place)
+        if len(tags) == 1:
+            return tags[0]
+        marks = tuple(dict.fromkeys(clean(stick.pieces[place].mark) for stick in use.sticks))
+        return ", ".join(marks) if len(marks) < 4 else "see list"
+
+    def alike(self, use: PatternUse) -> bool:
+        """Whether all sticks of a pattern give the same pieces."""
+        return all(len(self.at(use, place)) == 1 for place in range(len(use.cuts)))
 
 
 def names(sticks: Iterable[str]) -> str:

@@ -1,0 +1,109 @@
+"""One pattern as a drawing: a stick face on, how many are cut so, its marks, and its dimensions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+
+from service.drawing.dimensions import Stretch, chain
+from service.drawing.lettering import clean, fitted
+from service.drawing.marks import ABOVE, draw_marks
+from service.drawing.panel import Face, draw_panel, face_of
+from service.drawing.shapes import OUTLINE, Anchor, Drawing, Shape, Text, box, moved
+from service.drawing.spans import Part, Span, spans_of
+from service.drawing.tags import Tags, names
+from service.printing import noun
+from solver.job import Job
+from solver.lengths import say
+from solver.materials import Material
+from solver.plan import PatternUse
+
+WIDTH = 186.0
+"""What fits between the margins of US Letter and of A4."""
+FACE = 28.0
+"""Where the stick begins: left of it stands how many."""
+BOXES = 4
+"""So many sticks alike have their boxes to tick in the drawing."""
+_LISTED = 8
+"""Sticks listed under a drawing that stands alone."""
+_ROW = 3.4
+
+
+@dataclass(frozen=True, slots=True)
+class PatternDrawer:
+    """Draws patterns of one material to one scale, in ticks per millimetre; ``listed`` adds which stick gives what."""
+
+    job: Job
+    material: Material
+    tags: Tags
+    scale: float
+    listed: bool
+
+    def draw(self, use: PatternUse) -> Drawing:
+        """Return one pattern as a drawing."""
+        kerf, face = self.material.settings.kerf, face_of(self.material, FACE, 0, self.scale)
+        marks, rows = draw_marks(face, use, kerf, self.tags)
+        first = chain(self._parts(face, use), face.bottom + 4.8, face.bottom + 0.6)
+        whole = chain([self._whole(face, use)], first.bottom + 3.0, face.bottom + 0.6)
+        shapes = [*draw_panel(face, use, kerf, self.job.units), *marks, *first.shapes, *whole.shapes]
+        shapes += self._caption(use, face)
+        lines = list(self._list(use))
+        shapes += [Text(FACE, whole.bottom + 3 + _ROW * n, text, 2.4, Anchor.START) for n, text in enumerate(lines)]
+        above = 3.6 + rows * ABOVE
+        height = above + whole.bottom + _ROW * len(lines)
+        return Drawing(self._title(use), self._described(use), WIDTH, height, moved(shapes, 0, above))
+
+    def _parts(self, face: Face, use: PatternUse) -> list[Stretch]:
+        """Return the chain of pieces; neighbours of one length are dimensioned together, ``3 @ 4'-2"``."""
+
+        def alike(span: Span) -> object:
+            return (span.part, span.length) if span.part is Part.PIECE else span
+
+        groups = [list(group) for _, group in groupby(spans_of(use, self.material.settings.kerf), key=alike)]
+        return [self._stretch(face, group) for group in groups]
+
+    def _stretch(self, face: Face, spans: Sequence[Span]) -> Stretch:
+        text = say(spans[0].length, self.job.units)
+        if len(spans) > 1:
+            text = f"{len(spans)} @ {text}"
+        text += {Part.PIECE: "", Part.ROOM: " room", Part.LEFT_OVER: " left over"}[spans[0].part]
+        inner = tuple(face.x(span.end) for span in spans[:-1])
+        return Stretch(face.x(spans[0].start), face.x(spans[-1].end), text, inner)
+
+    def _whole(self, face: Face, use: PatternUse) -> Stretch:
+        whose = "" if use.stock else " on hand"
+        text = f"{say(use.stock_length, self.job.units)} {noun(self.job, self.material.id, 1)}{whose}"
+        return Stretch(face.x(0), face.x(use.stock_length), text)
+
+    def _caption(self, use: PatternUse, face: Face) -> Iterator[Shape]:
+        y = face.top + 4.5
+        yield Text(0, y, f"{use.count} ×", 5, Anchor.START, bold=True)
+        if use.count <= BOXES and self.tags.alike(use):
+            yield from (box(10 + 4 * n, y - 3, 3, 3, OUTLINE) for n in range(use.count))
+        label = f"{noun(self.job, self.material.id, use.count)} {names(stick.stick for stick in use.sticks)}"
+        yield Text(0, y + 4, fitted(label, 2.3, FACE - 1), 2.3, Anchor.START)
+        if use.stock is None:
+            known = dict.fromkeys(clean(stick.offcut_id or "") for stick in use.sticks)
+            yield Text(0, y + 7.2, fitted(f"from {', '.join(known)}", 2.3, FACE - 1), 2.3, Anchor.START)
+
+    def _list(self, use: PatternUse) -> Iterator[str]:
+        """Yield which stick gives what, where the sticks of a pattern differ and there is no sheet beside."""
+        if not self.listed or self.tags.alike(use):
+            return
+        for stick in use.sticks[:_LISTED]:
+            yield f"{stick.stick}: {', '.join(map(self.tags.tag, stick.pieces))}"
+        if use.count > _LISTED:
+            yield f"and {use.count - _LISTED} more: see the cut sheet"
+
+    def _title(self, use: PatternUse) -> str:
+        what = noun(self.job, self.material.id, use.count)
+        return f"{use.count} {what} of {clean(self.material.id)}, {say(use.stock_length, self.job.units)}"
+
+    def _described(self, use: PatternUse) -> str:
+        unit = self.job.units
+        cuts = [f"{say(cut.length, unit)} ({self.tags.common(use, place)})" for place, cut in enumerate(use.cuts)]
+        left = use.left_over
+        rest = f"; {'keep' if left.keep else 'left over'} {say(left.length, unit)}" if left.length else ""
+        sticks = names(stick.stick for stick in use.sticks)
+        return f"{sticks}, each {say(use.stock_length, unit)}: {', '.join(cuts)}{rest}."
