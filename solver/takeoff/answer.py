@@ -13,9 +13,10 @@ from solver.job import Wall as PlannedWall
 from solver.required import CutOut, End, KeepClear, Required
 from solver.takeoff.levels import Band
 from solver.takeoff.measured import Finish, House, Role, Wall
+from solver.takeoff.outline import Exact
 from solver.takeoff.words import Figure
 
-Corner = tuple[Fraction, Fraction]
+Corner = tuple[Exact, Exact]
 """x and y of a corner of what shows."""
 
 
@@ -28,9 +29,9 @@ class RunEnd:
     """
 
     what: str
-    measured: Fraction
+    measured: Exact
     takes_up: int
-    extra: Fraction
+    extra: Exact
     gap: int
     end: End
 
@@ -78,7 +79,7 @@ class RunOnWall:
     text: str
 
     @property
-    def bottom(self) -> Fraction:
+    def bottom(self) -> Exact:
         """The lowest height of what shows."""
         return min(y for part in self.face for _, y in part)
 

@@ -6,13 +6,13 @@ trapezoids, and trapezoids that touch are one panel's shape.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import pairwise
+from itertools import count, pairwise, product
 
 from solver.takeoff.measured import Opening
-from solver.takeoff.outline import Edge
+from solver.takeoff.outline import Edge, Exact
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,21 +34,21 @@ class Bound:
     """One side of a slab: what makes it, and its x at the slab's bottom and top."""
 
     cause: Edge | Block
-    low: Fraction
-    high: Fraction
+    low: Exact
+    high: Exact
 
     @property
-    def middle(self) -> Fraction:
-        """Its x halfway up."""
-        return (self.low + self.high) / 2
+    def twice_middle(self) -> Exact:
+        """Twice its x halfway up."""
+        return self.low + self.high
 
 
 @dataclass(frozen=True, slots=True)
 class Slab:
     """A trapezoid of open wall between two heights."""
 
-    bottom: Fraction
-    top: Fraction
+    bottom: Exact
+    top: Exact
     left: Bound
     right: Bound
 
@@ -60,7 +60,7 @@ class Slab:
     @property
     def area(self) -> Fraction:
         """Its area in square ticks."""
-        return (self.right.middle - self.left.middle) * (self.top - self.bottom)
+        return Fraction((self.right.twice_middle - self.left.twice_middle) * (self.top - self.bottom)) / 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,26 +68,10 @@ class Shape:
     """Connected slabs, from the bottom: what one panel, or a run of lapped panels, covers in one course."""
 
     slabs: tuple[Slab, ...]
-
-    @property
-    def bottom(self) -> Fraction:
-        """Its lowest height."""
-        return min(slab.bottom for slab in self.slabs)
-
-    @property
-    def top(self) -> Fraction:
-        """Its highest height."""
-        return max(slab.top for slab in self.slabs)
-
-    @property
-    def left(self) -> Fraction:
-        """Its leftmost x."""
-        return min(min(slab.left.low, slab.left.high) for slab in self.slabs)
-
-    @property
-    def right(self) -> Fraction:
-        """Its rightmost x."""
-        return max(max(slab.right.low, slab.right.high) for slab in self.slabs)
+    bottom: Exact
+    top: Exact
+    left: Exact
+    right: Exact
 
     @property
     def area(self) -> Fraction:
@@ -99,33 +83,37 @@ def shapes_in(edges: Sequence[Edge], blocks: Sequence[Block], bottom: int, top: 
     """Return the shapes between two heights, from left to right."""
     near = [block for block in blocks if block.bottom < top and bottom < block.top]
     sides = [edge for edge in edges if edge.low.y < top and bottom < edge.high.y]
-    slabs = [
-        slab
-        for low, high in pairwise(_heights(sides, near, bottom, top))
-        for slab in _open_slabs(sides, near, low, high)
-    ]
-    return tuple(sorted(map(Shape, _connected(slabs)), key=lambda shape: (shape.left, shape.bottom)))
+    rows = [list(_open_slabs(sides, near, low, high)) for low, high in pairwise(_heights(sides, near, bottom, top))]
+    return tuple(sorted(map(_shape, _connected(rows)), key=lambda shape: (shape.left, shape.bottom)))
 
 
-def _heights(edges: Sequence[Edge], blocks: Sequence[Block], bottom: int, top: int) -> list[Fraction]:
-    found = {Fraction(y) for edge in edges for y in (edge.low.y, edge.high.y)}
-    found |= {Fraction(y) for block in blocks for y in (block.bottom, block.top)}
-    found |= {edge.y_at(x) for edge in edges for block in blocks for x in (block.left, block.right) if _passes(edge, x)}
-    return sorted({y for y in found if bottom < y < top} | {Fraction(bottom), Fraction(top)})
+def _shape(slabs: Sequence[Slab]) -> Shape:
+    return Shape(
+        tuple(slabs),
+        min(slab.bottom for slab in slabs),
+        max(slab.top for slab in slabs),
+        min(min(slab.left.low, slab.left.high) for slab in slabs),
+        max(max(slab.right.low, slab.right.high) for slab in slabs),
+    )
 
 
-def _passes(edge: Edge, x: int) -> bool:
-    return edge.left < x < edge.right
+def _heights(edges: Sequence[Edge], blocks: Sequence[Block], bottom: int, top: int) -> list[Exact]:
+    found: set[Exact] = {y for edge in edges for y in (edge.low.y, edge.high.y)}
+    found |= {y for block in blocks for y in (block.bottom, block.top)}
+    sloping = [edge for edge in edges if edge.pitch]
+    found |= {edge.y_at(x) for edge in sloping for b in blocks for x in (b.left, b.right) if edge.left < x < edge.right}
+    return sorted({y for y in found if bottom < y < top} | {bottom, top})
 
 
-def _open_slabs(edges: Sequence[Edge], blocks: Sequence[Block], low: Fraction, high: Fraction) -> Iterator[Slab]:
-    across = sorted(_bounds(edges, low, high), key=lambda bound: (bound.middle, bound.low))
+def _open_slabs(edges: Sequence[Edge], blocks: Sequence[Block], low: Exact, high: Exact) -> Iterator[Slab]:
+    across = sorted(_bounds(edges, low, high), key=lambda bound: (bound.twice_middle, bound.low))
     covering = [block for block in blocks if block.bottom <= low and high <= block.top]
+    covering.sort(key=lambda block: block.left)
     for left, right in zip(across[::2], across[1::2], strict=True):
         yield from _without(Slab(low, high, left, right), covering)
 
 
-def _bounds(edges: Sequence[Edge], low: Fraction, high: Fraction) -> Iterator[Bound]:
+def _bounds(edges: Sequence[Edge], low: Exact, high: Exact) -> Iterator[Bound]:
     for edge in edges:
         if edge.low.y <= low and high <= edge.high.y:
             yield Bound(edge, edge.x_at(low), edge.x_at(high))
@@ -133,30 +121,37 @@ def _bounds(edges: Sequence[Edge], low: Fraction, high: Fraction) -> Iterator[Bo
 
 def _without(slab: Slab, blocks: Sequence[Block]) -> Iterator[Slab]:
     left = slab.left
-    for block in sorted(blocks, key=lambda block: block.left):
-        if block.right <= left.middle or block.left >= slab.right.middle:
+    for block in blocks:
+        if 2 * block.right <= left.twice_middle or 2 * block.left >= slab.right.twice_middle:
             continue
-        if block.left > left.middle:
-            yield Slab(slab.bottom, slab.top, left, _side(block, block.left))
-        left = _side(block, block.right)
-    if left.middle < slab.right.middle:
+        if 2 * block.left > left.twice_middle:
+            yield Slab(slab.bottom, slab.top, left, Bound(block, block.left, block.left))
+        left = Bound(block, block.right, block.right)
+    if left.twice_middle < slab.right.twice_middle:
         yield Slab(slab.bottom, slab.top, left, slab.right)
 
 
-def _side(block: Block, x: int) -> Bound:
-    return Bound(block, Fraction(x), Fraction(x))
+def _connected(rows: Sequence[Sequence[Slab]]) -> Iterable[list[Slab]]:
+    """Return the slabs of rows that lie one on the other in groups that touch, each from its bottom."""
+    numbers = count()
+    numbered = [[(next(numbers), slab) for slab in row] for row in rows]
+    leader = {number: number for row in numbered for number, _ in row}
+    for below, above in pairwise(numbered):
+        for (i, one), (j, other) in product(below, above):
+            if _touch(one, other):
+                leader[_first(leader, j)] = _first(leader, i)
+    groups: dict[int, list[Slab]] = {}
+    for row in numbered:
+        for number, slab in row:
+            groups.setdefault(_first(leader, number), []).append(slab)
+    return groups.values()
 
 
-def _connected(slabs: Sequence[Slab]) -> Iterable[tuple[Slab, ...]]:
-    groups: list[tuple[Slab, ...]] = []
-    for slab in slabs:
-        touching = [group for group in groups if any(_touch(below, slab) for below in group)]
-        groups = [group for group in groups if group not in touching]
-        groups.append((*(part for group in touching for part in group), slab))
-    return groups
+def _first(leader: Mapping[int, int], number: int) -> int:
+    while leader[number] != number:
+        number = leader[number]
+    return number
 
 
 def _touch(below: Slab, above: Slab) -> bool:
-    if below.top != above.bottom:
-        return False
     return max(below.left.high, above.left.low) < min(below.right.high, above.right.low)

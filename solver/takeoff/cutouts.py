@@ -22,11 +22,12 @@ def cut_outs(
 
     Heights are from the panel's lower lip, which is the band's lower edge.
     """
-    for block in sorted(blocks, key=lambda block: (block.left, block.bottom)):
+    inside = (block for block in blocks if _reaches_into(block, shape))
+    for block in sorted(inside, key=lambda block: (block.left, block.bottom)):
         left, right = stretch_of(block, allow.settings.cut_out_clearance)
-        inside = max(left, span[0]), min(right, span[1])
-        if inside != span and _reaches_into(block, shape):
-            yield _cut_out(block, band, inside, allow)
+        stretch = max(left, span[0]), min(right, span[1])
+        if stretch != span:
+            yield _cut_out(block, band, stretch, allow)
 
 
 def _reaches_into(block: Block, shape: Shape) -> bool:

@@ -14,7 +14,7 @@ from solver.takeoff.answer import RunEnd
 from solver.takeoff.bands import Block, Bound, Shape
 from solver.takeoff.levels import takes_up
 from solver.takeoff.measured import House, Opening, Point
-from solver.takeoff.outline import Edge, Facing
+from solver.takeoff.outline import Edge, Exact, Facing
 from solver.takeoff.settings import Settings
 from solver.takeoff.slopes import along, slope_of, step_of
 
@@ -47,7 +47,7 @@ def run_end(shape: Shape, side: Side, allow: Allow) -> RunEnd:
     slope = slope_of(bound, side)
     if slope is None:
         partly = next((s for b in _outermost(shape, side) if (s := slope_of(b, side))), None)
-        return RunEnd(_what(bound), place, taken, Fraction(0), allow.gap, End(Meets.CHANNEL, partly))
+        return RunEnd(_what(bound), place, taken, 0, allow.gap, End(Meets.CHANNEL, partly))
     taken, gap = along(taken, slope.pitch), along(allow.gap, slope.pitch)
     place = _at_hem(place, bound, side, allow.hem) if slope.long_edge is PanelEdge.TOP else place
     place_in = place - allow.left if side is Side.LEFT else allow.right - place
@@ -55,18 +55,19 @@ def run_end(shape: Shape, side: Side, allow: Allow) -> RunEnd:
     return RunEnd(_what(bound), place, taken, pocket - place_in - taken, allow.gap, End(Meets.CHANNEL, slope))
 
 
-def _at_hem(place: Fraction, bound: Bound, side: Side, hem: int) -> Fraction:
+def _at_hem(place: Exact, bound: Bound, side: Side, hem: int) -> Exact:
     """Where the slope passes the top of the hem, or where it ends if that comes first."""
     edge = bound.cause
     if not isinstance(edge, Edge) or not edge.pitch:
         return place
     out = hem / edge.pitch
-    return max(place - out, Fraction(edge.left)) if side is Side.LEFT else min(place + out, Fraction(edge.right))
+    places: tuple[Exact, Exact] = (place - out, edge.left) if side is Side.LEFT else (place + out, edge.right)
+    return max(places) if side is Side.LEFT else min(places)
 
 
-def _up_to(value: Fraction, step: int) -> Fraction:
+def _up_to(value: Exact, step: int) -> int:
     """Round up to the step, so that the panel is never too long."""
-    return Fraction(ceil(value / step) * step)
+    return ceil(Fraction(value) / step) * step
 
 
 def _outermost(shape: Shape, side: Side) -> Sequence[Bound]:
@@ -74,11 +75,11 @@ def _outermost(shape: Shape, side: Side) -> Sequence[Bound]:
     heights = sorted({slab.bottom for slab in shape.slabs})
     rows = ([slab for slab in shape.slabs if slab.bottom == y] for y in heights)
     if side is Side.LEFT:
-        return [min((slab.left for slab in row), key=lambda b: b.middle) for row in rows]
-    return [max((slab.right for slab in row), key=lambda b: b.middle) for row in rows]
+        return [min((slab.left for slab in row), key=lambda b: b.twice_middle) for row in rows]
+    return [max((slab.right for slab in row), key=lambda b: b.twice_middle) for row in rows]
 
 
-def _governing(shape: Shape, side: Side) -> tuple[Bound, Fraction]:
+def _governing(shape: Shape, side: Side) -> tuple[Bound, Exact]:
     """The bound that reaches farthest, and its place; an upright one before a sloping one that ends there."""
     sign = 1 if side is Side.LEFT else -1
     bounds = _outermost(shape, side)

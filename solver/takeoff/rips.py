@@ -11,7 +11,7 @@ from solver.takeoff.answer import Rip
 from solver.takeoff.bands import Block, Shape
 from solver.takeoff.ends import Allow
 from solver.takeoff.levels import Band, takes_up
-from solver.takeoff.outline import Edge, Facing
+from solver.takeoff.outline import Edge, Exact, Facing
 from solver.takeoff.rules import FLAT
 
 
@@ -40,7 +40,7 @@ def _under(full: int, clearance: int, unit: Unit) -> str:
     )
 
 
-def _height_at(tops: Sequence[Edge], x: Fraction, band: Band) -> int:
+def _height_at(tops: Sequence[Edge], x: Exact, band: Band) -> int:
     return min(band.top, *(floor(edge.y_at(round(x))) for edge in tops)) - band.bottom
 
 

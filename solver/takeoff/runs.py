@@ -19,8 +19,9 @@ from solver.takeoff.words import Term, add_up
 
 def course_in(band: Band, edges: Sequence[Edge], blocks: Sequence[Block], allow: Allow) -> Course:
     """Return one course with its runs; shapes too short for a panel are only counted."""
-    shapes = shapes_in(edges, blocks, band.bottom, band.top)
-    covered = [_run(shape, band, blocks, allow) for shape in shapes]
+    near = [block for block in blocks if block.bottom <= band.top and band.bottom <= block.top]
+    shapes = shapes_in(edges, near, band.bottom, band.top)
+    covered = [_run(shape, band, near, allow) for shape in shapes]
     runs = tuple(run for run in covered if run.cut > 0)
     return Course(band, runs, tuple(keep_clears(band, blocks, allow)), len(covered) - len(runs))
 

@@ -91,7 +91,7 @@ def test_planned_at_once(serving: Stack) -> None:
     ("walls/1/outline", [[0, 0], [240, 0]], "#/walls/1/outline", "3 to 40 points"),
     ("walls/1/outline", [[0, 0], [240, 0], [9]], "#/walls/1/outline/2", "[along, up]"),
     ("walls/1/width", 240, "#/walls/1", "an outline"),
-    ("walls/0/height", 6, "#/walls/0/outline", "lower than one course"),
+    ("walls/0/height", 6, "#/walls/0", "lower than one course"),
     ("walls/0/elevation", "10-6", "#/walls/0/elevation", "can be read as"),
     ("ceilings/0/width", -1, "#/ceilings/0/width", "more than 0"),
     ("settings", {"gable": "guess"}, "#/settings/gable", "must be one of"),

@@ -95,6 +95,8 @@ def test_a_door_may_reach_below_the_wall() -> None:
         (house_of(plain_wall(), plain_wall()), "named_twice"),
         (house_of(plain_wall(240, 96, WINDOW, replace(WINDOW, left=inches(20)))), "named_twice"),
         (house_of(plain_wall(), exposure=100), "too_many_courses"),
+        (house_of(plain_wall(3000, 12000, *(window(50 * n, 40, name=f"{n}") for n in range(60)))), "too_many_openings"),
+        (house_of(), "nothing_measured"),
     ],
 )
 def test_a_house_that_lacks_a_measure_is_refused(house: House, code: str) -> None:
