@@ -132,6 +132,17 @@ def coursed(house: House, walls: Sequence[WallTakeOff]) -> Figure:
     )
 
 
+def by_length(
+    house: House, walls: Sequence[WallTakeOff], stock: Sequence[tuple[str, int, int | None]]
+) -> Iterator[Figure]:
+    """Yield for each stock (id, length, carton) the fewest sticks of it alone that the pieces' length needs."""
+    total = sum(run.cut for taken in walls for course in taken.courses for run in course.runs)
+    for name, length, _ in stock:
+        count = -(-total // length)
+        text = f"{say(total, house.unit)} of pieces / {say(length, house.unit)} = {decimal(Fraction(total, length))}"
+        yield count_of(f"panels of {name} by length", count, f"{text}, rounded up = {count}; laps are not in it")
+
+
 def _width(wall: Wall) -> int:
     return max(point.x for point in wall.outline) - min(point.x for point in wall.outline)
 

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from solver.lengths import say
 from solver.takeoff.answer import Course, Trim, WallTakeOff
-from solver.takeoff.area import area_figures, coursed
+from solver.takeoff.area import area_figures, by_length, coursed
 from solver.takeoff.fasteners import fasteners
 from solver.takeoff.floors import floor_figures
 from solver.takeoff.measured import House, Role
@@ -38,5 +38,7 @@ def house_figures(house: House, walls: Sequence[WallTakeOff], trim: Sequence[Tri
     panel = house.material_for(Role.PANEL)
     if walls and panel:
         yield coursed(house, walls)
-        yield from area_figures(house, tuple((row.id, row.length, row.carton) for row in panel.stock))
+        stock = tuple((row.id, row.length, row.carton) for row in panel.stock)
+        yield from area_figures(house, stock)
+        yield from by_length(house, walls, stock)
     yield from fasteners(house, walls, trim)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from solver.job import Notice
 from solver.lengths import say
 from solver.takeoff import rules
 from solver.takeoff.answer import FloorFinish
@@ -32,6 +33,18 @@ def _starter(site: Survey, floor: Edge) -> Figure:
     ]
     name = f"{site.wall.id}: siding begins over the {floor.border.meets} at"
     return add_up(name, terms, house.unit, "one level line round the house: a builders' magazine and a maker's guide")
+
+
+def strips_left(site: Survey) -> Iterator[Notice]:
+    """Yield a notice for each bottom whose starter lies above it: a strip is left that nothing covers."""
+    for floor in site.floors:
+        strip = site.start_over(floor) - floor.low.y
+        if floor.border.meets is Meeting.STARTER and strip > 0:
+            words = (
+                f"{site.wall.id}: siding begins on the course line, {say(strip, site.house.unit)} above the wall's "
+                "measured bottom; close the strip below, or move the course line"
+            )
+            yield Notice("strip_below", words, wall=site.wall.id, place=floor.left, got=strip)
 
 
 def finishes(site: Survey, floor: Edge) -> tuple[FloorFinish, ...]:

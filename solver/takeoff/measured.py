@@ -195,8 +195,11 @@ class EaveCorner(StrEnum):
     """How an eave's soffit turns the corner to the next eave."""
 
     NONE = "none"
+    """It ends at the wall's corner: at a gable, or where the next eave's square corner carries on over it."""
     MITRED = "mitred"
+    """Both eaves are cut at 45 degrees along back-to-back channel."""
     SQUARE = "square"
+    """This eave carries on over the corner; the next one ends there."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ from solver.lengths import say
 from solver.takeoff.advice import advise, grade_notices
 from solver.takeoff.answer import Course, SoffitRow, Trim, WallTakeOff
 from solver.takeoff.cold import temperature_notices
+from solver.takeoff.floors import strips_left
 from solver.takeoff.measured import House, Role
 from solver.takeoff.supports import ceiling_notices, eave_notices
 from solver.takeoff.survey import Survey
@@ -28,6 +29,9 @@ def notices(
     yield from temperature_notices(house.settings)
     yield from advise(house)
     yield from grade_notices(sites)
+    for site in sites:
+        yield from strips_left(site)
+        yield from _unnamed_corners(site)
     for taken in walls:
         for course in taken.courses:
             yield from _of_course(house, taken.wall.id, course)
@@ -58,6 +62,13 @@ def _of_course(house: House, wall: str, course: Course) -> Iterator[Notice]:
 def _shortest(house: House) -> int:
     panel = house.material_for(Role.PANEL)
     return (panel.settings.shortest_piece or 0) if panel else 0
+
+
+def _unnamed_corners(site: Survey) -> Iterator[Notice]:
+    for edge in site.edges:
+        if edge.border.meets.is_post and edge.border.corner is None:
+            words = f"{site.wall.id}: its {edge.facing} corner has no name, so its post is not shared with another wall"
+            yield Notice("corner_unnamed", words, wall=site.wall.id)
 
 
 def _of_trim(house: House, trim: Sequence[Trim]) -> Iterator[Notice]:

@@ -78,6 +78,17 @@ def test_planned_at_once(serving: Stack) -> None:
     assert answer.json["takeoff"]["soffits"][0]["quantity"] == 12
 
 
+def test_the_porch_goes_from_tape_to_plan(serving: Stack) -> None:
+    """One request: every run of both walls is laid, every opening is cut out, everything is on the order."""
+    answer = take(serving, MEASURED | {"limits": {"seconds": 5}}, "?plan=true", Prefer="wait=50")
+    assert answer.status_code == 200, answer.text
+    result = answer.json["result"]
+    assert result["not_cut"] == []
+    assert {line["material"] for line in result["order"]} == set(USES.values())
+    runs = [run for material in result["materials"] for run in material["runs"]]
+    assert {run["wall"] for run in runs if run["wall"]} == {"back", "side"}
+
+
 @pytest.mark.parametrize(("path", "value", "pointer", "words"), [
     ("exposure", 0, "#/exposure", "more than 0"),
     ("uses/panel", "oak", "#/uses/panel", "none of the materials"),

@@ -139,6 +139,20 @@ def test_rips_for_a_few_starter_heights() -> None:
     assert [strip.place for strip in heights[inches(2)].slivers] == ["under the sill of window W"]
 
 
+def test_a_strip_that_nothing_covers_is_named() -> None:
+    """A wall measured from 3 in above the course line: its siding begins at the next one, 5 in up."""
+    notices = [n for n in taken(plain_wall(elevation=inches(3))).notices if n.code == "strip_below"]
+    assert [notice.got for notice in notices] == [inches(5)]
+
+
+def test_a_corner_without_a_name_has_its_own_post() -> None:
+    """Two walls that don't name their common corner get a post each, and that is said."""
+    wall = plain_wall(left=Border(Meeting.OUTSIDE_POST, 0))
+    found = take_off(house_of(wall, replace(wall, id="south")))
+    assert [n.wall for n in found.notices if n.code == "corner_unnamed"] == ["north", "south"]
+    assert len([piece for piece in found.trim if piece.role is Role.OUTSIDE_POST]) == 2
+
+
 @pytest.mark.parametrize(("grade", "warned"), [(-6, False), (-5, True)])
 def test_siding_keeps_off_the_ground(grade: int, warned: bool) -> None:  # noqa: FBT001
     """6 in above grade (residential code)."""

@@ -212,6 +212,12 @@ def test_nails_by_spacing() -> None:
     assert wide["nails for panels"] == 132
 
 
+def test_pieces_by_length_are_a_floor_for_the_plan() -> None:
+    """Twelve runs cut 239 1/2 in: 2,874 in of pieces, at least 20 panels of 150; by area 22, waste in it."""
+    figures = {f.name: f.value for f in take_off(house_of(plain_wall())).figures}
+    assert (figures["panels of 150 by length"], figures["panels of 150 by area"]) == (20, 22)
+
+
 def test_the_porch_comes_out_whole() -> None:
     """Two walls, a door, a window, three fixtures, a ceiling: every wall, opening and ceiling has its pieces."""
     found = take_off(porch())
