@@ -10,20 +10,19 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from service.documents.blocks import BOX, Block, Column, Figure, Heading, Page, Paragraph, Table
-from service.documents.words import cut_end
 from service.drawing.cut_outs import lettered
-from service.drawing.lap_map import draw_wall, title_of
+from service.drawing.lap_map import draw_wall, name_of
 from service.drawing.layout import Covered, Hung, WallLayout, hanging_order, layouts_of
 from service.drawing.lettering import clean
 from service.drawing.tags import Tags
 from solver.job import Job
 from solver.lengths import Unit, say
-from solver.plan import CutPlan, PatternUse, PieceCutOut, StickUse
+from solver.plan import CutEnd, CutPlan, PatternUse, PieceCutOut, StickUse
 from solver.required import Edge
 
 _STEPS = (
     Column("", 4), Column("Step", 7), Column("Course", 8), Column("Piece", 15),
-    Column("Cut length", 17), Column("Cut end", 17), Column("From panel or stick", 55),
+    Column("Cut length", 15), Column("Cut at", 19), Column("From panel or stick", 55),
 )  # fmt: skip
 _CUT_OUTS = (
     Column("", 5), Column("Piece", 14), Column("From its left end", 19), Column("Wide", 14),
@@ -50,7 +49,7 @@ def hanging_pages(job: Job, plan: CutPlan) -> Iterator[Page]:
         rows = tuple(_row(step, job.units) for step in own)
         blocks: list[Block] = [Figure(draw_wall(wall, job.units, plan.warnings))]
         blocks += [*_noted(wall, plan, job.units), Heading("In the order of hanging"), Table(_STEPS, rows)]
-        yield Page(title_of(wall).replace("Lap map of", "To hang:"), (*blocks, *_cut_outs(wall, job.units)))
+        yield Page(f"To hang: {name_of(wall)}", (*blocks, *_cut_outs(wall, job.units)))
 
 
 def _noted(wall: WallLayout, plan: CutPlan, unit: Unit) -> Iterator[Block]:
@@ -88,13 +87,25 @@ class _Stick:
         words = [f"put aside {', '.join(others)}"] if others else []
         if self.use.left_over.keep:
             words.append(f"keep {say(self.use.left_over.length, unit)}")
-        return f"{self.stick.stick}{whose}" + (f": cut it; {'; '.join(words)}" if words else "")
+        whole = len(self.stick.pieces) == 1 and self.use.cuts[0].length == self.use.stock_length
+        return "; ".join([f"{self.stick.stick}{whose}, {'whole' if whole else 'cut it'}", *words])
 
 
 def _row(step: Step, unit: Unit) -> tuple[str, ...]:
     course = "" if step.stretch.course is None else str(step.stretch.course)
-    length, end = say(step.piece.cut.length, unit), cut_end(step.piece.cut)
-    return BOX, str(step.number), course, step.piece.tag, length, end, step.source
+    length, ends = say(step.piece.cut.length, unit), _cut_ends(step.stretch, step.piece)
+    return BOX, str(step.number), course, step.piece.tag, length, ends, step.source
+
+
+def _cut_ends(stretch: Covered, piece: Hung) -> str:
+    """Return which ends of a piece are cut on site, and which of them to a slope."""
+    cut, required = piece.cut, stretch.required
+    ends = (
+        ("left", cut.left, required.left_end.slope if piece is stretch.pieces[0] else None),
+        ("right", cut.right, required.right_end.slope if piece is stretch.pieces[-1] else None),
+    )
+    words = [f"{side}{' sloped' * bool(slope)}" for side, end, slope in ends if slope or end is CutEnd.FIELD]
+    return " and ".join(words) or "none"
 
 
 def _cut_outs(wall: WallLayout, unit: Unit) -> Iterator[Block]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fpdf import FPDF
 
+from service.documents.visual import visual
 from service.drawing.lettering import clean
 from service.drawing.shapes import Anchor, Drawing, Line, Pen, Point, Ring, Shape, Strokes, Text
 
@@ -59,7 +60,7 @@ class _Brush:
         self.pdf.rect(x, y, width, height, round_corners=True, corner_radius=height / 2 - 0.001)
 
     def _write(self, text: Text) -> None:
-        printed = clean(text.text)
+        printed = visual(clean(text.text))
         self.pdf.set_font(style="B" if text.bold else "", size=text.size * self.scale * _POINTS)
         x, y = self._at((text.x, text.y))
         back = self.pdf.get_string_width(printed) * _SHIFT[text.anchor]

@@ -9,6 +9,7 @@ from fpdf import FPDF, FontFace
 
 from service.documents.blocks import Block, Facts, Figure, Heading, Paper, Paragraph, Sheet, Table, Together
 from service.documents.painting import paint
+from service.documents.visual import visual
 
 _FONTS = Path(__file__).with_name("fonts")
 _FAMILY = "sheet"
@@ -52,7 +53,7 @@ class _Setter(FPDF):
         """Set whose sheet it is and the number of the page."""
         self.set_y(-_FOOT + 3)
         self.set_font(style="", size=8)
-        self.cell(self.epw - 30, 4, self.sheet.foot)
+        self.cell(self.epw - 30, 4, self._cut(visual(self.sheet.foot), self.epw - 30))
         self.cell(30, 4, f"page {self.page_no()} of {_PAGES}", align="R")
 
     def begin(self, title: str) -> None:
@@ -98,7 +99,7 @@ class _Setter(FPDF):
             self.text(x, y + 5.5, name)
             taken = self.get_string_width(name) + 2
             self.set_font(style="B", size=9.5)
-            self.text(x + taken, y + 5.5, self._cut(value, width - taken - 4))
+            self.text(x + taken, y + 5.5, self._cut(visual(value), width - taken - 4))
             self.line(x, y + 7, x + width - 4, y + 7)
             if n % _FACTS_IN_ROW == _FACTS_IN_ROW - 1 or n == len(block.entries) - 1:
                 self.set_y(y + 8)
@@ -134,7 +135,7 @@ class _Setter(FPDF):
                 table.row([column.title for column in block.columns])
             for n, cells in enumerate(block.rows, 1):
                 last = block.total and n == len(block.rows)
-                table.row(cells, style=FontFace(emphasis="B") if last else None)
+                table.row([visual(cell) for cell in cells], style=FontFace(emphasis="B") if last else None)
         self.ln(2)
 
     def _scale(self, figure: Figure) -> float:
@@ -152,7 +153,7 @@ class _Setter(FPDF):
 
     def _lines(self, text: str, size: float, *, bold: bool) -> None:
         self.set_font(style="B" if bold else "", size=size)
-        self.multi_cell(self.epw, size * 0.5, text, align="L", new_x="LMARGIN", new_y="NEXT")
+        self.multi_cell(self.epw, size * 0.5, visual(text), align="L", new_x="LMARGIN", new_y="NEXT")
 
     def _cut(self, text: str, room: float) -> str:
         kept = text

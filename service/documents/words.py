@@ -1,4 +1,4 @@
-"""How a plan is put in words on paper: what was proven, where the material goes, which end of a piece is cut."""
+"""How a plan is put in words on paper: what was proven and where the material goes."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from service.rendering.waste import lap_length
 from solver.job import Job
 from solver.lengths import say
 from solver.materials import Category, Material
-from solver.plan import Cut, CutEnd, CutPlan, MaterialPlan
+from solver.plan import CutPlan, MaterialPlan
 
 
 def material_of(job: Job, id_: str) -> Material:
@@ -58,9 +58,3 @@ def waste(job: Job, part: MaterialPlan) -> str:
 
 def _listed(words: list[str]) -> str:
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
-
-
-def cut_end(cut: Cut) -> str:
-    """Return which ends of a piece are cut on site."""
-    cuts = [name for name, end in (("left", cut.left), ("right", cut.right)) if end is CutEnd.FIELD]
-    return {0: "none", 2: "both"}.get(len(cuts)) or f"{cuts[0]} end"

@@ -30,6 +30,9 @@ from solver.required import Edge, End, KeepClear, Side
 _LAP = 0.9
 """A lap is drawn at least so wide."""
 _LEAN = 4.0
+_TAG, _RING = 2.6, 4.2
+_LEAST = 0.6
+"""Letters of a tag shrink to this share of their size where a piece is narrow."""
 
 
 def draw_row(paper: WallPaper, row: Row, unit: Unit, letters: Letters) -> Iterator[Shape]:
@@ -112,7 +115,9 @@ def _keep_clear(paper: WallPaper, row: Row, stretch: Covered) -> Iterator[Shape]
     for clear in _clear(row, stretch):
         edges = [paper.x(max(clear.start, stretch.start)), paper.x(min(clear.end, stretch.end))]
         yield Strokes(tuple(((x, row.top), (x, row.bottom)) for x in edges), LIMIT)
-        if width_of("keep clear", 2) + 1 <= edges[1] - edges[0]:
+        cut_outs = [c.cut_out for piece in stretch.pieces for c in piece.cut_outs]
+        overlaid = any(c.start < clear.end and clear.start < c.end and c.edge is not Edge.TOP for c in cut_outs)
+        if not overlaid and width_of("keep clear", 2) + 1 <= edges[1] - edges[0]:
             yield Text(sum(edges) / 2, row.bottom - 0.7, "keep clear", 2.0)
 
 
@@ -139,15 +144,14 @@ def _widest_free(paper: WallPaper, piece: Hung, left: float, right: float) -> tu
 
 
 def _label(piece: Hung, row: Row, free: tuple[float, float], unit: Unit) -> Iterator[Shape]:
+    """Yield a piece's tag in its ring, stick and length below; beside it, at a row's end, where it is too narrow."""
     middle, room = sum(free) / 2, free[1] - free[0] - 0.8
-    tag_y = row.top + 3.2 + 0.08 * row.height
-    width = width_of(piece.tag, 2.6, bold=True)
+    y = row.top + 2.9 + 0.13 * (row.height - 9)
+    text, width = f"{piece.stick}  {say(piece.cut.length, unit)}", width_of(piece.tag, _TAG, bold=True)
     if width + 2.4 <= room:
-        yield Ring(middle, tag_y - 0.95, max(4.2, width + 2.2), 4.2, THIN)
-        yield Text(middle, tag_y, piece.tag, 2.6, bold=True)
-    else:
-        yield Text(middle, tag_y, piece.tag, max(1.4, 2.6 * min(1, room / width)), bold=True)
-    text = f"{piece.stick}  {say(piece.cut.length, unit)}"
-    if width_of(text, 2.3) > room:
-        text = piece.stick
-    yield Text(middle, tag_y + 0.29 * row.height, text, 2.2)
+        yield Ring(middle, y, max(_RING, width + 2.2), _RING, THIN)
+    elif room < _LEAST * width and piece.tag == row.stretches[-1].pieces[-1].tag:
+        yield Text(free[1] + 1, y + 0.9, f"{piece.tag}   {text}", _TAG, Anchor.START, bold=True)
+        return
+    yield Text(middle, y + 0.95, piece.tag, _TAG * max(_LEAST, min(1, room / width)), bold=True)
+    yield Text(middle, y + 4.4, text if width_of(text, 2.2) <= room else piece.stick, 2.2)

@@ -35,12 +35,12 @@ def draw_wall(wall: WallLayout, unit: Unit, warnings: Sequence[Notice] = ()) -> 
     for notice in warnings:
         shapes += _warning(paper, wall, notice)
     below = _below(paper, wall, unit)
-    return Drawing(title_of(wall), _described(wall, unit), WIDTH, below[1], (*shapes, *below[0]))
+    return Drawing(f"Lap map: {name_of(wall)}", _described(wall, unit), WIDTH, below[1], (*shapes, *below[0]))
 
 
-def title_of(wall: WallLayout) -> str:
-    """Return what the map of a wall is called."""
-    return f"Lap map of wall {clean(wall.id)}" if wall.id is not None else "Lap map of the runs on no wall"
+def name_of(wall: WallLayout) -> str:
+    """Return what a wall is called on paper."""
+    return f"wall {clean(wall.id)}" if wall.id is not None else "runs without a wall"
 
 
 def facing(wall: WallLayout) -> str:
@@ -56,9 +56,9 @@ def facing(wall: WallLayout) -> str:
 
 
 def _heading(wall: WallLayout) -> Iterator[Shape]:
-    yield Text(0, 5, fitted(title_of(wall), 4, WIDTH), 4, Anchor.START, bold=True)
+    yield Text(0, 5, fitted(f"Lap map: {name_of(wall)}", 4, WIDTH), 4, Anchor.START, bold=True)
     yield Text(0, 9.5, f"Seen from outside; heights not to scale. {facing(wall)}", 2.4, Anchor.START)
-    words = "The figure at a lap is the left end of its right-hand panel, from the wall's zero. S numbers are panels."
+    words = "The figure at a lap is the left end of its right-hand panel, from the wall's zero. S numbers: see cuts."
     yield Text(0, 13, words, 2.4, Anchor.START)
     yield Text(LEFT - 2, _TOP - 1.2, "course", 2.0, Anchor.END)
 
@@ -79,9 +79,9 @@ def _opening(paper: WallPaper, opening: Opening, unit: Unit) -> Iterator[Shape]:
 def _warning(paper: WallPaper, wall: WallLayout, notice: Notice) -> Iterator[Shape]:
     rows = [row for row in paper.rows if row.course == notice.course]
     if notice.wall == wall.id and notice.place is not None and rows:
-        x, y = paper.x(notice.place), rows[0].top
+        x, y = paper.x(notice.place), rows[0].top + 3.8
         yield Line(((x, y - 3.2), (x + 1.9, y), (x - 1.9, y)), OUTLINE, closed=True)
-        yield Text(x, y - 0.3, "!", 2.2, bold=True)
+        yield Text(x, y - 0.4, "!", 2.2, bold=True)
 
 
 def _below(paper: WallPaper, wall: WallLayout, unit: Unit) -> tuple[tuple[Shape, ...], float]:
@@ -119,7 +119,7 @@ def _seen(paper: WallPaper, wall: WallLayout, y: float) -> tuple[tuple[Shape, ..
             text = Text(right - 13, level + 0.8, "seen from the right: laps face away", 2.4, Anchor.END)
             return (*arrow((right, level), (right - 11, level)), text), level + 2
         case int(place):
-            return _standing(paper.x(place), y + 1), y + 7
+            return _standing(paper.x(place), y + 1), y + 8
 
 
 def _standing(x: float, y: float) -> tuple[Shape, ...]:

@@ -6,6 +6,8 @@ import unicodedata
 
 _KINDS = ("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp")
 """Controls, marks of direction and other formats, halves of pairs, private and unassigned, line ends."""
+LEFT_TO_RIGHT = "\u200e"
+"""The one mark of direction that is printed: it keeps what follows a right-to-left word behind it."""
 _NARROW = frozenset("ijl.,:;'|!()[]/ -·ftrI")
 _WIDE = frozenset("mwMW@%—")
 
@@ -16,7 +18,7 @@ def clean(text: str) -> str:
 
 
 def _printable(character: str) -> str:
-    if unicodedata.category(character) not in _KINDS:
+    if unicodedata.category(character) not in _KINDS or character == LEFT_TO_RIGHT:
         return character
     return " " if character.isspace() else ""
 
@@ -27,7 +29,9 @@ def width_of(text: str, size: float, *, bold: bool = False) -> float:
 
 
 def _share(character: str) -> float:
-    if unicodedata.east_asian_width(character) in "WF":
+    if unicodedata.category(character) in ("Mn", "Me", "Cf"):
+        return 0.0
+    if unicodedata.east_asian_width(character) in ("W", "F"):
         return 1.0
     if character in _NARROW:
         return 0.36

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
-from service.drawing.lettering import width_of
+from service.drawing.lettering import fitted, width_of
 from service.drawing.panel import HEM, Face
 from service.drawing.shapes import THIN, Ring, Shape, Strokes, Text
 from service.drawing.spans import Part, spans_of
@@ -16,6 +16,7 @@ SIZE = 2.8
 ABOVE = 5.4
 """Height of a row of marks set over the panel."""
 _RING = 4.6
+_WIDEST = 60.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +30,8 @@ class _Mark:
 
     @property
     def text(self) -> str:
-        return self.tag if self.count == 1 else f"{self.count} × {self.tag}"
+        tag = fitted(self.tag, SIZE, _WIDEST)
+        return tag if self.count == 1 else f"{self.count} × {tag}"
 
     @property
     def middle(self) -> float:
@@ -41,21 +43,23 @@ class _Mark:
 
     @property
     def fits(self) -> bool:
-        return self.width + 0.8 <= self.right - self.left
+        return self.count == 1 and self.width + 0.8 <= self.right - self.left
 
 
 def draw_marks(face: Face, use: PatternUse, kerf: int, tags: Tags) -> tuple[tuple[Shape, ...], int]:
     """Return the pieces' marks in rings, and how many rows of them stand over the panel."""
     shapes: list[Shape] = []
     reach: list[float] = []
+    right = face.x(use.stock_length)
     for mark in _shared(_marks(face, use, kerf, tags)):
-        y = face.middle
+        x, y = mark.middle, face.middle
         if not mark.fits:
-            row = next((n for n, far in enumerate(reach) if far + 0.6 <= mark.middle - mark.width / 2), len(reach))
-            reach[row:] = [mark.middle + mark.width / 2, *reach[row + 1 :]]
+            x = min(x, right - mark.width / 2)
+            row = next((n for n, far in enumerate(reach) if far + 0.6 <= x - mark.width / 2), len(reach))
+            reach[row:] = [x + mark.width / 2, *reach[row + 1 :]]
             y = face.top - 6.0 - row * ABOVE
             shapes.append(Strokes((((mark.middle, y + _RING / 2), (mark.middle, face.top + HEM + 1.5)),), THIN))
-        shapes += [Ring(mark.middle, y, mark.width, _RING, THIN), Text(mark.middle, y + 1, mark.text, SIZE, bold=True)]
+        shapes += [Ring(x, y, mark.width, _RING, THIN), Text(x, y + 1, mark.text, SIZE, bold=True)]
     return tuple(shapes), len(reach)
 
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from service.drawing.lettering import clean
+from service.drawing.lettering import LEFT_TO_RIGHT, clean
 from solver.plan import MaterialPlan, PatternUse, PlacedPiece
 
 
@@ -25,7 +26,7 @@ class Tags:
 
         A run that names no course counts its pieces alone: ``N·3``.
         """
-        mark = clean(piece.mark)
+        mark = closed(clean(piece.mark))
         if piece.course is not None:
             return f"{mark}·{piece.course}·{piece.piece}"
         return f"{mark}·{piece.piece}" if piece.item in self.runs else mark
@@ -45,6 +46,12 @@ class Tags:
     def alike(self, use: PatternUse) -> bool:
         """Whether all sticks of a pattern give the same pieces."""
         return all(len(self.at(use, place)) == 1 for place in range(len(use.cuts)))
+
+
+def closed(mark: str) -> str:
+    """Return a mark that figures may follow, even where it is written from right to left."""
+    right_to_left = unicodedata.bidirectional(mark[-1:] or " ") in ("R", "AL")
+    return mark + LEFT_TO_RIGHT if right_to_left else mark
 
 
 def names(sticks: Iterable[str]) -> str:
