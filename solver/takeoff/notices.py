@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 
 from solver.demand import longest_stick
 from solver.job import Notice
@@ -33,6 +34,7 @@ def notices(
         yield from strips_left(site)
         yield from _unnamed_corners(site)
     for taken in walls:
+        yield from _patterns(taken)
         for course in taken.courses:
             yield from _of_course(house, taken.wall.id, course)
     for ceiling, row in zip(house.ceilings, soffits, strict=False):
@@ -43,17 +45,29 @@ def notices(
     yield from _without_material(house, soffits, trim)
 
 
+def _patterns(taken: WallTakeOff) -> Iterator[Notice]:
+    numbers = [course.band.number for course in taken.courses if any(run.pattern for run in course.runs)]
+    if numbers:
+        which = ", ".join(_consecutive(numbers))
+        words = f"{taken.wall.id}: sloping ends in course {which}: make a pattern; lengths are those of the long edge"
+        yield Notice("pattern", words, wall=taken.wall.id)
+
+
+def _consecutive(numbers: Sequence[int]) -> Iterator[str]:
+    """Yield ascending numbers in words, those that follow one another as ``15 to 23``."""
+    first = numbers[0]
+    for number, following in pairwise([*numbers, 0]):
+        if following != number + 1:
+            yield f"{first} to {number}" if first < number else str(number)
+            first = following
+
+
 def _of_course(house: House, wall: str, course: Course) -> Iterator[Notice]:
     number = course.band.number
     if course.left_out:
         words = f"{wall}, course {number}: a corner too short for a panel; close it with a scrap, face-fastened"
         yield Notice("too_short", words, wall=wall, course=number)
     for run in course.runs:
-        if run.pattern:
-            words = (
-                f"{wall}, course {number}: a sloping end; make a pattern, the long edge is {say(run.cut, house.unit)}"
-            )
-            yield Notice("pattern", words, wall=wall, course=number, place=run.start)
         if run.left.end.slope and run.right.end.slope and run.cut < _shortest(house):
             words = f"{wall}, course {number}: a short piece at the peak, {say(run.cut, house.unit)}: face-fasten it"
             yield Notice("peak", words, wall=wall, course=number, place=run.start, got=run.cut)

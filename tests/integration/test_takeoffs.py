@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from copy import deepcopy
+from io import BytesIO
 from typing import Any
 
 import pytest
+from pypdf import PdfReader
 
 from service.rendering.takeoff import render_take_off
 from service.schemas import read_job
@@ -113,6 +115,19 @@ def test_bad_measurements(alone: Stack, path: str, value: object, pointer: str, 
     assert answer.status_code == 422, answer.text
     found = [error["detail"] for error in answer.json["errors"] if error["pointer"] == pointer]
     assert any(words in detail for detail in found), answer.json
+
+
+def test_the_take_off_on_paper(alone: Stack) -> None:
+    """As a page and as PDF, on the paper asked for: walls, arithmetic, trim, rules; both say the same."""
+    page = alone.client.post("/v1/takeoffs/sheet.html?paper=a4", json=MEASURED)
+    assert page.status_code == 200
+    assert page.headers["Content-Security-Policy"].startswith("default-src 'none'")
+    for words in ("Wall back", "Story pole of wall side", "for 1 mitred faces", "common practice, no source"):
+        assert words in page.text
+    file = alone.client.post("/v1/takeoffs/sheet.pdf", json=MEASURED)
+    text = "".join(sheet.extract_text() for sheet in PdfReader(BytesIO(file.data)).pages)
+    assert "Ways to finish over the floor" in text
+    assert alone.client.post("/v1/takeoffs/sheet.pdf?paper=bark", json=MEASURED).status_code == 400
 
 
 def test_a_wrong_query_is_refused(alone: Stack) -> None:

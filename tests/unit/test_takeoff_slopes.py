@@ -101,6 +101,14 @@ def test_rakes_are_trimmed_with_channel_along_the_slope() -> None:
     assert [say(piece.length, Unit.IN) for piece in rakes] == ["11'-2 3/16\""] * 2
 
 
+def test_courses_that_need_a_pattern_are_named_once() -> None:
+    """All of a triangle's; on a wall with eaves at 100 in only those from there up."""
+    (every,) = [notice for notice in gable_wall().notices if notice.code == "pattern"]
+    assert "in course 1 to 8: make a pattern" in every.detail
+    (upper,) = [n for n in gable_wall(gable(inches(240), inches(100), inches(160))).notices if n.code == "pattern"]
+    assert "in course 13 to 20:" in upper.detail
+
+
 def test_two_gables_on_one_wall_leave_a_valley() -> None:
     """An M: below the valley one run passes, above it there are two."""
     points = [(0, 0), (240, 0), (180, 60), (120, 30), (60, 60)]

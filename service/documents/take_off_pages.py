@@ -1,0 +1,151 @@
+"""The take-off on paper: each wall's elevation, arithmetic and story pole, then soffit and trim, then the estimate."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime
+
+from service.documents.blocks import Block, Column, Figure, Heading, Page, Paper, Paragraph, Sheet, Table
+from service.drawing.elevation import draw_elevation
+from service.drawing.lettering import clean
+from service.drawing.story_pole import draw_story_pole
+from solver.job import Notice
+from solver.lengths import Unit, say
+from solver.required import Edge
+from solver.takeoff import TakeOff
+from solver.takeoff.answer import Course, NotedCutOut, RunOnWall, StarterHeight, Trim, WallTakeOff
+from solver.takeoff.settings import rules_used
+from solver.takeoff.words import Figure as Reckoned
+
+ENDS_HERE = "Horizontal panels only: vertical, shake and foam-backed panels are not taken off."
+_RUNS = (
+    Column("Courses", 10),
+    Column("Clear length", 14),
+    Column("Cut in one piece", 14),
+    Column("How it comes about", 62),
+)
+_CUT_OUTS = (
+    Column("Course", 8), Column("For", 12), Column("From the wall's zero", 22), Column("Height from the lip", 20),
+    Column("What to do", 38),
+)  # fmt: skip
+_TRIM = (Column("Number", 8, figures=True), Column("Length", 14), Column("Where", 34), Column("How it comes about", 44))
+_FIGURES = (Column("What", 24), Column("How it comes about", 46), Column("Whose rule", 30))
+_STRIPS = (Column("Course line", 18), Column("What is left of a panel", 82))
+_RULES = (Column("Rule", 38), Column("Value", 10), Column("Whose", 28), Column("Who says otherwise", 24))
+
+
+def take_off_sheet(found: TakeOff, made: datetime, paper: Paper) -> Sheet:
+    """Return the whole take-off as a sheet."""
+    name = clean(found.house.name)
+    pages = (*(_wall(found, taken) for taken in found.walls), _trim_page(found), _estimate(found))
+    return Sheet(f"Take-off: {name}" if name else "Take-off", pages, name, made, paper)
+
+
+def _wall(found: TakeOff, taken: WallTakeOff) -> Page:
+    unit, name = found.house.unit, clean(taken.wall.id)
+    blocks: list[Block] = [Figure(draw_elevation(taken, unit)), *_noted(found.notices, taken.wall.id)]
+    blocks += [Heading("Runs, from the lowest course"), Table(_RUNS, tuple(_runs(taken.courses, unit)))]
+    cut_outs = tuple(_cut_outs(taken.courses, unit))
+    if cut_outs:
+        blocks += [Heading("Cut-outs; check both heights on the wall"), Table(_CUT_OUTS, cut_outs)]
+    blocks += [Heading("Heights and slopes"), _figures(taken.figures), *_finishes(taken, unit)]
+    return Page(f"Wall {name}", (*blocks, Figure(draw_story_pole(taken, unit))))
+
+
+def _noted(notices: Sequence[Notice], wall: str) -> Iterator[Block]:
+    return (Paragraph(f"! {clean(notice.detail)}") for notice in notices if notice.wall == wall)
+
+
+def _runs(courses: Sequence[Course], unit: Unit) -> Iterator[tuple[str, ...]]:
+    """Yield a row for runs alike in successive courses."""
+    rows: list[tuple[int, int, RunOnWall]] = []
+    for course in courses:
+        for run in course.runs:
+            number = course.band.number
+            before = next((r for r in rows if r[1] == number - 1 and _alike(r[2], run)), None)
+            if before:
+                rows[rows.index(before)] = (before[0], number, run)
+            else:
+                rows.append((number, number, run))
+    for first, last, run in rows:
+        ripped = "".join(f"; {rip.text}" for rip in run.rips)
+        numbers = str(first) if first == last else f"{first} to {last}"
+        yield numbers, say(run.length, unit), say(run.cut, unit), clean(f"{run.text}{ripped}")
+
+
+def _alike(one: RunOnWall, other: RunOnWall) -> bool:
+    return (one.start, one.length, one.rips) == (other.start, other.length, other.rips)
+
+
+def _cut_outs(courses: Sequence[Course], unit: Unit) -> Iterator[tuple[str, ...]]:
+    for course in courses:
+        for noted in (noted for run in course.runs for noted in run.cut_outs):
+            cut = noted.cut_out
+            along = f"{say(cut.start, unit)} to {say(cut.end, unit)}"
+            yield str(course.band.number), clean(noted.opening), along, _heights(noted, unit), "; ".join(noted.notes)
+
+
+def _heights(noted: NotedCutOut, unit: Unit) -> str:
+    left, right = say(noted.height_left, unit), say(noted.height_right, unit)
+    if noted.top is not None:
+        return f"hole from {left} to {say(noted.top, unit)}"
+    edge = "down to" if noted.cut_out.edge is Edge.TOP else "up to"
+    return f"{edge} {left} at the left, {right} at the right"
+
+
+def _figures(figures: Sequence[Reckoned]) -> Table:
+    return Table(_FIGURES, tuple((clean(f.name), clean(f.text), clean(f.source)) for f in figures))
+
+
+def _finishes(taken: WallTakeOff, unit: Unit) -> Iterator[Block]:
+    if taken.finishes:
+        yield Heading("Ways to finish over the floor")
+    for way in taken.finishes:
+        chosen = " (chosen)" if way.finish is taken.wall.finish else ""
+        heights = f"{say(way.left, unit)} at the left, {say(way.right, unit)} at the right"
+        yield Paragraph(f"{way.finish}{chosen}: {way.consequence}; {heights}. Source: {way.source}.")
+
+
+def _trim_page(found: TakeOff) -> Page:
+    unit = found.house.unit
+    blocks: list[Block] = []
+    for row in found.soffits:
+        blocks += [Heading(f"{row.quantity} soffit panels, {clean(row.place)}"), _figures(row.figures)]
+    for role in dict.fromkeys(piece.role for piece in found.trim):
+        rows = tuple(_piece(piece, unit) for piece in found.trim if piece.role is role)
+        blocks += [Heading(role.replace("_", " ").capitalize()), Table(_TRIM, rows)]
+    blocks += (Paragraph(f"! {clean(notice.detail)}") for notice in found.notices if notice.wall is None)
+    return Page("Soffit and trim", tuple(blocks))
+
+
+def _piece(piece: Trim, unit: Unit) -> tuple[str, ...]:
+    return str(piece.quantity), say(piece.length, unit), clean(piece.place), clean(piece.figure.text)
+
+
+def _estimate(found: TakeOff) -> Page:
+    unit = found.house.unit
+    rules = tuple(
+        (rule.name, say(rule.value, unit) if rule.length else str(rule.value), rule.source, rule.conflicts)
+        for rule in rules_used(found.house.settings)
+    )
+    blocks: list[Block] = [_figures(found.figures)]
+    if found.starter_heights:
+        rows = tuple((_shift(height, unit), _left(height, unit)) for height in found.starter_heights)
+        blocks += [Heading("If the course line moves"), Table(_STRIPS, rows)]
+    return Page(
+        "Cross-check by area, and rules used", (*blocks, Heading("Rules"), Table(_RULES, rules), Paragraph(ENDS_HERE))
+    )
+
+
+def _shift(height: StarterHeight, unit: Unit) -> str:
+    if not height.shift:
+        return "as it is"
+    return f"{say(abs(height.shift), unit)} {'lower' if height.shift < 0 else 'higher'}"
+
+
+def _left(height: StarterHeight, unit: Unit) -> str:
+    words = (
+        f"{clean(s.wall)}, {clean(s.place)}: {say(s.height, unit)}{' (sliver)' if s in height.slivers else ''}"
+        for s in height.strips
+    )
+    return "; ".join(words)
