@@ -26,6 +26,7 @@ from solver.takeoff.measured import (
     Pockets,
     Point,
     Wall,
+    gable,
     rectangle,
 )
 
@@ -96,11 +97,12 @@ class OpeningSchema(RequestSchema):
 
 
 class WallSchema(RequestSchema):
-    """A wall: its width and height, or its outline as points; what its edges meet; its openings."""
+    """A wall: width, height at its ends and peak if it has a gable, or its outline; its edges; its openings."""
 
     id = Text(1, limits.ID, required=True)
     width = LengthField(least=1)
-    height = LengthField(least=1)
+    height = LengthField()
+    peak = LengthField(least=1)
     outline = fields.List(
         fields.List(LengthField(least=-_PLACE), validate=validate.Length(equal=2, error="must be [along, up]")),
         validate=validate.Length(3, limits.CORNERS, error="must have from {min} to {max} points"),
@@ -145,20 +147,27 @@ class EaveSchema(RequestSchema):
 
 def wall_of(data: Mapping[str, Any], place: int) -> Wall:
     """Return the wall that ``WallSchema`` loaded. Raises ``ValidationError`` where it has no outline or two."""
-    plain = {name: ticks(value) for name, value in data.items() if name not in ("width", "height", "outline")}
+    plain = {name: ticks(value) for name, value in data.items() if name not in _SIZES}
     plain["outline"] = _outline(data, place)
     plain["openings"] = tuple(map(_opening_of, data.get("openings", ())))
     plain["edges"] = {entry["edge"]: border_of(entry) for entry in data.get("edges", ())}
     return Wall(**plain)
 
 
+_SIZES = ("width", "height", "peak", "outline")
+
+
 def _outline(data: Mapping[str, Any], place: int) -> tuple[Point, ...]:
-    sizes = [name for name in ("width", "height") if name in data]
-    if "outline" in data and not sizes:
-        return tuple(Point(x.ticks, y.ticks) for x, y in data["outline"])
-    if len(sizes) == 2 and "outline" not in data:
-        return rectangle(data["width"].ticks, data["height"].ticks)
-    raise ValidationError({"walls": {place: [f"wall {data['id']} needs width and height, or an outline"]}})
+    sizes = {name: ticks(data[name]) for name in _SIZES if name in data}
+    match sizes:
+        case {"outline": points, **others} if not others:
+            return tuple(Point(x.ticks, y.ticks) for x, y in points)
+        case {"width": width, "height": height, "peak": peak, **others} if not others and peak > height:
+            return gable(width, height, peak)
+        case {"width": width, "height": height, **others} if not others:
+            return rectangle(width, height)
+    words = f"wall {data['id']} needs width and height (and a peak above that height for a gable), or an outline"
+    raise ValidationError({"walls": {place: [words]}})
 
 
 def _opening_of(data: Mapping[str, Any]) -> Opening:

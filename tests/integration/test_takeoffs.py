@@ -42,6 +42,13 @@ def test_what_is_posted_is_the_porch_of_the_other_tests() -> None:
     assert rounded == ()
 
 
+def test_a_gable_by_width_height_and_peak() -> None:
+    """The side wall in short: 20 ft wide, 118 in at the eaves, 178 at the peak."""
+    wall = {name: value for name, value in MEASURED["walls"][1].items() if name != "outline"}
+    body = changed("walls/1", wall | {"width": "20'", "height": 118, "peak": 178})
+    assert read_take_off(body)[0].walls == take_off(porch()).walls
+
+
 def test_the_answer_is_a_request_for_a_cut_plan() -> None:
     """Posted unchanged it is read as the very items, walls and materials of the take-off, with nothing rounded."""
     answer = _answer(MEASURED)
@@ -104,6 +111,8 @@ def test_the_porch_goes_from_tape_to_plan(serving: Stack) -> None:
     ("walls/1/outline", [[0, 0], [240, 0]], "#/walls/1/outline", "3 to 40 points"),
     ("walls/1/outline", [[0, 0], [240, 0], [9]], "#/walls/1/outline/2", "[along, up]"),
     ("walls/1/width", 240, "#/walls/1", "an outline"),
+    ("walls/0/peak", 90, "#/walls/0", "a peak above that height"),
+    ("walls/0/height", 0, "#/walls/0/outline", "wall back"),
     ("walls/0/height", 6, "#/walls/0", "lower than one course"),
     ("walls/0/elevation", "10-6", "#/walls/0/elevation", "can be read as"),
     ("ceilings/0/width", -1, "#/ceilings/0/width", "more than 0"),
