@@ -6,6 +6,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import count
 from math import ceil
 
+from solver.demand import longest_stick, widest_allowances
+from solver.materials import Material
 from solver.required import CutOut, End, KeepClear, Meets, Required
 from solver.takeoff.answer import Course, RunOnWall, SoffitRow, Trim
 from solver.takeoff.measured import House, Role
@@ -106,10 +108,20 @@ def trim_items(house: House, trim: Sequence[Trim]) -> Iterator[Required]:
     """Yield the pieces of trim that have a material; starter strip keeps its gap to flanges and doors at both ends."""
     numbers = {role: count(1) for role in MARKS}
     for piece in trim:
-        if material := house.uses.get(piece.role):
+        if material := house.material_for(piece.role):
+            parts = butted(piece, material)
             end = End(Meets.CHANNEL) if piece.role is Role.STARTER else End()
             mark = f"{MARKS[piece.role]}{next(numbers[piece.role])}"
-            yield Required(mark, material, piece.length, piece.quantity, end, end, ref=piece.place)
+            length = -(-piece.length // parts)
+            item = Required(mark, material.id, length, parts * piece.quantity, end, end, ref=piece.place)
+            if item.cut_length(0, widest_allowances(material)[1]) > 0:
+                yield item
+
+
+def butted(piece: Trim, material: Material) -> int:
+    """Return into how many equal parts a piece is divided: more than one where it is over the stick and has no lap."""
+    stick = longest_stick(material)
+    return -(-piece.length // stick) if stick and material.settings.lap is None else 1
 
 
 def _crosses(run: RunOnWall, clear: KeepClear) -> bool:

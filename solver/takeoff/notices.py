@@ -12,6 +12,7 @@ from solver.takeoff.advice import advise, grade_notices
 from solver.takeoff.answer import Course, SoffitRow, Trim, WallTakeOff
 from solver.takeoff.cold import temperature_notices
 from solver.takeoff.floors import strips_left
+from solver.takeoff.items import butted
 from solver.takeoff.measured import House, Role
 from solver.takeoff.supports import ceiling_notices, eave_notices
 from solver.takeoff.survey import Survey
@@ -89,7 +90,11 @@ def _of_trim(house: House, trim: Sequence[Trim]) -> Iterator[Notice]:
     for piece in trim:
         material = house.material_for(piece.role)
         stick = longest_stick(material) if material else 0
-        if piece.role in WORKED_OUT and 0 < stick < piece.length:
+        parts = butted(piece, material) if material else 1
+        if parts > 1:
+            words = f"{piece.place}: {say(piece.length, house.unit)} is butted in {parts} parts"
+            yield Notice("butted", f"{words}, for its material has no lap", needed=piece.length, got=stick)
+        elif piece.role in WORKED_OUT and 0 < stick < piece.length:
             words = f"{piece.place}: {say(piece.length, house.unit)} is longer than a post of {say(stick, house.unit)}"
             words += "; one piece is preferred, else lap it"
             yield Notice("post_spliced", words, needed=piece.length, got=stick)

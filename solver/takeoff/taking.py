@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from fractions import Fraction
 
-from solver.demand import longest_stick
+from solver.demand import longest_stick, widest_allowances
 from solver.job import Wall as PlannedWall
 from solver.materials import Material
 from solver.required import Required
@@ -71,10 +71,7 @@ def _wall(site: Survey) -> WallTakeOff:
 
 def end_gap(material: Material | None) -> int:
     """Return the largest end gap of a material's sticks, in ticks, as a run uses it; 0 without a material."""
-    if material is None:
-        return 0
-    own = material.settings.end_gap
-    return max((own if row.end_gap is None else row.end_gap for row in material.stock), default=own)
+    return widest_allowances(material)[1] if material else 0
 
 
 def longest(material: Material | None) -> int:

@@ -212,6 +212,17 @@ def test_nails_by_spacing() -> None:
     assert wide["nails for panels"] == 132
 
 
+def test_trim_without_a_lap_is_butted() -> None:
+    """Drip cap over a 20 ft opening from 10 ft 1/2 in sticks: two parts of 10 ft, and that is said."""
+    wide = replace(DOOR, left=inches(10), width=inches(241))
+    drip = material("drip-cap", MATERIALS[Role.DRIP_CAP].category, 120.5)
+    house = house_of(plain_wall(300, 96, wide))
+    found = take_off(replace(house, materials=(*(m for m in house.materials if m.id != "drip-cap"), drip)))
+    (item,) = [r for r in found.required if r.material == "drip-cap"]
+    assert (item.quantity, item.length) == (2, inches("120.5"))
+    assert [n.code for n in found.notices if n.code == "butted"] == ["butted"]
+
+
 def test_pieces_by_length_are_a_floor_for_the_plan() -> None:
     """Twelve runs cut 239 1/2 in: 2,874 in of pieces, at least 20 panels of 150; by area 22, waste in it."""
     figures = {f.name: f.value for f in take_off(house_of(plain_wall())).figures}
