@@ -9,6 +9,7 @@ by the greedy fills.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import floor
@@ -17,8 +18,9 @@ from solver.cutting.certificate import Counts
 from solver.cutting.generation import Goal, Relaxation
 from solver.cutting.greedy import Uses, complete, fullest, scan
 from solver.cutting.master import NEARLY, FractionalUses
+from solver.cutting.presolve import Reduced
 from solver.cutting.problem import Pattern
-from solver.cutting.restore import trimmed
+from solver.cutting.restore import served_by, trimmed
 from solver.cutting.standing import Standing
 
 
@@ -29,14 +31,25 @@ class Residue:
     fixed: Uses
     goal: Goal
 
-    def fix(self, pattern: Pattern, times: int, cost: int) -> Residue:
+    def fix(self, pattern: Pattern, times: int, reduced: Reduced) -> Residue:
         """Return the residue after cutting a pattern so many times more."""
         rest = list(self.goal.demands)
-        for i in pattern.pieces:
-            rest[i] = max(0, rest[i] - times)
+        for i, copies in Counter(pattern.pieces).items():
+            _serve(rest, i, times * copies, reduced.shorter)
         counts = _fewer(self.goal.counts, pattern.stick, times)
-        goal = replace(self.goal, demands=rest, counts=counts, spent=self.goal.spent + times * cost)
+        spent = self.goal.spent + times * reduced.problem.sticks[pattern.stick].cost
+        goal = replace(self.goal, demands=rest, counts=counts, spent=spent)
         return Residue({**self.fixed, pattern: self.fixed.get(pattern, 0) + times}, goal)
+
+
+def _serve(rest: list[int], piece: int, copies: int, shorter: Sequence[int | None]) -> None:
+    """Take ``copies`` of a piece off the rest; what is too many serves as the next shorter ones."""
+    serves: int | None = piece
+    while copies and serves is not None:
+        taken = min(copies, rest[serves])
+        rest[serves] -= taken
+        copies -= taken
+        serves = shorter[serves]
 
 
 def _fewer(counts: Counts, stick: int, times: int) -> Counts:
@@ -73,26 +86,27 @@ class Diver:
         self._finish_off(residue)
         for rank, pattern in enumerate(self._choices(residue, relaxed.uses)[: second_choices + 1]):
             if not self._finished():
-                self.dive(residue.fix(pattern, 1, self._cost(pattern)), second_choices - rank)
+                self.dive(residue.fix(pattern, 1, self._relaxation.reduced), second_choices - rank)
 
     def _finished(self) -> bool:
         return self._work <= 0 or self._standing.done or self._standing.cost <= self._target
 
-    def _cost(self, pattern: Pattern) -> int:
-        return self._relaxation.reduced.problem.sticks[pattern.stick].cost
-
     def _round_down(self, residue: Residue, uses: FractionalUses) -> Residue:
         for pattern, amount in sorted(uses, key=lambda use: -use[1]):
-            times = min(floor(amount + NEARLY), _times(pattern, residue.goal.demands))
+            times = floor(amount + NEARLY)
             if times > 0:
-                residue = residue.fix(pattern, times, self._cost(pattern))
+                residue = residue.fix(pattern, times, self._relaxation.reduced)
         return residue
 
     def _choices(self, residue: Residue, uses: FractionalUses) -> list[Pattern]:
-        """Return the patterns with a fraction left, those that overshoot nothing and the largest first."""
-        fractions = [(amount - floor(amount + NEARLY), p) for p, amount in uses if _allowed(p, residue.goal)]
-        open_ones = [(not _times(p, residue.goal.demands), -part, p) for part, p in fractions if part > NEARLY]
-        return [pattern for _, _, pattern in sorted(open_ones)] or [p for _, p in fractions]
+        """Return the patterns with a fraction left, those without a piece too many and the largest first."""
+        goal, shorter = residue.goal, self._relaxation.reduced.shorter
+        choices = []
+        for pattern, amount in uses:
+            served = served_by(pattern, goal.demands, shorter)
+            if served and goal.counts.most[pattern.stick] != 0:
+                choices.append((len(served) < len(pattern.pieces), floor(amount + NEARLY) - amount, pattern))
+        return [pattern for _, _, pattern in sorted(choices)]
 
     def _finish_off(self, residue: Residue) -> None:
         """Finish a residue greedily, and see whether that makes a better plan."""
@@ -104,13 +118,4 @@ class Diver:
 
     def _offer(self, uses: Uses) -> None:
         if self._standing.total(uses) < self._standing.cost:
-            self._standing.offer(trimmed(uses, [piece.demand for piece in self._relaxation.reduced.problem.pieces]))
-
-
-def _times(pattern: Pattern, demands: Sequence[int]) -> int:
-    """How often a pattern can be cut without a piece too many."""
-    return min(demands[i] // pattern.pieces.count(i) for i in set(pattern.pieces))
-
-
-def _allowed(pattern: Pattern, goal: Goal) -> bool:
-    return goal.counts.most[pattern.stick] != 0 and any(goal.demands[i] for i in pattern.pieces)
+            self._standing.offer(trimmed(uses, self._relaxation.reduced))

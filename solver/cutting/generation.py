@@ -61,7 +61,7 @@ class Relaxation:
     def __init__(self, reduced: Reduced, pricer: Pricer, missing_cost: int) -> None:
         """``missing_cost``: what a piece costs that no pattern known can cut; see ``Master``."""
         self.reduced = reduced
-        self.master = Master(reduced.problem, missing_cost)
+        self.master = Master(reduced.problem, reduced.shorter, missing_cost)
         self.master.add(reduced.given)
         self._pricer = pricer
         self._costs = [stick.cost for stick in reduced.problem.sticks]

@@ -1,10 +1,12 @@
 """The linear program over the patterns known so far, kept warm between solves.
 
     minimise    sum cost_k x_p
-    subject to  sum a_ip x_p >= demand_i          every piece (more is dropped later)
-                least_k <= sum x_p <= most_k      every stick
-                x_p >= 0
+    subject to  sum a_ip x_p + y_i' - y_i >= demand_i     every piece i; i' is the next longer one
+                least_k <= sum x_p <= most_k              every stick
+                x_p, y_i >= 0
 
+``y_i`` pieces of kind ``i`` serve as the next shorter kind (exchange columns, Valerio de Carvalho 2005): a
+longer piece is then never worth less than a shorter one, and far fewer rounds are needed on long lists.
 Gilmore and Gomory 1961 with limited sticks (Alves and Valerio de Carvalho 2008, section 2). Solved by GLOP,
 whose basis survives new columns and new right-hand sides. Its numbers are floats: they choose, they
 never prove.
@@ -46,9 +48,10 @@ class Point:
 class Master:
     """Patterns of one problem; demands and stick counts may be changed between solves."""
 
-    def __init__(self, problem: CuttingProblem, missing_cost: int) -> None:
+    def __init__(self, problem: CuttingProblem, shorter: Sequence[int | None], missing_cost: int) -> None:
         """Start without patterns; a piece that they can't cut costs ``missing_cost``, more than a plan worth having."""
         self._problem = problem
+        self._shorter = shorter
         self._missing_cost = missing_cost
         self._demands: Sequence[int] = [piece.demand for piece in problem.pieces]
         self._counts = Counts.of(problem.sticks)
@@ -108,7 +111,15 @@ class Master:
         self._missing = [self._variable(self._missing_cost) for _ in self._pieces]
         for row, variable in zip(self._pieces, self._missing, strict=True):
             row.SetCoefficient(variable, 1)
+        for row, shorter in zip(self._pieces, self._shorter, strict=True):
+            if shorter is not None:
+                self._exchange(row, self._pieces[shorter])
         self._columns = {pattern: self._column(pattern) for pattern in self._columns}
+
+    def _exchange(self, longer: pywraplp.Constraint, shorter: pywraplp.Constraint) -> None:
+        variable = self._variable(0)
+        longer.SetCoefficient(variable, -1)
+        shorter.SetCoefficient(variable, 1)
 
     def _column(self, pattern: Pattern) -> pywraplp.Variable:
         variable = self._variable(self._problem.sticks[pattern.stick].cost)

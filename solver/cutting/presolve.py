@@ -14,7 +14,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from math import gcd
 
@@ -30,7 +30,8 @@ class Reduced:
     one piece uncut. ``given`` are the patterns that pricing never makes. ``kinds[i]`` and
     ``origins[k]`` list the original pieces and sticks behind each. Costs are in steps of ``cost_step``;
     one ``uncut_step`` of length uncut costs ``penalty`` of them. ``whole`` are the pieces that need both ends.
-    ``free`` is cut already, in the original's terms.
+    ``shorter[i]`` is the next shorter piece that a piece ``i`` would do for. ``free`` is cut already, in
+    the original's terms.
     """
 
     problem: CuttingProblem
@@ -42,6 +43,7 @@ class Reduced:
     penalty: int
     uncut_step: int
     whole: frozenset[int]
+    shorter: tuple[int | None, ...]
     free: tuple[tuple[Pattern, int], ...]
 
 
@@ -79,6 +81,7 @@ def reduce(problem: CuttingProblem) -> Reduced:
         penalty,
         uncut_step,
         frozenset(whole),
+        _shorter(small),
         tuple(free),
     )
 
@@ -152,3 +155,14 @@ def _shrunk(sticks: list[Stick], pieces: list[Piece]) -> tuple[tuple[Stick, ...]
 
 def _shrink(length: int, parts: list[tuple[int, int]]) -> int:
     return length if length > MOST_BITS else largest_sum(parts, length)
+
+
+def _shorter(pieces: Sequence[Piece]) -> tuple[int | None, ...]:
+    """Return for each piece the next one of the same ends, which is shorter; none for whole sticks."""
+    following: dict[tuple[bool, bool], int] = {}
+    found: list[int | None] = []
+    for i in reversed(range(len(pieces))):
+        ends = pieces[i].left, pieces[i].right
+        found.append(None if all(ends) else following.get(ends))
+        following[ends] = i
+    return tuple(reversed(found))

@@ -10,19 +10,35 @@ from solver.cutting.presolve import Reduced
 from solver.cutting.problem import CuttingProblem, Pattern
 
 
-def trimmed(uses: Uses, demands: Sequence[int]) -> Uses:
-    """Return the plan with each piece cut exactly as often as wanted; sticks left empty are not cut at all."""
-    rest, plan = list(demands), Uses()
+def trimmed(uses: Uses, reduced: Reduced) -> Uses:
+    """Return the plan with each piece cut exactly as often as wanted; sticks left empty are not cut at all.
+
+    A piece too many serves as the next shorter one that is wanted.
+    """
+    rest, plan = [piece.demand for piece in reduced.problem.pieces], Uses()
     for pattern, count in uses.items():
         times = count
-        while held := {i: kept for i, n in Counter(pattern.pieces).items() if times and (kept := min(n, rest[i]))}:
+        while times and (served := served_by(pattern, rest, reduced.shorter)):
+            held = Counter(served)
             alike = min(times, *(rest[i] // n for i, n in held.items()))
-            part = Pattern(pattern.stick, tuple(i for i in sorted(held) for _ in range(held[i])))
+            part = Pattern(pattern.stick, tuple(sorted(served)))
             plan[part] = plan.get(part, 0) + alike
             for i, n in held.items():
                 rest[i] -= alike * n
             times -= alike
     return plan
+
+
+def served_by(pattern: Pattern, wanted: Sequence[int], shorter: Sequence[int | None]) -> list[int]:
+    """Return the wanted pieces that one stick cut so can serve as, each the longest that is left."""
+    taken: Counter[int] = Counter()
+    for piece in pattern.pieces:
+        serves: int | None = piece
+        while serves is not None and wanted[serves] <= taken[serves]:
+            serves = shorter[serves]
+        if serves is not None:
+            taken[serves] += 1
+    return list(taken.elements())
 
 
 class _Dealer:
