@@ -1,14 +1,15 @@
-"""A sheet as PDF, set with fpdf2: pure Python, embeds the glyphs it uses, repeats table headings on new pages."""
+"""A sheet as PDF, set with fpdf2: pure Python, embeds the glyphs it uses."""
 
 from __future__ import annotations
 
 from functools import singledispatchmethod
 from pathlib import Path
 
-from fpdf import FPDF, FontFace
+from fpdf import FPDF
 
 from service.documents.blocks import Block, Facts, Figure, Heading, Paper, Paragraph, Sheet, Table, Together
 from service.documents.painting import paint
+from service.documents.setting_tables import LINE, TableSetter
 from service.documents.visual import visual
 
 _FONTS = Path(__file__).with_name("fonts")
@@ -16,7 +17,6 @@ _FAMILY = "sheet"
 _SIZES = {Paper.LETTER: (215.9, 279.4), Paper.A4: (210.0, 297.0)}
 _MARGIN = 14.0
 _FOOT = 15.0
-_LINE = 4.6
 _FACTS_IN_ROW = 3
 _PAGES = "\ue000\ue001\ue002"
 """Stands for the number of pages until it is known; no text that was cleaned holds it."""
@@ -118,25 +118,7 @@ class _Setter(FPDF):
 
     @put.register
     def _table(self, block: Table) -> None:
-        titled = any(column.title for column in block.columns)
-        self.set_font(style="", size=9)
-        self.set_line_width(0.12)
-        with self.table(
-            borders_layout="HORIZONTAL_LINES",
-            col_widths=tuple(column.share for column in block.columns),
-            first_row_as_headings=titled,
-            headings_style=FontFace(emphasis="NONE", size_pt=7.5),
-            line_height=_LINE,
-            padding=(0.4, 1.5, 0.4, 0),
-            text_align=tuple("RIGHT" if column.figures else "LEFT" for column in block.columns),
-            v_align="TOP",
-        ) as table:
-            if titled:
-                table.row([column.title for column in block.columns])
-            for n, cells in enumerate(block.rows, 1):
-                last = block.total and n == len(block.rows)
-                table.row([visual(cell) for cell in cells], style=FontFace(emphasis="B") if last else None)
-        self.ln(2)
+        TableSetter(self, block).set_all()
 
     def _scale(self, figure: Figure) -> float:
         return min(self.epw / figure.drawing.width, (self.eph - 20) / figure.drawing.height, 1.05)
@@ -147,9 +129,9 @@ class _Setter(FPDF):
             case Figure():
                 return block.drawing.height * self._scale(block) + 2
             case Table():
-                return min(len(block.rows), 4) * (_LINE + 1)
+                return min(len(block.rows), 4) * (LINE + 1.8)
             case _:
-                return _LINE
+                return LINE
 
     def _lines(self, text: str, size: float, *, bold: bool) -> None:
         self.set_font(style="B" if bold else "", size=size)

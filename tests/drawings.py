@@ -1,0 +1,26 @@
+"""What a test asks of a drawing: its texts, and where its lines stand."""
+
+from __future__ import annotations
+
+from service.drawing.shapes import Drawing, Pen, Ring, Strokes, Text
+
+
+def words(drawing: Drawing) -> list[str]:
+    """Return every text of a drawing, in the order it is drawn."""
+    return [shape.text for shape in drawing.shapes if isinstance(shape, Text)]
+
+
+def text_at(drawing: Drawing, text: str) -> Text:
+    """Return the first text that reads so."""
+    return next(shape for shape in drawing.shapes if isinstance(shape, Text) and shape.text == text)
+
+
+def rings(drawing: Drawing) -> list[Ring]:
+    """Return every ring of a drawing."""
+    return [shape for shape in drawing.shapes if isinstance(shape, Ring)]
+
+
+def uprights(drawing: Drawing, pen: Pen) -> list[float]:
+    """Return the x of every upright stroke of a pen, from the left."""
+    strokes = (shape for shape in drawing.shapes if isinstance(shape, Strokes) and shape.pen == pen)
+    return sorted(a for shape in strokes for (a, _), (b, _) in shape.segments if abs(a - b) < 1e-9)

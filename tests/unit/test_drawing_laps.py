@@ -1,0 +1,262 @@
+"""The lap map of the north wall and its variants: what an installer reads from it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+from itertools import pairwise
+
+import pytest
+
+from service.drawing.cut_outs import lettered
+from service.drawing.lap_map import draw_wall, facing
+from service.drawing.layout import Covered, WallLayout, hanging_order, layouts_of
+from service.drawing.pattern import WIDTH
+from service.drawing.shapes import HIDDEN, LIMIT, OUTLINE, Drawing, Line, Strokes
+from service.drawing.wall_paper import LEFT, RIGHT, on_paper, openings
+from solver.lengths import Unit
+from solver.plan import Cut, CutEnd, FactoryEnd, LeftOver, PatternUse, PlacedPiece, Proof, StickUse
+from solver.required import CutOut, Edge, End, Meets, Required, Side, Slope
+from tests import plans, scenario, wall_plans
+from tests.drawings import rings, text_at, uprights, words
+from tests.scenario import inches
+
+PAPER = WIDTH - LEFT - RIGHT
+
+
+def north(side: Side | int | None = Side.LEFT) -> WallLayout:
+    """Return the north wall as it is hung; its plan is laid for somebody at its left end."""
+    wall = layouts_of(scenario.north_wall(), wall_plans.north_wall())[0]
+    return replace(wall, viewed_from=side)
+
+
+def laid(*sides: Side) -> Covered:
+    """Return the first course with the laps' upper panels as told, repeated where that takes more pieces."""
+    stretch = north().stretches[0]
+    pieces = tuple(replace(stretch.pieces[0], tag=str(n)) for n in range(len(sides) + 1))
+    return replace(stretch, pieces=pieces, on_top=sides)
+
+
+def x_of(place: float) -> float:
+    """Return where a place of the 328 in wall lies on paper."""
+    return LEFT + PAPER * place / 328
+
+
+def test_pieces_hang_where_they_were_laid() -> None:
+    """Course 1 begins 1/4 in from the channel's back, goes on at its laps and ends 1/4 in before the other channel."""
+    first = north().stretches[0]
+    assert [piece.left for piece in first.pieces] == [inches(place) for place in ("0.25", "28.75", "177.75")]
+    assert first.pieces[-1].right == inches("327.75")
+
+
+def test_every_piece_is_marked_with_tag_panel_and_length() -> None:
+    """Nine pieces in rings, each with the panel it comes from and its length beneath."""
+    drawing = draw_wall(north(), Unit.IN)
+    tags = [f"N·{course}·{piece}" for course in (3, 2, 1) for piece in (1, 2, 3)]
+    assert [text for text in words(drawing) if text in tags] == tags
+    assert len(rings(drawing)) == 9
+    assert {"S6  5'-5\"", "S3  12'-6\"", "S5  9'-6 1/2\""} <= set(words(drawing))
+
+
+def test_courses_stand_one_above_the_other() -> None:
+    """Course 1 is the lowest row; each has its number at the left."""
+    drawing = draw_wall(north(), Unit.IN)
+    assert text_at(drawing, "1").y > text_at(drawing, "2").y > text_at(drawing, "3").y
+
+
+def test_a_lap_shows_the_edge_on_top_and_hides_the_other() -> None:
+    """Seen from the left the left panel is on top: its right end is drawn through, the edge under it dashed."""
+    wall = replace(north(), stretches=(north().stretches[0],))
+    hidden, shown = uprights(draw_wall(wall, Unit.IN), HIDDEN), uprights(draw_wall(wall, Unit.IN), OUTLINE)
+    assert hidden == pytest.approx([x_of(28.75), x_of(177.75)])
+    assert all(edge > under for edge, under in zip(shown, hidden, strict=True))
+
+
+def test_a_lap_turned_about_is_drawn_turned_about() -> None:
+    """With the right panel on top the lap's left edge shows, at the figure that stands beside it."""
+    stretch = replace(north().stretches[0], on_top=(Side.RIGHT, Side.RIGHT))
+    drawing = draw_wall(replace(north(), stretches=(stretch,)), Unit.IN)
+    assert uprights(drawing, OUTLINE) == pytest.approx([x_of(28.75), x_of(177.75)])
+    assert {'28 3/4"', "14'-9 3/4\""} <= set(words(drawing))
+
+
+def test_a_gap_has_two_edges_that_show() -> None:
+    """A negative lap, as of starter strip, hides nothing."""
+    stretch = north().stretches[0]
+    short = replace(stretch.pieces[0], cut=replace(stretch.pieces[0].cut, length=inches(28)))
+    apart = replace(stretch, pieces=(short, *stretch.pieces[1:]))
+    drawing = draw_wall(replace(north(), stretches=(apart,)), Unit.IN)
+    assert len(uprights(drawing, HIDDEN)) == 1
+    assert len(uprights(drawing, OUTLINE)) == 3
+
+
+@pytest.mark.parametrize(
+    ("sides", "order"),
+    [
+        ((Side.RIGHT, Side.RIGHT), "012"),
+        ((Side.LEFT, Side.LEFT), "210"),
+        ((Side.RIGHT, Side.RIGHT, Side.LEFT), "0132"),
+        ((Side.RIGHT, Side.LEFT, Side.LEFT), "0321"),
+        ((), "0"),
+    ],
+)
+def test_what_lies_under_is_hung_first(sides: tuple[Side, ...], order: str) -> None:
+    """From the left, from the right, and from both ends toward somebody who looks from the middle."""
+    hung = hanging_order(laid(*sides))
+    assert "".join(piece.tag for piece in hung) == order
+
+
+def test_the_way_of_hanging_is_said_and_shown() -> None:
+    """The left panel on top is hung from the right; the arrow beside each course points left."""
+    assert facing(north()) == "At every lap the left panel lies on top: hang from the right."
+    heads = [s for s in draw_wall(north(None), Unit.IN).shapes if isinstance(s, Line) and s.filled]
+    assert len(heads) == 3
+    assert all(head.points[0][0] < head.points[1][0] for head in heads)
+
+
+@pytest.mark.parametrize(
+    ("side", "text"),
+    [
+        (Side.LEFT, "seen from the left: laps face away"),
+        (Side.RIGHT, "seen from the right: laps face away"),
+        (inches(164), "seen from here: laps face away on both sides"),
+    ],
+)
+def test_who_looks_is_shown(side: Side | int, text: str) -> None:
+    """An arrow from the side, or a point under the place on the wall."""
+    assert text in words(draw_wall(north(side), Unit.IN))
+
+
+def test_somebody_in_the_middle_stands_under_the_middle() -> None:
+    """The point stands at half the wall."""
+    at = text_at(draw_wall(north(inches(164)), Unit.IN), "seen from here: laps face away on both sides")
+    assert at.x == pytest.approx(LEFT + PAPER / 2)
+
+
+def test_what_is_kept_clear_is_marked_in_its_course_only() -> None:
+    """Course 3 passes over the window from 98 to 134 in: two limits there and the words between them."""
+    drawing = draw_wall(north(), Unit.IN)
+    assert uprights(drawing, LIMIT) == pytest.approx([x_of(98), x_of(134)])
+    assert words(drawing).count("keep clear") == 1
+    assert {"8'-2\"", "3'-0\"", "16'-2\"", "27'-4\""} <= set(words(drawing))
+
+
+def test_cut_outs_have_letters_for_every_piece_they_touch() -> None:
+    """The notch that a lap divides has a letter in each of its two pieces, the hole in course 2 a third."""
+    letters = lettered(north())
+    assert [tag for tag, _ in letters] == ["N·1·2", "N·1·3", "N·2·1"]
+    assert list(letters.values()) == ["a", "b", "c"]
+    assert {"a", "b", "c"} <= set(words(draw_wall(north(), Unit.IN)))
+
+
+def test_letters_go_on_after_z() -> None:
+    """The 27th cut-out is aa."""
+    stretch = north().stretches[1]
+    cut_out = stretch.pieces[0].cut_outs[0]
+    many = tuple(replace(cut_out, from_left=n) for n in range(28))
+    pieces = (replace(stretch.pieces[0], cut_outs=many), *stretch.pieces[1:])
+    letters = lettered(replace(north(), stretches=(replace(stretch, pieces=pieces),)))
+    assert list(letters.values())[25:] == ["z", "aa", "ab"]
+
+
+def test_broken_rules_are_marked_at_their_place() -> None:
+    """The declared lap over the opening has a mark with an exclamation mark at 135 1/4 in."""
+    job, plan = wall_plans.wider_window()
+    drawing = draw_wall(layouts_of(job, plan)[0], Unit.IN, plan.warnings)
+    assert text_at(drawing, "!").x == pytest.approx(x_of(135.25))
+    assert "!" not in words(draw_wall(layouts_of(job, plan)[0], Unit.IN))
+
+
+def beside_a_door() -> WallLayout:
+    """Two courses left (70 in) and right (60 in from 110) of a door, and one over it, all of single pieces."""
+    job = replace(
+        scenario.north_wall(),
+        required=(
+            Required("L", "panel-sand", inches(70), wall="north", first_course=1, courses=2),
+            Required("R", "panel-sand", inches(60), wall="north", start=inches(110), first_course=1, courses=2),
+            Required(
+                "T", "panel-sand", inches(140), wall="north", start=inches(15), first_course=3,
+                left_end=End(Meets.CHANNEL, Slope(Fraction(1, 2), Side.RIGHT, Edge.BOTTOM)),
+                cut_outs=(CutOut(inches(60), inches(70), Edge.TOP, inches(3)),),
+            ),
+        ),
+    )  # fmt: skip
+    placed = [(0, "L", 1, 70), (1, "R", 1, 60), (0, "L", 2, 70), (1, "R", 2, 60), (2, "T", 3, 139.75)]
+    patterns = [
+        PatternUse(
+            "12-6", inches(150), FactoryEnd.BOTH, (Cut(inches(length), CutEnd.FACTORY, CutEnd.FIELD),),
+            LeftOver(inches(150 - length), False, FactoryEnd.RIGHT, 1),
+            (StickUse(f"S{n}", None, (PlacedPiece(item, mark, course, 1),)),),
+        )
+        for n, (item, mark, course, length) in enumerate(placed, 1)
+    ]  # fmt: skip
+    return layouts_of(job, plans.answer(job, patterns, [], 0, Proof("search")))[0]
+
+
+def test_an_opening_is_what_the_courses_leave_open() -> None:
+    """Between 70 and 110 in the two lower courses leave one opening of 40 in, hatched, with its width."""
+    wall = beside_a_door()
+    paper = on_paper(wall, WIDTH, 20)
+    assert [(o.start, o.end) for o in openings(paper)] == [(inches(70), inches(110))]
+    opening = openings(paper)[0]
+    assert (opening.top, opening.bottom) == (paper.rows[1].top, paper.rows[2].bottom)
+    assert "open 3'-4\"" in words(draw_wall(wall, Unit.IN))
+
+
+def test_single_pieces_give_their_cut_outs_back_too() -> None:
+    """T begins 1/4 in inside its channel, at 15 1/4 in: its notch from 60 to 70 is 44 3/4 from its left end."""
+    piece = beside_a_door().stretches[-1].pieces[0]
+    assert piece.left == inches("15.25")
+    assert (piece.cut_outs[0].from_left, piece.cut_outs[0].from_right) == (inches("44.75"), inches(85))
+
+
+def test_a_sloped_end_leans() -> None:
+    """Long at the bottom, the left end of the top course is cut back at its top."""
+    wall = beside_a_door()
+    outline = next(
+        s for s in draw_wall(wall, Unit.IN).shapes if isinstance(s, Line) and s.closed and s.pen == OUTLINE
+    )
+    (bottom_left, _), (top_left, _), (top_right, _), (bottom_right, _) = outline.points
+    assert bottom_left < top_left
+    assert top_right == bottom_right
+
+
+def test_pieces_at_one_place_take_rows_of_their_own() -> None:
+    """Where two stretches of a course would cover each other, both are drawn."""
+    wall = north()
+    doubled = replace(wall, stretches=(wall.stretches[0], *wall.stretches))
+    assert [row.course for row in on_paper(doubled, WIDTH, 20).rows] == [3, 2, 1, 1]
+
+
+def test_rows_get_lower_on_a_high_wall() -> None:
+    """Twenty-four courses still fit a page: under 255 mm with heading and dimensions."""
+    stretch = north().stretches[0]
+    high = tuple(replace(stretch, course=course) for course in range(1, 25))
+    assert draw_wall(replace(north(), stretches=high), Unit.IN).height < 255
+
+
+def test_no_text_of_a_course_covers_another() -> None:
+    """Tags and panels of neighbours stay apart, course by course."""
+    by_row: dict[float, list[tuple[float, float]]] = {}
+    for ring in rings(draw_wall(north(), Unit.IN)):
+        by_row.setdefault(ring.y, []).append((ring.x - ring.width / 2, ring.x + ring.width / 2))
+    for row in by_row.values():
+        assert all(right < left for (_, right), (left, _) in pairwise(sorted(row)))
+
+
+def test_runs_without_a_wall_are_mapped_together() -> None:
+    """A run that names no wall is hung all the same."""
+    job = replace(scenario.north_wall(), required=(replace(scenario.N, wall=None),), walls=())
+    plan = wall_plans.north_wall()
+    runs = tuple(replace(run, wall=None) for run in plan.materials[0].runs)
+    walls = layouts_of(job, replace(plan, materials=(replace(plan.materials[0], runs=runs),)))
+    assert [wall.id for wall in walls] == [None]
+    assert draw_wall(walls[0], Unit.IN).title == "Lap map: runs without a wall"
+
+
+def test_the_map_is_drawn_in_millimetres_too() -> None:
+    """With metric units every figure is metric."""
+    drawing: Drawing = draw_wall(north(), Unit.MM)
+    assert "8331.2 mm" in words(drawing)
+    assert not any('"' in text for text in words(drawing))
+    assert any(isinstance(shape, Strokes) for shape in drawing.shapes)
