@@ -1,0 +1,55 @@
+"""Close the distance between the best plan and the bound, one reachable cost at a time from below.
+
+Each step asks whether a plan of that cost exists. The lower the cost asked for, the smaller the gap of the
+duals and the fewer patterns are left, so the questions are easiest in this order (destructive bounding:
+Klein and Scholl 1999).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from solver.cutting.flow.node import Space
+from solver.cutting.flow.program import Answer
+from solver.cutting.flow.search import Search
+from solver.cutting.problem import Pattern
+from solver.cutting.standing import Standing
+
+LARGEST = 2_000_000
+"""Arcs that a search is begun with at most: above, tables no longer fit the time or the memory."""
+
+TEXT = (
+    "all plans of lower cost, branch by branch: integer duals leave out patterns, and what is left is searched by an "
+    "integer program with whole costs, no gap and half a step of room"
+)
+"""What a bound from here rests on."""
+
+
+def close(standing: Standing, known: Iterable[Pattern], parts: int) -> None:
+    """Raise the bound or lower the cost until they meet, ``parts`` parts are searched, or the watch stops.
+
+    ``known``: patterns to start from. Nothing is done where the graph would be too large.
+    """
+    reduced = standing.reduced
+    if _arcs(standing) > LARGEST:
+        return
+    space = Space.of(reduced)
+    demands = space.demands
+    proper = [p for p in known if all(p.pieces.count(i) <= demands[i] for i in set(p.pieces))]
+    search = Search(space, proper, standing.watch)
+    while not standing.done and search.parts < parts:
+        outcome = search.run(standing.bound, parts - search.parts)
+        if outcome.answer is Answer.OPEN:
+            return
+        if outcome.answer is Answer.FOUND:
+            standing.offer(outcome.uses)
+        else:
+            standing.searched_to(standing.bound + 1, TEXT)
+
+
+def _arcs(standing: Standing) -> int:
+    """Return how many arcs there are at most: one for every copy of a piece and position."""
+    problem, priced = standing.reduced.problem, standing.reduced.priced
+    longest = max((stick.length for stick in problem.sticks[:priced]), default=0)
+    copies = sum(1 + min(piece.demand, longest // piece.length) for piece in problem.pieces)
+    return copies * (longest + 1)

@@ -1,0 +1,155 @@
+"""The linear program over the patterns known, for any part of the search.
+
+    minimise    sum cost_k x_p
+    subject to  sum a_ip x_p >= demand_i               every piece
+                least_k <= sum x_p <= most_k           every stick
+                least_a <= sum x_p <= most_a           every arc with limits on its flow
+                x_p >= 0, and 0 where p is not in the part
+
+One GLOP for all parts: patterns outside are held at 0, arcs without limits are free, so that the basis
+survives from part to part. What the patterns known can't meet is bought at a price that only ever rises:
+cheap at first, for good duals, and forbidding where the program would rather pay it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from ortools.linear_solver import pywraplp
+
+from solver.cutting.flow.node import Arc, Node, Space
+from solver.cutting.flow.routes import Routes
+from solver.cutting.flow.weighing import Worth
+from solver.cutting.pricing import MOST_VALUE
+from solver.cutting.problem import Pattern
+
+FINEST = 2**30
+"""Duals are cut into no finer parts than this: a linear program in floats is not more exact."""
+
+CHEAP, FORBIDDING = 3, 10_000
+"""What a missing piece costs, in times the cost of the dearest stick."""
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """A solution: its value, the patterns used and how often, its duals, and whether pieces are missing."""
+
+    value: float
+    uses: tuple[tuple[int, float], ...]
+    """Columns by number."""
+    worth: Worth
+    missing: bool
+
+
+class Master:
+    """Columns by number, in the order they came."""
+
+    def __init__(self, space: Space) -> None:
+        """Start with the given patterns, whatever else is to be had at a price."""
+        self.patterns: list[Pattern] = []
+        self._space = space
+        self._known: dict[Pattern, int] = {}
+        self._glop = pywraplp.Solver.CreateSolver("GLOP")
+        self._options = pywraplp.MPSolverParameters()
+        self._options.SetIntegerParam(self._options.PRESOLVE, self._options.PRESOLVE_OFF)
+        self._options.SetDoubleParam(self._options.DUAL_TOLERANCE, 1e-9)
+        self._endless = self._glop.infinity()
+        self._pieces = [self._glop.Constraint(demand, self._endless) for demand in space.demands]
+        self._sticks = [self._glop.Constraint(0, self._endless) for _ in space.costs]
+        self._flows: dict[Arc, pywraplp.Constraint] = {}
+        self._columns: list[pywraplp.Variable] = []
+        self._shut: list[bool] = []
+        self.routes = Routes(space)
+        self._glop.Objective().SetMinimization()
+        self._missing = [self._missing_column(i) for i in range(len(self._pieces))]
+        self._dearest, self._times = max(1, *space.costs[: space.reduced.priced]), 0
+        self.price_missing(forbidding=False)
+        self.add(space.reduced.given)
+
+    def _missing_column(self, i: int) -> pywraplp.Variable:
+        variable = self._glop.NumVar(0, self._endless, "")
+        self._pieces[i].SetCoefficient(variable, 1)
+        return variable
+
+    def price_missing(self, *, forbidding: bool) -> bool:
+        """Set what missing pieces cost, and return whether that is something new."""
+        times = FORBIDDING if forbidding else CHEAP
+        changed, self._times = times != self._times, times
+        for variable in self._missing if changed else ():
+            self._glop.Objective().SetCoefficient(variable, float(times * self._dearest))
+        return changed
+
+    def add(self, patterns: Iterable[Pattern]) -> int:
+        """Add those patterns that are new, and return how many were."""
+        before = len(self.patterns)
+        for pattern in patterns:
+            if pattern not in self._known:
+                self._known[pattern] = len(self.patterns)
+                self._add(pattern)
+        fresh = range(before, len(self.patterns))
+        for arc, row in self._flows.items() if fresh else ():
+            for number in self.routes.uses(arc):
+                if number >= before:
+                    row.SetCoefficient(self._columns[number], 1)
+        return len(fresh)
+
+    def _add(self, pattern: Pattern) -> None:
+        variable = self._glop.NumVar(0, self._endless, "")
+        self._glop.Objective().SetCoefficient(variable, self._space.costs[pattern.stick])
+        self._sticks[pattern.stick].SetCoefficient(variable, 1)
+        for i in set(pattern.pieces):
+            self._pieces[i].SetCoefficient(variable, pattern.pieces.count(i))
+        self.patterns.append(pattern)
+        self._columns.append(variable)
+        self._shut.append(False)
+        self.routes.add(pattern)
+
+    def restrict(self, node: Node) -> None:
+        """Make the program that of one part."""
+        open_now = self.routes.inside(node)
+        for number, (inside, shut) in enumerate(zip(open_now, self._shut, strict=True)):
+            if inside == shut:
+                self._columns[number].SetUb(self._endless if inside else 0.0)
+                self._shut[number] = not inside
+        for row, least, most in zip(self._sticks, node.counts.least, node.counts.most, strict=True):
+            row.SetBounds(least, self._endless if most is None else most)
+        for arc in node.flows:
+            self._flow_row(arc)
+        for arc, row in self._flows.items():
+            low, high = node.flows.get(arc, (0, None))
+            row.SetBounds(low, self._endless if high is None else high)
+
+    def _flow_row(self, arc: Arc) -> None:
+        if arc not in self._flows:
+            row = self._flows[arc] = self._glop.Constraint(0, self._endless)
+            for number in self.routes.uses(arc):
+                row.SetCoefficient(self._columns[number], 1)
+
+    def demand(self, amounts: Sequence[float]) -> None:
+        """Set how much of each piece is wanted."""
+        for row, amount in zip(self._pieces, amounts, strict=True):
+            row.SetLb(float(amount))
+
+    def solve(self, node: Node) -> Point | None:
+        """Return the best point of the part last restricted to, or None where the program has none."""
+        if self._glop.Solve(self._options) != pywraplp.Solver.OPTIMAL:
+            return None
+        amounts = ((number, float(column.solution_value())) for number, column in enumerate(self._columns))
+        uses = tuple((number, amount) for number, amount in amounts if amount > 1e-9)
+        missing = sum(variable.solution_value() for variable in self._missing) > 1e-7
+        return Point(self._glop.Objective().Value(), uses, self._worth(node), bool(missing))
+
+    def _worth(self, node: Node) -> Worth:
+        """Return the duals, cut into parts as fine as the pricing's numbers allow."""
+        duals = np.maximum(0.0, [row.dual_value() for row in self._pieces])
+        problem = self._space.reduced.problem
+        longest = max(stick.length for stick in problem.sticks)
+        densest = max(dual / piece.length for dual, piece in zip(duals, problem.pieces, strict=True))
+        scale = max(1, min(FINEST, int(MOST_VALUE / max(1e-9, 2 * densest * longest, *self._space.costs))))
+        values = np.floor(duals * scale).astype(np.int64)
+        charges = tuple(int(-row.dual_value() * scale) for row in self._sticks)
+        rows = ((arc, int(self._flows[arc].dual_value() * scale)) for arc in node.flows)
+        arcs = {arc: amount for arc, amount in rows if amount and (amount > 0 or node.flows[arc][1] is not None)}
+        return Worth(scale, values, charges, arcs)

@@ -1,0 +1,122 @@
+"""The best path through every option: the patterns that column generation wants.
+
+All paths are traced side by side, layer by layer. Tracing goes by equality of whole numbers: a path follows
+the arc that collects exactly what the table says is collected.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from solver.cutting.flow.tables import Tables
+from solver.cutting.pricing import IntVector
+from solver.cutting.problem import Pattern
+
+
+@dataclass(frozen=True, slots=True)
+class _Starts:
+    """Arcs to trace from: layer, option, and the places at both ends."""
+
+    depth: IntVector
+    option: IntVector
+    tail: IntVector
+    head: IntVector
+
+
+def improving(tables: Tables, prices: Sequence[int], most: int) -> list[Pattern]:
+    """Return the best path through every option that collects more than its stick's price, up to ``most``."""
+    starts = _starts(tables, most)
+    if not len(starts.depth):
+        return []
+    lane = tables.lane
+    pieces = max(option.piece for option in lane.options) + 1
+    counts = np.zeros((len(starts.depth), pieces), np.int64)
+    for row, r in enumerate(starts.option.tolist()):
+        counts[row, lane.options[r].piece] += lane.options[r].copies
+    _back(tables, starts, counts)
+    ends = _on(tables, starts, counts)
+    sticks = _sticks(tables, prices, ends)
+    held = (np.flatnonzero(row) for row in counts)
+    patterns = (
+        Pattern(k, tuple(np.repeat(places, row[places]).tolist()))
+        for k, places, row in zip(sticks.tolist(), held, counts, strict=True)
+    )
+    return list(dict.fromkeys(patterns))
+
+
+def _starts(tables: Tables, most: int) -> _Starts:
+    """Return the best arc of each option that takes a piece, where its best path collects more than it pays."""
+    found = []
+    for depth, layer in enumerate(tables.lane.layers):
+        for r in layer:
+            if tables.lane.options[r].copies and len(tables.arcs.tails[r]):
+                through = tables.through(depth, r)
+                place = int(through.argmax())
+                if through[place] > 0:
+                    found.append((-int(through[place]), depth, r, place))
+    chosen = sorted(found)[:most]
+    tails = [tables.arcs.tails[r][place] for _, _, r, place in chosen]
+    heads = [tables.arcs.heads[r][place] for _, _, r, place in chosen]
+    depths, options = [depth for _, depth, _, _ in chosen], [r for _, _, r, _ in chosen]
+    return _Starts(*(np.array(column, np.int64) for column in (depths, options, tails, heads)))
+
+
+def _on(tables: Tables, starts: _Starts, counts: IntVector) -> IntVector:
+    """Follow paths to their ends, adding what they hold to ``counts``; return the places where they end."""
+    at = starts.head.copy()
+    for depth in range(int(starts.depth.min()) + 1, len(tables.lane.layers)):
+        todo = np.flatnonzero(starts.depth < depth)
+        for r in tables.lane.layers[depth]:
+            rows, arcs = _arcs_at(tables.arcs.tails[r], at, todo)
+            heads = tables.arcs.heads[r][arcs]
+            amounts = _amounts(tables, r, arcs)
+            right = tables.onto[depth + 1, heads] + amounts == tables.onto[depth, at[rows]]
+            rows = rows[right]
+            at[rows] = heads[right]
+            counts[rows, tables.lane.options[r].piece] += tables.lane.options[r].copies
+            todo = np.setdiff1d(todo, rows, assume_unique=True)
+    return at
+
+
+def _back(tables: Tables, starts: _Starts, counts: IntVector) -> None:
+    """Follow paths back to the start, adding what they hold to ``counts``."""
+    at = starts.tail.copy()
+    for depth in reversed(range(int(starts.depth.max()))):
+        todo = np.flatnonzero(starts.depth > depth)
+        for r in tables.lane.layers[depth]:
+            rows, arcs = _arcs_at(tables.arcs.heads[r], at, todo)
+            tails = tables.arcs.tails[r][arcs]
+            amounts = _amounts(tables, r, arcs)
+            right = tables.into[depth, tails] + amounts == tables.into[depth + 1, at[rows]]
+            rows = rows[right]
+            at[rows] = tails[right]
+            counts[rows, tables.lane.options[r].piece] += tables.lane.options[r].copies
+            todo = np.setdiff1d(todo, rows, assume_unique=True)
+
+
+def _arcs_at(places: IntVector, at: IntVector, rows: NDArray[np.intp]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Return those rows whose place is among ``places``, which rise, and which of them it is."""
+    if not len(places):
+        return rows[:0], rows[:0]
+    arcs = np.minimum(np.searchsorted(places, at[rows]), len(places) - 1)
+    hit = places[arcs] == at[rows]
+    return rows[hit], arcs[hit]
+
+
+def _amounts(tables: Tables, r: int, arcs: NDArray[np.intp]) -> IntVector | int:
+    amounts = tables.collected.on(tables.lane, tables.arcs, r)
+    return amounts if isinstance(amounts, int) else amounts[arcs]
+
+
+def _sticks(tables: Tables, prices: Sequence[int], ends: IntVector) -> IntVector:
+    """Return for each end of a path the stick whose price the table has paid."""
+    sticks = np.full(len(ends), -1, np.int64)
+    rows = np.arange(len(ends))
+    for k, places in zip(tables.lane.sticks, tables.arcs.ends, strict=True):
+        here, _ = _arcs_at(places, ends, rows)
+        sticks[here[tables.onto[-1, ends[here]] == -prices[k]]] = k
+    return sticks

@@ -1,0 +1,137 @@
+"""The integer program over a part's patterns, where they are few enough to be written down.
+
+    minimise    sum cost_k x_p
+    subject to  sum a_ip x_p  = demand_i                       every piece
+                least_k <= sum x_p <= most_k                   every stick
+                sum cost_k x_p <= target + 1/2
+                x_p whole
+
+What makes HiGHS's answer safe: all data are whole numbers, and the half step of room in the cost row is far
+above its tolerances, so that a plan at the target is not lost and none above it gets in; a plan it finds is
+rounded and counted again in whole numbers; that there is none is believed only where it says so
+itself, with gaps of zero, not where it ran out of nodes or time.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import Enum
+from threading import Thread
+
+from ortools.math_opt.python import mathopt
+from ortools.math_opt.solvers import highs_pb2
+
+from solver.cutting.certificate import Counts
+from solver.cutting.flow.node import Node, Space
+from solver.cutting.greedy import Uses
+from solver.cutting.problem import Pattern
+from solver.watch import Watch
+
+POLL = 0.1
+"""Seconds between two looks at the watch while HiGHS works."""
+
+LARGEST = 2**31
+"""Above this, costs are too large for tolerances of 1e-6 to tell half a step."""
+
+
+class Answer(Enum):
+    """What is known of a part."""
+
+    FOUND = "a plan within the target"
+    NONE = "no plan within the target"
+    OPEN = "neither"
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """An answer, and the plan if there is one."""
+
+    answer: Answer
+    uses: Uses | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """A part, the patterns left in it, and what a plan may cost."""
+
+    space: Space
+    node: Node
+    patterns: Sequence[Pattern]
+    target: int
+
+
+def solved(task: Task, nodes: int, watch: Watch) -> Outcome:
+    """Look for a plan; ``nodes`` limits the search tree of HiGHS.
+
+    HiGHS hears no interrupt: once ``watch`` stops it, its thread is left to run into its limit of nodes.
+    """
+    if task.target >= LARGEST:
+        return Outcome(Answer.OPEN)
+    model, variables = _model(task)
+    results: list[mathopt.SolveResult] = []
+    parameters = _parameters(nodes, watch.left)
+    work = Thread(
+        target=lambda: results.append(mathopt.solve(model, mathopt.SolverType.HIGHS, params=parameters)), daemon=True
+    )
+    work.start()
+    while work.is_alive() and not watch.stopped:
+        work.join(POLL)
+    return _outcome(task, results[0], variables) if results else Outcome(Answer.OPEN)
+
+
+def _parameters(nodes: int, seconds: float) -> mathopt.SolveParameters:
+    options = highs_pb2.HighsOptionsProto()
+    options.int_options.update({"threads": 1, "mip_max_nodes": nodes, "random_seed": 1})
+    options.double_options.update({"mip_abs_gap": 0.0, "mip_rel_gap": 0.0})
+    options.string_options["parallel"] = "off"
+    limit = dt.timedelta(seconds=max(0.01, min(seconds, 1e6)))
+    return mathopt.SolveParameters(time_limit=limit, highs=options)
+
+
+def _model(task: Task) -> tuple[mathopt.Model, list[mathopt.Variable]]:
+    space, node = task.space, task.node
+    model = mathopt.Model()
+    cover = [model.add_linear_constraint(lb=demand, ub=demand) for demand in space.demands]
+    limits = zip(node.counts.least, node.counts.most, strict=True)
+    sticks = [model.add_linear_constraint(lb=low, ub=float("inf") if most is None else most) for low, most in limits]
+    budget = model.add_linear_constraint(ub=task.target + 0.5)
+    variables = []
+    for pattern in task.patterns:
+        held = Counter(pattern.pieces)
+        most = min(space.demands[i] // copies for i, copies in held.items())
+        variable = model.add_integer_variable(lb=0, ub=most)
+        for i, copies in held.items():
+            cover[i].set_coefficient(variable, copies)
+        sticks[pattern.stick].set_coefficient(variable, 1)
+        budget.set_coefficient(variable, space.costs[pattern.stick])
+        model.objective.set_linear_coefficient(variable, space.costs[pattern.stick])
+        variables.append(variable)
+    return model, variables
+
+
+def _outcome(task: Task, result: mathopt.SolveResult, variables: Sequence[mathopt.Variable]) -> Outcome:
+    if result.termination.reason == mathopt.TerminationReason.INFEASIBLE:
+        return Outcome(Answer.NONE)
+    if not result.has_primal_feasible_solution():
+        return Outcome(Answer.OPEN)
+    values = result.variable_values()
+    uses = {p: times for p, v in zip(task.patterns, variables, strict=True) if (times := round(values[v]))}
+    return (
+        Outcome(Answer.FOUND, uses) if holds(task.space, task.node.counts, uses, task.target) else Outcome(Answer.OPEN)
+    )
+
+
+def holds(space: Space, counts: Counts, uses: Uses, target: int) -> bool:
+    """Whether a plan cuts every piece as often as wanted, within counts and target, counted in whole numbers."""
+    made, sticks = Counter[int](), Counter[int]()
+    for pattern, times in uses.items():
+        sticks[pattern.stick] += times
+        for i in pattern.pieces:
+            made[i] += times
+    cost = sum(times * space.costs[k] for k, times in sticks.items())
+    limits = enumerate(zip(counts.least, counts.most, strict=True))
+    within = all(sticks[k] >= low and (most is None or sticks[k] <= most) for k, (low, most) in limits)
+    return cost <= target and within and all(made[i] == d for i, d in enumerate(space.demands))

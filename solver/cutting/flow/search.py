@@ -1,0 +1,181 @@
+"""Is there a plan of at most this cost? Branch and price over the arcs, every part narrowed before it is split.
+
+Depth first. In each part: column generation over the arcs that are left; if the duals show that no plan
+within the target is left, the part is done; otherwise arcs too far from every such plan are dropped.
+Patterns few enough to be written down go to the integer program, which finishes the part off. Otherwise it is
+split: on the number of sticks of one kind where that is fractional (first, because a stick count moves
+the bound most), else on the flow of one arc, the fuller side first, which dives towards a plan.
+
+The method is that of de Lima, Iori and Miyazawa (2022): flow models solved by fixing with several dual
+solutions, branching on arcs, and a general solver once little is left.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from math import ceil, floor
+
+import numpy as np
+
+from solver.cutting.certificate import Counts
+from solver.cutting.flow.listing import TooMany, listed
+from solver.cutting.flow.master import Master, Point
+from solver.cutting.flow.node import Node, Space, at_least, at_most
+from solver.cutting.flow.paths import improving
+from solver.cutting.flow.program import Answer, Outcome, Task, holds, solved
+from solver.cutting.flow.weighing import Weighed, Worth, by_length, fixed, mean, weigh
+from solver.cutting.greedy import Uses
+from solver.cutting.problem import Pattern
+from solver.cutting.restore import trimmed
+from solver.watch import Watch
+
+COLUMNS = 30
+"""New columns a round, by lane."""
+
+FEW = 12_000
+"""Patterns that the integer program is given at most."""
+
+CORNERS = 12
+"""Dual solutions tried before the search begins."""
+
+NEARBY = 1e-3
+"""How much larger the demands are made for that, at most."""
+
+NODES = 2_000
+"""Nodes that HiGHS may search."""
+
+NEARLY = 1e-6
+"""Fractions this close to a whole number count as whole."""
+
+
+class Search:
+    """One space, searched for any number of targets; columns are kept from one to the next."""
+
+    def __init__(self, space: Space, known: Iterable[Pattern], watch: Watch, few: int = FEW) -> None:
+        """``known``: proper patterns to start from; ``few``: how many the integer program is given at most."""
+        self.space, self.watch = space, watch
+        self._few = few
+        self.master = Master(space)
+        self.master.add(known)
+        self.parts = 0
+        self.rounds = 0
+        self.programs = 0
+
+    def run(self, target: int, parts: int) -> Outcome:
+        """Search for a plan of cost ``target`` or less in at most so many parts."""
+        root = self._centred(self._fixed(Node.root(self.space), by_length(self.space), target), target)
+        open_parts = [] if root is None else [root]
+        while open_parts or self.watch.stopped:
+            if self.watch.stopped or parts <= 0:
+                return Outcome(Answer.OPEN)
+            parts -= 1
+            self.parts += 1
+            outcome = self._visit(open_parts.pop(), target)
+            if isinstance(outcome, Outcome):
+                if outcome.answer is not Answer.NONE:
+                    return outcome
+            else:
+                open_parts += outcome
+        return Outcome(Answer.NONE)
+
+    def _fixed(self, node: Node, worth: Worth, target: int) -> Node | None:
+        """Drop what these duals show to be in no plan within the target; None where they leave no such plan."""
+        weighed = weigh(self.space, node, worth, target)
+        if weighed.gap is not None and weighed.gap < 0:
+            return None
+        return fixed(weighed, weighed.tables(weighed.prices))
+
+    def _centred(self, node: Node | None, target: int) -> Node | None:
+        """Drop what any of several dual solutions drops, and their mean, until patterns are few enough to be listed.
+
+        Each is best for slightly larger demands. Where the linear program's value is the target, only paths of no
+        reduced cost are left, and the mean, which is inside the face that the others are corners of, has the fewest.
+        """
+        duals: list[Worth] = []
+        while node is not None and len(duals) < CORNERS and not self.watch.stopped:
+            self.master.demand(_nearby(self.space.demands, len(duals)))
+            priced = self._priced(node, target)
+            node = None if priced is None and not self.watch.stopped else node
+            if node is not None and priced is not None:
+                duals.append(priced[1].worth)
+                node = self._fixed(node, duals[-1], target)
+                if node is not None and self._listed(node, duals[-1], target) is not None:
+                    break
+        self.master.demand(self.space.demands)
+        return self._fixed(node, mean(duals), target) if node is not None and duals else node
+
+    def _listed(self, node: Node, worth: Worth, target: int) -> list[Pattern] | None:
+        weighed = weigh(self.space, node, worth, target)
+        try:
+            return listed(weighed, weighed.tables(weighed.prices), self._few)
+        except TooMany:
+            return None
+
+    def _visit(self, node: Node, target: int) -> Outcome | list[Node]:
+        priced = self._priced(node, target)
+        if priced is None:
+            return Outcome(Answer.OPEN if self.watch.stopped else Answer.NONE)
+        weighed, point = priced
+        if (plan := self._whole(point, target)) is not None:
+            return Outcome(Answer.FOUND, plan)
+        tables = weighed.tables(weighed.prices)
+        narrowed = fixed(weighed, tables)
+        try:
+            patterns = listed(weighed, tables, self._few)
+        except TooMany:
+            return self._split(narrowed, point)
+        self.programs += 1
+        outcome = solved(Task(self.space, narrowed, patterns, target), NODES, self.watch)
+        return self._split(narrowed, point) if outcome.answer is Answer.OPEN else outcome
+
+    def _priced(self, node: Node, target: int) -> tuple[Weighed, Point] | None:
+        """Generate columns until none improves; None where the duals leave no plan, or the watch stops."""
+        self.master.restrict(node)
+        self.master.price_missing(forbidding=False)
+        while not self.watch.stopped and (point := self.master.solve(node)) is not None:
+            self.rounds += 1
+            weighed = weigh(self.space, node, point.worth, target)
+            if weighed.gap is not None and weighed.gap < 0:
+                return None
+            tables = weighed.tables(weighed.asked)
+            new = self.master.add(p for each in tables for p in improving(each, weighed.asked, COLUMNS))
+            if not new and not (point.missing and self.master.price_missing(forbidding=True)):
+                return weighed, point
+        return None
+
+    def _whole(self, point: Point, target: int) -> Uses | None:
+        if point.missing or any(abs(amount - round(amount)) > NEARLY for _, amount in point.uses):
+            return None
+        uses = {self.master.patterns[number]: round(amount) for number, amount in point.uses if amount > 0.5}
+        plan = trimmed(uses, self.space.reduced)
+        return plan if holds(self.space, Counts.of(self.space.reduced.problem.sticks), plan, target) else None
+
+    def _split(self, node: Node, point: Point) -> Outcome | list[Node]:
+        """Return the parts that a part falls into, the most promising last."""
+        return self._split_sticks(node, point) or self._split_flow(node, point) or Outcome(Answer.OPEN)
+
+    def _split_sticks(self, node: Node, point: Point) -> list[Node]:
+        amounts = np.zeros(len(self.space.costs))
+        for number, amount in point.uses:
+            amounts[self.master.patterns[number].stick] += amount
+        k = int(np.abs(amounts - np.round(amounts)).argmax())
+        if abs(amounts[k] - round(amounts[k])) <= NEARLY:
+            return []
+        low, high = node.counts.least[k], node.counts.most[k]
+        parts = [node.with_sticks(k, low, floor(amounts[k])), node.with_sticks(k, ceil(amounts[k]), high)]
+        return parts if amounts[k] - floor(amounts[k]) > 0.5 else parts[::-1]
+
+    def _split_flow(self, node: Node, point: Point) -> list[Node]:
+        flow = self.master.routes.flow(point.uses)
+        fractions = flow.amounts - np.floor(flow.amounts + NEARLY)
+        if not len(fractions) or fractions.max() <= NEARLY:
+            return []
+        place = int(fractions.argmax())
+        arc, most = flow.arcs[place], floor(flow.amounts[place] + NEARLY)
+        return [at_most(node, arc, most), at_least(self.space, node, arc, most + 1)]
+
+
+def _nearby(demands: Sequence[int], n: int) -> list[float]:
+    """Return the demands, for ``n`` above 0 each a little larger, always by the same amounts."""
+    more = np.random.default_rng(n).random(len(demands)) * (NEARBY if n else 0.0)
+    return [float(amount) for amount in np.array(demands) + more]
