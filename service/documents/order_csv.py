@@ -6,7 +6,7 @@ import csv
 import io
 
 from service.documents.title_block import TitleBlock
-from service.drawing.lettering import clean
+from service.drawing.lettering import LEFT_TO_RIGHT, clean
 from service.rendering.result import money
 from solver.job import Job
 from solver.lengths import say, to_number
@@ -42,5 +42,5 @@ def _figures(job: Job, line: OrderLine) -> list[str]:
 
 def harmless(text: str) -> str:
     """Return text that no spreadsheet takes for a formula."""
-    printed = clean(text)
+    printed = clean(text).replace(LEFT_TO_RIGHT, "").strip()
     return f"'{printed}" if printed.startswith(_FORMULA) else printed

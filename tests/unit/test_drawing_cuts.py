@@ -13,7 +13,7 @@ from service.drawing.shapes import BOLD, Drawing, Line
 from service.drawing.spans import Part, Span, spans_of
 from solver.job import Job
 from solver.materials import Category, FactoryEnd, LapEnds, Material
-from solver.plan import Cut, CutEnd, CutPlan, LeftOver, PatternUse, PlacedPiece, StickUse
+from solver.plan import Cut, CutEnd, CutPlan, LeftOver, PatternUse, PlacedPiece, Proof, StickUse
 from tests import plans, scenario, wall_plans
 from tests.drawings import rings, text_at, uprights, words
 from tests.scenario import inches
@@ -33,7 +33,7 @@ def pattern(*lengths: float, after: int | None = None, left: float = 0) -> Patte
 def drawn(use: PatternUse, job: Job | None = None) -> Drawing:
     """Return the drawing of one pattern of the porch's panel."""
     job = job or scenario.porch()
-    plan = plans.answer(job, [use], [], 0, plans.Proof("search"))
+    plan = plans.answer(job, [use], [], 0, Proof("search"))
     return next(draw_patterns(job, plan.materials[0]))
 
 
@@ -164,14 +164,14 @@ def test_a_long_mark_is_cut_short_in_the_drawing() -> None:
 
 def test_all_materials_share_the_sheet_but_not_the_scale() -> None:
     """Each material begins with its name; its longest stick fills the width."""
-    job, plan = scenario.porch(), plans.answer(scenario.porch(), [pattern(150)], [], 0, plans.Proof("search"))
+    job, plan = scenario.porch(), plans.answer(scenario.porch(), [pattern(150)], [], 0, Proof("search"))
     short = replace(job.materials[0], id="channel", category=Category.CHANNEL, description="")
     other = replace(plan.materials[0], material="channel", patterns=(replace(pattern(60), stock_length=inches(60)),))
     both: CutPlan = replace(plan, materials=(plan.materials[0], other))
     drawing = draw_plan(replace(job, materials=(job.materials[0], short)), both)
     assert text_at(drawing, "panel-sand: double 4 in panel, sand").y < text_at(drawing, "channel").y
     ends = [max(x for x, _ in shape.points) for shape in drawing.shapes if isinstance(shape, Line) and shape.closed]
-    assert ends.count(pytest.approx(WIDTH - 1)) >= 2
+    assert sum(end == pytest.approx(WIDTH - 1) for end in ends) >= 2
 
 
 def test_a_plan_that_cuts_nothing_is_drawn_as_such() -> None:

@@ -15,7 +15,8 @@ from service.drawing.pattern import WIDTH
 from service.drawing.shapes import HIDDEN, LIMIT, OUTLINE, Drawing, Line, Strokes
 from service.drawing.wall_paper import LEFT, RIGHT, on_paper, openings
 from solver.lengths import Unit
-from solver.plan import Cut, CutEnd, FactoryEnd, LeftOver, PatternUse, PlacedPiece, Proof, StickUse
+from solver.materials import FactoryEnd
+from solver.plan import Cut, CutEnd, LeftOver, PatternUse, PlacedPiece, Proof, StickUse
 from solver.required import CutOut, Edge, End, Meets, Required, Side, Slope
 from tests import plans, scenario, wall_plans
 from tests.drawings import rings, text_at, uprights, words

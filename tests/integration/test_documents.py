@@ -1,0 +1,138 @@
+"""The documents over HTTP: each from a plan that a real worker made, and a problem where there is no plan."""
+
+from __future__ import annotations
+
+import csv
+import io
+from xml.etree import ElementTree as ET
+
+import pytest
+from pypdf import PdfReader
+
+from tests.support.porch import PORCH, Json, porch, porch_with
+from tests.support.stack import Stack, eventually
+from workers.store import PLAN
+
+DOCUMENTS = ("order.csv", "cut-sheet.html", "cut-sheet.pdf", "drawing.svg")
+
+
+def wall() -> Json:
+    """Return the porch with a wall of one course of two pieces: 4'-2" in channels left of a door, 28 1/2 right."""
+    left = {"mark": "L", "material": "panel-sand", "length": 50, "wall": "north & west", "first_course": 1}
+    right = {**left, "mark": "R", "length": 28.5, "start": 90}
+    return porch(walls=[{"id": "north & west", "viewed_from": "left"}], required=[left, right])
+
+
+@pytest.fixture(scope="module")
+def plan(serving: Stack) -> str:
+    """Return the address of the porch's finished plan."""
+    return f"/v1/cut-plans/{serving.posted(PORCH, Prefer='wait=30')}"
+
+
+def test_the_order_comes_as_csv(serving: Stack, plan: str) -> None:
+    """Six panels, 58.80, as an attachment that a spreadsheet opens."""
+    answer = serving.client.get(f"{plan}/order.csv?customer=A.+Marsh&po=PO+1881")
+    assert answer.headers["Content-Type"] == "text/csv; charset=utf-8; header=present"
+    assert answer.headers["Content-Disposition"] == "attachment; filename=order.csv"
+    row = next(csv.DictReader(io.StringIO(answer.text, newline="")))
+    assert (row["customer"], row["purchase_order"]) == ("A. Marsh", "PO 1881")
+    assert (row["sticks"], row["amount"]) == ("6", "58.80")
+
+
+def test_the_sheet_comes_as_a_page_of_its_own(serving: Stack, plan: str) -> None:
+    """HTML with what the counter knows in its title block, under a policy that lets nothing in."""
+    answer = serving.client.get(f"{plan}/cut-sheet.html?customer=A.+Marsh&taken_by=R.+Tern&date=2026-11-25&paper=a4")
+    assert answer.content_type == "text/html; charset=utf-8"
+    assert answer.headers["Content-Security-Policy"].startswith("default-src 'none'; style-src 'sha256-")
+    for text in ("A. Marsh", "R. Tern", "2026-11-25", "Tern Cottage, rear porch", "size: A4;", "One lot number"):
+        assert text in answer.text
+
+
+def test_the_sheet_comes_as_pdf_and_reads_back(serving: Stack, plan: str) -> None:
+    """The file holds order, cuts and cautions as text; printed again it is the same file."""
+    answer = serving.client.get(f"{plan}/cut-sheet.pdf?po=PO+1881")
+    assert answer.content_type == "application/pdf"
+    text = "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(answer.data)).pages)
+    for part in ("PO 1881", "6 panels", "58.80", "10'-1\"", "3 @ 4'-2\"", "nail hem up", "eye protection"):
+        assert part in text
+    assert serving.client.get(f"{plan}/cut-sheet.pdf?po=PO+1881").data == answer.data
+
+
+def test_the_drawing_comes_as_svg(serving: Stack, plan: str) -> None:
+    """One picture of the whole plan, well formed, that may load nothing."""
+    answer = serving.client.get(f"{plan}/drawing.svg")
+    assert answer.content_type == "image/svg+xml; charset=utf-8"
+    assert answer.headers["Content-Security-Policy"].startswith("default-src 'none'")
+    assert ET.fromstring(answer.text)[0].text == "Cut drawing: Tern Cottage, rear porch"
+
+
+def test_a_wall_is_drawn_by_its_name(serving: Stack) -> None:
+    """``wall`` gives that wall's lap map; a wall that nothing hangs on is not there."""
+    plan = f"/v1/cut-plans/{serving.posted(wall(), Prefer='wait=30')}"
+    answer = serving.client.get(f"{plan}/drawing.svg", query_string={"wall": "north & west"})
+    assert "open 3'-4\"" in {element.text for element in ET.fromstring(answer.text).iter()}
+    assert serving.client.get(f"{plan}/drawing.svg?wall=south").status_code == 404
+
+
+def test_metric_jobs_are_printed_on_a4_in_millimetres(serving: Stack) -> None:
+    """Without a wish for paper the units decide."""
+    body = porch_with("units", "mm")
+    body["materials"][0]["stock"][0]["length"] = 3810
+    body["required"] = [{"material": "panel-sand", "length": 1270, "quantity": 3}]
+    plan_id = serving.posted(body, Prefer="wait=30")
+    page = serving.client.get(f"/v1/cut-plans/{plan_id}/cut-sheet.html").text
+    assert "size: A4;" in page
+    assert "3 @ 1270 mm" in page
+
+
+def test_an_unchanged_document_costs_no_bytes(serving: Stack, plan: str) -> None:
+    """GET with the ETag of what is known answers 304."""
+    for name in DOCUMENTS:
+        etag = serving.client.get(f"{plan}/{name}").headers["ETag"]
+        again = serving.client.get(f"{plan}/{name}", headers={"If-None-Match": etag})
+        assert (again.status_code, again.data) == (304, b"")
+
+
+@pytest.mark.parametrize("query", ["paper=legal", f"customer={'x' * 121}", f"job={'x' * 121}"])
+def test_a_query_that_cant_be_read_is_refused(serving: Stack, plan: str, query: str) -> None:
+    """The problem names the parameter."""
+    answer = serving.client.get(f"{plan}/cut-sheet.pdf?{query}")
+    assert (answer.status_code, answer.json["type"]) == (400, "/problems/malformed-query")
+    assert query.split("=", maxsplit=1)[0] in answer.json["errors"][0]["detail"]
+
+
+@pytest.mark.parametrize("name", DOCUMENTS)
+def test_there_is_no_document_of_an_unknown_plan(serving: Stack, name: str) -> None:
+    """404, as the plan itself answers."""
+    answer = serving.client.get(f"/v1/cut-plans/{'0' * 32}/{name}")
+    assert (answer.status_code, answer.content_type) == (404, "application/problem+json")
+
+
+def test_there_is_no_document_before_the_plan(alone: Stack) -> None:
+    """409 while it waits, with Retry-After; 409 for good once it is cancelled."""
+    plan_id = alone.posted(PORCH)
+    for name in DOCUMENTS:
+        waiting = alone.client.get(f"/v1/cut-plans/{plan_id}/{name}")
+        assert (waiting.status_code, waiting.json["type"]) == (409, "/problems/not-ready")
+        assert waiting.headers["Retry-After"] == "1"
+    alone.client.delete(f"/v1/cut-plans/{plan_id}")
+    for name in DOCUMENTS:
+        none = alone.client.get(f"/v1/cut-plans/{plan_id}/{name}")
+        assert (none.status_code, none.json["type"]) == (409, "/problems/no-plan")
+
+
+def test_an_expired_plan_has_no_documents(serving: Stack) -> None:
+    """410 once the result is gone."""
+    plan_id = serving.posted(PORCH, Prefer="wait=30")
+    serving.store.redis.pexpire(PLAN + plan_id, 1)
+    eventually(lambda: serving.store.fetch(plan_id) is None)
+    for name in DOCUMENTS:
+        assert serving.client.get(f"/v1/cut-plans/{plan_id}/{name}").status_code == 410
+
+
+def test_documents_are_in_the_contract(serving: Stack) -> None:
+    """The OpenAPI document has each with its media type."""
+    paths = serving.client.get("/openapi.json").json["paths"]
+    types = ("text/csv", "text/html", "application/pdf", "image/svg+xml")
+    for name, media_type in zip(DOCUMENTS, types, strict=True):
+        assert media_type in paths[f"/v1/cut-plans/{{plan_id}}/{name}"]["get"]["responses"]["200"]["content"]

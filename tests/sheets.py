@@ -1,0 +1,61 @@
+"""The sheet of the north wall, and how a test reads what is printed."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import replace
+from datetime import UTC, datetime
+from html.parser import HTMLParser
+
+from pypdf import PdfReader
+
+from service.documents.blocks import Page, Paper, Sheet, Table, Together
+from service.documents.pages import sheet_of
+from service.documents.title_block import TitleBlock
+from solver.cautions import cautions_for
+from solver.job import Job
+from solver.plan import CutPlan
+from tests import scenario, wall_plans
+
+BLOCK = TitleBlock("Tern Cottage, rear porch", "A. Marsh", "PO 1881", "2026-11-25", "")
+MADE = datetime(2026, 11, 25, 8, 30, tzinfo=UTC)
+
+
+def north() -> tuple[Job, CutPlan]:
+    """Return the north wall with the cautions that a plan carries."""
+    job = scenario.north_wall()
+    return job, replace(wall_plans.north_wall(), cautions=cautions_for(job.materials))
+
+
+def sheet(paper: Paper = Paper.LETTER, block: TitleBlock = BLOCK) -> Sheet:
+    """Return the sheet of the north wall."""
+    return sheet_of(*north(), block, MADE, paper)
+
+
+def read(document: bytes) -> list[str]:
+    """Return the text of every page of a PDF."""
+    return [page.extract_text() for page in PdfReader(io.BytesIO(document)).pages]
+
+
+def tables(page: Page) -> list[Table]:
+    """Return the tables of a page."""
+    blocks = (inner for b in page.blocks for inner in (b.blocks if isinstance(b, Together) else (b,)))
+    return [block for block in blocks if isinstance(block, Table)]
+
+
+def paragraphs(page: Page) -> str:
+    """Return the sentences of a page."""
+    return " ".join(getattr(block, "text", "") for block in page.blocks)
+
+
+class Words(HTMLParser):
+    """Collects what a reader of a page sees."""
+
+    def __init__(self, page: str) -> None:
+        super().__init__()
+        self.seen: list[str] = []
+        self.feed(page)
+
+    def handle_data(self, data: str) -> None:
+        """Keep text between tags."""
+        self.seen.append(data.strip())
