@@ -13,10 +13,10 @@ from solver.reading.measure import Manner, measure
 _RESTATED = re.compile(r"([lv])(?:\(([lvn])\)|=([lv]))")
 _OPERATOR = re.compile(r"([lvn])([o+])([lvfn])")
 _SLIP = re.compile(r"([lvn])-([fl])")
-_LOOSE = re.compile(r"[lv]\+(n)(?![@cxXN(lvgpk-])|^[^lvnpg]*o[^lvnpg]*(?:([fvl])|(n)(?![@cxXN(lvgpk-]))")
+_LOOSE = re.compile(r"[lv]\+(n)(?![@cExXN(lvgpk-])|^[^lvnpg]*o[^lvnpg]*(?:([fvl])|(n)(?![@cExXN(lvgpk-]))")
 _MOREOVER = re.compile("^o(?=[nq(])")
 _LARGEST_ALLOWANCE = to_ticks(Fraction(6), Unit.IN).ticks
-_EACH_END = re.compile(r"(?:each|ea|per|both)\.? (?:ends?|sides?)")
+_EACH_END = re.compile(r"(?:(?:at|on|from|off) )?(?:each|ea|per|both)\.? (?:ends?|sides?)")
 
 
 def merge_restated(clause: Clause, manner: Manner) -> None:
@@ -47,7 +47,7 @@ def _operate(clause: Clause, at: int, manner: Manner) -> None:
     base, by = measure(clause.text(at), manner), _allowance(clause, at + 2, manner)
     if clause.text(at + 1) == "+" and (clause.letters[at + 2] == "n" or by.ticks > _LARGEST_ALLOWANCE):
         return
-    times = 2 if _EACH_END.match(clause.written(at + 3, at + 4).lower()) else 1
+    times = 2 if _EACH_END.match(clause.written(at + 3, at + 5).lower()) else 1
     sign = 1 if clause.text(at + 1).lower() in ("+", "plus") else -1
     clause.lengths[at] = Length(base.ticks + sign * times * by.ticks, base.exact and by.exact)
     clause.put(at, "l..")

@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 
-from solver.lengths import Unit, read_value, to_ticks
+from solver.lengths import Unit, read_value, say_feet_and_inches, to_ticks
 from solver.reading import reasons
 from solver.reading.clause import Clause, Piece
-from solver.reading.measure import Counted, Manner, comma, feet_and_inches, gap, measure, pair, say_counted
+from solver.reading.measure import Counted, Manner, comma, feet_and_inches, gap, measure, pair
 
 _DOUBTFUL = re.compile("[ngpPDhaj]")
 _NUMBER = re.compile("[qnlvLA]")
@@ -16,8 +16,8 @@ _PART = re.compile("[^,|]+")
 _THREE = re.compile(r"n([|,]?)n\1n")
 _ALONE = re.compile(r"[.mK(:\-)|,=]*n[.mK(:\-)|,=]*")
 _AFTER_QUANTITY = re.compile(r"q\.*(?P<it>n)")
-_APART = re.compile(r"q\.*(?P<it>n[nv])(?![@cxX])|(?P<it2>n[nv])(?:[x@](?P<q>n)|\.q)(?![nlvx@c])")
-_PLACE = re.compile(r"h:?(?P<it>n)")
+_APART = re.compile(r"q\.*(?P<it>n[nv])(?![@cxX])|(?P<it2>n[nv])(?:[x@](?P<q>n)|\.q)(?![nlvx@cE])")
+_PLACE = re.compile(r"h(?P<it>n)")
 
 
 def settle(clause: Clause, manner: Manner, above: Piece | None) -> None:
@@ -126,10 +126,14 @@ def _short_second(clause: Clause, bare: list[int], lengths: list[int], manner: M
         _take(clause, at, after - at + 1, found)
 
 
+_MANY = 500
+"""Where three numbers stand in a row, none larger is the quantity."""
+_LAST_OF_A_MONTH = 31
+"""With a stroke between them, two numbers up to this may be a date."""
 _PROSE = 4
 """So many strange words make numbers beside them prose."""
-_UNNAMED = str.maketrans(dict.fromkeys("wmMdhc."))
-_SHAPES = {"nn": "n n", "nxn": "n x n", "n|n": "n | n", "n,n": "n | n"}
+_UNNAMED = str.maketrans(dict.fromkeys("wmMdhcE."))
+_SHAPES = {"nn": "n n", "nxn": "n x n", "n|n": "n | n", "n,n": "n | n", "n=n": "n x n", "n:n": "n x n", "n/n": "n / n"}
 
 
 def _only_bare_numbers(clause: Clause, bare: list[int], manner: Manner) -> None:
@@ -154,6 +158,8 @@ def _shape(letters: str) -> str:
 
 def _pair_of_numbers(clause: Clause, first: int, last: int, manner: Manner) -> None:
     notation = _SHAPES[_shape(clause.letters[first : last + 1])]
+    if notation == "n / n" and max(int(clause.text(first)), int(clause.text(last))) <= _LAST_OF_A_MONTH:
+        return
     found = pair(notation, clause.text(first), clause.text(last), manner, clause.written(first, last))
     _take(clause, first, last - first + 1, found)
 
@@ -176,7 +182,7 @@ def _triple(clause: Clause, at: int, parts: list[str], manner: Manner, width: in
     counted = {
         answer: Counted(length, int(quantity))
         for answer, (quantity, feet, inches) in ways.items()
-        if answer in reasons.ANSWERS[notation] and (length := feet_and_inches(feet, inches))
+        if answer in reasons.ANSWERS[notation] and int(quantity) <= _MANY and (length := feet_and_inches(feet, inches))
     }
     answer = manner.assume.get(notation)
     if answer in counted:
@@ -185,5 +191,5 @@ def _triple(clause: Clause, at: int, parts: list[str], manner: Manner, width: in
         clause.put(at, "." * width if notation == "n-n-n" else clause.letters[at : at + width])
     else:
         dates = ("a date",) if notation == "n-n-n" else ()
-        readings = [say_counted(way, manner) for way in counted.values()]
+        readings = [f"{way.quantity} of {say_feet_and_inches(way.length.ticks)}" for way in counted.values()]
         raise reasons.ambiguous(notation, clause.written(at, at + width - 1), [*readings, *dates])

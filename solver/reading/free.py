@@ -13,7 +13,7 @@ from solver.reading.measure import Manner, measure, spoken
 from solver.reading.names import Names, in_words
 from solver.reading.pieces import pieces
 from solver.reading.tokens import tokens
-from solver.reading.words import FUNCTION, TRADE
+from solver.reading.words import FUNCTION, KIND_LETTERS, TRADE
 
 _NAME = re.compile("[Mmw]")
 
@@ -100,12 +100,15 @@ def _material(clause: Clause, within: range, names: Names) -> tuple[str | None, 
     known = names.by_words(" ".join(clause.text(at) for at in words))
     if known:
         return known, frozenset(at for at in words if names.has_word(known, clause.text(at)))
-    return in_words(clause.text(at) for at in words), frozenset()
+    kind = in_words(clause.text(at) for at in words)
+    return kind, frozenset(words if kind else ())
 
 
 def _describes(clause: Clause, at: int) -> bool:
     letter, word = clause.tokens[at].letter, clause.text(at).lower()
-    return (letter in "wdm" and word not in FUNCTION) or (letter in "cs" and word in TRADE)
+    if letter == "m":
+        return word in KIND_LETTERS
+    return (letter in "wd" and word not in FUNCTION) or (letter in "cEs" and word in TRADE)
 
 
 _BRACKETS = "[]"

@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 
 from solver.reading.names import Names, in_words
-from solver.reading.words import FUNCTION, PLACE, TRADE
+from solver.reading.words import FUNCTION, PLACE, PREPOSITIONS, TRADE
 
 _DECORATION = " \t=*#_-~<>[]|.,;"
 _MOST_HEADING_WORDS = 6
@@ -32,7 +32,7 @@ _HEADING_WORD = re.compile(r"[^\W_](?:[\w/'-]*[^\W_])?")
 
 def is_sentence(text: str) -> bool:
     """Whether a line has words that only sentences have."""
-    return not FUNCTION.isdisjoint(text.lower().split())
+    return any(len(word) > 1 and word in FUNCTION - PREPOSITIONS for word in text.lower().split())
 
 
 @dataclass(frozen=True, slots=True)

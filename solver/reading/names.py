@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 
-from solver.reading.words import PLACE, TRADE
+from solver.reading.words import KIND_LETTERS, PLACE, TRADE
 
 _FIRST_GLYPH = 0xE000
 _MOST_NAMES = 500
@@ -49,7 +49,8 @@ class Names:
         if said.isdisjoint(self._vocabulary):
             return None
         whole = self._longest([name for name, its in self._words.items() if its and its <= said])
-        return whole or self._fitting(said) or self._fitting(frozenset(word for word in said if len(word) > 1))
+        marked = said if "channel" in said else frozenset(word for word in said if len(word) > 1)
+        return whole or self._fitting(said) or self._fitting(marked)
 
     def _longest(self, names: list[str]) -> str | None:
         longest = max((len(self._words[name]) for name in names), default=0)
@@ -77,7 +78,7 @@ def _only(names: list[str]) -> str | None:
 
 
 def _tells(word: str) -> bool:
-    return len(word) > 1 or word in "jfhu"
+    return len(word) > 1 or word in KIND_LETTERS
 
 
 def _words(text: str) -> list[str]:

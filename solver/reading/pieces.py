@@ -12,7 +12,7 @@ from solver.reading.clause import Clause, Piece
 from solver.reading.doubts import settle
 from solver.reading.measure import Manner, measure
 from solver.reading.rules import ruled
-from solver.reading.sizes import set_aside_sizes
+from solver.reading.sizes import is_size, set_aside_sizes
 from solver.reading.words import MEASURED, SPELLED
 
 MOST_PIECES = 100_000
@@ -49,11 +49,11 @@ def pieces(clause: Clause, manner: Manner, above: Piece | None) -> list[Piece]:
     return _matched(clause, manner)
 
 
-_SUSPECT = re.compile("[nfPuro?]")
+_SUSPECT = re.compile("[nfPzuro?]")
 _SOLD = re.compile(r"[nq]\.*u")
 _DOUBT = re.compile(r"[ro]|[qlvLA]\.*(\?)|(\?)[qlvLA]")
 _PLACE = re.compile("h[:-]?[lvL]")
-_TOTAL = re.compile("[lvL]@")
+_TOTAL = re.compile(r"[lvL][^,|lvLqn]*@|\([lvL]\)")
 
 
 def _refuse_what_is_no_piece(clause: Clause) -> None:
@@ -63,8 +63,8 @@ def _refuse_what_is_no_piece(clause: Clause) -> None:
         return
     if doubt := _DOUBT.search(clause.letters):
         raise reasons.wary(clause.text(doubt.start(doubt.lastindex or 0)))
-    if clause.has("nfP"):
-        raise reasons.unexplained(_first(clause, "nfP"))
+    if clause.has("nfPz"):
+        raise reasons.unexplained(_first(clause, "nfPz"))
 
 
 def _refuse_uncounted(clause: Clause) -> None:
@@ -73,7 +73,8 @@ def _refuse_uncounted(clause: Clause) -> None:
         number = _first(clause, "K")
         raise reasons.unclear_quantity(number, (f"{number.rstrip(ascii_letters)} pieces", f"mark {number}"))
     measured = any(clause.text(match.start()).lower() in MEASURED for match in _PLACE.finditer(letters))
-    if measured or _TOTAL.search(letters) or letters.count("w") >= _MANY_WORDS:
+    sized = any(is_size(clause, at) for at in clause.all_at("l"))
+    if measured or sized or _TOTAL.search(letters) or letters.count("w") >= _MANY_WORDS:
         raise reasons.no_quantity(_first(clause, "lvL"))
 
 
@@ -82,8 +83,8 @@ def _first(clause: Clause, letters: str) -> str:
 
 
 _CONNECTED = re.compile(r"[x\-t/=]")
-_JOINED = re.compile(r"[lvLA][.wMmdekhbBcNQsK#]*[x\-t/=]+[.wMmdekhbBcNQsK#]*[lvLA]")
-_SAID = str.maketrans({**dict.fromkeys(".wMmdekhbBcNQsK#@x-=:/()XYtD?o"), **dict(zip("lv|+", "LL,,", strict=True))})
+_JOINED = re.compile(r"[lvLA][.wMmdekhbBcENQsK#]*[x\-t/=]+[.wMmdekhbBcENQsK#]*[lvLA]")
+_SAID = str.maketrans({**dict.fromkeys(".wMmdekhbBcENQsK#@x-=:/()XYtD?o"), **dict(zip("lv|+", "LL,,", strict=True))})
 
 
 def _matched(clause: Clause, manner: Manner) -> list[Piece]:

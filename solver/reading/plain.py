@@ -18,7 +18,7 @@ def plain(raw: str) -> str:
     """Return a line as the grammar wants it, never longer lines than one; bullets, tick boxes and quoting are gone."""
     text = html.unescape(raw) if "&" in raw else raw
     text = _CONTROLS.sub(" ", _TAG.sub("\t", text) if "<" in text else text)
-    if not text.isascii():
+    if not text.isascii() or "`" in text:
         text = plain_text("".join(map(_digit, text)))
     return text[_bullet(text) :].replace("''", '"')
 

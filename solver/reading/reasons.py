@@ -7,6 +7,12 @@ from collections.abc import Sequence
 from solver.lengths import AmbiguousLength, LengthError
 from solver.reading.findings import Problem
 
+_BRIEF = 60
+
+
+def _brief(written: str) -> str:
+    return written if len(written) <= _BRIEF else f"{written[:_BRIEF]}…"
+
 
 class Unclear(Exception):
     """Ends the reading of a line; ``problem`` says why."""
@@ -25,9 +31,10 @@ ANSWERS = {
     "n' n": ("feet-inches", "length-quantity"),
     "n n": ("quantity-length", "length-quantity", "feet-inches"),
     "n x n": ("quantity-length", "length-quantity"),
+    "n / n": ("quantity-length", "length-quantity"),
     "n | n": ("quantity-length", "length-quantity", "feet-inches"),
     "n | n | n": ("quantity-feet-inches", "feet-inches-quantity"),
-    "n-n-n": ("quantity-feet-inches", "date"),
+    "n-n-n": ("quantity-feet-inches", "feet-inches-quantity", "date"),
     "n)": ("numbering", "quantity"),
 }
 """What may be answered for each notation that a list can be asked about."""
@@ -37,7 +44,7 @@ _WRITE = "write the quantity, then @, then the length: 4 @ 10' 1\""
 
 def ambiguous(notation: str, written: str, readings: Sequence[str]) -> Unclear:
     """Several meanings, none of them likelier."""
-    detail = f"{written} can be read as {' or as '.join(readings)}"
+    detail = f"{_brief(written)} can be read as {' or as '.join(readings)}"
     hint = "say which is meant, once for the whole list" if notation in ANSWERS else _WRITE
     known = notation if notation in ANSWERS else None
     return Unclear(Problem("ambiguous_length", detail, hint, tuple(readings), known, ANSWERS.get(notation, ())))
@@ -47,7 +54,7 @@ def no_such_length(error: LengthError, written: str) -> Unclear:
     """What ``read_length`` refused."""
     if isinstance(error, AmbiguousLength):
         return ambiguous(error.notation, written, [reading.text for reading in error.readings])
-    return Unclear(Problem(error.code, f"{written}: {error.detail}", _WRITE))
+    return Unclear(Problem(error.code, f"{_brief(written)}: {error.detail}", _WRITE))
 
 
 def no_length(written: str) -> Unclear:
@@ -99,7 +106,7 @@ def loose(written: str) -> Unclear:
 
 def lost(written: str) -> Unclear:
     """Numbers beside names alone, which are neither pieces nor prose."""
-    return Unclear(Problem("unexplained_number", f"{written}: a number without a length", _WRITE))
+    return Unclear(Problem("unexplained_number", f"{_brief(written)}: a number without a length", _WRITE))
 
 
 def sold_by(written: str) -> Unclear:
@@ -110,7 +117,7 @@ def sold_by(written: str) -> Unclear:
 
 def out_of_range(what: str, written: str) -> Unclear:
     """A quantity or a length that no piece has; ``what`` is quantity or length."""
-    return Unclear(Problem(f"{what}_out_of_range", f"{written} is no {what} to cut", _WRITE))
+    return Unclear(Problem(f"{what}_out_of_range", f"{_brief(written)} is no {what} to cut", _WRITE))
 
 
 def implausible(written: str, said: str) -> Unclear:
@@ -126,7 +133,7 @@ def too_long(characters: int) -> Unclear:
 
 def in_words(written: str) -> Unclear:
     """A length spelled out."""
-    return Unclear(Problem("not_a_length", f"{written}: lengths in words can't be read", _WRITE))
+    return Unclear(Problem("not_a_length", f"{_brief(written)}: lengths in words can't be read", _WRITE))
 
 
 def unclear_ends() -> Unclear:

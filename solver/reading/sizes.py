@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 
-from solver.lengths import LengthError, Unit, read_length, to_ticks
+from solver.lengths import Unit, read_length, to_ticks
 from solver.reading.clause import Clause
 from solver.reading.words import TRADE
 
@@ -24,7 +24,7 @@ def set_aside_sizes(clause: Clause) -> None:
             clause.counts[at] = int(quantity)
             clause.put(at, "q")
     for match in _SIZE.finditer(clause.letters):
-        if len(clause.all_at("lvp")) > 1 and _is_size(clause, match.start()):
+        if len(clause.all_at("lvp")) > 1 and is_size(clause, match.start()):
             clause.put(match.start(), "d")
 
 
@@ -32,12 +32,8 @@ def _is_trim(clause: Clause, at: int) -> bool:
     return clause.letters[at] == "M" or clause.text(at).lower().split("-")[0] in TRADE
 
 
-def _is_size(clause: Clause, at: int) -> bool:
-    try:
-        return "'" not in clause.text(at) and _is_trim(clause, at + 1) and _ticks(clause.text(at)) <= _WIDEST
-    except LengthError:
+def is_size(clause: Clause, at: int) -> bool:
+    """Whether a length is no more than the width of a panel, and a kind of trim or panel follows it."""
+    if "'" in clause.text(at) or at + 1 == len(clause.tokens) or not _is_trim(clause, at + 1):
         return False
-
-
-def _ticks(written: str) -> int:
-    return read_length(written, Unit.IN).ticks
+    return at not in clause.lengths and read_length(clause.text(at), Unit.IN).ticks <= _WIDEST

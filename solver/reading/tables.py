@@ -26,17 +26,18 @@ class Column(StrEnum):
 
 _TITLES = {
     Column.QUANTITY: "qty quantity qnty pcs pieces pc count ea each no_of how_many number_of nr_of qty_pcs",
-    Column.LENGTH: "length len lgth lg size cut cut_length cut_size finished_length lengths l long",
+    Column.LENGTH: "length len lgth lg size cut cut_length cut_size finished_length lengths l long mm cm m",
     Column.FEET: "ft feet foot",
     Column.INCHES: "in inch inches ins",
     Column.MARK: "mark tag label id piece piece_mark part part_mark mk",
     Column.MATERIAL: "material matl mat'l desc description product type profile item_description style colour color",
-    Column.NUMBER: "line row # no no. item item_no item_# line_no nr",
+    Column.NUMBER: "line row pos # no no. item item_no item_# line_no nr",
     Column.OTHER: "note notes comment comments remark remarks location loc wall room where area elevation price "
     "unit_price total amount ext extended date sku code total_length lf width height unit units course",
 }
 _COLUMNS = {title.replace("_", " "): column for column, titles in _TITLES.items() for title in titles.split()}
 _UNITS = {"mm": Unit.MM, "cm": Unit.CM, "m": Unit.M, "in": Unit.IN, "inches": Unit.IN, "ft": Unit.FT, "feet": Unit.FT}
+_UNIT = re.compile(r"(?:^|[\s,(])(mm|cm|m|in|inches|ft|feet)\.?\)?$")
 _TITLE = re.compile(r"(?P<title>[^()]+?)[\s,]*(?:\(?(?P<unit>mm|cm|m|in|inches|ft|feet)\.?\)?)?", re.IGNORECASE)
 _QUOTED = {
     separator: re.compile(rf'(?:^|{separator})"[^"]*(?:""|{separator})[^"]*(?:""[^"]*)*"(?:{separator}|$)')
@@ -59,7 +60,7 @@ class Header:
 
     def hinted(self, manner: Manner) -> Manner:
         """Return the manner of a list in which bare numbers stand in the order of these titles."""
-        if self.separator.strip():
+        if self.separator != " ":
             return manner
         kept = (Column.QUANTITY, *_LENGTHS)
         order = "-".join(column for column in self.columns if column in kept)
@@ -105,9 +106,9 @@ def _column(title: str) -> Column | None:
 
 def _unit(titles: list[str], columns: tuple[Column | None, ...]) -> Unit | None:
     for title, column in zip(titles, columns, strict=True):
-        match = _TITLE.fullmatch(title.strip())
-        if column is Column.LENGTH and match and match["unit"]:
-            return _UNITS[match["unit"].lower()]
+        match = _UNIT.search(title.lower())
+        if column is Column.LENGTH and match:
+            return _UNITS[match[1]]
     return None
 
 

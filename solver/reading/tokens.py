@@ -8,13 +8,14 @@ l       a length with its unit          f a a fraction alone, ``3/4``, ``1/2'``
 g       feet, a gap, then a number under 12: ``10' 6``
 p       two numbers and a dash: ``10-1``          P   three: ``2-10-6``
 j       two numbers and a comma: ``3,51``
-c       a count word: pcs, ea           Q   a label of a quantity      N   no.
+c E     count words: pcs; ea, each      Q   a label of a quantity      N   no.
 k       a label of a length             b B a label: course, mark      h   a place: wall, porch
 s       a number in words               u   sold by: carton, square    r   a word to be wary of
 o       less, minus, plus               t   to, or                     @   at, of
 x X Y   times, glued to nothing, to the number before, to the number after
 D       ditto                           m   a mark                     K   a mark or a number and a letter
 d       a profile size: ``5/8 J``       e   a date, a price, a telephone number, …
+z       a number and a letter in a tangle
 M       a material that was given       w   any other word             ?   an expression of doubt
 ( ) - = : / , | +  themselves (``,`` also ; and &, ``|`` also a tab or a wide gap)
 ======  ==================================================================================
@@ -41,8 +42,9 @@ FRACTION = r"[0-9]{1,2}/(?:2|3|4|8|16|32|64)(?![0-9])"
 MIXED = rf"[0-9]{{1,6}}(?:-|\ {{1,2}}){FRACTION}"
 NUMBER = r"(?:[0-9]{1,7}(?:\.[0-9]{1,8})?|(?<![a-z.0-9])\.[0-9]{1,8})"
 _UNDER_12 = r"(?:1[01]|[0-9])(?![0-9])"
-_FT = r"(?:\ ?'|\ ?-?\ ?(?:ft|feet|foot)(?![a-z])\.?)"
-_IN = r"(?:\ ?\"|\ ?-?\ ?(?:inch(?:es)?|ins?)(?![a-z])(?!\ (?:the|a|my|our|stock|total|all)\ )\.?)"
+_END = r"(?![a-wyz]|x[a-z])"
+_FT = rf"(?:\ ?'|\ ?-?\ ?(?:ft|feet|foot){_END}\.?)"
+_IN = rf"(?:\ ?\"|\ ?-?\ ?(?:inch(?:es)?|ins?){_END}(?!\ (?:the|a|my|our|stock|total|all)\ )\.?)"
 _COUNTED = rf"\ *(?:{'|'.join(sorted(words.COUNT, key=len, reverse=True))})(?![a-z])"
 _MONTH = r"(?:jan|feb|mar|apr|may|jun|jul|aug|sep|sept|oct|nov|dec)(?:[a-z]{3,6})?(?![a-z])\.?"
 _SPANS = (
@@ -55,7 +57,7 @@ _NUMBERED = r"\#?[a-z-]{0,5}[0-9][a-z0-9-]*"
 _YEAR = r"(?:19|20)[0-9]{2}"
 _NOT_PIECES = rf"""
   (?=[0-9.]) (?:
-      [0-9][0-9,]*(?:\.[0-9]+)?\ ?(?:usd|eur|gbp|dollars|euros?|[€£$])
+      [0-9][0-9,]{{0,12}}(?:\.[0-9]{{1,6}})?\ ?(?:usd|eur|gbp|dollars|euros?|[€£$](?!\ ?[0-9]))
     | {NUMBER}\ ?(?:%|percent)
     | [0-9]{{1,4}}[/.-][0-9]{{1,2}}[/.-]{_YEAR}(?![0-9])
     | [0-9]{{1,2}}[/.][0-9]{{1,2}}[/.][0-9]{{2}}(?![0-9])
@@ -66,6 +68,7 @@ _NOT_PIECES = rf"""
     | [0-9]{{3}}[-.\ ][0-9]{{3}}[-.\ ][0-9]{{4}}(?![0-9'"/])
     | [0-9]{{3}}-[0-9]{{4}}(?![0-9'"/])
     | [0-9]{{1,3}}(?:st|nd|rd|th)(?![a-z])
+    | {NUMBER}(?:{_IN})?\ ?o\.?c(?![a-z])\.?
     | {NUMBER}(?:\ ?-\ ?[0-9]{{1,3}})?[\ -]?(?:{_SPANS})(?![a-z])
     | [0-9]{{8,}}
   )
@@ -75,7 +78,7 @@ _NOT_PIECES = rf"""
     | (?:p\.?o\.?|inv(?:oice)?|acct|account|sku|zip|permit|licen[cs]e|ref)\ *(?:no\.?|number|\#|:)*\ *{_NUMBERED}
     | (?:order|quote|job|ticket)\ *(?:no\.?|number|\#)\ *:?\ *{_NUMBERED}
   )
-| [$€£]\ ?[0-9][0-9,]*(?:\.[0-9]+)?(?:\ ?/\ ?[a-z]+)?
+| [$€£]\ ?[0-9][0-9,]{{0,12}}(?:\.[0-9]{{1,6}})?(?:\ ?/\ ?[a-z]+)?
 | \+[0-9][0-9().\ -]{{7,18}}[0-9]
 | \([0-9]{{3}}\)\ ?[0-9]{{3}}[-.\ ][0-9]{{4}}(?![0-9'"/])
 """
@@ -123,7 +126,7 @@ def _pattern(metric: str) -> re.Pattern[str]:
 | (?P<K>[0-9]{{1,3}}(?-i:[A-EGIK-WYZ])(?![a-z0-9'"]) | [0-9]+(?!x|pcs?|ea)[a-z]{{1,6}}[0-9]+(?![0-9'"/]))
 | (?P<m>{_MARK})
 | (?P<v>{MIXED} | [0-9]{{1,7}}\.[0-9]{{1,8}} | (?<![a-z.0-9])\.[0-9]{{1,8}})
-| (?P<f>{FRACTION})
+| (?P<f>(?=[0-9]?[13579]/){FRACTION}(?!{_FT}))
 | (?P<n>[0-9]{{1,7}})
 | (?P<x>[×*]|x(?![a-z]))
 | (?P<w>[^\W\d_]+(?:[-'_&][^\W\d_]+)*)
@@ -134,7 +137,10 @@ def _pattern(metric: str) -> re.Pattern[str]:
     )
 
 
-_METRIC = r"[0-9]{{1,7}}(?:[.,][0-9]{{1,6}})?\ ?-?(?:mm|cm|{m}|millimet(?:re|er)s?|met(?:re|er)s?)(?![a-z0-9'\"])"
+_METRIC = (
+    r"[0-9]{{1,7}}(?:\.[0-9]{{1,6}}|,[0-9]{{1,3}}(?![0-9])|,[0-9]{{4}}(?=\ ?m(?!m)))?\ ?-?"
+    r"(?:mm|cm|{m}|millimet(?:re|er)s?|met(?:re|er)s?)(?![a-wyz0-9'\"]|x[a-z])"
+)
 _PATTERNS = {
     False: _pattern(_METRIC.format(m="(?-i:m)")),
     True: _pattern(_METRIC.format(m="m")),
@@ -147,6 +153,7 @@ _WORDS: Mapping[str, str] = {
     **dict.fromkeys(words.PLACE, "h"),
     **dict.fromkeys(words.LENGTH_LABEL, "k"),
     **dict.fromkeys(words.COUNT, "c"),
+    **dict.fromkeys(("ea", "each"), "E"),
     **dict.fromkeys(words.QUANTITY_LABEL - words.COUNT, "Q"),
     **dict.fromkeys(words.LABEL, "b"),
     **dict.fromkeys(words.SPELLED, "s"),
@@ -168,15 +175,26 @@ _SIGNS: Mapping[str, str] = {
 
 def tokens(text: str, *, metric: bool) -> list[Token]:
     """Return the tokens of a line of plain text, in order; what says nothing (full stops, stray marks) is left out."""
-    found = []
+    found: list[Token] = []
+    end = 0
     if "@" in text:
         text = _MAIL.sub(" ", text)
     for match in _PATTERNS[metric].finditer(text):
         group, piece = match.lastgroup or "", match.group()
         letter = _letter(group, piece, text, match)
         if letter:
+            if found and match.start() == end and _tangled(found[-1], letter):
+                letter = "z"
             found.append(Token(letter, piece, match.start()))
+            end = match.end()
     return found
+
+
+def _tangled(before: Token, letter: str) -> bool:
+    """Whether a number follows a letter or a foot mark a letter without a gap: ``l0'1"``, ``10'l"``."""
+    if letter in "lnvgp":
+        return before.letter in "wmk"
+    return letter in "wmk" and before.letter in "lnvgp" and before.text[-1] not in '" .'
 
 
 def _letter(group: str, piece: str, text: str, match: re.Match[str]) -> str:

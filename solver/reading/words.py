@@ -29,7 +29,7 @@ LABEL = _set("line bundle course page step phase floor level storey story apt su
 """Before a number: it names something and counts nothing."""
 
 PLACE = _set(
-    "wall room window door gable dormer porch side garage bay elevation section house deck corner front back rear left "
+    "wall room window door gable dormer porch side garage bay elevation section house deck front back rear left "
     "right north south east west upstairs downstairs upper lower main building bldg shed"
 )
 """A place; a number after it may name the place or count the pieces."""
@@ -52,11 +52,14 @@ WARY = _set(
 """Beside a length: it may be no piece to cut, or not this length."""
 
 TRADE = _set(
-    "siding panel panels soffit starter strip post posts corner corners channel channels jchannel j-channel fchannel "
-    "f-channel h-channel fascia trim utility undersill drip cap finish frieze j f beadboard shake clapboard dutch "
+    "siding panel panels osc isc soffit starter strip post posts corner corners channel channels jchannel j-channel "
+    "fchannel f-channel h-channel fascia trim utility undersill drip cap finish frieze j f beadboard shake clapboard dutch "
     "dutchlap vented solid double triple"
 )
 """Kinds of material."""
+
+KIND_LETTERS = _set("j f h u")
+"""Letters that name a channel as often as they mark a piece."""
 
 NOT_MARKS = _set(
     "PO OK RE NB PM AM FT IN LF EA PC TO AT BY MM CM NO ON OF OR SO UP IS IT WE MY ME AS AN IF DO GO BE US HI PCS X I"
@@ -69,3 +72,6 @@ FUNCTION = _set(
     "dear send order quote cut me us do any some more"
 )
 """Words of sentences."""
+
+PREPOSITIONS = _set("and or for with from by on in")
+"""Words that stand beside pieces as often as in sentences."""

@@ -52,7 +52,7 @@ def test_every_notation_that_is_asked_about_can_be_answered(notation: str) -> No
     """Each notation has a line that asks for it, and each answer that is offered reads that line."""
     text = {
         "n-n": "6-10", "n.n": "4 @ 10.6", "n,nnn": "4 @ 3,510 mm", "n,n": "30,51", "n' n": "10' 6", "n n": "30 40",
-        "n x n": "30 x 40", "n | n": "30\t40", "n | n | n": "4\t10\t1", "n-n-n": "2-10-6",
+        "n x n": "30 x 40", "n / n": "30/40", "n | n": "30\t40", "n | n | n": "4\t10\t1", "n-n-n": "2-10-6",
     }[notation]  # fmt: skip
     unit = Unit.CM if notation == "n,n" else Unit.IN
     (question,) = read_cut_list(text, unit).questions
