@@ -22,10 +22,10 @@ GROUP = 12
 TURNS = 15
 """Groups tried."""
 
-COLUMNS = 80
+COLUMNS = 60
 """Columns in one group's program, at most."""
 
-WORK = 1_500
+WORK = 1_000
 """Nodes times columns in one group's program."""
 
 

@@ -20,8 +20,13 @@ from solver.cutting.tidying.relax import Relaxation, relax
 from solver.cutting.tidying.tidiness import GOALS, Uses
 from solver.watch import Watch
 
-WORK = {"scrap": 60_000, "kept": 20_000, "patterns": 8_000, "cuts": 3_000}
+WORK = {"scrap": 30_000, "kept": 10_000, "patterns": 3_000, "cuts": 3_000}
 """Nodes times columns in the integer program of each goal."""
+
+LAST_WORK = 10_000
+"""The same for a last look at the number of patterns, where ``FEW`` columns or fewer are left."""
+
+FEW = 120
 
 NEAR = (300, 1_000)
 """Columns in the first integer program of a goal, and in the second if the first can't settle it."""
@@ -93,10 +98,15 @@ class _Search:
         return self._recombined(aim)
 
     def _recombined(self, aim: Aim) -> bool:
-        """Improve on the number of patterns by parts, which proves nothing."""
-        if aim.name == "patterns":
-            self.counts = recombine(self.pool, self.counts, aim, self.watch)
-        return False
+        """Improve on the number of patterns by parts, and say whether it is shown that there are no fewer."""
+        if aim.name != "patterns":
+            return False
+        self.counts = recombine(self.pool, self.counts, aim, self.watch)
+        if len(self.counts) > FEW:
+            return False
+        found = arrange(self.pool, aim, self.counts, LAST_WORK, self.watch)
+        self.counts = found.counts
+        return found.least
 
     def _relaxed(self, goal: str) -> Relaxation:
         if goal == "patterns":
