@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import TypeVar
 
 from flask import Response
@@ -24,12 +25,13 @@ class Answer:
 
 @dataclass(frozen=True, slots=True)
 class Operation:
-    """An endpoint as the contract has it; ``problems`` are kinds of ``service.problems``."""
+    """An endpoint as the contract has it; ``problems`` by kind, ``query`` by parameter."""
 
     summary: str
     body: type[Schema] | None
     answers: Sequence[Answer]
     problems: Sequence[str]
+    query: Mapping[str, str]
 
 
 OPERATIONS: dict[str, Operation] = {}
@@ -42,11 +44,12 @@ def documented(
     body: type[Schema] | None = None,
     answers: Sequence[Answer] = (),
     problems: Sequence[str] = (),
+    query: Mapping[str, str] = MappingProxyType({}),
 ) -> Callable[[View], View]:
     """Document a view."""
 
     def note(view: View) -> View:
-        OPERATIONS[f"{view.__module__}.{view.__qualname__}"] = Operation(summary, body, answers, problems)
+        OPERATIONS[f"{view.__module__}.{view.__qualname__}"] = Operation(summary, body, answers, problems, query)
         return view
 
     return note

@@ -61,6 +61,7 @@ def _operations() -> Iterator[tuple[Rule, str, Operation]]:
 def _described(rule: Rule, operation: Operation) -> Json:
     told: Json = {"operationId": rule.endpoint.replace(".", "_"), "summary": operation.summary}
     parameters = [_path_parameter(name) for name in _PARAMETER.findall(rule.rule)]
+    parameters += [_query_parameter(name, what) for name, what in operation.query.items()]
     if parameters:
         told["parameters"] = parameters
     if operation.body:
@@ -72,6 +73,10 @@ def _described(rule: Rule, operation: Operation) -> Json:
 
 def _path_parameter(name: str) -> Json:
     return {"name": name, "in": "path", "required": True, "schema": {"type": "string"}}
+
+
+def _query_parameter(name: str, what: str) -> Json:
+    return {"name": name, "in": "query", "description": what, "schema": {"type": "string"}}
 
 
 def _responses(operation: Operation) -> Json:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
@@ -10,6 +11,14 @@ from service.drawing.shapes import Drawing
 
 BOX = "☐"
 """A box to tick."""
+
+
+_BEFORE_FRACTION = re.compile(r"(?<=\d) (?=\d+/\d)")
+
+
+def unbroken(text: str) -> str:
+    """Return text in which no line ends between an inch and its fraction: 29 1/2 broken there would read 29."""
+    return _BEFORE_FRACTION.sub("\N{NO-BREAK SPACE}", text)
 
 
 class Paper(StrEnum):

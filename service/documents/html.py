@@ -9,7 +9,7 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from service.documents.blocks import Block, Paper, Sheet, Together
+from service.documents.blocks import Block, Paper, Sheet, Together, unbroken
 from service.drawing.shapes import Drawing
 from service.drawing.svg import svg
 
@@ -51,7 +51,7 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    made.filters.update(kind=_kind, drawn=_drawn)
+    made.filters.update(kind=_kind, drawn=_drawn, unbroken=unbroken)
     return made
 
 

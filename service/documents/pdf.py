@@ -7,7 +7,7 @@ from pathlib import Path
 
 from fpdf import FPDF
 
-from service.documents.blocks import Block, Facts, Figure, Heading, Paper, Paragraph, Sheet, Table, Together
+from service.documents.blocks import Block, Facts, Figure, Heading, Paper, Paragraph, Sheet, Table, Together, unbroken
 from service.documents.painting import paint
 from service.documents.setting_tables import LINE, TableSetter
 from service.documents.visual import visual
@@ -135,7 +135,7 @@ class _Setter(FPDF):
 
     def _lines(self, text: str, size: float, *, bold: bool) -> None:
         self.set_font(style="B" if bold else "", size=size)
-        self.multi_cell(self.epw, size * 0.5, visual(text), align="L", new_x="LMARGIN", new_y="NEXT")
+        self.multi_cell(self.epw, size * 0.5, visual(unbroken(text)), align="L", new_x="LMARGIN", new_y="NEXT")
 
     def _cut(self, text: str, room: float) -> str:
         kept = text

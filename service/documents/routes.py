@@ -27,11 +27,24 @@ _LONGEST = 120
 """Characters in one entry of the title block."""
 _NOTHING_IN = "default-src 'none'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 _PROBLEMS = ("malformed-query", "not-found", "not-ready", "no-plan", "expired")
+_BLOCK = {
+    "job": "Job, instead of the request's name",
+    "customer": "Customer",
+    "po": "Purchase order number",
+    "date": "Date",
+    "taken_by": "Taken by",
+}
+_SHEET = {**_BLOCK, "paper": "letter or a4; without it, what goes with the units"}
 blueprint = Blueprint("documents", __name__, url_prefix="/v1/cut-plans/<plan_id>")
 
 
 @blueprint.get("/order.csv")
-@documented("The order as CSV", answers=[Answer(200, "RFC 4180, UTF-8", media_type="text/csv")], problems=_PROBLEMS)
+@documented(
+    "The order as CSV",
+    answers=[Answer(200, "RFC 4180, UTF-8", media_type="text/csv")],
+    problems=_PROBLEMS,
+    query=_BLOCK,
+)
 def order(plan_id: str) -> Response:
     """Return what to order, a line for each stock length."""
     job, plan = planned(plan_id)
@@ -42,7 +55,12 @@ def order(plan_id: str) -> Response:
 
 
 @blueprint.get("/cut-sheet.html")
-@documented("The cut sheet, to print", answers=[Answer(200, "HTML", media_type="text/html")], problems=_PROBLEMS)
+@documented(
+    "The cut sheet, to print",
+    answers=[Answer(200, "HTML", media_type="text/html")],
+    problems=_PROBLEMS,
+    query=_SHEET,
+)
 def sheet_page(plan_id: str) -> Response:
     """Return the sheet as one page that a browser prints on the paper asked for."""
     sheet = _sheet(plan_id)
@@ -50,7 +68,12 @@ def sheet_page(plan_id: str) -> Response:
 
 
 @blueprint.get("/cut-sheet.pdf")
-@documented("The cut sheet", answers=[Answer(200, "PDF", media_type="application/pdf")], problems=_PROBLEMS)
+@documented(
+    "The cut sheet",
+    answers=[Answer(200, "PDF", media_type="application/pdf")],
+    problems=_PROBLEMS,
+    query=_SHEET,
+)
 def sheet_file(plan_id: str) -> Response:
     """Return the same sheet as PDF."""
     response = _document(pdf(_sheet(plan_id)), "application/pdf")
@@ -59,7 +82,12 @@ def sheet_file(plan_id: str) -> Response:
 
 
 @blueprint.get("/drawing.svg")
-@documented("The drawing", answers=[Answer(200, "SVG", media_type="image/svg+xml")], problems=_PROBLEMS)
+@documented(
+    "The drawing",
+    answers=[Answer(200, "SVG", media_type="image/svg+xml")],
+    problems=_PROBLEMS,
+    query={"wall": "The wall whose lap map is wanted, instead of the cuts of the whole plan"},
+)
 def drawing(plan_id: str) -> Response:
     """Return the cut drawing of the whole plan, or the lap map of the wall asked for."""
     job, plan = planned(plan_id)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from fpdf import FPDF
 
-from service.documents.blocks import Column, Table
+from service.documents.blocks import Column, Table, unbroken
 from service.documents.visual import visual
 
 LINE = 4.6
@@ -56,7 +56,7 @@ class TableSetter:
 
     def _row(self, row: Sequence[str], *, bold: bool) -> None:
         self._font(bold=bold)
-        cells = [self._wrapped(visual(text), field) for text, field in zip(row, self.fields, strict=True)]
+        cells = [self._wrapped(visual(unbroken(text)), field) for text, field in zip(row, self.fields, strict=True)]
         if self.pdf.will_page_break(_height(cells)):
             self.pdf.add_page()
             self._headings(self.table.columns)

@@ -131,8 +131,11 @@ def test_an_expired_plan_has_no_documents(serving: Stack) -> None:
 
 
 def test_documents_are_in_the_contract(serving: Stack) -> None:
-    """The OpenAPI document has each with its media type."""
+    """The OpenAPI document has each with its media type and what its query may say."""
     paths = serving.client.get("/openapi.json").json["paths"]
     types = ("text/csv", "text/html", "application/pdf", "image/svg+xml")
     for name, media_type in zip(DOCUMENTS, types, strict=True):
-        assert media_type in paths[f"/v1/cut-plans/{{plan_id}}/{name}"]["get"]["responses"]["200"]["content"]
+        told = paths[f"/v1/cut-plans/{{plan_id}}/{name}"]["get"]
+        assert media_type in told["responses"]["200"]["content"]
+        wanted = "wall" if name == "drawing.svg" else "po"
+        assert wanted in [parameter["name"] for parameter in told["parameters"] if parameter["in"] == "query"]

@@ -11,7 +11,7 @@ from hashlib import sha256
 import pytest
 from pypdf import PdfReader
 
-from service.documents.blocks import BOX, Page, Paper, Sheet, Table
+from service.documents.blocks import BOX, Column, Page, Paper, Sheet, Table
 from service.documents.cutting_page import cutting_pages
 from service.documents.hanging_page import hanging_pages
 from service.documents.html import html, policy
@@ -111,3 +111,12 @@ def test_the_page_allows_its_own_style_and_nothing_else() -> None:
     assert f"style-src 'sha256-{digest}'" in policy(Paper.LETTER)
     assert "default-src 'none'" in policy(Paper.LETTER)
     assert not re.search(r"<script|\son\w+=|\sstyle=|url\(|@import", page)
+
+
+def test_no_line_ends_between_an_inch_and_its_fraction() -> None:
+    """In a narrow column 29 1/2 goes to the next line whole, in both files."""
+    columns = (Column("a", 10), Column("b", 90))
+    table = Table(columns, (("xxxxxx 29 1/2\" yyyyy 9'-6 1/2\"", ""),))
+    narrow = Sheet("narrow", (Page("narrow", (table,)),), "", MADE, Paper.A4)
+    assert "29\N{NO-BREAK SPACE}1/2" in html(narrow)
+    assert {'29\N{NO-BREAK SPACE}1/2"', "9'-6\N{NO-BREAK SPACE}1/2\""} <= set(read(pdf(narrow))[0].split("\n"))
