@@ -88,7 +88,7 @@ class Count(fields.Field[int]):
 
     def _deserialize(self, value: object, attr: str | None, data: Mapping[str, Any] | None, **_: object) -> int:
         del attr, data
-        number = exact_number(value)
+        number = exact_number(value, len(str(self.most)))
         if not self.least <= number <= self.most:
             raise ValidationError(f"must be from {self.least} to {self.most}")
         if number != int(number):
@@ -176,12 +176,12 @@ class Choice(fields.Field[Any]):
         raise ValidationError(f"must be one of: {', '.join(self.words)}")
 
 
-def exact_number(value: object) -> Decimal:
-    """Return a JSON number exactly. Raises ``ValidationError`` for what is none, or astronomic."""
+def exact_number(value: object, digits: int = 20) -> Decimal:
+    """Return a JSON number exactly. Raises ``ValidationError`` for what is none, or has more ``digits``."""
     if isinstance(value, bool) or not isinstance(value, int | float | Decimal):
         raise ValidationError("must be a number")
     number = Decimal(repr(value)) if isinstance(value, float) else Decimal(value)
-    if not number.is_finite() or (number and not -20 <= number.adjusted() <= 20):
+    if not number.is_finite() or (number and not -20 <= number.adjusted() <= max(20, digits)):
         raise ValidationError("must be a finite number of ordinary size")
     return number
 

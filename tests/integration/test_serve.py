@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 import requests
 
+from service.server import THREADS
 from tests.support.command import Serving, lapstock, lapstock_serve
 from tests.support.porch import PORCH
 from tests.support.stack import Stack, alive, command_of, descendants, eventually
@@ -95,6 +96,20 @@ def test_more_waiting_clients_than_threads_are_all_answered(house: Serving) -> N
 
     with ThreadPoolExecutor(60) as pool:
         assert set(pool.map(ask, range(60))) <= {200, 202}
+
+
+def test_requests_leave_no_files_open(house: Serving) -> None:
+    """After a hundred requests, good and bad, the API holds as many files open as after the first ones."""
+
+    def ask(times: int) -> int:
+        for _ in range(times):
+            requests.post(f"{house.address}/v1/cut-plans", json=PORCH, timeout=60)
+            requests.post(f"{house.address}/v1/cut-plans", data=b"{", timeout=60)
+        return len(list(Path(f"/proc/{house.process.pid}/fd").iterdir()))
+
+    first = ask(10)
+    # threads that had not been busy before may each open their connection to Redis
+    assert ask(90) <= first + THREADS
 
 
 @pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGTERM])
