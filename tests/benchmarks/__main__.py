@@ -12,6 +12,7 @@ import click
 
 from tests.benchmarks.anytime import answers, anytime_table, worst
 from tests.benchmarks.beside import beside_table, side_by_side
+from tests.benchmarks.counter import counter_report
 from tests.benchmarks.growth import growth, growth_table
 from tests.benchmarks.instances import Instance
 from tests.benchmarks.measure import Outcome, measure
@@ -30,8 +31,18 @@ from tests.benchmarks.table import open_table, sets_table, tidy_table
 @click.option(
     "--growth", "grow", is_flag=True, help="Then measure how time grows with lengths, width and kinds of stick."
 )
+@click.option("--counter", default=0, help="Then post so many short lists to a service of its own.")
 def main(
-    folder: Path, sets: str, seconds: float, every: int, lines: Path | None, *, beside: bool, anytime: bool, grow: bool
+    folder: Path,
+    sets: str,
+    seconds: float,
+    every: int,
+    lines: Path | None,
+    *,
+    counter: int,
+    beside: bool,
+    anytime: bool,
+    grow: bool,
 ) -> None:
     """Solve the instances in FOLDER and the generated ones, and print what was proven, how fast, beside the record.
 
@@ -50,6 +61,8 @@ def main(
             click.echo("\nShort limits:\n" + anytime_table(answers(worst(instances, outcomes))))
     if grow:
         click.echo("\nGrowth:\n" + growth_table(list(growth(seconds))))
+    if counter:
+        click.echo("\nAt the counter:\n" + counter_report(counter))
     click.echo(f"\nPeak memory of this process: {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MiB")
 
 

@@ -19,7 +19,19 @@ def table(head: Sequence[str], rows: Sequence[Sequence[object]]) -> str:
 
 def sets_table(outcomes: Sequence[Outcome]) -> str:
     """Return one row per set: what was proven and how fast, the target, and the published record."""
-    head = ("set", "proven", "optimal", "mean s", "p99 s", "worst s", "worst gap", "target", "record")
+    head = (
+        "set",
+        "proven",
+        "optimal",
+        "mean s",
+        "p99 s",
+        "worst s",
+        "mean CPU s",
+        "worst CPU s",
+        "worst gap",
+        "target",
+        "record",
+    )
     rows = []
     for row in ROWS:
         own = [o for o in outcomes if o.group == row.group]
@@ -33,6 +45,8 @@ def sets_table(outcomes: Sequence[Outcome]) -> str:
                     f"{mean(times):.3f}",
                     f"{quantile(times, 0.99):.3f}",
                     f"{times[-1]:.3f}",
+                    f"{mean(o.cpu for o in own):.3f}",
+                    f"{max(o.cpu for o in own):.3f}",
                     f"{100 * max(o.gap for o in own):.3f} %",
                     row.target,
                     row.record,
@@ -74,11 +88,13 @@ def tidy_table(outcomes: Sequence[Outcome]) -> str:
         "median s",
         "p99 s",
         "worst s",
+        "median CPU s",
+        "p99 CPU s",
     )
     rows = []
     for group in dict.fromkeys(o.group for o in outcomes):
         own = [o for o in outcomes if o.group == group]
-        times = sorted(o.tidy_seconds for o in own)
+        times, cpu = sorted(o.tidy_seconds for o in own), sorted(o.tidy_cpu for o in own)
         scrap = sum(o.before.scrap for o in own)
         rows.append(
             (
@@ -93,6 +109,8 @@ def tidy_table(outcomes: Sequence[Outcome]) -> str:
                 f"{median(times):.3f}",
                 f"{quantile(times, 0.99):.3f}",
                 f"{times[-1]:.3f}",
+                f"{median(cpu):.3f}",
+                f"{quantile(cpu, 0.99):.3f}",
             )
         )
     return table(head, rows)

@@ -23,7 +23,7 @@ separating/maxrounds = 1
 presolving/maxrestarts = 0
 branching/pscost/priority = 100000
 """
-"""Few rounds of cuts and no strong branching: on lists of 20 to 60 lengths nearly the whole bound in a fifth of the time."""
+"""Few rounds of cuts, no strong branching: for 20 to 60 lengths nearly the whole bound in a fifth of the time."""
 
 POLL = 0.1
 """Seconds between two looks at the watch while SCIP works."""
