@@ -6,7 +6,7 @@ import logging
 
 from flask import Flask, Response
 
-from service import access, cut_plans, health, metrics, openapi, plan_checks, problems, takeoffs, tracing
+from service import access, cut_lists, cut_plans, health, metrics, openapi, plan_checks, problems, takeoffs, tracing
 from service.config import Config
 from service.documents import routes as documents
 from service.documents import take_off_routes as take_off_sheets
@@ -36,7 +36,7 @@ def create_app(config: Config | None = None) -> Flask:
     tracing.install(app)
     problems.install(app)
     access.install(app, config)
-    for part in (cut_plans, documents, health, metrics, openapi, plan_checks, take_off_sheets, takeoffs):
+    for part in (cut_lists, cut_plans, documents, health, metrics, openapi, plan_checks, take_off_sheets, takeoffs):
         app.register_blueprint(part.blueprint)
     app.after_request(_harden)
     return app

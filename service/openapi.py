@@ -11,6 +11,7 @@ from flask import Blueprint, Response, current_app, jsonify
 from werkzeug.routing import Rule
 
 from service.contract.components import COMPONENTS
+from service.contract.cut_list import CUT_LIST
 from service.contract.requests import component_name, request_components
 from service.contract.takeoff import TAKE_OFF
 from service.documented import Answer, Operation, documented, operation_of
@@ -36,7 +37,7 @@ def document() -> Response:
             "info": {"title": "lapstock", "version": "1", "description": _ABOUT},
             "paths": paths,
             "components": {
-                "schemas": COMPONENTS | TAKE_OFF | request_components(bodies),
+                "schemas": COMPONENTS | CUT_LIST | TAKE_OFF | request_components(bodies),
                 "securitySchemes": {"key": {"type": "http", "scheme": "bearer"}},
             },
             "security": [{}, {"key": []}],

@@ -9,10 +9,12 @@ from marshmallow import Schema, fields
 from marshmallow.validate import Length as LengthValidator
 
 from service.schemas import limits
+from service.schemas.cut_list import AnswersField, PastedText
 from service.schemas.fields import Amount, Choice, Companion, Count, Flag, LengthField, Seconds, Text
 from service.schemas.measured import BorderField, BorderSchema
 from service.schemas.plan import PlanPartSchema, SidesField
 from service.schemas.required import EndField, PitchField, PlaceField, SlopedEndSchema
+from solver.cutlist import ANSWERS
 from solver.required import Meets, Side
 from solver.takeoff.measured import Meeting
 from solver.ticks import LONGEST_TEXT
@@ -82,6 +84,7 @@ def _plain(field: fields.Field[Any]) -> Json:
     raise TypeError(f"no JSON Schema for {type(field).__name__}")
 
 
+_ANSWERS: Json = {notation: {"enum": [*answers]} for notation, answers in ANSWERS.items()}
 _PLAIN: dict[type[fields.Field[Any]], Callable[[Any], Json]] = {
     LengthField: lambda _: LENGTH,
     Count: lambda field: {"type": "integer", "minimum": field.least, "maximum": field.most},
@@ -90,6 +93,8 @@ _PLAIN: dict[type[fields.Field[Any]], Callable[[Any], Json]] = {
     Text: lambda field: {"type": "string", "minLength": field.least, "maxLength": field.most},
     Choice: lambda field: {"enum": [*field.words]},
     Flag: lambda _: {"type": "boolean"},
+    PastedText: lambda _: {"type": "string"},
+    AnswersField: lambda _: {"type": "object", "properties": _ANSWERS, "additionalProperties": False},
     Companion: lambda _: {"type": "object"},
     SidesField: lambda _: {"anyOf": [{"enum": [*Side]}, {"type": "array", "items": {"enum": [*Side]}}]},
     PitchField: lambda _: {"type": "string", "examples": ["6/12"]},

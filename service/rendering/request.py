@@ -82,8 +82,9 @@ def render_required(required: Required, unit: Unit) -> Json:
         "material": required.material,
         "length": written(required.length, unit),
         "quantity": required.quantity,
-        "left_end": _end(required.left_end),
-        "right_end": _end(required.right_end),
+        "left_end": render_end(required.left_end),
+        "right_end": render_end(required.right_end),
+        "room": written(required.room, unit) if required.room else None,
     }
     if required.wall is not None:
         told |= {
@@ -97,7 +98,8 @@ def render_required(required: Required, unit: Unit) -> Json:
     return {name: value for name, value in told.items() if value not in (None, [])}
 
 
-def _end(end: End) -> str | Json:
+def render_end(end: End) -> str | Json:
+    """Return an end as a plan is asked for it."""
     if end.slope is None:
         return end.meets
     slope = end.slope

@@ -1,0 +1,27 @@
+"""``/v1/cut-lists``: pasted text in, lines read and reasons out; nothing is solved or kept."""
+
+from __future__ import annotations
+
+from flask import Blueprint, Response, jsonify
+
+from service import access
+from service.documented import Answer, documented
+from service.rendering.cut_list import render_cut_list
+from service.schemas.cut_list import CutListSchema, read_pasted
+from service.state import service, store
+from service.strict_json import read_body
+
+blueprint = Blueprint("cut_lists", __name__, url_prefix="/v1/cut-lists")
+
+
+@blueprint.post("")
+@documented(
+    "Read a pasted list",
+    body=CutListSchema,
+    answers=[Answer(200, "Every line, what must be asked, and the items read", "CutList")],
+    problems=["not-json", "length-required", "too-large", "not-accepted", "unplannable", "too-many"],
+)
+def read() -> Response:
+    """Return what the list says, line by line."""
+    access.spend_turn(store(), service().config)
+    return jsonify(render_cut_list(*read_pasted(read_body())))

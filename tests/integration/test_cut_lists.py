@@ -1,0 +1,109 @@
+"""``/v1/cut-lists``: every line of a pasted list comes back read, or with a reason; nothing is guessed or dropped."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+from jsonschema import Draft202012Validator
+
+from tests.support.porch import PORCH
+from tests.support.stack import Stack
+
+EMAIL = (Path(__file__).parent.parent / "data" / "cutlist" / "whole_email.txt").read_text("utf-8")
+
+
+def read(running: Stack, text: object, **fields: object) -> Any:  # noqa: ANN401
+    """Post a list, in inches unless told otherwise."""
+    return running.client.post("/v1/cut-lists", json={"text": text, "units": "in", **fields})
+
+
+def test_a_line_as_the_contract_has_it(alone: Stack) -> None:
+    """``12 @ 10'1"`` is twelve of 121 in; what it does not say is null."""
+    answer = read(alone, "12 @ 10'1\"").json
+    found = {"item": 0, "quantity": 12, "length": 121, "text": "10'-1\"", "exact": True, "material": None, "mark": None}
+    line = {"line": 1, "kind": "item", "text": "12 @ 10'1\"", "read": found, "also": [], "problem": None}
+    assert answer["lines"] == [line]
+    assert answer["questions"] == []
+    assert answer["required"] == [
+        {"mark": "1", "length": 121, "quantity": 12, "left_end": "plain", "right_end": "plain"}
+    ]
+
+
+def test_what_is_ambiguous_throughout_is_asked_once(alone: Stack) -> None:
+    """``10-1`` has two readings; the answer in ``assume`` settles every such line."""
+    text = "10-1 x 4\n6-10\n"
+    asked = read(alone, text).json
+    assert asked["required"] == []
+    assert asked["lines"][0]["read"] is None
+    assert asked["lines"][0]["problem"]["readings"] == ["10'-1\"", "10 of 1\""]
+    assert [(q["notation"], q["lines"]) for q in asked["questions"]] == [("n-n", [1, 2])]
+    settled = read(alone, text, assume={"n-n": "feet-inches"}).json
+    assert settled["questions"] == []
+    assert [(item["quantity"], item["length"]) for item in settled["required"]] == [(4, 121), (1, 82)]
+
+
+def test_several_pieces_on_one_line(alone: Stack) -> None:
+    """The first is ``read``, the others are ``also``, and each knows its place in ``required``."""
+    answer = read(alone, "2 @ 8', 3 @ 9' 6\"\n1 @ 28 1/2").json
+    first, second = answer["lines"]
+    assert [first["read"]["item"], *(item["item"] for item in first["also"]), second["read"]["item"]] == [0, 1, 2]
+    assert [item["length"] for item in answer["required"]] == [96, 114, 28.5]
+
+
+def test_what_was_read_can_be_planned(serving: Stack) -> None:
+    """With a material named, ``required`` goes into a request for a cut plan unchanged, ends and room included."""
+    text = "4 @ 10' lap left [A]\n6 @ 4' 2\" [B]\n4 @ 28 1/2 [C], room to 29"
+    required = read(serving, text, materials=["panel-sand"]).json["required"]
+    assert required[0]["left_end"] == "lap"
+    assert required[2]["room"] == 0.5
+    answer = serving.post({**PORCH, "required": required}, Prefer="wait=30").json
+    assert answer["result"]["order_total"] == "58.80"
+
+
+def test_a_whole_email(alone: Stack) -> None:
+    """Every line of it comes back, in order and as it came, and the answer is as documented."""
+    answer = read(alone, EMAIL, materials=["panel sand"]).json
+    assert [line["text"] for line in answer["lines"]] == EMAIL.split("\n")
+    contract = alone.client.get("/openapi.json").json
+    schema = {"$ref": "#/components/schemas/CutList", "components": contract["components"]}
+    assert list(Draft202012Validator(schema).iter_errors(answer)) == []
+
+
+@pytest.mark.parametrize(("fields", "pointer", "words"), [
+    ({"text": 5}, "#/text", "must be text"),
+    ({"text": "\n" * 20_000}, "#/text", "lines at most"),
+    ({"units": "hand"}, "#/units", "must be one of"),
+    ({"materials": [""]}, "#/materials/0", "characters"),
+    ({"assume": "n-n"}, "#/assume", "must be an object"),
+    ({"assume": {"n-n": "cubits"}}, "#/assume/n-n", "must be one of: feet-inches"),
+    ({"assume": {"n+n": "feet-inches"}}, "#/assume/n+n", "is no notation"),
+    ({"colour": "sand"}, "#/colour", "is no field here"),
+])  # fmt: skip
+def test_a_wrong_request_is_refused(
+    alone: Stack, fields: dict[str, object], pointer: str, words: str
+) -> None:
+    """What is wrong with the request itself is 422 with a pointer."""
+    answer = read(alone, **{"text": "4 @ 8'", **fields})
+    assert answer.status_code == 422
+    assert [error["pointer"] for error in answer.json["errors"]] == [pointer]
+    assert words in answer.json["errors"][0]["detail"]
+
+
+@pytest.mark.parametrize("text", [
+    "<script>alert(1)</script>", '=HYPERLINK("http://shop.example","4 @ 8")', "\u202e4 @ 8'\u202c",
+    "\x00\x01\x1b[31m 4 @ 8'", "prose without any number " * 30_000, "\N{THUMBS UP SIGN}", "",
+])  # fmt: skip
+def test_hostile_text_is_only_text(alone: Stack, text: str) -> None:
+    """Script, formulas, marks of direction, control characters and prose come back as they were."""
+    answer = read(alone, text)
+    assert answer.status_code == 200, answer.text
+    assert [line["text"] for line in answer.json["lines"]] == [text]
+
+
+def test_a_list_beyond_the_limit_of_a_body(alone: Stack) -> None:
+    """More than a mebibyte is 413, with the limit named."""
+    answer = read(alone, "4 @ 8'\n" * 200_000)
+    assert answer.status_code == 413
+    assert "1048576 bytes" in answer.json["detail"]
