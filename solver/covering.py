@@ -132,7 +132,7 @@ def _notice(demand: Demand, problem: LapProblem, breach: Breach) -> Notice:
     mark = demand.job.required[run.item].mark
     return Notice(
         breach.code,
-        f"{mark}: {_SAYS[breach.code]}; no plan from these sticks avoids it",
+        f"{mark}: {_SAYS[breach.code]}",
         f"#/required/{run.item}",
         demand.material.id,
         run.wall,

@@ -80,7 +80,7 @@ def _item(mark: str, wall: str, material: str, stack: Sequence[_Placed]) -> Requ
 
 MARKS: Mapping[Role, str] = {
     Role.SOFFIT: "C",
-    Role.STARTER: "S",
+    Role.STARTER: "ST",
     Role.CHANNEL: "J",
     Role.UTILITY: "U",
     Role.OUTSIDE_POST: "P",
