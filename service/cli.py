@@ -58,10 +58,14 @@ def api(host: str, port: int) -> None:
 @main.command()
 def worker() -> None:
     """Run one worker, with the Redis that LAPSTOCK_REDIS_URL names."""
+    from workers.connection import NoAddress  # noqa: PLC0415
     from workers.worker import run  # noqa: PLC0415
 
     _log()
-    run()
+    try:
+        run()
+    except NoAddress as error:
+        raise click.ClickException(str(error)) from None
 
 
 @main.command()

@@ -6,7 +6,7 @@ import os
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from workers.connection import URL_VARIABLE
+from workers.connection import redis_url
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,12 +30,12 @@ class Config:
     hosts: Sequence[str] = ()
 
     @classmethod
-    def from_environment(cls, redis_url: str | None = None) -> Config:
-        """Return the settings of the environment. Raises KeyError where no ``LAPSTOCK_REDIS_URL`` is given."""
+    def from_environment(cls, given_url: str | None = None) -> Config:
+        """Return the settings of the environment. Raises ``NoAddress`` where no Redis is named."""
         hosts = os.environ.get("LAPSTOCK_HOSTS", "").split()
         given = {name: int(value) for name in _NUMBERS if (value := os.environ.get(f"LAPSTOCK_{name.upper()}"))}
         keys = _keys(os.environ.get("LAPSTOCK_API_KEYS", ""))
-        return cls(redis_url or os.environ[URL_VARIABLE], keys, hosts=hosts, **given)
+        return cls(given_url or redis_url(), keys, hosts=hosts, **given)
 
 
 _NUMBERS = ("most_bytes", "most_waiting", "rate", "result_days")

@@ -12,7 +12,7 @@ from service.app import create_app
 from service.config import Config
 from service.server import ApiServer
 from service.supervisor import Supervisor
-from workers.connection import URL_VARIABLE
+from workers.connection import NoAddress
 from workers.local_redis import FolderInUse, NoRedis
 
 LOOPBACK = ("127.0.0.1", "localhost", "::1", "[::1]")
@@ -42,10 +42,9 @@ def serve_all(host: str, port: int, folder: Path, workers: int, stopped: Event) 
 def serve_api(host: str, port: int, stopped: Event) -> None:
     """Serve the API until stopped, with the Redis of the environment."""
     try:
-        config = Config.from_environment()
-    except KeyError:
-        raise click.ClickException(f"set {URL_VARIABLE} to the Redis to use, or use: lapstock serve") from None
-    server = _server(config, host, port)
+        server = _server(Config.from_environment(), host, port)
+    except NoAddress as error:
+        raise click.ClickException(str(error)) from None
     click.echo(f"lapstock serves http://{host}:{server.port}/")
     server.serve(stopped.is_set)
 

@@ -18,9 +18,16 @@ PATIENT_TRIES = 120
 """How often a worker knocks, one second apart, before it gives a finished plan up."""
 
 
+class NoAddress(Exception):
+    """Nobody said where Redis is."""
+
+
 def redis_url() -> str:
-    """Return the address of Redis from the environment. Raises KeyError where it is not set."""
-    return os.environ[URL_VARIABLE]
+    """Return the address of Redis from the environment. Raises ``NoAddress`` where it is not set."""
+    given = os.environ.get(URL_VARIABLE)
+    if not given:
+        raise NoAddress(f"set {URL_VARIABLE} to the Redis to use, or use: lapstock serve")
+    return given
 
 
 def impatient(url: str) -> Redis:

@@ -6,6 +6,7 @@ import json
 import os
 import signal
 import socket
+import subprocess
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
@@ -14,7 +15,7 @@ import pytest
 import requests
 
 from service.server import THREADS
-from tests.support.command import Serving, lapstock, lapstock_serve
+from tests.support.command import LAPSTOCK, ROOT, Serving, lapstock, lapstock_serve
 from tests.support.porch import PORCH
 from tests.support.stack import Stack, alive, command_of, descendants, eventually
 
@@ -221,3 +222,28 @@ def test_a_redis_that_is_there_is_used(alone: Stack) -> None:
         answer = requests.post(f"{serving.address}/v1/cut-plans", json=PORCH, headers=WAIT, timeout=60)
         assert alone.record(answer.json()["id"]).has_plan
         assert not any("redis-server" in command_of(pid) for pid in serving.below)
+
+
+def test_api_and_worker_alone_make_an_installation_of_many_machines(alone: Stack) -> None:
+    """``lapstock api`` and ``lapstock worker`` meet at the Redis that both are told of, and end when told to."""
+    told = {"LAPSTOCK_REDIS_URL": alone.redis.url}
+    with (
+        subprocess.Popen([*LAPSTOCK, "worker"], cwd=ROOT, env={**os.environ, **told}) as worker,
+        lapstock_serve(command="api", environment=told) as serving,
+    ):
+        try:
+            serving.ready()
+            answer = requests.post(f"{serving.address}/v1/cut-plans", json=PORCH, headers=WAIT, timeout=60)
+        finally:
+            worker.terminate()
+    assert answer.json()["result"]["order_total"] == "58.80"
+    assert (worker.returncode, serving.process.returncode) == (0, 0)
+
+
+@pytest.mark.parametrize("command", ["api", "worker"])
+def test_a_part_alone_says_that_it_needs_a_redis(command: str) -> None:
+    """Without LAPSTOCK_REDIS_URL a part has nothing to work with, and says so."""
+    answer = lapstock(command, environment={"LAPSTOCK_REDIS_URL": ""})
+    assert answer.returncode == 1
+    assert "LAPSTOCK_REDIS_URL" in answer.stderr
+    assert "Traceback" not in answer.stderr

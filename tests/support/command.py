@@ -36,13 +36,13 @@ def lapstock(
 
 
 class Serving:
-    """``lapstock serve`` on a free port, with what it printed."""
+    """``lapstock serve`` or ``lapstock api`` on a free port, with what it printed."""
 
-    def __init__(self, *arguments: str, environment: dict[str, str] | None = None) -> None:
+    def __init__(self, *arguments: str, command: str = "serve", environment: dict[str, str] | None = None) -> None:
         with tempfile.NamedTemporaryFile(prefix="lapstock-serve-", delete=False) as log:
             self._log = Path(log.name)
             self.process = subprocess.Popen(
-                [*LAPSTOCK, "serve", "--port", "0", *arguments],
+                [*LAPSTOCK, command, "--port", "0", *arguments],
                 stdout=log,
                 stderr=log,
                 cwd=ROOT,
@@ -59,7 +59,7 @@ class Serving:
     @property
     def address(self) -> str:
         """Where it serves."""
-        found = re.search(r"http://\S+?(?=/ )", self.printed)
+        found = re.search(r"http://\S+?(?=/\s)", self.printed)
         assert found, self.printed
         return found[0]
 
@@ -77,9 +77,11 @@ class Serving:
 
 
 @contextmanager
-def lapstock_serve(*arguments: str, environment: dict[str, str] | None = None) -> Iterator[Serving]:
+def lapstock_serve(
+    *arguments: str, command: str = "serve", environment: dict[str, str] | None = None
+) -> Iterator[Serving]:
     """Yield a serving installation and end it."""
-    serving = Serving(*arguments, environment=environment)
+    serving = Serving(*arguments, command=command, environment=environment)
     try:
         yield serving
     finally:
