@@ -6,7 +6,7 @@ import re
 
 from flask import request
 
-from service.problems import FieldError, Problem
+from service.problems import Problem
 
 _WAIT = re.compile(r"(?:^|[,;\s])wait\s*=\s*\"?(\d{1,6})\"?(?=$|[,;\s])", re.IGNORECASE)
 _KEY = re.compile(r"[\x21-\x7e]{1,255}")
@@ -28,8 +28,7 @@ def idempotency_key() -> str | None:
         return None
     key = given.strip().strip('"')
     if not _KEY.fullmatch(key):
-        error = FieldError("#", "Idempotency-Key must be 1 to 255 printable ASCII characters without spaces")
-        raise Problem("malformed-header", "Idempotency-Key can't be read.", [error])
+        raise Problem("malformed-header", "Idempotency-Key must be 1 to 255 printable ASCII characters without spaces.")
     return key
 
 
@@ -39,6 +38,5 @@ def whole_parameter(name: str, default: int, least: int, most: int) -> int:
     if given is None:
         return default
     if not (given.isascii() and given.isdigit() and len(given) < 12 and least <= int(given) <= most):
-        error = FieldError("#", f"{name} in the query string must be a whole number from {least} to {most}")
-        raise Problem("malformed-query", "The query string can't be read.", [error])
+        raise Problem("malformed-query", f"{name} must be a whole number from {least} to {most}.")
     return int(given)
