@@ -16,7 +16,11 @@ from tests.benchmarks.instances import Instance
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """``seconds`` is solving alone, on the clock; ``cpu`` times are this process's own. Tidiness is before and after; ``least`` names the goals shown to be least."""
+    """One instance's figures.
+
+    ``seconds`` is solving alone, on the clock; ``cpu`` times are this process's own. Tidiness is before
+    and after; ``least`` names the goals shown to be least.
+    """
 
     group: str
     name: str

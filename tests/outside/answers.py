@@ -24,7 +24,12 @@ def problems() -> list[CuttingProblem]:
         kerf=1,
         keep_from=36,
     )
-    return [ends, triplets(10, 400, seed=3), two_lengths(4, 240, seed=5), SAMPLES[0].problem(), SAMPLES[-1].problem()]
+    prices = CuttingProblem(
+        (Stick(150, 980), Stick(120, 790, 6), Stick(200, 1290), Stick(77, 0, 1)),
+        tuple(Piece(length, 1 + length % 5) for length in (118, 96, 83, 71, 64, 52, 47, 33, 26)),
+        keep_from=36,
+    )
+    return [ends, prices, triplets(10, 400, seed=3), two_lengths(4, 240, seed=5), SAMPLES[0].problem()]
 
 
 def main() -> None:
