@@ -135,7 +135,7 @@ def cost_step(material: Material) -> Decimal:
 def _exponent(price: Decimal) -> int:
     exponent = price.as_tuple().exponent
     if not isinstance(exponent, int):
-        raise ValueError(f"a price must be a finite number, not {price}")
+        raise TypeError(f"a price must be a finite number, not {price}")
     return exponent
 
 

@@ -26,16 +26,16 @@ from solver.materials import Material
 from solver.order import order_lines
 from solver.patterns import patterns_of
 from solver.plan import CutPlan, MaterialPlan, NotCut, StoppedBy
-from solver.progress import Progress, progress_of
+from solver.progress import Progress, progress_of, tell_nobody
 from solver.runs import runs_of
-from solver.watch import Watch
+from solver.watch import Watch, never
 
 
 def plan_job(
     job: Job,
     clock: Callable[[], float],
-    cancelled: Callable[[], bool] = lambda: False,
-    report: Callable[[Progress], None] = lambda progress: None,
+    cancelled: Callable[[], bool] = never,
+    report: Callable[[Progress], None] = tell_nobody,
 ) -> CutPlan:
     """Return the best plan found for the job within its seconds on ``clock``.
 

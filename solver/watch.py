@@ -6,7 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
 
-def _never() -> bool:
+def never() -> bool:
+    """Return False: nobody cancels."""
     return False
 
 
@@ -24,7 +25,7 @@ class Watch:
 
     clock: Callable[[], float]
     deadline: float
-    cancelled: Callable[[], bool] = field(default=_never)
+    cancelled: Callable[[], bool] = field(default=never)
     report: Callable[[int, int], None] = field(default=_tell_nobody)
 
     @property
