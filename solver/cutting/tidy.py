@@ -11,6 +11,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from solver.cutting.problem import Cutting, CuttingProblem
+from solver.cutting.tidying.alike import Alike
 from solver.cutting.tidying.gather import gather
 from solver.cutting.tidying.tidiest import Tidiest, tidiest
 from solver.cutting.tidying.tidiness import GOALS
@@ -29,6 +30,8 @@ def tidied(problem: CuttingProblem, cutting: Cutting, watch: Watch) -> Tidiest:
     if not cutting.uses or watch.stopped:
         return Tidiest(cutting.uses, dict.fromkeys(GOALS, False))
     demand = [piece.demand - left for piece, left in zip(problem.pieces, cutting.uncut, strict=True)]
-    gathered = gather(problem, demand, cutting.uses, cutting.cost, watch)
+    alike = Alike.of(problem)
+    gathered = gather(alike.problem, demand, alike.joined(cutting.uses), cutting.cost, watch)
     best = tidiest(gathered.pool, gathered.uses, cutting.cost, watch)
-    return best if gathered.complete else replace(best, least=dict.fromkeys(GOALS, False))
+    least = best.least if gathered.complete else dict.fromkeys(GOALS, False)
+    return Tidiest(alike.dealt(best.uses), least)

@@ -75,6 +75,17 @@ def test_an_offcut_on_hand_is_left_where_it_saves_nothing() -> None:
     assert tidy(problem, untidy, _watch()).uses == ((Pattern(0, (0, 1)), 1),)
 
 
+def test_offcuts_alike_count_as_one_kind() -> None:
+    """Three offcuts of 60, listed one by one and cut alike, are one pattern; each is still taken once."""
+    offcuts = tuple(Stick(60, 0, limit=1) for _ in range(3))
+    problem = _problem(Piece(35, 3), Piece(25, 3), sticks=(Stick(100, 1), *offcuts))
+    listed = ((Pattern(1, (0, 1)), 1), (Pattern(2, (0, 1)), 1), (Pattern(3, (0, 1)), 1))
+    untidy = Cutting(listed, (0, 0), 0, 0, Search("by hand"))
+    tidied_up = tidy(problem, untidy, _watch())
+    assert tidied_up.uses == listed
+    assert tidiness(problem, listed).patterns == 1
+
+
 def test_factory_ends_are_respected() -> None:
     """Two pieces of 50 that need a left end can't share a stick, though 40 would be left to keep, not 20 twice."""
     problem = _problem(Piece(50, 2, left=True), Piece(30, 2))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from solver.cutting.problem import CuttingProblem, Pattern
 
@@ -55,11 +55,18 @@ def column(problem: CuttingProblem, pattern: Pattern) -> Column:
 
 
 def tidiness(problem: CuttingProblem, uses: Iterable[tuple[Pattern, int]]) -> Tidiness:
-    """Measure a whole cutting; ``uses`` names each pattern once."""
+    """Measure a whole cutting; offcuts on hand that are alike and cut alike are one pattern."""
     measured = [(column(problem, pattern), count) for pattern, count in uses]
+    different = {(likeness(problem, c.pattern.stick), c.pattern.pieces) for c, _ in measured}
     return Tidiness(
         scrap=sum(c.scrap * count for c, count in measured),
         kept=sum(c.kept * count for c, count in measured),
-        patterns=len(measured),
+        patterns=len(different),
         cuts=sum(c.cuts * count for c, count in measured),
     )
+
+
+def likeness(problem: CuttingProblem, stick: int) -> object:
+    """Return what tells a stick from others: offcuts on hand of the same length and ends are alike."""
+    kind = problem.sticks[stick]
+    return replace(kind, limit=None) if kind.cost == 0 and kind.limit is not None else stick
