@@ -13,7 +13,7 @@ from workers.store import PREFIX, Store
 
 ANYBODY = "anybody"
 """The one client where no API keys are set."""
-OPEN = frozenset({"health.live", "health.ready", "openapi.document", "problems.explain", "counter.page", "static"})
+OPEN = frozenset({"health.live", "health.ready", "openapi.document", "problems.explain", "counter.page", "counter.static", "static"})
 """Endpoints that need no key."""
 
 

@@ -8,18 +8,23 @@ from flask import Flask, Response
 
 from service import access, cut_lists, cut_plans, health, metrics, openapi, plan_checks, problems, takeoffs, tracing
 from service.config import Config
+from service.counter import plans as counter
 from service.documents import routes as documents
 from service.documents import take_off_routes as take_off_sheets
 from service.state import Service
 from workers.connection import impatient
 from workers.store import Store
 
+PARTS = (
+    counter, cut_lists, cut_plans, documents, health, metrics, openapi, plan_checks, take_off_sheets, takeoffs,
+)  # fmt: skip
+"""What this app answers for, each with a blueprint of its own."""
 HEADERS = {
     "X-Content-Type-Options": "nosniff",
     "Referrer-Policy": "no-referrer",
     "Cross-Origin-Resource-Policy": "same-origin",
     "X-Frame-Options": "DENY",
-    "Content-Security-Policy": "default-src 'self'; frame-ancestors 'none'; base-uri 'none'",
+    "Content-Security-Policy": "default-src 'self'; frame-ancestors 'none'; base-uri 'none'; form-action 'self'",
 }
 """What tells browsers to take nothing here for what it is not."""
 
@@ -36,7 +41,7 @@ def create_app(config: Config | None = None) -> Flask:
     tracing.install(app)
     problems.install(app)
     access.install(app, config)
-    for part in (cut_lists, cut_plans, documents, health, metrics, openapi, plan_checks, take_off_sheets, takeoffs):
+    for part in PARTS:
         app.register_blueprint(part.blueprint)
     app.after_request(_harden)
     return app

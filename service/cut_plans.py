@@ -46,8 +46,9 @@ def ask() -> Response:
 def begin(body: Mapping[str, Any]) -> Response:
     """Accept the plan that a body asks for, and answer for it as the client's headers prefer."""
     wait = wait_preferred()
-    record = _accept(body, read_job(body), queues.BATCH if wait is None else queues.COUNTER)
-    waited = _wait_for(record, wait) if wait else record
+    queue = queues.BATCH if wait is None else queues.COUNTER
+    record = accept(Ask(access.client(), queue, read_job(body), idempotency_key(), fingerprint(body)))
+    waited = wait_for(record, wait) if wait else record
     response = _told(waited, 200 if waited.state.over else 202)
     response.headers["Location"] = f"/v1/cut-plans/{waited.id}"
     response.headers["Vary"] = "Prefer"
@@ -82,14 +83,19 @@ def look(plan_id: str) -> Response:
 )
 def stop(plan_id: str) -> Response:
     """Cancel a queued or running plan, forget a finished one."""
-    record = own(plan_id)
-    if record.state is State.QUEUED and store().give_up(record, State.CANCELLED):
-        queues.dequeue(store().redis, record.queue, record.id, record.generation)
-        return _told(own(plan_id), 200)
-    if not record.state.over and store().ask_cancel(plan_id):
-        return _told(own(plan_id), 202)
+    ends = cancel(own(plan_id))
+    if ends is not None:
+        return _told(own(plan_id), 200 if ends is State.CANCELLED else 202)
     store().forget(plan_id)
     return make_response("", 204)
+
+
+def cancel(record: Record) -> State | None:
+    """End what waits (CANCELLED), or ask what runs to stop with the best plan found (RUNNING); None if it is over."""
+    if record.state is State.QUEUED and store().give_up(record, State.CANCELLED):
+        queues.dequeue(store().redis, record.queue, record.id, record.generation)
+        return State.CANCELLED
+    return State.RUNNING if not record.state.over and store().ask_cancel(record.id) else None
 
 
 @blueprint.get("/<plan_id>/sticks")
@@ -133,21 +139,22 @@ def planned(plan_id: str) -> tuple[Job, CutPlan]:
     return job, plan
 
 
-def _accept(body: Mapping[str, object], job: Job, queue: str) -> Record:
+def accept(asked: Ask) -> Record:
+    """Keep a plan and queue it. Raises ``Problem`` where too many wait, or its key came with another request."""
     waiting, _ = store().counts()
     if waiting >= service().config.most_waiting:
         raise Problem("busy", f"{waiting} plans are waiting already.", headers={"Retry-After": "10"})
     new_id = secrets.token_hex(16)
     try:
-        plan_id = store().create(new_id, Ask(access.client(), queue, job, idempotency_key(), fingerprint(body)))
+        plan_id = store().create(new_id, asked)
     except KeyReused:
         raise Problem("key-reused", "This Idempotency-Key came with a different request before.") from None
     if plan_id == new_id:
-        queues.enqueue(store().redis, queue, plan_id, 1, job.seconds)
+        queues.enqueue(store().redis, asked.queue, plan_id, 1, asked.job.seconds)
     return own(plan_id)
 
 
-def _wait_for(record: Record, seconds: float) -> Record:
+def wait_for(record: Record, seconds: float) -> Record:
     """Look again and again until it is over or the time is; others may be waiting already, then not at all."""
     if not service().waiters.acquire(blocking=False):
         return record

@@ -48,10 +48,11 @@ def _row(job: Job, line: OrderLine) -> tuple[str, ...]:
     how_many = f"{count} {noun(job, line.material, count)}"
     price, amount = money(line.unit_price) or "", money(line.amount) or ""
     what, length = called(material_of(job, line.material)), say(line.length, job.units)
-    return BOX, how_many, what, length, clean(line.code or ""), _packed(line), price, amount
+    return BOX, how_many, what, length, clean(line.code or ""), packed(line), price, amount
 
 
-def _packed(line: OrderLine) -> str:
+def packed(line: OrderLine) -> str:
+    """Return how a line comes: whole cartons and loose sticks, and how many of them are spare."""
     parts = [f"{line.cartons} carton{'s' * (line.cartons > 1)}"] * bool(line.cartons)
     parts += [f"{line.loose} loose"] * bool(line.loose)
     spare = f", {line.spares} of them spare" if line.spares else ""

@@ -1,0 +1,5 @@
+"""The counter page: paste a list, hand over an order and a cut sheet, in a browser, without an account.
+
+Every page is whole as the server sends it and works without JavaScript; scripts only save the round trips.
+All that the page knows is in the form's own fields and in the address: no cookies, no session.
+"""

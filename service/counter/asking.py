@@ -1,0 +1,173 @@
+"""From the form to the same request that anybody posts, and from its faults back to the fields they are in."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+from service.counter.form import CounterForm, MaterialRow, OffcutRow, StockRow
+from service.counter.pasted import Pasted
+from service.problems import FieldError, Problem
+from service.rendering.request import render_required
+from service.schemas import read_job
+from solver.job import Job
+
+Json = dict[str, Any]
+_ALLOWANCES = ("lap", "end_gap", "kerf", "lap_ends", "shortest_piece", "keep_offcuts_from", "spare_percent")
+_NOT_AT_ALL = ("lap", "shortest_piece")
+_NO = ("none", "no", "no lap")
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """Something to put right: the id of the field or line on the page, and what to do there."""
+
+    place: str
+    text: str
+
+
+class Refused(Exception):
+    """The form can't be planned as it stands; ``faults`` says why, in the order of the page."""
+
+    def __init__(self, faults: tuple[Fault, ...]) -> None:
+        """Keep the faults."""
+        super().__init__(f"{len(faults)} faults")
+        self.faults = faults
+
+
+@dataclass(slots=True)
+class Request:
+    """A request in the making; ``places`` leads from its JSON pointers to the fields of the page."""
+
+    body: Json = field(default_factory=dict)
+    places: dict[str, str] = field(default_factory=dict)
+
+    def place_of(self, error: FieldError) -> str:
+        """Return the field in which a fault is, or the nearest thing around it."""
+        pointer = error.pointer
+        while pointer not in self.places and "/" in pointer:
+            pointer = pointer.rpartition("/")[0]
+        return self.places.get(pointer, "text")
+
+
+def job_of(form: CounterForm, pasted: Pasted) -> tuple[Job, Json]:
+    """Return the job that the form asks for, and the request it was read from. Raises ``Refused``."""
+    faults = (*_list_faults(form, pasted), *_stock_faults(form, pasted))
+    if faults:
+        raise Refused(faults)
+    request = _request(form, pasted)
+    try:
+        return read_job(request.body), request.body
+    except Problem as problem:
+        raise Refused(tuple(_fault(request, error) for error in problem.errors)) from None
+
+
+def _fault(request: Request, error: FieldError) -> Fault:
+    place = request.place_of(error)
+    where = f"Line {place.removeprefix('line-')} " if place.startswith("line-") else ""
+    return Fault(place, f"{where}{error.detail}".strip())
+
+
+def _list_faults(form: CounterForm, pasted: Pasted) -> Iterator[Fault]:
+    if pasted.refusal:
+        yield Fault("text", pasted.refusal)
+    elif not form.text.strip():
+        yield Fault("text", "Paste or type the list first.")
+    elif pasted.problems:
+        first = next(line.number for line in pasted.lines if line.problem)
+        count = "One line needs a look" if pasted.problems == 1 else f"{pasted.problems} lines need a look"
+        yield Fault(f"line-{first}", f"{count}: line {first} is the first.")
+    elif not pasted.required:
+        yield Fault("text", "No piece was found in this list: write how many, then @, then the length.")
+    for name in pasted.strange:
+        yield Fault("strange", f"The list names {name}: say below the list what it is.")
+    if pasted.nameless:
+        yield Fault("nameless", "Some lines name no material: say which they are of.")
+
+
+def _stock_faults(form: CounterForm, pasted: Pasted) -> Iterator[Fault]:
+    used = _used(pasted)
+    for place, (name, row) in enumerate(zip(form.names, form.materials, strict=True)):
+        if name in used and all(stock.blank for stock in row.stock):
+            yield Fault(f"m{place}-s0-length", f"In which lengths is {name} sold? Give at least one.")
+
+
+def _used(pasted: Pasted) -> set[str]:
+    return {item.material for item in pasted.required}
+
+
+def _request(form: CounterForm, pasted: Pasted) -> Request:
+    request, used = Request(), _used(pasted)
+    places = [place for place, name in enumerate(form.names) if name in used]
+    request.places["#/name"] = "job"
+    request.body = {
+        "name": form.job.strip(),
+        "units": form.units,
+        "materials": [_material(request, form, f"#/materials/{n}", place) for n, place in enumerate(places)],
+        "required": [render_required(item, form.unit) for item in pasted.required],
+        "offcuts": list(_offcuts(request, form, used)),
+    }
+    request.places |= {f"#/required/{n}": f"line-{number}" for n, number in enumerate(pasted.at)}
+    return request
+
+
+def _material(request: Request, form: CounterForm, pointer: str, place: int) -> Json:
+    row, name = form.materials[place], form.names[place]
+    request.places |= {pointer: f"m{place}-name"} | {f"{pointer}/{it}": f"m{place}-{it}" for it in _ALLOWANCES}
+    told: Json = {"id": name, "category": row.category, "stock": list(_stock(request, row, pointer, place))}
+    typed = {it: text for it in _ALLOWANCES if (text := getattr(row, it).strip())}
+    return told | typed | {it: None for it in _NOT_AT_ALL if typed.get(it, "").lower() in _NO}
+
+
+def _stock(request: Request, row: MaterialRow, pointer: str, place: int) -> Iterator[Json]:
+    ids: list[str] = []
+    for at, stock in enumerate(row.stock):
+        if stock.blank:
+            continue
+        here, there = f"{pointer}/stock/{len(ids)}", f"m{place}-s{at}"
+        request.places |= {here: f"{there}-length", f"{here}/price": f"{there}-price"}
+        request.places |= {f"{here}/code": f"{there}-code", f"{here}/carton": f"{there}-carton"}
+        base = stock.length.strip()[:50] or "?"
+        ids.append(base if base not in ids else f"{base} ({len(ids) + 1})")
+        yield _stock_row(ids[-1], stock)
+
+
+def _stock_row(name: str, stock: StockRow) -> Json:
+    told: Json = {"id": name, "length": stock.length, "available": 0 if stock.out else None}
+    told["code"] = stock.code.strip() or None
+    told["price"] = _money(stock.price) or None
+    told["carton"] = _whole(stock.carton) or None
+    return told
+
+
+def _offcuts(request: Request, form: CounterForm, used: set[str]) -> Iterator[Json]:
+    count = 0
+    for place, row in enumerate(form.offcuts):
+        material = row.material if row.material in form.names else form.names[0]
+        if row.blank or material not in used:
+            continue
+        pointer = f"#/offcuts/{count}"
+        request.places |= {pointer: f"o{place}-length", f"{pointer}/quantity": f"o{place}-quantity"}
+        request.places |= {f"{pointer}/id": f"o{place}-id"}
+        count += 1
+        yield _offcut(row, material, count)
+
+
+def _offcut(row: OffcutRow, material: str, number: int) -> Json:
+    told: Json = {"id": row.id.strip() or f"L{number}", "material": material, "length": row.length}
+    told |= {"quantity": _whole(row.quantity)} if row.quantity.strip() else {}
+    return told | ({"factory_end": row.factory_end} if row.factory_end else {})
+
+
+def _whole(text: str) -> int | str:
+    """Return a number if the text is one, else the text, which the schema will refuse in words."""
+    bare = text.strip()
+    return int(bare) if bare.isascii() and bare.isdigit() and len(bare) < 10 else bare
+
+
+def _money(text: str) -> str:
+    """Return an amount as decimal digits: without a currency's sign, and with a point for a decimal comma."""
+    bare = text.strip().strip("$€£ ")
+    whole, comma, cents = bare.partition(",")
+    return f"{whole}.{cents}" if comma and len(cents) <= 2 and "." not in bare else bare

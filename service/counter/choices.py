@@ -1,0 +1,89 @@
+"""What the fields of the form offer: words for categories, ends and units, and the trade's defaults as hints."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+
+from service.counter.form import NAMES, CounterForm, MaterialRow
+from solver.lengths import Unit, say
+from solver.materials import DEFAULTS, Category, FactoryEnd, LapEnds
+from solver.required import End, Meets
+
+UNITS = {Unit.IN: "inches", Unit.FT: "feet", Unit.MM: "millimetres", Unit.CM: "centimetres", Unit.M: "metres"}
+CATEGORIES = {
+    Category.SIDING: "siding",
+    Category.SOFFIT: "soffit",
+    Category.STARTER: "starter strip",
+    Category.POST: "corner post",
+    Category.CHANNEL: "channel",
+    Category.OTHER: "other trim",
+}
+LAP_ENDS = {
+    LapEnds.FACTORY: "factory ends only",
+    LapEnds.RENOTCHED: "cut ends too, trimmed for it",
+    LapEnds.ANY: "any end",
+}
+FACTORY_ENDS = {
+    FactoryEnd.NONE: "no factory end",
+    FactoryEnd.LEFT: "left end is factory",
+    FactoryEnd.RIGHT: "right end is factory",
+    FactoryEnd.BOTH: "both ends are factory",
+}
+ALLOWANCES = (
+    ("lap", "Lap", "none: never lapped"),
+    ("end_gap", "Gap at each channel", ""),
+    ("kerf", "Taken by the saw", ""),
+    ("shortest_piece", "Shortest piece of a run", ""),
+    ("keep_offcuts_from", "Keep what is left over from", ""),
+    ("spare_percent", "Spares, %", ""),
+)
+"""Fields of a material that are lengths or shares, with what stands beside them."""
+
+
+def usual(form: CounterForm, row: MaterialRow, name: str) -> str:
+    """Return what an allowance is if its field is left empty."""
+    settings = DEFAULTS[Category(row.category)]
+    value = getattr(settings, name)
+    if name == "spare_percent":
+        return str(value)
+    return "none" if value is None else say(value, form.unit)
+
+
+def in_short(form: CounterForm, row: MaterialRow) -> str:
+    """Return the allowances of a material in a line."""
+    told = {name: getattr(row, name).strip() or usual(form, row, name) for name, _, _ in ALLOWANCES}
+    lap = "not lapped" if told["lap"] == "none" else f"lap {told['lap']}"
+    if told["lap"].startswith("-"):
+        lap = f"butted with a gap of {told['lap'][1:]}"
+    return f"{lap}, end gap {told['end_gap']}, saw {told['kerf']}"
+
+
+def noun(row: MaterialRow) -> str:
+    """Return what one of it is called."""
+    return "panel" if row.category in (Category.SIDING, Category.SOFFIT) else "stick"
+
+
+def end(side: str, what: End) -> str:
+    """Return what an end meets, in words; empty where it is plain."""
+    return {Meets.PLAIN: "", Meets.LAP: f"lapped {side}", Meets.CHANNEL: f"channel {side}"}[what.meets]
+
+
+def called(category: str) -> str:
+    """Return the name that a category has of itself."""
+    return NAMES[Category(category)]
+
+
+def room(length: int, extra: int, unit: Unit) -> str:
+    """Return the length that a piece may grow to."""
+    return f"room to {say(length + extra, unit)}"
+
+
+def pairs(names: Iterable[str]) -> list[tuple[str, str]]:
+    """Return names as options that are called what they are."""
+    return [(name, name) for name in names]
+
+
+def today() -> str:
+    """Return the date where the server stands."""
+    return datetime.now().astimezone().date().isoformat()

@@ -1,0 +1,167 @@
+"""The pasted list as the page shows it: lines as read, what must be asked, and the pieces with their materials."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+
+from service.counter.form import CounterForm
+from solver.cutlist import ANSWERS, Line, LineKind, Question, read_cut_list
+from solver.required import Required
+
+LEFT_OUT = "//"
+"""A line that begins so was struck out at the counter."""
+MOST_CHARACTERS = 400_000
+MOST_LINES = 10_000
+_SHOWN = 400
+_PROBLEMS_SHOWN = 60
+
+WORDS = {
+    "feet-inches": "feet and inches",
+    "quantity-length": "how many, then the length",
+    "length-quantity": "the length, then how many",
+    "decimal": "one number with decimals",
+    "thousands": "thousands",
+    "quantity-feet-inches": "how many, then feet and inches",
+    "feet-inches-quantity": "feet and inches, then how many",
+    "date": "a date, not a piece",
+    "numbering": "line numbers",
+    "quantity": "how many",
+}
+"""What an answer means, in words."""
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One answer to a question: its name, its meaning in words, and how it reads the first example."""
+
+    answer: str
+    words: str
+    reading: str
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A notation to ask about, with the answer given so far."""
+
+    notation: str
+    examples: tuple[str, ...]
+    lines: int
+    choices: tuple[Choice, ...]
+    answer: str
+
+
+@dataclass(frozen=True, slots=True)
+class Pasted:
+    """The list as read.
+
+    ``required`` has every item with its material, "" where that is not known; ``at`` is the line of each.
+    ``strange`` counts pieces by the names of materials that are not on the page, ``nameless`` those without one.
+    """
+
+    lines: tuple[Line, ...]
+    asked: tuple[Asked, ...]
+    required: tuple[Required, ...]
+    at: tuple[int, ...]
+    strange: Mapping[str, int]
+    nameless: int
+    refusal: str = ""
+
+    @property
+    def problems(self) -> int:
+        """How many lines can't be read as they stand."""
+        return sum(line.problem is not None for line in self.lines)
+
+    @property
+    def pieces(self) -> int:
+        """How many pieces were read."""
+        return sum(item.quantity for item in self.required)
+
+    @property
+    def shown(self) -> tuple[Line, ...]:
+        """The lines to show: all of an ordinary list, of a monstrous one as many as a page can hold."""
+        return tuple(_few(self.lines))
+
+    @property
+    def settled(self) -> bool:
+        """Whether every line is read and every piece has its material."""
+        return bool(self.required) and not (self.problems or self.strange or self.nameless)
+
+
+def read_list(form: CounterForm) -> Pasted:
+    """Return the form's list as read; a text beyond all measure is refused as a whole."""
+    if refusal := _too_much(form.text):
+        return Pasted((), (), (), (), {}, 0, refusal)
+    text = "\n".join("" if line.startswith(LEFT_OUT) else line for line in form.text.split("\n"))
+    read = read_cut_list(text, form.unit, form.names, dict(form.assume))
+    lines = tuple(map(replace_text, read.lines, form.text.split("\n")))
+    named = [item.material for line in read.lines for item in line.read]
+    required = tuple(
+        replace(item, material=_material(form, name)) for item, name in zip(read.required, named, strict=True)
+    )
+    at = tuple(line.number for line in read.lines for _ in line.read)
+    return Pasted(lines, _asked(form, text, read.questions), required, at, *_unsettled(required, named))
+
+
+def replace_text(line: Line, written: str) -> Line:
+    """Return a line with its text as written."""
+    return line if line.text == written else replace(line, text=written)
+
+
+def _too_much(text: str) -> str:
+    lines = text.count("\n") + 1
+    if len(text) > MOST_CHARACTERS or lines > MOST_LINES:
+        return f"This is too much for one list: {lines:,} lines. Paste at most {MOST_LINES:,} lines at a time."
+    return ""
+
+
+def _material(form: CounterForm, named: str | None) -> str:
+    if named in form.names:
+        return str(named)
+    said = dict(form.same).get(named, "") if named else form.rest if len(form.names) > 1 else form.names[0]
+    return said if said in form.names else ""
+
+
+def _unsettled(required: tuple[Required, ...], named: list[str | None]) -> tuple[dict[str, int], int]:
+    strange: dict[str, int] = {}
+    nameless = 0
+    for item, name in zip(required, named, strict=True):
+        if item.material:
+            continue
+        if name:
+            strange[name] = strange.get(name, 0) + item.quantity
+        else:
+            nameless += item.quantity
+    return strange, nameless
+
+
+def _asked(form: CounterForm, text: str, open_: tuple[Question, ...]) -> tuple[Asked, ...]:
+    """Return what is asked; questions that were answered stay, so that the answer can be changed."""
+    answers = dict(form.assume)
+    before = read_cut_list(text, form.unit, form.names).questions if answers else ()
+    every = {question.notation: question for question in (*before, *open_)}
+    questions = [every[name] for name in ANSWERS if name in every]
+    return tuple(
+        Asked(it.notation, it.examples, len(it.lines), tuple(_choices(form, it)), answers.get(it.notation, ""))
+        for it in questions
+    )
+
+
+def _choices(form: CounterForm, question: Question) -> Iterator[Choice]:
+    for answer in question.answers or ANSWERS[question.notation]:
+        found = read_cut_list(question.examples[0], form.unit, (), {question.notation: answer}).lines[0]
+        reading = ", ".join(f"{item.quantity} × {item.text}" for item in found.read)
+        yield Choice(answer, WORDS[answer], reading)
+
+
+def _few(lines: tuple[Line, ...]) -> Iterator[Line]:
+    problems = others = 0
+    for line in lines:
+        if line.problem:
+            problems += 1
+        elif line.kind is not LineKind.BLANK or line.text.strip():
+            others += 1
+        else:
+            continue
+        if problems <= _PROBLEMS_SHOWN if line.problem else others <= _SHOWN:
+            yield line

@@ -1,0 +1,148 @@
+"""A finished plan as the page shows it: the order first, then how good it is, how it is cut, what to mind."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import islice
+
+from markupsafe import Markup
+
+from service.documents.order_page import LOT, packed
+from service.documents.words import called, is_panel, material_of, quality, waste
+from service.drawing.cut_drawing import draw_patterns, legend_of
+from service.drawing.lap_map import draw_wall, name_of
+from service.drawing.layout import layouts_of
+from service.drawing.lettering import clean
+from service.drawing.svg import svg
+from service.printing import noun
+from service.rendering.result import money
+from solver.job import Job
+from solver.lengths import say
+from solver.materials import Material
+from solver.plan import CutPlan, OrderLine
+
+_MOST_DRAWN = 40
+"""Patterns of one material on the page; the cut sheet has all of them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One line of the order: how many of what, in which length; ``key`` names its stock to the buttons."""
+
+    count: int
+    noun: str
+    of: str
+    length: str
+    code: str
+    packed: str
+    each: str
+    amount: str
+    key: str
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One material: what is proven of it, where its length goes, and its cut drawings."""
+
+    name: str
+    quality: str
+    waste: str
+    legend: str
+    drawings: tuple[Markup, ...]
+    undrawn: int
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """All of the page's figures and drawings."""
+
+    rows: tuple[Row, ...]
+    total: str | None
+    on_hand: tuple[str, ...]
+    parts: tuple[Part, ...]
+    walls: tuple[tuple[str, Markup], ...]
+    out: tuple[tuple[str, str], ...]
+    proven: bool
+
+
+def result_of(job: Job, plan: CutPlan) -> Result:
+    """Return a plan as the page shows it."""
+    walls = tuple(
+        (name_of(wall), _drawn(svg(draw_wall(wall, job.units, plan.warnings)))) for wall in layouts_of(job, plan)
+    )
+    return Result(
+        tuple(_row(job, line) for line in plan.order),
+        money(plan.order_total),
+        tuple(_on_hand(job, plan)),
+        tuple(_parts(job, plan)),
+        walls,
+        tuple(_out(job)),
+        all(part.proven for part in plan.materials),
+    )
+
+
+def _row(job: Job, line: OrderLine) -> Row:
+    count = line.sticks + line.spares
+    place = next(n for n, known in enumerate(job.materials) if known.id == line.material)
+    return Row(
+        count,
+        noun(job, line.material, count),
+        called(material_of(job, line.material)),
+        say(line.length, job.units),
+        clean(line.code or ""),
+        packed(line),
+        money(line.unit_price) or "",
+        money(line.amount) or "",
+        f"{place}:{line.stock}",
+    )
+
+
+def _on_hand(job: Job, plan: CutPlan) -> Iterator[str]:
+    used = Counter(
+        (stick.offcut_id or "", use.stock_length)
+        for part in plan.materials
+        for use, stick in part.sticks()
+        if use.stock is None
+    )
+    for (name, length), count in used.items():
+        yield f"{count} × {clean(name)}, {say(length, job.units)}"
+
+
+def _parts(job: Job, plan: CutPlan) -> Iterator[Part]:
+    for part in plan.materials:
+        material = material_of(job, part.material)
+        drawn = tuple(_drawn(svg(drawing)) for drawing in islice(draw_patterns(job, part), _MOST_DRAWN))
+        undrawn = len(part.patterns) - len(drawn)
+        yield Part(called(material), quality(job, plan, part), waste(job, part), legend_of(material), drawn, undrawn)
+
+
+def _drawn(text: str) -> Markup:
+    return Markup(text)  # noqa: S704 - svg escapes every text it writes
+
+
+def _out(job: Job) -> Iterator[tuple[str, str]]:
+    """Yield the stock that was switched off, with its words."""
+    for place, material in enumerate(job.materials):
+        for row in material.stock:
+            if row.available == 0:
+                yield f"{place}:{row.id}", f"{_panel(material)} {called(material)}, {say(row.length, job.units)}"
+
+
+def _panel(material: Material) -> str:
+    return "panel" if is_panel(material) else "stick"
+
+
+def order_text(job: Job, result: Result, facts: dict[str, str]) -> str:
+    """Return the order as plain text, to paste into a message."""
+    told = [f"{name}: {value}" for name, value in facts.items() if value]
+    rows = [_row_text(row) for row in result.rows]
+    total = [f"Total {result.total}"] if result.total else []
+    return "\n".join([clean(job.name) or "Order", *told, "", *(rows or ["Nothing to order."]), *total, LOT])
+
+
+def _row_text(row: Row) -> str:
+    words = [f"{row.count} {row.noun}", row.length, row.of, row.code and f"(code {row.code})", f"- {row.packed}"]
+    words += [f"at {row.each} = {row.amount}"] if row.each else []
+    return " ".join(filter(None, words))

@@ -1,0 +1,85 @@
+// Materials that were planned with on this machine: offered by name, filled in when picked. Nothing else is kept.
+
+const SHELF = "lapstock.materials";
+const MOST = 60;
+
+/** @returns {Record<string, Record<string, string>>} fields by material, without their place on the page */
+function shelf() {
+  try {
+    return JSON.parse(localStorage.getItem(SHELF) ?? "{}");
+  } catch {
+    return {};
+  }
+}
+
+/**
+ * Keep the materials of a form that is being planned.
+ * @param {HTMLFormElement} form
+ */
+export function remember(form) {
+  const known = shelf();
+  for (const block of form.querySelectorAll(".material")) {
+    const fields = Object.fromEntries(fieldsOf(/** @type {HTMLFieldSetElement} */ (block)));
+    const name = fields["-name"]?.trim();
+    if (!name) continue;
+    delete known[name];
+    known[name] = fields;
+  }
+  try {
+    localStorage.setItem(SHELF, JSON.stringify(Object.fromEntries(Object.entries(known).slice(-MOST))));
+  } catch {
+    // a browser that keeps nothing still plans
+  }
+}
+
+/** Offer the names that are known. */
+export function offerKnown() {
+  const list = document.getElementById("known");
+  list?.replaceChildren(...Object.keys(shelf()).reverse().map((name) => new Option(name, name)));
+}
+
+/**
+ * Return a copy of the form with a material filled in as it was kept, or null if its name is not known.
+ * @param {HTMLFormElement} form
+ * @param {HTMLInputElement} field where the name was entered
+ * @returns {HTMLFormElement | null}
+ */
+export function recall(form, field) {
+  const kept = shelf()[field.value.trim()];
+  const block = field.closest(".material");
+  if (!kept || !block || [...fieldsOf(/** @type {HTMLFieldSetElement} */ (block))].some(typed)) return null;
+  const filled = document.createElement("form");
+  filled.action = form.action;
+  for (const [name, value] of new FormData(form)) {
+    if (!name.startsWith(`${block.id}-`)) filled.append(hidden(name, String(value)));
+  }
+  for (const [name, value] of Object.entries(kept)) filled.append(hidden(block.id + name, value));
+  return filled;
+}
+
+/** Whether a field holds something that a kept material would write over. @param {[string, string]} field */
+function typed([name, value]) {
+  return value !== "" && !["-name", "-category"].includes(name);
+}
+
+/**
+ * Yield the fields of one material, named without its place.
+ * @param {HTMLFieldSetElement} block
+ * @returns {Generator<[string, string]>}
+ */
+function* fieldsOf(block) {
+  for (const field of block.elements) {
+    if (!(field instanceof HTMLInputElement || field instanceof HTMLSelectElement)) continue;
+    if (field instanceof HTMLInputElement && field.type === "checkbox" && !field.checked) continue;
+    yield [field.name.slice(block.id.length), field.value];
+  }
+}
+
+/** @param {string} name @param {string} value */
+function hidden(name, value) {
+  const field = document.createElement("input");
+  field.type = "hidden";
+  field.name = name;
+  field.value = value;
+  return field;
+}
