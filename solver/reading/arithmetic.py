@@ -10,7 +10,8 @@ from solver.reading import reasons
 from solver.reading.clause import Clause
 from solver.reading.measure import Manner, measure
 
-_RESTATED = re.compile(r"([lv])(?:\(([lvn])\)|=([lv]))")
+_RESTATED = re.compile(r"([lv])(?:\(([lv])\)|=([lv]))")
+_BRACKETED = re.compile(r"[lv]\.q\.")
 _OPERATOR = re.compile(r"([lvn])([o+])([lvfn])")
 _SLIP = re.compile(r"([lvn])-([fl])")
 _LOOSE = re.compile(r"[lv]\+(n)(?![@cExXN(lvgpk-])|^[^lvnpg]*o[^lvnpg]*(?:([fvl])|(n)(?![@cExXN(lvgpk-]))")
@@ -20,15 +21,30 @@ _EACH_END = re.compile(r"(?:(?:at|on|from|off) )?(?:each|ea|per|both)\.? (?:ends
 
 
 def merge_restated(clause: Clause, manner: Manner) -> None:
-    """A length given in two units counts once; two that disagree are a question, a number may be the quantity."""
+    """A length given in two units counts once; two that disagree are a question."""
     for match in _RESTATED.finditer(clause.letters):
         first, second = match.start(1), match.start(match.lastindex or 2)
-        one, two = (measure(clause.text(at), manner) for at in (first, second))
-        if abs(one.ticks - two.ticks) <= AGREE:
-            clause.put(first, "l" + "." * (match.end() - first - 1))
-        elif clause.letters[second] != "n":
+        if not _agree(clause, first, second, manner):
             readings = (clause.text(first), clause.text(second))
             raise reasons.ambiguous("n (n)", f"{readings[0]} ({readings[1]})", readings)
+        clause.put(first, "l" + "." * (match.end() - first - 1))
+
+
+def settle_bracketed(clause: Clause, manner: Manner) -> None:
+    """A quantity in brackets that is the length once more counts nothing where another does: ``4 @ 10'1" (121)``."""
+    for match in _BRACKETED.finditer(clause.letters):
+        first, second = match.start(), match.start() + 2
+        if clause.tokens[second - 1].letter != "(" or not _agree(clause, first, second, manner):
+            continue
+        if clause.letters.count("q") == 1:
+            said, length = clause.text(second), clause.text(first)
+            raise reasons.unclear_quantity(said, (f"{said} of {length}", f"1 of {length}"))
+        clause.put(second, ".")
+
+
+def _agree(clause: Clause, first: int, second: int, manner: Manner) -> bool:
+    one, two = (measure(clause.text(at), manner) for at in (first, second))
+    return abs(one.ticks - two.ticks) <= AGREE
 
 
 def work_out(clause: Clause, manner: Manner) -> None:

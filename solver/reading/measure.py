@@ -20,7 +20,7 @@ from solver.lengths import (
 )
 from solver.reading import reasons
 
-_SHORTEST = TICKS_PER_INCH
+SHORTEST = TICKS_PER_INCH
 """No piece is cut shorter; a reading that would be is none."""
 _LONGEST_BARE = 1200 * TICKS_PER_INCH
 """A bare number beyond 100 ft is more likely of another unit than the list's."""
@@ -90,7 +90,7 @@ def comma(written: str, manner: Manner) -> Counted:
 
 
 def _answered(notation: str, ways: dict[str, Counted], manner: Manner, written: str) -> Counted:
-    long_enough = {answer: way for answer, way in ways.items() if way.length.ticks >= _SHORTEST}
+    long_enough = {answer: way for answer, way in ways.items() if way.length.ticks >= SHORTEST}
     possible = ways if notation == "n-n" and manner.unit.metric else long_enough or ways
     answer = manner.assume.get(notation)
     if answer in possible:
@@ -140,7 +140,7 @@ def _ways(first: str, second: str, manner: Manner) -> dict[str, Counted]:
 
 def feet_and_inches(feet: str, inches: str) -> Length | None:
     """Return feet and inches written as two bare numbers, None where they can't be such."""
-    if not feet.isdigit():
+    if not feet.isdigit() or not int(feet):
         return None
     try:
         return read_length(f"{feet}'{inches}", Unit.IN)

@@ -7,10 +7,10 @@ from string import ascii_letters
 
 from solver.lengths import Length
 from solver.reading import reasons
-from solver.reading.arithmetic import merge_restated, work_out
+from solver.reading.arithmetic import merge_restated, settle_bracketed, work_out
 from solver.reading.clause import Clause, Piece
 from solver.reading.doubts import settle
-from solver.reading.measure import Manner, measure
+from solver.reading.measure import SHORTEST, Manner, measure
 from solver.reading.rules import ruled
 from solver.reading.sizes import is_size, set_aside_sizes
 from solver.reading.words import MEASURED, SPELLED
@@ -37,6 +37,7 @@ def pieces(clause: Clause, manner: Manner, above: Piece | None) -> list[Piece]:
     if "@-" in clause.letters:
         raise reasons.out_of_range("length", clause.written(clause.letters.index("@-"), len(clause.letters)))
     clause.letters = ruled(clause.letters)
+    settle_bracketed(clause, manner)
     settle(clause, manner, above)
     if _SUSPECT.search(clause.letters):
         _refuse_what_is_no_piece(clause)
@@ -127,6 +128,6 @@ def _quantity(clause: Clause, at: int) -> int:
 
 def _length(clause: Clause, at: int, manner: Manner) -> Length:
     length = clause.lengths.get(at) or measure(clause.text(at), manner)
-    if length.ticks <= 0:
+    if length.ticks < SHORTEST:
         raise reasons.out_of_range("length", clause.text(at))
     return length

@@ -53,8 +53,8 @@ WARY = _set(
 
 TRADE = _set(
     "siding panel panels osc isc soffit starter strip post posts corner corners channel channels jchannel j-channel "
-    "fchannel f-channel h-channel fascia trim utility undersill drip cap finish frieze j f beadboard shake clapboard dutch "
-    "dutchlap vented solid double triple"
+    "fchannel f-channel h-channel fascia trim utility undersill drip cap finish frieze j f beadboard shake "
+    "clapboard dutch dutchlap vented solid double triple"
 )
 """Kinds of material."""
 
