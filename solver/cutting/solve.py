@@ -6,6 +6,7 @@ from solver.cutting.branching import CountSearch, Effort
 from solver.cutting.certificate import Certificate, Counts
 from solver.cutting.dense import DensePricer
 from solver.cutting.diving import Diver, Residue
+from solver.cutting.flow.closing import close
 from solver.cutting.generation import Goal, Relaxation
 from solver.cutting.greedy import Uses, fullest, greedy, scan
 from solver.cutting.presolve import Reduced, reduce
@@ -19,6 +20,10 @@ from solver.watch import Watch
 
 WIDE = 20_000
 """Sticks of more units than this are priced on a coarse grid first."""
+
+
+PARTS = 10_000
+"""Parts that closing by flow may search: hours, so in practice the watch ends it."""
 
 
 def solve(problem: CuttingProblem, watch: Watch) -> Cutting:
@@ -47,6 +52,8 @@ def _improve(reduced: Reduced, standing: Standing) -> None:
         Diver(relaxation, standing, standing.bound, 1000).dive(Residue({}, root), second_choices)
     if not standing.done:
         CountSearch(relaxation, standing).run(Effort(40, 40, 1))
+    if not standing.done:
+        close(standing, relaxation.master.patterns, PARTS)
 
 
 def _pricer(reduced: Reduced) -> Pricer:

@@ -12,9 +12,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from solver.cutting.flow.graph import Option
 from solver.cutting.flow.tables import Tables
 from solver.cutting.pricing import IntVector
 from solver.cutting.problem import Pattern
+
+Rows = NDArray[np.intp]
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,15 +73,13 @@ def _on(tables: Tables, starts: _Starts, counts: IntVector) -> IntVector:
     at = starts.head.copy()
     for depth in range(int(starts.depth.min()) + 1, len(tables.lane.layers)):
         todo = np.flatnonzero(starts.depth < depth)
+        wanted = tables.onto[depth, at]
         for r in tables.lane.layers[depth]:
             rows, arcs = _arcs_at(tables.arcs.tails[r], at, todo)
             heads = tables.arcs.heads[r][arcs]
-            amounts = _amounts(tables, r, arcs)
-            right = tables.onto[depth + 1, heads] + amounts == tables.onto[depth, at[rows]]
-            rows = rows[right]
-            at[rows] = heads[right]
-            counts[rows, tables.lane.options[r].piece] += tables.lane.options[r].copies
-            todo = np.setdiff1d(todo, rows, assume_unique=True)
+            right = tables.onto[depth + 1, heads] + _amounts(tables, r, arcs) == wanted[rows]
+            todo = _moved(tables.lane.options[r], rows[right], todo, counts)
+            at[rows[right]] = heads[right]
     return at
 
 
@@ -87,27 +88,37 @@ def _back(tables: Tables, starts: _Starts, counts: IntVector) -> None:
     at = starts.tail.copy()
     for depth in reversed(range(int(starts.depth.max()))):
         todo = np.flatnonzero(starts.depth > depth)
+        wanted = tables.into[depth + 1, at]
         for r in tables.lane.layers[depth]:
             rows, arcs = _arcs_at(tables.arcs.heads[r], at, todo)
             tails = tables.arcs.tails[r][arcs]
-            amounts = _amounts(tables, r, arcs)
-            right = tables.into[depth, tails] + amounts == tables.into[depth + 1, at[rows]]
-            rows = rows[right]
-            at[rows] = tails[right]
-            counts[rows, tables.lane.options[r].piece] += tables.lane.options[r].copies
-            todo = np.setdiff1d(todo, rows, assume_unique=True)
+            right = tables.into[depth, tails] + _amounts(tables, r, arcs) == wanted[rows]
+            todo = _moved(tables.lane.options[r], rows[right], todo, counts)
+            at[rows[right]] = tails[right]
 
 
-def _arcs_at(places: IntVector, at: IntVector, rows: NDArray[np.intp]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+def _moved(option: Option, rows: Rows, todo: Rows, counts: IntVector) -> Rows:
+    """Give these rows what the option holds, and return those still to be moved."""
+    if option.copies:
+        counts[rows, option.piece] += option.copies
+    if len(rows) in (0, len(todo)):
+        return todo if len(rows) == 0 else rows[:0]
+    left = np.zeros(len(counts), np.bool_)
+    left[todo] = True
+    left[rows] = False
+    return np.flatnonzero(left)
+
+
+def _arcs_at(places: IntVector, at: IntVector, rows: Rows) -> tuple[Rows, Rows]:
     """Return those rows whose place is among ``places``, which rise, and which of them it is."""
-    if not len(places):
+    if not len(places) or not len(rows):
         return rows[:0], rows[:0]
     arcs = np.minimum(np.searchsorted(places, at[rows]), len(places) - 1)
     hit = places[arcs] == at[rows]
     return rows[hit], arcs[hit]
 
 
-def _amounts(tables: Tables, r: int, arcs: NDArray[np.intp]) -> IntVector | int:
+def _amounts(tables: Tables, r: int, arcs: Rows) -> IntVector | int:
     amounts = tables.collected.on(tables.lane, tables.arcs, r)
     return amounts if isinstance(amounts, int) else amounts[arcs]
 

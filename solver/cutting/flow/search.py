@@ -126,7 +126,10 @@ class Search:
             return self._split(narrowed, point)
         self.programs += 1
         outcome = solved(Task(self.space, narrowed, patterns, target), NODES, self.watch)
-        return self._split(narrowed, point) if outcome.answer is Answer.OPEN else outcome
+        if outcome.answer is not Answer.OPEN:
+            return outcome
+        self._few = min(self._few, len(patterns) // 2)
+        return self._split(narrowed, point)
 
     def _priced(self, node: Node, target: int) -> tuple[Weighed, Point] | None:
         """Generate columns until none improves; None where the duals leave no plan, or the watch stops."""
