@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from string import ascii_letters
 
-from solver.lengths import Length
 from solver.reading import reasons
 from solver.reading.arithmetic import merge_restated, settle_bracketed, work_out
 from solver.reading.clause import Clause, Piece
@@ -109,9 +108,10 @@ def _mismatch(clause: Clause, said: str) -> reasons.Unclear:
 
 
 def _piece(clause: Clause, quantity: int, length: int, manner: Manner) -> Piece:
-    return Piece(
-        _quantity(clause, quantity), _length(clause, length, manner), min(quantity, length), max(quantity, length)
-    )
+    measured = clause.lengths.get(length) or measure(clause.text(length), manner)
+    if measured.ticks < (SHORTEST if quantity == length else 1):
+        raise reasons.out_of_range("length", clause.text(length))
+    return Piece(_quantity(clause, quantity), measured, min(quantity, length), max(quantity, length))
 
 
 def _quantity(clause: Clause, at: int) -> int:
@@ -124,10 +124,3 @@ def _quantity(clause: Clause, at: int) -> int:
     if not 0 < number <= MOST_PIECES:
         raise reasons.out_of_range("quantity", written)
     return number
-
-
-def _length(clause: Clause, at: int, manner: Manner) -> Length:
-    length = clause.lengths.get(at) or measure(clause.text(at), manner)
-    if length.ticks < SHORTEST:
-        raise reasons.out_of_range("length", clause.text(at))
-    return length

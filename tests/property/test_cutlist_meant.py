@@ -6,6 +6,7 @@ trade's ways (common practice, no source), with the marks, sizes, dates and pric
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 
 from hypothesis import given, settings
@@ -46,11 +47,15 @@ def written(template: str, feet: int, inches: int, sixteenths: int) -> str:
     """Return a length in one of the ways of writing it."""
     part = str(Fraction(sixteenths, 16)) if sixteenths else ""
     decimal = float(12 * feet + inches + Fraction(sixteenths, 16))
-    return (
-        template.replace("{f}", str(feet)).replace("{i}", str(inches)).replace("{t}", str(12 * feet + inches))
-        .replace("{d}", f"{decimal:.4f}".rstrip("0").rstrip(".")).replace("{ n}", f" {part}" if part else "").replace("{-n}",
-        f"-{part}" if part else "")
-    )  # fmt: skip
+    values = {
+        "{f}": str(feet),
+        "{i}": str(inches),
+        "{t}": str(12 * feet + inches),
+        "{d}": f"{decimal:.4f}".rstrip("0").rstrip("."),
+        "{ n}": f" {part}" if part else "",
+        "{-n}": f"-{part}" if part else "",
+    }
+    return re.sub(r"\{.*?\}", lambda match: values[match.group()], template)
 
 
 @given(meant, st.sampled_from(LENGTHS), st.sampled_from(BEFORE + AFTER), st.sampled_from(AROUND))
