@@ -13,9 +13,13 @@ from dataclasses import replace
 from solver.cutting.problem import Cutting, CuttingProblem
 from solver.cutting.tidying.alike import Alike
 from solver.cutting.tidying.gather import gather
+from solver.cutting.tidying.parts import by_parts
 from solver.cutting.tidying.tidiest import Tidiest, tidiest
-from solver.cutting.tidying.tidiness import GOALS
+from solver.cutting.tidying.tidiness import GOALS, Uses
 from solver.watch import Watch
+
+MOST_KINDS = 400
+"""With more kinds of pieces a plan is tidied part by part."""
 
 
 def tidy(problem: CuttingProblem, cutting: Cutting, watch: Watch) -> Cutting:
@@ -29,9 +33,19 @@ def tidied(problem: CuttingProblem, cutting: Cutting, watch: Watch) -> Tidiest:
     """Do as ``tidy`` does, and say which goals are proven."""
     if not cutting.uses or watch.stopped:
         return Tidiest(cutting.uses, dict.fromkeys(GOALS, False))
-    demand = [piece.demand - left for piece, left in zip(problem.pieces, cutting.uncut, strict=True)]
-    alike = Alike.of(problem)
-    gathered = gather(alike.problem, demand, alike.joined(cutting.uses), cutting.cost, watch)
-    best = tidiest(gathered.pool, gathered.uses, cutting.cost, watch)
-    least = best.least if gathered.complete else dict.fromkeys(GOALS, False)
-    return Tidiest(alike.dealt(best.uses), least)
+    cut = (replace(p, demand=p.demand - left) for p, left in zip(problem.pieces, cutting.uncut, strict=True))
+    alike = Alike.of(replace(problem, pieces=tuple(cut)))
+    uses = alike.joined(cutting.uses)
+    if sum(piece.demand > 0 for piece in alike.problem.pieces) > MOST_KINDS:
+        parts = by_parts(alike.problem, uses, lambda part, plan, given: _tidied(part, plan, given).uses, watch)
+        best = Tidiest(parts, dict.fromkeys(GOALS, False))
+    else:
+        best = _tidied(alike.problem, uses, watch)
+    return replace(best, uses=alike.dealt(best.uses))
+
+
+def _tidied(problem: CuttingProblem, uses: Uses, watch: Watch) -> Tidiest:
+    """Tidy a plan that cuts all of ``problem``."""
+    gathered = gather(problem, uses, watch)
+    best = tidiest(gathered.pool, gathered.uses, watch)
+    return best if gathered.complete else replace(best, least=dict.fromkeys(GOALS, False))

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import sys
 import time
 from collections.abc import Iterator, Sequence
 
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from solver.cutting import solve
 from solver.cutting.problem import Cutting, CuttingProblem, Pattern, Piece, Stick
 from solver.cutting.tidy import tidied, tidy
-from solver.cutting.tidying import gather
+from solver.cutting.tidying import gather, parts
 from solver.cutting.tidying.tidiest import tidiest
 from solver.cutting.tidying.tidiness import Tidiness, Uses, tidiness
 from solver.watch import Watch
@@ -47,6 +49,9 @@ def problems(draw: st.DrawFn, most: int = 3) -> CuttingProblem:
         kerf=draw(st.sampled_from([0, 0, 1])),
         keep_from=draw(st.sampled_from([0, 6, 40])),
     )
+
+
+tidy_module = sys.modules[tidy.__module__]
 
 
 def _watch() -> Watch:
@@ -141,7 +146,19 @@ def test_tidied_is_sound_and_never_less_tidy(problem: CuttingProblem) -> None:
 def test_generated_pool_is_as_good_as_all_patterns(problem: CuttingProblem) -> None:
     """Where patterns are generated because there are too many to list, the tidiest plan is found all the same."""
     cutting = solve(problem, _watch())
-    demand = [piece.demand for piece in problem.pieces]
-    generated = gather._generated(problem, demand, cutting.uses, cutting.cost, _watch())
-    best = tidiest(generated.pool, generated.uses, cutting.cost, _watch())
+    generated = gather._generated(problem, cutting.uses, _watch())
+    best = tidiest(generated.pool, generated.uses, _watch())
     assert tidiness(problem, best.uses) == _tidiest(problem, cutting.cost)
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@given(problems(most=9), st.integers(1, 4))
+def test_parts_put_together_are_sound_and_no_less_tidy(problem: CuttingProblem, size: int) -> None:
+    """Tidied a few patterns at a time, as very long lists are, the plan still cuts the same and is no less tidy."""
+    before = solve(problem, _watch())
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(parts, "PATTERNS", size)
+        patch.setattr(tidy_module, "MOST_KINDS", 0)
+        after = tidy(problem, before, _watch())
+    assert _sound(problem, before, after)
+    assert tidiness(problem, after.uses) <= tidiness(problem, before.uses)

@@ -8,7 +8,6 @@ little, has one that is not on the list.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from solver.cutting.problem import CuttingProblem, Pattern
@@ -29,9 +28,6 @@ WORK = 8_000
 PRICED = 6_000
 """Rounds of column generation times kinds of pieces."""
 
-MOST_KINDS = 500
-"""With more kinds of pieces nothing is generated."""
-
 
 @dataclass(frozen=True, slots=True)
 class Gathered:
@@ -42,24 +38,23 @@ class Gathered:
     complete: bool
 
 
-def gather(problem: CuttingProblem, demand: Sequence[int], uses: Uses, cost: int, watch: Watch) -> Gathered:
-    """Gather the pool for plans that cost at most ``cost`` and cut ``demand``, as ``uses`` does."""
+def gather(problem: CuttingProblem, uses: Uses, watch: Watch) -> Gathered:
+    """Gather the pool for plans that cost no more than ``uses``, which cuts all of ``problem``."""
     try:
-        return Gathered(Pool.of(problem, demand, proper_patterns(problem, demand, STEPS)), uses, complete=True)
+        return Gathered(Pool.of(problem, proper_patterns(problem, STEPS)), uses, complete=True)
     except TooMany:
-        if sum(map(bool, demand)) > MOST_KINDS:
-            return Gathered(Pool.of(problem, demand, [pattern for pattern, _ in uses]), uses, complete=False)
-        return _generated(problem, demand, uses, cost, watch)
+        return _generated(problem, uses, watch)
 
 
-def _generated(problem: CuttingProblem, demand: Sequence[int], uses: Uses, cost: int, watch: Watch) -> Gathered:
-    aim, pricer = Aim("scrap", {"cost": cost}), ScrapPricer(problem, demand)
-    columns = _columns(problem, Pool.of(problem, demand, [p for p, _ in uses]), pricer, aim, watch)
+def _generated(problem: CuttingProblem, uses: Uses, watch: Watch) -> Gathered:
+    pool, pricer = Pool.of(problem, [pattern for pattern, _ in uses]), ScrapPricer(problem)
+    aim = Aim("scrap", {"cost": pool.total("cost", pool.counts(uses))})
+    columns = _columns(problem, pool, pricer, aim, watch)
     better = arrange(columns.pool, aim, columns.pool.counts(uses), WORK, watch).counts
     gap = columns.pool.total("scrap", better) - columns.duals.bound
     useful = _useful(pricer, columns.duals, gap) if columns.all_found else None
     patterns = [*(column.pattern for column in columns.pool.columns), *(useful or ())]
-    return Gathered(Pool.of(problem, demand, patterns), columns.pool.uses(better), useful is not None)
+    return Gathered(Pool.of(problem, patterns), columns.pool.uses(better), useful is not None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,8 +77,8 @@ def _columns(problem: CuttingProblem, pool: Pool, pricer: ScrapPricer, aim: Aim,
         found = set(pricer.price(pricer.worth(duals), watch)) - known
         if not found or not left or watch.stopped:
             break
-        fresh = Pool.of(problem, pool.demand, found)
-    return _Columns(Pool.of(problem, pool.demand, known), duals, not found and not watch.stopped)
+        fresh = Pool.of(problem, found)
+    return _Columns(Pool.of(problem, known), duals, not found and not watch.stopped)
 
 
 def _useful(pricer: ScrapPricer, duals: Duals, gap: float) -> list[Pattern] | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -42,8 +42,9 @@ class Pool:
     yields: IntMatrix
 
     @classmethod
-    def of(cls, problem: CuttingProblem, demand: Sequence[int], patterns: Iterable[Pattern]) -> Pool:
+    def of(cls, problem: CuttingProblem, patterns: Iterable[Pattern]) -> Pool:
         """Return the pool of these patterns, each once, in a fixed order."""
+        demand = tuple(piece.demand for piece in problem.pieces)
         columns = tuple(column(problem, pattern) for pattern in sorted(set(patterns)))
         limited = {k: place for place, k in enumerate(k for k, s in enumerate(problem.sticks) if s.limit is not None)}
         yields = np.zeros((len(columns), len(demand) + len(limited)), dtype=np.int64)
@@ -53,7 +54,7 @@ class Pool:
             if col.pattern.stick in limited:
                 row[len(demand) + limited[col.pattern.stick]] = 1
         limits = tuple(s.limit for s in problem.sticks if s.limit is not None)
-        return cls(columns, tuple(demand), limits, yields)
+        return cls(columns, demand, limits, yields)
 
     def only(self, keep: NDArray[np.bool_]) -> Pool:
         """Return the pool of the columns marked in ``keep``."""

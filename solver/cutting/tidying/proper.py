@@ -42,18 +42,18 @@ class _Item:
     """Which factory ends it needs: 1 the left, 2 the right."""
 
 
-def proper_patterns(problem: CuttingProblem, demand: Sequence[int], steps: int) -> list[Pattern]:
+def proper_patterns(problem: CuttingProblem, steps: int) -> list[Pattern]:
     """List every proper pattern of every stick; raises ``TooMany`` where that takes more than ``steps`` steps."""
-    values = [0] * len(demand)
+    values = [0] * len(problem.pieces)
     wanted = [Wanted(k, stick.length + problem.kerf, values, 0) for k, stick in enumerate(problem.sticks)]
-    return listed(problem, demand, wanted, steps)
+    return listed(problem, wanted, steps)
 
 
-def listed(problem: CuttingProblem, demand: Sequence[int], wanted: Sequence[Wanted], steps: int) -> list[Pattern]:
+def listed(problem: CuttingProblem, wanted: Sequence[Wanted], steps: int) -> list[Pattern]:
     """List the proper patterns wanted; raises ``TooMany`` where that takes more than ``steps`` steps in all."""
     found: list[Pattern] = []
     for want in wanted:
-        walk = _Walk(problem, demand, want, steps)
+        walk = _Walk(problem, want, steps)
         found.extend(walk.patterns())
         steps = walk.steps
     return found
@@ -66,10 +66,10 @@ class _Walk:
     at the next piece's rate.
     """
 
-    def __init__(self, problem: CuttingProblem, demand: Sequence[int], want: Wanted, steps: int) -> None:
+    def __init__(self, problem: CuttingProblem, want: Wanted, steps: int) -> None:
         self.want, self.steps = want, steps
-        self.items = _items(problem, demand, want)
-        self.whole = [i for i in _whole(problem, want) if demand[i] and want.values[i] >= want.floor]
+        self.items = _items(problem, want)
+        self.whole = [i for i in _whole(problem, want) if want.values[i] >= want.floor]
         self.chosen: list[int] = []
         self.found: list[Pattern] = []
         if self.items and want.room // min(item.length for item in self.items) > DEEPEST < len(self.items):
@@ -97,12 +97,12 @@ class _Walk:
                 del self.chosen[-most:]
 
 
-def _items(problem: CuttingProblem, demand: Sequence[int], want: Wanted) -> list[_Item]:
+def _items(problem: CuttingProblem, want: Wanted) -> list[_Item]:
     stick = problem.sticks[want.stick]
     items = [
-        _Item(i, p.length + problem.kerf, want.values[i], 1 if p.left or p.right else demand[i], p.left + 2 * p.right)
+        _Item(i, p.length + problem.kerf, want.values[i], 1 if p.left or p.right else p.demand, p.left + 2 * p.right)
         for i, p in enumerate(problem.pieces)
-        if demand[i] and p.left <= stick.left and p.right <= stick.right and not (p.left and p.right)
+        if p.demand and p.left <= stick.left and p.right <= stick.right and not (p.left and p.right)
     ]
     return sorted(items, key=lambda item: (Fraction(-item.value, item.length), item.piece))
 
@@ -112,4 +112,4 @@ def _whole(problem: CuttingProblem, want: Wanted) -> list[int]:
     stick = problem.sticks[want.stick]
     if not (stick.left and stick.right and want.room >= stick.length):
         return []
-    return [i for i, p in enumerate(problem.pieces) if p.left and p.right and p.length == stick.length]
+    return [i for i, p in enumerate(problem.pieces) if p.demand and p.left and p.right and p.length == stick.length]

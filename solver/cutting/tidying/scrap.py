@@ -39,8 +39,8 @@ class Worth:
 class ScrapPricer:
     """Prices patterns by the scrap they save."""
 
-    def __init__(self, problem: CuttingProblem, demand: Sequence[int]) -> None:
-        self.problem, self.demand = problem, np.array(demand, np.int64)
+    def __init__(self, problem: CuttingProblem) -> None:
+        self.problem, self.demand = problem, np.array([piece.demand for piece in problem.pieces], np.int64)
         self.step = gcd(*(piece.length + problem.kerf for piece in problem.pieces))
         pieces = tuple(replace(p, length=(p.length + problem.kerf) // self.step) for p in problem.pieces)
         self.full_room = [stick.length + problem.kerf for stick in problem.sticks]
@@ -88,4 +88,4 @@ class ScrapPricer:
         kept = zip(self.kept_room, worth.kept_floors, strict=True)
         wanted = [Wanted(k, room, worth.full.tolist(), floor - slack) for k, (room, floor) in enumerate(full)]
         wanted += [Wanted(k, room, worth.kept.tolist(), floor - slack) for k, (room, floor) in enumerate(kept)]
-        return listed(self.problem, self.demand.tolist(), wanted, steps)
+        return listed(self.problem, wanted, steps)

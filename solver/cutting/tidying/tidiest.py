@@ -46,9 +46,10 @@ class Tidiest:
     least: dict[str, bool]
 
 
-def tidiest(pool: Pool, uses: Uses, cost: int, watch: Watch) -> Tidiest:
-    """Return the tidiest plan found over the pool that costs at most ``cost``, begun from ``uses``."""
-    search = _Search(pool, pool.counts(uses), {"cost": cost}, watch)
+def tidiest(pool: Pool, uses: Uses, watch: Watch) -> Tidiest:
+    """Return the tidiest plan found over the pool that costs no more than ``uses``, from which it begins."""
+    counts = pool.counts(uses)
+    search = _Search(pool, counts, {"cost": pool.total("cost", counts)}, watch)
     search.drop_dear()
     for goal in GOALS:
         if not watch.stopped:
