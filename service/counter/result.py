@@ -21,7 +21,7 @@ from service.rendering.result import money
 from solver.job import Job
 from solver.lengths import say
 from solver.materials import Material
-from solver.plan import CutPlan, OrderLine
+from solver.plan import CutPlan, OrderLine, PatternUse
 
 _MOST_DRAWN = 40
 """Patterns of one material on the page; the cut sheet has all of them."""
@@ -50,7 +50,7 @@ class Part:
     quality: str
     waste: str
     legend: str
-    drawings: tuple[Markup, ...]
+    drawings: tuple[tuple[str, Markup], ...]
     undrawn: int
 
 
@@ -113,9 +113,19 @@ def _on_hand(job: Job, plan: CutPlan) -> Iterator[str]:
 def _parts(job: Job, plan: CutPlan) -> Iterator[Part]:
     for part in plan.materials:
         material = material_of(job, part.material)
-        drawn = tuple(_drawn(svg(drawing)) for drawing in islice(draw_patterns(job, part), _MOST_DRAWN))
+        pairs = zip(part.patterns, draw_patterns(job, part), strict=True)
+        drawn = tuple((_in_words(job, use), _drawn(svg(drawing))) for use, drawing in islice(pairs, _MOST_DRAWN))
         undrawn = len(part.patterns) - len(drawn)
         yield Part(called(material), quality(job, plan, part), waste(job, part), legend_of(material), drawn, undrawn)
+
+
+def _in_words(job: Job, use: PatternUse) -> str:
+    """Return how a stick is cut, for screens on which a drawing is too small to read."""
+    marks = [", ".join(sorted({stick.pieces[place].mark for stick in use.sticks})) for place in range(len(use.cuts))]
+    cuts = [f"{say(cut.length, job.units)} ({clean(mark)})" for cut, mark in zip(use.cuts, marks, strict=True)]
+    left = use.left_over
+    rest = f"{'keep' if left.keep else 'scrap'} {say(left.length, job.units)}" if left.length else "used up"
+    return f"{use.count} × {say(use.stock_length, job.units)}: {', '.join(cuts)}; {rest}"
 
 
 def _drawn(text: str) -> Markup:

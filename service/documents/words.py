@@ -6,7 +6,7 @@ from service.drawing.lettering import clean
 from service.rendering.result import money
 from service.rendering.waste import lap_length
 from solver.job import Job
-from solver.lengths import say
+from solver.lengths import TICKS_PER_64TH, TICKS_PER_INCH, TICKS_PER_MM, Unit, say
 from solver.materials import Category, Material
 from solver.plan import CutPlan, MaterialPlan
 
@@ -46,14 +46,20 @@ def waste(job: Job, part: MaterialPlan) -> str:
     """Return where a material's length goes, in plain words."""
     consumed = part.bought_length + part.offcut_length
     whose = "bought" if not part.offcut_length else "bought and on hand" if part.bought_length else "on hand"
-    goes = [f"{say(part.used_length, job.units)} go into the pieces"]
+    goes = [f"{about(part.used_length, job.units)} go into the pieces"]
     if laps := lap_length(job, part):
-        goes[0] += f" ({say(laps, job.units)} of it under laps)"
+        goes[0] += f" ({about(laps, job.units)} of it under laps)"
     if part.kept_length:
-        goes.append(f"{say(part.kept_length, job.units)} are left over to keep")
+        goes.append(f"{about(part.kept_length, job.units)} are left over to keep")
     if part.scrap_length:
-        goes.append(f"{say(part.scrap_length, job.units)} are scrap")
-    return f"Of {say(consumed, job.units)} {whose}, {_listed(goes)}."
+        goes.append(f"{about(part.scrap_length, job.units)} are scrap")
+    return f"Of {about(consumed, job.units)} {whose}, {_listed(goes)}."
+
+
+def about(length: int, unit: Unit) -> str:
+    """Return a sum of lengths as a person would say it: to 1/16 in or a millimetre where it is not whole 64ths."""
+    step, whole = (TICKS_PER_MM, TICKS_PER_MM) if unit.metric else (TICKS_PER_INCH // 16, TICKS_PER_64TH)
+    return say(length, unit) if length % whole == 0 else f"about {say(round(length / step) * step, unit)}"
 
 
 def _listed(words: list[str]) -> str:

@@ -1,4 +1,5 @@
 // The page at the counter: reads the list as one types, and lets buttons work without a new page.
+import { number } from "./gutter.js";
 import { send, settled, swap } from "./swap.js";
 import { offerKnown, recall, remember } from "./remember.js";
 
@@ -6,6 +7,7 @@ document.documentElement.classList.add("js");
 const form = /** @type {HTMLFormElement} */ (document.getElementById("counter"));
 const text = /** @type {HTMLTextAreaElement} */ (document.getElementById("text"));
 const said = /** @type {HTMLElement} */ (document.getElementById("said"));
+const renumber = number(text);
 const TOO_MUCH = 400_000;
 let running = new AbortController();
 
@@ -44,6 +46,7 @@ async function press(button) {
   const answer = await send(form, { do: button.value });
   const fresh = /** @type {HTMLTextAreaElement | null} */ (answer.getElementById("text"));
   if (fresh && fresh.value !== text.value) text.value = fresh.value;
+  renumber();
   swap(answer, ["reading", "stock", "on-hand"]);
   say(answer.getElementById("said")?.textContent ?? "");
   if (button.dataset.focus) document.getElementById(button.dataset.focus)?.focus();
