@@ -9,7 +9,7 @@ are at hand, the one with the least cost per length filled is cut.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
 from solver.cutting.certificate import Counts
@@ -21,8 +21,8 @@ from solver.watch import Watch
 Uses = dict[Pattern, int]
 """How often each pattern is cut."""
 
-Fill = Callable[[Sequence[Piece], Sequence[int], Stick], list[int]]
-"""From pieces, how many of each are wanted, and a stick, to the pieces it should hold."""
+Fill = Callable[["Left", Stick], list[int]]
+"""From what is left to cut and a stick to the pieces it should hold."""
 
 MOST_WORK = 200_000
 """Machine words that one subset sum may touch; longer lists are thinned out to stay below."""
@@ -31,60 +31,80 @@ MOST_ENDS = 20
 """How many pieces are tried at each end of a stick; the longest that fit."""
 
 
-def scan(pieces: Sequence[Piece], wanted: Sequence[int], stick: Stick) -> list[int]:
+class Left:
+    """What is left to cut: how many of each piece, and which are still wanted at all, longest first."""
+
+    def __init__(self, pieces: Sequence[Piece], wanted: Sequence[int]) -> None:
+        """``wanted``: how many of each piece."""
+        self.pieces = pieces
+        self.wanted = list(wanted)
+        self.open = [i for i, n in enumerate(wanted) if n]
+
+    def take(self, held: Mapping[int, int], times: int) -> None:
+        """Cut sticks that hold so many of each piece, so many times."""
+        for i, copies in held.items():
+            self.wanted[i] -= times * copies
+        if not all(self.wanted[i] for i in held):
+            self.open = [i for i in self.open if self.wanted[i]]
+
+
+def scan(left: Left, stick: Stick) -> list[int]:
     """Fill a stick by the longest piece first, as many as fit."""
     held: list[int] = []
-    room, left, right = stick.length, stick.left, stick.right
-    for i, (piece, most) in enumerate(zip(pieces, wanted, strict=True)):
-        if most and piece.length <= room and left >= piece.left and right >= piece.right:
-            copies = 1 if piece.left or piece.right else min(most, room // piece.length)
+    shortest = left.pieces[left.open[-1]].length
+    room, open_left, open_right = stick.length, stick.left, stick.right
+    for i in left.open:
+        piece = left.pieces[i]
+        if room < shortest:
+            break
+        if piece.length <= room and open_left >= piece.left and open_right >= piece.right:
+            copies = 1 if piece.left or piece.right else min(left.wanted[i], room // piece.length)
             held += [i] * copies
             room -= copies * piece.length
-            left, right = left and not piece.left, right and not piece.right
+            open_left, open_right = open_left and not piece.left, open_right and not piece.right
     return held
 
 
-def fullest(pieces: Sequence[Piece], wanted: Sequence[int], stick: Stick) -> list[int]:
+def fullest(left: Left, stick: Stick) -> list[int]:
     """Fill a stick by its longest piece, and the rest as full as can be."""
-    first = next((i for i, p in enumerate(pieces) if wanted[i] and _goes_in(p, stick)), None)
+    first = next((i for i in left.open if _goes_in(left.pieces[i], stick)), None)
     if first is None:
         return []
-    piece, rest = pieces[first], list(wanted)
-    rest[first] -= 1
+    piece = left.pieces[first]
     room = replace(
         stick,
         length=stick.length - piece.length,
         left=stick.left and not piece.left,
         right=stick.right and not piece.right,
     )
-    return [first, *_fill_up(pieces, rest, room)]
+    return [first, *_fill_up(left, first, room)]
 
 
 def _goes_in(piece: Piece, stick: Stick) -> bool:
     return piece.length <= stick.length and stick.left >= piece.left and stick.right >= piece.right
 
 
-def _fill_up(pieces: Sequence[Piece], wanted: Sequence[int], stick: Stick) -> list[int]:
-    """Return the pieces with the greatest sum that fits: stages of reachable sums, and back through them."""
+def _fill_up(left: Left, first: int, stick: Stick) -> list[int]:
+    """Return the pieces beside the first with the greatest sum that fits: stages of reachable sums, and back."""
     mask, stages, parts = (1 << (stick.length + 1)) - 1, [1], []
-    for i in _thinned(pieces, wanted, stick.length):
-        length = pieces[i].length
-        for times in halves(min(wanted[i], stick.length // length)):
+    open_beside = [i for i in left.open if left.wanted[i] > (i == first) and _goes_in(left.pieces[i], stick)]
+    for i in _thinned(left.pieces, open_beside, stick.length):
+        length = left.pieces[i].length
+        for times in halves(min(left.wanted[i] - (i == first), stick.length // length)):
             parts.append((i, times))
             stages.append((stages[-1] | stages[-1] << times * length) & mask)
-    target, held = _with_ends(pieces, wanted, stick, stages[-1])
+    target, held = _with_ends(left.pieces, open_beside, stick, stages[-1])
     for (i, times), before in zip(reversed(parts), reversed(stages[:-1]), strict=True):
         if not before >> target & 1:
             held += [i] * times
-            target -= times * pieces[i].length
+            target -= times * left.pieces[i].length
     return held
 
 
-def _with_ends(pieces: Sequence[Piece], wanted: Sequence[int], stick: Stick, sums: int) -> tuple[int, list[int]]:
+def _with_ends(pieces: Sequence[Piece], beside: Sequence[int], stick: Stick, sums: int) -> tuple[int, list[int]]:
     """Return what the plain pieces should sum to, and the pieces to put at the ends, for the fullest stick."""
-    ends = [i for i, piece in enumerate(pieces) if wanted[i] and piece.left != piece.right and _goes_in(piece, stick)]
-    lefts = [[], *([i] for i in ends[:MOST_ENDS] if pieces[i].left)]
-    rights = [[], *([i] for i in ends[:MOST_ENDS] if pieces[i].right)]
+    lefts = [[], *([i] for i in beside if pieces[i].left)][:MOST_ENDS]
+    rights = [[], *([i] for i in beside if pieces[i].right)][:MOST_ENDS]
     best, target, chosen = -1, 0, list[int]()
     for pair in ([*left, *right] for left in lefts for right in rights):
         taken = sum(pieces[i].length for i in pair)
@@ -95,11 +115,11 @@ def _with_ends(pieces: Sequence[Piece], wanted: Sequence[int], stick: Stick, sum
     return target, chosen
 
 
-def _thinned(pieces: Sequence[Piece], wanted: Sequence[int], room: int) -> list[int]:
-    """Return the plain pieces that fit, evenly thinned out where they are too many for one subset sum."""
-    fit = [i for i, p in enumerate(pieces) if wanted[i] and p.length <= room and not p.left and not p.right]
+def _thinned(pieces: Sequence[Piece], beside: Sequence[int], room: int) -> list[int]:
+    """Return the plain pieces, evenly thinned out where they are too many for one subset sum."""
+    plain = [i for i in beside if not pieces[i].left and not pieces[i].right]
     most = max(8, MOST_WORK // (room // 64 + 16))
-    return fit[:: -(-len(fit) // most)] if fit else []
+    return plain[:: -(-len(plain) // most)] if plain else []
 
 
 def greedy(reduced: Reduced, fill: Fill, watch: Watch) -> Uses:
@@ -114,38 +134,38 @@ def complete(reduced: Reduced, fill: Fill, wanted: Sequence[int], counts: Counts
     Whole sticks are given out first, then sticks are filled one by one, and last come the patterns that
     leave a piece uncut. Once ``watch`` stops it, sticks are filled by scanning, which takes no time.
     """
-    rest, left, uses = list(wanted), list(counts.most), Uses()
+    uses, counted = Uses(), list(counts.most)
+    rest = Left(reduced.problem.pieces, wanted)
     for pattern in reduced.given:
         if pattern.stick < reduced.priced:
-            _use(pattern, rest, left, uses)
-    while (best := _next(reduced, scan if watch.stopped else fill, rest, left)) is not None:
-        _use(best, rest, left, uses)
+            _use(pattern, rest, counted, uses)
+    rest.open = [i for i in rest.open if i not in reduced.whole]
+    while rest.open and (best := _next(reduced, scan if watch.stopped else fill, rest, counted)) is not None:
+        _use(best, rest, counted, uses)
     for pattern in reduced.given:
         if pattern.stick >= reduced.priced:
-            _use(pattern, rest, left, uses)
-    return None if any(rest) else uses
+            _use(pattern, rest, counted, uses)
+    return None if any(rest.wanted) else uses
 
 
-def _next(reduced: Reduced, fill: Fill, rest: Sequence[int], left: Sequence[int | None]) -> Pattern | None:
+def _next(reduced: Reduced, fill: Fill, rest: Left, counted: Sequence[int | None]) -> Pattern | None:
     """Return the next stick to cut, of least cost for the length filled."""
-    pieces, best, least = reduced.problem.pieces, None, 0.0
-    wanted = [0 if i in reduced.whole else n for i, n in enumerate(rest)]
+    best, least = None, 0.0
     for k, stick in enumerate(reduced.problem.sticks[: reduced.priced]):
-        if left[k] != 0 and (held := fill(pieces, wanted, stick)):
-            price = (stick.cost + 1e-9) / sum(pieces[i].length for i in held)
+        if counted[k] != 0 and (held := fill(rest, stick)):
+            price = (stick.cost + 1e-9) / sum(rest.pieces[i].length for i in held)
             if best is None or price < least:
                 best, least = Pattern(k, tuple(sorted(held))), price
     return best
 
 
-def _use(pattern: Pattern, rest: list[int], left: list[int | None], uses: Uses) -> None:
+def _use(pattern: Pattern, rest: Left, counted: list[int | None], uses: Uses) -> None:
     """Cut a pattern as often as demand and limit allow."""
-    most = left[pattern.stick]
+    most = counted[pattern.stick]
     held = Counter(pattern.pieces)
-    times = min(rest[i] // copies for i, copies in held.items())
+    times = min(rest.wanted[i] // copies for i, copies in held.items())
     times = times if most is None else min(times, most)
     if times > 0:
         uses[pattern] = uses.get(pattern, 0) + times
-        left[pattern.stick] = None if most is None else most - times
-        for i, copies in held.items():
-            rest[i] -= times * copies
+        counted[pattern.stick] = None if most is None else most - times
+        rest.take(held, times)
