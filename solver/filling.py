@@ -16,10 +16,14 @@ from solver.shortfall import shortfalls
 
 @dataclass(frozen=True, slots=True)
 class FilledStick:
-    """One stick: where it comes from, and its pieces from the left end with whom each is for."""
+    """One stick: where it comes from, and its pieces from the left end with whom each is for.
+
+    ``after`` is how many cuts what is left must lie behind, for the sake of its end; None leaves that open.
+    """
 
     source: Source
     cuts: tuple[tuple[Kind, PlacedPiece], ...]
+    after: int | None = None
 
     @property
     def kinds(self) -> tuple[Kind, ...]:

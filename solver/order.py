@@ -15,6 +15,11 @@ def order_lines(material: Material, plan: MaterialPlan) -> tuple[OrderLine, ...]
     for use in plan.patterns:
         if use.stock is not None:
             sticks[use.stock] += use.count
+    return lines_of(material, sticks)
+
+
+def lines_of(material: Material, sticks: Counter[str]) -> tuple[OrderLine, ...]:
+    """Return one line for each stock length with sticks, by its id, in the order of the stock list."""
     spare_row, spares = spares_of(material, sticks)
     return tuple(
         _line(material, row, sticks[row.id], spares if row.id == spare_row else 0)

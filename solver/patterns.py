@@ -15,11 +15,12 @@ def patterns_of(
     sticks: Iterable[FilledStick], kerf: int, keep_from: int, names: Iterator[str]
 ) -> tuple[PatternUse, ...]:
     """Gather sticks cut alike into patterns: by stock as listed, most used first, then longest cuts first."""
-    alike: dict[tuple[str | None, int, FactoryEnd, tuple[Kind, ...]], list[FilledStick]] = defaultdict(list)
+    alike: dict[tuple[object, ...], list[FilledStick]] = defaultdict(list)
     first_seen: dict[str | None, int] = {}
     for stick in sticks:
         first_seen.setdefault(stick.source.stock, len(first_seen))
-        alike[stick.source.stock, stick.source.stick.length, stick.source.ends, stick.kinds].append(stick)
+        source = stick.source
+        alike[source.stock, source.stick.length, source.ends, stick.kinds, stick.after].append(stick)
     groups = sorted(alike.values(), key=lambda group: _pattern_key(group, first_seen))
     return tuple(_pattern(group, kerf, keep_from, names) for group in groups)
 
@@ -28,13 +29,13 @@ def _pattern_key(group: Sequence[FilledStick], first_seen: dict[str | None, int]
     head = group[0]
     stock = first_seen[head.source.stock]
     cuts = tuple((-kind.length, kind.room, kind.needs_left, kind.needs_right) for kind in head.kinds)
-    return stock, -head.source.stick.length, -len(group), cuts, head.source.ends
+    return stock, -head.source.stick.length, -len(group), cuts, head.source.ends, head.after or 0
 
 
 def _pattern(group: Sequence[FilledStick], kerf: int, keep_from: int, names: Iterator[str]) -> PatternUse:
     head = group[0]
     source = head.source
-    left_over = _left_over(source, head.kinds, kerf, keep_from)
+    left_over = _left_over(head, kerf, keep_from)
     trimmed = source.stick.length > sum(kind.takes for kind in head.kinds) + kerf * (len(head.kinds) - 1)
     cuts = tuple(_cuts(source, head.kinds, left_over.after if trimmed else None))
     ids = _offcut_ids(group)
@@ -49,9 +50,10 @@ def _offcut_ids(group: Sequence[FilledStick]) -> Iterator[str | None]:
     return (stick.source.row.id if isinstance(stick.source.row, Offcut) else None for stick in group)
 
 
-def _left_over(source: Source, kinds: Sequence[Kind], kerf: int, keep_from: int) -> LeftOver:
+def _left_over(stick: FilledStick, kerf: int, keep_from: int) -> LeftOver:
+    source, kinds = stick.source, stick.kinds
     length = max(0, source.stick.length - sum(kind.takes for kind in kinds) - kerf * len(kinds))
-    after = _left_over_after(source, kinds)
+    after = _left_over_after(source, kinds) if stick.after is None else stick.after
     ends = FactoryEnd.of(left=after == 0 and source.stick.left, right=after == len(kinds) and source.stick.right)
     return LeftOver(length, length >= max(1, keep_from), ends if length else FactoryEnd.NONE, after)
 

@@ -1,0 +1,88 @@
+"""The whole way from a crew's week to a checked plan for each of its days, as a table of contents.
+
+What stands is gathered: jobs still open, sticks and offcuts at hand, sheets that are frozen (``standing``). Every job
+is planned alone first, in date order (``alone``): that lays the runs and is what pooling is held against. Then, for
+each material, dated patterns are listed or generated (``listing``, ``generation``) and chosen from, in the order of
+the goals, with the van's limit over all (``choosing``, ``pooling``). The sticks chosen are followed from day to day
+(``sticks``), which gives a sheet for each day (``sheets``) and an order for each delivery (``orders``). No plan leaves
+without passing the independent ``check_week``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from itertools import chain
+
+from solver.check_week import check_week
+from solver.errors import PlanRefused, Unplannable
+from solver.watch import Watch
+from solver.weekly.comparing import compared
+from solver.weekly.notes import notes_of
+from solver.weekly.orders import orders_of
+from solver.weekly.plan import Missing, WeekPlan
+from solver.weekly.pooling import Pooled, carried_nights, pool, weeks_of
+from solver.weekly.problems import find_week_problems
+from solver.weekly.sheets import Sheets
+from solver.weekly.standing import Moment, Standing, stand
+from solver.weekly.sticks import sticks_of
+from solver.weekly.week import DAYS, Week
+
+__all__ = ["Moment", "plan_week"]
+
+
+def plan_week(
+    week: Week,
+    moment: Moment,
+    clock: Callable[[], float],
+    cancelled: Callable[[], bool] = lambda: False,
+    seconds: float = 30.0,
+) -> WeekPlan:
+    """Return the best plan found for what is still open of the week, within ``seconds`` on ``clock``.
+
+    Raises ``Unplannable`` where the week alone shows that no plan exists, and ``PlanRefused`` where the
+    independent checker finds a fault in the plan.
+    """
+    if problems := find_week_problems(week, moment):
+        raise Unplannable(problems)
+    watch = Watch(clock, clock() + seconds, cancelled)
+    standing = stand(week, moment)
+    weeks = weeks_of(standing, watch)
+    pooled = pool(weeks, week.limits.carry, watch.within(watch.left * 0.7))
+    plan = _written(standing, pooled, watch)
+    if faults := check_week(week, moment.open_from, plan):
+        raise PlanRefused(faults)
+    return plan
+
+
+def _written(standing: Standing, pooled: tuple[Pooled, ...], watch: Watch) -> WeekPlan:
+    sticks = list(chain.from_iterable(sticks_of(part) for part in pooled))
+    days = tuple(Sheets(standing, pooled, sticks).days())
+    week = standing.week
+    nights = carried_nights((part.week.pool.problem, part.uses) for part in pooled)
+    return WeekPlan(
+        week.crew,
+        week.name,
+        (*standing.frozen, *days),
+        orders_of(standing, sticks),
+        tuple(compared(part, watch.within(watch.left / (len(pooled) - place))) for place, part in enumerate(pooled)),
+        tuple(
+            Missing(day.origins[e.item].job, day.origins[e.item].item, e.mark, e.quantity, e.detail)
+            for day in days
+            for e in day.plan.not_cut
+        ),
+        tuple(nights[night] for night in range(DAYS)),
+        sum(part.week.pool.problem.carried(p) * times for part in pooled for p, times in part.uses.items()),
+        sum(_changes(part) for part in pooled),
+        tuple(notes_of(standing)),
+    )
+
+
+def _changes(part: Pooled) -> int:
+    """Count the announced sticks that are cut otherwise now."""
+    choice = part.week.pool
+    kept = dict.fromkeys(choice.announced, 0)
+    for pattern, times in part.uses.items():
+        signed = part.week.signed(pattern)
+        if signed in kept:
+            kept[signed] += times
+    return sum(count - min(count, kept[signed]) for signed, count in choice.announced.items())

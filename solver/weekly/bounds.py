@@ -1,0 +1,74 @@
+"""What no plan of the week can go below: the pooled week as if all were cut on one day, and no van too small.
+
+Every dated plan is a plan of that problem too, so the engine's proven bound holds. Runs longer than a stick are laid
+day by day; of a material with runs only the length is counted.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+
+from solver.cutting import solve
+from solver.demand import widest_allowances
+from solver.watch import Watch
+from solver.weekly.alone import AloneJob
+from solver.weekly.dated import DatedProblem
+from solver.weekly.pooling import Pooled
+
+
+def least_cost(pooled: Pooled, watch: Watch) -> int | None:
+    """Return a bound on what the material's new sticks cost, in its cost steps; None if none is known."""
+    return _least(pooled, pooled.week.pool.problem, watch)
+
+
+def least_sticks(pooled: Pooled, watch: Watch) -> int | None:
+    """Return a bound on how many sticks are bought; None if none is known."""
+    problem = pooled.week.pool.problem
+    supplies = tuple(replace(supply, cost=int(supply.cost > 0)) for supply in problem.supplies)
+    return _least(replace(pooled, least=False), replace(problem, supplies=supplies), watch)
+
+
+def _least(pooled: Pooled, problem: DatedProblem, watch: Watch) -> int | None:
+    cost = sum(times * problem.supplies[pattern.stick].cost for pattern, times in pooled.uses.items())
+    if pooled.week.has_runs:
+        return _by_length(pooled, problem) if not _uncut(pooled) else None
+    if pooled.least:
+        return cost
+    found = solve(problem.relaxed(), watch)
+    relaxed = sum(n * piece.length for n, piece in zip(found.uncut, problem.relaxed().pieces, strict=True))
+    # a plan that leaves more uncut may cost less than one that leaves the least
+    return min(found.bound, cost) if found.least_uncut and relaxed == _uncut(pooled) else None
+
+
+def _uncut(pooled: Pooled) -> int:
+    problem = pooled.week.pool.problem
+    wanted = sum(piece.demand * piece.length for piece in problem.pieces)
+    cut = sum(times * problem.pieces[i].length for pattern, times in pooled.uses.items() for i in pattern.pieces)
+    runs = sum(entry.quantity for one in pooled.week.alone for entry in one.filled.not_cut if _is_run(one, entry.item))
+    return wanted - cut + runs
+
+
+def _is_run(one: AloneJob, item: int) -> bool:
+    return item in one.demand.runs
+
+
+def _by_length(pooled: Pooled, problem: DatedProblem) -> int:
+    """Return the cost of the length that is wanted at the best price of length, less what costs nothing."""
+    wanted = sum(_wanted(one) for one in pooled.week.alone)
+    free = sum(s.length * (s.limit or 0) for s in problem.supplies if not s.cost)
+    rates = [Fraction(supply.cost, supply.length) for supply in problem.supplies if supply.cost and supply.limit != 0]
+    return max(0, -int(-(wanted - free) * min(rates) // 1)) if rates else 0
+
+
+def _wanted(one: AloneJob) -> int:
+    """Return the least length that a job's pieces and runs take up, in ticks: a lap may be left out, a gap not."""
+    pieces = sum(k.takes * len(c) for k, c in zip(one.demand.kinds, one.demand.claims, strict=True))
+    material = one.demand.material
+    lap, gap = widest_allowances(material)
+    shortest = min(row.length for row in material.stock if row.available != 0)
+    runs = 0
+    for required in (one.demand.job.required[item] for item in one.demand.runs):
+        gaps = 2 + required.length // shortest + material.settings.extra_laps
+        runs += required.pieces * (required.cut_length(0, gap) + min(0, lap or 0) * (gaps + 2))
+    return pieces + runs

@@ -1,0 +1,199 @@
+"""Which of the dated patterns known are cut, and how often: an integer program, goal after goal.
+
+Least length uncut, least cost (money, then length where stock has no prices), fewest offcuts carried, fewest
+announced sticks changed; the van's limit holds over all materials together. Solved by CP-SAT with one worker and
+counted work, so the same week gives the same plan.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from threading import Timer
+
+from ortools.sat.python import cp_model
+
+from solver.cutting.problem import Pattern
+from solver.watch import Watch
+from solver.weekly.dated import DatedProblem
+from solver.weekly.pieces import Signature
+
+WORK = (4.0, 12.0, 4.0, 2.0, 2.0)
+"""CP-SAT's deterministic seconds for each goal: uncut, money, length, carried, changed."""
+Uses = dict[Pattern, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Pool:
+    """One material's choice: its problem, the patterns to choose from, a plan to begin with, what was announced.
+
+    ``signed[j]`` is what pattern ``j`` is known by in ``announced``.
+    ``cost_scale`` makes costs of different materials whole numbers of one unit; ``money`` tells them from lengths.
+    """
+
+    problem: DatedProblem
+    patterns: Sequence[Pattern]
+    start: Mapping[Pattern, int]
+    announced: Mapping[Signature, int]
+    signed: Sequence[Signature]
+    cost_scale: int
+    money: bool
+    complete: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """How often each pattern is cut, for each pool; ``least`` says whether no choice from them is cheaper."""
+
+    uses: tuple[Uses, ...]
+    least: bool
+
+
+def choose(pools: Sequence[Pool], carry: int | None, watch: Watch) -> Choice:
+    """Return the best choice found; at worst the start of every pool, which must keep the limit."""
+    model = _Model(pools, carry)
+    least = True
+    for place, (goal, work) in enumerate(zip(model.goals(), WORK, strict=True)):
+        proven = model.minimise(goal, work, watch)
+        least &= proven or place > 2
+    return Choice(tuple(model.uses(k) for k in range(len(pools))), least)
+
+
+class _Model:
+    def __init__(self, pools: Sequence[Pool], carry: int | None) -> None:
+        self._pools = pools
+        self._model = cp_model.CpModel()
+        self._counts = [[self._model.new_int_var(0, _most(pool, p), "") for p in pool.patterns] for pool in pools]
+        self._uncut = [[self._model.new_int_var(0, p.demand, "") for p in pool.problem.pieces] for pool in pools]
+        self._kept = [
+            {s: self._model.new_int_var(0, n, "") for s, n in pool.announced.items() if s in set(pool.signed)}
+            for pool in pools
+        ]
+        self._values: dict[int, int] = {}
+        for k in range(len(pools)):
+            self._demand(k)
+            self._start(k)
+        if carry is not None:
+            self._limit_carried(carry)
+
+    def _demand(self, k: int) -> None:
+        pool, counts, uncut = self._pools[k], self._counts[k], self._uncut[k]
+        rows: list[list[cp_model.LinearExprT]] = [[variable] for variable in uncut]
+        sticks: list[list[cp_model.LinearExprT]] = [[] for _ in pool.problem.supplies]
+        for pattern, count in zip(pool.patterns, counts, strict=True):
+            sticks[pattern.stick].append(count)
+            for i, copies in Counter(pattern.pieces).items():
+                rows[i].append(copies * count)
+        for row, piece in zip(rows, pool.problem.pieces, strict=True):
+            self._model.add(cp_model.LinearExpr.sum(row) >= piece.demand)
+        for used, supply in zip(sticks, pool.problem.supplies, strict=True):
+            if supply.limit is not None:
+                self._model.add(cp_model.LinearExpr.sum(used) <= supply.limit)
+        for signature, kept in self._kept[k].items():
+            alike = [count for count, signed in zip(counts, pool.signed, strict=True) if signed == signature]
+            self._model.add(kept <= cp_model.LinearExpr.sum(alike))
+
+    def _start(self, k: int) -> None:
+        pool = self._pools[k]
+        made: Counter[int] = Counter()
+        for pattern, count in zip(pool.patterns, self._counts[k], strict=True):
+            times = pool.start.get(pattern, 0)
+            self._values[count.index] = times
+            for i in pattern.pieces:
+                made[i] += times
+        for i, variable in enumerate(self._uncut[k]):
+            self._values[variable.index] = max(0, pool.problem.pieces[i].demand - made[i])
+        begun: Counter[Signature] = Counter()
+        for pattern, signed in zip(pool.patterns, pool.signed, strict=True):
+            begun[signed] += pool.start.get(pattern, 0)
+        for signature, kept in self._kept[k].items():
+            self._values[kept.index] = min(begun[signature], pool.announced[signature])
+
+    def _limit_carried(self, carry: int) -> None:
+        nights: dict[int, list[cp_model.LinearExprT]] = {}
+        for pool, counts in zip(self._pools, self._counts, strict=True):
+            for pattern, count in zip(pool.patterns, counts, strict=True):
+                for night in pool.problem.nights(pattern):
+                    nights.setdefault(night, []).append(count)
+        for carried in nights.values():
+            self._model.add(cp_model.LinearExpr.sum(carried) <= carry)
+
+    def goals(self) -> list[list[tuple[cp_model.IntVar, int]]]:
+        """Return the goals in order, each as variables with what they weigh."""
+        uncut = [
+            (v, piece.length)
+            for pool, variables in zip(self._pools, self._uncut, strict=True)
+            for v, piece in zip(variables, pool.problem.pieces, strict=True)
+        ]
+        money = self._weighed(lambda pool, p: pool.money * pool.cost_scale * pool.problem.supplies[p.stick].cost)
+        length = self._weighed(lambda pool, p: (not pool.money) * pool.problem.supplies[p.stick].cost)
+        carried = self._weighed(lambda pool, p: pool.problem.carried(p))
+        changed = [(variable, -1) for kept in self._kept for variable in kept.values()]
+        return [uncut, money, length, carried, changed]
+
+    def _weighed(self, weigh: Callable[[Pool, Pattern], int]) -> list[tuple[cp_model.IntVar, int]]:
+        pairs = (
+            (count, weigh(pool, pattern))
+            for pool, counts in zip(self._pools, self._counts, strict=True)
+            for pattern, count in zip(pool.patterns, counts, strict=True)
+        )
+        return [(count, weight) for count, weight in pairs if weight]
+
+    def minimise(self, goal: list[tuple[cp_model.IntVar, int]], work: float, watch: Watch) -> bool:
+        """Bring a goal down as far as ``work`` allows, cap it there, and say whether it is as low as can be."""
+        if not goal:
+            return True
+        expression = cp_model.LinearExpr.weighted_sum([v for v, _ in goal], [weight for _, weight in goal])
+        now = sum(self._values[v.index] * weight for v, weight in goal)
+        proven = now == 0 and all(weight > 0 for _, weight in goal)
+        if not (proven or watch.stopped):
+            self._model.minimize(expression)
+            proven = self._solve(work, watch)
+        self._model.clear_objective()  # type: ignore[no-untyped-call]
+        self._model.add(expression <= sum(self._values[v.index] * weight for v, weight in goal))
+        return proven
+
+    def _solve(self, work: float, watch: Watch) -> bool:
+        self._model.clear_hints()  # type: ignore[no-untyped-call]
+        for index, value in self._values.items():
+            self._model.add_hint(self._model.get_int_var_from_proto_index(index), value)
+        solver = cp_model.CpSolver()
+        solver.parameters.num_workers = 1
+        solver.parameters.max_deterministic_time = work
+        solver.parameters.max_time_in_seconds = max(0.01, watch.left)
+        solver.parameters.linearization_level = 2
+        status = _watched(solver, self._model, watch)
+        if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            self._values = {i: solver.value(self._model.get_int_var_from_proto_index(i)) for i in self._values}
+        return bool(status == cp_model.OPTIMAL)
+
+    def uses(self, k: int) -> Uses:
+        """Return how often each pattern of pool ``k`` is cut."""
+        pairs = zip(self._pools[k].patterns, self._counts[k], strict=True)
+        return {pattern: n for pattern, count in pairs if (n := self._values[count.index])}
+
+
+def _watched(solver: cp_model.CpSolver, model: cp_model.CpModel, watch: Watch) -> object:
+    """Solve, and stop within a second once the watch says so."""
+    over: list[bool] = []
+
+    def look() -> None:
+        if watch.stopped:
+            solver.stop_search()
+        elif not over:
+            timer = Timer(0.5, look)
+            timer.daemon = True
+            timer.start()
+
+    look()
+    status = solver.solve(model)
+    over.append(True)
+    return status
+
+
+def _most(pool: Pool, pattern: Pattern) -> int:
+    copies = Counter(pattern.pieces)
+    most = max(-(-pool.problem.pieces[i].demand // n) for i, n in copies.items())
+    limit = pool.problem.supplies[pattern.stick].limit
+    return most if limit is None else min(most, limit)

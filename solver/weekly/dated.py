@@ -1,0 +1,111 @@
+"""The week of one material in plain integers: dated pieces, sticks with a first day, and when a pattern is allowed.
+
+A pattern is a stick and its pieces, whatever days they are cut on: the days follow from the pieces.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+
+from solver.cutting.problem import CuttingProblem, Pattern, Piece, Stick
+
+
+@dataclass(frozen=True, slots=True)
+class Supply:
+    """One kind of stick that can be cut from day ``first`` on.
+
+    ``opened`` is the day after which it began to lie in the van, None for an uncut stick or one on the rack.
+    """
+
+    length: int
+    cost: int
+    limit: int | None
+    left: bool
+    right: bool
+    first: int
+    opened: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class DatedPiece:
+    """Pieces alike that are cut on one day; ``left`` and ``right`` say which factory ends they must carry."""
+
+    length: int
+    demand: int
+    left: bool
+    right: bool
+    day: int
+
+
+@dataclass(frozen=True, slots=True)
+class DatedProblem:
+    """Cut every piece on its day; what a stick leaves for a later day is at least ``keep_from`` long."""
+
+    supplies: tuple[Supply, ...]
+    pieces: tuple[DatedPiece, ...]
+    kerf: int
+    keep_from: int
+
+    @property
+    def shortest(self) -> int:
+        """The shortest offcut that can be carried."""
+        return max(1, self.keep_from)
+
+    def relaxed(self) -> CuttingProblem:
+        """Return the problem as if all were cut on one day, its pieces merged: no dated plan costs less."""
+        demand: dict[tuple[int, bool, bool], int] = {}
+        for piece in self.pieces:
+            key = piece.length, piece.left, piece.right
+            demand[key] = demand.get(key, 0) + piece.demand
+        pieces = tuple(Piece(length, count, left, right) for (length, left, right), count in sorted(demand.items()))
+        sticks = tuple(Stick(s.length, s.cost, s.limit, s.left, s.right) for s in self.supplies)
+        return CuttingProblem(sticks, pieces, self.kerf, self.keep_from)
+
+    def by_day(self, pattern: Pattern) -> list[tuple[int, list[DatedPiece]]]:
+        """Return a pattern's pieces day by day."""
+        pieces = sorted((self.pieces[i] for i in pattern.pieces), key=lambda piece: piece.day)
+        return [(day, list(group)) for day, group in groupby(pieces, key=lambda piece: piece.day)]
+
+    def days(self, pattern: Pattern) -> list[int]:
+        """Return the days on which a pattern's stick is cut, in order."""
+        return sorted({self.pieces[i].day for i in pattern.pieces})
+
+    def nights(self, pattern: Pattern) -> range:
+        """Return the days after which the stick lies in the van overnight."""
+        days, opened = self.days(pattern), self.supplies[pattern.stick].opened
+        return range(days[0] if opened is None else opened, days[-1])
+
+    def carried(self, pattern: Pattern) -> int:
+        """Return how many offcuts the pattern takes along to a later day."""
+        return len(self.days(pattern)) - (self.supplies[pattern.stick].opened is None)
+
+    def allowed(self, pattern: Pattern) -> bool:
+        """Whether the stick can be cut so: long enough each day, delivered, and with the ends that are needed.
+
+        Each day's pieces come off one end of what is left or off both, so what is left after the first day
+        has lost a factory end: later days can't want both.
+        """
+        supply, days = self.supplies[pattern.stick], self.by_day(pattern)
+        pieces = [piece for _, group in days for piece in group]
+        if days[0][0] < supply.first:
+            return False
+        if any(piece.left and piece.right for piece in pieces):
+            return len(pieces) == 1 and supply.left and supply.right and pieces[0].length == supply.length
+        return self._ends_suffice(supply, days) and self._lengths_suffice(supply, days)
+
+    def _ends_suffice(self, supply: Supply, days: Sequence[tuple[int, list[DatedPiece]]]) -> bool:
+        lefts, rights = ([day for day, group in days for p in group if getattr(p, end)] for end in ("left", "right"))
+        if len(lefts) > supply.left or len(rights) > supply.right:
+            return False
+        return not (lefts and rights) or days[0][0] in (lefts[0], rights[0])
+
+    def _lengths_suffice(self, supply: Supply, days: Iterable[tuple[int, list[DatedPiece]]]) -> bool:
+        room, cut_before = supply.length, False
+        for _, group in days:
+            if cut_before and room < self.shortest:
+                return False
+            room -= sum(piece.length + self.kerf for piece in group)
+            cut_before = True
+        return room + self.kerf >= 0

@@ -1,0 +1,119 @@
+"""The answer to a week: a cut plan for each day, what is carried, what is ordered, and how it compares."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from solver.job import Job
+from solver.materials import FactoryEnd
+from solver.plan import CutPlan, OrderLine
+
+
+@dataclass(frozen=True, slots=True)
+class Origin:
+    """Where an item of a day's job comes from: the week's job and the item's place in it."""
+
+    job: str
+    item: int
+
+
+@dataclass(frozen=True, slots=True)
+class KeptOffcut:
+    """What a stick of a day leaves to keep: the label to write on it, and the day it is wanted again, if any."""
+
+    label: str
+    material: str
+    stick: str
+    length: int
+    factory_end: FactoryEnd
+    wanted: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class DayPlan:
+    """One day's sheet: all its jobs as one, how they are cut, and what is kept. ``frozen`` may not change any more.
+
+    The job's offcuts are those brought that day: from the rack, or left by an earlier day and known by label.
+    """
+
+    date: date
+    job: Job
+    origins: tuple[Origin, ...]
+    plan: CutPlan
+    kept: tuple[KeptOffcut, ...]
+    frozen: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class DeliveryOrder:
+    """What one delivery brings; ``closed`` where it can't be changed any more."""
+
+    date: date
+    lines: tuple[OrderLine, ...]
+    closed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Figures:
+    """Sticks that are bought and what they cost: money, or ticks of length where the material has no prices."""
+
+    sticks: int
+    cost: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Compared:
+    """One material: its jobs planned alone, the pooled plan, and what no plan can go below (None: not known).
+
+    All three speak of what can still be planned: sticks already delivered count nothing.
+    """
+
+    material: str
+    priced: bool
+    alone: Figures
+    pooled: Figures
+    bound: Figures | None
+
+
+@dataclass(frozen=True, slots=True)
+class Missing:
+    """Pieces of a job that no stick is left for."""
+
+    job: str
+    item: int
+    mark: str
+    quantity: int
+    detail: str
+
+
+@dataclass(frozen=True, slots=True)
+class WeekPlan:
+    """The whole answer.
+
+    ``carried`` counts offcuts taken along to a later day, ``nights`` those in the van in the night after each day
+    from Monday, and ``changes`` the sticks of the announced sheets that are cut otherwise now.
+    """
+
+    crew: str
+    week: str
+    days: tuple[DayPlan, ...]
+    orders: tuple[DeliveryOrder, ...]
+    compared: tuple[Compared, ...]
+    missing: tuple[Missing, ...]
+    nights: tuple[int, ...]
+    carried: int
+    changes: int
+    notes: tuple[str, ...] = ()
+
+    @property
+    def bill(self) -> Decimal:
+        """What the week's orders come to."""
+        amounts = (line.amount for order in self.orders for line in order.lines if line.amount is not None)
+        return sum(amounts, Decimal(0))
+
+    @property
+    def proven(self) -> bool:
+        """Whether nothing is missing and every material is at its bound."""
+        return not self.missing and all(c.bound is not None and c.pooled.cost == c.bound.cost for c in self.compared)

@@ -1,0 +1,153 @@
+"""All the week's jobs pooled, material by material, then together where the van is too small for all of them."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from solver.cutting.problem import Pattern
+from solver.demand import cost_step
+from solver.materials import Material
+from solver.watch import Watch
+from solver.weekly.alone import AloneJob, plan_alone
+from solver.weekly.choosing import Choice, Pool, choose
+from solver.weekly.dated import DatedProblem
+from solver.weekly.generation import generate
+from solver.weekly.listing import TooMany, every_pattern
+from solver.weekly.pieces import Pieces, Signature, announced_sticks, patterns_alone, pieces_of, signatures
+from solver.weekly.standing import Hand, Standing
+
+LISTED_STEPS = 20_000
+"""Steps spent on listing every pattern; where that is not enough they are generated."""
+
+
+@dataclass(frozen=True, slots=True)
+class MaterialWeek:
+    """One material of the week: its jobs alone, its pieces, and what there is to choose from."""
+
+    material: Material
+    hand: Hand
+    alone: tuple[AloneJob, ...]
+    pieces: Pieces
+    pool: Pool
+
+    @property
+    def has_runs(self) -> bool:
+        """Whether runs longer than a stick are among its items."""
+        return any(one.demand.runs for one in self.alone)
+
+    def signed(self, pattern: Pattern) -> Signature:
+        """Return what a pattern is known by in an announced plan."""
+        return signatures(self.hand, [pattern])[0]
+
+
+@dataclass(frozen=True, slots=True)
+class Pooled:
+    """A material with its choice: how often each pattern is cut, and whether no choice at all is cheaper."""
+
+    week: MaterialWeek
+    uses: Mapping[Pattern, int]
+    least: bool
+
+
+def weeks_of(standing: Standing, watch: Watch) -> tuple[MaterialWeek, ...]:
+    """Return what there is to choose from for every material that a job still needs."""
+    wanted = {required.material for job in standing.jobs for required in job.job.required}
+    materials = [material for material in standing.week.materials if material.id in wanted]
+    return tuple(
+        _material_week(standing, material, watch.within(watch.left * 0.6 / (len(materials) - place)))
+        for place, material in enumerate(materials)
+    )
+
+
+def pool(weeks: Sequence[MaterialWeek], carry: int | None, watch: Watch) -> tuple[Pooled, ...]:
+    """Choose for every material by itself; where the van is too small for all, choose for all together."""
+    own = [
+        choose([week.pool], carry, watch.within(watch.left / (len(weeks) - place))) for place, week in enumerate(weeks)
+    ]
+    if carry is not None and max(carried_nights(_chosen(weeks, own)).values(), default=0) > carry:
+        together = choose([week.pool for week in weeks], carry, watch)
+        # the least of all together says nothing of the least of each
+        return _pooled(weeks, replace(together, least=False))
+    return tuple(_pooled([week], choice)[0] for week, choice in zip(weeks, own, strict=True))
+
+
+def carried_nights(chosen: Iterable[tuple[DatedProblem, Mapping[Pattern, int]]]) -> Counter[int]:
+    """Count the offcuts that lie in the van in the night after each day."""
+    nights: Counter[int] = Counter()
+    for problem, uses in chosen:
+        for pattern, times in uses.items():
+            for night in problem.nights(pattern):
+                nights[night] += times
+    return nights
+
+
+def _chosen(weeks: Sequence[MaterialWeek], own: Sequence[Choice]) -> list[tuple[DatedProblem, Mapping[Pattern, int]]]:
+    return [(week.pool.problem, choice.uses[0]) for week, choice in zip(weeks, own, strict=True)]
+
+
+def _pooled(weeks: Sequence[MaterialWeek], choice: Choice) -> tuple[Pooled, ...]:
+    return tuple(
+        Pooled(week, trimmed(week.pool.problem, uses), choice.least and week.pool.complete)
+        for week, uses in zip(weeks, choice.uses, strict=True)
+    )
+
+
+def trimmed(problem: DatedProblem, uses: Mapping[Pattern, int]) -> dict[Pattern, int]:
+    """Return the uses without the pieces that are cut too often, taken first from sticks that are carried."""
+    over = [-piece.demand for piece in problem.pieces]
+    for pattern, times in uses.items():
+        for i in pattern.pieces:
+            over[i] += times
+    made: Counter[Pattern] = Counter()
+    for pattern in sorted(uses, key=lambda p: (-problem.carried(p), p)):
+        for _ in range(uses[pattern]):
+            kept = []
+            for i in reversed(pattern.pieces):
+                if over[i] > 0:
+                    over[i] -= 1
+                else:
+                    kept.append(i)
+            if kept:
+                made[Pattern(pattern.stick, tuple(reversed(kept)))] += 1
+    return dict(made)
+
+
+def _material_week(standing: Standing, material: Material, watch: Watch) -> MaterialWeek:
+    hand = standing.hand(material)
+    alone = plan_alone(standing.jobs, material, hand, watch.within(watch.left / 2))
+    pieces = pieces_of(alone)
+    settings = next(m for m in standing.jobs[0].job.materials if m.id == material.id).settings
+    problem = pieces.problem(hand, settings)
+    start = patterns_alone(alone, pieces)
+    patterns, complete = _patterns(problem, start, _fixed(material, alone), watch)
+    signed = signatures(hand, patterns)
+    plan = standing.moment.announced
+    announced = announced_sticks(plan, material.id, pieces) if plan else Counter()
+    pool_of = Pool(
+        problem, patterns, start, announced, signed, int(cost_step(material) * COST_UNITS), material.priced, complete
+    )
+    return MaterialWeek(material, hand, alone, pieces, pool_of)
+
+
+COST_UNITS = Decimal(10_000)
+"""Money is counted in ten-thousandths, the finest that a price may have."""
+
+
+def _patterns(
+    problem: DatedProblem, start: Mapping[Pattern, int], fixed: bool, watch: Watch
+) -> tuple[list[Pattern], bool]:
+    if fixed or not problem.pieces:
+        return list(start), False
+    try:
+        return every_pattern(problem, LISTED_STEPS), True
+    except TooMany:
+        return generate(problem, start, watch), False
+
+
+def _fixed(material: Material, alone: Iterable[AloneJob]) -> bool:
+    """Whether the jobs' own cuts must stay: laps hang on which stick a run's piece comes from, or on chance ends."""
+    own = any(row.lap is not None or row.end_gap is not None for row in material.stock)
+    return any(one.demand.runs and (own or one.filled.notices) for one in alone)

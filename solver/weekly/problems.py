@@ -1,0 +1,143 @@
+"""What a week alone shows to be wrong: dates, deliveries, offcuts and reports that can't be, each by its name."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+
+from solver.errors import Problem
+from solver.impossible import find_problems
+from solver.job import Job
+from solver.weekly.standing import Moment, carried_materials
+from solver.weekly.week import DAYS, DatedJob, Week
+
+EARLIEST_DELIVERY = -14
+"""Deliveries may come so many days before the week begins."""
+
+
+def find_week_problems(week: Week, moment: Moment | None = None) -> tuple[Problem, ...]:
+    """Return everything that keeps the week from being planned; a moment leaves the days before it out."""
+    jobs = [job for job in week.jobs if moment is None or _open(week, job, moment)]
+    return (*_jobs(week, jobs), *_deliveries(week), *_offcuts(week), *_reports(week))
+
+
+def _open(week: Week, job: DatedJob, moment: Moment) -> bool:
+    """Whether a job is still to be planned; one that is out of the week is wrong whenever it is."""
+    return job.date >= moment.open_from or week.day(job.date) < 0
+
+
+def job_problems(week: Week, job: DatedJob) -> tuple[Problem, ...]:
+    """Return what is wrong with one job of the week."""
+    return tuple(_jobs(week, [job]))
+
+
+def _jobs(week: Week, jobs: Iterable[DatedJob]) -> Iterator[Problem]:
+    first = min((delivery.date for delivery in week.deliveries), default=None)
+    counts = Counter(job.id for job in week.jobs)
+    for job in jobs:
+        pointer = f"#/jobs/{job.id}"
+        if counts[job.id] > 1:
+            yield Problem("job_twice", pointer, f"{job.id} stands twice in {week.name}; withdraw one")
+        if not 0 <= week.day(job.date) < DAYS:
+            last = week.date(DAYS - 1).isoformat()
+            detail = f"{job.date.isoformat()} is not in {week.name}, which is {week.monday.isoformat()} to {last}"
+            yield Problem("date_outside_week", f"{pointer}/date", detail)
+        elif first is None or job.date < first:
+            yield _before_delivery(job, pointer)
+        yield from _impossible(week, job, pointer)
+
+
+def _before_delivery(job: DatedJob, pointer: str) -> Problem:
+    detail = f"{job.id} is on {job.date.isoformat()}, before any delivery; give it a later date or add a delivery"
+    return Problem("before_any_delivery", f"{pointer}/date", detail)
+
+
+def _impossible(week: Week, job: DatedJob, pointer: str) -> Iterator[Problem]:
+    known = {material.id for material in week.materials}
+    unknown = [i for i, required in enumerate(job.required) if required.material not in known]
+    for i in unknown:
+        detail = f"{job.required[i].material} is none of the week's materials; add it there first"
+        yield Problem("material_unknown", f"{pointer}/required/{i}/material", detail)
+    if not unknown:
+        whole = Job(job.name, week.units, carried_materials(week), job.required, week.rack, job.walls)
+        for problem in find_problems(whole):
+            yield replace(problem, pointer=pointer + problem.pointer.removeprefix("#"))
+
+
+def _deliveries(week: Week) -> Iterator[Problem]:
+    counts = Counter(delivery.date for delivery in week.deliveries)
+    rows = {(material.id, row.id) for material in week.materials for row in material.stock}
+    for place, delivery in enumerate(week.deliveries):
+        pointer = f"#/deliveries/{place}"
+        if not EARLIEST_DELIVERY <= week.day(delivery.date) < DAYS:
+            detail = f"{delivery.date.isoformat()} is not in {week.name} or the two weeks before it"
+            yield Problem("date_outside_week", f"{pointer}/date", detail)
+        if counts[delivery.date] > 1:
+            yield Problem("delivery_twice", f"{pointer}/date", f"two deliveries on {delivery.date.isoformat()}")
+        for entry in delivery.received or ():
+            if (entry.material, entry.stock) not in rows:
+                yield Problem("stock_unknown", f"{pointer}/received", f"no stock {entry.stock} of {entry.material}")
+
+
+def _offcuts(week: Week) -> Iterator[Problem]:
+    known = {material.id for material in week.materials}
+    labels = [offcut.id for offcut in week.rack]
+    labels += [kept.offcut.id for report in week.reports for kept in report.kept]
+    for label, count in Counter(labels).items():
+        if count > 1:
+            detail = f"{label} is reported {count} times; every offcut has a label of its own"
+            yield Problem("offcut_twice", f"#/rack/{label}", detail)
+    for offcut in (*week.rack, *(kept.offcut for report in week.reports for kept in report.kept)):
+        if offcut.material not in known:
+            detail = f"{offcut.material} is none of the week's materials; add it there first"
+            yield Problem("material_unknown", f"#/rack/{offcut.id}/material", detail)
+
+
+def _reports(week: Week) -> Iterator[Problem]:
+    yield from _report_dates(week)
+    yield from _used_offcuts(week)
+    yield from _done(week)
+    rows = {(material.id, row.id) for material in week.materials for row in material.stock}
+    for report in week.reports:
+        for entry in report.sticks:
+            if (entry.material, entry.stock) not in rows:
+                pointer = f"#/reports/{report.date.isoformat()}/sticks"
+                yield Problem("stock_unknown", pointer, f"no stock {entry.stock} of {entry.material}")
+
+
+def _report_dates(week: Week) -> Iterator[Problem]:
+    counts = Counter(report.date for report in week.reports)
+    for day, count in counts.items():
+        pointer = f"#/reports/{day.isoformat()}"
+        if not 0 <= week.day(day) < DAYS:
+            yield Problem("date_outside_week", pointer, f"{day.isoformat()} is not in {week.name}")
+        if count > 1:
+            yield Problem("report_twice", pointer, f"{day.isoformat()} is reported {count} times")
+
+
+def _used_offcuts(week: Week) -> Iterator[Problem]:
+    there = {offcut.id: offcut.quantity for offcut in week.rack}
+    there |= {kept.offcut.id: kept.offcut.quantity for report in week.reports for kept in report.kept}
+    used = Counter(label for report in week.reports for label in report.used)
+    for label, count in used.items():
+        if label not in there:
+            detail = f"{label} was used, but is on no rack and was never kept"
+            yield Problem("offcut_unknown", f"#/rack/{label}", detail)
+        elif count > there[label]:
+            detail = f"{label} is reported used {count} times, and there was {there[label]}"
+            yield Problem("offcut_twice", f"#/rack/{label}", detail)
+
+
+def _done(week: Week) -> Iterator[Problem]:
+    wanted = {(job.id, item): required.pieces for job in week.jobs for item, required in enumerate(job.required)}
+    done: Counter[tuple[str, int]] = Counter()
+    for report in week.reports:
+        for entry in report.done:
+            done[entry.job, entry.item] += entry.quantity
+    for (job, item), count in done.items():
+        if (job, item) not in wanted:
+            yield Problem("piece_unknown", f"#/jobs/{job}/required/{item}", f"{job} has no item {item} in {week.name}")
+        elif count > wanted[job, item]:
+            detail = f"{count} are reported cut and {wanted[job, item]} wanted"
+            yield Problem("cut_too_many", f"#/jobs/{job}/required/{item}", detail)

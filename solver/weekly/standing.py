@@ -1,0 +1,233 @@
+"""What stands on the day a week is planned: jobs still open, and what there is to cut them from.
+
+What was cut and used is taken from the reports, never from a plan. Of a day that is over and was not reported, what
+its sheet used is taken as gone, and what it would have left as not there. A frozen sheet of today still counts on
+what it leaves.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import date
+
+from solver.cutting.problem import Stick
+from solver.demand import Source, cost_step
+from solver.job import Job
+from solver.materials import Material, Offcut
+from solver.weekly.dated import Supply
+from solver.weekly.plan import DayPlan, Origin, WeekPlan
+from solver.weekly.week import DAYS, DatedJob, Week
+
+StockCounts = Counter[tuple[str, str]]
+"""Sticks by material and stock length."""
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """When a week is planned: ``today``, the first day whose sheet may still change, and the plan announced before."""
+
+    today: date
+    open_from: date
+    announced: WeekPlan | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class OpenJob:
+    """A job with what is still to be cut of it; ``origins`` says which item of the week's job each item is."""
+
+    id: str
+    day: int
+    job: Job
+    origins: tuple[Origin, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Hand:
+    """What one material can be cut from: ``sources[k]`` as a day's sheet names it, ``supplies[k]`` as planned with.
+
+    The first ``rows`` of them are to be ordered, the others are there.
+    """
+
+    sources: tuple[Source, ...]
+    supplies: tuple[Supply, ...]
+    rows: int
+
+    def orderable(self, place: int) -> bool:
+        """Whether a supply has to be ordered."""
+        return place < self.rows
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """Everything a plan begins from; ``frozen`` are the sheets that stay, ``stocked`` the whole sticks in the shop."""
+
+    week: Week
+    moment: Moment
+    jobs: tuple[OpenJob, ...]
+    frozen: tuple[DayPlan, ...]
+    rack: tuple[tuple[Offcut, int | None], ...]
+    stocked: StockCounts
+    delivered: StockCounts
+
+    @property
+    def first_delivery(self) -> int | None:
+        """The first day on which sticks that are not ordered yet can come; None if there is no delivery left."""
+        days = [self.week.day(d.date) for d in self.week.deliveries if d.date >= self.moment.open_from]
+        return min(days, default=None)
+
+    def hand(self, material: Material) -> Hand:
+        """Return what there is of one material: sticks to order, sticks in the shop, then offcuts."""
+        pairs = [*self._orderable(material), *self._stocked(material)]
+        pairs += [
+            (Source(offcut, _stick(supply)), supply)
+            for offcut, supply in self._offcuts()
+            if offcut.material == material.id
+        ]
+        return Hand(tuple(source for source, _ in pairs), tuple(supply for _, supply in pairs), len(material.stock))
+
+    def _orderable(self, material: Material) -> Iterator[tuple[Source, Supply]]:
+        step = cost_step(material)
+        for row in material.stock:
+            taken = self.delivered[material.id, row.id]
+            limit = None if row.available is None else max(0, row.available - taken)
+            first = self.first_delivery
+            cost = row.length if row.price is None else int(row.price / step)
+            if first is None:
+                limit, first = 0, DAYS
+            supply = Supply(row.length, cost, limit, True, True, first)
+            yield Source(row, _stick(supply)), supply
+
+    def _stocked(self, material: Material) -> Iterator[tuple[Source, Supply]]:
+        for row in material.stock:
+            if count := self.stocked[material.id, row.id]:
+                supply = Supply(row.length, 0, count, True, True, 0)
+                yield Source(row, _stick(supply)), supply
+
+    def _offcuts(self) -> Iterator[tuple[Offcut, Supply]]:
+        night = self.week.day(self.moment.open_from) - 1
+        for offcut, opened in self.rack:
+            ends = offcut.factory_end
+            lies_since = None if opened is None else max(opened, night)
+            yield offcut, Supply(offcut.length, 0, offcut.quantity, ends.has_left, ends.has_right, 0, lies_since)
+
+
+def stand(week: Week, moment: Moment) -> Standing:
+    """Return what stands at a moment."""
+    frozen = _frozen(moment)
+    delivered = _delivered(week, moment)
+    stocked = StockCounts(delivered)
+    stocked.subtract(_used(week, frozen))
+    return Standing(
+        week, moment, tuple(_open_jobs(week, moment)), frozen, tuple(_rack(week, moment, frozen)), +stocked, delivered
+    )
+
+
+def _frozen(moment: Moment) -> tuple[DayPlan, ...]:
+    days = moment.announced.days if moment.announced else ()
+    return tuple(replace(day, frozen=True) for day in days if day.date < moment.open_from)
+
+
+def _unreported(week: Week, frozen: tuple[DayPlan, ...]) -> Iterator[DayPlan]:
+    reported = {report.date for report in week.reports}
+    return (day for day in frozen if day.date not in reported)
+
+
+def _delivered(week: Week, moment: Moment) -> StockCounts:
+    """Count the sticks of deliveries that can't be changed: as received, else as they were ordered."""
+    counts = StockCounts()
+    ordered = {order.date: order.lines for order in (moment.announced.orders if moment.announced else ())}
+    for delivery in week.deliveries:
+        if delivery.received is not None:
+            for entry in delivery.received:
+                counts[entry.material, entry.stock] += entry.count
+        elif delivery.date < moment.open_from:
+            for line in ordered.get(delivery.date, ()):
+                counts[line.material, line.stock] += line.sticks + line.spares
+    return counts
+
+
+def _used(week: Week, frozen: tuple[DayPlan, ...]) -> StockCounts:
+    counts = StockCounts()
+    for report in week.reports:
+        for entry in report.sticks:
+            counts[entry.material, entry.stock] += entry.count
+    for day in _unreported(week, frozen):
+        for part in day.plan.materials:
+            for use in part.patterns:
+                if use.stock is not None:
+                    counts[part.material, use.stock] += use.count
+    return counts
+
+
+def _rack(week: Week, moment: Moment, frozen: tuple[DayPlan, ...]) -> Iterator[tuple[Offcut, int | None]]:
+    """Yield offcuts that can still be used, and since when they lie in the van."""
+    used = Counter(label for report in week.reports for label in report.used)
+    for day in _unreported(week, frozen):
+        used.update(s.offcut_id for part in day.plan.materials for _, s in part.sticks() if s.offcut_id)
+    for offcut, opened in _all_offcuts(week, moment, frozen):
+        if (left := offcut.quantity - used[offcut.id]) > 0:
+            yield replace(offcut, quantity=left), opened
+
+
+def _all_offcuts(week: Week, moment: Moment, frozen: tuple[DayPlan, ...]) -> Iterator[tuple[Offcut, int | None]]:
+    yield from ((offcut, None) for offcut in week.rack)
+    for report in week.reports:
+        yield from ((kept.offcut, week.day(report.date) if kept.in_van else None) for kept in report.kept)
+    for day in _unreported(week, frozen):
+        if day.date >= moment.today:
+            for kept in day.kept:
+                offcut = Offcut(kept.label, kept.material, kept.length, 1, kept.factory_end)
+                yield offcut, week.day(day.date)
+
+
+def _open_jobs(week: Week, moment: Moment) -> Iterator[OpenJob]:
+    done: Counter[tuple[str, int]] = Counter()
+    for report in week.reports:
+        for entry in report.done:
+            done[entry.job, entry.item] += entry.quantity
+    for job in sorted(week.jobs, key=lambda job: job.date):
+        if job.date >= moment.open_from:
+            left = list(_left(job, done))
+            if left:
+                yield OpenJob(job.id, week.day(job.date), *left_job(week, job, left))
+
+
+def _left(job: DatedJob, done: Counter[tuple[str, int]]) -> Iterator[tuple[int, int]]:
+    for item, required in enumerate(job.required):
+        count = required.pieces - done[job.id, item]
+        if count > 0:
+            yield item, count
+
+
+def left_job(week: Week, job: DatedJob, left: list[tuple[int, int]]) -> tuple[Job, tuple[Origin, ...]]:
+    """Return a dated job with so many pieces left of these items; an item begun has left its wall behind."""
+    required = tuple(
+        job.required[item]
+        if count == job.required[item].pieces
+        else replace(job.required[item], quantity=count, courses=1, first_course=None, wall=None, keep_clear=())
+        for item, count in left
+    )
+    origins = tuple(Origin(job.id, item) for item, _ in left)
+    return Job(job.name or job.id, week.units, carried_materials(week), required, (), job.walls), origins
+
+
+def carried_materials(week: Week) -> tuple[Material, ...]:
+    """Return the materials as a day plans with them: the week's shortest offcut, and spares left to the order."""
+    kept = week.limits.shortest_kept
+    return tuple(
+        replace(
+            m,
+            settings=replace(
+                m.settings,
+                spare_percent=m.settings.spare_percent * 0,
+                keep_offcuts_from=m.settings.keep_offcuts_from if kept is None else kept,
+            ),
+        )
+        for m in week.materials
+    )
+
+
+def _stick(supply: Supply) -> Stick:
+    return Stick(supply.length, supply.cost, supply.limit, supply.left, supply.right)
