@@ -22,7 +22,7 @@ from solver.watch import Watch
 STEPS = 20_000
 """Search steps in which patterns must be listed."""
 
-WORK = 8_000
+WORK = 2_000
 """Nodes times columns in the first integer program."""
 
 PRICED = 6_000

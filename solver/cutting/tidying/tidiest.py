@@ -24,9 +24,7 @@ WORK = {"scrap": 30_000, "kept": 10_000, "patterns": 3_000, "cuts": 3_000}
 """Nodes times columns in the integer program of each goal."""
 
 LAST_WORK = 10_000
-"""The same for a last look at the number of patterns, where ``FEW`` columns or fewer are left."""
-
-FEW = 120
+"""The same for a last look at the number of patterns."""
 
 NEAR = (300, 1_000)
 """Columns in the first integer program of a goal, and in the second if the first can't settle it."""
@@ -34,8 +32,8 @@ NEAR = (300, 1_000)
 COLUMNS = 1_000
 """Columns kept for the goals after."""
 
-PATTERN_COLUMNS = 300
-"""Where patterns are counted, the program is only tried with so many columns or fewer."""
+SOME, FEW = 300, 120
+"""Where patterns are counted: columns up to which all are searched at once, and searched for long."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,27 +83,35 @@ class _Search:
         self.pool, self.counts = self.pool.only(kept), self.counts[kept]
 
     def _improve(self, aim: Aim, bounded: Relaxation) -> bool:
-        """Look for a plan closer to the aim, first among few columns; say whether none is closer."""
-        if aim.counts_patterns and len(self.counts) > PATTERN_COLUMNS:
-            return self._met(aim.name, bounded) or self._recombined(aim)
+        """Look for a plan closer to the aim, and say whether it is shown that none is closer."""
+        if self._met(aim.name, bounded):
+            return True
+        if aim.name == "patterns":
+            return self._fewest_patterns(aim)
+        if aim.counts_patterns:
+            return len(self.counts) <= FEW and self._solved(aim, WORK[aim.name])
+        return self._closest(aim, bounded)
+
+    def _closest(self, aim: Aim, bounded: Relaxation) -> bool:
+        """Search among few columns first, then among more if there are more that might do better."""
         for columns in NEAR:
-            if self._met(aim.name, bounded):
-                return True
             near = self._near(bounded.reduced, columns)
             found = arrange(self.pool.only(near), aim, self.counts[near], WORK[aim.name], self.watch)
             self.counts[near] = found.counts
             if not (self._useful(aim.name, bounded) & ~near).any():
-                return found.least or self._recombined(aim)
-        return self._recombined(aim)
+                return found.least
+        return self._met(aim.name, bounded)
 
-    def _recombined(self, aim: Aim) -> bool:
-        """Improve on the number of patterns by parts, and say whether it is shown that there are no fewer."""
-        if aim.name != "patterns":
-            return False
+    def _fewest_patterns(self, aim: Aim) -> bool:
+        """Search all columns at once, then in groups, then all at once again from there."""
+        if len(self.counts) <= SOME and self._solved(aim, WORK[aim.name]):
+            return True
         self.counts = recombine(self.pool, self.counts, aim, self.watch)
-        if len(self.counts) > FEW:
-            return False
-        found = arrange(self.pool, aim, self.counts, LAST_WORK, self.watch)
+        return len(self.counts) <= FEW and self._solved(aim, LAST_WORK)
+
+    def _solved(self, aim: Aim, work: int) -> bool:
+        """Search all columns, and say whether no plan over them is closer to the aim."""
+        found = arrange(self.pool, aim, self.counts, work, self.watch)
         self.counts = found.counts
         return found.least
 
