@@ -6,7 +6,7 @@ import numpy as np
 
 from solver.laps.laying import Laying
 from solver.laps.prices import Floats, PriceList
-from solver.laps.site import Site
+from solver.laps.site import Site, with_end
 from solver.laps.yard import Filling, Held, Yard
 
 LONG_FIRST = 0.02
@@ -21,23 +21,15 @@ def empty_yard(site: Site) -> Yard:
             if piece.left and piece.right:
                 _cut_whole(yard, index)
             elif piece.left or piece.right:
-                held = Held(piece.length, -1 - index, _kinds(site, index))
+                held = Held(piece.length, -1 - index, with_end(site.problem, right=piece.right))
                 (yard.ends if piece.left else yard.starts).append(held)
     return yard
 
 
-def _kinds(site: Site, index: int) -> frozenset[int]:
-    piece, sticks = site.problem.pieces[index], site.problem.sticks
-    return frozenset(
-        k
-        for k, stick in enumerate(sticks)
-        if stick.length >= piece.length and (stick.left or not piece.left) and (stick.right or not piece.right)
-    )
-
-
 def _cut_whole(yard: Yard, index: int) -> None:
     piece, sticks = yard.site.problem.pieces[index], yard.site.problem.sticks
-    exact = [k for k in sorted(_kinds(yard.site, index)) if sticks[k].length == piece.length and yard.may_use(k)]
+    both = with_end(yard.site.problem, right=True) & with_end(yard.site.problem, right=False)
+    exact = [k for k in sorted(both) if sticks[k].length == piece.length and yard.may_use(k)]
     if exact:
         yard.add(Filling(min(exact, key=lambda k: sticks[k].cost), whole_for=-1 - index))
     else:

@@ -76,7 +76,7 @@ class Laying:
         pack(self._yard, self._sizes)
 
     def _advance(self, pending: Held | None, runs: list[int], lost: list[Held]) -> Held | None:
-        step = min(self._steps(pending, runs), key=lambda s: s.cost, default=None)
+        step = self._best_step(pending, runs)
         alone = self._without_first(runs)
         if alone is not None:
             self._yard.place(alone, 0 if not alone.shape.first else alone.low)
@@ -138,10 +138,27 @@ class Laying:
             found += [i for i in waiting if courses[i].course == courses[waiting[0]].course]
         return found
 
-    def _steps(self, pending: Held | None, runs: list[int]) -> Iterator[Step]:
+    def _best_step(self, pending: Held | None, runs: list[int]) -> Step | None:
+        """Return the cheapest step. Ending a chain at nothing is only half of one: the next run begins another."""
+        going_on = self._cheapest_step(self._beginning(pending, runs))
+        if pending is None:
+            return going_on
+        finishing = self._cheapest_step(self._finishing(pending))
+        if going_on is None or finishing is None:
+            return finishing or going_on
+        if finishing.start is None and finishing.cost < going_on.cost:
+            afresh = self._cheapest_step(self._beginning(None, runs))
+            if afresh is not None and finishing.cost + afresh.cost > going_on.cost:
+                return going_on
+        return min(finishing, going_on, key=lambda s: s.cost)
+
+    @staticmethod
+    def _cheapest_step(steps: Iterator[Step]) -> Step | None:
+        return min(steps, key=lambda s: s.cost, default=None)
+
+    def _beginning(self, pending: Held | None, runs: list[int]) -> Iterator[Step]:
+        """Yield the best way to begin each run in each layout, in the pending piece's stick or a new one."""
         worth = self._prices.one_last(pending.kinds, pending.length) if pending else 0.0
-        if pending is not None:
-            yield from self._finishing(pending, worth)
         offers: dict[Kinds, Offer] = {}
         for run in runs:
             for choice in self._allowed.choices(run):
@@ -153,8 +170,9 @@ class Laying:
                 if (step := self._best(choice, offers[first])) is not None:
                     yield step
 
-    def _finishing(self, pending: Held, worth: float) -> Iterator[Step]:
+    def _finishing(self, pending: Held) -> Iterator[Step]:
         """Yield what ends a chain: the best fill for each kind of stick, alone or up to a first piece that waits."""
+        worth = self._prices.one_last(pending.kinds, pending.length)
         for kind in self._kinds(pending.kinds):
             room = self._yard.site.problem.sticks[kind].length - pending.length
             if (step := self._closing(kind, room, worth)) is not None:

@@ -9,7 +9,7 @@ from itertools import accumulate
 from math import gcd
 
 from solver.laps.intervals import Interval, hit
-from solver.laps.problem import LapProblem, LapRun, LapStick
+from solver.laps.problem import LapProblem, LapRun
 from solver.laps.shapes import Kinds, Shape, shapes_of
 
 MOST_CELLS = 4096
@@ -68,9 +68,14 @@ class Site:
 
     @property
     def sides(self) -> tuple[tuple[Kinds, ...], tuple[Kinds, ...]]:
-        """The distinct sets of sticks that first pieces may come from, and last pieces."""
+        """The distinct sets of sticks that pieces at a right end may come from, and pieces at a left end."""
         shapes = [layout.shape for layouts in self.layouts for layout in layouts]
-        firsts, lasts = ({s.first: 0 for s in shapes if s.first}, {s.last: 0 for s in shapes if s.last})
+        firsts = dict.fromkeys(s.first for s in shapes if s.first)
+        lasts = dict.fromkeys(s.last for s in shapes if s.last)
+        if any(piece.right and not piece.left for piece in self.problem.pieces):
+            firsts[with_end(self.problem, right=True)] = None
+        if any(piece.left and not piece.right for piece in self.problem.pieces):
+            lasts[with_end(self.problem, right=False)] = None
         return tuple(firsts), tuple(lasts)
 
     @property
@@ -175,6 +180,9 @@ def _walls(runs: Sequence[LapRun]) -> tuple[tuple[int, ...], ...]:
     return tuple(tuple(sorted(w, key=lambda i: (runs[i].course or 0, runs[i].start, i))) for w in walls.values())
 
 
-def stick_of(site: Site, kind: int) -> LapStick:
-    """Return the stick of a kind."""
-    return site.problem.sticks[kind]
+
+def with_end(problem: LapProblem, *, right: bool) -> Kinds:
+    """Return the kinds of sticks that can be had and have a factory end on the right, or on the left."""
+    return frozenset(
+        k for k, stick in enumerate(problem.sticks) if stick.limit != 0 and (stick.right if right else stick.left)
+    )

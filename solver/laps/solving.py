@@ -1,27 +1,38 @@
-"""The whole way from a problem of runs to its plan, as a table of contents."""
+"""The whole way from a problem of runs to its plan, as a table of contents.
+
+Runs are laid out in every way (``site``) and first laid by the price of length (``begin``). How few rules a wall
+can break at any cost is found exactly (``fewest``). Column generation bounds the cost of all plans that break no
+more (``bounding``) and leaves prices and columns. Whole plans are made of the columns (``restricted``), their laps
+dealt to the courses (``recut``) and mended by local search that gives up no cost (``search``); beside that the
+best plan so far is bettered by local search that breaks no more rules. The answer is written out (``answer``).
+"""
 
 from __future__ import annotations
 
-from solver.cutting.problem import Search
 from solver.laps.answer import answer
 from solver.laps.begin import lay_anew
+from solver.laps.effort import Effort
 from solver.laps.prices import PriceList, by_length
 from solver.laps.problem import LapPlan, LapProblem
 from solver.laps.site import site_of
-from solver.laps.yard import Yard
 from solver.watch import Watch
+
+FIRST_PLANS = 3
+ROUNDS = 6
+"""How often bound and plans are bettered in turn; after that more is not to be had for the work."""
 
 
 def plan_laps(problem: LapProblem, watch: Watch) -> LapPlan:
-    """Return the best plan found before the watch stops."""
+    """Return the best plan found before the watch stops: least uncut, fewest rules broken, least cost."""
     site = site_of(problem)
-    prices = PriceList(site, by_length(site))
-    yards = [lay_anew(site, prices, seed, 0.02 * seed) for seed in range(4)]
-    best = min(yards, key=standing)
-    text = "no bound yet"
-    return answer(best, 0, Search(text), least_uncut=best.uncut == 0, stopped=watch.stopped)
-
-
-def standing(yard: Yard) -> tuple[int, int, int]:
-    """Return what comes first: least uncut, fewest broken rules, least cost."""
-    return yard.uncut, yard.broken, yard.cost
+    effort = Effort(site, watch)
+    by_size = PriceList(site, by_length(site))
+    for seed in range(FIRST_PLANS):
+        effort.offer(lay_anew(site, by_size, seed, 0.02 * seed))
+    effort.find_fewest_broken()
+    for number in range(ROUNDS):
+        if effort.finished:
+            break
+        effort.better_bound()
+        effort.better_plan(number)
+    return answer(effort.best, effort.least, effort.proof, least_uncut=effort.best.uncut == 0, stopped=watch.stopped)

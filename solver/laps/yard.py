@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
-from solver.laps.neighbours import Laps, broken_beside
+from solver.laps.neighbours import Laps, broken_beside, broken_between
 from solver.laps.shapes import Kinds
 from solver.laps.site import Layout, Site
 
@@ -179,7 +179,18 @@ class Yard:
     @property
     def broken(self) -> int:
         """How many rules the plan breaks."""
-        return sum(self.own_broken(run) for run in range(len(self.placed))) + self._between()
+        return self.broken_about(set(range(len(self.placed))))
+
+    def broken_about(self, runs: set[int]) -> int:
+        """Return how many rules these runs have a part in breaking."""
+        rules, near = self.site.problem.rules, self.site.near
+        broken = sum(self.own_broken(run) for run in runs)
+        for run in runs:
+            own = self.laps[run]
+            for other, courses in near[run] if own else ():
+                if (theirs := self.laps[other]) and not (other in runs and other < run):
+                    broken += broken_between(rules, own or (), theirs, courses)
+        return broken
 
     def own_broken(self, run: int) -> int:
         """Return how many rules of this run alone are broken."""
@@ -190,11 +201,3 @@ class Yard:
         """Return how many rules between courses a run has a part in breaking."""
         own = self.laps[run]
         return 0 if own is None else broken_beside(self.site, run, own, self.laps)
-
-    def _between(self) -> int:
-        return sum(self.beside_broken(run) for run in range(len(self.placed))) // 2
-
-
-def with_plain(stick: Filling, plain: Iterable[int]) -> Filling:
-    """Return the stick filled with these plain pieces."""
-    return replace(stick, plain=tuple(sorted(plain)))

@@ -1,0 +1,101 @@
+"""The lower bound for splits and cuts together, by column generation; and the values that prove it.
+
+Any values bound the cost of all plans (``Valuer``). The linear program supplies values that come ever closer
+to the best. Columns it was given are kept: whole plans are made of them afterwards.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from fractions import Fraction
+
+from solver.laps.cheapest import Lattice
+from solver.laps.columns import Classes, Cut, Split
+from solver.laps.freely import freely_bounded
+from solver.laps.master import Master, Unsolved
+from solver.laps.prices import Prices, by_length
+from solver.laps.site import Site
+from solver.laps.valuing import Valuer, Values
+from solver.lengths import TICKS_PER_INCH
+from solver.materials import LapEnds
+from solver.watch import Watch
+
+CUTS_EACH = 12
+SPLITS_EACH = 3
+KNOTS_EACH = 8
+FIRST_KNOTS_APART = 12 * TICKS_PER_INCH
+MOST_VALUE = 10**9
+CLOSE = 1e-4
+PATIENCE = 24
+"""Rounds without a better lifted bound after which plans are tried instead."""
+
+
+class Bounding:
+    """Column generation over one site, some rounds at a time.
+
+    ``least``: no plan costs less. ``done``: the bound can't rise further.
+    """
+
+    def __init__(self, site: Site, classes: Classes, lattice: Lattice, start: Iterable[Cut | Split]) -> None:
+        self._site, self._lattice = site, lattice
+        self._valuer = Valuer(site, classes)
+        self._master = Master(site, classes, max(1, FIRST_KNOTS_APART // site.cell))
+        self._scale = max(1, MOST_VALUE // max(stick.cost for stick in site.problem.sticks))
+        self._best: tuple[Fraction, Values] | None = None
+        self.least = lattice.lift(Fraction(0))
+        self.done = False
+        self.add(start)
+
+    def add(self, columns: Iterable[Cut | Split]) -> None:
+        """Take in columns of plans."""
+        for column in columns:
+            self._master.add(column)
+
+    @property
+    def columns(self) -> list[Cut | Split]:
+        """Every column met."""
+        return list(self._master.columns)
+
+    def run(self, rounds: int, target: int, watch: Watch) -> None:
+        """Go on until the bound reaches ``target``, can't rise or has not risen for long."""
+        since = 0
+        for _ in range(rounds):
+            if self.done or self.least >= target or watch.stopped or since > PATIENCE:
+                return
+            before = self.least
+            try:
+                self._round()
+            except Unsolved:
+                self.done = True
+            since = 0 if self.least > before else since + 1
+
+    def _round(self) -> None:
+        cost = self._master.solve()
+        values = self._master.values(self._scale)
+        valued = self._valuer.value(values, CUTS_EACH, SPLITS_EACH)
+        if self._best is None or valued.bound > self._best[0]:
+            self._best = valued.bound, values
+            self._raise(valued.bound, values)
+        added = sum([self._master.add(column) for column in (*valued.cuts, *valued.splits)])
+        close = cost - self._best[0] < CLOSE * cost
+        if (close or not added) and not self._master.refine(KNOTS_EACH) and not added:
+            self.done = True
+
+    def _raise(self, bound: Fraction, values: Values) -> None:
+        if self._site.problem.rules.ends is not LapEnds.FACTORY:
+            bound = freely_bounded(self._site, values)
+        if self._site.complete:
+            self.least = max(self.least, self._lattice.lift(bound))
+
+    @property
+    def prices(self) -> Prices:
+        """The prices of the best bound; by length before there is one."""
+        if self._best is None:
+            return by_length(self._site)
+        values = self._best[1]
+        scale = float(values.scale)
+        first, last = (
+            {kinds: slot / scale for kinds, slot in zip(side, slots, strict=True)}
+            for side, slots in zip(self._site.sides, values.slots, strict=True)
+        )
+        return Prices(first, last, values.plain / scale, {k: v / scale for k, v in values.used.items()})

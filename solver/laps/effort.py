@@ -1,0 +1,136 @@
+"""What is known so far about one problem: the best plan, the bound, and the fewest rules that must be broken."""
+
+from __future__ import annotations
+
+from solver.cutting.problem import Search as Searched
+from solver.laps.begin import lay_anew
+from solver.laps.bounding import Bounding
+from solver.laps.cheapest import Lattice, least_length
+from solver.laps.columns import Classes, Cut, Split, classes_of
+from solver.laps.fewest import fewest_broken, fewest_own
+from solver.laps.pool import by_reduced_cost
+from solver.laps.prices import PriceList, by_length
+from solver.laps.recut import columns_of, lay_columns
+from solver.laps.restricted import whole_numbers
+from solver.laps.search import Goal, Search
+from solver.laps.site import Site
+from solver.laps.yard import Yard
+from solver.watch import Watch
+
+BOUND_ROUNDS = 60
+PLANS_BY_PRICE = 4
+POOLS = (700, 1200, 2400)
+"""How many columns a whole plan is looked for in, fewest first."""
+NODES = 4
+MEND_TRIES = 600
+BETTER_TRIES = 300
+
+
+class Effort:
+    """Betters plan and bound in turn."""
+
+    def __init__(self, site: Site, watch: Watch) -> None:
+        self._site, self._watch = site, watch
+        self._plans: list[Yard] = []
+        self._bounding: Bounding | None = None
+        self._classes: Classes | None = None
+        self._leeway = [0] * (max(site.alike, default=-1) + 1)
+        self._fewest = 0
+        self.best = Yard(site)
+        self.least = 0
+
+    def offer(self, yard: Yard) -> None:
+        """Keep a plan, as the best if it is."""
+        self._plans.append(yard)
+        if len(self._plans) == 1 or _standing(yard) < _standing(self.best):
+            self.best = yard
+            self._watch.report(yard.cost, min(self.least, yard.cost))
+
+    @property
+    def finished(self) -> bool:
+        """Whether the best plan is proven or time is up."""
+        return self._watch.stopped or self._reached()
+
+    def _reached(self) -> bool:
+        best = self.best
+        return best.uncut == 0 and best.broken <= self._fewest and best.cost <= self.least
+
+    @property
+    def proof(self) -> Searched:
+        """What the bound rests on."""
+        return Searched(
+            "values of slots and pieces in whole numbers; every split of every run and every cut of every stick "
+            f"priced exactly on a grid of {self._site.cell} ticks"
+        )
+
+    def find_fewest_broken(self) -> None:
+        """Find for every wall how few rules must be broken, and how far that leaves a run's own rules open."""
+        for wall in self._site.walls:
+            met = min(plan.broken_about(set(wall)) for plan in self._plans)
+            own = sum(fewest_own(self._site, run) for run in wall)
+            if met > own:
+                fewest = fewest_broken(self._site, wall, self._watch)
+                self._fewest += fewest.at_least
+                if fewest.at_least > own:
+                    between = fewest_broken(self._site, wall, self._watch, own_rules=False)
+                    leeway = max(0, fewest.at_least - own - between.at_least)
+                    for run in wall:
+                        alike = self._site.alike[run]
+                        self._leeway[alike] = max(self._leeway[alike], leeway)
+            else:
+                self._fewest += own
+
+    def better_bound(self) -> None:
+        """Raise the bound for some rounds."""
+        if self.best.uncut:
+            return
+        if self._bounding is None:
+            self._classes = classes_of(self._site, self._leeway)
+            lattice = Lattice(self._site.problem, least_length(self._site), self.best.cost)
+            start = [column for plan in self._plans for column in columns_of(plan)]
+            self._bounding = Bounding(self._site, self._classes, lattice, start)
+        self._bounding.run(BOUND_ROUNDS, self.best.cost, self._watch)
+        self.least = max(self.least, self._bounding.least)
+        self._watch.report(self.best.cost, min(self.least, self.best.cost))
+
+    def better_plan(self, number: int) -> None:
+        """Make plans at the new prices and out of the columns, and search about the best."""
+        if self._bounding is None or self._classes is None:
+            self._search_about_best(PriceList(self._site, by_length(self._site)), number)
+            return
+        prices = PriceList(self._site, self._bounding.prices)
+        for seed in range(PLANS_BY_PRICE):
+            if self.finished:
+                return
+            self.offer(lay_anew(self._site, prices, PLANS_BY_PRICE * number + seed, 0.02 * seed))
+        self._bounding.add(column for plan in self._plans[-PLANS_BY_PRICE:] for column in columns_of(plan))
+        self._from_columns(prices, number)
+        if not self.finished:
+            self._search_about_best(prices, number)
+
+    def _from_columns(self, prices: PriceList, number: int) -> None:
+        if self._site.cell != self._site.divisor or self._bounding is None or self._classes is None:
+            return
+        ranked = [column for _, column in by_reduced_cost(self._site, prices, self._bounding.columns)]
+        for size in POOLS:
+            if self.finished:
+                return
+            pool: list[Cut | Split] = ranked[:size]
+            counts = whole_numbers(self._site, self._classes, pool, self.least, NODES, self._watch)
+            if counts is not None:
+                self._mend(lay_columns(self._site, self._classes, counts, number), prices, number)
+                return
+
+    def _mend(self, yard: Yard, prices: PriceList, number: int) -> None:
+        goal = Goal(self._fewest, self.least, cost_first=True)
+        Search(yard, prices, goal, number).run(MEND_TRIES, self._watch)
+        self.offer(yard)
+
+    def _search_about_best(self, prices: PriceList, number: int) -> None:
+        goal = Goal(self._fewest, self.least, cost_first=False)
+        Search(self.best, prices, goal, number).run(BETTER_TRIES, self._watch)
+        self._watch.report(self.best.cost, min(self.least, self.best.cost))
+
+
+def _standing(yard: Yard) -> tuple[int, int, int]:
+    return yard.uncut, yard.broken, yard.cost

@@ -1,0 +1,123 @@
+"""Between plans and columns: the columns a plan uses, and a plan laid from columns."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+
+import numpy as np
+
+from solver.laps.begin import empty_yard
+from solver.laps.columns import NONE, Classes, Cut, Split, set_numbers
+from solver.laps.neighbours import broken_beside
+from solver.laps.shapes import Kinds
+from solver.laps.site import Layout, Site
+from solver.laps.yard import Filling, Held, Yard
+
+DEALS = 24
+"""So many ways of dealing the splits to the courses are tried."""
+
+
+def columns_of(yard: Yard) -> Iterator[Cut | Split]:
+    """Yield the columns of every run and stick of a plan."""
+    firsts, lasts = set_numbers(yard.site)
+    kerf, cell = yard.site.problem.kerf, yard.site.cell
+
+    def cells(length: int) -> int:
+        return (length + kerf) // cell if length else 0
+
+    def slot(held: Held | None, numbers: dict[Kinds, int]) -> tuple[int, int]:
+        return (NONE, 0) if held is None else (numbers[held.kinds], cells(held.length))
+
+    for layout, a in filter(None, yard.placed):
+        shape = layout.shape
+        sets = firsts.get(shape.first, NONE), lasts.get(shape.last, NONE)
+        alike = yard.site.alike[layout.run]
+        yield Split(alike, tuple(sorted(shape.wholes)), sets[0], cells(a), sets[1], cells(layout.last(a)))
+    for stick in yard.sticks:
+        if stick.whole_for is None:
+            yield Cut(stick.kind, stick.plain, *slot(stick.right, firsts), *slot(stick.left, lasts))
+
+
+def lay_columns(site: Site, classes: Classes, counts: dict[Cut | Split, int], seed: int) -> Yard:
+    """Return the plan that the columns make up, with laps dealt to the courses so that few rules are broken.
+
+    The grid must be exact (``site.cell == site.divisor``). Pieces that then fit no slot wait in the yard.
+    """
+    dice = np.random.default_rng(seed)
+    deals = (_deal(site, counts, dice) for _ in range(DEALS))
+    laid = min(deals, key=lambda deal: deal[0])[1]
+    yard = empty_yard(site)
+    for layout, a in laid:
+        yard.place(layout, a)
+        if layout.shape.first:
+            yard.starts.append(Held(a, layout.run, layout.shape.first))
+        if layout.shape.last:
+            yard.ends.append(Held(layout.last(a), layout.run, layout.shape.last))
+    _cut(yard, counts)
+    return yard
+
+
+def _deal(site: Site, counts: dict[Cut | Split, int], dice: np.random.Generator) -> tuple[int, list[tuple[Layout, int]]]:
+    """Deal the splits to the runs from the lowest course; return how many rules are broken, and the runs laid."""
+    splits: dict[int, list[Split]] = defaultdict(list)
+    for column, count in counts.items():
+        if isinstance(column, Split):
+            splits[column.alike] += [column] * count
+    laps: list[tuple[int, ...] | None] = [None] * len(site.problem.runs)
+    laid, total = [], 0
+    for wall in site.walls:
+        for run in wall:
+            hand = splits[site.alike[run]]
+            broken, _, split, layout, a = min(_ways(site, run, hand, laps, dice), key=lambda way: way[:2])
+            hand.remove(split)
+            laps[run] = layout.laps(a)
+            laid.append((layout, a))
+            total += broken
+    return total, laid
+
+
+def _ways(
+    site: Site, run: int, hand: list[Split], laps: list[tuple[int, ...] | None], dice: np.random.Generator
+) -> Iterator[tuple[int, float, Split, Layout, int]]:
+    firsts, lasts = set_numbers(site)
+    for split in dict.fromkeys(hand):
+        a = split.first_cells * site.cell - site.problem.kerf if split.first != NONE else 0
+        for layout in site.layouts[run]:
+            shape = layout.shape
+            sets = firsts.get(shape.first, NONE), lasts.get(shape.last, NONE)
+            if (split.wholes, split.first, split.last) == (tuple(sorted(shape.wholes)), *sets) and (
+                layout.low <= a <= layout.high
+            ):
+                broken = layout.breaks(a) + broken_beside(site, run, layout.laps(a), laps)
+                yield broken, float(dice.random()), split, layout, a
+
+
+def _cut(yard: Yard, counts: dict[Cut | Split, int]) -> None:
+    """Cut the sticks, longest slots to longest pieces; plain pieces beyond what is left are not cut."""
+    cuts = [column for column, count in counts.items() if isinstance(column, Cut) for _ in range(count)]
+    rights = _matched(yard, [(cut.first, cut.first_cells, n) for n, cut in enumerate(cuts)], yard.starts, right=True)
+    lefts = _matched(yard, [(cut.last, cut.last_cells, n) for n, cut in enumerate(cuts)], yard.ends, right=False)
+    for number, cut in enumerate(cuts):
+        plain = []
+        for piece in cut.plain:
+            if plain.count(piece) < yard.left[piece]:
+                plain.append(piece)
+        left, right = lefts.get(number), rights.get(number)
+        if left or right or plain:
+            yard.add(Filling(cut.kind, left, tuple(plain), right))
+    yard.starts = [held for held in yard.starts if held not in rights.values()]
+    yard.ends = [held for held in yard.ends if held not in lefts.values()]
+
+
+def _matched(yard: Yard, slots: list[tuple[int, int, int]], waiting: list[Held], *, right: bool) -> dict[int, Held]:
+    """Return for every cut (by number) the piece that takes its slot."""
+    sets = set_numbers(yard.site)[0 if right else 1]
+    kerf, cell = yard.site.problem.kerf, yard.site.cell
+    found: dict[int, Held] = {}
+    for kinds, number in sets.items():
+        given = sorted((cells, n) for which, cells, n in slots if which == number)
+        for held in sorted((h for h in waiting if h.kinds == kinds), key=lambda h: -h.length):
+            if given and given[-1][0] * cell >= held.length + kerf:
+                found[given.pop()[1]] = held
+    return found
