@@ -15,7 +15,7 @@ from solver.reading.names import Names
 from solver.reading.numbering import split_number
 from solver.reading.plain import plain, take_mark
 from solver.reading.rows import Row, row
-from solver.reading.tables import Header, cells, header, is_quoted
+from solver.reading.tables import Header, cells, has_titles, header, is_quoted
 
 LONGEST_LINE = 2000
 """Characters: a longer line is prose, or no text at all."""
@@ -59,7 +59,7 @@ class Reader:
             return FreeLine((), "", None)
         if len(text) > LONGEST_LINE:
             raise reasons.too_long(len(text))
-        if self.table and (found := row(text, self.table)):
+        if self.table and (found := row(text, self.table, self.manner.assume.get("n)"))):
             return self._row(found, mark)
         split = split_number(text)
         if numbered and split:
@@ -73,7 +73,8 @@ class Reader:
         return name is not None and (text.rstrip().endswith(":") or any(map(str.isalpha, name)))
 
     def _row(self, found: Row, mark: str | None) -> FreeLine:
-        read = read_free(found.said, self.manner, self.names, self.above)
+        assert self.table is not None
+        read = read_free(found.said, self.table.manner(self.manner), self.names, self.above)
         named = self.names.exactly(found.material) or self.names.by_words(found.material) or found.material
         self.above = read.above
         return self._finished(read, mark or found.mark or None, named or None)
@@ -82,7 +83,7 @@ class Reader:
         for separator in (",", ";"):
             if separator in text and is_quoted(text, separator):
                 text = " | ".join(cells(text, separator))
-        manner = self.table.hinted(self.manner) if self.table else self.manner
+        manner = self.table.manner(self.manner) if self.table else self.manner
         read = read_free(text, manner, self.names, self.above)
         if read.items and is_envelope(text):
             raise reasons.wary(text.split(":")[0])
@@ -130,6 +131,8 @@ class Reader:
         if titles := header(text):
             self.table = titles
             return LineKind.HEADING
+        if self.table and has_titles(text, self.table.separator):
+            self.table = None
         found = None if never_pieces(text) or is_envelope(text) else heading(text, letters, self.names)
         if found is None:
             return LineKind.COMMENT

@@ -1,83 +1,62 @@
-"""Rows under a header: which column is the quantity, the length, feet, inches, the mark, the material."""
+"""Headers and rows: what separates the cells, and what the titles say of the numbers below them."""
 
 from __future__ import annotations
 
 import csv
 import re
 from dataclasses import dataclass
-from enum import StrEnum
 
 from solver.lengths import Unit
+from solver.reading.columns import LENGTHS, Column, settled, title
 from solver.reading.measure import Manner
 
-
-class Column(StrEnum):
-    """What a column holds."""
-
-    QUANTITY = "quantity"
-    LENGTH = "length"
-    FEET = "feet"
-    INCHES = "inches"
-    MARK = "mark"
-    MATERIAL = "material"
-    NUMBER = "number"
-    OTHER = "other"
-
-
-_TITLES = {
-    Column.QUANTITY: "qty quantity qnty pcs pieces pc count ea each no_of how_many number_of nr_of qty_pcs",
-    Column.LENGTH: "length len lgth lg size cut cut_length cut_size finished_length lengths l long mm cm m",
-    Column.FEET: "ft feet foot",
-    Column.INCHES: "in inch inches ins",
-    Column.MARK: "mark tag label id piece piece_mark part part_mark mk",
-    Column.MATERIAL: "material matl mat'l desc description product type profile item_description style colour color",
-    Column.NUMBER: "line row pos # no no. item item_no item_# line_no nr",
-    Column.OTHER: "note notes comment comments remark remarks location loc wall room where area elevation price "
-    "unit_price total amount ext extended date sku code total_length lf width height unit units course",
-}
-_COLUMNS = {title.replace("_", " "): column for column, titles in _TITLES.items() for title in titles.split()}
-_UNITS = {"mm": Unit.MM, "cm": Unit.CM, "m": Unit.M, "in": Unit.IN, "inches": Unit.IN, "ft": Unit.FT, "feet": Unit.FT}
-_UNIT = re.compile(r"(?:^|[\s,(])(mm|cm|m|in|inches|ft|feet)\.?\)?$")
-_TITLE = re.compile(r"(?P<title>[^()]+?)[\s,]*(?:\(?(?P<unit>mm|cm|m|in|inches|ft|feet)\.?\)?)?", re.IGNORECASE)
 _QUOTED = {
     separator: re.compile(rf'(?:^|{separator})"[^"]*(?:""|{separator})[^"]*(?:""[^"]*)*"(?:{separator}|$)')
     for separator in ",;"
 }
-_LENGTHS = {Column.LENGTH, Column.FEET, Column.INCHES}
+_DIGITS_IN_TITLES = re.compile(r"\b(?:16ths|8ths|32nds)\b", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
 class Header:
-    """The columns of a table in order, what separates its cells, and the unit of its lengths where it names one."""
+    """The columns of a table in order, what separates its cells, and what its titles say of the lengths.
+
+    ``unit`` is the unit of bare lengths and ``parts`` the denominator of parts of an inch, None where
+    no title says; ``feet_inches`` says that lengths such as 10-1 are feet and inches.
+    """
 
     columns: tuple[Column, ...]
     separator: str
     unit: Unit | None
+    parts: int | None
+    feet_inches: bool
 
-    def at(self, column: Column) -> int | None:
-        """Return where a column is, None if there is none."""
-        return self.columns.index(column) if column in self.columns else None
-
-    def hinted(self, manner: Manner) -> Manner:
-        """Return the manner of a list in which bare numbers stand in the order of these titles."""
-        if self.separator != " ":
-            return manner
-        kept = (Column.QUANTITY, *_LENGTHS)
-        order = "-".join(column for column in self.columns if column in kept)
-        return Manner(manner.unit, {**manner.assume, "n n": order, "n | n": order, "n | n | n": order})
+    def manner(self, manner: Manner) -> Manner:
+        """Return the manner of a list below these titles: what they say of numbers that would be asked about."""
+        said = {"n-n": "feet-inches"} if self.feet_inches else {}
+        if self.separator == " ":
+            order = "-".join(column for column in self.columns if column in (Column.QUANTITY, *LENGTHS))
+            said |= {"n n": order, "n | n": order, "n | n | n": order}
+        return Manner(manner.unit, {**manner.assume, **said}) if said else manner
 
 
 def header(line: str) -> Header | None:
-    """Return the header a line is, None if it is none: titles alone, of which one is of a length, feet or inches."""
-    if re.search(r"[0-9]", line):
+    """Return the header a line is, None if it is none: two titles or more, of which one is of a length."""
+    if re.search(r"[0-9]", _DIGITS_IN_TITLES.sub("", line)):
         return None
     for separator in ("\t", "|", ";", ",", "  ", " "):
-        titles = [cell.strip() for cell in cells(line, separator)]
-        columns = tuple(map(_column, titles))
-        known = [column for column in columns if column]
-        if len(known) >= 2 and _LENGTHS.intersection(known) and (separator != " " or len(known) == len(columns)):
-            return Header(_settled([column or Column.OTHER for column in columns]), separator, _unit(titles, columns))
+        titles = [title(cell) for cell in cells(line, separator)]
+        known = sum(found.column is not None for found in titles)
+        if known >= 2 and (separator != " " or known == len(titles)) and (columns := settled(titles)):
+            unit = next((found.unit for found in titles if found.column is Column.LENGTH), None)
+            parts = next((found.parts for found in titles if found.parts), None)
+            return Header(columns, separator, unit, parts, any(found.feet_inches for found in titles))
     return None
+
+
+def has_titles(line: str, separator: str) -> bool:
+    """Whether a line that is no header has titles all the same: those above it no longer hold."""
+    return sum(title(cell).column is not None for cell in cells(line, separator)) > 1
 
 
 def cells(line: str, separator: str) -> list[str]:
@@ -91,32 +70,6 @@ def cells(line: str, separator: str) -> list[str]:
     return line.strip("|").split(separator)
 
 
-def is_quoted(line: str, separator: str = ",") -> bool:
+def is_quoted(line: str, separator: str) -> bool:
     """Whether a row has cells in quotes as a spreadsheet writes them, a doubled quote for each in the text."""
     return _QUOTED[separator].search(line) is not None
-
-
-def _column(title: str) -> Column | None:
-    plain = title.strip("* :").lower()
-    if plain in _COLUMNS:
-        return _COLUMNS[plain]
-    match = _TITLE.fullmatch(plain)
-    return _COLUMNS.get(match["title"].strip(" .:")) if match else None
-
-
-def _unit(titles: list[str], columns: tuple[Column | None, ...]) -> Unit | None:
-    for title, column in zip(titles, columns, strict=True):
-        match = _UNIT.search(title.lower())
-        if column is Column.LENGTH and match:
-            return _UNITS[match[1]]
-    return None
-
-
-def _settled(columns: list[Column]) -> tuple[Column, ...]:
-    """A column headed "no." counts the pieces where no other does; only the first of a kind counts."""
-    if Column.QUANTITY not in columns and Column.NUMBER in columns:
-        columns[columns.index(Column.NUMBER)] = Column.QUANTITY
-    return tuple(
-        column if column not in columns[:at] or column is Column.MATERIAL else Column.OTHER
-        for at, column in enumerate(columns)
-    )

@@ -1,4 +1,4 @@
-"""What holds over several lines: questions asked once, headings, tables, ditto marks, numbering, nothing dropped."""
+"""What holds over several lines: questions asked once, headings, ditto marks, numbering, nothing dropped."""
 
 from __future__ import annotations
 
@@ -98,45 +98,6 @@ def test_a_material_with_numbers_in_its_name_counts_nothing() -> None:
     assert pieces("4 @ 10' 12-6 sand\nD4-white 2 @ 9'", "12-6-sand", "d4-white") == [
         (4, 120, "12-6-sand"), (2, 108, "d4-white"),
     ]  # fmt: skip
-
-
-@pytest.mark.parametrize("separator", ["\t", ",", ";", "|", "   "])
-def test_columns_are_known_by_their_titles(separator: str) -> None:
-    """Quantity, length, mark and material stand in any order, whatever separates the cells."""
-    rows = [
-        ["Mark", "Length", "Qty", "Material"],
-        ["A", "10' 1\"", "12", "panel sand"],
-        ["B", "137 3/4", "6", "soffit"],
-    ]
-    read = read_cut_list("\n".join(separator.join(row) for row in rows), Unit.IN, ("panel-sand", "soffit-white"))
-    assert [(item.mark, item.quantity, item.length / INCH, item.material) for item in read.required] == [
-        ("A", 12, 121, "panel-sand"), ("B", 6, 137.75, "soffit-white"),
-    ]  # fmt: skip
-    assert read.lines[0].kind is LineKind.HEADING
-
-
-def test_feet_and_inches_have_columns_of_their_own() -> None:
-    """Either may be empty; cells may carry their own marks."""
-    text = "Qty\tFeet\tInches\n4\t10\t1\n2\t11\t5 3/4\n3\t\t44 1/2\n5\t8\t\n1\t9'\t6\""
-    assert [length for _, length, _ in pieces(text)] == [121, 137.75, 44.5, 96, 114]
-
-
-def test_a_title_may_name_the_unit() -> None:
-    """``Length (mm)`` goes before the list's unit."""
-    (item,) = read_cut_list("Pcs,Length (mm)\n4,3510", Unit.IN).required
-    assert (item.quantity, item.length) == (4, 3510 * Unit.MM.ticks)
-
-
-def test_a_row_without_its_quantity_is_asked_about() -> None:
-    """An empty cell under "Qty" is not one piece."""
-    assert codes("Qty\tLength\n4\t10'\n\t9'") == [None, None, "no_quantity"]
-
-
-def test_a_title_line_without_separators_says_the_order_of_bare_numbers() -> None:
-    """Under "Qty Length" the line 4 96 is four of 96; without it, that is a question."""
-    assert pieces("Qty Length\n4 96") == [(4, 96, None)]
-    assert pieces("Length Qty\n96 4") == [(4, 96, None)]
-    assert codes("4 96") == ["ambiguous_length"]
 
 
 def test_ditto_marks_repeat_the_line_above() -> None:

@@ -1,0 +1,119 @@
+"""Rows from a spreadsheet read by the titles over them, and are asked about where the titles leave a doubt."""
+
+from __future__ import annotations
+
+import pytest
+
+from solver.cutlist import LineKind, read_cut_list
+from solver.lengths import TICKS_PER_INCH, Unit
+from solver.required import Meets
+
+INCH = TICKS_PER_INCH
+
+
+def pieces(text: str) -> list[tuple[int, float]]:
+    """Return quantity and inches of each item read."""
+    return [(item.quantity, item.length / INCH) for item in read_cut_list(text, Unit.IN).required]
+
+
+def codes(text: str) -> list[str | None]:
+    """Return the code of each line's problem."""
+    return [line.problem.code if line.problem else None for line in read_cut_list(text, Unit.IN).lines]
+
+
+@pytest.mark.parametrize("separator", ["\t", ",", ";", "|", "   "])
+def test_columns_are_known_by_their_titles(separator: str) -> None:
+    """Quantity, length, mark and material stand in any order, whatever separates the cells."""
+    rows = [
+        ["Mark", "Length", "Qty", "Material"],
+        ["A", "10' 1\"", "12", "panel sand"],
+        ["B", "137 3/4", "6", "soffit"],
+    ]
+    read = read_cut_list("\n".join(separator.join(row) for row in rows), Unit.IN, ("panel-sand", "soffit-white"))
+    assert [(item.mark, item.quantity, item.length / INCH, item.material) for item in read.required] == [
+        ("A", 12, 121, "panel-sand"), ("B", 6, 137.75, "soffit-white"),
+    ]  # fmt: skip
+    assert read.lines[0].kind is LineKind.HEADING
+
+
+def test_feet_and_inches_have_columns_of_their_own() -> None:
+    """Either may be empty; cells may carry their own marks."""
+    text = "Qty\tFeet\tInches\n4\t10\t1\n2\t11\t5 3/4\n3\t\t44 1/2\n5\t8\t\n1\t9'\t6\""
+    assert [length for _, length in pieces(text)] == [121, 137.75, 44.5, 96, 114]
+
+
+def test_a_title_may_name_the_unit() -> None:
+    """``Length (mm)`` goes before the list's unit."""
+    (item,) = read_cut_list("Pcs,Length (mm)\n4,3510", Unit.IN).required
+    assert (item.quantity, item.length) == (4, 3510 * Unit.MM.ticks)
+
+
+def test_a_row_without_its_quantity_is_asked_about() -> None:
+    """An empty cell under "Qty" is not one piece."""
+    assert codes("Qty\tLength\n4\t10'\n\t9'") == [None, None, "no_quantity"]
+
+
+def test_a_title_line_without_separators_says_the_order_of_bare_numbers() -> None:
+    """Under "Qty Length" the line 4 96 is four of 96; without it, that is a question."""
+    assert pieces("Qty Length\n4 96") == [(4, 96)]
+    assert pieces("Length Qty\n96 4") == [(4, 96)]
+    assert codes("4 96") == ["ambiguous_length"]
+
+
+def test_length_in_feet_and_length_in_inches_are_two_parts_of_one() -> None:
+    """Two columns of lengths with the units ft and in add up."""
+    assert pieces("Qty\tLength (ft)\tLength (in)\n4\t10\t1") == [(4, 121)]
+
+
+def test_parts_of_an_inch_have_a_column_of_their_own() -> None:
+    """Written out, or as so many 16ths."""
+    assert pieces("Qty,Feet,Inches,Fraction\n4,10,1,1/2\n2,,44,3/4\n2,9,0,0") == [(4, 121.5), (2, 44.75), (2, 108)]
+    assert pieces("Qty,Feet,Inches,16ths\n4,10,1,8") == [(4, 121.5)]
+
+
+def test_a_title_may_say_that_a_dash_joins_feet_and_inches() -> None:
+    """Under "Ft-In" 10-1 is no question."""
+    assert pieces("Count\tFt-In\n4\t10-1") == [(4, 121)]
+    assert codes("Count\tLength\n4\t10-1") == [None, "ambiguous_length"]
+
+
+def test_a_column_of_numbers_counts_pieces_or_rows_as_answered() -> None:
+    """A column "No." is asked about where no other column is the quantity; "Cut #" names the piece."""
+    text = "No.\tLength\n4\t10'"
+    assert codes(text) == [None, "unclear_quantity"]
+    assert [
+        read_cut_list(text, Unit.IN, (), {"n)": answer}).required[0].quantity for answer in ("quantity", "numbering")
+    ] == [4, 1]
+    assert pieces("No.\tQty\tLength\n1\t4\t10'") == [(4, 120)]
+    assert [item.mark for item in read_cut_list("Cut #\tLength\n7\t10'", Unit.IN).required] == ["7"]
+
+
+def test_two_columns_that_could_be_the_length_are_no_header() -> None:
+    """Under "Length" and "Finished length" the rows are asked about as if there were no titles; a size is no length."""
+    assert codes("Qty\tLength\n4\t10'\nLength\tFinished length\n40\t50") == [None, None, None, "ambiguous_length"]
+    assert pieces("QTY\tSIZE\tLENGTH\n4\tdouble 4\t10'1\"") == [(4, 121)]
+
+
+def test_ends_have_columns_of_their_own() -> None:
+    """The columns "Left end" and "Right end" hold lap, channel or plain."""
+    (item,) = read_cut_list("Qty\tLength\tLeft end\tRight end\n4\t10'\tlap\tchannel", Unit.IN).required
+    assert (item.left_end.meets, item.right_end.meets) == (Meets.LAP, Meets.CHANNEL)
+
+
+def test_a_section_row_and_a_total_row_are_no_pieces() -> None:
+    """A row with one cell of words heads what follows; a total counts nothing."""
+    read = read_cut_list("Qty,Length\nJ-channel,\n4,12'6\"\nTotal,4", Unit.IN, ("panel-sand", "j-channel"))
+    assert [(item.material, item.length / INCH) for item in read.required] == [("j-channel", 150)]
+    assert not read.problems
+
+
+def test_a_second_header_replaces_the_first() -> None:
+    """Columns may change half way down."""
+    assert pieces("Qty\tLength\n4\t10'\nLength\tQty\n9'\t2") == [(4, 120), (2, 108)]
+
+
+def test_cells_in_quotes_keep_their_commas_and_their_inch_marks() -> None:
+    """A spreadsheet doubles the quotes inside a cell."""
+    text = 'Qty,Length,Description\n12,"10\' 1""","siding, sand"'
+    (item,) = read_cut_list(text, Unit.IN).required
+    assert (item.quantity, item.length / INCH, item.material) == (12, 121, "siding, sand")
