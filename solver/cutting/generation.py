@@ -24,6 +24,9 @@ from solver.watch import Watch
 MOST_SCALE = 2**40
 """The finest parts that duals are cut into; finer than a linear program is exact."""
 
+PIECE = 2.5e-5
+"""Seconds that a round of column generation may take for each piece, before any is measured."""
+
 SLACK = 1e-7
 """How much more than its stick a pattern must be worth, per unit of cost, to be worth a column."""
 
@@ -55,6 +58,23 @@ class Relaxed:
     cut_off: bool
 
 
+class Pace:
+    """Keeps rounds from running over the stop: a round is begun only if one as long as the longest would be over."""
+
+    def __init__(self, watch: Watch, guess: float) -> None:
+        """``guess``: the seconds that the first round may take."""
+        self._watch = watch
+        self._left = watch.left
+        self._longest = guess
+
+    def allows_another(self) -> bool:
+        """Whether another round would be over in time; the time since this was asked last counts as one."""
+        left = self._watch.left
+        self._longest = max(self._longest, self._left - left)
+        self._left = left
+        return left > self._longest
+
+
 class Relaxation:
     """One problem's master and pricer, used for the whole problem, its residues and its branches."""
 
@@ -69,16 +89,15 @@ class Relaxation:
     def solve(self, goal: Goal, watch: Watch) -> Relaxed:
         """Generate columns until bound and value lift alike, nothing more is found, or ``watch`` stops it."""
         self.master.restrict(goal.demands, goal.counts)
-        best: Certificate | None = None
-        while (point := self.master.solve(watch)) is not None:
+        pace, best = Pace(watch, PIECE * len(self.reduced.problem.pieces)), None
+        while pace.allows_another() and (point := self.master.solve(watch)) is not None:
             certificate, patterns = self._round(point, goal, watch)
-            if best is None or (certificate is not None and certificate.bound > best.bound):
-                best = certificate
+            best = max((c for c in (best, certificate) if c), key=lambda c: c.bound, default=None)
             lifted = goal.lift(goal.spent + best.bound) if best else 0
             if lifted >= goal.cutoff:
                 return Relaxed(None, best, cut_off=True)
             settled = not point.missing and lifted >= goal.lift(goal.spent + ceil(point.value * (1 - 1e-9) - 1e-6))
-            if settled or watch.stopped or not self.master.add(patterns):
+            if settled or not pace.allows_another() or not self.master.add(patterns):
                 return Relaxed(None if point.missing else self.master.uses(), best, cut_off=False)
         return Relaxed(None, best, cut_off=False)
 
@@ -91,12 +110,9 @@ class Relaxation:
             for cost, charge in zip(self._costs, point.charges, strict=True)
         ]
         prices = self._pricer.price(values, wanted, floors, watch)
-        ceilings = [*prices.ceilings, *(0 for _ in self._costs[self.reduced.priced :])]
         worth = values.tolist()
-        for pattern in self.reduced.given:
-            ceilings[pattern.stick] = max(ceilings[pattern.stick], worth[pattern.pieces[0]])
-        asked = Asked(goal.demands, self._costs, goal.counts)
-        return certify(asked, worth, ceilings, scale), prices.patterns
+        ceilings = self.reduced.ceilings(prices.ceilings, worth)
+        return certify(Asked(goal.demands, self._costs, goal.counts), worth, ceilings, scale), prices.patterns
 
     def _values(self, point: Point) -> tuple[IntVector, int]:
         """Cut the duals into whole parts as fine as the pricer's numbers allow."""

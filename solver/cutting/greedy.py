@@ -8,6 +8,7 @@ are at hand, the one with the least cost per length filled is cut.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
@@ -35,17 +36,33 @@ class Left:
     """What is left to cut: how many of each piece, and which are still wanted at all, longest first."""
 
     def __init__(self, pieces: Sequence[Piece], wanted: Sequence[int]) -> None:
-        """``wanted``: how many of each piece."""
+        """``pieces`` in falling order of length, ``wanted``: how many of each."""
         self.pieces = pieces
         self.wanted = list(wanted)
         self.open = [i for i, n in enumerate(wanted) if n]
+        self._falling = [-piece.length for piece in pieces]
 
     def take(self, held: Mapping[int, int], times: int) -> None:
         """Cut sticks that hold so many of each piece, so many times."""
         for i, copies in held.items():
             self.wanted[i] -= times * copies
-        if not all(self.wanted[i] for i in held):
-            self.open = [i for i in self.open if self.wanted[i]]
+            if not self.wanted[i] and (place := bisect_left(self.open, i)) < len(self.open) and self.open[place] == i:
+                del self.open[place]
+
+    def longest(self, stick: Stick) -> int | None:
+        """Return the longest piece wanted that ``stick`` can hold."""
+        short_enough = bisect_left(self.open, bisect_left(self._falling, -stick.length))
+        from_there = (self.open[place] for place in range(short_enough, len(self.open)))
+        return next((i for i in from_there if _goes_in(self.pieces[i], stick)), None)
+
+
+def alike(left: Left, stick: Stick) -> list[int]:
+    """Fill a stick with the longest piece that fits, as many as fit: poor, but no sooner said than done."""
+    first = left.longest(stick)
+    if first is None:
+        return []
+    piece = left.pieces[first]
+    return [first] * (1 if piece.left or piece.right else min(left.wanted[first], stick.length // piece.length))
 
 
 def scan(left: Left, stick: Stick) -> list[int]:
@@ -67,7 +84,7 @@ def scan(left: Left, stick: Stick) -> list[int]:
 
 def fullest(left: Left, stick: Stick) -> list[int]:
     """Fill a stick by its longest piece, and the rest as full as can be."""
-    first = next((i for i in left.open if _goes_in(left.pieces[i], stick)), None)
+    first = left.longest(stick)
     if first is None:
         return []
     piece = left.pieces[first]
@@ -132,7 +149,7 @@ def complete(reduced: Reduced, fill: Fill, wanted: Sequence[int], counts: Counts
     """Cut what is ``wanted`` within the counts; None if they don't suffice.
 
     Whole sticks are given out first, then sticks are filled one by one, and last come the patterns that
-    leave a piece uncut. Once ``watch`` stops it, sticks are filled by scanning, which takes no time.
+    leave a piece uncut. Once ``watch`` stops it, sticks are filled with pieces all alike, which takes no time.
     """
     uses, counted = Uses(), list(counts.most)
     rest = Left(reduced.problem.pieces, wanted)
@@ -140,7 +157,7 @@ def complete(reduced: Reduced, fill: Fill, wanted: Sequence[int], counts: Counts
         if pattern.stick < reduced.priced:
             _use(pattern, rest, counted, uses)
     rest.open = [i for i in rest.open if i not in reduced.whole]
-    while rest.open and (best := _next(reduced, scan if watch.stopped else fill, rest, counted)) is not None:
+    while rest.open and (best := _next(reduced, alike if watch.stopped else fill, rest, counted)) is not None:
         _use(best, rest, counted, uses)
     for pattern in reduced.given:
         if pattern.stick >= reduced.priced:

@@ -19,7 +19,10 @@ from dataclasses import dataclass, replace
 from math import gcd
 
 from solver.cutting.problem import CuttingProblem, Pattern, Piece, Stick
-from solver.cutting.reachable import MOST_BITS, largest_sum
+from solver.cutting.reachable import largest_sum
+
+MOST_WORK = 4_000_000
+"""Machine words that summing all pieces may touch; sticks of more stay as long as they are."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +48,13 @@ class Reduced:
     whole: frozenset[int]
     shorter: tuple[int | None, ...]
     free: tuple[tuple[Pattern, int], ...]
+
+    def ceilings(self, priced: Sequence[int], values: Sequence[int]) -> list[int]:
+        """Return what a stick of each kind can be worth: what pricing says, and the given patterns."""
+        ceilings = [*priced, *(0 for _ in self.problem.sticks[self.priced :])]
+        for pattern in self.given:
+            ceilings[pattern.stick] = max(ceilings[pattern.stick], int(values[pattern.pieces[0]]))
+        return ceilings
 
 
 def fits(piece: Piece, stick: Stick) -> bool:
@@ -154,7 +164,8 @@ def _shrunk(sticks: list[Stick], pieces: list[Piece]) -> tuple[tuple[Stick, ...]
 
 
 def _shrink(length: int, parts: list[tuple[int, int]]) -> int:
-    return length if length > MOST_BITS else largest_sum(parts, length)
+    work = length // 64 * len(parts)
+    return length if work > MOST_WORK else largest_sum(parts, length)
 
 
 def _shorter(pieces: Sequence[Piece]) -> tuple[int | None, ...]:

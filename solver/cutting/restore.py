@@ -85,5 +85,8 @@ def restored(
             sticks.take(stick, alike)
             plan[Pattern(stick[0], tuple(sorted(held)))] += alike
             times -= alike
-    cut = Counter(i for pattern, times in plan.items() for i in pattern.pieces for _ in range(times))
-    return tuple(sorted(plan.items())), [piece.demand - cut[i] for i, piece in enumerate(problem.pieces)]
+    uncut = [piece.demand for piece in problem.pieces]
+    for pattern, times in plan.items():
+        for i in pattern.pieces:
+            uncut[i] -= times
+    return tuple(sorted(plan.items())), uncut

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from solver.cutting.bounds import instant
 from solver.cutting.branching import CountSearch, Effort
 from solver.cutting.certificate import Certificate, Counts
 from solver.cutting.dense import DensePricer
 from solver.cutting.diving import Diver, Residue
-from solver.cutting.flow.closing import close
 from solver.cutting.generation import Goal, Relaxation
-from solver.cutting.greedy import Uses, fullest, greedy, scan
+from solver.cutting.greedy import fullest, greedy, scan
 from solver.cutting.presolve import Reduced, reduce
 from solver.cutting.pricing import Pricer
 from solver.cutting.problem import Cutting, CuttingProblem, Duals, Search
@@ -17,6 +17,12 @@ from solver.cutting.restore import restored
 from solver.cutting.standing import Standing
 from solver.cutting.wide import WidePricer
 from solver.watch import Watch
+
+ANSWER, ANSWER_PIECE = 0.001, 2e-5
+"""Seconds, and seconds for each piece, that it takes to write down the answer."""
+
+ROOT_SHARE = 0.7
+"""The part of the time that the first linear program may take: without a whole plan it is worth little."""
 
 WIDE = 20_000
 """Sticks of more units than this are priced on a coarse grid first."""
@@ -29,31 +35,31 @@ PARTS = 10_000
 def solve(problem: CuttingProblem, watch: Watch) -> Cutting:
     """Return the best plan found when it is proven best, or when ``watch`` says stop."""
     reduced = reduce(problem)
-    standing = Standing(reduced, _first_plan(reduced, watch), watch)
-    if reduced.problem.pieces and not standing.done:
+    early = watch.within(watch.left - ANSWER - ANSWER_PIECE * len(reduced.problem.pieces))
+    standing = Standing(reduced, greedy(reduced, scan, early), early)
+    if reduced.problem.pieces:
+        standing.prove(instant(reduced))
         _improve(reduced, standing)
     return _answer(problem, reduced, standing)
 
 
-def _first_plan(reduced: Reduced, watch: Watch) -> Uses:
-    plans = [greedy(reduced, fill, watch) for fill in (scan, fullest)]
-    sticks = reduced.problem.sticks
-    return min(plans, key=lambda uses: sum(times * sticks[pattern.stick].cost for pattern, times in uses.items()))
-
-
 def _improve(reduced: Reduced, standing: Standing) -> None:
+    if not standing.done:
+        standing.offer(greedy(reduced, fullest, standing.watch))
+    if standing.done:
+        return
     relaxation = Relaxation(reduced, _pricer(reduced), 10 * standing.cost + 1)
     relaxation.master.add(standing.uses)
     demands = [piece.demand for piece in reduced.problem.pieces]
     root = Goal(demands, Counts.of(reduced.problem.sticks), standing.lift, standing.cost)
-    relaxed = relaxation.solve(root, standing.watch)
+    relaxed = relaxation.solve(root, standing.watch.within(ROOT_SHARE * standing.watch.left))
     standing.prove(relaxed.certificate)
     for second_choices in range(2):
         Diver(relaxation, standing, standing.bound, 1000).dive(Residue({}, root), second_choices)
     if not standing.done:
         CountSearch(relaxation, standing).run(Effort(40, 40, 1))
-    if not standing.done:
-        close(standing, relaxation.master.patterns, PARTS)
+    for second_choices in range(2, 6):
+        Diver(relaxation, standing, standing.bound, 1000).dive(Residue({}, root), second_choices)
 
 
 def _pricer(reduced: Reduced) -> Pricer:
