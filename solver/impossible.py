@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from solver.demand import is_run, kind_of, longest_stick
+from solver.demand import is_run, kind_of, longest_stick, widest_allowances
 from solver.errors import Problem
 from solver.job import Job
 from solver.lengths import say
 from solver.materials import Material
-from solver.required import Required
+from solver.required import Meets, Required
 
 
 def find_problems(job: Job) -> tuple[Problem, ...]:
@@ -25,6 +25,8 @@ def find_problems(job: Job) -> tuple[Problem, ...]:
 def _problems_of(job: Job, index: int, required: Required, material: Material) -> Iterator[Problem]:
     kind = kind_of(required, material)
     pointer = f"#/required/{index}/length"
+    if widest_allowances(material)[0] is None:
+        yield from _lapped_ends(index, required, material)
     if kind.length <= 0:
         yield Problem(
             "nothing_left_to_cut",
@@ -32,13 +34,20 @@ def _problems_of(job: Job, index: int, required: Required, material: Material) -
             f"after its end gaps nothing is left to cut of {say(required.length, job.units)}; measure pocket to pocket",
         )
     elif kind.takes > _longest_at_hand(job, material) and not is_run(required, material):
-        lapless = ", which may not be lapped" if material.settings.lap is None else ""
+        lapless = ", which may not be lapped" if widest_allowances(material)[0] is None else ""
         yield Problem(
             "longer_than_stock",
             pointer,
             f"takes {say(kind.takes, job.units)}, longer than every stick of {material.id}{lapless}; "
             "add a longer stock length or divide the stretch",
         )
+
+
+def _lapped_ends(index: int, required: Required, material: Material) -> Iterator[Problem]:
+    for side, end in (("left_end", required.left_end), ("right_end", required.right_end)):
+        if end.meets is Meets.LAP:
+            detail = f"{material.id} may not be lapped; give the material a lap, or say plain or channel here"
+            yield Problem("may_not_be_lapped", f"#/required/{index}/{side}", detail)
 
 
 def _longest_at_hand(job: Job, material: Material) -> int:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable, Iterator
 from decimal import ROUND_CEILING, Decimal
 
+from solver.job import Notice
 from solver.materials import Material, StockLength
 from solver.plan import MaterialPlan, OrderLine
 
@@ -51,11 +53,28 @@ def _line(material: Material, row: StockLength, sticks: int, spares: int) -> Ord
     )
 
 
+def over_stock(material: Material, lines: Iterable[OrderLine]) -> Iterator[Notice]:
+    """Yield a notice for each line that asks for more than is available: spares and whole cartons may."""
+    rows = {row.id: row for row in material.stock}
+    for line in lines:
+        row = rows[line.stock]
+        ordered = line.cartons * (row.carton or 0) + line.loose
+        if row.available is not None and ordered > row.available:
+            detail = f"{material.id} {row.id}: the order comes to {ordered}, but {row.available} are available"
+            yield Notice("order_over_stock", detail, material=material.id)
+
+
 def _cartons(row: StockLength, wanted: int) -> tuple[int, int]:
+    """Return whole cartons and loose sticks; a carton is also taken where it costs no more than the loose ones."""
     if row.carton is None:
         return 0, wanted
     cartons, loose = divmod(wanted, row.carton)
-    return (cartons, loose) if row.singles else (cartons + (loose > 0), 0)
+    whole = loose > 0 and (not row.singles or _carton_as_cheap(row, loose))
+    return (cartons + 1, 0) if whole else (cartons, loose)
+
+
+def _carton_as_cheap(row: StockLength, loose: int) -> bool:
+    return row.price is not None and row.carton_price is not None and row.carton_price <= loose * row.price
 
 
 def _amount(row: StockLength, cartons: int, loose: int) -> Decimal | None:

@@ -23,9 +23,9 @@ from solver.filling import Filled, fill
 from solver.impossible import find_problems
 from solver.job import Job, Notice
 from solver.materials import Material
-from solver.order import order_lines
+from solver.order import order_lines, over_stock
 from solver.patterns import patterns_of
-from solver.plan import CutPlan, MaterialPlan, NotCut, StoppedBy
+from solver.plan import CutPlan, MaterialPlan, NotCut, OrderLine, StoppedBy
 from solver.progress import Progress, progress_of, tell_nobody
 from solver.runs import runs_of
 from solver.watch import Watch, never
@@ -54,25 +54,32 @@ def _plan(job: Job, watch: Watch, report: Callable[[Progress], None]) -> CutPlan
     names = map("S{}".format, count(1))
     plans: list[MaterialPlan] = []
     not_cut: list[NotCut] = []
-    notices: list[Notice] = [*job.roundings]
+    order: list[OrderLine] = []
+    notices = [*job.roundings]
     wanted = _by_material(job)
     for place, (material, items) in enumerate(wanted):
         demand = demand_of(job, material, items)
         share = watch.within(watch.left / (len(wanted) - place)).telling(progress_of(plans, demand, report))
         filled = cover(demand, share) if demand.runs else cut(demand, share)
         plans.append(_material_plan(demand, filled, names, watch))
+        lines = order_lines(material, plans[-1])
+        order.extend(lines)
         not_cut.extend(filled.not_cut)
-        notices.extend(filled.notices)
-    order = tuple(
-        line for (material, _), plan in zip(wanted, plans, strict=True) for line in order_lines(material, plan)
-    )
-    return CutPlan(tuple(plans), tuple(not_cut), order, tuple(notices), cautions_for(job.materials))
+        notices.extend((*filled.notices, *over_stock(material, lines), *_cut_short(material, share)))
+    return CutPlan(tuple(plans), tuple(not_cut), tuple(order), tuple(notices), cautions_for(job.materials))
 
 
 def cut(demand: Demand, watch: Watch) -> Filled:
     """Plan a material that has no runs: least cost first, then the tidiest of the plans that cost as little."""
     problem = demand.problem()
     return fill(demand, tidy(problem, solve(problem, watch), watch))
+
+
+def _cut_short(material: Material, watch: Watch) -> Iterator[Notice]:
+    """Yield a notice where time ran out or somebody cancelled: then the same request may be answered otherwise."""
+    if watch.stopped:
+        detail = f"{material.id}: planning ended at its limit; with more time the plan may be cheaper or tidier"
+        yield Notice("planning_cut_short", detail, material=material.id)
 
 
 def _by_material(job: Job) -> list[tuple[Material, Sequence[int]]]:

@@ -63,10 +63,12 @@ def _line(place: str, row: StockLength, line: OrderLine, used: int) -> Iterator[
 
 
 def _packed(row: StockLength, sticks: int) -> tuple[int, int]:
-    """Return whole cartons and loose sticks: as many full cartons as there are, or all in cartons if sold only so."""
+    """Return whole cartons and loose sticks: the rest is a carton too if sold only so, or if that costs no more."""
     if row.carton is None:
         return 0, sticks
-    return divmod(sticks, row.carton) if row.singles else (-(-sticks // row.carton), 0)
+    full, rest = divmod(sticks, row.carton)
+    dearer = row.carton_price is None or row.price is None or row.carton_price > rest * row.price
+    return (full, rest) if not rest or (row.singles and dearer) else (full + 1, 0)
 
 
 def _amount(row: StockLength, line: OrderLine) -> Decimal | None:

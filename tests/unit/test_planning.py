@@ -1,0 +1,87 @@
+"""A whole plan from a whole job: what it says besides its patterns, and what no plan can do."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import replace
+from decimal import Decimal
+
+import pytest
+
+from solver import plan_job
+from solver.errors import Unplannable
+from solver.job import Job
+from solver.plan import CutPlan
+from solver.required import End, Meets
+from tests import scenario
+from tests.scenario import PANEL, PANEL_12_6, inches
+
+
+def planned(job: Job) -> CutPlan:
+    """Plan a job on the wall clock."""
+    return plan_job(job, time.monotonic)
+
+
+@pytest.mark.parametrize(
+    ("job", "sticks", "total"),
+    [
+        (scenario.porch(), 6, "58.80"),
+        (scenario.with_kerf(), 7, "68.60"),
+        (scenario.with_offcuts(), 5, "49.00"),
+        (scenario.with_two_lengths(), 5, "55.60"),
+        (scenario.with_limited_stock(), 5, "49.00"),
+        (scenario.with_spares(), 6, "68.60"),
+        (scenario.with_cartons(), 6, "78.40"),
+        (scenario.with_metric(), 6, "58.80"),
+    ],
+    ids=["porch", "kerf", "offcuts", "two lengths", "limited stock", "spares", "cartons", "metric"],
+)
+def test_each_variant_comes_to_what_its_reader_works_out(job: Job, sticks: int, total: str) -> None:
+    """The figures stand in the docstrings of the scenario, where each can be checked by hand."""
+    plan = planned(job)
+    assert plan.materials[0].proven
+    assert (plan.materials[0].new_sticks, plan.order_total) == (sticks, Decimal(total))
+
+
+def test_a_carton_is_taken_where_it_is_no_dearer_than_loose_panels() -> None:
+    """Six panels at 9.80 come to 58.80 loose; a carton of eight at 55.00 is cheaper."""
+    plan = planned(scenario.with_panel(stock=(replace(PANEL_12_6, carton=8, carton_price=Decimal(55)),)))
+    assert [(line.cartons, line.loose, line.amount) for line in plan.order] == [(1, 0, Decimal(55))]
+
+
+def test_an_order_beyond_what_is_available_says_so() -> None:
+    """Six panels are there and six are cut, but a tenth of them spare makes the order seven."""
+    settings = replace(PANEL.settings, spare_percent=Decimal(10))
+    plan = planned(scenario.with_panel(stock=(replace(PANEL_12_6, available=6),), settings=settings))
+    assert [(notice.code, notice.material) for notice in plan.warnings] == [("order_over_stock", "panel-sand")]
+
+
+def test_a_plan_that_ends_at_its_limit_says_so() -> None:
+    """With no time at all there is a plan, and it says that more time may better it."""
+    plan = planned(replace(scenario.porch(), seconds=0.0))
+    assert "planning_cut_short" in [notice.code for notice in plan.warnings]
+    assert plan.materials[0].patterns
+
+
+def test_a_lapped_end_needs_a_material_that_may_be_lapped() -> None:
+    """Where a material has no lap, a lapped end is refused by its place, not planned without one."""
+    job = scenario.with_panel(settings=replace(PANEL.settings, lap=None))
+    with pytest.raises(Unplannable) as refused:
+        planned(job)
+    assert [problem.pointer for problem in refused.value.problems] == ["#/required/0/left_end"]
+
+
+def test_a_piece_longer_than_every_stick_that_may_not_be_lapped_is_refused() -> None:
+    """13 ft can't come from 12'-6" panels without a lap; the item is named."""
+    settings = replace(PANEL.settings, lap=None)
+    long = replace(scenario.B, length=inches(156), left_end=End(Meets.PLAIN))
+    with pytest.raises(Unplannable) as refused:
+        planned(replace(scenario.with_panel(settings=settings), required=(long,)))
+    assert [(p.code, p.pointer) for p in refused.value.problems] == [("longer_than_stock", "#/required/0/length")]
+
+
+def test_pieces_of_a_row_sold_out_are_not_cut_rather_than_refused() -> None:
+    """With no panel available the plan is empty and says that the stock is exhausted."""
+    plan = planned(scenario.with_panel(stock=(replace(PANEL_12_6, available=0),)))
+    assert {entry.code for entry in plan.not_cut} == {"stock_exhausted"}
+    assert sum(entry.quantity for entry in plan.not_cut) == 14
