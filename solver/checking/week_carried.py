@@ -30,6 +30,7 @@ def check_carried(week: Week, open_from: date, plan: WeekPlan) -> Iterator[Fault
     """Check where every offcut of the open days comes from, then the nights."""
     for day in plan.days:
         yield from _kept(day)
+    yield from _wanted(plan)
     labels = Counter(kept.label for day in plan.days for kept in day.kept)
     labels.update(offcut.id for offcut in week.rack)
     labels.update(kept.offcut.id for report in week.reports for kept in report.kept if _new(plan, kept.offcut.id))
@@ -61,6 +62,16 @@ def _kept(day: DayPlan) -> Iterator[Fault]:
     labelled = [(kept.material, kept.stick) for kept in day.kept]
     if sorted(labelled) != sorted(keeps):
         yield Fault("kept", place, told(f"a label for each of {sorted(keeps)}", sorted(labelled)))
+
+
+def _wanted(plan: WeekPlan) -> Iterator[Fault]:
+    """Check that what an open day keeps says rightly on which day it is wanted again."""
+    brought = {offcut.id: day.date for day in reversed(plan.days) for offcut in day.job.offcuts if not day.frozen}
+    for day in (day for day in plan.days if not day.frozen):
+        for kept in day.kept:
+            if kept.wanted != brought.get(kept.label):
+                place = f"#/days/{day.date.isoformat()}/kept"
+                yield Fault("kept", place, told(f"{kept.label} wanted {brought.get(kept.label)}", kept.wanted))
 
 
 def _lying(week: Week, open_from: date, plan: WeekPlan) -> Iterator[tuple[Key, Lying]]:

@@ -104,7 +104,7 @@ def test_a_stick_is_cut_on_three_days() -> None:
 
 
 def test_both_factory_ends_are_not_carried() -> None:
-    """Monday's plain 40 takes one end off, so Thursday's left- and right-lapped pieces can't both come from the rest."""
+    """Monday's plain 40 takes one end off: Thursday's left- and right-lapped pieces can't both come from the rest."""
     left = Required("L", "panel-sand", inches(49), left_end=End(Meets.LAP))
     right = Required("R", "panel-sand", inches(49), right_end=End(Meets.LAP))
     plain = DatedJob("m", MONDAY, (Required("A", "panel-sand", inches(40)),))
@@ -208,12 +208,14 @@ def test_the_same_week_gives_the_same_plan() -> None:
     assert planned(with_rack()) == planned(with_rack())
 
 
+MOVED = replace(NORTH, date=MONDAY - timedelta(days=3))
+ALL_AND_ONE = (Report(MONDAY, (Done("north-wall", 0, 4),)),)
 BAD: dict[str, tuple[Week, str]] = {
-    "date_outside_week": (replace(week(), jobs=(replace(NORTH, date=MONDAY - timedelta(days=3)),)), "#/jobs/north-wall/date"),
+    "date_outside_week": (replace(week(), jobs=(MOVED,)), "#/jobs/north-wall/date"),
     "job_twice": (replace(week(), jobs=(NORTH, NORTH)), "#/jobs/north-wall"),
     "offcut_twice": (replace(with_rack(), rack=with_rack().rack * 2), "#/rack/R-17"),
     "offcut_unknown": (replace(week(), reports=(Report(MONDAY, used=("R-99",)),)), "#/rack/R-99"),
-    "cut_too_many": (replace(week(), reports=(Report(MONDAY, (Done("north-wall", 0, 4),)),)), "#/jobs/north-wall/required/0"),
+    "cut_too_many": (replace(week(), reports=ALL_AND_ONE), "#/jobs/north-wall/required/0"),
     "piece_unknown": (replace(week(), reports=(Report(MONDAY, (Done("shed", 0, 1),)),)), "#/jobs/shed/required/0"),
     "delivery_twice": (replace(week(), deliveries=(Delivery(MONDAY),) * 2), "#/deliveries/0/date"),
     "longer_than_stock": (

@@ -1,0 +1,101 @@
+"""Random small weeks, held against a whole integer program by another solver, and against the jobs planned alone."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import replace
+from datetime import timedelta
+from decimal import Decimal
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from solver import plan_job
+from solver.check_week import check_week
+from solver.job import Job
+from solver.materials import FactoryEnd, Offcut
+from solver.required import End, Meets, Required
+from solver.weekly.week import DatedJob, Delivery, Week, WeekLimits
+from tests.outside.week_program import least_bill
+from tests.scenario import PANEL, PANEL_12_6, PANEL_16_8, inches
+from tests.weeks import BEFORE, MONDAY, planned, week
+
+_LENGTHS = st.sampled_from([31, 38, 45, 52, 60, 74, 90, 104, 121])
+_ENDS = st.sampled_from([("plain", "plain")] * 4 + [("lap", "plain"), ("plain", "lap")])
+
+
+@st.composite
+def items(draw: st.DrawFn) -> Required:
+    """One line of a job: one or two pieces, seldom lapped at an end."""
+    left, right = draw(_ENDS)
+    return Required(
+        "A", "panel-sand", inches(draw(_LENGTHS)), draw(st.integers(1, 2)), End(Meets(left)), End(Meets(right))
+    )
+
+
+@st.composite
+def weeks(draw: st.DrawFn, most_jobs: int = 3) -> Week:
+    """Up to three jobs of one or two lines, one or two stock lengths, a small rack, kerf or none, deliveries."""
+    days = draw(st.lists(st.integers(0, 4), min_size=1, max_size=most_jobs, unique=True))
+    jobs = tuple(
+        DatedJob(f"j{day}", MONDAY + timedelta(days=day), tuple(draw(st.lists(items(), min_size=1, max_size=2))))
+        for day in sorted(days)
+    )
+    rack = tuple(
+        Offcut(f"R{n}", "panel-sand", inches(length), 1, draw(st.sampled_from(FactoryEnd)))
+        for n, length in enumerate(draw(st.lists(st.sampled_from([40, 61, 80]), max_size=2)))
+    )
+    panel = replace(
+        PANEL,
+        stock=draw(st.sampled_from([(PANEL_12_6,), (PANEL_12_6, PANEL_16_8)])),
+        settings=replace(PANEL.settings, kerf=inches(draw(st.sampled_from([0, 1]))), lap=inches(1)),
+    )
+    deliveries = draw(st.sampled_from([(0,), (min(days),), (0, 3)])) if min(days) >= 0 else (0,)
+    return replace(
+        week(), materials=(panel,), jobs=jobs, rack=rack,
+        deliveries=tuple(Delivery(MONDAY + timedelta(days=day)) for day in deliveries),
+        limits=WeekLimits(carry=draw(st.sampled_from([None, None, 0, 1, 2]))),
+    )  # fmt: skip
+
+
+@settings(max_examples=60, deadline=None)
+@given(weeks())
+def test_the_bill_is_the_least_and_carries_the_fewest(asked: Week) -> None:
+    """HiGHS, told nothing of patterns, finds the same bill and the same number of offcuts carried."""
+    plan = planned(asked)
+    (only,) = plan.compared
+    assert (only.pooled.cost, plan.carried) == least_bill(asked)
+    assert plan.proven
+    assert not check_week(asked, MONDAY, plan)
+
+
+@settings(max_examples=25, deadline=None)
+@given(weeks(most_jobs=4))
+def test_pooled_is_never_dearer_than_alone(asked: Week) -> None:
+    """With proofs on both sides and no limit on what is carried; alone, the rack is served first come first served."""
+    asked = replace(asked, limits=WeekLimits())
+    alone = Decimal(0)
+    rack = asked.rack
+    for job in asked.jobs:
+        plan = plan_job(Job(job.id, asked.units, asked.materials, job.required, rack), time.monotonic)
+        assert all(part.proven for part in plan.materials)
+        used = {stick.offcut_id for part in plan.materials for _, stick in part.sticks()}
+        rack = tuple(offcut for offcut in rack if offcut.id not in used)
+        alone += plan.order_total or 0
+    pooled = planned(asked)
+    assert pooled.proven
+    assert pooled.compared[0].pooled.cost <= alone
+    assert pooled.compared[0].pooled.cost <= pooled.compared[0].alone.cost
+
+
+@settings(max_examples=15, deadline=None)
+@given(weeks(), st.data())
+def test_withdrawn_and_added_again(asked: Week, data: st.DataObject) -> None:
+    """The same plan if nothing was announced in between, else the same bill."""
+    job = data.draw(st.sampled_from(asked.jobs))
+    before = planned(asked)
+    rest = tuple(other for other in asked.jobs if other is not job)
+    assert planned(replace(asked, jobs=(*rest, job))) == before
+    announced = planned(replace(asked, jobs=rest))
+    after = planned(asked, replace(BEFORE, announced=announced))
+    assert (after.bill, after.carried) == (before.bill, before.carried)

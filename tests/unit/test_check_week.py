@@ -1,0 +1,129 @@
+"""The checker of weeks refuses every plan that is wrong in one thing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date, timedelta
+from decimal import Decimal
+from functools import cache
+
+import pytest
+
+from solver.check_week import check_week
+from solver.materials import FactoryEnd, Offcut
+from solver.weekly.plan import Figures, KeptOffcut, Missing, WeekPlan
+from solver.weekly.week import Week
+from tests.scenario import inches
+from tests.weeks import MONDAY, THURSDAY, TUESDAY, planned, week, with_carry
+
+Spoil = Callable[[WeekPlan], WeekPlan]
+
+
+@cache
+def right() -> WeekPlan:
+    """Return the plan of the week by hand."""
+    return planned(week())
+
+
+def codes(asked: Week, plan: WeekPlan, open_from: date = MONDAY) -> set[str]:
+    """Return the codes of the faults found."""
+    return {fault.code for fault in check_week(asked, open_from, plan)}
+
+
+def _kept(plan: WeekPlan, kept: tuple[KeptOffcut, ...]) -> WeekPlan:
+    return replace(plan, days=(replace(plan.days[0], kept=kept), *plan.days[1:]))
+
+
+def _thursday(plan: WeekPlan, **changes: object) -> WeekPlan:
+    return replace(plan, days=(plan.days[0], replace(plan.days[1], **changes)))  # type: ignore[arg-type]
+
+
+def _label_twice(plan: WeekPlan) -> WeekPlan:
+    first, second, third = plan.days[0].kept
+    return _kept(plan, (first, replace(second, label=first.label), third))
+
+
+def _first_kept(plan: WeekPlan, **changes: object) -> WeekPlan:
+    first, *others = plan.days[0].kept
+    return _kept(plan, (replace(first, **changes), *others))  # type: ignore[arg-type]
+
+
+def _offcut_from_nowhere(plan: WeekPlan) -> WeekPlan:
+    day = plan.days[1]
+    offcuts = (Offcut("X", "panel-sand", inches(50), 1, FactoryEnd.RIGHT), *day.job.offcuts[1:])
+    return _thursday(plan, job=replace(day.job, offcuts=offcuts))
+
+
+def _order_one_less(plan: WeekPlan) -> WeekPlan:
+    (order,) = plan.orders
+    (line,) = order.lines
+    return replace(plan, orders=(replace(order, lines=(replace(line, sticks=2, loose=2, amount=Decimal("19.60")),)),))
+
+
+def _order_one_more(plan: WeekPlan) -> WeekPlan:
+    (order,) = plan.orders
+    (line,) = order.lines
+    return replace(plan, orders=(replace(order, lines=(replace(line, sticks=4, loose=4, amount=Decimal("39.20")),)),))
+
+
+def _cheaper_pooled(plan: WeekPlan) -> WeekPlan:
+    (only,) = plan.compared
+    return replace(plan, compared=(replace(only, pooled=Figures(2, Decimal("19.60"))),))
+
+
+def _bound_above(plan: WeekPlan) -> WeekPlan:
+    (only,) = plan.compared
+    return replace(plan, compared=(replace(only, bound=Figures(4, Decimal("39.20"))),))
+
+
+SPOILT: dict[str, tuple[Spoil, str]] = {
+    "a label twice": (_label_twice, "label"),
+    "an offcut longer than it is left": (lambda plan: _first_kept(plan, length=inches(51)), "kept"),
+    "an offcut without a label": (lambda plan: _kept(plan, plan.days[0].kept[1:]), "kept"),
+    "wanted on its own day": (lambda plan: _first_kept(plan, wanted=MONDAY), "kept"),
+    "wanted on no day": (lambda plan: _first_kept(plan, wanted=None), "kept"),
+    "an offcut from nowhere": (_offcut_from_nowhere, "offcut"),
+    "a day left out": (lambda plan: replace(plan, days=plan.days[:1]), "job"),
+    "a day moved": (lambda plan: _thursday(plan, date=THURSDAY + timedelta(days=1)), "job"),
+    "days out of order": (lambda plan: replace(plan, days=plan.days[::-1]), "day"),
+    "frozen too early": (lambda plan: _thursday(plan, frozen=True), "day"),
+    "one panel too few ordered": (_order_one_less, "delivery"),
+    "one panel too many ordered": (_order_one_more, "order"),
+    "delivered after it is cut": (
+        lambda plan: replace(plan, orders=(replace(plan.orders[0], date=TUESDAY),)), "delivery"
+    ),
+    "fewer nights than carried": (lambda plan: replace(plan, nights=(2, 3, 3, 0, 0, 0, 0)), "carried"),
+    "fewer offcuts than carried": (lambda plan: replace(plan, carried=2), "carried"),
+    "a cost below what is ordered": (_cheaper_pooled, "compared"),
+    "a bound above the cost": (_bound_above, "compared"),
+    "something missing that is not": (
+        lambda plan: replace(plan, missing=(Missing("rear-porch", 0, "B", 1, ""),)), "missing"
+    ),
+    "another week": (lambda plan: replace(plan, week="2026-W47"), "week"),
+}  # fmt: skip
+
+
+def test_the_plan_by_hand_is_right() -> None:
+    """Nothing is found in what the planner made."""
+    assert not codes(week(), right())
+
+
+@pytest.mark.parametrize("spoilt", SPOILT)
+def test_one_thing_wrong_is_found(spoilt: str) -> None:
+    """Each way to spoil the plan gives a fault of its own kind."""
+    spoil, code = SPOILT[spoilt]
+    assert code in codes(week(), spoil(right()))
+
+
+def test_more_than_the_van_takes_is_found() -> None:
+    """Three offcuts are carried where two may be."""
+    assert "carried" in codes(with_carry(2), right())
+
+
+def test_a_piece_more_than_the_week_asks_is_found() -> None:
+    """The week wants one piece less of Monday than the sheet cuts."""
+    asked = week()
+    north, porch = asked.jobs
+    fewer = replace(north, required=(replace(north.required[0], quantity=2),))
+    assert "job" in codes(replace(asked, jobs=(fewer, porch)), right())
