@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+from concurrent.futures import ThreadPoolExecutor
 
 from tests.outside import answers
 
@@ -26,6 +27,7 @@ def _answers(seed: int) -> str:
 
 def test_same_answers_in_twenty_processes() -> None:
     """Twenty hash seeds, one answer, down to the order of the patterns."""
-    first = _answers(0)
+    with ThreadPoolExecutor(max_workers=2) as two_at_a_time:
+        first, *others = two_at_a_time.map(_answers, range(RUNS))
     assert first.count("Cutting(") == len(answers.problems())
-    assert all(_answers(seed) == first for seed in range(1, RUNS))
+    assert set(others) == {first}

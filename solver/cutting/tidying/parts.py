@@ -13,7 +13,7 @@ from solver.watch import Watch
 PATTERNS = 40
 """Patterns in one part."""
 
-PARTS = 12
+PARTS = 6
 """Parts tidied."""
 
 Tidier = Callable[[CuttingProblem, Uses, Watch], Uses]
