@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import cached_property
 
+from solver.checking.fault import money
 from solver.checking.wanted import Wanted, wanted_of
 from solver.job import Job
+from solver.lengths import say
 from solver.materials import FactoryEnd, Material, Offcut, StockLength
 from solver.plan import Cut, CutPlan, MaterialPlan, NotCut, PatternUse, PlacedPiece, StickUse
 
@@ -46,6 +49,22 @@ class Bench:
     def rows(self) -> dict[str, StockLength]:
         """The stock rows of this material, by id."""
         return {row.id: row for row in self.material.stock}
+
+    def say(self, ticks: int) -> str:
+        """Return a length as a person would say it in the request's units."""
+        return say(ticks, self.job.units)
+
+    def say_all(self, lengths: Iterable[int]) -> str:
+        """Return lengths in a row."""
+        return ", ".join(map(self.say, lengths)) or "none"
+
+    def cost(self, amount: Fraction) -> str:
+        """Return a cost in words: money where the material is priced, else a length of so many ticks."""
+        return money(amount) if self.material.priced else self.say(round(amount))
+
+    def steps(self, count: int) -> str:
+        """Return a cost that the plan counts in its steps, in words."""
+        return self.cost(count * Fraction(self.plan.cost_step))
 
     def patterns(self) -> Iterator[tuple[str, PatternUse]]:
         """Yield every pattern with its place."""

@@ -57,9 +57,9 @@ def check_bound(bench: Bench) -> Iterator[Fault]:
     """Check that the bound is no higher than the cost, and no higher than its certificate proves."""
     plan, proof = bench.plan, bench.plan.proof
     if not 0 <= plan.bound <= plan.cost:
-        yield Fault("bound", bench.place, told(f"0 to {plan.cost}", plan.bound))
+        yield Fault("bound", bench.place, told(f"0 to {bench.steps(plan.cost)}", bench.steps(plan.bound)))
     elif plan.bound and not plan.least_uncut:
-        yield Fault("bound", bench.place, told("0 until the least uncut is known", plan.bound))
+        yield Fault("bound", bench.place, told("0 until the least uncut is known", bench.steps(plan.bound)))
     elif proof.kind not in ("duals", "search") or proof.scale < 1:
         yield Fault("bound", bench.place, told("duals or search, on a scale above 0", (proof.kind, proof.scale)))
     elif proof.kind == "duals" and plan.bound and plan.cost_step > 0:
@@ -74,7 +74,8 @@ def _certificate(bench: Bench) -> Iterator[Fault]:
         return
     if found >= needed:
         reason = f"pieces are worth {needed}, sticks that cost less can be worth {found}"
-        yield Fault("bound", bench.place, told("a bound that the certificate proves", f"{bench.plan.bound}: {reason}"))
+        claimed = f"{bench.steps(bench.plan.bound)}: {reason}"
+        yield Fault("bound", bench.place, told("a bound that the certificate proves", claimed))
 
 
 def _worth_and_reach(bench: Bench) -> tuple[int, int]:

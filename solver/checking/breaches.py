@@ -27,6 +27,12 @@ class Breach(NamedTuple):
     needed: int | None = None
     got: int | None = None
 
+    def told(self, bench: Bench) -> str:
+        """Return the breach in words."""
+        lengths = {"at": self.place, "needed": self.needed, "got": self.got}
+        words = [f"{name} {bench.say(ticks)}" for name, ticks in lengths.items() if isinstance(ticks, int)]
+        return f"a warning {self.code} for {', '.join([f'wall {self.wall}', f'course {self.course}', *words])}"
+
 
 def check_breaches(bench: Bench) -> Iterator[Fault]:
     """Check the breaches declared for this material against those that its runs have."""
@@ -37,9 +43,9 @@ def check_breaches(bench: Bench) -> Iterator[Fault]:
     )
     broken = Counter(_broken(list(laid_runs(bench)), bench.material.settings))
     for breach in (broken - declared).elements():
-        yield Fault("undeclared_breach", bench.place, told(breach, "no such warning"))
+        yield Fault("undeclared_breach", bench.place, told(breach.told(bench), "no such warning"))
     for breach in (declared - broken).elements():
-        yield Fault("false_breach", bench.place, told("no such warning", breach))
+        yield Fault("false_breach", bench.place, told("no such warning", breach.told(bench)))
 
 
 def check_strays(plan: CutPlan) -> Iterator[Fault]:

@@ -22,7 +22,7 @@ def check_costs(bench: Bench) -> Iterator[Fault]:
     if not plan.cost_step > 0:
         yield Fault("cost", bench.place, told("a step above 0", plan.cost_step))
     elif plan.cost * Fraction(plan.cost_step) != bought:
-        yield Fault("cost", bench.place, told(float(bought), f"{plan.cost} steps of {plan.cost_step}"))
+        yield Fault("cost", bench.place, told(bench.cost(bought), bench.steps(plan.cost)))
 
 
 def price_of(row: StockLength, material: Material) -> Fraction:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from solver.checking.bench import Bench
 from solver.checking.fault import Fault, told
@@ -16,21 +16,21 @@ def check_coverage(bench: Bench) -> Iterator[Fault]:
     """Check each run that can be laid out."""
     viewed = {wall.id: wall.viewed_from for wall in bench.job.walls}
     for laid in laid_runs(bench):
-        yield from _sum(laid)
+        yield from _sum(bench, laid)
         yield from _fewest(laid, bench.material.settings.extra_laps)
-        yield from _lap_places(laid)
-        yield from _facing(laid, viewed.get(laid.run.wall or ""))
-        yield from _cut_outs(laid)
+        yield from _lap_places(bench, laid)
+        yield from _facing(bench, laid, viewed.get(laid.run.wall or ""))
+        yield from _cut_outs(bench, laid)
 
 
-def _sum(laid: Laid) -> Iterator[Fault]:
+def _sum(bench: Bench, laid: Laid) -> Iterator[Fault]:
     needed = laid.needed + laid.lap * (len(laid.parts) - 1)
     found = sum(piece.length for piece in laid.run.pieces)
     if found != needed:
-        yield Fault("coverage", laid.place, told(needed, found))
+        yield Fault("coverage", laid.place, told(f"pieces of {bench.say(needed)} together", bench.say(found)))
     room = sum(part.cut.room for part in laid.parts)
     if room != laid.wanted.required.room:
-        yield Fault("coverage", laid.place, told(f"room {laid.wanted.required.room}", room))
+        yield Fault("coverage", laid.place, told(f"room {bench.say(laid.wanted.required.room)}", bench.say(room)))
 
 
 def _fewest(laid: Laid, extra: int) -> Iterator[Fault]:
@@ -41,19 +41,20 @@ def _fewest(laid: Laid, extra: int) -> Iterator[Fault]:
         yield Fault("coverage", laid.place, told(f"at most {fewest + extra} pieces", len(laid.parts)))
 
 
-def _lap_places(laid: Laid) -> Iterator[Fault]:
-    if laid.run.laps_at != laid.lefts[1:]:
-        yield Fault("coverage", laid.place, told(f"laps at {laid.lefts[1:]}", laid.run.laps_at))
+def _lap_places(bench: Bench, laid: Laid) -> Iterator[Fault]:
+    needed, found = laid.lefts[1:], laid.run.laps_at
+    if found != needed:
+        yield Fault("coverage", laid.place, told(f"laps at {bench.say_all(needed)}", bench.say_all(found)))
 
 
-def _facing(laid: Laid, viewed_from: Side | int | None) -> Iterator[Fault]:
+def _facing(bench: Bench, laid: Laid, viewed_from: Side | int | None) -> Iterator[Fault]:
     if len(laid.run.on_top) != len(laid.lefts) - 1:
-        yield Fault("coverage", laid.place, told("the panel on top for each lap", laid.run.on_top))
+        yield Fault("coverage", laid.place, told("the panel on top for each lap", ", ".join(laid.run.on_top) or "none"))
         return
     for place, found in zip(laid.lefts[1:], laid.run.on_top, strict=True):
         away = _side_on_top(min(place, place + laid.lap), max(place, place + laid.lap), viewed_from)
         if away is not None and found is not away:
-            yield Fault("coverage", laid.place, told(f"{away} on top at {place}", found))
+            yield Fault("coverage", laid.place, told(f"{away} on top at {bench.say(place)}", found))
 
 
 def _side_on_top(start: int, end: int, viewed_from: Side | int | None) -> Side | None:
@@ -65,7 +66,7 @@ def _side_on_top(start: int, end: int, viewed_from: Side | int | None) -> Side |
     return Side.RIGHT if end < viewed_from else Side.LEFT
 
 
-def _cut_outs(laid: Laid) -> Iterator[Fault]:
+def _cut_outs(bench: Bench, laid: Laid) -> Iterator[Fault]:
     needed = Counter(
         PieceCutOut(number, max(0, cut_out.start - left), max(0, right - cut_out.end), cut_out)
         for cut_out in laid.wanted.required.cut_outs
@@ -75,4 +76,9 @@ def _cut_outs(laid: Laid) -> Iterator[Fault]:
     )
     found = Counter(laid.run.cut_outs)
     if found != needed:
-        yield Fault("coverage", laid.place, told(f"cut-outs {list(needed)}", list(found)))
+        yield Fault("coverage", laid.place, told(f"cut-outs {_told(bench, needed)}", _told(bench, found)))
+
+
+def _told(bench: Bench, cut_outs: Iterable[PieceCutOut]) -> str:
+    ends = (f"{bench.say(it.from_left)} and {bench.say(it.from_right)} from the ends" for it in cut_outs)
+    return "; ".join(f"piece {it.piece}, {end}" for it, end in zip(cut_outs, ends, strict=True)) or "none"

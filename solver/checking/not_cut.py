@@ -28,7 +28,7 @@ def check_entries(job: Job, plan: CutPlan) -> Iterator[Fault]:
         seen.add(entry.item)
         if entry.mark != job.required[entry.item].mark or entry.quantity <= 0:
             needed = f"mark {job.required[entry.item].mark} and a quantity above 0"
-            yield Fault("not_cut", place, told(needed, (entry.mark, entry.quantity)))
+            yield Fault("not_cut", place, told(needed, f"mark {entry.mark} and {entry.quantity}"))
         if entry.code not in (STOCK_EXHAUSTED, ENDS_IMPOSSIBLE):
             yield Fault("not_cut", place, told(f"{STOCK_EXHAUSTED} or {ENDS_IMPOSSIBLE}", entry.code))
 
@@ -58,7 +58,8 @@ def _run_reason(bench: Bench, entry: NotCut, wanted: Wanted) -> Iterator[Fault]:
         yield Fault("not_cut", place, told(STOCK_EXHAUSTED, entry.code))
     for load, left in _unused(bench):
         if left is None or (bench.plan.least_uncut and _covers(load.length, left, wanted)):
-            yield Fault("not_cut", place, told("no unused sticks that cover the run", f"{left} of {load.length}"))
+            found = f"{left} of {bench.say(load.length)}" if left else f"any number of {bench.say(load.length)}"
+            yield Fault("not_cut", place, told("no unused sticks that cover the run", found))
 
 
 def _covers(length: int, count: int, wanted: Wanted) -> bool:

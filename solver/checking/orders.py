@@ -9,7 +9,7 @@ from fractions import Fraction
 from math import ceil
 
 from solver.checking.bench import Bench
-from solver.checking.fault import Fault, told
+from solver.checking.fault import Fault, money, told
 from solver.job import Job
 from solver.materials import StockLength
 from solver.plan import CutPlan, OrderLine
@@ -22,19 +22,21 @@ def check_lines(job: Job, plan: CutPlan) -> Iterator[Fault]:
     for index, line in enumerate(plan.order):
         key = line.material, line.stock
         if key not in known or key in seen:
-            yield Fault("order", f"#/order/{index}", told("a stock length of the request, once", key))
+            found = f"{line.stock} of {line.material}"
+            yield Fault("order", f"#/order/{index}", told("a stock length of the request, once", found))
         seen.add(key)
 
 
 def check_order(bench: Bench) -> Iterator[Fault]:
     """Check this material's order lines against the sticks its patterns use."""
     used = Counter(use.stock for _, use, _ in bench.sticks() if use.stock is not None)
-    lines = {line.stock: line for line in bench.whole.order if line.material == bench.material.id}
+    places = {line.stock: n for n, line in enumerate(bench.whole.order) if line.material == bench.material.id}
+    lines = {stock: bench.whole.order[place] for stock, place in places.items()}
     yield from _spares(bench, used, lines)
     for row in bench.material.stock:
         line = lines.get(row.id)
         if line is not None:
-            yield from _line(f"#/order/{bench.material.id}/{row.id}", row, line, used[row.id])
+            yield from _line(bench, f"#/order/{places[row.id]}", line, used[row.id])
         elif used[row.id]:
             yield Fault("order", bench.place, told(f"a line for {used[row.id]} of {row.id}", "none"))
 
@@ -45,21 +47,35 @@ def _spares(bench: Bench, used: Counter[str], lines: dict[str, OrderLine]) -> It
     most = {stock for stock, count in used.items() if count == max(used.values())}
     right = dict.fromkeys(found, needed) if len(found) == 1 and set(found) <= most else {}
     if found != right or (needed and not found):
-        yield Fault("order", bench.place, told(f"{needed} spares of one of {sorted(most)}", found))
+        spares = ", ".join(f"{count} of {stock}" for stock, count in found.items()) or "none"
+        yield Fault("order", bench.place, told(f"{needed} spares of {' or '.join(sorted(most))}", spares))
 
 
-def _line(place: str, row: StockLength, line: OrderLine, used: int) -> Iterator[Fault]:
+def _line(bench: Bench, place: str, line: OrderLine, used: int) -> Iterator[Fault]:
+    row = bench.rows[line.stock]
     if line.sticks != used or line.sticks + line.spares <= 0:
         yield Fault("order", place, told(f"{used} sticks", line.sticks))
-    same = row.length, row.code, row.price
-    if (line.length, line.code, line.unit_price) != same:
-        yield Fault("order", place, told(same, (line.length, line.code, line.unit_price)))
+    if (line.length, line.code, line.unit_price) != (row.length, row.code, row.price):
+        needed = _bought(bench, row.length, row.code, row.price)
+        yield Fault("order", place, told(needed, _bought(bench, line.length, line.code, line.unit_price)))
     packed = _packed(row, line.sticks + line.spares)
     if (line.cartons, line.loose) != packed:
-        yield Fault("order", place, told(f"cartons and loose {packed}", (line.cartons, line.loose)))
+        yield Fault("order", place, told(_packs(*packed), _packs(line.cartons, line.loose)))
     amount = _amount(row, line)
     if line.amount != amount:
-        yield Fault("order", place, told(amount, line.amount))
+        yield Fault("order", place, told(_amount_told(amount), _amount_told(line.amount)))
+
+
+def _bought(bench: Bench, length: int, code: str | None, price: Decimal | None) -> str:
+    return f"{bench.say(length)}, code {code}, at {_amount_told(price)}"
+
+
+def _packs(cartons: int, loose: int) -> str:
+    return f"{cartons} cartons and {loose} loose"
+
+
+def _amount_told(amount: Decimal | None) -> str:
+    return "no amount" if amount is None else money(amount)
 
 
 def _packed(row: StockLength, sticks: int) -> tuple[int, int]:

@@ -25,7 +25,7 @@ def check_pieces(bench: Bench) -> Iterator[Fault]:
         numbers[piece.item, piece.course].append(piece.piece)
         yield from _identity(place, piece, wanted)
         if not wanted.is_run:
-            yield from _length(place, cut, wanted)
+            yield from _length(bench, place, cut, wanted)
     for wanted in bench.wanted.values():
         if not wanted.is_run:
             yield from _complete(bench, wanted, numbers)
@@ -35,14 +35,14 @@ def _identity(place: str, piece: PlacedPiece, wanted: Wanted) -> Iterator[Fault]
     if piece.mark != wanted.required.mark:
         yield Fault("piece", place, told(f"mark {wanted.required.mark}", piece.mark))
     if piece.course not in wanted.courses:
-        yield Fault("piece", place, told(f"a course of {wanted.courses}", piece.course))
+        yield Fault("piece", place, told(wanted.told_courses, piece.course))
 
 
-def _length(place: str, cut: Cut, wanted: Wanted) -> Iterator[Fault]:
+def _length(bench: Bench, place: str, cut: Cut, wanted: Wanted) -> Iterator[Fault]:
     if cut.length != wanted.cut:
-        yield Fault("cut_length", place, told(wanted.cut, cut.length))
+        yield Fault("cut_length", place, told(bench.say(wanted.cut), bench.say(cut.length)))
     if cut.room != wanted.required.room:
-        yield Fault("cut_length", place, told(f"room {wanted.required.room}", cut.room))
+        yield Fault("cut_length", place, told(f"room {bench.say(wanted.required.room)}", bench.say(cut.room)))
 
 
 def _complete(bench: Bench, wanted: Wanted, numbers: Numbers) -> Iterator[Fault]:

@@ -36,16 +36,21 @@ def _identity(bench: Bench, place: str, run: Run) -> Iterator[Fault]:
         return
     same = wanted.required.mark, wanted.required.wall
     if (run.mark, run.wall) != same or run.course not in wanted.courses:
-        needed = f"mark and wall {same} in a course of {wanted.courses}"
-        yield Fault("run", place, told(needed, (run.mark, run.wall, run.course)))
+        needed = f"mark {same[0]}, wall {same[1]}, {wanted.told_courses}"
+        yield Fault("run", place, told(needed, f"mark {run.mark}, wall {run.wall}, course {run.course}"))
     if not run.pieces:
         yield Fault("run", place, told("pieces", "none"))
     for index, piece in enumerate(run.pieces):
         part = part_of(bench, piece)
         found = part and (part.cut.length, part.placed.item, part.placed.course)
         if found != (piece.length, run.item, run.course):
-            needed = f"a cut of {piece.length} for item {run.item} in course {run.course}"
-            yield Fault("run", f"{place}/pieces/{index}", told(needed, found))
+            needed = _cut_for(bench, piece.length, run.item, run.course)
+            cut = _cut_for(bench, *found) if found else "no such cut"
+            yield Fault("run", f"{place}/pieces/{index}", told(needed, cut))
+
+
+def _cut_for(bench: Bench, length: int, item: int, course: int | None) -> str:
+    return f"a cut of {bench.say(length)} for item {item} in course {course}"
 
 
 def _every_cut_once(bench: Bench) -> Iterator[Fault]:

@@ -23,21 +23,22 @@ def check_names(plan: CutPlan) -> Iterator[Fault]:
 def check_sticks(bench: Bench) -> Iterator[Fault]:
     """Check every pattern's stick, sum and left-over, then that nothing limited is used too often."""
     for place, use in bench.patterns():
-        yield from _shape(place, use)
+        yield from _shape(bench, place, use)
         yield from _source(bench, place, use)
         yield from _holds(bench, place, use)
         yield from _left_over(bench, place, use)
     yield from _limits(bench)
 
 
-def _shape(place: str, use: PatternUse) -> Iterator[Fault]:
+def _shape(bench: Bench, place: str, use: PatternUse) -> Iterator[Fault]:
     if not use.sticks or not use.cuts:
         yield Fault("stick", place, told("sticks with cuts", f"{len(use.sticks)} sticks, {len(use.cuts)} cuts"))
     for index, stick in enumerate(use.sticks):
         if len(stick.pieces) != len(use.cuts):
             yield Fault("stick", f"{place}/sticks/{index}", told(f"{len(use.cuts)} pieces", len(stick.pieces)))
     if any(cut.length <= 0 or cut.room < 0 for cut in use.cuts):
-        yield Fault("cut_length", place, told("lengths above 0 and rooms not below", use.cuts))
+        lengths = bench.say_all(cut.length for cut in use.cuts)
+        yield Fault("cut_length", place, told("lengths above 0 and rooms not below", lengths))
 
 
 def _source(bench: Bench, place: str, use: PatternUse) -> Iterator[Fault]:
@@ -50,7 +51,7 @@ def _source(bench: Bench, place: str, use: PatternUse) -> Iterator[Fault]:
     if row is None:
         yield Fault("stock", place, told(f"stock of {bench.material.id}", use.stock))
     elif found != (row.length, FactoryEnd.BOTH):
-        yield Fault("stock", place, told((row.length, FactoryEnd.BOTH), found))
+        yield Fault("stock", place, told(_stick(bench, row.length, FactoryEnd.BOTH), _stick(bench, *found)))
     if any(stick.offcut_id is not None for stick in use.sticks):
         yield Fault("offcut", place, told("new sticks without an offcut's id", "an offcut's id"))
 
@@ -61,13 +62,13 @@ def _offcut(bench: Bench, place: str, use: PatternUse, stick: StickUse) -> Itera
         yield Fault("offcut", place, told(f"an offcut of {bench.material.id} on hand", stick.offcut_id))
     elif (offcut.length, offcut.factory_end) != (use.stock_length, use.factory_end):
         found = use.stock_length, use.factory_end
-        yield Fault("offcut", place, told((offcut.length, offcut.factory_end), found))
+        yield Fault("offcut", place, told(_stick(bench, offcut.length, offcut.factory_end), _stick(bench, *found)))
 
 
 def _holds(bench: Bench, place: str, use: PatternUse) -> Iterator[Fault]:
     if spare_room(use, bench.material.settings.kerf) < 0:
-        cuts = f"{consumed(use)} and {len(use.cuts) - 1} cuts of {bench.material.settings.kerf}"
-        yield Fault("overfull", place, told(f"no more than {use.stock_length}", cuts))
+        cuts = f"{bench.say(consumed(use))} and {len(use.cuts) - 1} cuts of {bench.say(bench.material.settings.kerf)}"
+        yield Fault("overfull", place, told(f"no more than {bench.say(use.stock_length)}", cuts))
 
 
 def _left_over(bench: Bench, place: str, use: PatternUse) -> Iterator[Fault]:
@@ -75,9 +76,17 @@ def _left_over(bench: Bench, place: str, use: PatternUse) -> Iterator[Fault]:
     length = max(0, use.stock_length - consumed(use) - settings.kerf * len(use.cuts))
     keep = length > 0 and length >= settings.keep_offcuts_from
     if (left.length, left.keep) != (length, keep):
-        yield Fault("left_over", place, told((length, keep), (left.length, left.keep)))
+        yield Fault("left_over", place, told(_left(bench, length, keep), _left(bench, left.length, left.keep)))
     if not 0 <= left.after <= len(use.cuts):
         yield Fault("left_over", place, told(f"after 0 to {len(use.cuts)} cuts", left.after))
+
+
+def _stick(bench: Bench, length: int, factory_end: FactoryEnd) -> str:
+    return f"{bench.say(length)}, factory end {factory_end}"
+
+
+def _left(bench: Bench, length: int, keep: bool) -> str:
+    return f"{bench.say(length)} {'to keep' if keep else 'not to keep'}"
 
 
 def _limits(bench: Bench) -> Iterator[Fault]:

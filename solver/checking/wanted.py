@@ -41,13 +41,16 @@ class Wanted:
             return (None,)
         return tuple(range(first or 1, (first or 1) + self.required.courses))
 
+    @property
+    def told_courses(self) -> str:
+        """The courses in words."""
+        return "no course" if self.courses[0] is None else f"a course from {self.courses[0]} to {self.courses[-1]}"
+
 
 def wanted_of(job: Job, material: Material) -> dict[int, Wanted]:
     """Return what the job wants of ``material``, by the item's place in the request."""
     return {
-        index: _wanted(index, item, material)
-        for index, item in enumerate(job.required)
-        if item.material == material.id
+        index: _wanted(index, item, material) for index, item in enumerate(job.required) if item.material == material.id
     }
 
 

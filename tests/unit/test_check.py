@@ -62,7 +62,7 @@ def test_says_where_what_was_needed_and_what_was_found() -> None:
     fault = check(scenario.porch(), with_cut(plans.porch(), 1, 2, length=inches(49)))[0]
     assert fault.code == "cut_length"
     assert fault.place == "#/materials/0/patterns/1/sticks/0/pieces/2"
-    assert fault.detail == f"needed {inches(50)}, found {inches(49)}"
+    assert fault.detail == "needed 4'-2\", found 4'-1\""
 
 
 def test_a_channel_takes_its_gap_from_each_end() -> None:
