@@ -13,7 +13,12 @@ from workers.store import PREFIX, Store
 
 ANYBODY = "anybody"
 """The one client where no API keys are set."""
-OPEN = frozenset({"health.live", "health.ready", "openapi.document", "problems.explain", "counter.page", "counter.static", "static"})
+OPEN = frozenset(
+    {
+        "health.live", "health.ready", "openapi.document", "problems.explain", "counter.page", "counter.static",
+        "static",
+    }
+)  # fmt: skip
 """Endpoints that need no key."""
 
 

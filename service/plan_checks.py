@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from flask import Blueprint, Response, jsonify
@@ -10,13 +10,16 @@ from marshmallow import ValidationError, fields
 
 from service.documented import Answer, documented
 from service.problems import FieldError, Problem
+from service.rendering.result import render_result
 from service.rendering.waste import waste_percent
+from service.resource import progress_of
 from service.schemas import read_job
 from service.schemas.base import RequestSchema, field_errors
 from service.schemas.fields import UNITS
 from service.schemas.job import JobSchema
 from service.schemas.plan import PlanSchema
 from service.schemas.plan_reading import plan_of
+from service.stated import misstatements
 from service.strict_json import read_body
 from solver.check import check
 from solver.job import Job
@@ -43,10 +46,18 @@ def check_plan() -> Response:
     """Say everything that is wrong with the plan as an answer to the request."""
     body = read_body()
     job, plan = _read(body)
-    faults = [
-        {"code": fault.code, "pointer": _pointer(fault.place), "detail": fault.detail} for fault in check(job, plan)
-    ]
+    faults = list(_faults(job, plan, body["plan"]))
     return jsonify({"right": not faults, "faults": faults, "waste_percent": waste_percent(plan.materials)})
+
+
+def _faults(job: Job, plan: CutPlan, posted: Mapping[str, Any]) -> Iterator[Mapping[str, str]]:
+    """Yield what the checker finds, then what is stated but not so."""
+    for fault in check(job, plan):
+        yield {"code": fault.code, "pointer": _pointer(fault.place), "detail": fault.detail}
+    given = render_result(job, plan, all_sticks=True) | {"progress": progress_of(job, plan)}
+    stated = {name: value for name, value in posted.items() if name != "order" or value is not None}
+    for wrong in misstatements(stated, given, job.units, "#/plan"):
+        yield {"code": "misstated", "pointer": wrong.pointer, "detail": wrong.detail}
 
 
 def _read(body: Mapping[str, Any]) -> tuple[Job, CutPlan]:

@@ -28,7 +28,7 @@ def render(record: Record, job: Job, plan: CutPlan | None, *, all_sticks: bool =
         "expires_at": _time(record.expires_at),
         "queue_ms": record.queue_ms,
         "solve_ms": record.solve_ms,
-        "progress": _progress(record, job, plan),
+        "progress": progress_of(job, plan) if plan else _progress(job, record.cost, record.bound),
         "result": render_result(job, plan, all_sticks=all_sticks) if plan else None,
     }
     if record.failure:
@@ -36,21 +36,27 @@ def render(record: Record, job: Job, plan: CutPlan | None, *, all_sticks: bool =
     return told
 
 
-def _progress(record: Record, job: Job, plan: CutPlan | None) -> Mapping[str, float | None]:
-    """Return cost and bound so far: money where anything has a price, else length in the request's units."""
-    money = any(material.priced for material in job.materials)
-    cost, bound = (record.cost, record.bound)
-    if plan:
-        counted = [part for part in plan.materials if part.priced is money]
-        cost = sum((part.cost * part.cost_step for part in counted), Decimal(0))
-        bound = sum((part.bound * part.cost_step for part in counted), Decimal(0))
-    return {"cost": _figure(cost, job, money=money), "bound": _figure(bound, job, money=money)}
+def progress_of(job: Job, plan: CutPlan) -> Mapping[str, float | None]:
+    """Return the cost and the bound that a plan came to."""
+    counted = [part for part in plan.materials if part.priced is _priced(job)]
+    cost = sum((part.cost * part.cost_step for part in counted), Decimal(0))
+    bound = sum((part.bound * part.cost_step for part in counted), Decimal(0))
+    return _progress(job, cost, bound)
 
 
-def _figure(value: Decimal | None, job: Job, *, money: bool) -> float | None:
+def _progress(job: Job, cost: Decimal | None, bound: Decimal | None) -> Mapping[str, float | None]:
+    """Return cost and bound: money where anything has a price, else length in the request's units."""
+    return {"cost": _figure(cost, job), "bound": _figure(bound, job)}
+
+
+def _figure(value: Decimal | None, job: Job) -> float | None:
     if value is None:
         return None
-    return float(value) if money else to_number(int(value), job.units)
+    return float(value) if _priced(job) else to_number(int(value), job.units)
+
+
+def _priced(job: Job) -> bool:
+    return any(material.priced for material in job.materials)
 
 
 def _time(moment: datetime | None) -> str | None:

@@ -9,7 +9,7 @@ from marshmallow import EXCLUDE, Schema, fields, validate
 from service.schemas import limits
 from service.schemas.fields import FOOT, Amount, Choice, Count, Flag, LengthField, Text
 from solver.materials import FactoryEnd
-from solver.plan import CutEnd
+from solver.plan import CutEnd, StoppedBy
 from solver.required import Side
 
 _STICK = limits.STICK_FEET * FOOT
@@ -19,7 +19,7 @@ _MOST_COST = 10**12
 
 
 class PlanPartSchema(Schema):
-    """A part of a result; fields that only say again what others imply are passed over."""
+    """A part of a result; fields that only say again what others imply are not read here (see ``service.stated``)."""
 
     class Meta:
         """Other fields are no fault."""
@@ -149,6 +149,7 @@ class MaterialPlanSchema(PlanPartSchema):
     cost = Amount(_MOST_COST, 6)
     bound = Amount(_MOST_COST, 6)
     proof = fields.Nested(ProofSchema)
+    stopped_by = Choice(StoppedBy)
 
 
 class NotCutSchema(PlanPartSchema):
@@ -193,3 +194,4 @@ class PlanSchema(PlanPartSchema):
     not_cut = _many(NotCutSchema, limits.LINES)
     order = _many(OrderLineSchema, limits.LINES, allow_none=True)
     warnings = _many(NoticeSchema, limits.PIECES)
+    stopped_by = Choice(StoppedBy)

@@ -36,13 +36,13 @@ Loaded = Mapping[str, Any]
 def plan_of(job: Job, data: Loaded) -> CutPlan:
     """Return the plan. Raises ``LookupError`` where it speaks of items or materials that the job has not."""
     materials = {material.id: material for material in job.materials}
-    parts = tuple(_part(job, materials[entry["material"]], entry) for entry in data["materials"])
+    ended = {name: data[name] for name in ("stopped_by",) if name in data}
+    parts = tuple(_part(job, materials[entry["material"]], ended | entry) for entry in data["materials"])
+    order = tuple(line for part in parts for line in order_lines(materials[part.material], part))
     given = data.get("order")
-    order = (
-        tuple(_line(materials[entry["material"]], entry) for entry in given)
-        if given is not None
-        else tuple(line for part in parts for line in order_lines(materials[part.material], part))
-    )
+    if given is not None:
+        amounts = {(line.material, line.stock): line.amount for line in order}
+        order = tuple(_line(materials[entry["material"]], entry, amounts) for entry in given)
     not_cut = tuple(_not_cut(job, entry) for entry in data.get("not_cut", ()))
     warnings = tuple(_notice(entry) for entry in data.get("warnings", ())) if "warnings" in data else job.roundings
     return CutPlan(parts, not_cut, order, warnings, ())
@@ -62,7 +62,7 @@ def _part(job: Job, material: Material, data: Loaded) -> MaterialPlan:
         bound,
         least_uncut=True,
         proof=_proof(data.get("proof", {"kind": "search", "text": "nothing is claimed"})),
-        stopped_by=StoppedBy.PROOF if cost == bound else StoppedBy.TIME,
+        stopped_by=data.get("stopped_by", StoppedBy.PROOF if cost == bound else StoppedBy.TIME),
         patterns=patterns,
         runs=tuple(_run(job, entry) for entry in data.get("runs", ())),
     )
@@ -125,12 +125,13 @@ def _not_cut(job: Job, data: Loaded) -> NotCut:
     return NotCut(data["item"], job.required[data["item"]].mark, data["quantity"], data["code"], data.get("detail", ""))
 
 
-def _line(material: Material, data: Loaded) -> OrderLine:
+def _line(material: Material, data: Loaded, amounts: Mapping[tuple[str, str], Decimal | None]) -> OrderLine:
     row = next((row for row in material.stock if row.id == data["stock"]), None)
     if row is None:
         raise LookupError(f"the order speaks of {data['stock']}, which {material.id} has not")
     counts = (data["sticks"], data["spares"], data["cartons"], data["loose"])
-    return OrderLine(material.id, row.id, row.length, row.code, *counts, row.price, data.get("amount"))
+    amount = data.get("amount", amounts.get((material.id, row.id)))
+    return OrderLine(material.id, row.id, row.length, row.code, *counts, row.price, amount)
 
 
 def _notice(data: Loaded) -> Notice:

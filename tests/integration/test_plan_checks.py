@@ -22,6 +22,29 @@ def checked(serving: Stack, plan: object, request: object = PORCH) -> Any:  # no
     return serving.client.post("/v1/plan-checks", json={"request": request, "plan": plan})
 
 
+def steps(path: str) -> list[str | int]:
+    """Return the steps of a path such as ``order/0/sticks``."""
+    return [int(step) if step.isdigit() else step for step in path.split("/")]
+
+
+def at(body: Any, path: str) -> Any:  # noqa: ANN401
+    """Return what is at a path. Raises LookupError where there is nothing."""
+    for step in steps(path):
+        body = body[step]
+    return body
+
+
+def changed(plan: Any, path: str, value: object) -> Any:  # noqa: ANN401
+    """Return a plan with one value set."""
+    other = deepcopy(plan)
+    *above, last = steps(path)
+    place = other
+    for step in above:
+        place = place[step]
+    place[last] = value
+    return other
+
+
 def test_the_services_own_plan_is_right(serving: Stack, result: Any) -> None:  # noqa: ANN401
     """A result can be handed back as it came."""
     assert checked(serving, result).json == {"right": True, "faults": [], "waste_percent": 0.22}
@@ -56,17 +79,52 @@ def test_a_plan_without_claims_is_right_too(serving: Stack, result: Any) -> None
     ("not_cut", [{"item": 0, "quantity": 1, "code": "stock_exhausted"}]), ("materials/0/patterns/1/from/stock", "none"),
 ])  # fmt: skip
 def test_a_changed_plan_is_wrong(serving: Stack, result: Any, path: str, value: object) -> None:  # noqa: ANN401
-    """Whatever is changed, a fault points into the body."""
-    plan = deepcopy(result)
-    *above, last = (int(step) if step.isdigit() else step for step in path.split("/"))
-    place = plan
-    for step in above:
-        place = place[step]
-    place[last] = value
+    """Whatever is changed, every fault points at something that is in the body."""
+    plan = changed(result, path, value)
     answer = checked(serving, plan)
     assert answer.status_code == 200, answer.json
     assert answer.json["right"] is False
-    assert all(fault["pointer"].startswith(("#/plan", "#/request")) for fault in answer.json["faults"])
+    for fault in answer.json["faults"]:
+        assert at({"request": PORCH, "plan": plan}, fault["pointer"].removeprefix("#/")) is not None
+
+
+@pytest.mark.parametrize(("path", "value", "told"), [
+    ("order_total", "49.00", "needed 58.80, found 49.00"), ("waste_percent", 0.21, "needed 0.22, found 0.21"),
+    ("materials/0/patterns/0/count", 3, "needed 4, found 3"), ("materials/0/sticks", 5, "needed 6, found 5"),
+    ("materials/0/bought_length", 899, "needed 900, found 899"),
+    ("materials/0/used_length", 899, "needed 898, found 899"),
+    ("materials/0/kept_length", 2, "needed 0, found 2"), ("materials/0/scrap_length", 0, "needed 2, found 0"),
+    ("materials/0/lap_length", 0, "needed 4, found 0"), ("materials/0/waste_percent", 0, "needed 0.22, found 0"),
+    ("materials/0/proven", False, "needed true, found false"), ("status", "feasible", "needed optimal, found feasible"),
+    ("materials/0/settings/lap", 2, "needed 1, found 2"), ("order/0/unit_price", "9.90", "needed 9.80, found 9.90"),
+    ("order/0/text", "12'", "needed 12'-6\", found 12'"), ("materials/0/patterns/0/cuts/1/text", "28\"",
+     "needed 28 1/2\", found 28\""), ("progress/bound", 60, "needed 58.8, found 60"),
+])  # fmt: skip
+def test_whatever_is_stated_must_be_so(serving: Stack, result: Any, path: str, value: object, told: str) -> None:  # noqa: ANN401
+    """A figure that nothing depends on, stated falsely, is the one fault, at its own place."""
+    plan = changed({**result, "progress": {"cost": 58.8, "bound": 58.8}}, path, value)
+    fault = {"code": "misstated", "pointer": f"#/plan/{path}", "detail": told}
+    assert checked(serving, plan).json["faults"] == [fault]
+
+
+@pytest.mark.parametrize(("path", "value"), [
+    ("order_total", "58.8"), ("order_total", 58.8), ("waste_percent", 0.2222), ("order/0/text", "12' 6\""),
+    ("materials/0/bought_length", "75'"), ("materials/0/patterns/0/cuts/0/length", "10' 1\""),
+    ("materials/0/patterns/0/cuts/0/length", 121.00001), ("cautions", []), ("order", None),
+])  # fmt: skip
+def test_the_same_may_be_stated_otherwise(serving: Stack, result: Any, path: str, value: object) -> None:  # noqa: ANN401
+    """Another way of writing the same amount or length is as right, and so is what differs by less than a tick."""
+    assert checked(serving, changed(result, path, value)).json["faults"] == []
+
+
+def test_faults_speak_in_the_units_of_the_request(serving: Stack, result: Any) -> None:  # noqa: ANN401
+    """Lengths are said as on the sheet and money in decimals, never in what this program counts in."""
+    short = checked(serving, changed(result, "materials/0/patterns/1/cuts/0/length", 49)).json["faults"]
+    assert short[0]["detail"] == "needed 4'-2\", found 4'-1\""
+    cheap = checked(serving, changed(result, "materials/0/cost", 49)).json["faults"]
+    assert "needed 58.80, found 49.00" in [fault["detail"] for fault in cheap]
+    order = checked(serving, changed(result, "order/0/amount", "49.00")).json["faults"]
+    assert order[0]["pointer"] == "#/plan/order/0"
 
 
 @pytest.mark.parametrize(("body", "pointers"), [

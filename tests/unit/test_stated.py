@@ -1,0 +1,41 @@
+"""What a result states is what the plan gives, in every variant of the porch and in every unit."""
+
+from __future__ import annotations
+
+import json
+import time
+from dataclasses import replace
+from decimal import Decimal
+
+import pytest
+
+import solver
+from service.rendering.result import render_result
+from service.schemas.fields import UNITS
+from service.schemas.plan import PlanSchema
+from service.schemas.plan_reading import plan_of
+from service.stated import misstatements
+from solver.check import check
+from solver.lengths import Unit
+from tests import scenario
+
+VARIANTS = (
+    "porch", "with_kerf", "with_offcuts", "with_two_lengths", "with_limited_stock", "with_spares", "with_cartons",
+    "with_metric", "without_prices", "north_wall",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("unit", Unit)
+@pytest.mark.parametrize("variant", VARIANTS)
+def test_a_result_handed_back_states_nothing_else(variant: str, unit: Unit) -> None:
+    """Rendered, sent as JSON and read again, a plan passes the checker and misstates nothing."""
+    job = replace(getattr(scenario, variant)(), units=unit)
+    plan = solver.plan_job(job, time.monotonic)
+    posted = json.loads(json.dumps(render_result(job, plan, all_sticks=True)), parse_float=Decimal)
+    token = UNITS.set(unit)
+    try:
+        read = plan_of(job, PlanSchema().load(posted))
+    finally:
+        UNITS.reset(token)
+    assert check(job, read) == ()
+    assert list(misstatements(posted, render_result(job, read, all_sticks=True), unit, "#")) == []
