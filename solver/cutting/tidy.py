@@ -14,6 +14,7 @@ from solver.cutting.problem import Cutting, CuttingProblem
 from solver.cutting.tidying.alike import Alike
 from solver.cutting.tidying.gather import gather
 from solver.cutting.tidying.parts import by_parts
+from solver.cutting.tidying.patience import OutOfTime
 from solver.cutting.tidying.tidiest import Tidiest, tidiest
 from solver.cutting.tidying.tidiness import GOALS, Uses
 from solver.watch import Watch
@@ -31,7 +32,7 @@ def tidy(problem: CuttingProblem, cutting: Cutting, watch: Watch) -> Cutting:
 
 def tidied(problem: CuttingProblem, cutting: Cutting, watch: Watch) -> Tidiest:
     """Do as ``tidy`` does, and say which goals are proven."""
-    if not cutting.uses or watch.stopped:
+    if not cutting.uses:
         return Tidiest(cutting.uses, dict.fromkeys(GOALS, False))
     cut = (replace(p, demand=p.demand - left) for p, left in zip(problem.pieces, cutting.uncut, strict=True))
     alike = Alike.of(replace(problem, pieces=tuple(cut)))
@@ -46,6 +47,9 @@ def tidied(problem: CuttingProblem, cutting: Cutting, watch: Watch) -> Tidiest:
 
 def _tidied(problem: CuttingProblem, uses: Uses, watch: Watch) -> Tidiest:
     """Tidy a plan that cuts all of ``problem``."""
-    gathered = gather(problem, uses, watch)
+    try:
+        gathered = gather(problem, uses, watch)
+    except OutOfTime:
+        return Tidiest(uses, dict.fromkeys(GOALS, False))
     best = tidiest(gathered.pool, gathered.uses, watch)
     return best if gathered.complete else replace(best, least=dict.fromkeys(GOALS, False))

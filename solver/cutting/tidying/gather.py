@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from solver.cutting.problem import CuttingProblem, Pattern
 from solver.cutting.tidying.arrange import arrange
+from solver.cutting.tidying.patience import go_on
 from solver.cutting.tidying.pool import Aim, Pool
 from solver.cutting.tidying.proper import TooMany, proper_patterns
 from solver.cutting.tidying.relax import Duals, LinearProgram
@@ -39,22 +40,25 @@ class Gathered:
 
 
 def gather(problem: CuttingProblem, uses: Uses, watch: Watch) -> Gathered:
-    """Gather the pool for plans that cost no more than ``uses``, which cuts all of ``problem``."""
+    """Gather the pool for plans that cost no more than ``uses``, which cuts all of ``problem``.
+
+    Raises ``OutOfTime``.
+    """
     try:
-        return Gathered(Pool.of(problem, proper_patterns(problem, STEPS)), uses, complete=True)
+        return Gathered(Pool.of(problem, proper_patterns(problem, STEPS, watch), watch), uses, complete=True)
     except TooMany:
         return _generated(problem, uses, watch)
 
 
 def _generated(problem: CuttingProblem, uses: Uses, watch: Watch) -> Gathered:
-    pool, pricer = Pool.of(problem, [pattern for pattern, _ in uses]), ScrapPricer(problem)
+    pool, pricer = Pool.of(problem, [pattern for pattern, _ in uses], watch), ScrapPricer(problem)
     aim = Aim("scrap", {"cost": pool.total("cost", pool.counts(uses))})
     columns = _columns(problem, pool, pricer, aim, watch)
     better = arrange(columns.pool, aim, columns.pool.counts(uses), WORK, watch).counts
     gap = columns.pool.total("scrap", better) - columns.duals.bound
-    useful = _useful(pricer, columns.duals, gap) if columns.all_found else None
+    useful = _useful(pricer, columns.duals, gap, watch) if columns.all_found else None
     patterns = [*(column.pattern for column in columns.pool.columns), *(useful or ())]
-    return Gathered(Pool.of(problem, patterns), columns.pool.uses(better), useful is not None)
+    return Gathered(Pool.of(problem, patterns, watch), columns.pool.uses(better), useful is not None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,15 +79,16 @@ def _columns(problem: CuttingProblem, pool: Pool, pricer: ScrapPricer, aim: Aim,
         program.add(*program.matrix(fresh))
         duals = program.duals()
         found = set(pricer.price(pricer.worth(duals), watch)) - known
-        if not found or not left or watch.stopped:
+        if not found or not left:
             break
-        fresh = Pool.of(problem, found)
-    return _Columns(Pool.of(problem, known), duals, not found and not watch.stopped)
+        fresh = Pool.of(problem, found, watch)
+    go_on(watch)
+    return _Columns(Pool.of(problem, known, watch), duals, not found)
 
 
-def _useful(pricer: ScrapPricer, duals: Duals, gap: float) -> list[Pattern] | None:
+def _useful(pricer: ScrapPricer, duals: Duals, gap: float, watch: Watch) -> list[Pattern] | None:
     """List the patterns within the gap; None where they are too many."""
     try:
-        return pricer.within(pricer.worth(duals), gap, STEPS)
+        return pricer.within(pricer.worth(duals), gap, STEPS, watch)
     except TooMany:
         return None

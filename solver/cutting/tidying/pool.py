@@ -10,9 +10,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solver.cutting.problem import CuttingProblem, Pattern
+from solver.cutting.tidying.patience import go_on
 from solver.cutting.tidying.tidiness import Column, column
+from solver.watch import Watch
 
 IntMatrix = NDArray[np.int64]
+
+LOOK = 200
+"""Columns made between two looks at the watch."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,19 +47,23 @@ class Pool:
     yields: IntMatrix
 
     @classmethod
-    def of(cls, problem: CuttingProblem, patterns: Iterable[Pattern]) -> Pool:
-        """Return the pool of these patterns, each once, in a fixed order."""
+    def of(cls, problem: CuttingProblem, patterns: Iterable[Pattern], watch: Watch) -> Pool:
+        """Return the pool of these patterns, each once, in a fixed order; raises ``OutOfTime``."""
         demand = tuple(piece.demand for piece in problem.pieces)
-        columns = tuple(column(problem, pattern) for pattern in sorted(set(patterns)))
+        columns: list[Column] = []
         limited = {k: place for place, k in enumerate(k for k, s in enumerate(problem.sticks) if s.limit is not None)}
-        yields = np.zeros((len(columns), len(demand) + len(limited)), dtype=np.int64)
-        for row, col in zip(yields, columns, strict=True):
-            for piece in col.pattern.pieces:
+        ordered = sorted(set(patterns))
+        yields = np.zeros((len(ordered), len(demand) + len(limited)), dtype=np.int64)
+        for row, pattern in zip(yields, ordered, strict=True):
+            if len(columns) % LOOK == 0:
+                go_on(watch)
+            columns.append(column(problem, pattern))
+            for piece in pattern.pieces:
                 row[piece] += 1
-            if col.pattern.stick in limited:
-                row[len(demand) + limited[col.pattern.stick]] = 1
+            if pattern.stick in limited:
+                row[len(demand) + limited[pattern.stick]] = 1
         limits = tuple(s.limit for s in problem.sticks if s.limit is not None)
-        return cls(columns, demand, limits, yields)
+        return cls(tuple(columns), demand, limits, yields)
 
     def only(self, keep: NDArray[np.bool_]) -> Pool:
         """Return the pool of the columns marked in ``keep``."""

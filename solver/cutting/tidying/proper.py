@@ -13,9 +13,15 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from solver.cutting.problem import CuttingProblem, Pattern
+from solver.cutting.tidying.patience import go_on
+from solver.watch import Watch
 
 DEEPEST = 400
 """Different pieces in one pattern, at most, so that the recursion stays shallow."""
+
+
+LOOK = 500
+"""Steps between two looks at the watch."""
 
 
 class TooMany(Exception):
@@ -42,18 +48,18 @@ class _Item:
     """Which factory ends it needs: 1 the left, 2 the right."""
 
 
-def proper_patterns(problem: CuttingProblem, steps: int) -> list[Pattern]:
+def proper_patterns(problem: CuttingProblem, steps: int, watch: Watch) -> list[Pattern]:
     """List every proper pattern of every stick; raises ``TooMany`` where that takes more than ``steps`` steps."""
     values = [0] * len(problem.pieces)
     wanted = [Wanted(k, stick.length + problem.kerf, values, 0) for k, stick in enumerate(problem.sticks)]
-    return listed(problem, wanted, steps)
+    return listed(problem, wanted, steps, watch)
 
 
-def listed(problem: CuttingProblem, wanted: Sequence[Wanted], steps: int) -> list[Pattern]:
+def listed(problem: CuttingProblem, wanted: Sequence[Wanted], steps: int, watch: Watch) -> list[Pattern]:
     """List the proper patterns wanted; raises ``TooMany`` where that takes more than ``steps`` steps in all."""
     found: list[Pattern] = []
     for want in wanted:
-        walk = _Walk(problem, want, steps)
+        walk = _Walk(problem, want, steps, watch)
         found.extend(walk.patterns())
         steps = walk.steps
     return found
@@ -66,8 +72,8 @@ class _Walk:
     at the next piece's rate.
     """
 
-    def __init__(self, problem: CuttingProblem, want: Wanted, steps: int) -> None:
-        self.want, self.steps = want, steps
+    def __init__(self, problem: CuttingProblem, want: Wanted, steps: int, watch: Watch) -> None:
+        self.want, self.steps, self.watch = want, steps, watch
         self.items = _items(problem, want)
         self.whole = [i for i in _whole(problem, want) if want.values[i] >= want.floor]
         self.chosen: list[int] = []
@@ -83,6 +89,8 @@ class _Walk:
         self.steps -= 1
         if self.steps < 0:
             raise TooMany
+        if self.steps % LOOK == 0:
+            go_on(self.watch)
         if self.chosen and worth >= self.want.floor:
             self.found.append(Pattern(self.want.stick, tuple(sorted(self.chosen))))
         for at in range(start, len(self.items)):

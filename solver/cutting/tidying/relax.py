@@ -13,7 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 from ortools.linear_solver import pywraplp
 
+from solver.cutting.tidying.patience import go_on
 from solver.cutting.tidying.pool import Aim, IntMatrix, Pool
+from solver.watch import Watch
 
 Floats = NDArray[np.float64]
 
@@ -85,13 +87,14 @@ class LinearProgram:
         )
 
 
-def relax(pool: Pool, aim: Aim, start: IntMatrix) -> Relaxation:
-    """Relax the aim, which must not count patterns; ``start`` is a plan within its caps."""
+def relax(pool: Pool, aim: Aim, start: IntMatrix, watch: Watch) -> Relaxation:
+    """Relax the aim, which must not count patterns; ``start`` is a plan within its caps. Raises ``OutOfTime``."""
     program = LinearProgram(pool, aim)
     matrix, goal = program.matrix(pool)
     inside = start > 0
     program.add(matrix[inside], goal[inside])
     while True:
+        go_on(watch)
         bound, duals = program.solve()
         reduced = goal - matrix @ duals
         fresh = np.flatnonzero((reduced < -SLACK) & ~inside)

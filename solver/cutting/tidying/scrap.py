@@ -81,11 +81,11 @@ class ScrapPricer:
             *self.kept.price(np.maximum(worth.kept, 0), self.demand, worth.kept_floors, watch).patterns,
         )
 
-    def within(self, worth: Worth, gap: float, steps: int) -> list[Pattern]:
+    def within(self, worth: Worth, gap: float, steps: int, watch: Watch) -> list[Pattern]:
         """List every pattern within ``gap`` of its floor; raises ``TooMany`` where that takes too many ``steps``."""
         slack = int(gap * worth.scale) + 1
         full = zip(self.full_room, worth.full_floors, strict=True)
         kept = zip(self.kept_room, worth.kept_floors, strict=True)
         wanted = [Wanted(k, room, worth.full.tolist(), floor - slack) for k, (room, floor) in enumerate(full)]
         wanted += [Wanted(k, room, worth.kept.tolist(), floor - slack) for k, (room, floor) in enumerate(kept)]
-        return listed(self.problem, wanted, steps)
+        return listed(self.problem, wanted, steps, watch)

@@ -8,12 +8,14 @@ the program that counts patterns, the hard one, is small.
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
 from solver.cutting.tidying.arrange import arrange
+from solver.cutting.tidying.patience import OutOfTime, go_on
 from solver.cutting.tidying.pool import Aim, IntMatrix, Pool
 from solver.cutting.tidying.recombine import recombine
 from solver.cutting.tidying.relax import Relaxation, relax
@@ -48,9 +50,9 @@ def tidiest(pool: Pool, uses: Uses, watch: Watch) -> Tidiest:
     """Return the tidiest plan found over the pool that costs no more than ``uses``, from which it begins."""
     counts = pool.counts(uses)
     search = _Search(pool, counts, {"cost": pool.total("cost", counts)}, watch)
-    search.drop_dear()
-    for goal in GOALS:
-        if not watch.stopped:
+    with suppress(OutOfTime):
+        search.drop_dear()
+        for goal in GOALS:
             search.pursue(goal)
     return Tidiest(search.pool.uses(search.counts), search.least)
 
@@ -67,12 +69,13 @@ class _Search:
 
     def drop_dear(self) -> None:
         """Drop the columns that no plan within the cost can hold."""
-        bounded = relax(self.pool, Aim("cost", {}), self.counts)
+        bounded = relax(self.pool, Aim("cost", {}), self.counts, self.watch)
         kept = (bounded.reduced <= self.caps["cost"] - bounded.bound) | (self.counts > 0)
         self.pool, self.counts = self.pool.only(kept), self.counts[kept]
 
     def pursue(self, goal: str) -> None:
         """Bring one goal as low as may be, cap it there, and drop the columns that are now too far off."""
+        go_on(self.watch)
         bounded = self._relaxed(goal)
         solved = self._improve(Aim(goal, dict(self.caps)), bounded)
         self.caps[goal] = self.pool.total(goal, self.counts)
@@ -119,7 +122,7 @@ class _Search:
         if goal == "patterns":
             return Relaxation(1.0, np.zeros(len(self.counts)))
         caps = {name: cap for name, cap in self.caps.items() if name != "patterns"}
-        return relax(self.pool, Aim(goal, caps), self.counts)
+        return relax(self.pool, Aim(goal, caps), self.counts, self.watch)
 
     def _met(self, goal: str, bounded: Relaxation) -> bool:
         """Whether the goal is within less than a step of its bound."""
