@@ -9,6 +9,7 @@ from service.rendering.waste import waste_percent
 from solver.job import Job
 from solver.lengths import say
 from solver.materials import Category
+from solver.order import cartons_of
 from solver.plan import CutPlan, MaterialPlan, OrderLine, PatternUse, Run
 
 _PANELS = (Category.SIDING, Category.SOFFIT)
@@ -17,9 +18,9 @@ _PANELS = (Category.SIDING, Category.SOFFIT)
 def sheet(job: Job, plan: CutPlan) -> str:
     """Return what to order, how to cut it, and what the reader must know."""
     parts = [[job.name] if job.name else [], list(_order(job, plan))]
-    parts += [list(_cuts(job, part)) for part in plan.materials]
+    parts += [list(_cuts(job, part)) for part in plan.materials if part.patterns]
     parts += [list(_hung(job, part)) for part in plan.materials if part.runs]
-    parts += [list(_not_cut(plan)), [f"Note: {notice.detail}" for notice in plan.warnings], list(plan.cautions)]
+    parts += [list(_not_cut(job, plan)), [f"Note: {notice.detail}" for notice in plan.warnings], list(plan.cautions)]
     return "\n\n".join("\n".join(part) for part in parts if part)
 
 
@@ -31,15 +32,25 @@ def noun(job: Job, material: str, count: int) -> str:
 
 def _order(job: Job, plan: CutPlan) -> Iterator[str]:
     yield "TO ORDER"
-    rows = [_order_row(job, line) for line in plan.order]
-    if plan.order_total is not None:
+    rows = [_order_row(job, line) for line in plan.order] or [[f"nothing: {why_nothing(plan)}"]]
+    if plan.order and plan.order_total is not None:
         rows.append(["", "", "", "", "", f"total {money(plan.order_total)}"])
-    yield from _columns(rows or [["nothing: what is on hand is enough"]])
+    yield from _columns(rows)
+
+
+def why_nothing(plan: CutPlan) -> str:
+    """Return why an order is empty."""
+    if not plan.not_cut:
+        return "what is on hand is enough"
+    if any(part.patterns for part in plan.materials):
+        return "what is on hand gives all that can be cut from these lengths"
+    return "none of this can be cut from these lengths"
 
 
 def _order_row(job: Job, line: OrderLine) -> list[str]:
     spares = f"{line.spares} of them spare" if line.spares else ""
-    packs = [f"{line.cartons} cartons"] * bool(line.cartons) + [f"{line.loose} loose"] * bool(line.loose)
+    packs = [f"{line.cartons} carton{'s' * (line.cartons > 1)}"] * bool(line.cartons)
+    packs += [f"{line.loose} loose"] * bool(line.loose)
     bought = f"{line.sticks + line.spares} {noun(job, line.material, line.sticks + line.spares)}"
     code = f" ({line.code})" if line.code else ""
     length, amount = say(line.length, job.units), money(line.amount) or ""
@@ -55,12 +66,21 @@ def _cuts(job: Job, plan: MaterialPlan) -> Iterator[str]:
 def _quality(job: Job, plan: MaterialPlan) -> str:
     waste = f"waste {waste_percent([plan])} %"
     least = f"no plan {'costs' if plan.priced else 'buys'} less"
-    if plan.proven:
-        return f"{waste}; proven: {least}"
-    if not plan.bound:
-        return f"{waste}; how little could do is not known"
     bound = plan.bound * plan.cost_step
-    return f"{waste}; {least} than {money(bound) if plan.priced else say(int(bound), job.units)}"
+    if not bound and not plan.proven:
+        return f"{waste}; how little could do is not known"
+    than = "" if plan.proven else f" than {money(bound) if plan.priced else say(int(bound), job.units)}"
+    return f"{waste}; {'proven: ' * plan.proven}{least}{than}{_reckoned(job, plan)}"
+
+
+def _reckoned(job: Job, plan: MaterialPlan) -> str:
+    """Return what a bound does not speak of: cartons come to more, or less, than the sticks in them."""
+    material = next(known for known in job.materials if known.id == plan.material)
+    cartons = cartons_of(material)
+    if not cartons:
+        return ""
+    how = "by the price of" if plan.priced else "counted in"
+    return f" {how} single {noun(job, plan.material, 2)}; cartons are {cartons} in the order"
 
 
 def _cut_row(job: Job, use: PatternUse) -> list[str]:
@@ -87,10 +107,12 @@ def _course(job: Job, run: Run) -> list[str]:
     return [where, run.mark, pieces, f"laps at {laps}" if laps else ""]
 
 
-def _not_cut(plan: CutPlan) -> Iterator[str]:
+def _not_cut(job: Job, plan: CutPlan) -> Iterator[str]:
     if plan.not_cut:
         yield "NOT CUT"
-        yield from (f"  {entry.quantity} of {entry.mark}: {entry.detail}" for entry in plan.not_cut)
+    for entry in plan.not_cut:
+        pieces, length = "piece" + "s" * (entry.quantity > 1), say(job.required[entry.item].length, job.units)
+        yield f"  mark {entry.mark}: {entry.quantity} {pieces} of {length}: {entry.detail}"
 
 
 def _columns(rows: Sequence[Sequence[str]]) -> Iterator[str]:

@@ -37,6 +37,14 @@ def spares_of(material: Material, sticks: Counter[str]) -> tuple[str | None, int
     return (most.id if most else None), int(share.to_integral_value(ROUND_CEILING))
 
 
+def cartons_of(material: Material) -> str:
+    """Return what becomes of cartons that the price of single sticks does not tell: "rounded up", "priced" or ""."""
+    rows = [row for row in material.stock if row.carton is not None and row.available != 0]
+    if not all(row.singles for row in rows):
+        return "rounded up"
+    return "priced" if any(row.carton_price is not None for row in rows) else ""
+
+
 def _line(material: Material, row: StockLength, sticks: int, spares: int) -> OrderLine:
     cartons, loose = _cartons(row, sticks + spares)
     return OrderLine(

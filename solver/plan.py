@@ -254,6 +254,7 @@ class CutPlan:
 
     @property
     def order_total(self) -> Decimal | None:
-        """Sum of the priced order lines, or None where nothing has a price."""
+        """Sum of the priced order lines; None where nothing has a price, 0 where all has and nothing is bought."""
         amounts = [line.amount for line in self.order if line.amount is not None]
-        return sum(amounts, Decimal(0)) if amounts else None
+        for_nothing = not self.order and all(part.priced for part in self.materials)
+        return sum(amounts, Decimal(0)) if amounts or for_nothing else None

@@ -9,7 +9,7 @@ from service.documents.blocks import BOX, Block, Column, Heading, Page, Paragrap
 from service.documents.title_block import TitleBlock
 from service.documents.words import called, material_of, quality, waste
 from service.drawing.lettering import clean
-from service.printing import noun
+from service.printing import noun, why_nothing
 from service.rendering.result import money
 from solver.job import Job
 from solver.lengths import say
@@ -32,13 +32,13 @@ _COLUMNS = (
 def order_page(job: Job, plan: CutPlan, block: TitleBlock) -> Page:
     """Return the page that goes to the supplier."""
     rows = [_row(job, line) for line in plan.order]
-    if plan.order_total is not None:
+    if rows and plan.order_total is not None:
         rows.append(("", "Total", "", "", "", "", "", money(plan.order_total) or ""))
     blocks: list[Block] = [block.facts()]
     if rows:
         blocks += [Table(_COLUMNS, tuple(rows), total=plan.order_total is not None), Paragraph(LOT, strong=True)]
     else:
-        blocks.append(Paragraph("Nothing to order: what is on hand is enough."))
+        blocks.append(Paragraph(f"Nothing to order: {why_nothing(plan)}."))
     blocks += [*_on_hand(job, plan), *_not_cut(plan), *_how_good(job, plan), *_noted(plan)]
     return Page("Order", tuple(blocks))
 

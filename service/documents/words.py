@@ -8,6 +8,7 @@ from service.rendering.waste import lap_length
 from solver.job import Job
 from solver.lengths import TICKS_PER_64TH, TICKS_PER_INCH, TICKS_PER_MM, Unit, say
 from solver.materials import Category, Material
+from solver.order import cartons_of
 from solver.plan import CutPlan, MaterialPlan
 
 
@@ -28,6 +29,11 @@ def called(material: Material) -> str:
 
 def quality(job: Job, plan: CutPlan, part: MaterialPlan) -> str:
     """Return what is known of how good a material's plan is, as a person would say it."""
+    cartons = cartons_of(material_of(job, part.material))
+    return _quality(job, plan, part) + (f" That counts single sticks: cartons are {cartons} above." if cartons else "")
+
+
+def _quality(job: Job, plan: CutPlan, part: MaterialPlan) -> str:
     whole = not any(job.required[entry.item].material == part.material for entry in plan.not_cut)
     what = "cut this list" if whole else "cut as much of this list"
     if part.proven and part.priced:

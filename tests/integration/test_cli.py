@@ -88,6 +88,45 @@ def test_bad_input_exits_two_and_says_why(arguments: tuple[str, ...], text: str,
     assert "Traceback" not in answer.stderr
 
 
+def planned(path: str, value: object) -> str:
+    """Return what is printed for the porch with one value changed."""
+    return run("-", stdin=json.dumps(porch_with(path, value))).stdout
+
+
+def test_a_proof_says_that_it_does_not_speak_of_cartons() -> None:
+    """Sold in cartons of four, six panels are billed as eight: the proof is of the price of single panels."""
+    row = {"id": "12-6", "length": 150, "price": "9.80", "carton": 4}
+    by_singles = "proven: no plan costs less by the price of single panels; cartons are"
+    assert f"{by_singles} rounded up in the order" in planned("materials/0/stock/0", {**row, "singles": False})
+    assert f"{by_singles} priced in the order" in planned("materials/0/stock/0", {**row, "carton_price": "30"})
+    assert "proven: no plan costs less\n" in planned("materials/0/stock/0", row)
+
+
+def test_cartons_are_counted_in_words() -> None:
+    """Six panels are a carton of five and a loose one, or two cartons of four."""
+    row = {"id": "12-6", "length": 150, "price": "9.80"}
+    assert "1 carton + 1 loose" in planned("materials/0/stock/0", {**row, "carton": 5})
+    assert "2 cartons " in planned("materials/0/stock/0", {**row, "carton": 4, "singles": False})
+
+
+def test_what_can_not_be_cut_is_said_and_nothing_else() -> None:
+    """With no panel to be had nothing is ordered or cut, and each mark says how many of what and why."""
+    printed = planned("materials/0/stock/0/available", 0)
+    assert "nothing: none of this can be cut from these lengths" in printed
+    assert "mark A: 4 pieces of 10'-0\": every stick" in printed
+    assert "TO CUT" not in printed
+    short = planned("materials/0/stock/0/available", 5)
+    assert "mark A: 1 piece of 10'-0\":" in short
+
+
+def test_what_is_on_hand_costs_nothing() -> None:
+    """A piece from an offcut: nothing to order, and in the resource a total of 0.00."""
+    request = PORCH | {"required": [PORCH["required"][2] | {"quantity": 1}]}
+    request |= {"offcuts": [{"id": "R-17", "material": "panel-sand", "length": "61 1/2"}]}
+    assert "nothing: what is on hand is enough" in run("-", stdin=json.dumps(request)).stdout
+    assert json.loads(run("-", "--json", stdin=json.dumps(request)).stdout)["result"]["order_total"] == "0.00"
+
+
 def test_a_file_that_is_not_there_exits_two() -> None:
     """A missing file is bad input."""
     assert run("no-such-file.json").exit_code == 2
