@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from solver.reading import reasons
@@ -86,11 +87,22 @@ def _names(clause: Clause, span: tuple[int, int], names: Names, above: Above | N
     within = range(*span)
     if above and any(clause.letters[at] == "D" for at in within):
         return above.material, None if above.material else above.mark
-    material, used = _material(clause, within, names)
+    lettered = [at for at in within if _letters_a_piece(clause, at, above)]
+    material, used = _material(clause, [at for at in within if at not in lettered], names)
     return material, _mark(clause, [at for at in within if at not in used])
 
 
-def _material(clause: Clause, within: range, names: Names) -> tuple[str | None, frozenset[int]]:
+def _letters_a_piece(clause: Clause, at: int, above: Above | None) -> bool:
+    """Whether a letter that could name a channel marks a piece: ``J:``, or J after the mark H or I."""
+    if clause.letters[at] != "m" or len(clause.text(at)) != 1:
+        return False
+    before = above.mark if above and above.mark and len(above.mark) == 1 else None
+    return clause.letters[at + 1 : at + 2] in (":", "=") or (
+        before is not None and 1 <= ord(clause.text(at)) - ord(before) <= 2
+    )
+
+
+def _material(clause: Clause, within: Sequence[int], names: Names) -> tuple[str | None, frozenset[int]]:
     for at in within:
         if clause.tokens[at].letter == "M":
             return names.named(clause.tokens[at].text), frozenset()
@@ -111,12 +123,16 @@ def _describes(clause: Clause, at: int) -> bool:
     return (letter in "wd" and word not in FUNCTION) or (letter in "cEs" and word in TRADE)
 
 
+def _is_the_writer(clause: Clause, at: int) -> bool:
+    return clause.text(at) == "I" and clause.letters[at + 1 : at + 2] in ("w", "r")
+
+
 _BRACKETS = "[]"
 
 
 def _mark(clause: Clause, free: list[int]) -> str | None:
     for letters in ("m", "K"):
         for at in free:
-            if clause.letters[at] in letters:
+            if clause.letters[at] in letters and not _is_the_writer(clause, at):
                 return clause.text(at).strip(_BRACKETS)
     return None

@@ -14,6 +14,10 @@ _QUOTED = {
     separator: re.compile(rf'(?:^|{separator})"[^"]*(?:""|{separator})[^"]*(?:""[^"]*)*"(?:{separator}|$)')
     for separator in ",;"
 }
+_DIGIT = re.compile("[0-9]")
+_LENGTH_IN_TITLES = re.compile(
+    r"\b(?:len|lengths?|lgth|lg|l|size|cut|f(?:oo|ee)?t|in|inch|inches|ins|[mc]?m)\b", re.IGNORECASE
+)
 _DIGITS_IN_TITLES = re.compile(r"\b(?:16ths|8ths|32nds)\b", re.IGNORECASE)
 
 
@@ -42,7 +46,7 @@ class Header:
 
 def header(line: str) -> Header | None:
     """Return the header a line is, None if it is none: two titles or more, of which one is of a length."""
-    if re.search(r"[0-9]", _DIGITS_IN_TITLES.sub("", line)):
+    if not _LENGTH_IN_TITLES.search(line) or _DIGIT.search(_DIGITS_IN_TITLES.sub("", line)):
         return None
     for separator in ("\t", "|", ";", ",", "  ", " "):
         titles = [title(cell) for cell in cells(line, separator)]

@@ -16,7 +16,7 @@ COUNT = _set(
 QUANTITY_LABEL = _set("qty quantity qnty count pcs pieces")
 """Before a number: so many of them."""
 
-LENGTH_LABEL = _set("length len lgth lg long l")
+LENGTH_LABEL = _set("length len lgth lg long")
 """Beside a number: it is a length."""
 
 SPELLED = {
@@ -62,7 +62,7 @@ KIND_LETTERS = _set("j f h u")
 """Letters that name a channel as often as they mark a piece."""
 
 NOT_MARKS = _set(
-    "PO OK RE NB PM AM FT IN LF EA PC TO AT BY MM CM NO ON OF OR SO UP IS IT WE MY ME AS AN IF DO GO BE US HI PCS X I"
+    "PO OK RE NB PM AM FT IN LF EA PC TO AT BY MM CM NO ON OF OR SO UP IS IT WE MY ME AS AN IF DO GO BE US HI PCS X"
 )
 """Short words in capitals that mark no piece."""
 

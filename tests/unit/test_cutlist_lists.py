@@ -86,6 +86,15 @@ def test_a_heading_sets_the_material_of_the_lines_below() -> None:
     ]  # fmt: skip
 
 
+def test_a_letter_that_could_name_a_channel_is_a_mark_among_marks() -> None:
+    """H, J: and J after H mark pieces; J alone is the channel, where one was given."""
+    text = "panel sand\nH  4 @ 10'\nJ  2 @ 9'\nF: 1 @ 8'\n3 @ 7' J"
+    read = read_cut_list(text, Unit.IN, ("panel-sand", "j-channel"))
+    assert [(item.mark, item.material) for item in read.required] == [
+        ("H", "panel-sand"), ("J", "panel-sand"), ("F", "panel-sand"), ("4", "j-channel"),
+    ]  # fmt: skip
+
+
 def test_the_only_material_is_that_of_every_line_that_names_none() -> None:
     """With one material given nothing need be said; a line that names another kind keeps its words."""
     read = read_cut_list("4 @ 10'\n2 @ 9' fascia", Unit.IN, ("panel-sand",))
