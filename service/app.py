@@ -6,7 +6,19 @@ import logging
 
 from flask import Flask, Response
 
-from service import access, cut_lists, cut_plans, health, metrics, openapi, plan_checks, problems, takeoffs, tracing
+from service import (
+    access,
+    cut_lists,
+    cut_plans,
+    health,
+    metrics,
+    openapi,
+    plan_checks,
+    problems,
+    query,
+    takeoffs,
+    tracing,
+)
 from service.config import Config
 from service.counter import plans as counter
 from service.documents import routes as documents
@@ -41,6 +53,7 @@ def create_app(config: Config | None = None) -> Flask:
     tracing.install(app)
     problems.install(app)
     access.install(app, config)
+    query.install(app)
     for part in PARTS:
         app.register_blueprint(part.blueprint)
     app.after_request(_harden)

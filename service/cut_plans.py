@@ -11,8 +11,9 @@ from flask import Blueprint, Response, jsonify, make_response, request
 
 from service import access
 from service.documented import Answer, documented
-from service.preferences import idempotency_key, wait_preferred, whole_parameter
+from service.preferences import idempotency_key, wait_preferred
 from service.problems import Problem, not_found
+from service.query import whole_parameter
 from service.rendering.patterns import render_stick
 from service.resource import render
 from service.schemas import read_job
@@ -27,6 +28,10 @@ from workers.store import Ask, KeyReused
 
 ASK_AGAIN = "1"
 """Seconds after which it is worth looking again."""
+HEEDED = ("Prefer", "Idempotency-Key")
+"""Headers of a request to plan."""
+TOLD = ("Location", "ETag", "Preference-Applied")
+"""Headers of the answer to it; ``Retry-After`` too while the plan is not there."""
 blueprint = Blueprint("cut_plans", __name__, url_prefix="/v1/cut-plans")
 
 
@@ -34,9 +39,16 @@ blueprint = Blueprint("cut_plans", __name__, url_prefix="/v1/cut-plans")
 @documented(
     "Ask for a cut plan",
     body=JobSchema,
-    answers=[Answer(200, "The plan, ready within Prefer: wait", "CutPlan"), Answer(202, "Accepted", "CutPlan")],
-    problems=["not-json", "length-required", "too-large", "not-accepted", "unplannable", "too-many", "busy"],
-)
+    answers=[
+        Answer(200, "The plan, ready within Prefer: wait", "CutPlan", headers=TOLD),
+        Answer(202, "Accepted", "CutPlan", headers=(*TOLD, "Retry-After")),
+    ],
+    problems=[
+        "not-json", "malformed-header", "length-required", "too-large", "not-accepted", "unplannable", "key-reused",
+        "too-many", "busy",
+    ],
+    headers=HEEDED,
+)  # fmt: skip
 def ask() -> Response:
     """Accept a request to plan; wait for the result if the client prefers to."""
     access.spend_turn(store(), service().config)
@@ -60,8 +72,12 @@ def begin(body: Mapping[str, Any]) -> Response:
 @blueprint.get("/<plan_id>")
 @documented(
     "Look at a cut plan",
-    answers=[Answer(200, "The resource", "CutPlan"), Answer(304, "Nothing has changed")],
+    answers=[
+        Answer(200, "The resource", "CutPlan", headers=("ETag", "Retry-After")),
+        Answer(304, "Nothing has changed", headers=("ETag", "Retry-After")),
+    ],
     problems=["not-found", "expired"],
+    headers=["If-None-Match"],
 )
 def look(plan_id: str) -> Response:
     """Return the resource as it is now."""
@@ -75,8 +91,8 @@ def look(plan_id: str) -> Response:
 @documented(
     "Stop or forget a cut plan",
     answers=[
-        Answer(200, "It was waiting and is cancelled", "CutPlan"),
-        Answer(202, "It is running and will stop with the best plan found", "CutPlan"),
+        Answer(200, "It was waiting and is cancelled", "CutPlan", headers=["ETag"]),
+        Answer(202, "It is running and will stop with the best plan found", "CutPlan", headers=["ETag", "Retry-After"]),
         Answer(204, "It was over and is forgotten"),
     ],
     problems=["not-found", "expired"],
@@ -101,8 +117,9 @@ def cancel(record: Record) -> State | None:
 @blueprint.get("/<plan_id>/sticks")
 @documented(
     "List the sticks of a cut plan",
-    answers=[Answer(200, "One page of sticks; Link leads to the next", "Sticks")],
-    problems=["malformed-query", "not-found", "not-ready", "no-plan", "expired"],
+    answers=[Answer(200, "One page of sticks; Link leads to the next", "Sticks", headers=["Link"])],
+    problems=["not-found", "not-ready", "no-plan", "expired"],
+    query={"limit": "Sticks on a page", "after": "Sticks before this page; Link has the number for the next"},
 )
 def sticks(plan_id: str) -> Response:
     """Return the sticks one by one, a page at a time."""

@@ -15,23 +15,25 @@ View = TypeVar("View", bound=Callable[..., Response])
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """One answer of an endpoint: its status, when it is given, and the component or media type of its body."""
+    """One answer of an endpoint: its status, when it is given, the component or media type of its body, its headers."""
 
     status: int
     when: str
     component: str | None = None
     media_type: str = "application/json"
+    headers: Sequence[str] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Operation:
-    """An endpoint as the contract has it; ``problems`` by kind, ``query`` by parameter."""
+    """An endpoint as the contract has it: ``problems`` by kind, ``query`` by parameter, ``headers`` that it heeds."""
 
     summary: str
     body: type[Schema] | None
     answers: Sequence[Answer]
     problems: Sequence[str]
     query: Mapping[str, str]
+    headers: Sequence[str]
 
 
 OPERATIONS: dict[str, Operation] = {}
@@ -45,11 +47,13 @@ def documented(
     answers: Sequence[Answer] = (),
     problems: Sequence[str] = (),
     query: Mapping[str, str] = MappingProxyType({}),
+    headers: Sequence[str] = (),
 ) -> Callable[[View], View]:
     """Document a view."""
 
     def note(view: View) -> View:
-        OPERATIONS[f"{view.__module__}.{view.__qualname__}"] = Operation(summary, body, answers, problems, query)
+        operation = Operation(summary, body, answers, problems, query, headers)
+        OPERATIONS[f"{view.__module__}.{view.__qualname__}"] = operation
         return view
 
     return note

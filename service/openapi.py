@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from http import HTTPStatus
 from typing import Any
 
@@ -12,10 +12,11 @@ from werkzeug.routing import Rule
 
 from service.contract.components import COMPONENTS
 from service.contract.cut_list import CUT_LIST
+from service.contract.parameters import ANSWER_HEADERS, QUERY, REQUEST_HEADERS
 from service.contract.requests import component_name, request_components
 from service.contract.takeoff import TAKE_OFF
 from service.documented import Answer, Operation, documented, operation_of
-from service.problems import CONTENT_TYPE, KINDS
+from service.problems import CONTENT_TYPE, KINDS, Kind
 
 blueprint = Blueprint("openapi", __name__)
 _PARAMETER = re.compile(r"<(?:\w+:)?(\w+)>")
@@ -37,6 +38,7 @@ def document() -> Response:
             "info": {"title": "lapstock", "version": "1", "description": _ABOUT},
             "paths": paths,
             "components": {
+                "headers": ANSWER_HEADERS,
                 "schemas": COMPONENTS | CUT_LIST | TAKE_OFF | request_components(bodies),
                 "securitySchemes": {"key": {"type": "http", "scheme": "bearer"}},
             },
@@ -63,12 +65,13 @@ def _described(rule: Rule, operation: Operation) -> Json:
     told: Json = {"operationId": rule.endpoint.replace(".", "_"), "summary": operation.summary}
     parameters = [_path_parameter(name) for name in _PARAMETER.findall(rule.rule)]
     parameters += [_query_parameter(name, what) for name, what in operation.query.items()]
+    parameters += [{"name": name, "in": "header", **REQUEST_HEADERS[name]} for name in operation.headers]
     if parameters:
         told["parameters"] = parameters
     if operation.body:
         schema = {"$ref": f"#/components/schemas/{component_name(operation.body)}"}
         told["requestBody"] = {"required": True, "content": {"application/json": {"schema": schema}}}
-    told["responses"] = _responses(operation)
+    told["responses"] = _responses(rule, operation)
     return told
 
 
@@ -77,19 +80,20 @@ def _path_parameter(name: str) -> Json:
 
 
 def _query_parameter(name: str, what: str) -> Json:
-    return {"name": name, "in": "query", "description": what, "schema": {"type": "string"}}
+    return {"name": name, "in": "query", "description": what, "schema": QUERY.get(name, {"type": "string"})}
 
 
-def _responses(operation: Operation) -> Json:
+def _responses(rule: Rule, operation: Operation) -> Json:
     told: Json = {str(answer.status): _answer(answer) for answer in operation.answers}
-    for kind in (*operation.problems, "fault", "store-away"):
-        status = str(KINDS[kind].status)
-        told.setdefault(status, _problem(KINDS[kind].status))
-    return told | {"default": _problem(None)}
+    under_v1 = ("malformed-query", "key-missing") if rule.rule.startswith("/v1/") else ()
+    kinds = sorted({*operation.problems, *under_v1, "fault", "store-away"})
+    for status in sorted({KINDS[kind].status for kind in kinds}):
+        told.setdefault(str(status), _problem([KINDS[kind] for kind in kinds if KINDS[kind].status == status]))
+    return told | {"default": _problem([])}
 
 
 def _answer(answer: Answer) -> Json:
-    told: Json = {"description": answer.when}
+    told: Json = {"description": answer.when, "headers": _headers(answer.headers)}
     if answer.component:
         schema = {"$ref": f"#/components/schemas/{answer.component}"}
         told["content"] = {answer.media_type: {"schema": schema}}
@@ -98,7 +102,13 @@ def _answer(answer: Answer) -> Json:
     return told
 
 
-def _problem(status: int | None) -> Json:
+def _problem(kinds: list[Kind]) -> Json:
+    """Return an answer for problems of one status, or for any other problem."""
     schema = {"$ref": "#/components/schemas/Problem"}
-    description = HTTPStatus(status).phrase if status else "Any other problem"
-    return {"description": description, "content": {CONTENT_TYPE: {"schema": schema}}}
+    description = HTTPStatus(kinds[0].status).phrase if kinds else "Any other problem"
+    headers = sorted({kind.header for kind in kinds if kind.header})
+    return {"description": description, "headers": _headers(headers), "content": {CONTENT_TYPE: {"schema": schema}}}
+
+
+def _headers(names: Sequence[str]) -> Json:
+    return {name: {"$ref": f"#/components/headers/{name}"} for name in (*names, "Request-Id")}

@@ -30,13 +30,3 @@ def idempotency_key() -> str | None:
     if not _KEY.fullmatch(key):
         raise Problem("malformed-header", "Idempotency-Key must be 1 to 255 printable ASCII characters without spaces.")
     return key
-
-
-def whole_parameter(name: str, default: int, least: int, most: int) -> int:
-    """Return a whole number of the query string. Raises ``Problem`` where it is none, or out of range."""
-    given = request.args.get(name)
-    if given is None:
-        return default
-    if not (given.isascii() and given.isdigit() and len(given) < 12 and least <= int(given) <= most):
-        raise Problem("malformed-query", f"{name} must be a whole number from {least} to {most}.")
-    return int(given)

@@ -41,20 +41,21 @@ class FieldError:
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """A kind of problem: its status, its title, and what a caller can do about it."""
+    """A kind of problem: its status, its title, what a caller can do about it, and the header that helps with that."""
 
     status: int
     title: str
     remedy: str
+    header: str | None = None
 
 
 KINDS: Mapping[str, Kind] = {
     "not-json": Kind(400, "The body is not JSON", "Send one JSON object, UTF-8, no key twice, no NaN or Infinity."),
     "malformed-header": Kind(400, "A header can't be read", "See the header's own standard, named in the detail."),
     "malformed-query": Kind(400, "The query string can't be read", "Correct the parameter named in the detail."),
-    "key-missing": Kind(401, "An API key is needed", "Send Authorization: Bearer and your key."),
+    "key-missing": Kind(401, "An API key is needed", "Send Authorization: Bearer and your key.", "WWW-Authenticate"),
     "not-found": Kind(404, "There is nothing here", "Check the address; a plan's address is in Location."),
-    "not-ready": Kind(409, "There is no plan yet", "Ask again after Retry-After seconds."),
+    "not-ready": Kind(409, "There is no plan yet", "Ask again after Retry-After seconds.", "Retry-After"),
     "no-plan": Kind(409, "There is no plan", "See problem in the resource for why there is none."),
     "expired": Kind(410, "The result has expired", "Post the request again."),
     "length-required": Kind(411, "Content-Length is missing", "Send Content-Length."),
@@ -62,10 +63,12 @@ KINDS: Mapping[str, Kind] = {
     "not-accepted": Kind(415, "The body must be application/json", "Send Content-Type: application/json."),
     "unplannable": Kind(422, "The request can't be planned", "Each entry of errors says where and what to change."),
     "key-reused": Kind(422, "The Idempotency-Key was used before", "Use a new key for a different request."),
-    "too-many": Kind(429, "Too many requests", "Ask again after Retry-After seconds."),
+    "too-many": Kind(429, "Too many requests", "Ask again after Retry-After seconds.", "Retry-After"),
     "fault": Kind(500, "A fault of this server", "It has been logged; tell whoever runs this server the Request-Id."),
-    "busy": Kind(503, "Too much is waiting already", "Ask again after Retry-After seconds."),
-    "store-away": Kind(503, "The store does not answer", "Nothing was accepted; ask again after Retry-After seconds."),
+    "busy": Kind(503, "Too much is waiting already", "Ask again after Retry-After seconds.", "Retry-After"),
+    "store-away": Kind(
+        503, "The store does not answer", "Nothing was accepted; ask again after Retry-After seconds.", "Retry-After"
+    ),
 }
 """Every kind of problem by its name, as served under ``/problems/{name}``."""
 

@@ -28,8 +28,15 @@ _PLAN = {"true": True, "false": False}
     body=TakeOffSchema,
     answers=[
         Answer(200, "The take-off, or with plan=true and Prefer: wait the plan made of it", "TakeOff"),
-        Answer(202, "With plan=true: the plan is accepted; the take-off is beside it", "PlannedTakeOff"),
+        Answer(
+            202,
+            "With plan=true: the plan is accepted; the take-off is beside it",
+            "PlannedTakeOff",
+            headers=(*cut_plans.TOLD, "Retry-After"),
+        ),
     ],
+    query={"plan": "true to plan it too"},
+    headers=cut_plans.HEEDED,
     problems=["not-json", "length-required", "too-large", "not-accepted", "unplannable", "too-many", "busy"],
 )
 def take() -> Response:

@@ -14,8 +14,8 @@ _END = record(meets=TEXT, measured=NUMBER, takes_up=NUMBER, gap=NUMBER)
 _STRIP = record(wall=TEXT, place=TEXT, height=TEXT)
 _STRETCH: Json = {"from": NUMBER, "to": NUMBER}
 _CUT_OUT = record(
-    **_STRETCH, opening=TEXT, from_left=TEXT, from_right=TEXT, edge={"enum": [*Edge]}, height_left=TEXT, height_right=TEXT, upper_edge=maybe(TEXT),
-    notes=listed(TEXT),
+    **_STRETCH, opening=TEXT, from_left=TEXT, from_right=TEXT, edge={"enum": [*Edge]}, height_left=TEXT,
+    height_right=TEXT, upper_edge=maybe(TEXT), notes=listed(TEXT),
 )  # fmt: skip
 _RIP = record(left=TEXT, right=TEXT, keeps={"enum": ["lip", "hem"]}, arithmetic=TEXT)
 _RUN = record(

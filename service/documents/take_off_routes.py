@@ -18,6 +18,7 @@ from service.state import service, store
 from service.strict_json import read_body
 
 blueprint = Blueprint("take_off_sheets", __name__, url_prefix="/v1/takeoffs")
+_PAPER = {"paper": "letter or a4; without it, what goes with the units"}
 _PROBLEMS = ("not-json", "malformed-query", "length-required", "too-large", "not-accepted", "unplannable", "too-many")
 
 
@@ -27,6 +28,7 @@ _PROBLEMS = ("not-json", "malformed-query", "length-required", "too-large", "not
     body=TakeOffSchema,
     answers=[Answer(200, "HTML", media_type="text/html")],
     problems=_PROBLEMS,
+    query=_PAPER,
 )
 def page() -> Response:
     """Return the sheet as one page that a browser prints on the paper asked for."""
@@ -42,6 +44,7 @@ def page() -> Response:
     body=TakeOffSchema,
     answers=[Answer(200, "PDF", media_type="application/pdf")],
     problems=_PROBLEMS,
+    query=_PAPER,
 )
 def file() -> Response:
     """Return the same sheet as PDF."""

@@ -96,3 +96,57 @@ def test_a_result_with_an_offcut_and_uncut_pieces_is_as_documented(serving: Stac
     answer = serving.post(body, Prefer="wait=30").json
     assert answer["result"]["status"] == "partial"
     assert faults(contract, "CutPlan", answer) == []
+
+
+OURS = {"Location", "Retry-After", "ETag", "Link", "Preference-Applied", "WWW-Authenticate", "Request-Id"}
+
+
+def declared(contract: Any, path: str, method: str) -> Any:  # noqa: ANN401
+    """Return an operation of the contract."""
+    return contract["paths"][path][method]
+
+
+def test_headers_and_parameters_that_are_heeded_are_declared(contract: Any) -> None:  # noqa: ANN401
+    """A client made from the document knows of Prefer, Idempotency-Key, If-None-Match, limit and after."""
+    found = {
+        (path, method): {entry["name"] for entry in declared(contract, path, method).get("parameters", [])}
+        for path in ("/v1/cut-plans", "/v1/cut-plans/{plan_id}", "/v1/cut-plans/{plan_id}/sticks", "/v1/takeoffs")
+        for method in contract["paths"][path]
+    }
+    assert found["/v1/cut-plans", "post"] == {"Prefer", "Idempotency-Key"}
+    assert found["/v1/cut-plans/{plan_id}", "get"] == {"plan_id", "If-None-Match"}
+    assert found["/v1/cut-plans/{plan_id}/sticks", "get"] == {"plan_id", "limit", "after"}
+    assert found["/v1/takeoffs", "post"] == {"Prefer", "Idempotency-Key", "plan"}
+
+
+def test_headers_of_answers_are_declared(serving: Stack, contract: Any) -> None:  # noqa: ANN401
+    """Every header of ours in a real answer stands under its status in the document."""
+    waited, queued = serving.post(PORCH, Prefer="wait=30"), serving.post(PORCH)
+    where = waited.headers["Location"]
+    etag = {"If-None-Match": waited.headers["ETag"]}
+    plan = "/v1/cut-plans/{plan_id}"
+    answers = [
+        ("/v1/cut-plans", "post", waited),
+        ("/v1/cut-plans", "post", queued),
+        ("/v1/cut-plans", "post", serving.post({})),
+        (plan, "get", serving.client.get(where)),
+        (plan, "get", serving.client.get(where, headers=etag)),
+        (plan, "get", serving.client.get("/v1/cut-plans/none")),
+        (f"{plan}/sticks", "get", serving.client.get(f"{where}/sticks?limit=2")),
+        (f"{plan}/sticks", "get", serving.client.get(f"{where}/sticks?limit=0")),
+    ]
+    for path, method, answer in answers:
+        told = declared(contract, path, method)["responses"][str(answer.status_code)]
+        assert OURS & set(answer.headers.keys()) <= set(told["headers"]), (path, answer.status_code)
+
+
+@pytest.mark.parametrize(("address", "named"), [
+    ("/v1/cut-plans/{id}/sticks?page=2", "page"), ("/v1/cut-plans/{id}?verbose=1&x=2", "verbose, x"),
+    ("/v1/cut-plans/{id}/order.csv?format=csv", "format"),
+])  # fmt: skip
+def test_an_unknown_parameter_is_refused_by_name(serving: Stack, address: str, named: str) -> None:
+    """``?page=2`` would be page one again and again: it is 400, and the parameters that there are are told."""
+    plan_id = serving.post(PORCH, Prefer="wait=30").json["id"]
+    answer = serving.client.get(address.format(id=plan_id))
+    assert (answer.status_code, answer.json["type"]) == (400, "/problems/malformed-query")
+    assert answer.json["detail"].startswith(f"{named}: no parameter of this address; there are")

@@ -1,0 +1,40 @@
+"""Headers and query parameters of the contract, by name; an operation names those it heeds."""
+
+from __future__ import annotations
+
+from service.contract.components import COUNT, TEXT, Json
+
+REQUEST_HEADERS: Json = {
+    "Prefer": {
+        "description": "RFC 7240: wait=N holds the answer up to N seconds, 30 at most, until the plan is there; "
+        "such a plan is made before those that nobody waits for.",
+        "schema": TEXT,
+        "example": "wait=10",
+    },
+    "Idempotency-Key": {
+        "description": "Of the client's choosing: the same request under the same key is accepted once, however "
+        "often it is sent.",
+        "schema": {"type": "string", "minLength": 1, "maxLength": 255, "pattern": "^[\\x21-\\x7e]+$"},
+    },
+    "If-None-Match": {"description": "RFC 9110: the ETag of what the client has already.", "schema": TEXT},
+}
+"""Headers that a client may send."""
+
+ANSWER_HEADERS: Json = {
+    "Location": {"description": "Where the plan is.", "schema": {"type": "string", "format": "uri-reference"}},
+    "Retry-After": {"description": "Seconds after which it is worth asking again.", "schema": COUNT},
+    "ETag": {"description": "RFC 9110: changes whenever the resource does.", "schema": TEXT},
+    "Link": {"description": "RFC 8288: the next page, rel=next, where there is one.", "schema": TEXT},
+    "Preference-Applied": {"description": "RFC 7240: the preference that was heeded.", "schema": TEXT},
+    "WWW-Authenticate": {"description": "RFC 9110: how to say who is asking.", "schema": TEXT},
+    "Request-Id": {"description": "The number under which the server has logged the request.", "schema": TEXT},
+}
+"""Headers of answers."""
+
+QUERY: Json = {
+    "limit": {"type": "integer", "minimum": 1, "maximum": 2_000, "default": 500},
+    "after": {"type": "integer", "minimum": 0, "default": 0},
+    "plan": {"type": "boolean", "default": False},
+    "paper": {"enum": ["letter", "a4"]},
+}
+"""Schemas of query parameters; others are text."""
