@@ -17,6 +17,9 @@ from solver.cutting.flow.weighing import Weighed
 from solver.cutting.pricing import IntVector
 from solver.cutting.problem import Pattern
 
+HOPELESS = 1_000
+"""Times as many paths as may be listed: so many more than patterns are seldom found among arcs that fixing has left."""
+
 
 class TooMany(Exception):
     """There are more patterns than allowed."""
@@ -28,9 +31,25 @@ def listed(weighed: Weighed, tables: Sequence[Tables], most: int) -> list[Patter
     ``tables`` are those at the prices of ``weighed``.
     """
     patterns = list(weighed.node.given)
+    if sum(_paths_left(each) for each in tables) > HOPELESS * most:
+        raise TooMany
     for each in tables:
         patterns += _listed(each, weighed.prices, weighed.least, most - len(patterns))
     return patterns
+
+
+def _paths_left(tables: Tables) -> float:
+    """Return about how many paths there are, whatever they collect."""
+    arcs = tables.arcs
+    onto = np.zeros(len(arcs.places))
+    for ends in arcs.ends:
+        onto[ends] += 1
+    for layer in reversed(tables.lane.layers):
+        here = np.zeros_like(onto)
+        for r in layer:
+            here[arcs.tails[r]] += onto[arcs.heads[r]]
+        onto = here
+    return float(onto[0])
 
 
 def _listed(tables: Tables, prices: tuple[int, ...], least: int, most: int) -> list[Pattern]:

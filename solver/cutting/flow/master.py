@@ -28,19 +28,24 @@ from solver.cutting.problem import Pattern
 FINEST = 2**30
 """Duals are cut into no finer parts than this: a linear program in floats is not more exact."""
 
+LEAST = 1e-8
+"""Amounts below this are none."""
+
 CHEAP, FORBIDDING = 3, 10_000
-"""What a missing piece costs, in times the cost of the dearest stick."""
+"""What anything missing costs, in times the cost of the dearest stick."""
 
 
 @dataclass(frozen=True, slots=True)
 class Point:
-    """A solution: its value, the patterns used and how often, its duals, and whether pieces are missing."""
+    """A solution: its value, its duals, and whether something is missing."""
 
     value: float
-    uses: tuple[tuple[int, float], ...]
-    """Columns by number."""
     worth: Worth
     missing: bool
+
+
+Uses = tuple[tuple[int, float], ...]
+"""How often columns are used, by number."""
 
 
 class Master:
@@ -63,22 +68,22 @@ class Master:
         self._shut: list[bool] = []
         self.routes = Routes(space)
         self._glop.Objective().SetMinimization()
-        self._missing = [self._missing_column(i) for i in range(len(self._pieces))]
-        self._dearest, self._times = max(1, *space.costs[: space.reduced.priced]), 0
+        self._missing = [self._missing_column(row) for row in (*self._pieces, *self._sticks)]
+        self._dearest, self._price = max(1, *space.costs[: space.reduced.priced]), 0.0
         self.price_missing(forbidding=False)
         self.add(space.reduced.given)
 
-    def _missing_column(self, i: int) -> pywraplp.Variable:
+    def _missing_column(self, row: pywraplp.Constraint) -> pywraplp.Variable:
         variable = self._glop.NumVar(0, self._endless, "")
-        self._pieces[i].SetCoefficient(variable, 1)
+        row.SetCoefficient(variable, 1)
         return variable
 
     def price_missing(self, *, forbidding: bool) -> bool:
-        """Set what missing pieces cost, and return whether that is something new."""
-        times = FORBIDDING if forbidding else CHEAP
-        changed, self._times = times != self._times, times
+        """Set what anything missing costs, and return whether that is something new."""
+        price = float((FORBIDDING if forbidding else CHEAP) * self._dearest)
+        changed, self._price = price != self._price, price
         for variable in self._missing if changed else ():
-            self._glop.Objective().SetCoefficient(variable, float(times * self._dearest))
+            self._glop.Objective().SetCoefficient(variable, price)
         return changed
 
     def add(self, patterns: Iterable[Pattern]) -> int:
@@ -124,6 +129,8 @@ class Master:
     def _flow_row(self, arc: Arc) -> None:
         if arc not in self._flows:
             row = self._flows[arc] = self._glop.Constraint(0, self._endless)
+            self._missing.append(self._missing_column(row))
+            self._glop.Objective().SetCoefficient(self._missing[-1], self._price)
             for number in self.routes.uses(arc):
                 row.SetCoefficient(self._columns[number], 1)
 
@@ -136,10 +143,14 @@ class Master:
         """Return the best point of the part last restricted to, or None where the program has none."""
         if self._glop.Solve(self._options) != pywraplp.Solver.OPTIMAL:
             return None
-        amounts = ((number, float(column.solution_value())) for number, column in enumerate(self._columns))
-        uses = tuple((number, amount) for number, amount in amounts if amount > 1e-9)
-        missing = sum(variable.solution_value() for variable in self._missing) > 1e-7
-        return Point(self._glop.Objective().Value(), uses, self._worth(node), bool(missing))
+        missing = any(variable.solution_value() > LEAST for variable in self._missing)
+        return Point(self._glop.Objective().Value(), self._worth(node), missing)
+
+    def uses(self) -> Uses:
+        """Return the patterns used at the point last found."""
+        open_ones = ((number, column) for number, column in enumerate(self._columns) if not self._shut[number])
+        amounts = ((number, float(column.solution_value())) for number, column in open_ones)
+        return tuple((number, amount) for number, amount in amounts if amount > LEAST)
 
     def _worth(self, node: Node) -> Worth:
         """Return the duals, cut into parts as fine as the pricing's numbers allow."""

@@ -17,14 +17,14 @@ from math import ceil, floor
 
 import numpy as np
 
+from solver.cutting import greedy
 from solver.cutting.certificate import Counts
 from solver.cutting.flow.listing import TooMany, listed
-from solver.cutting.flow.master import Master, Point
+from solver.cutting.flow.master import Master, Point, Uses
 from solver.cutting.flow.node import Node, Space, at_least, at_most
 from solver.cutting.flow.paths import improving
 from solver.cutting.flow.program import Answer, Outcome, Task, holds, solved
 from solver.cutting.flow.weighing import Weighed, Worth, by_length, fixed, mean, weigh
-from solver.cutting.greedy import Uses
 from solver.cutting.problem import Pattern
 from solver.cutting.restore import trimmed
 from solver.watch import Watch
@@ -95,12 +95,13 @@ class Search:
         while node is not None and len(duals) < CORNERS and not self.watch.stopped:
             self.master.demand(_nearby(self.space.demands, len(duals)))
             priced = self._priced(node, target)
-            node = None if priced is None and not self.watch.stopped else node
-            if node is not None and priced is not None:
-                duals.append(priced[1].worth)
-                node = self._fixed(node, duals[-1], target)
-                if node is not None and self._listed(node, duals[-1], target) is not None:
-                    break
+            if isinstance(priced, Answer):
+                node = None if priced is Answer.NONE else node
+                break
+            duals.append(priced[1].worth)
+            node = self._fixed(node, duals[-1], target)
+            if node is not None and self._listed(node, duals[-1], target) is not None:
+                break
         self.master.demand(self.space.demands)
         return self._fixed(node, mean(duals), target) if node is not None and duals else node
 
@@ -113,53 +114,55 @@ class Search:
 
     def _visit(self, node: Node, target: int) -> Outcome | list[Node]:
         priced = self._priced(node, target)
-        if priced is None:
-            return Outcome(Answer.OPEN if self.watch.stopped else Answer.NONE)
+        if isinstance(priced, Answer):
+            return Outcome(priced)
         weighed, point = priced
-        if (plan := self._whole(point, target)) is not None:
+        uses = self.master.uses()
+        if not point.missing and (plan := self._whole(uses, target)) is not None:
             return Outcome(Answer.FOUND, plan)
         tables = weighed.tables(weighed.prices)
         narrowed = fixed(weighed, tables)
         try:
             patterns = listed(weighed, tables, self._few)
         except TooMany:
-            return self._split(narrowed, point)
+            return self._split(narrowed, uses)
         self.programs += 1
         outcome = solved(Task(self.space, narrowed, patterns, target), NODES, self.watch)
         if outcome.answer is not Answer.OPEN:
             return outcome
         self._few = min(self._few, len(patterns) // 2)
-        return self._split(narrowed, point)
+        return self._split(narrowed, uses)
 
-    def _priced(self, node: Node, target: int) -> tuple[Weighed, Point] | None:
-        """Generate columns until none improves; None where the duals leave no plan, or the watch stops."""
+    def _priced(self, node: Node, target: int) -> tuple[Weighed, Point] | Answer:
+        """Generate columns until none improves; NONE where the duals leave no plan, OPEN where that is not known."""
         self.master.restrict(node)
         self.master.price_missing(forbidding=False)
         while not self.watch.stopped and (point := self.master.solve(node)) is not None:
             self.rounds += 1
             weighed = weigh(self.space, node, point.worth, target)
             if weighed.gap is not None and weighed.gap < 0:
-                return None
+                return Answer.NONE
             tables = weighed.tables(weighed.asked)
             new = self.master.add(p for each in tables for p in improving(each, weighed.asked, COLUMNS))
             if not new and not (point.missing and self.master.price_missing(forbidding=True)):
                 return weighed, point
-        return None
+        return Answer.OPEN
 
-    def _whole(self, point: Point, target: int) -> Uses | None:
-        if point.missing or any(abs(amount - round(amount)) > NEARLY for _, amount in point.uses):
+    def _whole(self, uses: Uses, target: int) -> greedy.Uses | None:
+        """Return the plan that a point is, if it is one."""
+        if any(abs(amount - round(amount)) > NEARLY for _, amount in uses):
             return None
-        uses = {self.master.patterns[number]: round(amount) for number, amount in point.uses if amount > 0.5}
-        plan = trimmed(uses, self.space.reduced)
+        whole = {self.master.patterns[number]: round(amount) for number, amount in uses if amount > NEARLY}
+        plan = trimmed(whole, self.space.reduced)
         return plan if holds(self.space, Counts.of(self.space.reduced.problem.sticks), plan, target) else None
 
-    def _split(self, node: Node, point: Point) -> Outcome | list[Node]:
+    def _split(self, node: Node, uses: Uses) -> Outcome | list[Node]:
         """Return the parts that a part falls into, the most promising last."""
-        return self._split_sticks(node, point) or self._split_flow(node, point) or Outcome(Answer.OPEN)
+        return self._split_sticks(node, uses) or self._split_flow(node, uses) or Outcome(Answer.OPEN)
 
-    def _split_sticks(self, node: Node, point: Point) -> list[Node]:
+    def _split_sticks(self, node: Node, uses: Uses) -> list[Node]:
         amounts = np.zeros(len(self.space.costs))
-        for number, amount in point.uses:
+        for number, amount in uses:
             amounts[self.master.patterns[number].stick] += amount
         k = int(np.abs(amounts - np.round(amounts)).argmax())
         if abs(amounts[k] - round(amounts[k])) <= NEARLY:
@@ -168,8 +171,8 @@ class Search:
         parts = [node.with_sticks(k, low, floor(amounts[k])), node.with_sticks(k, ceil(amounts[k]), high)]
         return parts if amounts[k] - floor(amounts[k]) > 0.5 else parts[::-1]
 
-    def _split_flow(self, node: Node, point: Point) -> list[Node]:
-        flow = self.master.routes.flow(point.uses)
+    def _split_flow(self, node: Node, uses: Uses) -> list[Node]:
+        flow = self.master.routes.flow(uses)
         fractions = flow.amounts - np.floor(flow.amounts + NEARLY)
         if not len(fractions) or fractions.max() <= NEARLY:
             return []
