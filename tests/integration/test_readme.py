@@ -18,9 +18,14 @@ from typing import Any
 import pytest
 import requests
 
-README = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+from tests.support.measured import EXAMPLES, MEASURED
+from tests.support.stack import Stack
+
+ROOT = Path(__file__).parents[2]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
 BIN = Path(sys.executable).parent
 PATIENCE = 60
+LISTENS = "http://127.0.0.1:8080"
 
 
 def blocks(kind: str) -> list[str]:
@@ -44,8 +49,9 @@ def found_in(answer: Any, shown: Any) -> bool:  # noqa: ANN401
 
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
-    """Return a folder with the README's request saved as it says, and the installed programs at ``.venv/bin``."""
+    """Return a folder with the README's request and files as it says, and the installed programs at ``.venv/bin``."""
     (tmp_path / "porch.json").write_text(blocks("json")[0], encoding="utf-8")
+    (tmp_path / "tests").symlink_to(ROOT / "tests")
     (tmp_path / ".venv").mkdir()
     (tmp_path / ".venv" / "bin").symlink_to(BIN)
     return tmp_path
@@ -60,7 +66,7 @@ def run(command: str, folder: Path) -> str:
 
 
 @contextmanager
-def serving(command: str, folder: Path) -> Iterator[str]:
+def served(command: str, folder: Path) -> Iterator[str]:
     """Serve as the README says, on a free port and with data in ``folder``; yield the address once it is ready."""
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
@@ -112,11 +118,36 @@ def test_the_porch_is_printed_as_shown(folder: Path) -> None:
 def test_the_porch_is_answered_as_shown(folder: Path) -> None:
     """The README's curl against the README's serve returns the README's answer."""
     serve, curl = commands()[0].rpartition("&& ")[2], commands()[3]
-    with serving(serve, folder) as address:
-        answer = json.loads(run(curl.replace("http://127.0.0.1:8080", address), folder))
+    with served(serve, folder) as address:
+        answer = json.loads(run(curl.replace(LISTENS, address), folder))
     assert found_in(answer, json.loads(blocks("json")[1]))
+
+
+def test_the_wall_is_fourteen_panels_and_drawn_as_shown(folder: Path, serving: Stack) -> None:
+    """The README's wall takes the panels it says, and the lap map it shows is what the service draws."""
+    assert "14 panels" in run(commands()[4], folder)
+    plan_id = serving.posted(json.loads((EXAMPLES / "wall.json").read_text(encoding="utf-8")), Prefer="wait=30")
+    drawn = serving.client.get(f"/v1/cut-plans/{plan_id}/drawing.svg?wall=north").text
+    assert drawn == (EXAMPLES / "lap-map.svg").read_text(encoding="utf-8")
+
+
+def test_the_measured_porch_is_planned_as_shown(serving: Stack) -> None:
+    """The README's take-off request is answered with a plan, its arithmetic, and the elevation it shows."""
+    address, _, query = commands()[5].rpartition("/v1/takeoffs")[2].rstrip("'").rpartition("?")
+    answer = serving.client.post(f"/v1/takeoffs{address}?{query}", json=MEASURED, headers={"Prefer": "wait=30"})
+    assert (answer.status_code, answer.json["state"]) == (200, "succeeded")
+    side = answer.json["takeoff"]["walls"][1]
+    assert side["elevation"] == (EXAMPLES / "elevation.svg").read_text(encoding="utf-8")
+    assert quoted_arithmetic() in json.dumps(answer.json["takeoff"])
+
+
+def quoted_arithmetic() -> str:
+    """Return the arithmetic the README quotes, as JSON writes it."""
+    words = re.search(r"such as `(.+?)`", README, re.DOTALL)
+    assert words
+    return json.dumps(" ".join(words[1].split()))
 
 
 def test_the_readme_shows_no_other_commands() -> None:
     """A command added to the README is run by a test here, or this test fails."""
-    assert len(commands()) == 4
+    assert len(commands()) == 6
