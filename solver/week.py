@@ -16,18 +16,22 @@ from itertools import chain
 from solver.check_week import check_week
 from solver.errors import PlanRefused, Unplannable
 from solver.watch import Watch
+from solver.weekly.choosing import carried_nights
 from solver.weekly.comparing import compared
 from solver.weekly.notes import notes_of
 from solver.weekly.orders import orders_of
 from solver.weekly.plan import Missing, WeekPlan
-from solver.weekly.pooling import Pooled, carried_nights, pool, weeks_of
+from solver.weekly.pooling import Pooled, pool, weeks_of
 from solver.weekly.problems import find_week_problems
 from solver.weekly.sheets import Sheets
 from solver.weekly.standing import Moment, Standing, stand
 from solver.weekly.sticks import sticks_of
 from solver.weekly.week import DAYS, Week
 
-__all__ = ["Moment", "plan_week"]
+__all__ = ["SECONDS", "Moment", "plan_week"]
+
+SECONDS = 120.0
+"""What a week may take; work is counted, so an ordinary week on an ordinary machine never takes so long."""
 
 
 def plan_week(
@@ -35,7 +39,7 @@ def plan_week(
     moment: Moment,
     clock: Callable[[], float],
     cancelled: Callable[[], bool] = lambda: False,
-    seconds: float = 30.0,
+    seconds: float = SECONDS,
 ) -> WeekPlan:
     """Return the best plan found for what is still open of the week, within ``seconds`` on ``clock``.
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
-from solver.cutting import solve
+from solver.cutting import Cutting, solve
 from solver.demand import widest_allowances
 from solver.watch import Watch
 from solver.weekly.alone import AloneJob
@@ -17,28 +17,31 @@ from solver.weekly.dated import DatedProblem
 from solver.weekly.pooling import Pooled
 
 
-def least_cost(pooled: Pooled, watch: Watch) -> int | None:
+def least_cost(pooled: Pooled) -> int | None:
     """Return a bound on what the material's new sticks cost, in its cost steps; None if none is known."""
-    return _least(pooled, pooled.week.pool.problem, watch)
+    problem = pooled.week.pool.problem
+    if pooled.week.has_runs:
+        return _by_length(pooled, problem) if not _uncut(pooled) else None
+    if pooled.least:
+        return sum(times * problem.supplies[pattern.stick].cost for pattern, times in pooled.uses.items())
+    return _bound(pooled, pooled.week.pool.relaxed)
 
 
 def least_sticks(pooled: Pooled, watch: Watch) -> int | None:
     """Return a bound on how many sticks are bought; None if none is known."""
     problem = pooled.week.pool.problem
     supplies = tuple(replace(supply, cost=int(supply.cost > 0)) for supply in problem.supplies)
-    return _least(replace(pooled, least=False), replace(problem, supplies=supplies), watch)
-
-
-def _least(pooled: Pooled, problem: DatedProblem, watch: Watch) -> int | None:
-    cost = sum(times * problem.supplies[pattern.stick].cost for pattern, times in pooled.uses.items())
+    counted = replace(problem, supplies=supplies)
     if pooled.week.has_runs:
-        return _by_length(pooled, problem) if not _uncut(pooled) else None
-    if pooled.least:
-        return cost
-    found = solve(problem.relaxed(), watch)
-    relaxed = sum(n * piece.length for n, piece in zip(found.uncut, problem.relaxed().pieces, strict=True))
-    # a plan that leaves more uncut may cost less than one that leaves the least
-    return min(found.bound, cost) if found.least_uncut and relaxed == _uncut(pooled) else None
+        return _by_length(pooled, counted) if not _uncut(pooled) else None
+    return _bound(pooled, solve(counted.relaxed(), watch))
+
+
+def _bound(pooled: Pooled, relaxed: Cutting) -> int | None:
+    """Return the bound of the relaxed problem; a plan that leaves more uncut than it may cost less."""
+    pieces = pooled.week.pool.problem.relaxed().pieces
+    uncut = sum(n * piece.length for n, piece in zip(relaxed.uncut, pieces, strict=True))
+    return relaxed.bound if relaxed.least_uncut and uncut == _uncut(pooled) else None
 
 
 def _uncut(pooled: Pooled) -> int:

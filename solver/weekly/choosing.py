@@ -8,38 +8,45 @@ counted work, so the same week gives the same plan.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from threading import Timer
 
 from ortools.sat.python import cp_model
 
-from solver.cutting.problem import Pattern
+from solver.cutting.problem import Cutting, Pattern
 from solver.watch import Watch
 from solver.weekly.dated import DatedProblem
 from solver.weekly.pieces import Signature
 
-WORK = (4.0, 12.0, 4.0, 2.0, 2.0)
+WORK = (2.0, 2.0, 2.0, 1.0, 1.0)
 """CP-SAT's deterministic seconds for each goal: uncut, money, length, carried, changed."""
 Uses = dict[Pattern, int]
 
 
 @dataclass(frozen=True, slots=True)
 class Pool:
-    """One material's choice: its problem, the patterns to choose from, a plan to begin with, what was announced.
+    """One material's choice: its problem, the patterns to choose from, plans to begin with, what was announced.
 
-    ``signed[j]`` is what pattern ``j`` is known by in ``announced``.
-    ``cost_scale`` makes costs of different materials whole numbers of one unit; ``money`` tells them from lengths.
+    The last of ``starts`` carries nothing. ``signed[j]`` is what pattern ``j`` is known by in ``announced``.
+    ``relaxed`` is the answer to the problem as if all were cut on one day, which no plan undercuts. ``cost_scale``
+    makes costs of different materials whole numbers of one unit; ``money`` tells them from lengths.
     """
 
     problem: DatedProblem
     patterns: Sequence[Pattern]
-    start: Mapping[Pattern, int]
+    starts: Sequence[Mapping[Pattern, int]]
+    relaxed: Cutting
     announced: Mapping[Signature, int]
     signed: Sequence[Signature]
     cost_scale: int
     money: bool
     complete: bool
+
+    @property
+    def floor(self) -> int:
+        """What no plan that cuts everything costs less than, in cost steps."""
+        return self.relaxed.bound if self.relaxed.least_uncut and not any(self.relaxed.uncut) else 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,11 +60,16 @@ class Choice:
 def choose(pools: Sequence[Pool], carry: int | None, watch: Watch) -> Choice:
     """Return the best choice found; at worst the start of every pool, which must keep the limit."""
     model = _Model(pools, carry)
-    least = True
-    for place, (goal, work) in enumerate(zip(model.goals(), WORK, strict=True)):
-        proven = model.minimise(goal, work, watch)
-        least &= proven or place > 2
+    floors = (0, *(_floor(pools, money=money) for money in (True, False)), 0, None)
+    proven = [
+        model.minimise(goal, work, floor, watch) for goal, work, floor in zip(model.goals(), WORK, floors, strict=True)
+    ]
+    least = all(proven[:3])
     return Choice(tuple(model.uses(k) for k in range(len(pools))), least)
+
+
+def _floor(pools: Sequence[Pool], *, money: bool) -> int:
+    return sum(pool.floor * (pool.cost_scale if money else 1) for pool in pools if pool.money is money)
 
 
 class _Model:
@@ -71,9 +83,10 @@ class _Model:
             for pool in pools
         ]
         self._values: dict[int, int] = {}
+        starts = best_starts(pools, carry)
         for k in range(len(pools)):
             self._demand(k)
-            self._start(k)
+            self._start(k, starts[k])
         if carry is not None:
             self._limit_carried(carry)
 
@@ -94,11 +107,11 @@ class _Model:
             alike = [count for count, signed in zip(counts, pool.signed, strict=True) if signed == signature]
             self._model.add(kept <= cp_model.LinearExpr.sum(alike))
 
-    def _start(self, k: int) -> None:
+    def _start(self, k: int, start: Mapping[Pattern, int]) -> None:
         pool = self._pools[k]
         made: Counter[int] = Counter()
         for pattern, count in zip(pool.patterns, self._counts[k], strict=True):
-            times = pool.start.get(pattern, 0)
+            times = start.get(pattern, 0)
             self._values[count.index] = times
             for i in pattern.pieces:
                 made[i] += times
@@ -106,7 +119,7 @@ class _Model:
             self._values[variable.index] = max(0, pool.problem.pieces[i].demand - made[i])
         begun: Counter[Signature] = Counter()
         for pattern, signed in zip(pool.patterns, pool.signed, strict=True):
-            begun[signed] += pool.start.get(pattern, 0)
+            begun[signed] += start.get(pattern, 0)
         for signature, kept in self._kept[k].items():
             self._values[kept.index] = min(begun[signature], pool.announced[signature])
 
@@ -140,13 +153,13 @@ class _Model:
         )
         return [(count, weight) for count, weight in pairs if weight]
 
-    def minimise(self, goal: list[tuple[cp_model.IntVar, int]], work: float, watch: Watch) -> bool:
-        """Bring a goal down as far as ``work`` allows, cap it there, and say whether it is as low as can be."""
+    def minimise(self, goal: list[tuple[cp_model.IntVar, int]], work: float, floor: int | None, watch: Watch) -> bool:
+        """Bring a goal down towards ``floor`` as far as ``work`` allows, cap it there, and say if it is the least."""
         if not goal:
             return True
         expression = cp_model.LinearExpr.weighted_sum([v for v, _ in goal], [weight for _, weight in goal])
         now = sum(self._values[v.index] * weight for v, weight in goal)
-        proven = now == 0 and all(weight > 0 for _, weight in goal)
+        proven = now == floor
         if not (proven or watch.stopped):
             self._model.minimize(expression)
             proven = self._solve(work, watch)
@@ -172,6 +185,32 @@ class _Model:
         """Return how often each pattern of pool ``k`` is cut."""
         pairs = zip(self._pools[k].patterns, self._counts[k], strict=True)
         return {pattern: n for pattern, count in pairs if (n := self._values[count.index])}
+
+
+def best_starts(pools: Sequence[Pool], carry: int | None) -> list[Mapping[Pattern, int]]:
+    """Return the plan for each pool to begin with: the cheapest, unless those together are too much for the van."""
+    best = [min(pool.starts, key=lambda plan, pool=pool: _standing(pool, plan)) for pool in pools]  # type: ignore[misc]
+    nights = carried_nights((pool.problem, plan) for pool, plan in zip(pools, best, strict=True))
+    if carry is not None and max(nights.values(), default=0) > carry:
+        return [pool.starts[-1] for pool in pools]
+    return best
+
+
+def _standing(pool: Pool, plan: Mapping[Pattern, int]) -> tuple[int, int]:
+    """Return the length a plan leaves uncut and what it costs."""
+    made = Counter(i for pattern, times in plan.items() for i in pattern.pieces for _ in range(times))
+    uncut = sum(max(0, piece.demand - made[i]) * piece.length for i, piece in enumerate(pool.problem.pieces))
+    return uncut, sum(times * pool.problem.supplies[pattern.stick].cost for pattern, times in plan.items())
+
+
+def carried_nights(chosen: Iterable[tuple[DatedProblem, Mapping[Pattern, int]]]) -> Counter[int]:
+    """Count the offcuts that lie in the van in the night after each day."""
+    nights: Counter[int] = Counter()
+    for problem, uses in chosen:
+        for pattern, times in uses.items():
+            for night in problem.nights(pattern):
+                nights[night] += times
+    return nights
 
 
 def _watched(solver: cp_model.CpSolver, model: cp_model.CpModel, watch: Watch) -> object:

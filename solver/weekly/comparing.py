@@ -22,7 +22,7 @@ def compared(pooled: Pooled, watch: Watch) -> Compared:
 
 
 def _bound(pooled: Pooled, step: Decimal, watch: Watch) -> Figures | None:
-    cost = least_cost(pooled, watch.within(watch.left * 0.8))
+    cost = least_cost(pooled)
     if cost is None:
         return None
     hand = pooled.week.hand

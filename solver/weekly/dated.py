@@ -81,6 +81,11 @@ class DatedProblem:
         """Return how many offcuts the pattern takes along to a later day."""
         return len(self.days(pattern)) - (self.supplies[pattern.stick].opened is None)
 
+    @property
+    def carrying_cost(self) -> float:
+        """What carrying an offcut costs while patterns are sought: so little that no stick is bought for it."""
+        return min((supply.cost for supply in self.supplies if supply.cost), default=0) / 1000
+
     def allowed(self, pattern: Pattern) -> bool:
         """Whether the stick can be cut so: long enough each day, delivered, and with the ends that are needed.
 

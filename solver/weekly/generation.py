@@ -7,7 +7,8 @@ still wanted (Belov and Scheithauer 2002 round in the same spirit).
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 
 from solver.cutting.problem import Pattern
 from solver.watch import Watch
@@ -19,15 +20,25 @@ ROUNDS = 300
 """Rounds of pricing for the whole week, at most."""
 DIVE_ROUNDS = 20
 """Rounds of pricing between two roundings of the dive."""
+GAIN = 1e-4
+"""A pattern must be worth so much more than its stick, as a share of it, to be added."""
 AT_ONCE = 6
 """Patterns taken from one pricing."""
 
 
-def generate(problem: DatedProblem, known: Iterable[Pattern], watch: Watch) -> list[Pattern]:
-    """Return the patterns known and those that the linear program and a dive from it found, all allowed."""
+@dataclass(frozen=True, slots=True)
+class Generated:
+    """The patterns known and those found, all allowed, and the plan that the dive ended with."""
+
+    patterns: list[Pattern]
+    plan: Mapping[Pattern, int]
+
+
+def generate(problem: DatedProblem, known: Iterable[Pattern], watch: Watch) -> Generated:
+    """Add what the linear program and a dive from it find to the patterns known."""
     search = _Generation(problem, known, watch)
-    search.dive()
-    return search.patterns
+    plan = search.dive()
+    return Generated(search.patterns, plan)
 
 
 class _Generation:
@@ -42,25 +53,28 @@ class _Generation:
         """Every pattern found."""
         return self._program.patterns
 
-    def dive(self) -> None:
-        """Price, fix some patterns, and go on with the rest until nothing is wanted."""
+    def dive(self) -> Mapping[Pattern, int]:
+        """Price, fix some patterns, and go on with the rest until nothing is wanted; return what was fixed."""
+        plan: Counter[Pattern] = Counter()
         demands = [piece.demand for piece in self._problem.pieces]
         limits = [supply.limit for supply in self._problem.supplies]
-        rounds = ROUNDS
+        rounds, share = ROUNDS, self._watch.within(self._watch.left / 2)
         while any(demands) and not self._watch.stopped:
             self._program.restrict(demands, limits)
-            point = self._priced(demands, limits, rounds)
+            point = self._priced(demands, limits, rounds, share)
             fixed = _whole(point, demands) if point else []
             if not fixed:
-                return
+                break
             for pattern, count in fixed:
+                plan[pattern] += count
                 _take(pattern, count, demands, limits)
-            rounds = DIVE_ROUNDS
+            rounds, share = DIVE_ROUNDS, self._watch.within(self._watch.left / 8)
+        return plan
 
-    def _priced(self, demands: Sequence[int], limits: Sequence[int | None], rounds: int) -> Point | None:
+    def _priced(self, demands: Sequence[int], limits: Sequence[int | None], rounds: int, watch: Watch) -> Point | None:
         point = self._program.solve()
         for _ in range(rounds):
-            if point is None or self._watch.stopped or not self._program.add(self._better(point, demands, limits)):
+            if point is None or watch.stopped or not self._program.add(self._better(point, demands, limits)):
                 break
             point = self._program.solve()
         return point
@@ -76,7 +90,7 @@ class _Generation:
         found: list[Pattern] = []
         for k in places:
             supply = self._problem.supplies[k]
-            floor = supply.cost + point.charges[k] + NEARLY * max(1, supply.cost)
+            floor = (supply.cost + point.charges[k]) * (1 + GAIN) + NEARLY
             best = self._pricer.best(k, point.values, demands, AT_ONCE)
             found += [pattern for worth, pattern in best if worth > floor]
         return found

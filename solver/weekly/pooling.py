@@ -7,14 +7,15 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from solver.cutting.problem import Pattern
+from solver.cutting import Pattern, solve
 from solver.demand import cost_step
 from solver.materials import Material
 from solver.watch import Watch
 from solver.weekly.alone import AloneJob, plan_alone
-from solver.weekly.choosing import Choice, Pool, choose
+from solver.weekly.choosing import Choice, Pool, carried_nights, choose
 from solver.weekly.dated import DatedProblem
-from solver.weekly.generation import generate
+from solver.weekly.generation import Generated, generate
+from solver.weekly.improving import improved
 from solver.weekly.listing import TooMany, every_pattern
 from solver.weekly.pieces import Pieces, Signature, announced_sticks, patterns_alone, pieces_of, signatures
 from solver.weekly.standing import Hand, Standing
@@ -74,16 +75,6 @@ def pool(weeks: Sequence[MaterialWeek], carry: int | None, watch: Watch) -> tupl
     return tuple(_pooled([week], choice)[0] for week, choice in zip(weeks, own, strict=True))
 
 
-def carried_nights(chosen: Iterable[tuple[DatedProblem, Mapping[Pattern, int]]]) -> Counter[int]:
-    """Count the offcuts that lie in the van in the night after each day."""
-    nights: Counter[int] = Counter()
-    for problem, uses in chosen:
-        for pattern, times in uses.items():
-            for night in problem.nights(pattern):
-                nights[night] += times
-    return nights
-
-
 def _chosen(weeks: Sequence[MaterialWeek], own: Sequence[Choice]) -> list[tuple[DatedProblem, Mapping[Pattern, int]]]:
     return [(week.pool.problem, choice.uses[0]) for week, choice in zip(weeks, own, strict=True)]
 
@@ -122,13 +113,15 @@ def _material_week(standing: Standing, material: Material, watch: Watch) -> Mate
     settings = next(m for m in standing.jobs[0].job.materials if m.id == material.id).settings
     problem = pieces.problem(hand, settings)
     start = patterns_alone(alone, pieces)
-    patterns, complete = _patterns(problem, start, _fixed(material, alone), watch)
-    signed = signatures(hand, patterns)
+    relaxed = solve(problem.relaxed(), watch.within(watch.left / 4))
+    found, complete = _patterns(problem, start, _fixed(material, alone), watch)
+    signed = signatures(hand, found.patterns)
     plan = standing.moment.announced
     announced = announced_sticks(plan, material.id, pieces) if plan else Counter()
-    pool_of = Pool(
-        problem, patterns, start, announced, signed, int(cost_step(material) * COST_UNITS), material.priced, complete
-    )
+    best = start if complete else improved(problem, found.patterns, found.plan, standing.week.limits.carry, watch)
+    starts = (best, found.plan, start)
+    scale = int(cost_step(material) * COST_UNITS)
+    pool_of = Pool(problem, found.patterns, starts, relaxed, announced, signed, scale, material.priced, complete)
     return MaterialWeek(material, hand, alone, pieces, pool_of)
 
 
@@ -136,15 +129,13 @@ COST_UNITS = Decimal(10_000)
 """Money is counted in ten-thousandths, the finest that a price may have."""
 
 
-def _patterns(
-    problem: DatedProblem, start: Mapping[Pattern, int], fixed: bool, watch: Watch
-) -> tuple[list[Pattern], bool]:
+def _patterns(problem: DatedProblem, start: Mapping[Pattern, int], fixed: bool, watch: Watch) -> tuple[Generated, bool]:
     if fixed or not problem.pieces:
-        return list(start), False
+        return Generated(list(start), start), False
     try:
-        return every_pattern(problem, LISTED_STEPS), True
+        return Generated(every_pattern(problem, LISTED_STEPS), start), True
     except TooMany:
-        return generate(problem, start, watch), False
+        return generate(problem, start, watch.within(watch.left * 0.7)), False
 
 
 def _fixed(material: Material, alone: Iterable[AloneJob]) -> bool:

@@ -57,6 +57,7 @@ class DatedPricer:
         self._sizes = [-(-(piece.length + kerf) // self._unit) for piece in problem.pieces]
         self._carry_from = -(-(problem.shortest + kerf) // self._unit)
         self._days = sorted({piece.day for piece in problem.pieces})
+        self._ends_matter = any(piece.left or piece.right for piece in problem.pieces)
 
     def best(
         self, place: int, values: Sequence[float], demands: Sequence[int], most: int
@@ -64,7 +65,9 @@ class DatedPricer:
         """Return up to ``most`` patterns of the supply ``place`` with the highest worth, best first."""
         supply = self._problem.supplies[place]
         capacity = (supply.length + self._problem.kerf) // self._unit
-        fill = _Fill(supply.left + 2 * supply.right, capacity, self._carry_from)
+        toll = self._problem.carrying_cost
+        ends = supply.left + 2 * supply.right if self._ends_matter else 0
+        fill = _Fill(ends, capacity, self._carry_from, toll, supply.opened is not None)
         days = [fill.day(self._steps(day, supply, values, demands)) for day in self._days if day >= supply.first]
         found = sorted(fill.tops(most), reverse=True)
         return [(worth, Pattern(place, fill.pieces(days, ends, room))) for worth, ends, room in found]
@@ -92,16 +95,19 @@ def _halved(count: int) -> Iterator[int]:
 
 
 class _Fill:
-    def __init__(self, ends: int, capacity: int, carry_from: int) -> None:
+    """``toll`` is paid when a stick that was cut before is cut on another day; an ``opened`` one pays at once."""
+
+    def __init__(self, ends: int, capacity: int, carry_from: int, toll: float, opened: bool) -> None:
         self._ends, self._capacity, self._carry_from = ends, capacity, carry_from
-        self._worth: Worths = np.full((4, capacity + 1), -np.inf)
+        self._toll, self._begin = toll, -toll if opened else 0.0
+        self._worth: Worths = np.full((ends + 1, capacity + 1), -np.inf)
 
     def day(self, steps: Iterator[tuple[int, int, int, int, float]]) -> _Day:
         """Fill on with one day's pieces and return how."""
         made = _Day()
-        worth = self._worth.copy()
+        worth = self._worth - self._toll
         worth[:, : self._carry_from] = -np.inf
-        worth[self._ends, self._capacity] = 0.0
+        worth[self._ends, self._capacity] = self._begin
         for piece, copies, size, ends, value in steps:
             if size <= self._capacity:
                 taken = self._take(worth, size, ends, value)
@@ -114,13 +120,14 @@ class _Fill:
 
     def _take(self, worth: Worths, size: int, ends: int, value: float) -> Marks:
         taken = np.zeros(worth.shape, np.bool_)
-        before = worth.copy()
-        for state in range(4):
-            if state & ends == ends:
-                target, with_it = state ^ ends, before[state, size:] + value
-                better = with_it > worth[target, : self._capacity + 1 - size]
-                taken[target, : self._capacity + 1 - size] = better
-                np.copyto(worth[target, : self._capacity + 1 - size], with_it, where=better)
+        reach = self._capacity + 1 - size
+        states = [state for state in range(len(worth)) if state & ends == ends]
+        targets = [state ^ ends for state in states]
+        with_it = worth[states, size:] + value if ends else worth[:, size:] + value
+        better = with_it > (worth[targets, :reach] if ends else worth[:, :reach])
+        for state, row, wins in zip(targets, with_it, better, strict=True):
+            np.copyto(worth[state, :reach], row, where=wins)
+            taken[state, :reach] = wins
         return taken
 
     def tops(self, most: int) -> Iterator[tuple[float, int, int]]:
@@ -149,6 +156,8 @@ class _Fill:
 def _give_up_an_end(worth: Worths) -> Marks:
     """Let a stick cut today that still has both factory ends lose one: the cut is made at one end."""
     gave_up = np.zeros(worth.shape, np.bool_)
+    if len(worth) < 4:
+        return gave_up
     for target in (1, 2):
         gave_up[target] = worth[3] > worth[target]
         worth[target] = np.maximum(worth[target], worth[3])

@@ -62,7 +62,8 @@ class DatedProgram:
         before = len(self._columns)
         for pattern in patterns:
             if pattern not in self._columns:
-                variable = self._variable(self._problem.supplies[pattern.stick].cost)
+                cost = self._problem.supplies[pattern.stick].cost
+                variable = self._variable(cost + self._problem.carrying_cost * self._problem.carried(pattern))
                 self._sticks[pattern.stick].SetCoefficient(variable, 1)
                 for i, copies in Counter(pattern.pieces).items():
                     self._pieces[i].SetCoefficient(variable, copies)

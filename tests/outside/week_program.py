@@ -48,7 +48,7 @@ class Program:
         (self.material,) = week.materials
         self.kinds = list(_kinds(week, self.material))
         self.sticks = list(_sticks(week, self.material, sum(kind.demand for kind in self.kinds)))
-        self.highs = highspy.Highs()
+        self.highs = highspy.Highs()  # type: ignore[no-untyped-call]
         self.highs.setOptionValue("output_flag", False)
         self.highs.setOptionValue("mip_rel_gap", 0.0)
         self.bill: list[tuple[int, int]] = []
