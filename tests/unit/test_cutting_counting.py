@@ -1,0 +1,65 @@
+"""Numbers of sticks, by hand: two kinds, 10 long for 6 and 7 long for 4."""
+
+from __future__ import annotations
+
+import time
+
+from solver.cutting.certificate import Asked, Certificate, Counts, certify
+from solver.cutting.counting import Counting
+from solver.cutting.number_grid import Box, candidates, rules_out
+from solver.cutting.number_program import NumberProgram
+from solver.watch import Watch
+
+PATIENT = Watch(time.monotonic, float("inf"))
+COSTS = (6, 4)
+
+
+def at_least(worth: int, ceilings: tuple[int, int] = (10, 7)) -> Certificate:
+    """Return what certificates say: together the sticks must be worth so much."""
+    certificate = certify(Asked([1], COSTS, Counts((0, 0), (9, 9))), [worth], ceilings, 1)
+    assert certificate is not None
+    return certificate
+
+
+def test_a_certificate_rules_out_what_is_worth_too_little() -> None:
+    """Two long and one short are 27: enough for 27, not for 28."""
+    assert not rules_out(at_least(27), (2, 1))
+    assert rules_out(at_least(28), (2, 1))
+
+
+def test_candidates_come_cheapest_first() -> None:
+    """For 27: four short for 16; two long and one short for 16; one long and three short for 18; ..."""
+    found = list(candidates(Box(0, (0, 0), (9, 9)), COSTS, [at_least(27)], 19))
+    assert found == [(0, 4), (2, 1), (1, 3), (3, 0)]
+
+
+def test_ranges_are_narrowed_to_what_is_left_to_spend() -> None:
+    """For less than 18 there are at most two long, so at least one short, and at most four."""
+    program = NumberProgram(COSTS)
+    program.add(at_least(27))
+    box = program.narrowed(Box(0, (0, 0), (9, 9)), 18)
+    assert box is not None
+    assert (box.least, box.most) == ((0, 1), (2, 4))
+
+
+def test_nothing_is_left_below_the_bound() -> None:
+    """27 can't be had for less than 16, by the linear program alone."""
+    program = NumberProgram(COSTS)
+    program.add(at_least(27))
+    assert program.narrowed(Box(0, (0, 0), (9, 9)), 15) is None
+
+
+def test_each_number_is_given_once_and_the_bound_goes_up() -> None:
+    """Cheapest first, until everything below 19 has been given; then 19 is the bound."""
+    counting = Counting(COSTS, (9, 9))
+    counting.add(at_least(27))
+    given = [counting.cheapest(19, 100, PATIENT) for _ in range(5)]
+    assert given == [(16, (0, 4)), (16, (2, 1)), (18, (1, 3)), (18, (3, 0)), (19, None)]
+
+
+def test_a_new_certificate_takes_numbers_away() -> None:
+    """Where short sticks turn out to be worth 6 only, four of them won't do."""
+    counting = Counting(COSTS, (9, 9))
+    counting.add(at_least(27))
+    counting.add(at_least(27, (10, 6)))
+    assert counting.cheapest(19, 100, PATIENT) == (18, (1, 3))
