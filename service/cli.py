@@ -17,7 +17,7 @@ import click
 
 DATA = Path(os.environ.get("XDG_DATA_HOME", "~/.local/share")).expanduser() / "lapstock"
 """Where a local Redis keeps its data unless told otherwise."""
-
+PORT = click.IntRange(0, 65535)
 CATEGORIES = ("siding", "soffit", "starter", "post", "channel", "other")
 
 
@@ -29,14 +29,14 @@ def main() -> None:
 
 @main.command()
 @click.option("--host", default="127.0.0.1", show_default=True, help="Address to listen on.")
-@click.option("--port", default=8080, show_default=True, help="Port to listen on; 0 takes a free one.")
+@click.option("--port", default=8080, show_default=True, type=PORT, help="Port to listen on; 0 takes a free one.")
 @click.option("--data", type=click.Path(path_type=Path, file_okay=False), default=DATA, show_default=True,
               help="Folder in which everything is kept.")  # fmt: skip
 @click.option("--workers", type=click.IntRange(1, 256), default=None, help="Worker processes; one per core by default.")
 def serve(host: str, port: int, data: Path, workers: int | None) -> None:
     """Serve the API and the counter page, with workers and a Redis of its own.
 
-    With LAPSTOCK_REDIS_URL set, that Redis is used instead.
+    With LAPSTOCK_REDIS_URL set, that Redis is used instead, and the data folder is not.
     """
     from service.running import serve_all  # noqa: PLC0415 - the solver is heavy, and --help should not wait for it
 
@@ -46,7 +46,7 @@ def serve(host: str, port: int, data: Path, workers: int | None) -> None:
 
 @main.command()
 @click.option("--host", default="127.0.0.1", show_default=True, help="Address to listen on.")
-@click.option("--port", default=8080, show_default=True, help="Port to listen on.")
+@click.option("--port", default=8080, show_default=True, type=PORT, help="Port to listen on; 0 takes a free one.")
 def api(host: str, port: int) -> None:
     """Serve the API alone, with the Redis that LAPSTOCK_REDIS_URL names."""
     from service.running import serve_api  # noqa: PLC0415
@@ -58,14 +58,15 @@ def api(host: str, port: int) -> None:
 @main.command()
 def worker() -> None:
     """Run one worker, with the Redis that LAPSTOCK_REDIS_URL names."""
-    from workers.connection import NoAddress  # noqa: PLC0415
+    from workers.connection import NoAddress, NoAnswer, redis_url, require_answer  # noqa: PLC0415
     from workers.worker import run  # noqa: PLC0415
 
     _log()
     try:
-        run()
-    except NoAddress as error:
+        require_answer(redis_url())
+    except (NoAddress, NoAnswer) as error:
         raise click.ClickException(str(error)) from None
+    run()
 
 
 @main.command()

@@ -12,19 +12,19 @@ from service.app import create_app
 from service.config import Config
 from service.server import ApiServer
 from service.supervisor import Supervisor
-from workers.connection import NoAddress
-from workers.local_redis import FolderInUse, NoRedis
+from workers.connection import NoAddress, NoAnswer, require_answer
+from workers.local_redis import NoFolder, NoRedis
 
 LOOPBACK = ("127.0.0.1", "localhost", "::1", "[::1]")
 """Names of this machine, for itself alone."""
 
 
 def serve_all(host: str, port: int, folder: Path, workers: int, stopped: Event) -> None:
-    """Serve until stopped. Raises ``ClickException`` where Redis or the port can't be had."""
+    """Serve until stopped. Raises ``ClickException`` where Redis, the folder or the port can't be had."""
     try:
         supervisor = Supervisor(folder, workers)
         supervisor.start()
-    except (NoRedis, FolderInUse) as error:
+    except (NoRedis, NoFolder, NoAnswer) as error:
         raise click.ClickException(str(error)) from None
     try:
         config = Config.from_environment(supervisor.url)
@@ -32,7 +32,7 @@ def serve_all(host: str, port: int, folder: Path, workers: int, stopped: Event) 
         config = replace(config, hosts=config.hosts or LOOPBACK) if host in LOOPBACK else config
         server = _server(config, host, port)
         click.echo(f"lapstock serves http://{host}:{server.port}/ with {workers} workers; Ctrl-C stops it")
-        click.echo(f"data is kept in {folder}")
+        click.echo(f"everything is kept in {supervisor.keeper}")
         server.serve(stopped.is_set, supervisor.tend)
     finally:
         supervisor.stop()
@@ -42,9 +42,11 @@ def serve_all(host: str, port: int, folder: Path, workers: int, stopped: Event) 
 def serve_api(host: str, port: int, stopped: Event) -> None:
     """Serve the API until stopped, with the Redis of the environment."""
     try:
-        server = _server(Config.from_environment(), host, port)
-    except NoAddress as error:
+        config = Config.from_environment()
+        require_answer(config.redis_url)
+    except (NoAddress, NoAnswer) as error:
         raise click.ClickException(str(error)) from None
+    server = _server(config, host, port)
     click.echo(f"lapstock serves http://{host}:{server.port}/")
     server.serve(stopped.is_set)
 

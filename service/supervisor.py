@@ -8,7 +8,7 @@ import subprocess
 import time
 from pathlib import Path
 
-from workers.connection import URL_VARIABLE
+from workers.connection import URL_VARIABLE, require_answer, shown
 from workers.local_redis import LocalRedis
 from workers.spawning import spawn
 
@@ -26,6 +26,7 @@ class Supervisor:
         given = os.environ.get(URL_VARIABLE)
         self._redis = None if given else LocalRedis(folder)
         self._given = given
+        self._folder = folder
         self._wanted = workers
         self._workers: list[subprocess.Popen[bytes]] = []
         self._last_start = 0.0
@@ -40,10 +41,17 @@ class Supervisor:
         """Process ids of the workers."""
         return [worker.pid for worker in self._workers]
 
+    @property
+    def keeper(self) -> str:
+        """Where plans are kept, for people to read."""
+        return f"the Redis at {shown(self._given)}" if self._given else f"the folder {self._folder}"
+
     def start(self) -> None:
-        """Start everything. Raises ``NoRedis`` where Redis can't be."""
+        """Start everything. Raises ``NoRedis`` where Redis can't be started, ``NoAnswer`` where it is not there."""
         if self._redis:
             self._redis.start()
+        else:
+            require_answer(self.url)
         self._fill_up()
 
     def tend(self) -> None:

@@ -7,6 +7,7 @@ import os
 from redis import Redis
 from redis.backoff import ConstantBackoff, NoBackoff
 from redis.exceptions import ConnectionError as RedisConnectionError
+from redis.exceptions import RedisError
 from redis.exceptions import TimeoutError as RedisTimeoutError
 from redis.retry import Retry
 
@@ -22,12 +23,32 @@ class NoAddress(Exception):
     """Nobody said where Redis is."""
 
 
+class NoAnswer(Exception):
+    """The Redis that was named is not there, or does not let us in."""
+
+
 def redis_url() -> str:
     """Return the address of Redis from the environment. Raises ``NoAddress`` where it is not set."""
     given = os.environ.get(URL_VARIABLE)
     if not given:
         raise NoAddress(f"set {URL_VARIABLE} to the Redis to use, or use: lapstock serve")
     return given
+
+
+def require_answer(url: str) -> None:
+    """Ask a Redis whether it is there. Raises ``NoAnswer``, naming it and what it said, where it is not."""
+    try:
+        client = impatient(url)
+        client.ping()
+        client.close()
+    except (RedisError, ValueError) as error:
+        raise NoAnswer(f"no Redis answers at {shown(url)}, which {URL_VARIABLE} names: {error}") from None
+
+
+def shown(url: str) -> str:
+    """Return an address without the name and password in it."""
+    scheme, slashes, rest = url.rpartition("://")
+    return f"{scheme}{slashes}{rest.rpartition('@')[2]}"
 
 
 def impatient(url: str) -> Redis:

@@ -26,8 +26,8 @@ class NoRedis(Exception):
     """There is no Redis server program to start, or it would not start."""
 
 
-class FolderInUse(Exception):
-    """Another lapstock keeps its data in this folder right now."""
+class NoFolder(Exception):
+    """Nothing can be kept in the data folder: it can't be made or written, or another lapstock uses it."""
 
 
 def find_server() -> str:
@@ -55,7 +55,6 @@ class LocalRedis:
     """
 
     def __init__(self, folder: Path) -> None:
-        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
         self._lock = _locked(folder)
         self._folder = folder
         # a socket's path may have 107 characters at most, which a data folder's may exceed
@@ -112,10 +111,14 @@ class LocalRedis:
 
 
 def _locked(folder: Path) -> IO[str]:
-    lock = (folder / "lock").open("w")
+    try:
+        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+        lock = (folder / "lock").open("w")
+    except OSError as error:
+        raise NoFolder(f"can't keep data in {folder}: {error.strerror}; choose another folder with --data") from None
     try:
         fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
     except BlockingIOError:
         lock.close()
-        raise FolderInUse(f"another lapstock uses the data folder {folder}; choose another with --data") from None
+        raise NoFolder(f"another lapstock uses the data folder {folder}; choose another with --data") from None
     return lock
