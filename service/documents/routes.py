@@ -12,7 +12,6 @@ from service.documents.blocks import Paper, Sheet
 from service.documents.html import html, policy
 from service.documents.order_csv import order_csv
 from service.documents.pages import sheet_of
-from service.documents.pdf import pdf
 from service.documents.title_block import TitleBlock
 from service.drawing.cut_drawing import draw_plan
 from service.drawing.lap_map import draw_wall
@@ -76,6 +75,8 @@ def sheet_page(plan_id: str) -> Response:
 )
 def sheet_file(plan_id: str) -> Response:
     """Return the same sheet as PDF."""
+    from service.documents.pdf import pdf  # noqa: PLC0415 - fpdf2 takes long to import, and few requests want a PDF
+
     response = _document(pdf(_sheet(plan_id)), "application/pdf")
     response.headers["Content-Disposition"] = "inline; filename=cut-sheet.pdf"
     return response

@@ -10,7 +10,6 @@ from service import access
 from service.documented import Answer, documented
 from service.documents.blocks import Paper, Sheet
 from service.documents.html import html, policy
-from service.documents.pdf import pdf
 from service.documents.take_off_pages import take_off_sheet
 from service.problems import Problem
 from service.schemas.takeoff import TakeOffSchema, read_take_off
@@ -48,6 +47,8 @@ def page() -> Response:
 )
 def file() -> Response:
     """Return the same sheet as PDF."""
+    from service.documents.pdf import pdf  # noqa: PLC0415 - fpdf2 takes long to import, and few requests want a PDF
+
     response = _document(pdf(_sheet()), "application/pdf")
     response.headers["Content-Disposition"] = "inline; filename=take-off.pdf"
     return response
