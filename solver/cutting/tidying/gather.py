@@ -55,35 +55,40 @@ def _generated(problem: CuttingProblem, uses: Uses, watch: Watch) -> Gathered:
     aim = Aim("scrap", {"cost": pool.total("cost", pool.counts(uses))})
     columns = _columns(problem, pool, pricer, aim, watch)
     better = arrange(columns.pool, aim, columns.pool.counts(uses), WORK, watch).counts
-    gap = columns.pool.total("scrap", better) - columns.duals.bound
-    useful = _useful(pricer, columns.duals, gap, watch) if columns.all_found else None
+    useful = None
+    if columns.duals is not None:
+        gap = columns.pool.total("scrap", better) - columns.duals.bound
+        useful = _useful(pricer, columns.duals, gap, watch)
     patterns = [*(column.pattern for column in columns.pool.columns), *(useful or ())]
     return Gathered(Pool.of(problem, patterns, watch), columns.pool.uses(better), useful is not None)
 
 
 @dataclass(frozen=True, slots=True)
 class _Columns:
-    """Columns generated, the duals at the end, and whether the pricer knows no more."""
+    """Columns generated, and the duals at the end; None where more columns might be found."""
 
     pool: Pool
-    duals: Duals
-    all_found: bool
+    duals: Duals | None
 
 
 def _columns(problem: CuttingProblem, pool: Pool, pricer: ScrapPricer, aim: Aim, watch: Watch) -> _Columns:
     """Generate columns for the aim, which is least scrap."""
     program, fresh = LinearProgram(pool, aim), pool
     known: set[Pattern] = set()
-    for left in reversed(range(max(3, PRICED // len(pool.demand)))):
+    duals = None
+    for _ in range(max(3, PRICED // len(pool.demand))):
         known.update(column.pattern for column in fresh.columns)
         program.add(*program.matrix(fresh))
-        duals = program.duals()
+        if (duals := program.duals()) is None:
+            break
         found = set(pricer.price(pricer.worth(duals), watch)) - known
-        if not found or not left:
+        if not found:
             break
         fresh = Pool.of(problem, found, watch)
+    else:
+        duals = None
     go_on(watch)
-    return _Columns(Pool.of(problem, known, watch), duals, not found)
+    return _Columns(Pool.of(problem, known, watch), duals)
 
 
 def _useful(pricer: ScrapPricer, duals: Duals, gap: float, watch: Watch) -> list[Pattern] | None:

@@ -25,10 +25,16 @@ BATCH = 60
 SLACK = 1e-7
 """Reduced costs above minus this, relative to the largest coefficient, count as 0."""
 
+LOOSE = 1e-6
+"""How much a scaled cap is let out, so that the plan in hand, which may just meet it, stays inside."""
+
 
 @dataclass(frozen=True, slots=True)
 class Relaxation:
-    """``bound`` on the total, rounded down to be safe, and the reduced cost of every column of the pool."""
+    """``bound`` on the total, rounded down to be safe, and the reduced cost of every column of the pool.
+
+    Where GLOP gave up both are 0, which says nothing and is never wrong.
+    """
 
     bound: float
     reduced: Floats
@@ -56,7 +62,9 @@ class LinearProgram:
         self.scales = np.array([max(1, pool.totals[cap].max(initial=1)) for cap in caps], np.float64)
         self.rows = [self.glop.Constraint(float(d), float(d)) for d in pool.demand]
         self.rows += [self.glop.Constraint(0.0, float(limit)) for limit in pool.limits]
-        self.rows += [self.glop.Constraint(0.0, cap / by) for cap, by in zip(caps.values(), self.scales, strict=True)]
+        self.rows += [
+            self.glop.Constraint(0.0, cap / by + LOOSE) for cap, by in zip(caps.values(), self.scales, strict=True)
+        ]
         self.pieces = len(pool.demand)
 
     def matrix(self, pool: Pool) -> tuple[Floats, Floats]:
@@ -72,14 +80,17 @@ class LinearProgram:
             for r in np.flatnonzero(row):
                 self.rows[r].SetCoefficient(variable, float(row[r]))
 
-    def solve(self) -> tuple[float, Floats]:
-        """Return the least scaled total and the scaled duals of all rows."""
-        self.glop.Solve()
+    def solve(self) -> tuple[float, Floats] | None:
+        """Return the least scaled total and the scaled duals of all rows; None where GLOP gives up."""
+        if self.glop.Solve() != pywraplp.Solver.OPTIMAL:
+            return None
         return self.glop.Objective().Value(), np.array([row.dual_value() for row in self.rows])
 
-    def duals(self) -> Duals:
-        """Solve, and return bound and duals in the pool's own units."""
-        bound, scaled = self.solve()
+    def duals(self) -> Duals | None:
+        """Solve, and return bound and duals in the pool's own units; None where GLOP gives up."""
+        if (solved := self.solve()) is None:
+            return None
+        bound, scaled = solved
         caps = scaled[len(scaled) - len(self.caps) :] / self.scales
         limits = scaled[self.pieces : len(scaled) - len(self.caps)]
         return Duals(
@@ -95,7 +106,9 @@ def relax(pool: Pool, aim: Aim, start: IntMatrix, watch: Watch) -> Relaxation:
     program.add(matrix[inside], goal[inside])
     while True:
         go_on(watch)
-        bound, duals = program.solve()
+        if (solved := program.solve()) is None:
+            return Relaxation(0.0, np.zeros(len(pool.columns)))
+        bound, duals = solved
         reduced = goal - matrix @ duals
         fresh = np.flatnonzero((reduced < -SLACK) & ~inside)
         if not fresh.size:
