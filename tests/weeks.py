@@ -56,6 +56,14 @@ def with_thursdays_delivery() -> Week:
     return replace(week(), deliveries=(Delivery(MONDAY), Delivery(THURSDAY)))
 
 
+def in_another_week(asked: Week, year: int, number: int) -> Week:
+    """The same week moved to another of the calendar."""
+    days = date.fromisocalendar(year, number, 1) - asked.monday
+    jobs = tuple(replace(job, date=job.date + days) for job in asked.jobs)
+    deliveries = tuple(replace(delivery, date=delivery.date + days) for delivery in asked.deliveries)
+    return replace(asked, year=year, number=number, jobs=jobs, deliveries=deliveries)
+
+
 def planned(asked: Week, moment: Moment = BEFORE, seconds: float = 60.0) -> WeekPlan:
     """Return the plan of a week."""
     return plan_week(asked, moment, time.monotonic, seconds=seconds)

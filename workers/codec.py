@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import zlib
+from datetime import date, datetime, time
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any, TypeVar
@@ -24,6 +25,9 @@ def _converter() -> Converter:
     for exact in (Decimal, Fraction):
         converter.register_unstructure_hook(exact, str)
         converter.register_structure_hook(exact, lambda value, kind: kind(value))
+    for moment in (date, time, datetime):
+        converter.register_unstructure_hook(moment, lambda value: value.isoformat())
+        converter.register_structure_hook(moment, lambda value, kind: kind.fromisoformat(value))
     converter.register_structure_hook(Side | int | None, _side_or_place)
     converter.register_unstructure_hook(Side | int | None, lambda value: value)
     return converter

@@ -1,4 +1,4 @@
-"""Two queues: ``counter`` for someone who is waiting, ``batch`` for what may take its turn."""
+"""Queues: ``counter`` for someone who is waiting, ``batch`` for what may take its turn, ``weeks`` for crews' weeks."""
 
 from __future__ import annotations
 
@@ -12,10 +12,13 @@ from rq.serializers import JSONSerializer
 
 COUNTER = "counter"
 BATCH = "batch"
-QUEUES = (COUNTER, BATCH)
+WEEKS = "weeks"
+QUEUES = (COUNTER, BATCH, WEEKS)
 """In the order in which workers look at them."""
 TASK = "workers.tasks.solve_plan"
-"""The only function a worker runs."""
+WEEK_TASK = "workers.week_tasks.plan_kept_week"
+TASKS = (TASK, WEEK_TASK)
+"""The only functions a worker runs."""
 GRACE_SECONDS = 60
 """A job may take so much longer than its solving time before it is cut off: the last fence, never the rule."""
 
@@ -60,13 +63,13 @@ def _name(plan_id: str, generation: int) -> str:
 
 
 class AllowedJob(QueuedJob):
-    """A queued job that may only be a call of ``TASK``: write access to Redis must not run code of choice."""
+    """A queued job that may only be a call of ``TASKS``: write access to Redis must not run code of choice."""
 
     @property
     def func(self) -> Callable[..., object]:
-        """The function to run. Raises ``PermissionError`` for any but ``TASK``."""
-        if self.func_name != TASK:
-            raise PermissionError(f"workers run {TASK} and nothing else")
+        """The function to run. Raises ``PermissionError`` for any but ``TASKS``."""
+        if self.func_name not in TASKS:
+            raise PermissionError(f"workers run {', '.join(TASKS)} and nothing else")
         return cast("Callable[..., object]", super().func)
 
     @property

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import logging
-import os
-import resource
 import time
 
 from rq.timeouts import JobTimeoutException
@@ -14,14 +12,11 @@ from solver.errors import PlanRefused, Unplannable
 from solver.job import Job
 from solver.plan import CutPlan
 from workers.connection import patient, redis_url
+from workers.limits import limit_memory
 from workers.pulse import Pulse
 from workers.record import Failure, State
 from workers.store import Store
 from workers.tied import die_with_parent
-
-MEMORY_VARIABLE = "LAPSTOCK_WORKER_MEMORY_MB"
-"""Environment variable that limits the address space of one plan's process."""
-MEMORY_MB = 4096
 
 log = logging.getLogger(__name__)
 
@@ -29,7 +24,7 @@ log = logging.getLogger(__name__)
 def solve_plan(plan_id: str, generation: int) -> None:
     """Plan what the store holds under this id and generation, unless somebody else has it or has stopped it."""
     die_with_parent()
-    _limit_memory()
+    limit_memory()
     store = Store(patient(redis_url()))
     if not store.start(plan_id, generation):
         return
@@ -59,9 +54,3 @@ def _outcome(job: Job, pulse: Pulse) -> CutPlan | Failure:
     except Exception:
         log.exception("planning failed")
         return Failure("internal_error", "Planning failed by a fault of this program; it has been logged.")
-
-
-def _limit_memory() -> None:
-    most = int(os.environ.get(MEMORY_VARIABLE, MEMORY_MB)) * 1024 * 1024
-    _, hard = resource.getrlimit(resource.RLIMIT_AS)
-    resource.setrlimit(resource.RLIMIT_AS, (most if hard < 0 else min(most, hard), hard))

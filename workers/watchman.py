@@ -2,24 +2,30 @@
 
 A plan is lost when its lease has lapsed (its worker died with everything it had started), or when it is
 queued in the store but on no queue (a worker died in the instant of taking it, or the API before
-queueing it). Nothing here relies on rq's own maintenance, which an idle worker puts off for minutes.
+queueing it). The round also sees that crews' weeks are planned every night (``nights``). Nothing here relies
+on rq's own maintenance, which an idle worker puts off for minutes.
 """
 
 from __future__ import annotations
 
 import logging
 from threading import Event, Thread
+from typing import cast
 
 from redis import Redis
 from redis.exceptions import RedisError
 
+from workers.nights import tick
 from workers.queues import enqueue, queued
 from workers.record import State
 from workers.recovery import recover
 from workers.store import PREFIX, Store
 from workers.timing import ALIVE_SECONDS, LEASE_SECONDS, ROUND_SECONDS
+from workers.weeks import WeekStore
 
 WORKERS = PREFIX + "workers"
+COUNTER_ONLY = "counter:"
+"""How the name of a worker begins that serves the counter alone."""
 _TURN = PREFIX + "watch"
 _SURELY_QUEUED = 2
 
@@ -31,6 +37,7 @@ class Watchman:
 
     def __init__(self, redis: Redis, name: str) -> None:
         self._store = Store(redis)
+        self._weeks = WeekStore(redis)
         self._name = name
         self._missing: set[tuple[str, int]] = set()
         self._over = Event()
@@ -55,6 +62,7 @@ class Watchman:
         if redis.set(_TURN, self._name, nx=True, px=int(ROUND_SECONDS * 900)):
             self._recover_lapsed()
             self._queue_missing()
+            tick(self._weeks)
 
     def _run(self) -> None:
         pause: float = 0
@@ -92,8 +100,9 @@ class Watchman:
             enqueue(self._store.redis, record.queue, plan_id, generation, job.seconds, first=True)
 
 
-def living_workers(redis: Redis) -> int:
-    """Return how many workers were seen lately."""
+def living_workers(redis: Redis) -> tuple[int, int]:
+    """Return how many workers were seen lately, and how many of them make any plan and not the counter's alone."""
     now = redis.time()[0]
     redis.zremrangebyscore(WORKERS, 0, now - 20 * ALIVE_SECONDS)
-    return int(redis.zcount(WORKERS, now - ALIVE_SECONDS, "+inf"))
+    names = cast("list[bytes]", redis.zrangebyscore(WORKERS, now - ALIVE_SECONDS, "+inf"))
+    return len(names), sum(not name.startswith(COUNTER_ONLY.encode()) for name in names)

@@ -1,0 +1,164 @@
+"""The nights: every crew's week is planned once a night, whatever happens to those who plan and to their clocks."""
+
+from __future__ import annotations
+
+import os
+import signal
+from dataclasses import replace
+from datetime import UTC, date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from solver.weekly.clock import moment_of, night_due
+from solver.weekly.plan import WeekPlan
+from solver.weekly.week import Week, WeekLimits
+from tests.support.stack import Stack, children, eventually
+from tests.weeks import MONDAY, TUESDAY, in_another_week, planned, week, with_carry
+from workers.nights import enqueue_asked, tick
+from workers.week_record import Outcome, WeekKey, Why
+from workers.week_tasks import run_week
+from workers.weeks import JobElsewhere, WeekStore
+
+KEY = WeekKey("anybody", "tern", "2026-W48")
+NIGHT = datetime(2026, 11, 23, 3, tzinfo=UTC)
+"""Monday, three in the morning."""
+
+
+@pytest.fixture
+def store(alone: Stack) -> WeekStore:
+    """Return a store that holds the week by hand."""
+    weeks = WeekStore(alone.store.redis)
+    weeks.change(KEY, lambda _: week())
+    return weeks
+
+
+def work_off(store: WeekStore) -> int:
+    """Run every queued week here, as a worker would, and return how many."""
+    names = store.redis.lrange("rq:queue:weeks", 0, -1)
+    store.redis.delete("rq:queue:weeks")
+    for name in names:
+        store.redis.delete(f"rq:job:{name.decode()}")
+    for key in store.every_key():
+        night = night_due("UTC", key.monday, NIGHT)
+        run_week(store, key, night, NIGHT)
+    return len(names)
+
+
+def test_a_night_is_planned_once(store: WeekStore) -> None:
+    """Two tickers queue it once; once it is planned, later ticks of the night queue nothing."""
+    assert [tick(store, NIGHT), tick(WeekStore(store.redis), NIGHT)] == [1, 0]
+    assert work_off(store) == 1
+    assert tick(store, NIGHT + timedelta(minutes=5)) == 0
+    assert [run.why for run in store.runs(KEY)] == [Why.NIGHT]
+
+
+def test_a_run_leaves_a_record(store: WeekStore) -> None:
+    """When, for which night, what changed, and the bill before and after."""
+    run_week(store, KEY, MONDAY, NIGHT)
+    store.change(KEY, lambda _: with_carry(0))
+    run_week(store, KEY, TUESDAY, datetime(2026, 11, 23, 3, 30, tzinfo=UTC))
+    first, second = store.runs(KEY)
+    assert (first.at, first.night, first.outcome, first.bill_before) == (NIGHT, MONDAY, Outcome.PLANNED, None)
+    assert (str(second.bill_before), str(second.bill_after), second.changes) == ("29.40", "39.20", 3)
+
+
+def test_after_an_outage_it_catches_up_once(store: WeekStore) -> None:
+    """Nobody was there on Monday and Tuesday night: on Wednesday noon one plan is made, for Wednesday."""
+    assert tick(store, datetime(2026, 11, 25, 12, tzinfo=UTC)) == 1
+    run_week(store, KEY, date(2026, 11, 25), datetime(2026, 11, 25, 12, tzinfo=UTC))
+    assert [run.night for run in store.runs(KEY)] == [date(2026, 11, 25)]
+
+
+def test_one_crews_bad_data_never_stops_anothers_plan(store: WeekStore) -> None:
+    """A crew whose data can't be read, and one whose week can't be planned: the third is planned all the same."""
+    broken, wrong = WeekKey("anybody", "broken", KEY.week), WeekKey("anybody", "wrong", KEY.week)
+    for key in (broken, wrong):
+        store.change(key, lambda _, key=key: replace(week(), crew=key.crew, deliveries=()))  # type: ignore[misc]
+    store.redis.hset(f"lapstock:week:{broken.digest}", "timezone", "Nowhere/At all")
+    assert tick(store, NIGHT) == 2
+    run_week(store, wrong, MONDAY, NIGHT)
+    run_week(store, KEY, MONDAY, NIGHT)
+    (refused,) = store.runs(wrong)
+    assert refused.outcome is Outcome.UNPLANNABLE
+    assert "before any delivery" in refused.details[0]
+    kept = store.fetch(KEY)
+    assert kept is not None
+    assert kept.plan == planned(week())
+
+
+def test_a_plan_of_a_week_that_has_changed_is_dropped(store: WeekStore) -> None:
+    """Changed while it is planned, the week is planned again as it is then, and one run is kept."""
+    kept = store.fetch(KEY)
+    assert kept is not None
+    store.change(KEY, lambda _: with_carry(0))
+    run_week(store, KEY, MONDAY, NIGHT)
+    (run,) = store.runs(KEY)
+    assert not store.finish(kept, planned(week()), run)
+    now = store.fetch(KEY)
+    assert now is not None
+    assert now.plan == planned(with_carry(0))
+
+
+def test_a_job_is_in_one_week_of_its_crew(store: WeekStore) -> None:
+    """The same job in the week after is refused, until it is withdrawn from this one."""
+    later = WeekKey("anybody", "tern", "2026-W49")
+    moved = replace(
+        week(), number=49, jobs=tuple(replace(job, date=job.date + timedelta(days=7)) for job in week().jobs)
+    )
+    with pytest.raises(JobElsewhere, match="2026-W48"):
+        store.change(later, lambda _: moved)
+    store.change(KEY, lambda before: replace(before or week(), jobs=()))
+    assert store.change(later, lambda _: moved).week == moved
+
+
+def test_killed_halfway_it_is_planned_again_with_the_same_result(alone: Stack) -> None:
+    """The worker and its child are killed while they plan; another worker makes the same plan, and one run is kept."""
+    store, key = WeekStore(alone.store.redis), replace(KEY, week="2100-W10")
+    far = in_another_week(week(), 2100, 10)
+    store.change(key, lambda _: far)
+    first = alone.start_worker()
+    store.ask(key)
+    enqueue_asked(store, key)
+    eventually(lambda: children(first.pid) or plan_of(store, key))
+    for child in children(first.pid):
+        os.kill(child, signal.SIGKILL)
+    first.kill()
+    alone.start_worker()
+    eventually(lambda: plan_of(store, key))
+    assert plan_of(store, key) == planned(far)
+    assert len(store.runs(key)) == 1
+
+
+def plan_of(store: WeekStore, key: WeekKey) -> WeekPlan | None:
+    """Return the plan kept of a week."""
+    kept = store.fetch(key)
+    return kept.plan if kept else None
+
+
+@pytest.mark.parametrize("start", [datetime(2026, 3, 28), datetime(2026, 10, 24)])  # noqa: DTZ001
+def test_every_date_is_due_once_across_daylight_saving(start: datetime) -> None:
+    """In Berlin clocks jump on 29 March and 25 October 2026: each date comes up, once, in order."""
+    monday = start.date() - timedelta(days=start.weekday())
+    begin = start.replace(tzinfo=ZoneInfo("Europe/Berlin")).astimezone(UTC)
+    found = [night_due("Europe/Berlin", monday, begin + timedelta(minutes=10 * n)) for n in range(6 * 60)]
+    dates = [day for day, before in zip(found, [None, *found], strict=False) if day != before]
+    known = [day for day in dates if day is not None]
+    assert known == sorted(set(known))
+    assert start.date() in known
+
+
+def test_the_years_end_is_a_week_like_any_other() -> None:
+    """2026-W53 runs from 28 December to 3 January 2027, and its nights are due in both years."""
+    key = WeekKey("anybody", "tern", "2026-W53")
+    assert key.monday == date(2026, 12, 28)
+    found = {night_due("UTC", key.monday, datetime(2026, 12, 31, 3, tzinfo=UTC) + timedelta(days=n)) for n in range(5)}
+    assert found == {date(2026, 12, 31), date(2027, 1, 1), date(2027, 1, 2), date(2027, 1, 3), None}
+
+
+@pytest.mark.parametrize(("hour", "open_from"), [(4, MONDAY), (5, TUESDAY), (23, TUESDAY)])
+def test_a_sheet_is_frozen_from_its_hour_on(hour: int, open_from: date) -> None:
+    """Monday's sheet may change until five in the morning, in the crew's own time zone."""
+    asked: Week = replace(week(), limits=WeekLimits(freeze_at=time(5), timezone="America/Chicago"))
+    now = datetime(2026, 11, 23, hour, tzinfo=ZoneInfo("America/Chicago"))
+    assert moment_of(asked, now).open_from == open_from

@@ -1,0 +1,116 @@
+"""The ticker: sees that every crew's week is planned every night, once, and at once where somebody asks for it.
+
+It may run anywhere and as often as one likes: a job has an id that follows from the week, the night and how often it
+was tried, and the queue takes an id once. What has been planned is known from the week itself, so that a finished
+job is not queued again, and after an outage each week is planned once, for the last night. A week whose worker died
+(its lease has lapsed) is tried once more.
+"""
+
+from __future__ import annotations
+
+import logging
+from datetime import UTC, date, datetime
+from typing import cast
+
+from redis import Redis
+from rq import Queue
+from rq.exceptions import DuplicateJobError
+from rq.serializers import JSONSerializer
+
+from solver.week import SECONDS
+from solver.weekly.clock import night_due
+from workers.queues import COUNTER, GRACE_SECONDS, WEEK_TASK, WEEKS
+from workers.recovery import MOST_DEATHS
+from workers.store import PREFIX
+from workers.week_record import Outcome, Run, Waiting, WeekKey, Why
+from workers.week_tasks import TRIES, lease_name, wanted
+from workers.weeks import WeekStore
+
+_DAY = 24 * 3600
+log = logging.getLogger(__name__)
+
+
+def tick(store: WeekStore, now: datetime | None = None) -> int:
+    """Queue the plan of every week whose night is due or that somebody asked for, and return how many were queued."""
+    queued = 0
+    for key in store.every_key():
+        try:
+            queued += _tick(store, key, now or datetime.now(UTC))
+        except Exception:
+            # one crew's bad data must not keep the others from their plans
+            log.exception("week %s of %s could not be looked after", key.week, key.crew)
+    return queued
+
+
+def _tick(store: WeekStore, key: WeekKey, now: datetime) -> int:
+    waiting = store.waiting(key)
+    if waiting is None:
+        store.forget(key)
+        return 0
+    night = night_due(waiting.timezone, key.monday, now)
+    due = night is not None and wanted(waiting, night)
+    return _queue(store, waiting, night if due else None, now) if due or waiting.asked else 0
+
+
+def enqueue_asked(store: WeekStore, key: WeekKey) -> None:
+    """Queue the plan of a week that somebody asked for, ahead of the nights."""
+    waiting = store.waiting(key)
+    if waiting is not None and waiting.asked:
+        _queue(store, waiting, None, datetime.now(UTC))
+
+
+def _queue(store: WeekStore, waiting: Waiting, night: date | None, now: datetime) -> int:
+    key = waiting.key
+    what = f"a{waiting.asked}" if night is None else f"n{night:%Y%m%d}"
+    tries = _deaths(store.redis, key, what)
+    if tries >= MOST_DEATHS:
+        _give_up(store, key, night, now)
+        return 0
+    try:
+        _enqueue(store.redis, key, night, f"week-{key.digest}-{what}-{tries}")
+    except DuplicateJobError:
+        return 0
+    return 1
+
+
+def _enqueue(redis: Redis, key: WeekKey, night: date | None, job_id: str) -> None:
+    Queue(COUNTER if night is None else WEEKS, connection=redis, serializer=JSONSerializer).enqueue_call(
+        WEEK_TASK,
+        args=(key.client, key.crew, key.week, night.isoformat() if night else None),
+        job_id=job_id,
+        timeout=int(TRIES * SECONDS) + GRACE_SECONDS,
+        result_ttl=0,
+        failure_ttl=_DAY,
+        unique=True,
+    )
+
+
+def _deaths(redis: Redis, key: WeekKey, what: str) -> int:
+    """Return how many workers this run has cost, one more if the last one to take it is gone."""
+    name = f"{PREFIX}week-deaths:{key.digest}:{what}"
+    deaths = int(cast("bytes | None", redis.get(name)) or 0)
+    job = f"rq:job:week-{key.digest}-{what}-{deaths}"
+    status = (cast("bytes | None", redis.hget(job, "status")) or b"").decode()
+    if status == "failed" or (status == "started" and _long_silent(redis, key, job)):
+        log.warning("week %s of %s has lost its worker", key.week, key.crew)
+        deaths += 1
+        redis.set(name, deaths, ex=_DAY)
+    return deaths
+
+
+def _long_silent(redis: Redis, key: WeekKey, job: str) -> bool:
+    """Whether nobody shows life: two looks in a row, since a job is marked started before its lease is taken."""
+    if redis.exists(lease_name(key)):
+        redis.hdel(job, "silent")
+        return False
+    return redis.hincrby(job, "silent", 1) > 1
+
+
+def _give_up(store: WeekStore, key: WeekKey, night: date | None, now: datetime) -> None:
+    kept = store.fetch(key)
+    if kept is None:
+        return
+    bill = kept.plan.bill if kept.plan else None
+    detail = f"The process planning this died {MOST_DEATHS} times, perhaps for lack of memory; divide the week."
+    why = Why.ASKED if night is None else Why.NIGHT
+    store.finish(kept, None, Run(now, why, night, Outcome.FAILED, 0, bill, None, 0.0, (detail,)))

@@ -1,0 +1,117 @@
+"""What a worker runs for a crew's week: plans it as it is kept, and leaves a record whatever happens."""
+
+from __future__ import annotations
+
+import logging
+import time
+from datetime import UTC, date, datetime
+from threading import Event, Thread
+
+from redis import Redis
+from redis.exceptions import RedisError
+from rq.timeouts import JobTimeoutException
+
+from solver.errors import PlanRefused, Unplannable
+from solver.week import plan_week
+from solver.weekly.clock import moment_of
+from solver.weekly.plan import WeekPlan
+from workers.connection import patient, redis_url
+from workers.limits import limit_memory
+from workers.store import PREFIX
+from workers.tied import die_with_parent
+from workers.timing import BEAT_SECONDS, LEASE_SECONDS
+from workers.week_record import KeptWeek, Outcome, Run, Waiting, WeekKey, Why
+from workers.weeks import WeekStore
+
+TRIES = 3
+"""A week that changes while it is planned is planned again, so often."""
+log = logging.getLogger(__name__)
+
+
+def plan_kept_week(client: str, crew: str, week: str, night: str | None) -> None:
+    """Plan a week for a night (an ISO date), or because somebody asked (None), unless that has been done."""
+    die_with_parent()
+    limit_memory()
+    redis = patient(redis_url())
+    key = WeekKey(client, crew, week)
+    with _Lease(redis, key):
+        run_week(WeekStore(redis), key, date.fromisoformat(night) if night else None)
+
+
+def run_week(store: WeekStore, key: WeekKey, night: date | None, now: datetime | None = None) -> None:
+    """Plan and keep, again where the week has changed meanwhile; a night that has been planned is left alone."""
+    for _ in range(TRIES):
+        kept = store.fetch(key)
+        if kept is None or not wanted(kept, night):
+            return
+        plan, run = _planned(kept, night, now or datetime.now(UTC))
+        if store.finish(kept, plan, run):
+            return
+    log.warning("week %s of %s changed while it was planned, %d times", key.week, key.crew, TRIES)
+
+
+def wanted(kept: KeptWeek | Waiting, night: date | None) -> bool:
+    """Whether a run is still to be made: its night has not been planned, or a version asked for has not."""
+    if night is not None:
+        return kept.night is None or kept.night < night
+    return kept.asked > 0
+
+
+def lease_name(key: WeekKey) -> str:
+    """Return the name under which whoever plans a week shows that it lives."""
+    return f"{PREFIX}week-lease:{key.digest}"
+
+
+def _planned(kept: KeptWeek, night: date | None, now: datetime) -> tuple[WeekPlan | None, Run]:
+    began = time.monotonic()
+    plan, outcome, details = _outcome(kept, now)
+    why = Why.ASKED if night is None else Why.NIGHT
+    before = kept.plan.bill if kept.plan else None
+    after = plan.bill if plan else None
+    spent = round(time.monotonic() - began, 3)
+    return plan, Run(now, why, night, outcome, plan.changes if plan else 0, before, after, spent, details)
+
+
+def _outcome(kept: KeptWeek, now: datetime) -> tuple[WeekPlan | None, Outcome, tuple[str, ...]]:
+    try:
+        plan = plan_week(kept.week, moment_of(kept.week, now, kept.plan), time.monotonic)
+    except Unplannable as error:
+        details = tuple(f"{problem.pointer}: {problem.detail}" for problem in error.problems)
+        return None, Outcome.UNPLANNABLE, details
+    except PlanRefused as error:
+        log.exception("the checker refused the plan of a week")
+        return None, Outcome.FAILED, (f"The independent check refused the plan that was found: {error}",)
+    except JobTimeoutException:
+        return None, Outcome.FAILED, ("The planning did not come back in time and was cut off.",)
+    except MemoryError:
+        return None, Outcome.FAILED, ("The week needs more memory than one plan is given; divide it.",)
+    except Exception:
+        # whatever is wrong with one crew's week must not keep the others from theirs, nor be tried all night
+        log.exception("planning a week failed")
+        return None, Outcome.FAILED, ("Planning failed by a fault of this program; it has been logged.",)
+    return plan, Outcome.PLANNED, plan.notes
+
+
+class _Lease:
+    """Shows that somebody plans a week, while its ``with`` block lasts."""
+
+    def __init__(self, redis: Redis, key: WeekKey) -> None:
+        self._redis, self._name = redis, lease_name(key)
+        self._over = Event()
+        self._thread = Thread(target=self._run, name="lease", daemon=True)
+
+    def __enter__(self) -> None:
+        self._redis.set(self._name, "1", ex=LEASE_SECONDS)
+        self._thread.start()
+
+    def __exit__(self, *_: object) -> None:
+        self._over.set()
+        self._thread.join()
+        self._redis.delete(self._name)
+
+    def _run(self) -> None:
+        while not self._over.wait(max(0.5, BEAT_SECONDS)):
+            try:
+                self._redis.set(self._name, "1", ex=LEASE_SECONDS)
+            except RedisError:
+                log.warning("no Redis to show that a week is being planned")
