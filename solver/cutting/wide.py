@@ -36,6 +36,7 @@ class WidePricer:
     def price(self, values: IntVector, copies: IntVector, floors: Sequence[int], watch: Watch) -> Prices:
         """See ``Pricer.price``; ceilings are sharp where no coarse pattern is worth more than its floor."""
         found = self._coarse.price(values, copies, floors, watch).patterns
+        floors = floors[: len(self._sticks)]
         ceiling = Ceiling(self._problem, self._sticks, self._cell, values, copies)
         ceilings = ceiling.tops()
         if found or all(top <= floor for top, floor in zip(ceilings, floors, strict=True)):
