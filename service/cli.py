@@ -32,7 +32,8 @@ def main() -> None:
 @click.option("--port", default=8080, show_default=True, type=PORT, help="Port to listen on; 0 takes a free one.")
 @click.option("--data", type=click.Path(path_type=Path, file_okay=False), default=DATA, show_default=True,
               help="Folder in which everything is kept.")  # fmt: skip
-@click.option("--workers", type=click.IntRange(1, 256), default=None, help="Worker processes; one per core by default.")
+@click.option("--workers", type=click.IntRange(1, 256), default=None,
+              help="Worker processes, one per core by default; one more is kept free for whoever waits.")  # fmt: skip
 def serve(host: str, port: int, data: Path, workers: int | None) -> None:
     """Serve the API and the counter page, with workers and a Redis of its own.
 
@@ -56,7 +57,8 @@ def api(host: str, port: int) -> None:
 
 
 @main.command()
-def worker() -> None:
+@click.option("--counter", is_flag=True, help="Make only plans that somebody waits for, to be free for them.")
+def worker(*, counter: bool) -> None:
     """Run one worker, with the Redis that LAPSTOCK_REDIS_URL names."""
     from workers.connection import NoAddress, NoAnswer, redis_url, require_answer  # noqa: PLC0415
     from workers.worker import run  # noqa: PLC0415
@@ -66,7 +68,7 @@ def worker() -> None:
         require_answer(redis_url())
     except (NoAddress, NoAnswer) as error:
         raise click.ClickException(str(error)) from None
-    run()
+    run(counter=counter)
 
 
 @main.command()

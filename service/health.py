@@ -52,7 +52,8 @@ def ready() -> Response:
 
 
 def _workers() -> bool:
-    return living_workers(store().redis) > 0
+    _, of_any_plan = living_workers(store().redis)
+    return of_any_plan > 0
 
 
 def _holds(check: Callable[[], object]) -> bool:

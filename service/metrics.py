@@ -29,7 +29,9 @@ def _lines() -> Iterator[str]:
     totals = store().totals()
     yield from _gauge("lapstock_plans", {'state="queued"': waiting, 'state="running"': running}, "gauge")
     yield from _gauge("lapstock_queue_jobs", {f'queue="{q}"': n for q, n in depths(store().redis).items()}, "gauge")
-    yield from _gauge("lapstock_workers", {"": living_workers(store().redis)}, "gauge")
+    living, of_any_plan = living_workers(store().redis)
+    workers = {'queues="all"': of_any_plan, 'queues="counter"': living - of_any_plan}
+    yield from _gauge("lapstock_workers", workers, "gauge")
     ended = {f'state="{state}"': totals.get(state, 0) for state in State if state.over}
     yield from _gauge("lapstock_plans_ended_total", ended, "counter")
 

@@ -23,23 +23,19 @@ class Supervisor:
     """Redis and worker processes, started, kept alive and stopped in the right order."""
 
     def __init__(self, folder: Path, workers: int) -> None:
+        """Take ``workers`` of any plan, and one more that is there for whoever waits at the counter."""
         given = os.environ.get(URL_VARIABLE)
         self._redis = None if given else LocalRedis(folder)
         self._given = given
         self._folder = folder
-        self._wanted = workers
-        self._workers: list[subprocess.Popen[bytes]] = []
+        self._wanted = [("--tied",)] * workers + [("--tied", "--counter")]
+        self._workers: dict[int, subprocess.Popen[bytes]] = {}
         self._last_start = 0.0
 
     @property
     def url(self) -> str:
         """Address of Redis."""
         return self._redis.url if self._redis else str(self._given)
-
-    @property
-    def workers(self) -> list[int]:
-        """Process ids of the workers."""
-        return [worker.pid for worker in self._workers]
 
     @property
     def keeper(self) -> str:
@@ -59,21 +55,21 @@ class Supervisor:
         if self._redis and not self._redis.alive():
             log.error("Redis has died and is started again")
             self._redis.start()
-        self._workers = [worker for worker in self._workers if worker.poll() is None]
-        if len(self._workers) < self._wanted and time.monotonic() - self._last_start > _BREATH:
+        self._workers = {place: worker for place, worker in self._workers.items() if worker.poll() is None}
+        if len(self._workers) < len(self._wanted) and time.monotonic() - self._last_start > _BREATH:
             log.error("a worker has died and another is started")
             self._fill_up()
 
     def stop(self) -> None:
         """Stop the workers, who may finish what is nearly done, then Redis."""
-        for worker in self._workers:
+        for worker in self._workers.values():
             worker.terminate()
         until = time.monotonic() + GRACE_SECONDS
         if not self._ended(until):
-            for worker in self._workers:
+            for worker in self._workers.values():
                 worker.terminate()
             self._ended(until + GRACE_SECONDS)
-        for worker in self._workers:
+        for worker in self._workers.values():
             worker.kill()
             worker.wait()
         if self._redis:
@@ -82,10 +78,11 @@ class Supervisor:
     def _fill_up(self) -> None:
         self._last_start = time.monotonic()
         environment = {URL_VARIABLE: self.url, "OMP_NUM_THREADS": "1"}
-        while len(self._workers) < self._wanted:
-            self._workers.append(spawn("workers", ["--tied"], environment=environment))
+        for place, arguments in enumerate(self._wanted):
+            if place not in self._workers:
+                self._workers[place] = spawn("workers", arguments, environment=environment)
 
     def _ended(self, until: float) -> bool:
-        while any(worker.poll() is None for worker in self._workers) and time.monotonic() < until:
+        while any(worker.poll() is None for worker in self._workers.values()) and time.monotonic() < until:
             time.sleep(0.05)
-        return all(worker.poll() is not None for worker in self._workers)
+        return all(worker.poll() is not None for worker in self._workers.values())

@@ -1,4 +1,4 @@
-"""``python -m workers``: one worker process."""
+"""``python -m workers``: one worker process; with ``--counter`` it makes only plans that somebody waits for."""
 
 import logging
 import sys
@@ -10,4 +10,4 @@ if __name__ == "__main__":
     if "--tied" in sys.argv[1:]:
         die_with_parent()
     logging.basicConfig(level=logging.WARNING, format="%(asctime)s %(name)s: %(message)s")
-    run()
+    run(counter="--counter" in sys.argv[1:])

@@ -6,6 +6,7 @@ import logging
 import os
 import secrets
 import socket
+from collections.abc import Sequence
 
 from redis import Redis
 from rq import Worker
@@ -13,10 +14,10 @@ from rq.job import Job as QueuedJob
 from rq.serializers import JSONSerializer
 
 from workers.connection import patient, redis_url
-from workers.queues import QUEUES, AllowedJob, plan_of
+from workers.queues import COUNTER, QUEUES, AllowedJob, plan_of
 from workers.recovery import hand_back, recover
 from workers.store import Store
-from workers.watchman import Watchman
+from workers.watchman import COUNTER_ONLY, Watchman
 
 # imported for its weight: a child that is forked after this need not import it
 import solver  # noqa: F401  # isort: skip
@@ -30,9 +31,9 @@ class PlanWorker(Worker):
 
     job_class = AllowedJob
 
-    def __init__(self, redis: Redis, name: str) -> None:
+    def __init__(self, redis: Redis, name: str, queues: Sequence[str]) -> None:
         super().__init__(
-            QUEUES,
+            queues,
             name=name,
             connection=redis,
             serializer=JSONSerializer,
@@ -51,11 +52,15 @@ class PlanWorker(Worker):
             recover(store, record)
 
 
-def run() -> None:
-    """Work until told to stop; a second signal stops at once and hands the plan back."""
+def run(*, counter: bool = False) -> None:
+    """Work until told to stop; a second signal stops at once and hands the plan back.
+
+    With ``counter``, only plans that somebody waits for are made, so that one is free for them at all times.
+    """
     url = redis_url()
-    name = f"{socket.gethostname()}-{os.getpid()}-{secrets.token_hex(3)}"
-    worker, watchman = PlanWorker(patient(url), name), Watchman(patient(url), name)
+    name = f"{COUNTER_ONLY * counter}{socket.gethostname()}-{os.getpid()}-{secrets.token_hex(3)}"
+    queues = (COUNTER,) if counter else QUEUES
+    worker, watchman = PlanWorker(patient(url), name, queues), Watchman(patient(url), name)
     watchman.start()
     try:
         worker.work(logging_level=logging.getLevelName(logging.WARNING))

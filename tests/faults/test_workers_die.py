@@ -52,6 +52,17 @@ def test_an_idle_second_worker_notices(stubbed: Stack, tmp_path: Path) -> None:
     assert stubbed.settled(plan_id).state is State.SUCCEEDED
 
 
+def test_whoever_waits_is_served_while_every_other_worker_is_busy(stubbed: Stack, tmp_path: Path) -> None:
+    """The one worker of any plan is at a long one: the worker for the counter alone makes what is waited for."""
+    long = running_once(stubbed, tmp_path)
+    stubbed.start_worker("--counter")
+    batch = stubbed.posted(porch())
+    answer = stubbed.post(porch(), Prefer="wait=60")
+    assert (answer.status_code, answer.json["state"]) == (200, "succeeded")
+    assert stubbed.record(long).state is State.RUNNING
+    assert stubbed.record(batch).state is State.QUEUED
+
+
 def test_poison_is_given_up_and_others_go_on(stubbed: Stack) -> None:
     """A job that kills every process that touches it fails with a reason after two; the next one is planned."""
     poison, sound = stubbed.posted(porch(name="die")), stubbed.posted(porch())

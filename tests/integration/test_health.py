@@ -27,6 +27,13 @@ def test_not_ready_once_the_only_worker_is_killed(alone: Stack) -> None:
     eventually(lambda: alone.client.get("/health/ready").status_code == 503)
 
 
+def test_not_ready_with_a_worker_for_the_counter_alone(alone: Stack) -> None:
+    """It makes the plans that somebody waits for, and nobody makes the others."""
+    alone.start_worker("--counter")
+    eventually(lambda: 'lapstock_workers{queues="counter"} 1' in alone.client.get("/metrics").text)
+    assert alone.client.get("/health/ready").json["checks"]["workers"] is False
+
+
 def test_metrics_count_what_is_there(alone: Stack) -> None:
     """One plan waits on the batch queue, and nothing has ended yet."""
     alone.posted(PORCH)

@@ -38,6 +38,16 @@ def test_one_command_serves_a_proven_plan(house: Serving) -> None:
     assert (answer.status_code, answer.json()["result"]["order_total"]) == (200, "58.80")
 
 
+def test_one_worker_is_kept_free_for_whoever_waits(house: Serving) -> None:
+    """Besides the one worker asked for there is one that makes only plans that somebody waits for."""
+
+    def told(words: str) -> bool:
+        return words in requests.get(f"{house.address}/metrics", timeout=60).text
+
+    eventually(lambda: told('lapstock_workers{queues="counter"} 1'))
+    assert told('lapstock_workers{queues="all"} 1')
+
+
 def test_redis_listens_on_a_unix_socket_alone(house: Serving) -> None:
     """Nobody but this user reaches the local Redis: it has no port, and its socket's folder is private."""
     (redis,) = [line for line in map(command_of, house.below) if "unixsocket:" in line]

@@ -38,10 +38,10 @@ class Stack:
         """A client of the app."""
         return self.app.test_client()
 
-    def start_worker(self, *, stubbed: bool = False) -> subprocess.Popen[bytes]:
+    def start_worker(self, *options: str, stubbed: bool = False) -> subprocess.Popen[bytes]:
         """Start one worker process and wait until it works."""
         module = "tests.support.stubbed_worker" if stubbed else "workers"
-        worker = spawn(module, ["--tied"], environment={URL_VARIABLE: self.redis.url})
+        worker = spawn(module, ["--tied", *options], environment={URL_VARIABLE: self.redis.url})
         self.workers.append(worker)
         eventually(lambda: self._listens(worker))
         return worker
