@@ -11,15 +11,13 @@ from solver.cutting import CuttingProblem, Piece, Stick, solve
 from solver.watch import Watch
 from tests.outside.arcflow import Optimum, optimum
 
-_LENGTHS = st.integers(20, 60)
-
 
 @st.composite
-def _sticks(draw: st.DrawFn) -> tuple[Stick, ...]:
+def _sticks(draw: st.DrawFn, unit: int) -> tuple[Stick, ...]:
     """One to three kinds, some limited, some free of charge, some without a factory end."""
     kinds = [
         Stick(
-            draw(_LENGTHS),
+            draw(st.integers(20 * unit, 60 * unit)),
             draw(st.integers(0, 60)) if limit else draw(st.integers(1, 60)),
             limit,
             draw(st.booleans()),
@@ -31,23 +29,33 @@ def _sticks(draw: st.DrawFn) -> tuple[Stick, ...]:
 
 
 @st.composite
-def problems(draw: st.DrawFn) -> CuttingProblem:
-    """Up to six kinds of pieces, a quarter of them needing a factory end, now and then a whole stick."""
-    sticks = draw(_sticks())
+def problems(draw: st.DrawFn, unit: int, kinds: int) -> CuttingProblem:
+    """Up to so many kinds of pieces, a quarter of them needing a factory end, now and then a whole stick."""
+    sticks = draw(_sticks(unit))
     needs = st.sampled_from([(False, False)] * 6 + [(True, False), (False, True)])
-    pieces = [
-        Piece(draw(st.integers(5, 50)), draw(st.integers(1, 6)), *draw(needs)) for _ in range(draw(st.integers(1, 6)))
-    ]
+    lengths, demands = st.integers(5 * unit, 50 * unit), st.integers(1, 6)
+    pieces = [Piece(draw(lengths), draw(demands), *draw(needs)) for _ in range(draw(st.integers(1, kinds)))]
     if draw(st.integers(0, 4)) == 0:
         pieces.append(Piece(sticks[0].length, draw(st.integers(1, 2)), left=True, right=True))
     return CuttingProblem(sticks, tuple(pieces), kerf=draw(st.sampled_from([0, 0, 1, 3])))
 
 
-@settings(max_examples=200, deadline=None, suppress_health_check=list(HealthCheck))
-@given(problems())
-def test_cost_is_that_of_arc_flow(problem: CuttingProblem) -> None:
-    """Least length uncut, then least cost: several sticks, costs, limits, kerf, factory ends."""
+def _agree(problem: CuttingProblem) -> None:
     cutting = solve(problem, Watch(time.monotonic, time.monotonic() + 20))
     uncut = sum(piece.length * left for piece, left in zip(problem.pieces, cutting.uncut, strict=True))
     assert Optimum(uncut, cutting.cost) == optimum(problem)
     assert cutting.proven
+
+
+@settings(max_examples=200, deadline=None, suppress_health_check=list(HealthCheck))
+@given(problems(unit=1, kinds=6))
+def test_cost_is_that_of_arc_flow(problem: CuttingProblem) -> None:
+    """Least length uncut, then least cost: several sticks, costs, limits, kerf, factory ends."""
+    _agree(problem)
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@given(problems(unit=20_011, kinds=4))
+def test_cost_is_that_of_arc_flow_on_wide_sticks(problem: CuttingProblem) -> None:
+    """The same where sticks are about a million units wide and lengths have no common divisor."""
+    _agree(problem)
