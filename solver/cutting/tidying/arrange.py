@@ -110,9 +110,12 @@ class _Program:
         if status[0] not in (pywraplp.Solver.OPTIMAL, pywraplp.Solver.FEASIBLE):
             return Arrangement(start, least=False)
         counts = np.array([round(x.solution_value()) for x in self.counts], dtype=np.int64)
-        if not self._holds(counts):
+        if not self._holds(counts) or self._total(counts) > self._total(start):
             return Arrangement(start, least=False)
         return Arrangement(counts, least=status[0] == pywraplp.Solver.OPTIMAL)
+
+    def _total(self, counts: IntMatrix) -> int:
+        return self.pool.total(self.aim.name, counts)
 
     def _holds(self, counts: IntMatrix) -> bool:
         """Whether a plan meets demand, limits and caps in whole numbers: SCIP answers within a tolerance."""

@@ -15,7 +15,7 @@ from solver.cutting.tidying.arrange import arrange
 from solver.cutting.tidying.patience import go_on
 from solver.cutting.tidying.pool import Aim, Pool
 from solver.cutting.tidying.proper import TooMany, proper_patterns
-from solver.cutting.tidying.relax import Duals, LinearProgram
+from solver.cutting.tidying.relax import LinearProgram, RowDuals
 from solver.cutting.tidying.scrap import ScrapPricer
 from solver.cutting.tidying.tidiness import Uses
 from solver.watch import Watch
@@ -68,7 +68,7 @@ class _Columns:
     """Columns generated, and the duals at the end; None where more columns might be found."""
 
     pool: Pool
-    duals: Duals | None
+    duals: RowDuals | None
 
 
 def _columns(problem: CuttingProblem, pool: Pool, pricer: ScrapPricer, aim: Aim, watch: Watch) -> _Columns:
@@ -91,7 +91,7 @@ def _columns(problem: CuttingProblem, pool: Pool, pricer: ScrapPricer, aim: Aim,
     return _Columns(Pool.of(problem, known, watch), duals)
 
 
-def _useful(pricer: ScrapPricer, duals: Duals, gap: float, watch: Watch) -> list[Pattern] | None:
+def _useful(pricer: ScrapPricer, duals: RowDuals, gap: float, watch: Watch) -> list[Pattern] | None:
     """List the patterns within the gap; None where they are too many."""
     try:
         return pricer.within(pricer.worth(duals), gap, STEPS, watch)

@@ -30,7 +30,7 @@ LOOSE = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
-class Relaxation:
+class Bounded:
     """``bound`` on the total, rounded down to be safe, and the reduced cost of every column of the pool.
 
     Where GLOP gave up both are 0, which says nothing and is never wrong.
@@ -41,7 +41,7 @@ class Relaxation:
 
 
 @dataclass(frozen=True, slots=True)
-class Duals:
+class RowDuals:
     """What one more piece, stick of a limited kind, or unit of a cap would change the least total by."""
 
     bound: float
@@ -86,19 +86,19 @@ class LinearProgram:
             return None
         return self.glop.Objective().Value(), np.array([row.dual_value() for row in self.rows])
 
-    def duals(self) -> Duals | None:
+    def duals(self) -> RowDuals | None:
         """Solve, and return bound and duals in the pool's own units; None where GLOP gives up."""
         if (solved := self.solve()) is None:
             return None
         bound, scaled = solved
         caps = scaled[len(scaled) - len(self.caps) :] / self.scales
         limits = scaled[self.pieces : len(scaled) - len(self.caps)]
-        return Duals(
+        return RowDuals(
             (bound - SLACK) * self.unit, scaled[: self.pieces] * self.unit, limits * self.unit, caps * self.unit
         )
 
 
-def relax(pool: Pool, aim: Aim, start: IntMatrix, watch: Watch) -> Relaxation:
+def relax(pool: Pool, aim: Aim, start: IntMatrix, watch: Watch) -> Bounded:
     """Relax the aim, which must not count patterns; ``start`` is a plan within its caps. Raises ``OutOfTime``."""
     program = LinearProgram(pool, aim)
     matrix, goal = program.matrix(pool)
@@ -107,12 +107,12 @@ def relax(pool: Pool, aim: Aim, start: IntMatrix, watch: Watch) -> Relaxation:
     while True:
         go_on(watch)
         if (solved := program.solve()) is None:
-            return Relaxation(0.0, np.zeros(len(pool.columns)))
+            return Bounded(0.0, np.zeros(len(pool.columns)))
         bound, duals = solved
         reduced = goal - matrix @ duals
         fresh = np.flatnonzero((reduced < -SLACK) & ~inside)
         if not fresh.size:
-            return Relaxation((bound - SLACK) * program.unit, np.maximum(reduced, 0.0) * program.unit)
+            return Bounded((bound - SLACK) * program.unit, np.maximum(reduced, 0.0) * program.unit)
         fresh = fresh[np.argsort(reduced[fresh], kind="stable")[:BATCH]]
         inside[fresh] = True
         program.add(matrix[fresh], goal[fresh])

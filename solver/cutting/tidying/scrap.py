@@ -17,7 +17,7 @@ from solver.cutting.dense import DensePricer
 from solver.cutting.pricing import MOST_VALUE, IntVector, Pricer
 from solver.cutting.problem import CuttingProblem, Pattern, Piece
 from solver.cutting.tidying.proper import Wanted, listed
-from solver.cutting.tidying.relax import Duals, Floats
+from solver.cutting.tidying.relax import Floats, RowDuals
 from solver.cutting.wide import WidePricer
 from solver.watch import Watch
 
@@ -52,7 +52,7 @@ class ScrapPricer:
         priced = CuttingProblem(sticks, pieces)
         return (DensePricer if max(rooms) <= WIDE * self.step else WidePricer)(priced, len(sticks))
 
-    def worth(self, duals: Duals) -> Worth:
+    def worth(self, duals: RowDuals) -> Worth:
         """Return the duals as whole numbers."""
         lengths = np.array([piece.length for piece in self.problem.pieces], np.float64)
         charges = self._charges(duals)
@@ -67,7 +67,7 @@ class ScrapPricer:
             tuple(int(x) for x in np.rint(-charges * scale)),
         )
 
-    def _charges(self, duals: Duals) -> Floats:
+    def _charges(self, duals: RowDuals) -> Floats:
         """What a stick of each kind is charged for its limit and its cost."""
         charges: Floats = np.array([stick.cost for stick in self.problem.sticks], np.float64) * duals.caps[0]
         limited = [k for k, stick in enumerate(self.problem.sticks) if stick.limit is not None]

@@ -18,7 +18,7 @@ from solver.cutting.tidying.arrange import arrange
 from solver.cutting.tidying.patience import OutOfTime, go_on
 from solver.cutting.tidying.pool import Aim, IntMatrix, Pool
 from solver.cutting.tidying.recombine import recombine
-from solver.cutting.tidying.relax import Relaxation, relax
+from solver.cutting.tidying.relax import Bounded, relax
 from solver.cutting.tidying.tidiness import GOALS, Uses
 from solver.watch import Watch
 
@@ -85,7 +85,7 @@ class _Search:
         self.least[goal] = solved and self.whole
         self.pool, self.counts = self.pool.only(kept), self.counts[kept]
 
-    def _improve(self, aim: Aim, bounded: Relaxation) -> bool:
+    def _improve(self, aim: Aim, bounded: Bounded) -> bool:
         """Look for a plan closer to the aim, and say whether it is shown that none is closer."""
         if self._met(aim.name, bounded):
             return True
@@ -95,7 +95,7 @@ class _Search:
             return len(self.counts) <= FEW and self._solved(aim, WORK[aim.name])
         return self._closest(aim, bounded)
 
-    def _closest(self, aim: Aim, bounded: Relaxation) -> bool:
+    def _closest(self, aim: Aim, bounded: Bounded) -> bool:
         """Search among few columns first, then among more if there are more that might do better."""
         for columns in NEAR:
             near = self._near(bounded.reduced, columns)
@@ -118,17 +118,17 @@ class _Search:
         self.counts = found.counts
         return found.least
 
-    def _relaxed(self, goal: str) -> Relaxation:
+    def _relaxed(self, goal: str) -> Bounded:
         if goal == "patterns":
-            return Relaxation(1.0, np.zeros(len(self.counts)))
+            return Bounded(1.0, np.zeros(len(self.counts)))
         caps = {name: cap for name, cap in self.caps.items() if name != "patterns"}
         return relax(self.pool, Aim(goal, caps), self.counts, self.watch)
 
-    def _met(self, goal: str, bounded: Relaxation) -> bool:
+    def _met(self, goal: str, bounded: Bounded) -> bool:
         """Whether the goal is within less than a step of its bound."""
         return self.pool.total(goal, self.counts) - bounded.bound < self.pool.step(goal)
 
-    def _useful(self, goal: str, bounded: Relaxation) -> NDArray[np.bool_]:
+    def _useful(self, goal: str, bounded: Bounded) -> NDArray[np.bool_]:
         """Mark the columns that can be in a plan no worse than this one, and those in use."""
         gap = self.pool.total(goal, self.counts) - bounded.bound
         return (bounded.reduced <= gap) | (self.counts > 0)
