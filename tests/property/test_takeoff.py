@@ -79,7 +79,7 @@ def taken(house: House) -> TakeOff | None:
         return None
 
 
-def pocket(end: RunEnd) -> Fraction:
+def pocket(end: RunEnd) -> int | Fraction:
     """Return how far the pocket's back, for a run, lies in from the measured line."""
     return end.takes_up + end.extra
 
@@ -103,12 +103,12 @@ def assert_apart(course: Course) -> None:
         assert one.right.measured <= other.left.measured or above
 
 
-def bottom(run: RunOnWall) -> Fraction:
+def bottom(run: RunOnWall) -> int | Fraction:
     """Return the lowest height of what shows of a run."""
     return min(y for part in run.face for _, y in part)
 
 
-def top(run: RunOnWall) -> Fraction:
+def top(run: RunOnWall) -> int | Fraction:
     """Return the highest height of what shows of a run."""
     return max(y for part in run.face for _, y in part)
 

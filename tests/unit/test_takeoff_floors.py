@@ -154,7 +154,7 @@ def test_a_corner_without_a_name_has_its_own_post() -> None:
 
 
 @pytest.mark.parametrize(("grade", "warned"), [(-6, False), (-5, True)])
-def test_siding_keeps_off_the_ground(grade: int, warned: bool) -> None:  # noqa: FBT001
+def test_siding_keeps_off_the_ground(grade: int, warned: bool) -> None:
     """6 in above grade (residential code)."""
     codes = [notice.code for notice in taken(plain_wall(grade=inches(grade))).notices]
     assert ("near_ground" in codes) is warned
