@@ -57,9 +57,12 @@ def candidates(box: Box, costs: Sequence[int], cuts: Sequence[Certificate], belo
     """
     spans = [most - least for least, most in zip(box.least, box.most, strict=True)]
     free = spans.index(max(spans))
-    axes = [np.arange(least, most + 1) for least, most in zip(box.least, box.most, strict=True)]
-    axes[free] = axes[free][:1] * 0
-    grid = np.stack([axis.ravel() for axis in np.meshgrid(*axes, indexing="ij")])
+    varied = [k for k, span in enumerate(spans) if span and k != free]
+    axes = np.meshgrid(*(np.arange(box.least[k], box.most[k] + 1) for k in varied), indexing="ij")
+    grid = np.repeat(np.array(box.least, np.int64)[:, None], axes[0].size if axes else 1, axis=1)
+    grid[free] = 0
+    for k, axis in zip(varied, axes, strict=True):
+        grid[k] = axis.ravel()
     paid = np.array(costs, np.int64) @ grid
     grid, paid = grid[:, paid < below], paid[paid < below]
     grid[free] = _least_free(grid, free, cuts, box)
