@@ -69,8 +69,10 @@ def _materials(job: Job, plan: CutPlan) -> Iterator[Fault]:
 
 def _roundings(job: Job, plan: CutPlan) -> Iterator[Fault]:
     """Check that every length that was rounded on input is named."""
-    for notice in set(job.roundings) - set(plan.warnings):
-        yield Fault("rounding", "#/warnings", told(f"{notice.pointer}: {notice.detail}", "no such warning"))
+    named = {(notice.code, notice.pointer, notice.got) for notice in plan.warnings}
+    for notice in job.roundings:
+        if (notice.code, notice.pointer, notice.got) not in named:
+            yield Fault("rounding", "#/warnings", told(f"{notice.pointer}: {notice.detail}", "no such warning"))
 
 
 def _benches(job: Job, plan: CutPlan) -> Iterator[Bench]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import StrEnum
 from fractions import Fraction
@@ -63,10 +63,11 @@ class Rounding(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Length:
-    """A length in ticks, and whether it is exactly what was written."""
+    """A length in ticks, whether it is exactly what was written, and by how many ticks it was made shorter to fit."""
 
     ticks: int
     exact: bool
+    cut_off: Fraction = field(default=Fraction(0), compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +104,9 @@ def to_ticks(value: Fraction | int, unit: Unit, rounding: Rounding = Rounding.NE
     numerator, denominator = value.numerator * unit.ticks, value.denominator
     if abs(numerator) > LONGEST * denominator:
         raise LengthError("length_out_of_range", f"no length is longer than {say(LONGEST, unit)}")
-    return Length(_ROUND[rounding](numerator, denominator), numerator % denominator == 0)
+    ticks = _ROUND[rounding](numerator, denominator)
+    exact = numerator == ticks * denominator
+    return Length(ticks, exact) if exact else Length(ticks, exact, Fraction(numerator, denominator) - ticks)
 
 
 _ROUND: dict[Rounding, Callable[[int, int], int]] = {

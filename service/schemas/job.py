@@ -16,7 +16,7 @@ from service.schemas.required import RequiredSchema, WallSchema, required_of, wa
 from service.schemas.rules import cross_faults
 from solver.impossible import find_problems
 from solver.job import Job, Notice
-from solver.lengths import Length, Unit, say
+from solver.lengths import TICKS_PER_INCH, TICKS_PER_MM, Length, Unit
 
 
 def _many(schema: type[RequestSchema], least: int, most: int, **settings: Any) -> fields.List[Any]:  # noqa: ANN401
@@ -96,6 +96,14 @@ def _job(data: Mapping[str, Any], body: Mapping[str, Any]) -> Job:
     )
 
 
+def _rounded(length: Length, written: object, unit: Unit) -> str:
+    """Say what was done to a length that is no whole number of ticks, and how little it is."""
+    named = f'"{written}"' if isinstance(written, str) else f"{written} {unit}"
+    off = float(abs(length.cut_off)) / (TICKS_PER_MM if unit.metric else TICKS_PER_INCH)
+    by = f"{max(off, 1e-6):.6f}".rstrip("0") + (" mm" if unit.metric else " in")
+    return f"{named} is no whole number of 1/8128 in: {by} {'shorter' if length.cut_off > 0 else 'longer'} is used"
+
+
 _WRITTEN = {"start": "from", "end": "to"}
 """Keys of a request that are named otherwise in here, where they are no key of their own."""
 
@@ -104,8 +112,7 @@ def roundings(loaded: object, written: Any, unit: Unit, pointer: str) -> Iterato
     """Yield a notice for each loaded length that is not exactly what was written; ``pointer`` is where both are."""
     if isinstance(loaded, Length):
         if not loaded.exact:
-            words = f"{written} is no whole number of 1/8128 in; taken as {say(loaded.ticks, unit)}"
-            yield Notice("rounded", words, pointer, got=loaded.ticks)
+            yield Notice("rounded", _rounded(loaded, written, unit), pointer, got=loaded.ticks)
     elif isinstance(loaded, Mapping):
         for name, below in loaded.items():
             key = name if name in written else _WRITTEN.get(name, name)

@@ -79,13 +79,14 @@ def test_every_field_arrives() -> None:
 @pytest.mark.parametrize("category", list(Category))
 def test_what_is_left_out_takes_the_defaults_of_the_category(category: Category) -> None:
     """A material that names its category alone has that category's allowances."""
-    job = job_of(porch_with("materials/0/category", category))
+    job = job_of(porch_with("materials/0/category", category) | {"required": PORCH["required"][1:]})
     assert job.materials[0].settings == DEFAULTS[category]
 
 
 def test_a_lap_of_null_is_not_a_lap_left_out() -> None:
     """``null`` says that a material may not be lapped; leaving it out says the category's lap."""
-    assert job_of(porch_with("materials/0/lap", None)).materials[0].settings.lap is None
+    unlapped = PORCH["required"][1:]
+    assert job_of(porch_with("materials/0/lap", None) | {"required": unlapped}).materials[0].settings.lap is None
     assert job_of(PORCH).materials[0].settings.lap == inches(1)
 
 
@@ -117,6 +118,19 @@ def test_which_way_a_third_of_an_inch_is_rounded(path: str, ticks: int) -> None:
     assert found[path] == ticks
     (notice,) = job.roundings
     assert (notice.code, notice.pointer, notice.got) == ("rounded", f"#/{path}", ticks)
+
+
+@pytest.mark.parametrize(("units", "written", "told"), [
+    ("in", 10.6, "10.6 in is no whole number of 1/8128 in: 0.000025 in longer is used"),
+    ("in", 10.15, "10.15 in is no whole number of 1/8128 in: 0.000025 in shorter is used"),
+    ("in", "1/3", '"1/3" is no whole number of 1/8128 in: 0.000041 in shorter is used'),
+    ("mm", 10.001, "10.001 mm is no whole number of 1/8128 in: 0.001 mm shorter is used"),
+    ("ft", 0.3333333335, "0.3333333335 ft is no whole number of 1/8128 in: 0.000001 in shorter is used"),
+])  # fmt: skip
+def test_a_rounding_says_by_how_much(units: str, written: object, told: str) -> None:
+    """10.6 in are 86156.8 ticks, of which 86157 are used, 0.2 of a tick more; nothing said is its own denial."""
+    body = {**porch_with("required/2/length", written), "units": units}
+    assert [notice.detail for notice in job_of(body).roundings] == [told]
 
 
 def test_roundings_are_named_by_the_requests_own_words() -> None:
