@@ -18,6 +18,8 @@ from service import (
     query,
     takeoffs,
     tracing,
+    week_parts,
+    weeks,
 )
 from service.config import Config
 from service.counter import plans as counter
@@ -28,7 +30,8 @@ from workers.connection import impatient
 from workers.store import Store
 
 PARTS = (
-    counter, cut_lists, cut_plans, documents, health, metrics, openapi, plan_checks, take_off_sheets, takeoffs,
+    counter, cut_lists, cut_plans, documents, health, metrics, openapi, plan_checks, take_off_sheets, takeoffs, weeks,
+    week_parts,
 )  # fmt: skip
 """What this app answers for, each with a blueprint of its own."""
 HEADERS = {

@@ -15,6 +15,7 @@ from service.contract.cut_list import CUT_LIST
 from service.contract.parameters import ANSWER_HEADERS, QUERY, REQUEST_HEADERS
 from service.contract.requests import component_name, request_components
 from service.contract.takeoff import TAKE_OFF
+from service.contract.week import WEEK
 from service.documented import Answer, Operation, documented, operation_of
 from service.problems import CONTENT_TYPE, KINDS, Kind
 
@@ -39,7 +40,7 @@ def document() -> Response:
             "paths": paths,
             "components": {
                 "headers": ANSWER_HEADERS,
-                "schemas": COMPONENTS | CUT_LIST | TAKE_OFF | request_components(bodies),
+                "schemas": COMPONENTS | CUT_LIST | TAKE_OFF | WEEK | request_components(bodies),
                 "securitySchemes": {"key": {"type": "http", "scheme": "bearer"}},
             },
             "security": [{}, {"key": []}],

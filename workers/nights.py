@@ -89,21 +89,26 @@ def _deaths(redis: Redis, key: WeekKey, what: str) -> int:
     """Return how many workers this run has cost, one more if the last one to take it is gone."""
     name = f"{PREFIX}week-deaths:{key.digest}:{what}"
     deaths = int(cast("bytes | None", redis.get(name)) or 0)
-    job = f"rq:job:week-{key.digest}-{what}-{deaths}"
-    status = (cast("bytes | None", redis.hget(job, "status")) or b"").decode()
-    if status == "failed" or (status == "started" and _long_silent(redis, key, job)):
+    if _lost(redis, key, f"week-{key.digest}-{what}-{deaths}"):
         log.warning("week %s of %s has lost its worker", key.week, key.crew)
         deaths += 1
         redis.set(name, deaths, ex=_DAY)
     return deaths
 
 
-def _long_silent(redis: Redis, key: WeekKey, job: str) -> bool:
-    """Whether nobody shows life: two looks in a row, since a job is marked started before its lease is taken."""
-    if redis.exists(lease_name(key)):
-        redis.hdel(job, "silent")
+def _lost(redis: Redis, key: WeekKey, job_id: str) -> bool:
+    """Whether a job has been taken off its queue and nobody shows life.
+
+    Two looks in a row must find it so: a job is taken off its queue before its lease is taken.
+    """
+    job = f"rq:job:{job_id}"
+    on_queue = any(redis.lpos(f"rq:queue:{queue}", job_id) is not None for queue in (COUNTER, WEEKS))
+    if not redis.exists(job) or on_queue or redis.exists(lease_name(key)):
+        redis.delete(f"{PREFIX}week-silent:{job_id}")
         return False
-    return redis.hincrby(job, "silent", 1) > 1
+    silent = redis.incr(f"{PREFIX}week-silent:{job_id}")
+    redis.expire(f"{PREFIX}week-silent:{job_id}", _DAY)
+    return int(silent) > 1
 
 
 def _give_up(store: WeekStore, key: WeekKey, night: date | None, now: datetime) -> None:

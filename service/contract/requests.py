@@ -14,6 +14,7 @@ from service.schemas.fields import Amount, Choice, Companion, Count, Flag, Lengt
 from service.schemas.measured import BorderField, BorderSchema
 from service.schemas.plan import PlanPartSchema, SidesField
 from service.schemas.required import EndField, PitchField, PlaceField, SlopedEndSchema
+from service.schemas.week import DateField, HourField, ZoneField
 from solver.cutlist import ANSWERS
 from solver.required import Meets, Side
 from solver.takeoff.measured import Meeting
@@ -93,6 +94,9 @@ _PLAIN: dict[type[fields.Field[Any]], Callable[[Any], Json]] = {
     Text: lambda field: {"type": "string", "minLength": field.least, "maxLength": field.most},
     Choice: lambda field: {"enum": [*field.words]},
     Flag: lambda _: {"type": "boolean"},
+    DateField: lambda _: {"type": "string", "format": "date"},
+    HourField: lambda _: {"type": "string", "examples": ["05:00"]},
+    ZoneField: lambda _: {"type": "string", "examples": ["America/Chicago"]},
     PastedText: lambda _: {"type": "string"},
     AnswersField: lambda _: {"type": "object", "properties": _ANSWERS, "additionalProperties": False},
     Companion: lambda _: {"type": "object"},

@@ -25,7 +25,7 @@ def render_result(job: Job, plan: CutPlan, *, all_sticks: bool = False) -> Json:
         "stopped_by": plan.stopped_by,
         "waste_percent": waste_percent(plan.materials),
         "materials": [render_material(job, part, sticks=told) for part in plan.materials],
-        "order": [_order_line(job, line) for line in plan.order],
+        "order": [render_order_line(line, job.units) for line in plan.order],
         "order_total": money(plan.order_total),
         "not_cut": [_not_cut(job, entry) for entry in plan.not_cut],
         "warnings": [render_notice(notice, job.units) for notice in plan.warnings],
@@ -40,11 +40,12 @@ def status(plan: CutPlan) -> str:
     return "optimal" if all(part.proven for part in plan.materials) else "feasible"
 
 
-def _order_line(job: Job, line: OrderLine) -> Json:
+def render_order_line(line: OrderLine, unit: Unit) -> Json:
+    """Return one line of an order."""
     return {
         "material": line.material,
         "stock": line.stock,
-        "text": say(line.length, job.units),
+        "text": say(line.length, unit),
         "code": line.code,
         "sticks": line.sticks,
         "spares": line.spares,

@@ -187,7 +187,7 @@ def _open_jobs(week: Week, moment: Moment) -> Iterator[OpenJob]:
     for report in week.reports:
         for entry in report.done:
             done[entry.job, entry.item] += entry.quantity
-    for job in sorted(week.jobs, key=lambda job: job.date):
+    for job in sorted(week.jobs, key=lambda job: (job.date, job.id)):
         if job.date >= moment.open_from:
             left = list(_left(job, done))
             if left:

@@ -87,7 +87,7 @@ class WeekLimits:
 
 @dataclass(frozen=True, slots=True)
 class Week:
-    """Everything known of one crew's ISO week; jobs of one date are served in the order they stand in."""
+    """Everything known of one crew's ISO week; jobs of one date are served in the order of their ids."""
 
     crew: str
     year: int

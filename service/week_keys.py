@@ -1,0 +1,123 @@
+"""Which week an address speaks of, whether it may still change, and what stands in the way of a change."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+
+from service import access
+from service.problems import Problem, not_found
+from service.schemas import limits
+from service.schemas.week import date_of, refused, told
+from service.state import store
+from solver.weekly.clock import moment_of
+from solver.weekly.problems import find_week_problems
+from solver.weekly.week import DAYS, Week
+from workers.week_record import KeptWeek, WeekKey
+from workers.weeks import JobElsewhere, WeekStore
+
+GRACE_DAYS = 7
+"""A week that ended so long ago is not changed any more."""
+_WEEK = re.compile(r"(\d{4})-W(\d{2})")
+_NAME = re.compile(r"[^\x00-\x1f\x7f/]+")
+
+
+def week_key(crew: str, week: str) -> WeekKey:
+    """Return the key of the caller's week. Raises ``Problem`` where there is no such week or name."""
+    calendar(week)
+    return WeekKey(access.client(), name_of(crew), week)
+
+
+def calendar(week: str) -> tuple[int, int]:
+    """Return year and number of a week written ``2026-W48``. Raises ``Problem`` where the calendar has none such."""
+    match = _WEEK.fullmatch(week)
+    try:
+        year, number = int(match[1]), int(match[2])  # type: ignore[index]
+        date.fromisocalendar(year, number, DAYS)
+    except (TypeError, ValueError):
+        raise Problem("not-found", f"The calendar has no week {week[:20]}; write one as 2026-W48.") from None
+    return year, number
+
+
+def name_of(text: str) -> str:
+    """Return the name of a crew or a job. Raises ``Problem`` where it can't be one."""
+    if not _NAME.fullmatch(text) or len(text) > limits.ID:
+        raise Problem("not-found", f"A crew or a job has a name of 1 to {limits.ID} characters.")
+    return text
+
+
+def day_of(text: str) -> date:
+    """Return the date in an address. Raises ``Problem`` where it is none."""
+    found = date_of(text)
+    if found is None:
+        raise Problem("not-found", "A date is written as in 2026-11-23.")
+    return found
+
+
+def weeks() -> WeekStore:
+    """Return the store of weeks."""
+    return WeekStore(store().redis)
+
+
+def kept_week(key: WeekKey) -> KeptWeek:
+    """Return the caller's week. Raises ``Problem`` where there is none."""
+    kept = weeks().fetch(key)
+    if kept is None:
+        raise not_found()
+    return kept
+
+
+def changed(key: WeekKey, how: Callable[[Week], Week], prefix: str = "#") -> KeptWeek:
+    """Change a week that is there; what is wrong with it afterwards and was not before is refused.
+
+    Raises ``Problem``; pointers under ``prefix`` speak of the body.
+    """
+
+    def apply(before: Week | None) -> Week:
+        if before is None:
+            raise not_found()
+        after = how(before)
+        refuse_faults(after, before, prefix)
+        return after
+
+    return keep(key, apply)
+
+
+def keep(key: WeekKey, how: Callable[[Week | None], Week]) -> KeptWeek:
+    """Change or begin a week. Raises ``Problem`` where it is over, or a job of it is in another week."""
+    refuse_past(key)
+    try:
+        return weeks().change(key, how)
+    except JobElsewhere as error:
+        raise Problem("job-elsewhere", str(error)) from None
+
+
+def refuse_past(key: WeekKey) -> None:
+    """Refuse a week long past. Raises ``Problem``."""
+    over = key.monday + timedelta(days=DAYS + GRACE_DAYS)
+    if datetime.now(UTC).date() > over:
+        raise Problem("week-over", f"{key.week} ended on {(key.monday + timedelta(days=DAYS - 1)).isoformat()}.")
+
+
+def refuse_faults(after: Week, before: Week | None, prefix: str) -> None:
+    """Refuse what a change makes wrong. Raises ``Problem`` with every fault."""
+    known = set(find_week_problems(before)) if before else set()
+    new = [problem for problem in find_week_problems(after) if problem not in known]
+    if new:
+        raise refused(list(told(new, prefix)))
+
+
+def refuse_frozen(week: Week, *days: date) -> None:
+    """Refuse a change of what is cut on days whose sheets are frozen. Raises ``Problem``."""
+    open_from = moment_of(week, datetime.now(UTC)).open_from
+    for day in days:
+        if day < open_from:
+            raise Problem("frozen", f"The sheet of {day.isoformat()} is frozen; the first that may change is of "
+                          f"{open_from.isoformat()}.")  # fmt: skip
+
+
+def without_job(week: Week, job: str) -> Week:
+    """Return a week without a job."""
+    return replace(week, jobs=tuple(other for other in week.jobs if other.id != job))

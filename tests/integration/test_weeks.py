@@ -1,0 +1,188 @@
+"""A crew's week over the API: put, changed, reported, planned by a real worker, and everything that is refused."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from typing import Any
+
+import pytest
+from jsonschema import Draft202012Validator
+
+from tests.support.stack import Stack
+
+MONDAY = date.fromisocalendar(2100, 10, 1)
+"""Far off, so that nothing is frozen however late it is."""
+PANEL = {
+    "id": "panel-sand", "description": "double 4 in panel, sand", "category": "siding",
+    "stock": [{"id": "12-6", "length": "12' 6\"", "price": "9.80"}],
+}  # fmt: skip
+
+
+def day(number: int) -> str:
+    """Return a date of the week, Monday being 0."""
+    return (MONDAY + timedelta(days=number)).isoformat()
+
+
+def setup(**changes: Any) -> dict[str, Any]:  # noqa: ANN401
+    """Return what a week is begun with."""
+    return {"units": "in", "materials": [PANEL], "deliveries": [{"date": day(0)}], **changes}
+
+
+def job(on: int, length: str, quantity: int) -> dict[str, Any]:
+    """Return a job of one line."""
+    return {"date": day(on), "required": [{"material": "panel-sand", "length": length, "quantity": quantity}]}
+
+
+class Crew:
+    """One crew's week at its address."""
+
+    def __init__(self, stack: Stack, name: str, week: str = "2100-W10") -> None:
+        self._client, self._base = stack.client, f"/v1/crews/{name}/weeks/{week}"
+
+    def put(self, path: str, body: object) -> Any:  # noqa: ANN401
+        """Put a part of the week."""
+        return self._client.put(self._base + path, json=body)
+
+    def get(self, path: str = "") -> Any:  # noqa: ANN401
+        """Look at a part of the week."""
+        return self._client.get(self._base + path)
+
+    def delete(self, path: str) -> Any:  # noqa: ANN401
+        """Take a part of the week away."""
+        return self._client.delete(self._base + path)
+
+    def plan(self) -> Any:  # noqa: ANN401
+        """Have it planned and return the week."""
+        answer = self._client.post(f"{self._base}/plan", headers={"Prefer": "wait=30"})
+        assert answer.status_code == 200, answer.text
+        return answer.json
+
+
+@pytest.fixture
+def crew(serving: Stack, request: pytest.FixtureRequest) -> Crew:
+    """Return a crew of the test's own with the week by hand: see ``tests.weeks``."""
+    made = Crew(serving, f"crew-{abs(hash(request.node.name))}")
+    assert made.put("", setup()).status_code == 201
+    assert made.put("/jobs/north-wall", job(0, "100", 3)).status_code == 200
+    assert made.put("/jobs/rear-porch", job(3, "50", 3)).status_code == 200
+    return made
+
+
+def test_a_week_is_planned_on_demand(crew: Crew) -> None:
+    """Three panels instead of four, and Thursday brings what Monday keeps."""
+    week = crew.plan()
+    plan = week["plan"]
+    assert (week["up_to_date"], plan["bill"], plan["proven"]) == (True, "29.40", True)
+    (only,) = plan["compared"]
+    assert (only["alone"], only["pooled"]) == ({"sticks": 4, "cost": 39.2}, {"sticks": 3, "cost": 29.4})
+    monday, thursday = plan["days"]
+    assert [kept["label"] for kept in monday["keep"]] == [offcut["id"] for offcut in thursday["bring"]]
+    assert [order["date"] for order in plan["orders"]] == [day(0)]
+
+
+def test_a_job_is_changed_and_withdrawn(crew: Crew) -> None:
+    """Each change grows the version; the plan is of the old one until the week is planned again."""
+    crew.plan()
+    assert crew.put("/jobs/rear-porch", job(3, "50", 2)).json["up_to_date"] is False
+    assert crew.delete("/jobs/rear-porch").status_code == 204
+    assert crew.delete("/jobs/rear-porch").status_code == 404
+    assert [entry["id"] for entry in crew.get().json["jobs"]] == ["north-wall"]
+
+
+def test_runs_leave_their_record(crew: Crew) -> None:
+    """When, why, what changed, and the bill before and after."""
+    crew.plan()
+    crew.put("", setup(limits={"carry": 0}))
+    crew.plan()
+    first, second = crew.get("/runs").json["runs"]
+    assert (first["bill_before"], first["bill_after"], first["why"]) == (None, "29.40", "asked")
+    assert (second["bill_before"], second["bill_after"], second["changes"]) == ("29.40", "39.20", 3)
+
+
+def test_what_is_reported_is_planned_with(crew: Crew) -> None:
+    """One offcut was kept on Monday, on the rack: Thursday's other two need a panel."""
+    crew.put(f"/deliveries/{day(3)}", {})
+    crew.put(f"/deliveries/{day(0)}", {"received": [{"material": "panel-sand", "stock": "12-6", "count": 3}]})
+    kept = {"id": "10-MO1", "material": "panel-sand", "length": "50", "factory_end": "right", "in_van": False}
+    report = {
+        "done": [{"job": "north-wall", "item": 0, "quantity": 3}],
+        "sticks": [{"material": "panel-sand", "stock": "12-6", "count": 3}],
+        "kept": [kept],
+    }
+    assert crew.put(f"/reports/{day(0)}", report).status_code == 200
+    plan = crew.plan()["plan"]
+    assert [(order["closed"], order["lines"][0]["sticks"]) for order in plan["orders"]] == [(True, 3), (False, 1)]
+    assert [offcut["id"] for offcut in plan["days"][-1]["bring"]] == ["10-MO1"]
+
+
+def test_answers_are_as_documented(serving: Stack, crew: Crew) -> None:
+    """The week with its plan and its runs fit their schemas."""
+    contract = serving.client.get("/openapi.json").json
+    for name, value in (("Week", crew.plan()), ("WeekRuns", crew.get("/runs").json)):
+        schema = {"$ref": f"#/components/schemas/{name}", "components": contract["components"]}
+        assert [error.message for error in Draft202012Validator(schema).iter_errors(value)] == []
+
+
+def faults(answer: Any) -> list[tuple[str, str]]:  # noqa: ANN401
+    """Return code and pointer of every fault in a problem."""
+    assert answer.status_code == 422, answer.text
+    return [(error["code"], error["pointer"]) for error in answer.json["errors"]]
+
+
+def test_a_date_outside_the_week_is_named(crew: Crew) -> None:
+    """Monday of the week after is not in this one."""
+    assert faults(crew.put("/jobs/shed", job(7, "50", 1))) == [("date_outside_week", "#/date")]
+
+
+def test_a_job_before_any_delivery_is_named(crew: Crew) -> None:
+    """Taking Monday's delivery back leaves the north wall without panels."""
+    crew.put(f"/deliveries/{day(2)}", {})
+    answer = crew.delete(f"/deliveries/{day(0)}")
+    assert faults(answer) == [("before_any_delivery", "#/jobs/north-wall/date")]
+
+
+def test_the_same_job_in_two_weeks_is_named(serving: Stack, crew: Crew) -> None:
+    """It has to be withdrawn from the first before it is put in the second."""
+    name = crew.get().json["crew"]
+    later = Crew(serving, name, "2100-W11")
+    later.put("", setup(deliveries=[{"date": day(7)}]))
+    answer = later.put("/jobs/rear-porch", job(8, "50", 3))
+    assert (answer.status_code, answer.json["type"]) == (409, "/problems/job-elsewhere")
+    assert "2100-W10" in answer.json["detail"]
+    crew.delete("/jobs/rear-porch")
+    assert later.put("/jobs/rear-porch", job(8, "50", 3)).status_code == 200
+
+
+def test_an_offcut_reported_twice_is_named(crew: Crew) -> None:
+    """Used twice, or kept under a label that the rack has already."""
+    offcut = {"id": "R-17", "material": "panel-sand", "length": "61 1/2"}
+    crew.put("/rack", {"offcuts": [offcut]})
+    assert faults(crew.put(f"/reports/{day(0)}", {"kept": [offcut]})) == [("offcut_twice", "#/rack/R-17")]
+    crew.put(f"/reports/{day(0)}", {"used": ["R-17"]})
+    assert faults(crew.put(f"/reports/{day(1)}", {"used": ["R-17"]})) == [("offcut_twice", "#/rack/R-17")]
+
+
+def test_a_week_long_past_is_refused(serving: Stack) -> None:
+    """Week 1 of 2020 has ended, and the answer says when."""
+    answer = Crew(serving, "tern", "2020-W01").put("", setup(deliveries=[]))
+    assert (answer.status_code, answer.json["type"]) == (409, "/problems/week-over")
+    assert "2020-01-05" in answer.json["detail"]
+
+
+@pytest.mark.parametrize("week", ["2100-W54", "2100-W00", "2100-10", "next", "2099-W53x"])
+def test_a_week_that_the_calendar_has_not(serving: Stack, week: str) -> None:
+    """There is nothing under such an address."""
+    assert Crew(serving, "tern", week).get().status_code == 404
+
+
+def test_faults_of_a_body_are_named_all_at_once(crew: Crew) -> None:
+    """A date that is none, and a length that is none."""
+    body = {"date": "Monday", "required": [{"material": "panel-sand", "length": "long"}]}
+    answer = crew.put("/jobs/shed", body)
+    assert {error["pointer"] for error in answer.json["errors"]} == {"#/date", "#/required/0/length"}
+
+
+def test_another_clients_week_is_not_there(crew: Crew, serving: Stack) -> None:
+    """A crew that nobody has put answers as an unknown address does."""
+    del crew
+    assert Crew(serving, "nobody").get().status_code == 404
