@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from solver.laps.intervals import Interval, levels, without
 from solver.laps.neighbours import holes_beside
@@ -16,17 +17,16 @@ from solver.laps.yard import Yard
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """A layout and the closed intervals its first piece's length may lie in, ascending."""
+    """A layout and the closed intervals its first piece's length may lie in, ascending; ``highs`` has one more in front."""
 
     layout: Layout
     lows: Ints
     highs: Ints
 
-    def longest_up_to(self, lengths: Ints) -> tuple[Ints, Ints]:
-        """Return the places in ``lengths`` that allow a first piece, and the longest one allowed there."""
-        at = np.searchsorted(self.lows, lengths, "right") - 1
-        fits = np.flatnonzero(at >= 0)
-        return fits, np.minimum(lengths[fits], self.highs[at[fits]])
+    def longest_up_to(self, lengths: Ints) -> tuple[Ints, NDArray[np.bool_]]:
+        """Return the longest first piece allowed that is no longer than each length, and where there is none."""
+        at = self.lows.searchsorted(lengths, "right")
+        return np.minimum(np.maximum(lengths, self.layout.low), self.highs[at]), at == 0
 
 
 class Allowed:
@@ -34,16 +34,24 @@ class Allowed:
 
     def __init__(self, yard: Yard) -> None:
         self._yard = yard
-        self._known: dict[int, tuple[Choice, ...]] = {}
+        self._keeping: dict[int, tuple[Choice, ...]] = {}
+        self._breaking: dict[int, tuple[tuple[int, Choice], ...]] = {}
 
-    def choices(self, run: int) -> tuple[Choice, ...]:
-        """Return the layouts of a run that break the fewest rules beside its neighbours as they lie."""
+    def choices(self, run: int, may_use: Callable[[Layout], bool]) -> list[Choice]:
+        """Return the layouts of a run, of those that may be used, that break the fewest rules beside its neighbours."""
         for changed in self._yard.changed:
-            self._known.pop(changed, None)
+            self._keeping.pop(changed, None)
+            self._breaking.pop(changed, None)
         self._yard.changed.clear()
-        if run not in self._known:
-            self._known[run] = tuple(self._keeping_all(run)) or tuple(self._breaking_fewest(run))
-        return self._known[run]
+        if run not in self._keeping:
+            self._keeping[run] = tuple(self._keeping_all(run))
+        if kept := [choice for choice in self._keeping[run] if may_use(choice.layout)]:
+            return kept
+        if run not in self._breaking:
+            self._breaking[run] = tuple(self._breaking_some(run))
+        found = [(broken, choice) for broken, choice in self._breaking[run] if may_use(choice.layout)]
+        least = min((broken for broken, _ in found), default=0)
+        return [choice for broken, choice in found if broken == least]
 
     def _holes(self, layout: Layout) -> list[Interval]:
         return [*layout.holes, *holes_beside(self._yard.site, layout, self._yard.laps)]
@@ -53,15 +61,15 @@ class Allowed:
             if layout.broken == 0 and (kept := without(layout.low, layout.high, self._holes(layout))):
                 yield _choice(layout, kept)
 
-    def _breaking_fewest(self, run: int) -> Iterator[Choice]:
-        layouts = self._yard.site.layouts[run]
-        found = [(layout, list(levels(layout.low, layout.high, self._holes(layout)))) for layout in layouts]
-        least = min((layout.broken + depth for layout, cut in found for _, _, depth in cut), default=0)
-        for layout, cut in found:
-            if kept := [(low, high) for low, high, depth in cut if layout.broken + depth == least]:
-                yield _choice(layout, kept)
+    def _breaking_some(self, run: int) -> Iterator[tuple[int, Choice]]:
+        """Yield each layout where it breaks the fewest rules, and how many."""
+        for layout in self._yard.site.layouts[run]:
+            cut = list(levels(layout.low, layout.high, self._holes(layout)))
+            least = min(depth for _, _, depth in cut)
+            kept = [(low, high) for low, high, depth in cut if depth == least]
+            yield layout.broken + least, _choice(layout, kept)
 
 
 def _choice(layout: Layout, kept: list[Interval]) -> Choice:
     lows, highs = zip(*kept, strict=True)
-    return Choice(layout, np.array(lows, np.int64), np.array(highs, np.int64))
+    return Choice(layout, np.array(lows, np.int64), np.array([layout.low, *highs], np.int64))

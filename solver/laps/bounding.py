@@ -26,7 +26,7 @@ KNOTS_EACH = 8
 FIRST_KNOTS_APART = 12 * TICKS_PER_INCH
 MOST_VALUE = 10**9
 CLOSE = 1e-4
-PATIENCE = 24
+PATIENCE = 40
 """Rounds without a better lifted bound after which plans are tried instead."""
 
 

@@ -17,9 +17,9 @@ from solver.laps.site import Site
 from solver.laps.yard import Yard
 from solver.watch import Watch
 
-BOUND_ROUNDS = 60
+BOUND_ROUNDS = 120
 PLANS_BY_PRICE = 4
-POOLS = (700, 1200, 2400)
+POOLS = (1000, 2400)
 """How many columns a whole plan is looked for in, fewest first."""
 NODES = 4
 MEND_TRIES = 600
@@ -54,6 +54,11 @@ class Effort:
     def _reached(self) -> bool:
         best = self.best
         return best.uncut == 0 and best.broken <= self._fewest and best.cost <= self.least
+
+    @property
+    def proven_least(self) -> int:
+        """A bound for the answer: below its cost where fewer rules might be broken, as that plan may cost more."""
+        return self.least if self.best.broken <= self._fewest else min(self.least, self.best.cost - 1)
 
     @property
     def proof(self) -> Searched:
@@ -112,17 +117,18 @@ class Effort:
         if self._site.cell != self._site.divisor or self._bounding is None or self._classes is None:
             return
         ranked = [column for _, column in by_reduced_cost(self._site, prices, self._bounding.columns)]
-        for size in POOLS:
+        caps = [(size, self.least, NODES) for size in POOLS] + [(POOLS[-1], self.best.cost - 1, 4 * NODES)]
+        for size, most, nodes in caps:
             if self.finished:
                 return
             pool: list[Cut | Split] = ranked[:size]
-            counts = whole_numbers(self._site, self._classes, pool, self.least, NODES, self._watch)
+            counts = whole_numbers(self._site, self._classes, pool, most, nodes, self._watch)
             if counts is not None:
-                self._mend(lay_columns(self._site, self._classes, counts, number), prices, number)
+                self._mend(lay_columns(self._site, counts, number), prices, number)
                 return
 
     def _mend(self, yard: Yard, prices: PriceList, number: int) -> None:
-        goal = Goal(self._fewest, self.least, cost_first=True)
+        goal = Goal(self._fewest, yard.cost, cost_first=True)
         Search(yard, prices, goal, number).run(MEND_TRIES, self._watch)
         self.offer(yard)
 

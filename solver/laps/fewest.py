@@ -19,7 +19,7 @@ from solver.watch import Watch
 MOST_LAYOUTS = 600
 """A wall with more layouts than this is not examined."""
 
-MOST_WORK = 4.0
+MOST_WORK = 1.0
 """CP-SAT's deterministic seconds for one wall."""
 
 

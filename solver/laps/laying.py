@@ -57,48 +57,60 @@ class Laying:
         self._sizes = [-(-(site.problem.pieces[i].length + self._kerf) // self._cell) for i in site.plain]
         self._noise_unit = max(stick.cost for stick in site.problem.sticks) or 1
         self._cheapest = self._cheapest_by_run()
+        self._limits = {k: s.limit for k, s in enumerate(site.problem.sticks) if s.limit is not None}
 
     def lay(self, values: Floats, noise: float) -> None:
         """Complete the plan. ``values`` price the plain pieces; ``noise`` is its share of the dearest stick's cost."""
         self._values, self._noise = values, noise * self._noise_unit
         self._fill_again()
+        since = len(self._yard.sticks)
         lost: list[Held] = []
+        while self._yard.ends or self._yard.starts or self._next_runs():
+            self._lay_runs(lost)
+            self._begin_sticks_for_starts(lost)
+        for held in lost:
+            piece = self._yard.site.problem.pieces[-1 - held.run]
+            (self._yard.ends if piece.left else self._yard.starts).append(held)
+        pack(self._yard, self._sizes)
+        self._yard.shrink(since)
+
+    def _lay_runs(self, lost: list[Held]) -> None:
         pending: Held | None = None
         while True:
             if pending is None and self._yard.ends:
                 pending = self._yard.ends.pop(int(self._dice.integers(len(self._yard.ends))))
             runs = self._next_runs()
             if not runs and pending is None:
-                break
+                return
             pending = self._advance(pending, runs, lost)
-        self._begin_sticks_for_starts(lost)
-        self._yard.ends += [held for held in lost if held.run < 0]
-        pack(self._yard, self._sizes)
 
     def _advance(self, pending: Held | None, runs: list[int], lost: list[Held]) -> Held | None:
-        step = self._best_step(pending, runs)
+        """Take one step; return the last piece that then waits for a stick."""
         alone = self._without_first(runs)
         if alone is not None:
-            self._yard.place(alone, 0 if not alone.shape.first else alone.low)
+            self._yard.place(alone, alone.low)
             if alone.shape.last:
-                self._yard.ends.append(Held(alone.last(0), alone.run, alone.shape.last))
+                self._yard.ends.append(Held(alone.last(alone.low), alone.run, alone.shape.last))
             return pending
+        step = self._best_step(pending, runs)
         if step is not None:
             return self._take(pending, step)
-        if pending is None:
-            self._yard.give_up(runs[0])
-        elif pending.run >= 0:
-            self._yard.give_up(pending.run)
-        else:
-            lost.append(pending)
-        self._fill_again()
+        self._give_up(pending, runs, lost)
         return None
+
+    def _give_up(self, held: Held | None, runs: list[int], lost: list[Held]) -> None:
+        """Leave a piece or a run uncut for want of sticks: the held piece's, or the first that waits."""
+        if held is not None and held.run < 0:
+            lost.append(held)
+        else:
+            self._yard.give_up(runs[0] if held is None else held.run)
+            self._fill_again()
 
     def _without_first(self, runs: list[int]) -> Layout | None:
         """Return a run's layout that needs no cut first piece, if there is one among the next."""
         for run in runs:
-            for choice in self._allowed.choices(run):
-                if not choice.layout.shape.first and self._enough(choice.layout):
+            for choice in self._allowed.choices(run, self._enough):
+                if not choice.layout.shape.first:
                     return choice.layout
         return None
 
@@ -161,9 +173,9 @@ class Laying:
         worth = self._prices.one_last(pending.kinds, pending.length) if pending else 0.0
         offers: dict[Kinds, Offer] = {}
         for run in runs:
-            for choice in self._allowed.choices(run):
+            for choice in self._allowed.choices(run, self._enough):
                 first = choice.layout.shape.first
-                if not first or not self._enough(choice.layout):
+                if not first:
                     continue
                 if first not in offers:
                     offers[first] = self._offer(first, pending, worth)
@@ -193,14 +205,11 @@ class Laying:
         return Step(cost, kind, int(self._fills.worth[: cells + 1].argmax()), start=start)
 
     def _offer(self, first: Kinds, pending: Held | None, worth: float) -> Offer:
-        reached = self._reached
-        if len(reached) > self._most_sizes:
-            drawn = self._dice.choice(reached[1:], self._most_sizes, replace=False)
-            reached = np.concatenate(([0], np.sort(drawn)))
+        reached = self._some_sizes()
         parts = []
         for kind in self._kinds(first if pending is None else first & pending.kinds):
             room = self._yard.site.problem.sticks[kind].length - (pending.length + self._kerf if pending else 0)
-            sizes = reached[reached * self._cell < room]
+            sizes = reached[: reached.searchsorted(-(-room // self._cell))]
             costs = self._prices.cost[kind] - worth - self._fills.worth[sizes]
             parts.append((np.full(len(sizes), kind), sizes, room - sizes * self._cell, costs))
         if not parts:
@@ -209,20 +218,50 @@ class Laying:
         kinds, fills, lengths, costs = (np.concatenate(column) for column in zip(*parts, strict=True))
         return Offer(kinds, fills, lengths, costs)
 
+    def _some_sizes(self) -> Ints:
+        """Return sizes of fills, none among them; of many, every so manieth from one drawn by lot."""
+        reached = self._reached
+        if len(reached) <= self._most_sizes:
+            return reached
+        apart = -(-len(reached) // self._most_sizes)
+        return np.concatenate((reached[:1], reached[1 + int(self._dice.integers(apart)) :: apart]))
+
     def _best(self, choice: Choice, offer: Offer) -> Step | None:
         """Return the cheapest way to begin a run by one of the offers."""
-        places, lengths = choice.longest_up_to(offer.lengths)
-        if not len(places):
+        if not len(offer.lengths):
             return None
         layout = choice.layout
-        costs = offer.costs[places] + (self._prices.wholes(layout) - self._cheapest[layout.run])
+        lengths, none = choice.longest_up_to(offer.lengths)
+        costs = offer.costs + (self._prices.wholes(layout) - self._cheapest[layout.run])
         if layout.shape.last:
             costs = costs + self._prices.last(layout.shape.last, layout.shape.rest - lengths)
         if self._noise:
             costs = costs + self._noise * self._dice.random(len(costs))
+        costs[none] = np.inf
+        if self._limits:
+            costs[layout.shape.rest - lengths > self._longest_last(layout)[offer.kinds]] = np.inf
         at = int(costs.argmin())
-        place = places[at]
-        return Step(float(costs[at]), int(offer.kinds[place]), int(offer.sizes[place]), (layout, int(lengths[at])))
+        if costs[at] == np.inf:
+            return None
+        return Step(float(costs[at]), int(offer.kinds[at]), int(offer.sizes[at]), (layout, int(lengths[at])))
+
+    def _longest_last(self, layout: Layout) -> Ints:
+        """Return by kind: with the first piece out of one such stick, the longest last piece the sticks left can give.
+
+        -1 where the run's whole sticks leave no stick of that kind for the first piece.
+        """
+        sticks, shape = self._yard.site.problem.sticks, layout.shape
+        left = self._left_beside(layout)
+        longest = np.zeros(len(sticks), np.int64)
+        for kind in shape.first:
+            own = [sticks[k].length for k in shape.last if left.get(k, 2) > (k == kind)]
+            longest[kind] = max(own, default=0) if left.get(kind, 1) > 0 else -1
+        return longest
+
+    def _left_beside(self, layout: Layout) -> dict[int, int]:
+        """Return how many sticks of each limited kind are left beside the layout's whole sticks."""
+        used, wholes = self._yard.used, layout.shape.wholes
+        return {k: limit - used[k] - wholes.count(k) for k, limit in self._limits.items()}
 
     def _begin_sticks_for_starts(self, lost: list[Held]) -> None:
         """Cut a stick for each first piece that no chain has come to."""
@@ -234,22 +273,30 @@ class Laying:
                 for kind in self._kinds(start.kinds)
                 if (step := self._closing(kind, sticks[kind].length - start.length, worth, start)) is not None
             )
-            best = min(steps, key=lambda s: s.cost, default=None)
+            if start not in self._yard.starts:
+                continue
+            best = self._cheapest_step(iter(steps))
             if best is not None:
                 self._take(None, best)
-            elif start.run >= 0:
-                self._yard.give_up(start.run)
-        lost += [held for held in self._yard.ends if held not in lost]
+            else:
+                self._yard.starts.remove(start)
+                self._give_up(start, [], lost)
 
     def _kinds(self, kinds: Kinds) -> list[int]:
         return [k for k in sorted(kinds) if self._yard.may_use(k)]
 
     def _enough(self, layout: Layout) -> bool:
-        """Whether the layout's whole sticks can be had."""
-        wholes, sticks = layout.shape.wholes, self._yard.site.problem.sticks
-        return all(
-            (limit := sticks[k].limit) is None or self._yard.used[k] + wholes.count(k) <= limit for k in set(wholes)
-        )
+        """Whether the layout's sticks can be had: its whole ones, and some for its cut pieces."""
+        if not self._limits:
+            return True
+        shape, sticks = layout.shape, self._yard.site.problem.sticks
+        left = self._left_beside(layout)
+        if any(n < 0 for n in left.values()):
+            return False
+        if not shape.first:
+            return not shape.last or any(left.get(k, 1) > 0 for k in shape.last)
+        longest = self._longest_last(layout)
+        return any(longest[k] >= max(0, shape.rest - sticks[k].length) for k in shape.first)
 
     def _cheapest_by_run(self) -> list[float]:
         site, known = self._yard.site, dict[int, float]()

@@ -61,11 +61,11 @@ class PriceList:
         self.cost = [stick.cost + prices.used.get(k, 0.0) for k, stick in enumerate(sticks)]
 
     def first(self, kinds: Kinds, lengths: Ints) -> Floats:
-        """Return what first pieces of these lengths from these sticks are worth."""
+        """Return what first pieces of these lengths (no longer than the longest stick) from these sticks are worth."""
         return self._look_up(self.prices.first[kinds], lengths)
 
     def last(self, kinds: Kinds, lengths: Ints) -> Floats:
-        """Return what last pieces of these lengths from these sticks are worth."""
+        """Return what last pieces of these lengths (no longer than the longest stick) from these sticks are worth."""
         return self._look_up(self.prices.last[kinds], lengths)
 
     def one_first(self, kinds: Kinds, length: int) -> float:
@@ -91,7 +91,7 @@ class PriceList:
         return self.wholes(layout) + float(worth.min())
 
     def _look_up(self, prices: Floats, lengths: Ints) -> Floats:
-        found: Floats = prices[np.clip((lengths + self._kerf) // self._cell, 0, self._top)]
+        found: Floats = prices[(lengths + self._kerf) // self._cell]
         return found
 
     def _at(self, length: int) -> int:

@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterator
 
 import numpy as np
 
 from solver.laps.begin import empty_yard
-from solver.laps.columns import NONE, Classes, Cut, Split, set_numbers
-from solver.laps.neighbours import broken_beside
+from solver.laps.columns import NONE, Cut, Split, set_numbers
+from solver.laps.dealing import Deal
 from solver.laps.shapes import Kinds
-from solver.laps.site import Layout, Site
+from solver.laps.site import Site
 from solver.laps.yard import Filling, Held, Yard
 
-DEALS = 24
+DEALS = 8
 """So many ways of dealing the splits to the courses are tried."""
+SWAPS = 400
+"""So many times two runs alike are tried with each other's splits."""
 
 
 def columns_of(yard: Yard) -> Iterator[Cut | Split]:
@@ -39,16 +40,16 @@ def columns_of(yard: Yard) -> Iterator[Cut | Split]:
             yield Cut(stick.kind, stick.plain, *slot(stick.right, firsts), *slot(stick.left, lasts))
 
 
-def lay_columns(site: Site, classes: Classes, counts: dict[Cut | Split, int], seed: int) -> Yard:
+def lay_columns(site: Site, counts: dict[Cut | Split, int], seed: int) -> Yard:
     """Return the plan that the columns make up, with laps dealt to the courses so that few rules are broken.
 
     The grid must be exact (``site.cell == site.divisor``). Pieces that then fit no slot wait in the yard.
     """
-    dice = np.random.default_rng(seed)
-    deals = (_deal(site, counts, dice) for _ in range(DEALS))
-    laid = min(deals, key=lambda deal: deal[0])[1]
+    deals = (Deal(site, counts, np.random.default_rng([seed, n])) for n in range(DEALS))
+    best = min(deals, key=lambda deal: deal.broken)
+    best.swap(SWAPS)
     yard = empty_yard(site)
-    for layout, a in laid:
+    for layout, a in best.laid.values():
         yard.place(layout, a)
         if layout.shape.first:
             yard.starts.append(Held(a, layout.run, layout.shape.first))
@@ -56,41 +57,6 @@ def lay_columns(site: Site, classes: Classes, counts: dict[Cut | Split, int], se
             yard.ends.append(Held(layout.last(a), layout.run, layout.shape.last))
     _cut(yard, counts)
     return yard
-
-
-def _deal(site: Site, counts: dict[Cut | Split, int], dice: np.random.Generator) -> tuple[int, list[tuple[Layout, int]]]:
-    """Deal the splits to the runs from the lowest course; return how many rules are broken, and the runs laid."""
-    splits: dict[int, list[Split]] = defaultdict(list)
-    for column, count in counts.items():
-        if isinstance(column, Split):
-            splits[column.alike] += [column] * count
-    laps: list[tuple[int, ...] | None] = [None] * len(site.problem.runs)
-    laid, total = [], 0
-    for wall in site.walls:
-        for run in wall:
-            hand = splits[site.alike[run]]
-            broken, _, split, layout, a = min(_ways(site, run, hand, laps, dice), key=lambda way: way[:2])
-            hand.remove(split)
-            laps[run] = layout.laps(a)
-            laid.append((layout, a))
-            total += broken
-    return total, laid
-
-
-def _ways(
-    site: Site, run: int, hand: list[Split], laps: list[tuple[int, ...] | None], dice: np.random.Generator
-) -> Iterator[tuple[int, float, Split, Layout, int]]:
-    firsts, lasts = set_numbers(site)
-    for split in dict.fromkeys(hand):
-        a = split.first_cells * site.cell - site.problem.kerf if split.first != NONE else 0
-        for layout in site.layouts[run]:
-            shape = layout.shape
-            sets = firsts.get(shape.first, NONE), lasts.get(shape.last, NONE)
-            if (split.wholes, split.first, split.last) == (tuple(sorted(shape.wholes)), *sets) and (
-                layout.low <= a <= layout.high
-            ):
-                broken = layout.breaks(a) + broken_beside(site, run, layout.laps(a), laps)
-                yield broken, float(dice.random()), split, layout, a
 
 
 def _cut(yard: Yard, counts: dict[Cut | Split, int]) -> None:

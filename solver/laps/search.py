@@ -37,6 +37,7 @@ class Search:
     def __init__(self, yard: Yard, prices: PriceList, goal: Goal, seed: int) -> None:
         self._yard, self._prices, self._goal = yard, prices, goal
         self._dice = np.random.default_rng(seed)
+        self._longest = max(stick.length for stick in yard.site.problem.sticks)
         self._laying = Laying(yard, prices, self._dice)
         self._broken = yard.broken
         self._now = self._standing()
@@ -69,8 +70,7 @@ class Search:
 
     def _standing(self) -> Standing:
         yard = self._yard
-        longest = max(stick.length for stick in yard.site.problem.sticks)
-        rooms = sum((yard.room(stick) / longest) ** 2 for stick in yard.sticks if stick.whole_for is None)
+        rooms = sum((stick.room / self._longest) ** 2 for stick in yard.sticks)
         both = (yard.cost, self._broken) if self._goal.cost_first else (self._broken, yard.cost)
         return yard.uncut, *both, -rooms
 
@@ -133,8 +133,7 @@ class Search:
         others = [n for n, s in enumerate(yard.sticks) if s.whole_for is None and not s.runs() & runs]
         if not others:
             return []
-        longest = max(stick.length for stick in yard.site.problem.sticks)
-        left = np.array([yard.room(yard.sticks[n]) for n in others], np.float64) + longest / 30
+        left = np.array([yard.sticks[n].room for n in others], np.float64) + self._longest / 30
         some = min(int(self._dice.integers(1, MOST_STICKS + 1)), len(others))
         drawn = self._dice.choice(len(others), some, replace=False, p=left / left.sum())
         return [others[n] for n in drawn.tolist()]

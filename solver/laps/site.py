@@ -54,7 +54,9 @@ class Site:
     ``alike[i]`` numbers classes of runs with the same layouts but for where they lie; ``near[i]`` are runs whose
     laps bear on run ``i``'s with the number of courses between them; ``walls`` are runs by wall, lowest first, a
     run without neighbours alone. ``divisor`` divides every length; ``cell`` is the grid for prices. ``complete``
-    is False where some run could take a shape that is not listed.
+    is False where some run could take a shape that is not listed. ``sides`` are the distinct sets of sticks that
+    pieces at a right end may come from, and pieces at a left end; ``plain`` are the problem's pieces that need no
+    factory end, by index.
     """
 
     problem: LapProblem
@@ -65,23 +67,8 @@ class Site:
     divisor: int
     cell: int
     complete: bool
-
-    @property
-    def sides(self) -> tuple[tuple[Kinds, ...], tuple[Kinds, ...]]:
-        """The distinct sets of sticks that pieces at a right end may come from, and pieces at a left end."""
-        shapes = [layout.shape for layouts in self.layouts for layout in layouts]
-        firsts = dict.fromkeys(s.first for s in shapes if s.first)
-        lasts = dict.fromkeys(s.last for s in shapes if s.last)
-        if any(piece.right and not piece.left for piece in self.problem.pieces):
-            firsts[with_end(self.problem, right=True)] = None
-        if any(piece.left and not piece.right for piece in self.problem.pieces):
-            lasts[with_end(self.problem, right=False)] = None
-        return tuple(firsts), tuple(lasts)
-
-    @property
-    def plain(self) -> tuple[int, ...]:
-        """The problem's pieces that need no factory end, by index."""
-        return tuple(i for i, p in enumerate(self.problem.pieces) if not (p.left or p.right))
+    sides: tuple[tuple[Kinds, ...], tuple[Kinds, ...]]
+    plain: tuple[int, ...]
 
 
 def site_of(problem: LapProblem) -> Site:
@@ -103,7 +90,19 @@ def site_of(problem: LapProblem) -> Site:
         divisor,
         cell,
         all(found.complete for found in shapes),
+        _sides(problem, [layout.shape for found in layouts for layout in found]),
+        tuple(i for i, piece in enumerate(problem.pieces) if not (piece.left or piece.right)),
     )
+
+
+def _sides(problem: LapProblem, shapes: Sequence[Shape]) -> tuple[tuple[Kinds, ...], tuple[Kinds, ...]]:
+    firsts = dict.fromkeys(shape.first for shape in shapes if shape.first)
+    lasts = dict.fromkeys(shape.last for shape in shapes if shape.last)
+    if any(piece.right and not piece.left for piece in problem.pieces):
+        firsts[with_end(problem, right=True)] = None
+    if any(piece.left and not piece.right for piece in problem.pieces):
+        lasts[with_end(problem, right=False)] = None
+    return tuple(firsts), tuple(lasts)
 
 
 def _layout(problem: LapProblem, run: int, shape: Shape) -> Layout | None:

@@ -35,4 +35,5 @@ def plan_laps(problem: LapProblem, watch: Watch) -> LapPlan:
             break
         effort.better_bound()
         effort.better_plan(number)
-    return answer(effort.best, effort.least, effort.proof, least_uncut=effort.best.uncut == 0, stopped=watch.stopped)
+    best = effort.best
+    return answer(best, effort.proven_least, effort.proof, least_uncut=best.uncut == 0, stopped=watch.stopped)

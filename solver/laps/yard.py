@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from solver.laps.neighbours import Laps, broken_beside, broken_between
 from solver.laps.shapes import Kinds
@@ -27,7 +27,8 @@ class Held:
 class Filling:
     """One stick: a run's last piece at its left end, plain pieces, and a run's first piece at its right end.
 
-    ``whole_for`` is the run that takes the stick uncut (``-1 - index`` for a piece that needs both ends).
+    ``whole_for`` is the run that takes the stick uncut (``-1 - index`` for a piece that needs both ends). ``room`` is
+    what is left beyond the pieces and the cuts between them; the yard fills it in.
     """
 
     kind: int
@@ -35,6 +36,7 @@ class Filling:
     plain: tuple[int, ...] = ()
     right: Held | None = None
     whole_for: int | None = None
+    room: int = 0
 
     def runs(self) -> set[int]:
         """Return the runs that have a piece in the stick."""
@@ -87,10 +89,29 @@ class Yard:
 
     def add(self, stick: Filling) -> None:
         """Cut one more stick; its plain pieces are no longer left to cut."""
-        self.sticks.append(stick)
+        self.sticks.append(replace(stick, room=self._room(stick)))
         self.used[stick.kind] += 1
         for piece in stick.plain:
             self.left[piece] -= 1
+
+    def shrink(self, since: int) -> None:
+        """Cut each stick from number ``since`` on from the cheapest kind that holds its pieces."""
+        for number in range(since, len(self.sticks)):
+            stick = self.sticks[number]
+            if stick.room and (kind := self._cheaper(stick)) is not None:
+                self.used[stick.kind] -= 1
+                self.used[kind] += 1
+                smaller = replace(stick, kind=kind)
+                self.sticks[number] = replace(smaller, room=self._room(smaller))
+
+    def _cheaper(self, stick: Filling) -> int | None:
+        sticks = self.site.problem.sticks
+        needed, best = sticks[stick.kind].length - stick.room, stick.kind
+        for kind, other in enumerate(sticks):
+            if other.length >= needed and other.cost < sticks[best].cost and self.may_use(kind):
+                if all(kind in held.kinds for held in (stick.left, stick.right) if held):
+                    best = kind
+        return best if best != stick.kind else None
 
     def place(self, layout: Layout, a: int) -> None:
         """Lay a run, taking its whole sticks; its cut pieces are the caller's to hold."""
@@ -153,14 +174,12 @@ class Yard:
         self.used = Counter(stick.kind for stick in self.sticks)
         self.changed = set(range(len(self.placed)))
 
-    def room(self, stick: Filling) -> int:
-        """Return what a stick has beyond its pieces, in ticks; a kerf is cut off each piece but not from a full stick."""
+    def _room(self, stick: Filling) -> int:
         problem = self.site.problem
         if stick.whole_for is not None:
             return 0
-        held = [h.length for h in (stick.left, stick.right) if h]
-        plain = [problem.pieces[self.site.plain[p]].length for p in stick.plain]
-        taken = sum(held) + sum(plain) + problem.kerf * (len(held) + len(plain))
+        taken = sum(held.length + problem.kerf for held in (stick.left, stick.right) if held)
+        taken += sum(problem.pieces[self.site.plain[p]].length + problem.kerf for p in stick.plain)
         return problem.sticks[stick.kind].length + problem.kerf - taken
 
     @property
