@@ -72,6 +72,18 @@ def candidates(box: Box, costs: Sequence[int], cuts: Sequence[Certificate], belo
             yield numbers
 
 
+def _listed(box: Box, free: int) -> IntVector:
+    """Return the numbers in a box as columns, with none of the ``free`` stick."""
+    varied = [k for k, (least, most) in enumerate(zip(box.least, box.most, strict=True)) if least < most and k != free]
+    axes = np.meshgrid(*(np.arange(box.least[k], box.most[k] + 1) for k in varied), indexing="ij")
+    size = axes[0].size if axes else 1
+    grid = np.repeat(np.array(box.least, np.int64)[:, None], size, axis=1)
+    for k, axis in zip(varied, axes, strict=True):
+        grid[k] = axis.ravel()
+    grid[free] = 0
+    return grid
+
+
 def _least_free(grid: IntVector, free: int, cuts: Sequence[Certificate], box: Box) -> IntVector:
     """Return the least number of the ``free`` stick that satisfies every cut; one too many where none does."""
     least = np.full(grid.shape[1], box.least[free], np.int64)

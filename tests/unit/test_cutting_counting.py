@@ -63,3 +63,13 @@ def test_a_new_certificate_takes_numbers_away() -> None:
     counting.add(at_least(27))
     counting.add(at_least(27, (10, 6)))
     assert counting.cheapest(19, 100, PATIENT) == (18, (1, 3))
+
+
+def test_kinds_without_a_choice_do_not_count() -> None:
+    """A hundred kinds of stick of which there can be none, more than an array has dimensions, beside two."""
+    none = (0,) * 100
+    costs = (*COSTS, *(1 for _ in none))
+    cut = certify(Asked([1], costs, Counts((0, 0, *none), (9, 9, *none))), [27], (10, 7, *none), 1)
+    assert cut is not None
+    found = candidates(Box(0, (0, 0, *none), (9, 9, *none)), costs, [cut], 17)
+    assert [numbers[:2] for numbers in found] == [(0, 4), (2, 1)]
