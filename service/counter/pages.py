@@ -96,6 +96,8 @@ def said(pasted: Pasted) -> str:
     """Return in a sentence how the reading went."""
     if pasted.refusal or not pasted.lines or not any(line.text.strip() for line in pasted.lines):
         return pasted.refusal or "Nothing to read yet."
+    if not (pasted.required or pasted.problems):
+        return "No piece was found in this text."
     pieces = f"{pasted.pieces:,} piece{'s' * (pasted.pieces != 1)} read"
     match pasted.problems:
         case 0:

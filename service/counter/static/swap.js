@@ -1,48 +1,76 @@
 // Sends the form and puts what comes back in its place, so that nobody waits for a whole page.
 
 /**
- * Send a form as it stands and return the document that the server answers.
+ * @typedef {object} Answer
+ * @property {Document} page what the server answered
+ * @property {FormData} before the page's own fields as they were then
+ */
+
+/**
+ * Send a form as it stands.
  * @param {HTMLFormElement} form
  * @param {Record<string, string>} extra fields to add or to replace
  * @param {AbortSignal} [signal]
- * @returns {Promise<Document>}
+ * @returns {Promise<Answer>}
  */
 export async function send(form, extra, signal) {
-  const fields = new FormData(form);
-  for (const name of [...fields.keys()]) {
+  const sent = new FormData(form);
+  const before = new FormData(/** @type {HTMLFormElement} */ (document.querySelector("main form")));
+  for (const name of [...sent.keys()]) {
     // a line that is being put right beside the list is already in the list
-    if (name.startsWith("fix:") || name.startsWith("was:")) fields.delete(name);
+    if (name.startsWith("fix:") || name.startsWith("was:")) sent.delete(name);
   }
-  for (const [name, value] of Object.entries(extra)) fields.set(name, value);
-  const body = new URLSearchParams(/** @type {any} */ (fields));
+  for (const [name, value] of Object.entries(extra)) sent.set(name, value);
+  const body = new URLSearchParams(/** @type {any} */ (sent));
   const answer = await fetch(form.action, { method: "POST", body, signal });
-  return new DOMParser().parseFromString(await answer.text(), "text/html");
+  return { page: new DOMParser().parseFromString(await answer.text(), "text/html"), before };
 }
 
+let pressed = Promise.resolve();
+addEventListener("pointerdown", () => {
+  pressed = new Promise((resolve) => {
+    for (const name of ["pointerup", "pointercancel", "dragend"]) {
+      addEventListener(name, () => setTimeout(resolve), { once: true });
+    }
+  });
+}, true);
+
 /**
- * Replace parts of this page by those of another with the same id; the cursor stays where it is.
- * @param {Document} from
+ * Replace parts of this page by those of an answer with the same id. The cursor stays where it is, what was typed
+ * meanwhile stays too, and a button that is being pressed stays until it has been.
+ * @param {Answer} answer
  * @param {string[]} ids
+ * @returns {Promise<void>}
  */
-export function swap(from, ids) {
+export async function swap({ page, before }, ids) {
+  await pressed;
   const focused = document.activeElement;
   for (const id of ids) {
     const old = document.getElementById(id);
-    const fresh = from.getElementById(id);
-    if (old && fresh && !old.isEqualNode(fresh)) old.replaceWith(document.importNode(fresh, true));
+    const fresh = page.getElementById(id);
+    if (!old || !fresh || old.isEqualNode(fresh)) continue;
+    keepTyped(old, fresh, before);
+    old.replaceWith(document.importNode(fresh, true));
   }
   if (focused?.id && !focused.isConnected) stayAt(focused);
 }
 
-/**
- * Go on in the new place of a field, with what was typed in it meanwhile.
- * @param {Element} old the field as it was
- */
+/** Carry over what was typed since the form was sent. @param {Element} old @param {Element} fresh @param {FormData} before */
+function keepTyped(old, fresh, before) {
+  for (const field of old.querySelectorAll("input:not([type]), select")) {
+    const { name, value } = /** @type {HTMLInputElement} */ (field);
+    if (!before.has(name) || before.get(name) === value) continue;
+    const same = fresh.querySelector(`[name="${CSS.escape(name)}"]`);
+    if (same instanceof HTMLInputElement) same.setAttribute("value", value);
+    if (same instanceof HTMLSelectElement) for (const one of same.options) one.toggleAttribute("selected", one.value === value);
+  }
+}
+
+/** Go on in the new place of a field. @param {Element} old the field as it was */
 function stayAt(old) {
   const fresh = document.getElementById(old.id);
   fresh?.focus();
   if (fresh instanceof HTMLInputElement && old instanceof HTMLInputElement && fresh.type === "text") {
-    fresh.value = old.value;
     fresh.setSelectionRange(old.selectionStart, old.selectionEnd);
   }
 }

@@ -1,0 +1,1 @@
+"""The counter page in a real browser."""

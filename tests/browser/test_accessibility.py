@@ -1,0 +1,98 @@
+"""Every state of the page is held against axe-core's rules (WCAG 2.2 A and AA, and best practice)."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page, expect
+
+from tests.browser.steps import MESSY, PORCH, paste, plan_porch, settle_messy, stock
+from tests.support.chromium import DESKTOP, PHONE, opened
+
+
+def violations(page: Page) -> list[str]:
+    """Return what axe-core finds, as rule and element."""
+    found = Axe().run(page).response["violations"]
+    return [f"{rule['id']}: {node['target']} {node['failureSummary']}" for rule in found for node in rule["nodes"]]
+
+
+def empty(page: Page) -> None:
+    """Leave the page as it opens."""
+    expect(page.locator("#text")).to_be_visible()
+
+
+def asked(page: Page) -> None:
+    """Have the list read, with its questions open and a line to put right."""
+    paste(page, MESSY)
+    expect(page.locator(".question")).to_have_count(2)
+
+
+def settled(page: Page) -> None:
+    """Answer everything; open the allowances and a row of left-overs."""
+    paste(page, MESSY)
+    settle_messy(page)
+    page.locator("#add-offcut").click()
+    page.locator("#m0 summary").click()
+
+
+def faulty(page: Page) -> None:
+    """Plan too early."""
+    paste(page, PORCH)
+    stock(page, 0, 0, "10-6", "cheap")
+    page.locator("#plan").click()
+    expect(page.locator("#faults")).to_be_visible()
+
+
+def ordered(page: Page) -> None:
+    """Show the order, with its text."""
+    plan_porch(page)
+    page.get_by_text("The order as text").click()
+
+
+def refused(page: Page) -> None:
+    """Switch off the only length that is long enough."""
+    paste(page, "4 @ 14'\n4 @ 8'")
+    page.locator("#m0-category").select_option("soffit")
+    expect(page.locator("#m0 legend")).to_have_text("soffit panel")
+    stock(page, 0, 0, "16'")
+    stock(page, 0, 1, "12'")
+    page.locator("#plan").click()
+    page.get_by_role("button", name="Out of stock 16'-0\"").click()
+    expect(page.locator("#faults")).to_be_visible()
+
+
+STATES: tuple[Callable[[Page], None], ...] = (empty, asked, settled, faulty, ordered, refused)
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("state", STATES, ids=lambda state: state.__name__)
+def test_no_violation(browser: Browser, counter: str, state: Callable[[Page], None], scheme: str) -> None:
+    """Nothing is found wide and light, nor narrow and dark."""
+    size = DESKTOP if scheme == "light" else PHONE
+    with opened(browser, counter, color_scheme=scheme, viewport=size) as page:
+        page.goto("/")
+        state(page)
+        assert violations(page) == []
+
+
+def test_no_violation_while_waiting(browser: Browser, slow: str) -> None:
+    """Nor is anything found while the work goes on."""
+    with opened(browser, slow) as page:
+        page.goto("/")
+        paste(page, PORCH)
+        stock(page, 0, 0, "12' 6\"", "9.80")
+        page.locator("#job").fill("hang")
+        page.locator("#plan").click()
+        expect(page.locator("#cost")).to_have_text("60.00")
+        assert violations(page) == []
+        page.get_by_role("button", name="Stop here").click()
+
+
+def test_no_violation_on_a_problem_page(browser: Browser, counter: str) -> None:
+    """Nor on the page for an address that leads nowhere."""
+    with opened(browser, counter) as page:
+        page.route("**/counter/mark.svg", lambda route: route.abort())
+        page.set_content(page.request.get("/plans/0000").text())
+        assert violations(page) == []

@@ -1,0 +1,140 @@
+"""Every way to use the page: by keyboard alone, on a phone, without JavaScript, in the dark, on white paper."""
+
+from __future__ import annotations
+
+import re
+
+from playwright.sync_api import Browser, Page, expect
+
+from tests.browser.steps import MESSY, PORCH, order_shown, paste, plan, plan_porch, settle_messy, stock
+from tests.support.chromium import PHONE, opened
+
+_MOST_TABS = 80
+
+
+def tab_to(page: Page, selector: str) -> None:
+    """Press Tab until the element has the focus."""
+    for _ in range(_MOST_TABS):
+        page.keyboard.press("Tab")
+        if page.evaluate("selector => document.activeElement.matches(selector)", selector):
+            return
+    raise AssertionError(f"Tab never reached {selector}")
+
+
+def test_by_keyboard_alone(page: Page) -> None:
+    """Paste, answer, put a line right, name a material, give lengths, plan, and go to the drawings: no pointer."""
+    tab_to(page, "#text")
+    page.keyboard.insert_text(MESSY)
+    expect(page.locator("#said")).to_have_text("72 pieces read; 3 lines need a look.")
+    tab_to(page, "[type=radio]")
+    page.keyboard.press("Space")
+    expect(page.locator("#said")).to_have_text("77 pieces read; 1 line needs a look.")
+    tab_to(page, "#own-0")
+    page.keyboard.press("Enter")
+    expect(page.locator("#m1-s0-length")).to_be_focused()
+    page.keyboard.insert_text("12' 6\"")
+    tab_to(page, "#plan")
+    page.keyboard.press("Enter")
+    expect(page.locator("#faults")).to_be_focused()
+    tab_to(page, "#fix-16")
+    page.keyboard.press("Control+a")
+    page.keyboard.insert_text("4 @ 60 [K]")
+    page.keyboard.press("Enter")
+    expect(page.locator("#said")).to_have_text("81 pieces read, every line clear.")
+    tab_to(page, "#m0-s0-length")
+    page.keyboard.insert_text("12' 6\"")
+    tab_to(page, "#plan")
+    page.keyboard.press("Enter")
+    order_shown(page)
+    tab_to(page, ".drawings")
+
+
+def test_control_enter_plans_from_the_list(page: Page) -> None:
+    """Who types the list need not leave it."""
+    stock(page, 0, 0, "12' 6\"", "9.80")
+    page.locator("#text").fill(PORCH)
+    page.keyboard.press("Control+Enter")
+    order_shown(page)
+
+
+def test_on_a_phone_nothing_is_wider_than_the_screen(phone: Page) -> None:
+    """390 wide: list, questions, faults and order fit; only drawings may be moved sideways, in their own frame."""
+    fits(phone)
+    paste(phone, MESSY)
+    fits(phone)
+    phone.locator("#plan").click()
+    expect(phone.locator("#faults")).to_be_visible()
+    fits(phone)
+    settle_messy(phone)
+    fits(phone)
+    plan(phone)
+    fits(phone)
+    expect(phone.locator("figcaption").first).to_be_visible()
+
+
+def fits(page: Page) -> None:
+    """Hold the page to the width of its screen."""
+    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+
+
+def test_without_javascript(plain: Page) -> None:
+    """Paste, read, answer, put right, plan, print: every step is a form, and every answer a whole page."""
+    plain.locator("#text").fill(MESSY)
+    plain.get_by_role("button", name="Read the list").click()
+    expect(plain.locator("#said")).to_have_text("72 pieces read; 3 lines need a look.")
+    plain.get_by_label("feet and inches").check()
+    plain.locator("#fix-16").fill("4 @ 60 [K]")
+    plain.get_by_role("button", name="Read again").click()
+    expect(plain.locator("#said")).to_have_text("81 pieces read, every line clear.")
+    plain.get_by_role("button", name="A material of its own").click()
+    stock(plain, 0, 0, "12' 6\"", "9.80")
+    stock(plain, 1, 0, "12' 6\"", "7.15")
+    plain.locator("#job").fill("Tern Cottage, rear porch")
+    plan(plain)
+    expect(plain.locator("#copy")).to_be_hidden()
+    plain.get_by_text("The order as text").click()
+    expect(plain.locator("#order-text")).to_contain_text("J-channel")
+    plain.goto(str(plain.get_by_role("link", name="Cut sheet to print").get_attribute("href")))
+    expect(plain.locator("body")).to_contain_text("To cut: J-channel")
+
+
+def test_waiting_without_javascript(browser: Browser, slow: str) -> None:
+    """The page asks for itself again while the work goes on; stopping is a button of a form."""
+    with opened(browser, slow, java_script_enabled=False) as page:
+        page.goto("/")
+        page.locator("#text").fill(PORCH)
+        stock(page, 0, 0, "12' 6\"", "9.80")
+        page.locator("#job").fill("hang")
+        page.locator("#plan").click()
+        expect(page.locator("#cost")).to_have_text("60.0")
+        page.get_by_role("button", name="Stop here").click()
+        order_shown(page)
+
+
+def test_in_the_dark(browser: Browser, counter: str) -> None:
+    """With a dark theme ink is light on dark, in drawings too; on paper it is black on white all the same."""
+    with opened(browser, counter, color_scheme="dark") as page:
+        page.goto("/")
+        plan_porch(page)
+        assert brightness(page, "body", "backgroundColor") < 60
+        assert brightness(page, "body", "color") > 200
+        assert brightness(page, "figure svg", "stroke") > 200
+        page.emulate_media(media="print", color_scheme="light")
+        assert brightness(page, "body", "backgroundColor") == 255
+        assert brightness(page, ".good strong", "color") == 0
+
+
+def brightness(page: Page, selector: str, name: str) -> float:
+    """Return the mean of red, green and blue of an element's colour."""
+    told = page.locator(selector).first.evaluate("(element, name) => getComputedStyle(element)[name]", name)
+    return sum(map(int, re.findall(r"\d+", told)[:3])) / 3
+
+
+def test_the_first_load_is_light(browser: Browser, counter: str) -> None:
+    """Page, style, scripts and mark come to less than 100 kB, all from here."""
+    with opened(browser, counter) as page:
+        sizes: dict[str, int] = {}
+        page.on("response", lambda answer: sizes.update({answer.url: len(answer.body())}))
+        page.goto("/", wait_until="networkidle")
+        assert all(url.startswith(counter) for url in sizes)
+        assert sum(sizes.values()) < 100_000
