@@ -25,13 +25,14 @@ from service.config import Config
 from service.counter import plans as counter
 from service.documents import routes as documents
 from service.documents import take_off_routes as take_off_sheets
+from service.documents import week_routes as week_sheets
 from service.state import Service
 from workers.connection import impatient
 from workers.store import Store
 
 PARTS = (
-    counter, cut_lists, cut_plans, documents, health, metrics, openapi, plan_checks, take_off_sheets, takeoffs, weeks,
-    week_parts,
+    counter, cut_lists, cut_plans, documents, health, metrics, openapi, plan_checks, take_off_sheets, takeoffs,
+    week_parts, week_sheets, weeks,
 )  # fmt: skip
 """What this app answers for, each with a blueprint of its own."""
 HEADERS = {

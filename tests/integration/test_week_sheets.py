@@ -1,0 +1,90 @@
+"""What a crew prints of its week: read back from HTML and PDF, and held against the plan."""
+
+from __future__ import annotations
+
+import io
+import re
+
+import pytest
+from pypdf import PdfReader
+
+from service.documents.blocks import Paper
+from service.documents.html import html
+from service.documents.week_sheets import morning_sheet, order_sheet, week_sheet
+from service.drawing.week_flow import chains_of
+from solver.lengths import Unit
+from tests.support.stack import Stack
+from tests.weeks import in_another_week, planned, week
+from workers.week_record import WeekKey
+from workers.week_tasks import run_week
+from workers.weeks import WeekStore
+
+FILES = ("page.pdf", "days/2100-03-08/sheet.pdf", "days/2100-03-11/sheet.pdf", "deliveries/2100-03-08/order.pdf")
+
+
+def text_of(page: str) -> str:
+    """Return the words of a page."""
+    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", page))
+
+
+def test_monday_loads_three_panels_and_keeps_three_labelled_offcuts() -> None:
+    """The pull list, and the label, length and day of what is kept."""
+    words = text_of(html(morning_sheet(week(), planned(week()).days[0], Paper.LETTER)))
+    assert "3 panels" in words
+    for label in ("48-MO1", "48-MO2", "48-MO3"):
+        assert label in words
+    assert words.count("for Thursday") == 3
+
+
+def test_thursday_brings_what_monday_kept() -> None:
+    """No whole panel, and the three labels."""
+    words = text_of(html(morning_sheet(week(), planned(week()).days[1], Paper.LETTER)))
+    assert "None: offcuts are enough today." in words
+    assert all(label in words for label in ("48-MO1", "48-MO2", "48-MO3"))
+
+
+def test_the_order_of_a_delivery() -> None:
+    """Three panels for 29.40, for Monday."""
+    words = text_of(html(order_sheet(week(), planned(week()).orders[0], Paper.LETTER)))
+    assert "Monday 23 November 2026" in words
+    assert "3 panels" in words
+    assert "29.40" in words
+
+
+def test_the_week_on_a_page() -> None:
+    """Jobs by day, what planning together saves, and the flow of sticks."""
+    words = text_of(html(week_sheet(week(), planned(week()), Paper.LETTER)))
+    assert "Tern Cottage, north wall" in words
+    assert "4 for 39.20 3 for 29.40 3 for 29.40" in words
+    assert "From day to day" in words
+
+
+def test_sticks_are_followed_from_day_to_day() -> None:
+    """Each of the three is cut on Monday and on Thursday."""
+    chains = chains_of(planned(week()), Unit("in"))
+    assert [[step.date.weekday() for step in chain.steps] for chain in chains] == [[0, 3]] * 3
+
+
+@pytest.fixture(scope="module")
+def kept(serving: Stack) -> Stack:
+    """Return an installation that holds the planned week."""
+    store, key = WeekStore(serving.store.redis), WeekKey("anybody", "printing", "2100-W10")
+    store.change(key, lambda _: in_another_week(week(), 2100, 10))
+    store.ask(key)
+    run_week(store, key, None)
+    return serving
+
+
+@pytest.mark.parametrize("name", FILES)
+def test_every_file_is_readable(kept: Stack, name: str) -> None:
+    """Each is a PDF with text, and the same sheet is there as HTML."""
+    base = "/v1/crews/printing/weeks/2100-W10/"
+    answer = kept.client.get(base + name)
+    assert (answer.status_code, answer.mimetype) == (200, "application/pdf")
+    assert PdfReader(io.BytesIO(answer.data)).pages[0].extract_text()
+    assert kept.client.get(base + name.replace(".pdf", ".html")).mimetype == "text/html"
+
+
+def test_a_day_without_a_sheet_is_not_there(kept: Stack) -> None:
+    """No job is on Tuesday."""
+    assert kept.client.get("/v1/crews/printing/weeks/2100-W10/days/2100-03-09/sheet.html").status_code == 404
