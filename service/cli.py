@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import IO
 
 import click
+from click.core import ParameterSource
 
 DATA = Path(os.environ.get("XDG_DATA_HOME", "~/.local/share")).expanduser() / "lapstock"
 """Where a local Redis keeps its data unless told otherwise."""
@@ -105,12 +106,25 @@ def plan(
     Prints the order and the cut sheet. Exits 0 for a plan, 2 for bad input, 1 for a failure.
     """
     from service.pasted import Beside  # noqa: PLC0415
-    from service.planning import plan_here, read_request  # noqa: PLC0415
+    from service.planning import is_json, plan_here, read_request  # noqa: PLC0415
     from solver.lengths import Unit  # noqa: PLC0415
     from solver.materials import Category  # noqa: PLC0415
 
-    job = read_request(file.read(), Beside(Unit(units), stock, Category(category), assume))
+    data = file.read()
+    if is_json(data):
+        _refuse_useless()
+    job = read_request(data, Beside(Unit(units), stock, Category(category), assume))
     sys.exit(plan_here(job if seconds is None else replace(job, seconds=seconds), as_json=as_json))
+
+
+def _refuse_useless() -> None:
+    """Refuse options that say what a JSON request says itself. Raises ``UsageError``."""
+    context = click.get_current_context()
+    names = ("stock", "units", "category", "assume")
+    given = [name for name in names if context.get_parameter_source(name) is not ParameterSource.DEFAULT]
+    if given:
+        named = ", ".join(f"--{name}" for name in given)
+        raise click.UsageError(f"{named}: only for a pasted list; a JSON request says it itself")
 
 
 def _log() -> None:

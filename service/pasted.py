@@ -1,21 +1,27 @@
-"""A pasted list as a job: the lengths come from the list, what they are cut from is told beside it."""
+"""A pasted list as a job: the lengths come from the list, what they are cut from is told beside it.
+
+What is wrong is named by line or by option: whoever typed a list has no use for JSON pointers.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import islice
 from typing import Any
 
 from service.problems import FieldError, Problem
 from service.schemas import read_job
-from solver.cutlist import CutList, read_cut_list
+from solver.cutlist import ANSWERS, CutList, Item, LineKind, Question, read_cut_list
 from solver.impossible import find_problems
-from solver.job import Job
+from solver.job import Job, Notice
 from solver.lengths import Unit
-from solver.materials import Category
+from solver.materials import Category, Material
+from solver.required import Meets
 
 MATERIAL = "panel"
 """What the one material of a list is called where the list does not name it."""
+_MOST_REASONS = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,33 +37,96 @@ class Beside:
     assume: Sequence[str] = ()
 
 
-def job_of_list(text: str, beside: Beside) -> Job:
+def read_list(text: str, beside: Beside) -> CutList:
+    """Return the list as read. Raises ``Problem`` where ``assume`` answers what is no question."""
+    if strange := [entry for entry in beside.assume if not _answers(entry)]:
+        known = "; ".join(f"{notation}={' or '.join(answers)}" for notation, answers in ANSWERS.items())
+        errors = [FieldError(f"--assume {entry!r}", f"answers no question; there are {known}") for entry in strange]
+        raise Problem("unplannable", "The list was not read.", errors)
+    return read_cut_list(text, beside.units, [MATERIAL], dict(entry.split("=", 1) for entry in beside.assume))
+
+
+def _answers(entry: str) -> bool:
+    notation, _, answer = entry.partition("=")
+    return answer in ANSWERS.get(notation, ())
+
+
+def job_of_list(read: CutList, beside: Beside) -> Job:
     """Return the job. Raises ``Problem`` naming each line that can't be read, or what is wrong with the stock."""
-    assumed = dict(entry.split("=", 1) for entry in beside.assume if "=" in entry)
-    read = read_cut_list(text, beside.units, [MATERIAL], assumed)
-    errors = [*_line_errors(read), *_questions(read), *_materials(read)]
+    if not (read.required or read.problems):
+        reasons = tuple(islice(_passed_over(read), _MOST_REASONS))
+        detail = "Nothing to cut was read." if reasons else "Nothing to cut was read: the list is empty."
+        raise Problem("unplannable", detail, reasons)
+    errors = [*_line_errors(read), *_questions(read, beside), *_materials(read)]
     if not beside.stock:
         errors.append(FieldError("--stock", 'is missing: name each length to cut from, as in --stock "12\' 6\\"=9.80"'))
-    if errors or not read.required:
+    if errors:
         raise Problem("unplannable", "The list can't be planned as it stands.", errors)
-    job = _with_stock(read, beside)
+    material, rounded = _material(beside)
+    roundings = (*rounded, *_roundings(read))
+    job = Job("", beside.units, (material,), tuple(read.required), roundings=roundings)
     if problems := find_problems(job):
-        raise Problem("unplannable", "The list can't be planned.", [FieldError(p.pointer, p.detail) for p in problems])
+        lines = [line.number for line in read.lines for _ in line.read]
+        errors = [FieldError(f"line {lines[int(p.pointer.split('/')[2])]}", p.detail, p.code) for p in problems]
+        raise Problem("unplannable", "The list can't be planned.", errors)
     return job
+
+
+def read_as(read: CutList) -> list[list[str]]:
+    """Return for each line of pieces its number, what was written and what was read, to be compared by a person."""
+    return [
+        [f"line {line.number}", line.text.strip()[:60], "; ".join(map(_in_words, line.read))]
+        for line in read.lines
+        if line.read
+    ]
+
+
+def _in_words(item: Item) -> str:
+    named = f" of {item.material}" if item.material else ""
+    mark = f", mark {item.mark}" if item.mark else ""
+    ends = (("left", item.left_end), ("right", item.right_end))
+    meets = "".join(f", {end.meets} {side}" for side, end in ends if end.meets is not Meets.PLAIN)
+    return f"{item.quantity} x {item.text}{named}{mark}{meets}{', and room' if item.room else ''}"
+
+
+def _passed_over(read: CutList) -> Iterator[FieldError]:
+    """Yield what became of the lines of a list without pieces."""
+    for line in read.lines:
+        if line.text.strip():
+            kind = "heading" if line.kind is LineKind.HEADING else "comment"
+            yield FieldError(f"line {line.number}", f"taken as a {kind}: {line.text.strip()[:60]}")
 
 
 def _line_errors(read: CutList) -> Sequence[FieldError]:
     return [
-        FieldError(f"line {line.number}", line.problem.detail, line.problem.code, line.problem.readings)
+        FieldError(f"line {line.number}", f"{line.problem.detail}; {line.problem.hint}", line.problem.code)
         for line in read.problems
         if line.problem
     ]
 
 
-def _questions(read: CutList) -> Iterator[FieldError]:
+def _questions(read: CutList, beside: Beside) -> Iterator[FieldError]:
     for question in read.questions:
-        answers = " or ".join(f"{question.notation}={answer}" for answer in question.answers)
-        yield FieldError("--assume", f"would settle {len(question.lines)} of these lines: {answers}")
+        offered = " or ".join(f'"{question.notation}={answer}" ({said})' for answer, said in _offers(question, beside))
+        if offered:
+            count = len(question.lines)
+            yield FieldError("--assume", f"{offered} would settle {count} line{'s' * (count > 1)} like this")
+
+
+def _offers(question: Question, beside: Beside) -> Iterator[tuple[str, str]]:
+    """Yield each answer that is among the readings found for an example, and how it reads the first such."""
+    for answer in question.answers:
+        read = (_read_with({question.notation: answer}, example, beside) for example in question.examples)
+        if said := next(filter(None, read), ""):
+            yield answer, said
+
+
+def _read_with(answers: dict[str, str], text: str, beside: Beside) -> str:
+    """Return how a line is read with answers, "" if that is none of the readings it had without."""
+    before, after = (read_cut_list(text, beside.units, [MATERIAL], given).lines[0] for given in ({}, answers))
+    found = before.problem.readings if before.problem else ()
+    meant = any(item.text in found or f"{item.quantity} of {item.text}" in found for item in after.read)
+    return ", ".join(map(_in_words, after.read)) if meant else ""
 
 
 def _materials(read: CutList) -> Iterator[FieldError]:
@@ -65,16 +134,33 @@ def _materials(read: CutList) -> Iterator[FieldError]:
         yield FieldError("--stock", f"is for one material, and the list names {name} too: plan each by itself")
 
 
-def _with_stock(read: CutList, beside: Beside) -> Job:
-    """Have the stock read as a request's, with one piece of the shortest length there is, then put the list in."""
-    rows = [_row(entry) for entry in beside.stock]
+def _roundings(read: CutList) -> Iterator[Notice]:
+    items = ((line, item) for line in read.lines for item in line.read)
+    for place, (line, item) in enumerate(items):
+        if not item.exact:
+            words = f"line {line.number}: {item.text} is no whole number of 1/8128 in; the nearest one is used"
+            yield Notice("rounded", words, f"#/required/{place}/length", got=item.length)
+
+
+def _material(beside: Beside) -> tuple[Material, Sequence[Notice]]:
+    """Have the stock read as a request's, with one piece of the shortest length there is beside it."""
     request: dict[str, Any] = {
         "units": beside.units,
-        "materials": [{"id": MATERIAL, "category": beside.category, "stock": rows}],
+        "materials": [{"id": MATERIAL, "category": beside.category, "stock": list(map(_row, beside.stock))}],
         "required": [{"material": MATERIAL, "length": "1 mm"}],
     }
-    job = read_job(request)
-    return Job("", job.units, job.materials, tuple(read.required))
+    try:
+        job = read_job(request)
+    except Problem as problem:
+        errors = [FieldError(_option(error, beside), error.detail, error.code) for error in problem.errors]
+        raise Problem("unplannable", "The stock can't be read.", errors) from None
+    return job.materials[0], job.roundings
+
+
+def _option(error: FieldError, beside: Beside) -> str:
+    """Return the option that a fault of the request made of the stock is in."""
+    place = next((step for step in error.pointer.split("/")[4:] if step.isdigit()), None)
+    return f"--stock {beside.stock[int(place)]!r}" if place else "--stock"
 
 
 def _row(entry: str) -> dict[str, str]:

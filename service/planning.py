@@ -15,8 +15,8 @@ import click
 
 import solver
 from service.bar import bar
-from service.pasted import Beside, job_of_list
-from service.printing import sheet
+from service.pasted import Beside, job_of_list, read_as, read_list
+from service.printing import columns, sheet
 from service.problems import Problem
 from service.resource import render
 from service.schemas import read_job
@@ -30,12 +30,23 @@ BAD_INPUT = 2
 FAILURE = 1
 
 
+def is_json(data: bytes) -> bool:
+    """Whether this is meant to be a JSON request, and not a pasted list."""
+    return data.lstrip()[:1] in (b"{", b"[")
+
+
 def read_request(data: bytes, beside: Beside) -> Job:
-    """Return the job of a JSON request or of a pasted list; otherwise say what is wrong with it and exit."""
+    """Return the job of a JSON request or of a pasted list; otherwise say what is wrong with it and exit.
+
+    What was read from each line of a list goes to standard error, so that a misreading is seen.
+    """
     try:
-        if data.lstrip()[:1] in (b"{", b"["):
+        if is_json(data):
             return read_job(require_object(parse(data)))
-        return job_of_list(data.decode("utf-8-sig", errors="replace"), beside)
+        read = read_list(data.decode("utf-8-sig", errors="replace"), beside)
+        if rows := read_as(read):
+            click.echo("\n".join(["READ", *columns(rows), ""]), err=True)
+        return job_of_list(read, beside)
     except Problem as problem:
         click.echo(told(problem), err=True)
         sys.exit(BAD_INPUT)

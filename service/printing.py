@@ -35,7 +35,7 @@ def _order(job: Job, plan: CutPlan) -> Iterator[str]:
     rows = [_order_row(job, line) for line in plan.order] or [[f"nothing: {why_nothing(plan)}"]]
     if plan.order and plan.order_total is not None:
         rows.append(["", "", "", "", "", f"total {money(plan.order_total)}"])
-    yield from _columns(rows)
+    yield from columns(rows)
 
 
 def why_nothing(plan: CutPlan) -> str:
@@ -60,7 +60,7 @@ def _order_row(job: Job, line: OrderLine) -> list[str]:
 def _cuts(job: Job, plan: MaterialPlan) -> Iterator[str]:
     bought = f"{plan.new_sticks} {noun(job, plan.material, plan.new_sticks)}"
     yield f"TO CUT: {plan.material}, {bought}; {_quality(job, plan)}"
-    yield from _columns([_cut_row(job, use) for use in plan.patterns])
+    yield from columns([_cut_row(job, use) for use in plan.patterns])
 
 
 def _quality(job: Job, plan: MaterialPlan) -> str:
@@ -97,7 +97,7 @@ def _cut_row(job: Job, use: PatternUse) -> list[str]:
 def _hung(job: Job, plan: MaterialPlan) -> Iterator[str]:
     """Yield each course from the left: the pieces with their sticks, and where the laps fall along the wall."""
     yield f"TO HANG: {plan.material}, each course from the left"
-    yield from _columns([_course(job, run) for run in plan.runs])
+    yield from columns([_course(job, run) for run in plan.runs])
 
 
 def _course(job: Job, run: Run) -> list[str]:
@@ -115,7 +115,8 @@ def _not_cut(job: Job, plan: CutPlan) -> Iterator[str]:
         yield f"  mark {entry.mark}: {entry.quantity} {pieces} of {length}: {entry.detail}"
 
 
-def _columns(rows: Sequence[Sequence[str]]) -> Iterator[str]:
+def columns(rows: Sequence[Sequence[str]]) -> Iterator[str]:
+    """Yield rows as lines, each column as wide as its widest cell."""
     count = max((len(row) for row in rows), default=0)
     widths = [max(len(row[i]) for row in rows if i < len(row)) for i in range(count)]
     for row in rows:

@@ -58,6 +58,25 @@ def test_a_pasted_list_is_planned_from_the_stock_named_beside_it(tmp_path: Path)
     assert (answer.exit_code, "total 58.80" in answer.stdout) == (0, True)
 
 
+def test_what_was_read_from_each_line_is_told() -> None:
+    """On standard error, so that a misreading is seen and standard output stays the order and the sheet."""
+    answer = run("-", *STOCK, stdin="porch:\n4 @ 10' lap left [A]\n\n2 x 4'2\n")
+    assert answer.stderr.splitlines()[:3] == [
+        "READ",
+        "  line 2  4 @ 10' lap left [A]  4 x 10'-0\", mark A, lap left",
+        "  line 4  2 x 4'2               2 x 4'-2\"",
+    ]
+    assert "READ" not in answer.stdout
+
+
+def test_only_readings_that_were_found_are_offered() -> None:
+    """10-1 behind a quantity is feet and inches or nothing; alone it may be ten of one inch."""
+    behind = run("-", *STOCK, stdin="4 @ 10-1\n").stderr
+    assert '--assume: "n-n=feet-inches" (4 x 10\'-1") would settle 1 line like this' in behind
+    alone = run("-", *STOCK, stdin="10-1\n").stderr
+    assert '"n-n=feet-inches" (1 x 10\'-1") or "n-n=quantity-length" (10 x 1") would settle' in alone
+
+
 def test_an_ambiguous_list_is_settled_once() -> None:
     """10-1 throughout a list is asked about, and --assume answers for every line."""
     text = "4 @ 10-1\n6 @ 4-2\n"
@@ -73,9 +92,14 @@ def test_an_ambiguous_list_is_settled_once() -> None:
     ((), "[]", "must be a JSON object"),
     ((), LIST, "--stock"),
     (STOCK, "4 @ 10-1\n", "line 1"),
-    (STOCK, "4 @ 20'\n", "longer than"),
+    (STOCK, "4 @ 20'\n", "line 1: takes 20'-0\", longer than"),
     (("--stock", "long=9.80"), LIST, "length"),
-    (STOCK, "", "can't be planned"),
+    (STOCK, "", "Nothing to cut was read: the list is empty"),
+    (STOCK, "# porch\nplease call\n", "line 2: taken as a comment: please call"),
+    (STOCK, "4 @ 10' 1\"\n2 @ 200'\n", "line 2: takes 200'-0\", longer"),
+    ((*STOCK, "--stock", "10=x"), LIST, "--stock '10=x': must be decimal digits"),
+    ((*STOCK, "--assume", "n-n=cubits"), LIST, "--assume 'n-n=cubits': answers no question"),
+    (STOCK, json.dumps(PORCH), "--stock: only for a pasted list"),
     (STOCK, "corner posts:\n4 @ 10'\n", "posts too"),
 ])  # fmt: skip
 def test_bad_input_exits_two_and_says_why(arguments: tuple[str, ...], text: str, told: str) -> None:
@@ -86,6 +110,7 @@ def test_bad_input_exits_two_and_says_why(arguments: tuple[str, ...], text: str,
     assert (answer.exit_code, answer.stdout) == (2, "")
     assert told in answer.stderr
     assert "Traceback" not in answer.stderr
+    assert ("#/" in answer.stderr) == ("#/" in told)
 
 
 def planned(path: str, value: object) -> str:
