@@ -22,7 +22,7 @@ from service import (
     weeks,
 )
 from service.config import Config
-from service.counter import plans as counter
+from service.counter import site as counter
 from service.documents import routes as documents
 from service.documents import take_off_routes as take_off_sheets
 from service.documents import week_routes as week_sheets

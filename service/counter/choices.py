@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime
 
-from service.counter.form import NAMES, CounterForm, MaterialRow
+from service.counter.rows import NAMES, MaterialRow, StockForm
 from solver.lengths import Unit, say
 from solver.materials import DEFAULTS, Category, FactoryEnd, LapEnds
 from solver.required import End, Meets
@@ -41,7 +41,7 @@ ALLOWANCES = (
 """Fields of a material that are lengths or shares, with what stands beside them."""
 
 
-def usual(form: CounterForm, row: MaterialRow, name: str) -> str:
+def usual(form: StockForm, row: MaterialRow, name: str) -> str:
     """Return what an allowance is if its field is left empty."""
     settings = DEFAULTS[Category(row.category)]
     value = getattr(settings, name)
@@ -50,7 +50,7 @@ def usual(form: CounterForm, row: MaterialRow, name: str) -> str:
     return "none" if value is None else say(value, form.unit)
 
 
-def in_short(form: CounterForm, row: MaterialRow) -> str:
+def in_short(form: StockForm, row: MaterialRow) -> str:
     """Return the allowances of a material in a line."""
     told = {name: getattr(row, name).strip() or usual(form, row, name) for name, _, _ in ALLOWANCES}
     lap = "not lapped" if told["lap"] == "none" else f"lap {told['lap']}"

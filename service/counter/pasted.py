@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from service.counter.form import CounterForm
+from service.counter.list_form import ListForm
 from solver.cutlist import ANSWERS, Line, LineKind, Question, read_cut_list
 from solver.required import Required
 
@@ -88,7 +88,7 @@ class Pasted:
         return bool(self.required) and not (self.problems or self.strange or self.nameless)
 
 
-def read_list(form: CounterForm) -> Pasted:
+def read_list(form: ListForm) -> Pasted:
     """Return the form's list as read; a text beyond all measure is refused as a whole."""
     if refusal := _too_much(form.text):
         return Pasted((), (), (), (), {}, 0, refusal)
@@ -115,7 +115,7 @@ def _too_much(text: str) -> str:
     return ""
 
 
-def _material(form: CounterForm, named: str | None) -> str:
+def _material(form: ListForm, named: str | None) -> str:
     if named in form.names:
         return str(named)
     said = dict(form.same).get(named, "") if named else form.rest if len(form.names) > 1 else form.names[0]
@@ -135,7 +135,7 @@ def _unsettled(required: tuple[Required, ...], named: list[str | None]) -> tuple
     return strange, nameless
 
 
-def _asked(form: CounterForm, text: str, open_: tuple[Question, ...]) -> tuple[Asked, ...]:
+def _asked(form: ListForm, text: str, open_: tuple[Question, ...]) -> tuple[Asked, ...]:
     """Return what is asked; questions that were answered stay, so that the answer can be changed."""
     answers = dict(form.assume)
     before = read_cut_list(text, form.unit, form.names).questions if answers else ()
@@ -147,7 +147,7 @@ def _asked(form: CounterForm, text: str, open_: tuple[Question, ...]) -> tuple[A
     )
 
 
-def _choices(form: CounterForm, question: Question) -> Iterator[Choice]:
+def _choices(form: ListForm, question: Question) -> Iterator[Choice]:
     for answer in question.answers or ANSWERS[question.notation]:
         found = read_cut_list(question.examples[0], form.unit, (), {question.notation: answer}).lines[0]
         reading = ", ".join(f"{item.quantity} × {item.text}" for item in found.read)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from service.counter.form import CounterForm, MaterialRow, OffcutRow, StockRow
+from service.counter.list_form import ListForm
+from service.counter.rows import MaterialRow, OffcutRow, StockRow
 from solver.cutlist import write_cut_list
 from solver.job import Job
 from solver.lengths import Unit, say
@@ -20,9 +21,9 @@ def can_reopen(job: Job) -> bool:
     )
 
 
-def form_of(job: Job) -> CounterForm:
+def form_of(job: Job) -> ListForm:
     """Return the form for a job; marks are written in brackets, and each piece under its material."""
-    return CounterForm(
+    return ListForm(
         text=write_cut_list(job.required, job.units),
         units=job.units,
         job=job.name,

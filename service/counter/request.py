@@ -1,4 +1,4 @@
-"""From the form to the same request that anybody posts, and from its faults back to the fields they are in."""
+"""From what was typed to the request that anybody posts, and from its faults back to the fields they are in."""
 
 from __future__ import annotations
 
@@ -6,12 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
-from service.counter.form import CounterForm, MaterialRow, OffcutRow, StockRow
-from service.counter.pasted import Pasted
-from service.problems import FieldError, Problem
-from service.rendering.request import render_required
-from service.schemas import read_job
-from solver.job import Job
+from service.counter.rows import MaterialRow, OffcutRow, StockForm, StockRow
+from service.problems import FieldError
 
 Json = dict[str, Any]
 _ALLOWANCES = ("lap", "end_gap", "kerf", "lap_ends", "shortest_piece", "keep_offcuts_from", "spare_percent")
@@ -51,68 +47,15 @@ class Request:
         return self.places.get(pointer, "text")
 
 
-def job_of(form: CounterForm, pasted: Pasted) -> tuple[Job, Json]:
-    """Return the job that the form asks for, and the request it was read from. Raises ``Refused``."""
-    faults = (*_list_faults(form, pasted), *_stock_faults(form, pasted))
-    if faults:
-        raise Refused(faults)
-    request = _request(form, pasted)
-    try:
-        return read_job(request.body), request.body
-    except Problem as problem:
-        raise Refused(tuple(_fault(request, error) for error in problem.errors)) from None
-
-
-def _fault(request: Request, error: FieldError) -> Fault:
+def fault_of(request: Request, error: FieldError) -> Fault:
+    """Return a fault of the request as one of the page."""
     place = request.place_of(error)
     where = f"Line {place.removeprefix('line-')} " if place.startswith("line-") else ""
     return Fault(place, f"{where}{error.detail}".strip())
 
 
-def _list_faults(form: CounterForm, pasted: Pasted) -> Iterator[Fault]:
-    if pasted.refusal:
-        yield Fault("text", pasted.refusal)
-    elif not form.text.strip():
-        yield Fault("text", "Paste or type the list first.")
-    elif pasted.problems:
-        first = next(line.number for line in pasted.lines if line.problem)
-        count = "One line needs a look" if pasted.problems == 1 else f"{pasted.problems} lines need a look"
-        yield Fault(f"line-{first}", f"{count}: line {first} is the first.")
-    elif not pasted.required:
-        yield Fault("text", "No piece was found in this list: write how many, then @, then the length.")
-    for name in pasted.strange:
-        yield Fault("strange", f"The list names {name}: say below the list what it is.")
-    if pasted.nameless:
-        yield Fault("nameless", "Some lines name no material: say which they are of.")
-
-
-def _stock_faults(form: CounterForm, pasted: Pasted) -> Iterator[Fault]:
-    used = _used(pasted)
-    for place, (name, row) in enumerate(zip(form.names, form.materials, strict=True)):
-        if name in used and all(stock.blank for stock in row.stock):
-            yield Fault(f"m{place}-s0-length", f"In which lengths is {name} sold? Give at least one.")
-
-
-def _used(pasted: Pasted) -> set[str]:
-    return {item.material for item in pasted.required}
-
-
-def _request(form: CounterForm, pasted: Pasted) -> Request:
-    request, used = Request(), _used(pasted)
-    places = [place for place, name in enumerate(form.names) if name in used]
-    request.places["#/name"] = "job"
-    request.body = {
-        "name": form.job.strip(),
-        "units": form.units,
-        "materials": [_material(request, form, f"#/materials/{n}", place) for n, place in enumerate(places)],
-        "required": [render_required(item, form.unit) for item in pasted.required],
-        "offcuts": list(_offcuts(request, form, used)),
-    }
-    request.places |= {f"#/required/{n}": f"line-{number}" for n, number in enumerate(pasted.at)}
-    return request
-
-
-def _material(request: Request, form: CounterForm, pointer: str, place: int) -> Json:
+def material_of(request: Request, form: StockForm, pointer: str, place: int) -> Json:
+    """Return the material at a place of the form; its fields are noted."""
     row, name = form.materials[place], form.names[place]
     request.places |= {pointer: f"m{place}-name"} | {f"{pointer}/{it}": f"m{place}-{it}" for it in _ALLOWANCES}
     told: Json = {"id": name, "category": row.category, "stock": list(_stock(request, row, pointer, place))}
@@ -141,7 +84,8 @@ def _stock_row(name: str, stock: StockRow) -> Json:
     return told
 
 
-def _offcuts(request: Request, form: CounterForm, used: set[str]) -> Iterator[Json]:
+def offcuts_of(request: Request, form: StockForm, used: set[str]) -> Iterator[Json]:
+    """Yield what is on hand of the materials that are used; its fields are noted."""
     count = 0
     for place, row in enumerate(form.offcuts):
         material = row.material if row.material in form.names else form.names[0]

@@ -1,4 +1,4 @@
-"""The form at the counter, as typed: nothing here is checked yet, so that every page can show it again."""
+"""What every way in asks for, as typed: nothing here is checked yet, so that every page can show it again."""
 
 from __future__ import annotations
 
@@ -7,7 +7,6 @@ from dataclasses import dataclass, fields, replace
 from typing import Any
 
 from service.schemas import limits
-from solver.cutlist import ANSWERS
 from solver.lengths import Unit
 from solver.materials import Category
 
@@ -71,25 +70,20 @@ class OffcutRow:
 
 
 @dataclass(frozen=True, slots=True)
-class CounterForm:
-    """Everything on the page.
+class StockForm:
+    """What every way in asks for: the job, what is cut from, and what is left over on hand.
 
-    ``assume`` answers questions about notations, ``same`` says which material a name on the list stands
-    for, ``rest`` is the material of lines that name none; ``token`` tells one opening of the page from another.
+    ``token`` tells one opening of the page from another.
     """
 
-    text: str = ""
     units: str = Unit.IN
     job: str = ""
     customer: str = ""
     po: str = ""
     taken_by: str = ""
-    rest: str = ""
     token: str = ""
     materials: tuple[MaterialRow, ...] = (MaterialRow(),)
     offcuts: tuple[OffcutRow, ...] = ()
-    assume: tuple[tuple[str, str], ...] = ()
-    same: tuple[tuple[str, str], ...] = ()
 
     @property
     def unit(self) -> Unit:
@@ -101,49 +95,36 @@ class CounterForm:
         """What each material is called: its name, or what its category is called, told apart by numbers."""
         found: list[str] = []
         for row in self.materials:
-            base = row.name.strip()[: limits.ID - 4] or NAMES.get(Category(row.category), "panel")
+            base = row.name.strip()[: limits.ID - 4] or NAMES[Category(row.category)]
             same = [base, *(f"{base} {n}" for n in range(2, limits.MATERIALS + 2))]
             found.append(next(name for name in same if name not in found))
         return tuple(found)
 
 
-def read_form(given: Mapping[str, str]) -> CounterForm:
-    """Return the form that a browser sent."""
-    form = CounterForm(
-        materials=tuple(_materials(given)) or (MaterialRow(),),
-        offcuts=tuple(_rows(OffcutRow, given, "o", limits.OFFCUTS)),
-        assume=tuple((name, said) for name in ANSWERS if (said := given.get(f"answer:{name}", "")) in ANSWERS[name]),
-        same=tuple((key.removeprefix("same:"), value) for key, value in given.items() if key.startswith("same:")),
-        **_texts(CounterForm, given, ""),
-    )
-    return replace(form, text=_mended(form.text.replace("\r\n", "\n").replace("\r", "\n"), given))
+def stock_fields(given: Mapping[str, str]) -> dict[str, Any]:
+    """Return the rows of ``StockForm`` that a browser sent."""
+    materials = tuple(_materials(given)) or (MaterialRow(),)
+    return {"materials": materials, "offcuts": tuple(rows(OffcutRow, given, "o", limits.OFFCUTS))}
 
 
 def _materials(given: Mapping[str, str]) -> Iterator[MaterialRow]:
-    for place, row in enumerate(_rows(MaterialRow, given, "m", limits.MATERIALS)):
-        stock = tuple(_rows(StockRow, given, f"m{place}-s", limits.STOCK_ROWS)) or (StockRow(),)
+    for place, row in enumerate(rows(MaterialRow, given, "m", limits.MATERIALS)):
+        stock = tuple(rows(StockRow, given, f"m{place}-s", limits.STOCK_ROWS)) or (StockRow(),)
         known = row.category if row.category in list(Category) else Category.OTHER
         yield replace(row, stock=stock, category=known)
 
 
-def _rows(kind: type[Any], given: Mapping[str, str], prefix: str, most: int) -> Iterator[Any]:
-    """Yield rows numbered from 0, as long as the next one has a field in the form."""
+def rows(kind: type[Any], given: Mapping[str, str], prefix: str, most: int) -> Iterator[Any]:
+    """Yield rows numbered from 0, as long as the next one has its first field in the form."""
     first = fields(kind)[0].name
     for place in range(most):
         if f"{prefix}{place}-{first}" not in given:
             return
-        yield kind(**_texts(kind, given, f"{prefix}{place}-"))
+        yield kind(**texts(kind, given, f"{prefix}{place}-"))
 
 
-def _texts(kind: type[Any], given: Mapping[str, str], prefix: str) -> dict[str, Any]:
-    told: dict[str, Any] = {f.name: given[prefix + f.name] for f in fields(kind) if prefix + f.name in given}
-    return told | {"out": bool(told["out"])} if "out" in told else told
-
-
-def _mended(text: str, given: Mapping[str, str]) -> str:
-    """Return the text with lines put in that were mended beside it, where they still stand as they were shown."""
-    lines = text.split("\n")
-    for place, line in enumerate(lines):
-        if f"fix:{place + 1}" in given and given.get(f"was:{place + 1}") == line:
-            lines[place] = given[f"fix:{place + 1}"]
-    return "\n".join(lines)
+def texts(kind: type[Any], given: Mapping[str, str], prefix: str = "") -> dict[str, Any]:
+    """Return the fields of a row that hold text, and those that are ticked."""
+    kinds = {f.name: f.default for f in fields(kind) if isinstance(f.default, str | bool)}
+    found = {name: given[prefix + name] for name in kinds if prefix + name in given}
+    return {name: value if isinstance(kinds[name], str) else bool(value) for name, value in found.items()}

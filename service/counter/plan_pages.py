@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from flask import Response, make_response, redirect, render_template, request
+from flask import Response, redirect, request
 from werkzeug.wrappers import Response as AnyResponse
 
 from service import access
-from service.counter.pages import FACTS, PATIENCE, address, blueprint
+from service.counter.common import FACTS, PATIENCE, address, blueprint, once, page_of
 from service.counter.reopening import can_reopen
 from service.counter.result import order_text, result_of
-from service.cut_plans import accept, cancel, own, wait_for
+from service.cut_plans import cancel, own, wait_for
 from service.documents.order_page import LOT, MEASURE
 from service.problems import Problem
 from service.resource import render
-from service.state import service, store
+from service.state import store
 from solver.impossible import find_problems
 from solver.job import Job
 from solver.materials import Material
@@ -49,9 +49,8 @@ def again(plan_id: str) -> AnyResponse:
         raise Problem("not-found", "There is no such button.")
     if problems := find_problems(other):
         return _page(record, [problem.detail for problem in problems])
-    access.spend_turn(store(), service().config)
     key = f"{plan_id}:{button}"
-    following = wait_for(accept(Ask(access.client(), queues.COUNTER, other, key[:255], key)), PATIENCE)
+    following = once(Ask(access.client(), queues.COUNTER, other, key[:255], key))
     return redirect(address(following.id, facts()), 303)
 
 
@@ -95,6 +94,4 @@ def _page(record: Record, refused: list[str] | None = None) -> Response:
         told |= {"plan": found, "result": result, "text": order_text(job, result, named)}
         told |= {"lot": LOT, "measure": MEASURE}
     name = "plan" if found else "stopped" if record.state.over else "waiting"
-    response = make_response(render_template(f"counter/{name}.html", **told), 422 if refused else 200)
-    response.headers["Cache-Control"] = "private, no-store"
-    return response
+    return page_of(name, 422 if refused else 200, **told)

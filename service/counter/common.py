@@ -1,0 +1,90 @@
+"""What all pages of the counter share: their blueprint, how a plan is begun, and who may send forms."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+from urllib.parse import urlencode, urlsplit
+
+from flask import Blueprint, Response, make_response, redirect, render_template, request, url_for
+from werkzeug.wrappers import Response as AnyResponse
+
+from service import access
+from service.counter import choices
+from service.counter.rows import StockForm
+from service.cut_plans import accept, wait_for
+from service.problems import CONTENT_TYPE, Problem
+from service.state import service, store
+from service.strict_json import fingerprint
+from solver.job import Job
+from workers import queues
+from workers.record import Record, State
+from workers.store import Ask
+
+PATIENCE = 1.5
+"""Seconds that the browser is kept waiting for a plan before it is shown how the work goes on."""
+FACTS = ("customer", "po", "taken_by", "date")
+"""What stands in the title block besides the job: carried in the address, kept nowhere."""
+blueprint = Blueprint(
+    "counter", __name__, template_folder="templates", static_folder="static", static_url_path="/counter"
+)
+
+
+def begin(form: StockForm, job: Job, body: Mapping[str, Any]) -> AnyResponse:
+    """Have a job planned and lead to its plan; the same form sent twice leads to the same plan."""
+    mark = fingerprint(body)
+    record = once(Ask(access.client(), queues.COUNTER, job, f"{form.token}-{mark}"[:255], mark))
+    facts = {"customer": form.customer, "po": form.po, "taken_by": form.taken_by, "date": choices.today()}
+    return redirect(address(record.id, facts), 303)
+
+
+def once(ask: Ask) -> Record:
+    """Keep a plan under its key and wait a moment for it; one that was cancelled or failed is begun anew."""
+    access.spend_turn(store(), service().config)
+    record = accept(ask)
+    if record.state in (State.CANCELLED, State.FAILED):
+        record = accept(replace(ask, key=secrets.token_hex(16)))
+    return wait_for(record, PATIENCE)
+
+
+def address(plan_id: str, facts: Mapping[str, str]) -> str:
+    """Return the address of a plan with what is known for its title block."""
+    known = {name: text for name, value in facts.items() if (text := value.strip())}
+    return f"{url_for('counter.plan', plan_id=plan_id)}?{urlencode(known)}"
+
+
+def page_of(template: str, status: int = 200, **told: Any) -> Response:  # noqa: ANN401 - what a template is told
+    """Return a page that no cache keeps, for it may hold what a customer wrote."""
+    response = make_response(render_template(f"counter/{template}.html", choices=choices, **told), status)
+    response.headers["Cache-Control"] = "private, no-store"
+    return response
+
+
+def new_token() -> str:
+    """Return what tells one opening of a page from another."""
+    return secrets.token_urlsafe(12)
+
+
+@blueprint.before_request
+def refuse_strangers() -> None:
+    """Take forms from our own pages alone (Fetch Metadata, W3C; else Origin, RFC 6454)."""
+    if request.method != "POST":
+        return
+    site, origin = request.headers.get("Sec-Fetch-Site"), request.headers.get("Origin", "null")
+    own_site = site in ("same-origin", "none") if site else origin == "null" or urlsplit(origin).netloc == request.host
+    if not own_site:
+        raise Problem("not-found", "This form was sent from another site.")
+
+
+@blueprint.after_request
+def tell_people(response: Response) -> Response:
+    """Answer people with a page where programs get a problem document."""
+    response.headers.setdefault("Referrer-Policy", "same-origin")
+    if response.mimetype != CONTENT_TYPE:
+        return response
+    told = response.get_json()
+    response.set_data(render_template("counter/problem.html", problem=told))
+    response.mimetype = "text/html"
+    return response

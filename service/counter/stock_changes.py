@@ -1,0 +1,83 @@
+"""What the buttons beside materials and left-overs do: each turns the form as typed into the form as shown next."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any, TypeVar
+
+from service.counter.rows import MaterialRow, OffcutRow, StockForm, StockRow
+from service.schemas import limits
+from solver.materials import Category
+
+Row = TypeVar("Row")
+Form = TypeVar("Form", bound=StockForm)
+Change = Callable[[Any, str], Any]
+_KINDS = {
+    "soffit": Category.SOFFIT, "starter": Category.STARTER, "post": Category.POST, "corner": Category.POST,
+    "channel": Category.CHANNEL, "trim": Category.CHANNEL, "cap": Category.OTHER, "fascia": Category.OTHER,
+}  # fmt: skip
+"""Words of a name and the category they speak for."""
+
+
+def category_of(name: str) -> Category:
+    """Return the category that a material's name speaks for."""
+    lowered = name.lower()
+    return next((kind for word, kind in _KINDS.items() if word in lowered), Category.SIDING)
+
+
+def _add_material(form: Form, name: str) -> Form:
+    if len(form.materials) >= limits.MATERIALS:
+        return form
+    named = name[: limits.ID - 4]
+    return replace(form, materials=(*form.materials, MaterialRow(named, category_of(named))))
+
+
+def _drop_material(form: Form, where: str) -> Form:
+    left = without(form.materials, where)
+    return replace(form, materials=left) if left else replace(form, materials=(MaterialRow(),))
+
+
+def _add_stock(form: Form, where: str) -> Form:
+    rows = [
+        replace(row, stock=(*row.stock, StockRow())) if str(place) == where else row
+        for place, row in enumerate(form.materials)
+    ]
+    return replace(form, materials=tuple(rows))
+
+
+def _drop_stock(form: Form, where: str) -> Form:
+    material, _, row = where.partition("-")
+    rows = [
+        replace(kept, stock=without(kept.stock, row) or (StockRow(),)) if str(place) == material else kept
+        for place, kept in enumerate(form.materials)
+    ]
+    return replace(form, materials=tuple(rows))
+
+
+def _add_offcut(form: Form, where: str) -> Form:
+    del where
+    return replace(form, offcuts=(*form.offcuts, OffcutRow()))
+
+
+def _drop_offcut(form: Form, where: str) -> Form:
+    return replace(form, offcuts=without(form.offcuts, where))
+
+
+def without(rows: tuple[Row, ...], where: str) -> tuple[Row, ...]:
+    """Return the rows but the one at a place, counted from 0."""
+    return tuple(row for place, row in enumerate(rows) if str(place) != where)
+
+
+STOCK_CHANGES: dict[str, Change] = {
+    "add-material": _add_material, "drop-material": _drop_material, "add-stock": _add_stock, "drop-stock": _drop_stock,
+    "add-offcut": _add_offcut, "drop-offcut": _drop_offcut,
+}  # fmt: skip
+"""Every button by its name; it is told what stands behind the name's colon."""
+
+
+def changed(form: Form, button: str, changes: dict[str, Change]) -> Form:
+    """Return the form after a button, ``what`` or ``what:where``, was pressed; unknown ones change nothing."""
+    what, _, where = button.partition(":")
+    after: Form = changes[what](form, where) if what in changes else form
+    return after
