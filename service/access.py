@@ -39,16 +39,16 @@ def client() -> str:
     return str(g.client)
 
 
-def spend_turn(store: Store, config: Config) -> None:
-    """Count one request to plan. Raises ``Problem`` where the client has had its share of this minute."""
+def spend_turn(store: Store, config: Config, what: str = "plans") -> None:
+    """Count one request for ``what``, each kind by itself. Raises ``Problem`` beyond the client's share of a minute."""
     minute, second = divmod(store.redis.time()[0], 60)
-    name = f"{PREFIX}rate:{client()}:{_address()}:{minute}"
+    name = f"{PREFIX}rate:{what}:{client()}:{_address()}:{minute}"
     with store.redis.pipeline() as pipe:
         pipe.incr(name)
         pipe.expire(name, 120)
         spent = pipe.execute()[0]
     if spent > config.rate:
-        detail = f"A client may ask for {config.rate} plans a minute."
+        detail = f"A client may ask for {config.rate} {what} a minute."
         raise Problem("too-many", detail, headers={"Retry-After": str(60 - second)})
 
 

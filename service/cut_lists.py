@@ -23,5 +23,5 @@ blueprint = Blueprint("cut_lists", __name__, url_prefix="/v1/cut-lists")
 )
 def read() -> Response:
     """Return what the list says, line by line."""
-    access.spend_turn(store(), service().config)
+    access.spend_turn(store(), service().config, "readings of lists")
     return jsonify(render_cut_list(*read_pasted(read_body())))

@@ -6,6 +6,7 @@ import json
 import logging
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from http import HTTPStatus
 
 from flask import Blueprint, Flask, Response, current_app, request
 from redis.exceptions import RedisError
@@ -118,6 +119,11 @@ def not_found() -> Problem:
     return Problem("not-found", "There is nothing under this address.")
 
 
+def too_large(most_bytes: int) -> Problem:
+    """Return the one answer for bodies beyond the limit, wherever they are stopped."""
+    return Problem("too-large", f"A body may have {most_bytes} bytes at most.")
+
+
 def install(app: Flask) -> None:
     """Answer everything that goes wrong in this app with problem details."""
     app.register_blueprint(blueprint)
@@ -146,25 +152,27 @@ def _answer(problem: Problem) -> Response:
     return problem_response(problem.body(), KINDS[problem.kind].status, problem.headers)
 
 
-_BY_STATUS = {404: "not-found", 413: "too-large", 415: "not-accepted", 500: "fault"}
+_BY_STATUS = {404: "not-found", 415: "not-accepted", 500: "fault"}
+_WORDS = {
+    400: "The request can't be read, or is for another host than this server answers for.",
+    404: "There is nothing under this address; /openapi.json lists what there is.",
+    405: "This address does not take this method; Allow lists those that it takes.",
+}
+"""What the web library says otherwise, in our own words."""
 
 
 def _http_error(error: HTTPException) -> Response:
     status = error.code or 500
     if status < 400:
         return Response(status=status, headers=[header for header in error.get_headers() if header[0] == "Location"])
-    detail = error.description or error.name
+    if status == HTTPStatus.REQUEST_ENTITY_TOO_LARGE:
+        return _answer(too_large(current_app.config["MAX_CONTENT_LENGTH"]))
+    detail = _WORDS.get(status) or error.description or error.name
     if status in _BY_STATUS:
-        return _answer(Problem(_BY_STATUS[status], _detail_of(status, detail)))
+        return _answer(Problem(_BY_STATUS[status], detail))
     headers = {name: value for name, value in error.get_headers() if name in ("Allow", "Retry-After")}
     body = {"type": "about:blank", "title": error.name, "status": status, "detail": detail}
     return problem_response(body, status, headers)
-
-
-def _detail_of(status: int, detail: str) -> str:
-    if status == 413:
-        return f"A body may have {current_app.config['MAX_CONTENT_LENGTH']} bytes at most."
-    return detail
 
 
 def _store_away(error: RedisError) -> Response:

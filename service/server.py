@@ -6,6 +6,7 @@ import json
 import socket
 import time
 from collections.abc import Callable
+from http import HTTPStatus
 from typing import Any
 
 from flask import Flask
@@ -14,10 +15,12 @@ from waitress.channel import HTTPChannel
 from waitress.server import create_server
 from waitress.task import ErrorTask
 
-from service.problems import CONTENT_TYPE
+from service.problems import CONTENT_TYPE, too_large
 from service.state import Service
 
 THREADS = 32
+BUFFERED = 16
+"""Bodies up to so many times the limit are received, so that their senders hear the answer and no broken pipe."""
 LOOK_SECONDS = 0.25
 """How often the loop looks up from its sockets."""
 DRAIN_SECONDS = 10
@@ -33,6 +36,8 @@ class _ProblemTask(ErrorTask):
         headers: Any = self.response_headers
         error = request.error
         told = {"type": "about:blank", "title": error.reason, "status": error.code, "detail": str(error.body)}
+        if error.code == HTTPStatus.REQUEST_ENTITY_TOO_LARGE:
+            told |= too_large(self.channel.server.adj.max_request_body_size // BUFFERED).body()
         body = json.dumps(told).encode()
         self.status = f"{error.code} {error.reason}"
         headers.append(("Content-Type", CONTENT_TYPE))
@@ -61,7 +66,7 @@ class ApiServer:
             channel_timeout=60,
             max_request_header_size=32 * 1024,
             # the app refuses bodies beyond its own limit, in words; this one only keeps the disk from filling
-            max_request_body_size=16 * self._service.config.most_bytes,
+            max_request_body_size=BUFFERED * self._service.config.most_bytes,
             asyncore_use_poll=True,
         )
         server.channel_class = _Channel

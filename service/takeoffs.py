@@ -41,8 +41,9 @@ _PLAN = {"true": True, "false": False}
 )
 def take() -> Response:
     """Answer a request for a cut plan with what the take-off says beside it; with ``?plan=true`` plan it too."""
-    access.spend_turn(store(), service().config)
-    planned, body = _wants_plan(), read_body()
+    planned = _wants_plan()
+    access.spend_turn(store(), service().config, "plans" if planned else "take-offs")
+    body = read_body()
     found, rounded = read_take_off(body)
     answer = render_take_off(found, rounded) | {name: _plain(body[name]) for name in _PASSED_ON if name in body}
     return _planned(answer) if planned else jsonify(answer)

@@ -73,7 +73,11 @@ def read_pasted(body: Mapping[str, Any]) -> tuple[CutList, Unit]:
         data = _SCHEMA.load(body)
     except ValidationError as error:
         raise Problem("unplannable", "The list can't be read.", list(_errors(error))) from None
-    return read_cut_list(data["text"], data["units"], data.get("materials", ()), data.get("assume")), data["units"]
+    read = read_cut_list(data["text"], data["units"], data.get("materials", ()), data.get("assume"))
+    if len(read.required) > limits.LINES:
+        detail = f"has {len(read.required)} items; one plan takes {limits.LINES}: divide the list"
+        raise Problem("unplannable", "The list is too long for one plan.", [FieldError("#/text", detail)])
+    return read, data["units"]
 
 
 def _errors(error: ValidationError) -> list[FieldError]:

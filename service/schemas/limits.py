@@ -4,7 +4,7 @@ MATERIALS = 50
 STOCK_ROWS = 100
 WALLS = 1_000
 LINES = 5_000
-PASTED_LINES = 20_000
+PASTED_LINES = 10_000
 """Lines of a pasted list, with comments and blank ones."""
 OFFCUTS = 5_000
 MEASURED_WALLS = 100

@@ -84,6 +84,17 @@ def test_a_client_beyond_its_share_is_told_when_to_come_back(tmp_path: Path) -> 
         assert running.post(PORCH, **QUARRY).status_code == 202
 
 
+def test_reading_lists_takes_nothing_from_the_share_of_plans(tmp_path: Path) -> None:
+    """Lists are read as often as plans are asked for, each counted by itself, and each refusal says of what."""
+    with stack(tmp_path / "data", rate=2) as running:
+        pasted = {"text": "4 @ 10'", "units": "in"}
+        # a minute may end in between, so more are sent than two minutes' shares
+        answers = [running.client.post("/v1/cut-lists", json=pasted) for _ in range(5)]
+        refused = next(answer for answer in answers if answer.status_code == 429)
+        assert refused.json["detail"] == "A client may ask for 2 readings of lists a minute."
+        assert running.post(PORCH).status_code == 202
+
+
 def test_a_full_house_turns_new_plans_away(tmp_path: Path) -> None:
     """With as many waiting as may wait, the next is refused and told when to come back."""
     with stack(tmp_path / "data", most_waiting=2) as running:
@@ -113,6 +124,16 @@ def test_a_fault_of_the_server_is_logged_under_the_number_it_answers(
     assert "ZeroDivisionError" not in answer.text
     logged = [entry for entry in caplog.text.split("\nERROR") if answer.headers["Request-Id"] in entry]
     assert any("ZeroDivisionError" in entry for entry in logged)
+
+
+def test_what_is_not_here_is_said_in_words_of_our_own(locked: Stack) -> None:
+    """An unknown address and a method that an address does not take are problems like any other."""
+    nowhere = locked.client.get("/v1/nowhere", headers=HARBOUR)
+    assert (nowhere.status_code, nowhere.json["type"]) == (404, "/problems/not-found")
+    assert nowhere.json["detail"].startswith("There is nothing under this address")
+    put = locked.client.put("/v1/cut-plans", headers=HARBOUR)
+    assert (put.status_code, set(put.headers["Allow"].split(", "))) == (405, {"POST", "OPTIONS"})
+    assert put.json["detail"].startswith("This address does not take this method")
 
 
 def test_nothing_in_an_answer_helps_an_attacker(locked: Stack) -> None:

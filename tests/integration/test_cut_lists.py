@@ -73,7 +73,8 @@ def test_a_whole_email(alone: Stack) -> None:
 
 @pytest.mark.parametrize(("fields", "pointer", "words"), [
     ({"text": 5}, "#/text", "must be text"),
-    ({"text": "\n" * 20_000}, "#/text", "lines at most"),
+    ({"text": "\n" * 10_000}, "#/text", "must have 10000 lines at most"),
+    ({"text": "1 @ 10'\n" * 5_001}, "#/text", "has 5001 items; one plan takes 5000"),
     ({"units": "hand"}, "#/units", "must be one of"),
     ({"materials": [""]}, "#/materials/0", "characters"),
     ({"assume": "n-n"}, "#/assume", "must be an object"),

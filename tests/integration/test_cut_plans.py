@@ -60,9 +60,10 @@ def test_the_same_request_gives_the_same_plan(serving: Stack) -> None:
 
 
 def test_a_finished_plan_is_forgotten_on_delete(serving: Stack) -> None:
-    """DELETE of a finished plan answers 204, and then nothing is there."""
+    """DELETE of a finished plan answers 204 with no body and no type of one, and then nothing is there."""
     plan_id = serving.posted(PORCH, Prefer="wait=30")
-    assert serving.client.delete(f"/v1/cut-plans/{plan_id}").status_code == 204
+    answer = serving.client.delete(f"/v1/cut-plans/{plan_id}")
+    assert (answer.status_code, answer.data, answer.headers.get("Content-Type")) == (204, b"", None)
     assert serving.client.get(f"/v1/cut-plans/{plan_id}").status_code == 404
 
 

@@ -89,6 +89,17 @@ def test_what_is_no_request_is_a_problem_too(house: Serving, raw: bytes) -> None
     assert "waitress" not in answer.lower()
 
 
+def test_one_limit_is_named_wherever_a_body_is_stopped(house: Serving) -> None:
+    """A body that the server does not even receive is refused in the words of one that the app refuses."""
+    host, port = house.address.removeprefix("http://").split(":")
+    with socket.create_connection((host, int(port)), timeout=30) as connection:
+        connection.sendall(b"POST /v1/cut-plans HTTP/1.1\r\nHost: localhost\r\nContent-Length: 99999999999\r\n\r\n")
+        refused = json.loads(connection.recv(65536).decode().partition("\r\n\r\n")[2])
+    heard = requests.post(f"{house.address}/v1/cut-plans", data=b" " * 2_000_000, timeout=60).json()
+    assert refused["detail"] == heard["detail"] == "A body may have 1048576 bytes at most."
+    assert refused["type"] == heard["type"] == "/problems/too-large"
+
+
 def test_slow_clients_do_not_shut_others_out(house: Serving) -> None:
     """Two hundred connections that send a byte and stop; a normal client is still served."""
     host, port = house.address.removeprefix("http://").split(":")
