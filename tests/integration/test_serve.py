@@ -94,8 +94,11 @@ def test_one_limit_is_named_wherever_a_body_is_stopped(house: Serving) -> None:
     host, port = house.address.removeprefix("http://").split(":")
     with socket.create_connection((host, int(port)), timeout=30) as connection:
         connection.sendall(b"POST /v1/cut-plans HTTP/1.1\r\nHost: localhost\r\nContent-Length: 99999999999\r\n\r\n")
-        refused = json.loads(connection.recv(65536).decode().partition("\r\n\r\n")[2])
-    heard = requests.post(f"{house.address}/v1/cut-plans", data=b" " * 2_000_000, timeout=60).json()
+        answer = b"".join(iter(lambda: connection.recv(65536), b""))
+    refused = json.loads(answer.decode().partition("\r\n\r\n")[2])
+    json_type = {"Content-Type": "application/json"}
+    beyond = b" " * 2_000_000
+    heard = requests.post(f"{house.address}/v1/cut-plans", data=beyond, headers=json_type, timeout=60).json()
     assert refused["detail"] == heard["detail"] == "A body may have 1048576 bytes at most."
     assert refused["type"] == heard["type"] == "/problems/too-large"
 
