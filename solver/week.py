@@ -50,12 +50,19 @@ def plan_week(
         raise Unplannable(problems)
     watch = Watch(clock, clock() + seconds, cancelled)
     standing = stand(week, moment)
-    weeks = weeks_of(standing, watch)
-    pooled = pool(weeks, week.limits.carry, watch.within(watch.left * 0.7))
-    plan = _written(standing, pooled, watch)
+    plan = _planned(standing, watch.within(watch.left / 2), keep_runs=False)
+    if check_week(week, moment.open_from, plan):
+        # a run's laps can hang on the very sticks that its job was given alone
+        plan = _planned(standing, watch, keep_runs=True)
     if faults := check_week(week, moment.open_from, plan):
         raise PlanRefused(faults)
     return plan
+
+
+def _planned(standing: Standing, watch: Watch, *, keep_runs: bool) -> WeekPlan:
+    weeks = weeks_of(standing, watch, keep_runs=keep_runs)
+    pooled = pool(weeks, standing.week.limits.carry, watch.within(watch.left * 0.7))
+    return _written(standing, pooled, watch)
 
 
 def _written(standing: Standing, pooled: tuple[Pooled, ...], watch: Watch) -> WeekPlan:

@@ -42,7 +42,7 @@ def pieces_of(alone: Iterable[AloneJob]) -> Pieces:
     claims: dict[tuple[Kind, int], list[Claim]] = defaultdict(list)
     for one in alone:
         for kind, piece in _pieces(one):
-            claims[kind, one.job.day].append(_claim(one, piece))
+            claims[kind, one.job.day].append(claim_of(one, piece))
     kinds = tuple(sorted(claims, key=lambda key: (key[1], -key[0].takes, key[0].room, *_needs(key[0]))))
     return Pieces(kinds, tuple(tuple(claims[key]) for key in kinds))
 
@@ -91,7 +91,8 @@ def _pieces(one: AloneJob) -> Iterator[tuple[Kind, PlacedPiece]]:
         yield from ((kind, piece) for kind, piece in stick.cuts if piece.item in one.demand.runs)
 
 
-def _claim(one: AloneJob, piece: PlacedPiece) -> Claim:
+def claim_of(one: AloneJob, piece: PlacedPiece) -> Claim:
+    """Return whom a piece of a job planned alone is for."""
     origin = one.job.origins[piece.item]
     return one.job.id, PlacedPiece(origin.item, piece.mark, piece.course, piece.piece)
 

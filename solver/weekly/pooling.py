@@ -20,19 +20,25 @@ from solver.weekly.listing import TooMany, every_pattern
 from solver.weekly.pieces import Pieces, Signature, announced_sticks, patterns_alone, pieces_of, signatures
 from solver.weekly.standing import Hand, Standing
 
+COST_UNITS = Decimal(10_000)
+"""Money is counted in ten-thousandths, the finest that a price may have."""
 LISTED_STEPS = 20_000
 """Steps spent on listing every pattern; where that is not enough they are generated."""
 
 
 @dataclass(frozen=True, slots=True)
 class MaterialWeek:
-    """One material of the week: its jobs alone, its pieces, and what there is to choose from."""
+    """One material of the week: its jobs alone, its pieces, and what there is to choose from.
+
+    A ``fixed`` one is cut just as its jobs are alone.
+    """
 
     material: Material
     hand: Hand
     alone: tuple[AloneJob, ...]
     pieces: Pieces
     pool: Pool
+    fixed: bool
 
     @property
     def has_runs(self) -> bool:
@@ -53,26 +59,33 @@ class Pooled:
     least: bool
 
 
-def weeks_of(standing: Standing, watch: Watch) -> tuple[MaterialWeek, ...]:
-    """Return what there is to choose from for every material that a job still needs."""
+def weeks_of(standing: Standing, watch: Watch, *, keep_runs: bool) -> tuple[MaterialWeek, ...]:
+    """Return what there is to choose from for every material that a job still needs.
+
+    With ``keep_runs`` materials that have runs are left to their jobs' own plans.
+    """
     wanted = {required.material for job in standing.jobs for required in job.job.required}
     materials = [material for material in standing.week.materials if material.id in wanted]
     return tuple(
-        _material_week(standing, material, watch.within(watch.left * 0.6 / (len(materials) - place)))
+        _material_week(
+            standing, material, watch.within(watch.left * 0.6 / (len(materials) - place)), keep_runs=keep_runs
+        )
         for place, material in enumerate(materials)
     )
 
 
 def pool(weeks: Sequence[MaterialWeek], carry: int | None, watch: Watch) -> tuple[Pooled, ...]:
     """Choose for every material by itself; where the van is too small for all, choose for all together."""
+    free = [week for week in weeks if not week.fixed]
     own = [
-        choose([week.pool], carry, watch.within(watch.left / (len(weeks) - place))) for place, week in enumerate(weeks)
+        choose([week.pool], carry, watch.within(watch.left / (len(free) - place))) for place, week in enumerate(free)
     ]
-    if carry is not None and max(carried_nights(_chosen(weeks, own)).values(), default=0) > carry:
-        together = choose([week.pool for week in weeks], carry, watch)
+    if carry is not None and max(carried_nights(_chosen(free, own)).values(), default=0) > carry:
         # the least of all together says nothing of the least of each
-        return _pooled(weeks, replace(together, least=False))
-    return tuple(_pooled([week], choice)[0] for week, choice in zip(weeks, own, strict=True))
+        pooled = iter(_pooled(free, replace(choose([week.pool for week in free], carry, watch), least=False)))
+    else:
+        pooled = iter([_pooled([week], choice)[0] for week, choice in zip(free, own, strict=True)])
+    return tuple(Pooled(week, week.pool.starts[-1], least=False) if week.fixed else next(pooled) for week in weeks)
 
 
 def _chosen(weeks: Sequence[MaterialWeek], own: Sequence[Choice]) -> list[tuple[DatedProblem, Mapping[Pattern, int]]]:
@@ -106,7 +119,7 @@ def trimmed(problem: DatedProblem, uses: Mapping[Pattern, int]) -> dict[Pattern,
     return dict(made)
 
 
-def _material_week(standing: Standing, material: Material, watch: Watch) -> MaterialWeek:
+def _material_week(standing: Standing, material: Material, watch: Watch, *, keep_runs: bool) -> MaterialWeek:
     hand = standing.hand(material)
     alone = plan_alone(standing.jobs, material, hand, watch.within(watch.left / 2))
     pieces = pieces_of(alone)
@@ -114,31 +127,29 @@ def _material_week(standing: Standing, material: Material, watch: Watch) -> Mate
     problem = pieces.problem(hand, settings)
     start = patterns_alone(alone, pieces)
     relaxed = solve(problem.relaxed(), watch.within(watch.left / 4))
-    found, complete = _patterns(problem, start, _fixed(material, alone), watch)
+    fixed = not problem.pieces or _fixed(material, alone, keep_runs=keep_runs)
+    found, complete = (Generated(list(start), start), False) if fixed else _patterns(problem, start, watch)
     signed = signatures(hand, found.patterns)
     plan = standing.moment.announced
     announced = announced_sticks(plan, material.id, pieces) if plan else Counter()
-    best = start if complete else improved(problem, found.patterns, found.plan, standing.week.limits.carry, watch)
+    best = (
+        start if complete or fixed else improved(problem, found.patterns, found.plan, standing.week.limits.carry, watch)
+    )
     starts = (best, found.plan, start)
     scale = int(cost_step(material) * COST_UNITS)
     pool_of = Pool(problem, found.patterns, starts, relaxed, announced, signed, scale, material.priced, complete)
-    return MaterialWeek(material, hand, alone, pieces, pool_of)
+    return MaterialWeek(material, hand, alone, pieces, pool_of, fixed)
 
 
-COST_UNITS = Decimal(10_000)
-"""Money is counted in ten-thousandths, the finest that a price may have."""
-
-
-def _patterns(problem: DatedProblem, start: Mapping[Pattern, int], fixed: bool, watch: Watch) -> tuple[Generated, bool]:
-    if fixed or not problem.pieces:
-        return Generated(list(start), start), False
+def _patterns(problem: DatedProblem, start: Mapping[Pattern, int], watch: Watch) -> tuple[Generated, bool]:
+    """Return patterns to choose from, and whether they are all there are."""
     try:
         return Generated(every_pattern(problem, LISTED_STEPS), start), True
     except TooMany:
         return generate(problem, start, watch.within(watch.left * 0.7)), False
 
 
-def _fixed(material: Material, alone: Iterable[AloneJob]) -> bool:
+def _fixed(material: Material, alone: Iterable[AloneJob], *, keep_runs: bool) -> bool:
     """Whether the jobs' own cuts must stay: laps hang on which stick a run's piece comes from, or on chance ends."""
     own = any(row.lap is not None or row.end_gap is not None for row in material.stock)
-    return any(one.demand.runs and (own or one.filled.notices) for one in alone)
+    return any(one.demand.runs and (keep_runs or own or one.filled.notices) for one in alone)

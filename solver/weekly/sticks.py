@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from solver.demand import Kind, Source
 from solver.filling import in_cutting_order
 from solver.plan import PlacedPiece
-from solver.weekly.pieces import Claim
+from solver.weekly.pieces import Claim, claim_of
 from solver.weekly.pooling import Pooled
 
 ClaimedCut = tuple[Kind, Claim]
@@ -48,7 +48,17 @@ class WeekStick:
 
 def sticks_of(pooled: Pooled) -> list[WeekStick]:
     """Deal every kind's pieces to the patterns chosen, in the order of the jobs."""
-    return list(_dealt(pooled))
+    return list(_as_alone(pooled) if pooled.week.fixed else _dealt(pooled))
+
+
+def _as_alone(pooled: Pooled) -> Iterator[WeekStick]:
+    hand = pooled.week.hand
+    for one in pooled.week.alone:
+        for place, stick in zip(one.places, one.filled.sticks, strict=True):
+            source = hand.sources[place]
+            ordered = source.stock if hand.orderable(place) else None
+            cuts = tuple((kind, claim_of(one, piece)) for kind, piece in stick.cuts)
+            yield WeekStick(pooled.week.material.id, source, ordered, {one.job.day: cuts})
 
 
 def _dealt(pooled: Pooled) -> Iterator[WeekStick]:

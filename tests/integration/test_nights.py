@@ -6,6 +6,7 @@ import os
 import signal
 from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -35,7 +36,7 @@ def store(alone: Stack) -> WeekStore:
 
 def work_off(store: WeekStore) -> int:
     """Run every queued week here, as a worker would, and return how many."""
-    names = store.redis.lrange("rq:queue:weeks", 0, -1)
+    names: list[Any] = store.redis.lrange("rq:queue:weeks", 0, -1)
     store.redis.delete("rq:queue:weeks")
     for name in names:
         store.redis.delete(f"rq:job:{name.decode()}")

@@ -12,9 +12,9 @@ from hypothesis import strategies as st
 
 from solver import plan_job
 from solver.check_week import check_week
-from solver.job import Job
-from solver.materials import FactoryEnd, Offcut
-from solver.required import End, Meets, Required
+from solver.job import Job, Wall
+from solver.materials import FactoryEnd, LapEnds, Offcut
+from solver.required import End, Meets, Required, Side
 from solver.weekly.week import DatedJob, Delivery, Week, WeekLimits
 from tests.outside.week_program import least_bill
 from tests.scenario import PANEL, PANEL_12_6, PANEL_16_8, inches
@@ -99,3 +99,33 @@ def test_withdrawn_and_added_again(asked: Week, data: st.DataObject) -> None:
     announced = planned(replace(asked, jobs=rest))
     after = planned(asked, replace(BEFORE, announced=announced))
     assert (after.bill, after.carried) == (before.bill, before.carried)
+
+
+@st.composite
+def walled_weeks(draw: st.DrawFn) -> Week:
+    """Two or three jobs, each a wall of runs longer than a panel and some pieces, on three days."""
+    jobs = tuple(
+        DatedJob(
+            f"j{n}", MONDAY + timedelta(days=draw(st.integers(0, 2))), _walled(draw), walls=(Wall("w", Side.LEFT),)
+        )
+        for n in range(draw(st.integers(2, 3)))
+    )
+    stock = draw(st.sampled_from([(PANEL_12_6,), (PANEL_12_6, PANEL_16_8), (replace(PANEL_12_6, lap=inches(2)),)]))
+    panel = replace(PANEL, stock=stock, settings=replace(PANEL.settings, lap_ends=draw(st.sampled_from(LapEnds))))
+    return replace(week(), materials=(panel,), jobs=jobs, limits=WeekLimits(carry=draw(st.sampled_from([None, 1]))))
+
+
+def _walled(draw: st.DrawFn) -> tuple[Required, ...]:
+    channel = End(Meets.CHANNEL)
+    length, courses = inches(draw(st.integers(160, 420))), draw(st.integers(1, 4))
+    run = Required("N", "panel-sand", length, 1, channel, channel, wall="w", first_course=1, courses=courses)
+    return (run, *draw(st.lists(items(), max_size=3)))
+
+
+@settings(max_examples=12, deadline=None)
+@given(walled_weeks())
+def test_weeks_with_runs_pass_the_checker_and_never_cost_more(asked: Week) -> None:
+    """Laps stay as each job laid them alone; where even a stick of theirs must stay, the job keeps its own plan."""
+    (only,) = planned(asked, seconds=20).compared
+    assert only.pooled.cost <= only.alone.cost
+    assert only.bound is None or only.bound.cost <= only.pooled.cost
