@@ -32,6 +32,7 @@ __all__ = [
 ]
 
 _EXAMPLES = 3
+_THREE_DECIMALS = re.compile(r"^[0-9]{1,3}\.[0-9]{3}(?= mm$)")
 _LINE_ENDS = re.compile(r"\r\n|\r|\n")
 
 
@@ -97,8 +98,13 @@ def write_cut_list(required: Iterable[Required], unit: Unit) -> str:
 
 def _written(item: Required, unit: Unit) -> str:
     ends = [f"{end.meets} {side}" for side, end in (("left", item.left_end), ("right", item.right_end)) if _told(end)]
-    room = [f"room to {spoken(item.length + item.room, unit)}"] if item.room else []
-    return f"{item.pieces} @ {', '.join([f'{spoken(item.length, unit)} [{item.mark}]', *ends, *room])}"
+    room = [f"room to {_certain(item.length + item.room, unit)}"] if item.room else []
+    return f"{item.pieces} @ {', '.join([f'{_certain(item.length, unit)} [{item.mark}]', *ends, *room])}"
+
+
+def _certain(ticks: int, unit: Unit) -> str:
+    """Say a length so that its decimals are no thousands."""
+    return _THREE_DECIMALS.sub(r"\g<0>0", spoken(ticks, unit))
 
 
 def _told(end: End) -> bool:

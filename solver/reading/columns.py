@@ -20,6 +20,7 @@ class Column(StrEnum):
     PART = "part"
     MARK = "mark"
     MATERIAL = "material"
+    DESCRIPTION = "description"
     LEFT = "left"
     RIGHT = "right"
     OTHER = "other"
@@ -34,7 +35,8 @@ _TITLES = {
     Column.INCHES: "in inch inches ins",
     Column.PART: "fraction frac fractions 16ths 8ths 32nds",
     Column.MARK: "mark tag label id piece piece_mark part part_mark mk cut_# piece_# part_# panel_# mark_#",
-    Column.MATERIAL: "material matl mat'l desc description product type profile item_description style colour color",
+    Column.MATERIAL: "material matl mat'l product type profile style colour color",
+    Column.DESCRIPTION: "desc description item_description",
     Column.LEFT: "left left_end",
     Column.RIGHT: "right right_end",
     Column.OTHER: "line row pos item line_# row_# item_# item_no line_no note notes comment comments remark remarks "

@@ -22,6 +22,9 @@ from solver.reading import reasons
 
 SHORTEST = TICKS_PER_INCH
 """No piece is cut shorter; a reading that would be is none."""
+_POINT = re.compile(r"^([1-9][0-9]{0,2})\.([0-9]{3})(?=\ ?-?(?:mm|millimet))", re.IGNORECASE)
+_POINT_MM = re.compile(r"^([1-9][0-9]{0,2})\.([0-9]{3})(?=\ ?-?(?:mm|millimet)|$)", re.IGNORECASE)
+"""Three digits after a point: ``1.200 mm`` has the two meanings of ``1,200 mm``."""
 _LONGEST_BARE = 1200 * TICKS_PER_INCH
 """A bare number beyond 100 ft is more likely of another unit than the list's."""
 
@@ -46,7 +49,7 @@ _read = lru_cache(maxsize=4096)(read_length)
 def measure(written: str, manner: Manner) -> Length:
     """Return what a token says as a length. Raises ``Unclear``."""
     try:
-        length = _read(written, manner.unit)
+        length = _read((_POINT_MM if manner.unit is Unit.MM else _POINT).sub(r"\1,\2", written), manner.unit)
     except AmbiguousLength as several:
         length = _assumed(several, written, manner)
     except LengthError as error:

@@ -4,12 +4,17 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
+from difflib import SequenceMatcher
 
-from solver.reading.words import KIND_LETTERS, PLACE, TRADE
+from solver.reading import reasons
+from solver.reading.words import COLOURS, KIND_LETTERS, PLACE, TRADE
 
 _FIRST_GLYPH = 0xE000
 _MOST_NAMES = 500
 _WORD = re.compile(r"[^\W_]+")
+_JOINED = re.compile(r"[^\W_]+(?:[_-][^\W_]+)+")
+_ALIKE = 0.5
+_SLIP_FROM = 3
 _GAPS = re.compile(r"[\s_-]+")
 _KINDS = TRADE - frozenset(("siding", "panel", "finish", "double", "triple", "single", "solid"))
 _ABBREVIATED = {"chan": "channel", "pnl": "panel", "pnls": "panel", "sof": "soffit", "cor": "corner"}
@@ -52,13 +57,44 @@ class Names:
         marked = said if "channel" in said else frozenset(word for word in said if len(word) > 1)
         return whole or self._fitting(said) or self._fitting(marked)
 
+    def check(self, text: str) -> None:
+        """Raise ``Unclear`` where a text has a name that is almost one of those given: panel-tan, panel snad."""
+        if not self.given:
+            return
+        self._check_colours(text)
+        for chunk in _JOINED.findall(text):
+            words = frozenset(_words(chunk))
+            strange = {word for word in words - self._vocabulary if word.isalpha() and word not in TRADE | PLACE}
+            if strange and not words.isdisjoint(self._vocabulary):
+                raise reasons.unknown_material(chunk, self._closest(chunk))
+        said = _WORD.findall(text)
+        for name in self.given:
+            wide = len(_WORD.findall(name))
+            for at in range(len(said) - wide + 1 if wide > 1 else 0):
+                if _almost(said[at : at + wide], name):
+                    raise reasons.unknown_material(" ".join(said[at : at + wide]), name)
+
+    def _check_colours(self, text: str) -> None:
+        said = frozenset(_words(text))
+        fit = [name for name in self.given if self._fits(name, said - COLOURS)]
+        if said & COLOURS and fit and all(_other_colour(said, self._words[name]) for name in fit):
+            telling = COLOURS | self._vocabulary
+            written = " ".join(word for word in _WORD.findall(text) if not telling.isdisjoint(_words(word)))
+            raise reasons.unknown_material(written, fit[0])
+
+    def _closest(self, written: str) -> str:
+        return max(self.given, key=lambda name: SequenceMatcher(None, _squeezed(written), _squeezed(name)).ratio())
+
     def _longest(self, names: list[str]) -> str | None:
         longest = max((len(self._words[name]) for name in names), default=0)
         return _only([name for name in names if len(self._words[name]) == longest])
 
     def _fitting(self, said: frozenset[str]) -> str | None:
+        return _only([name for name in self.given if self._fits(name, said)])
+
+    def _fits(self, name: str, said: frozenset[str]) -> bool:
         telling = {word for word in said if _tells(word) and (word in self._vocabulary or word in _KINDS)}
-        return _only([name for name, its in self._words.items() if telling and telling <= its])
+        return bool(telling) and telling <= self._words[name] and not _other_colour(said, self._words[name])
 
     def has_word(self, name: str, word: str) -> bool:
         """Return whether a word of a line is one of a material's name."""
@@ -75,6 +111,19 @@ def in_words(words: Iterable[str]) -> str | None:
 
 def _only(names: list[str]) -> str | None:
     return names[0] if len(names) == 1 else None
+
+
+def _other_colour(said: frozenset[str], its: frozenset[str]) -> bool:
+    return not said & COLOURS <= its and not COLOURS.isdisjoint(its)
+
+
+def _almost(said: Sequence[str], name: str) -> bool:
+    """Whether words differ from a name in one of them, by a slip of the pen."""
+    pairs = zip(map(str.lower, said), map(str.lower, _WORD.findall(name)), strict=True)
+    differing = [(one, other) for one, other in pairs if _words(one) != _words(other)]
+    if len(differing) != 1 or not all(map(str.isalpha, differing[0])) or min(map(len, differing[0])) < _SLIP_FROM:
+        return False
+    return SequenceMatcher(None, *differing[0]).ratio() > _ALIKE
 
 
 def _tells(word: str) -> bool:
@@ -94,4 +143,4 @@ def _pattern(names: Sequence[str]) -> re.Pattern[str] | None:
     usable = [name for name in names if name.casefold() not in _TOO_SHORT and re.search(r"[^\W\d_]", name)]
     spelled = (r"[\s_-]*".join(map(re.escape, re.split(r"[\s_-]+", name.strip()))) for name in usable)
     ordered = sorted(spelled, key=len, reverse=True)
-    return re.compile(rf"(?<!\w)(?:{'|'.join(ordered)})(?!\w)", re.IGNORECASE) if ordered else None
+    return re.compile(rf"(?<!\w)(?:{'|'.join(ordered)})(?!\w|-[^\W\d])", re.IGNORECASE) if ordered else None

@@ -12,7 +12,7 @@ from solver.reading.doubts import settle
 from solver.reading.measure import SHORTEST, Manner, measure
 from solver.reading.rules import ruled
 from solver.reading.sizes import is_size, set_aside_sizes
-from solver.reading.words import MEASURED, SPELLED
+from solver.reading.words import MEASURED, spelled
 
 MOST_PIECES = 100_000
 """No line asks for more pieces."""
@@ -49,8 +49,11 @@ def pieces(clause: Clause, manner: Manner, above: Piece | None) -> list[Piece]:
     return _matched(clause, manner)
 
 
-_SUSPECT = re.compile("[nfPzuro?]")
-_SOLD = re.compile(r"[nq]\.*u")
+_SUSPECT = re.compile("[nfPzuro?Ves]")
+_SOLD = re.compile(r"[nqs]\.*u")
+_VAGUE = re.compile(r"V(?=[wcMmdK,]*@?[lvLA])|^[^qA]*(V)[^qA]*$|s[,.wV-]{0,3}(?=q)")
+_HUGE = re.compile("[0-9]{8,}")
+_BESIDE_COUNT = re.compile(r"e[@cExXN=/-]|[@xXY=:(-]e")
 _DOUBT = re.compile(r"[ro]|[qlvLA]\.*(\?)|(\?)[qlvLA]")
 _PLACE = re.compile("h[:-]?[lvL]")
 _TOTAL = re.compile(r"[lvL][^,|lvLqn]*@|\([lvL]\)")
@@ -63,12 +66,31 @@ def _refuse_what_is_no_piece(clause: Clause) -> None:
         return
     if doubt := _DOUBT.search(clause.letters):
         raise reasons.wary(clause.text(doubt.start(doubt.lastindex or 0)))
+    if vague := _VAGUE.search(clause.letters):
+        raise reasons.vague(clause.text(vague.start(vague.lastindex or 0)))
+    _refuse_huge(clause)
     if clause.has("nfPz"):
         raise reasons.unexplained(_first(clause, "nfPz"))
 
 
+def _refuse_huge(clause: Clause) -> None:
+    """A number of eight digits names an account, but not where the quantity stands."""
+    for at in clause.all_at("e"):
+        beside = _BESIDE_COUNT.search(clause.letters, max(at - 1, 0), at + 2)
+        if _HUGE.fullmatch(clause.text(at)) and (beside or not clause.has("qA")):
+            raise reasons.out_of_range("quantity", clause.text(at))
+
+
+_NUMBER_SIGN = re.compile("[#N]n[@xX]")
+
+
 def _refuse_uncounted(clause: Clause) -> None:
     letters = clause.letters
+    if sign := _NUMBER_SIGN.search("".join(token.letter for token in clause.tokens)):
+        number = clause.text(sign.start() + 1)
+        raise reasons.unclear_quantity(number, (f"{number} pieces", f"1 piece, mark {number}"))
+    if uncounted := [clause.text(at) for at in clause.all_at("s") if clause.text(at).lower() != "one"]:
+        raise reasons.vague(uncounted[0])
     if "K" in letters:
         number = _first(clause, "K")
         raise reasons.unclear_quantity(number, (f"{number.rstrip(ascii_letters)} pieces", f"mark {number}"))
@@ -84,7 +106,7 @@ def _first(clause: Clause, letters: str) -> str:
 
 _CONNECTED = re.compile(r"[x\-t/=]")
 _JOINED = re.compile(r"[lvLA][.wMmdekhbBcENQsK#]*[x\-t/=]+[.wMmdekhbBcENQsK#]*[lvLA]")
-_SAID = str.maketrans({**dict.fromkeys(".wMmdekhbBcENQsK#@x-=:/()XYtD?o"), **dict(zip("lv|+", "LL,,", strict=True))})
+_SAID = str.maketrans({**dict.fromkeys(".wMmdekhbBcENQsK#V@x-=:/()XYtD?o"), **dict(zip("lv|+", "LL,,", strict=True))})
 
 
 def _matched(clause: Clause, manner: Manner) -> list[Piece]:
@@ -102,7 +124,7 @@ def _mismatch(clause: Clause, said: str) -> reasons.Unclear:
     quantities, lengths = clause.all_at("qA"), clause.all_at("lvLA")
     if len(quantities) > len(lengths):
         return reasons.two_quantities(clause.text(quantities[0]), clause.text(quantities[1]))
-    if not quantities or "LL" in said:
+    if len(lengths) > 1 and (not quantities or "LL" in said):
         return reasons.two_lengths(clause.text(lengths[0]), clause.text(lengths[1]))
     return reasons.no_quantity(clause.text(lengths[-1]))
 
@@ -120,7 +142,7 @@ def _quantity(clause: Clause, at: int) -> int:
     if clause.letters[at] != "q":
         return 1
     written = clause.text(at)
-    number = SPELLED.get(written.lower()) or int(written)
+    number = int(written) if written.isdigit() else spelled(written)
     if not 0 < number <= MOST_PIECES:
         raise reasons.out_of_range("quantity", written)
     return number

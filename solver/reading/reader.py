@@ -7,19 +7,22 @@ from dataclasses import dataclass, replace
 
 from solver.lengths import LengthError
 from solver.reading import reasons
+from solver.reading.columns import Column
 from solver.reading.findings import Line, LineKind
 from solver.reading.free import Above, FreeLine, read_free
 from solver.reading.kinds import heading, is_envelope, is_sentence, never_pieces
 from solver.reading.measure import Manner
-from solver.reading.names import Names
+from solver.reading.names import Names, in_words
 from solver.reading.numbering import split_number
 from solver.reading.plain import plain, take_mark
 from solver.reading.rows import Row, row
 from solver.reading.tables import Header, cells, has_titles, header, is_quoted
+from solver.reading.words import TRADE
 
 LONGEST_LINE = 2000
 """Characters: a longer line is prose, or no text at all."""
 _FEW_WORDS = 3
+_WORDS = re.compile(r"[\w'/-]+")
 _LENGTH_IN_WORDS = re.compile(r"\b(?:foot|feet|inch|inches|ft)\b", re.IGNORECASE)
 
 
@@ -41,13 +44,12 @@ class Reader:
             return Line(number, LineKind.BLANK, raw)
         try:
             read = self._read(text, mark, numbered=numbered)
+            kind = LineKind.ITEM if read.items else self._kind(plain(raw), read.letters)
         except reasons.Unclear as unclear:
             return self._refused(number, raw, unclear)
         except LengthError as error:
             return self._refused(number, raw, reasons.no_such_length(error, text.strip()))
-        if read.items:
-            return Line(number, LineKind.ITEM, raw, read.items)
-        return Line(number, self._kind(plain(raw), read.letters), raw)
+        return Line(number, kind, raw, read.items)
 
     def _refused(self, number: int, raw: str, unclear: reasons.Unclear) -> Line:
         """Ditto marks below would repeat what was not read."""
@@ -75,9 +77,27 @@ class Reader:
     def _row(self, found: Row, mark: str | None) -> FreeLine:
         assert self.table is not None
         read = read_free(found.said, self.table.manner(self.manner), self.names, self.above)
-        named = self.names.exactly(found.material) or self.names.by_words(found.material) or found.material
+        named = self._known(found.material) or found.material or self._described(found.description)
         self.above = read.above
-        return self._finished(read, mark or found.mark or None, named or None)
+        return self._finished(read, mark or found.mark or self._noted(found, named) or None, named or None)
+
+    def _known(self, written: str) -> str | None:
+        if name := self.names.exactly(written):
+            return name
+        self.names.check(written)
+        return self.names.by_words(written)
+
+    def _described(self, written: str) -> str | None:
+        """A description names a material that was given, or a kind in words; else it is a note."""
+        described = _WORDS.findall(written)
+        kind = in_words(described) or (not self.names.given and TRADE.intersection(map(str.lower, described)))
+        return self._known(written) or (written if kind else None)
+
+    def _noted(self, found: Row, named: str | None) -> str | None:
+        """Where no column is for marks, a description of one word that names no material is the mark."""
+        assert self.table is not None
+        one = len(found.description.split()) == 1 and Column.MARK not in self.table.columns
+        return found.description if one and (found.material or not named) else None
 
     def _free(self, text: str, mark: str | None) -> FreeLine:
         for separator in (",", ";"):
@@ -135,6 +155,15 @@ class Reader:
             self.table = None
         found = None if never_pieces(text) or is_envelope(text) else heading(text, letters, self.names)
         if found is None:
+            if len(_WORDS.findall(text)) <= _FEW_WORDS and not is_sentence(text):
+                self._head(text, None)
             return LineKind.COMMENT
-        self.material = found.material or self.material
+        self._head(text, found.material)
         return LineKind.HEADING
+
+    def _head(self, text: str, material: str | None) -> None:
+        """Keep the material of a heading. Where it is none of those given but almost one, nor are the lines below."""
+        before = self.material
+        self.material = text.strip().rstrip(":")
+        self.names.check(text)
+        self.material = material or before

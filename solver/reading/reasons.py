@@ -67,6 +67,18 @@ def no_quantity(written: str) -> Unclear:
     return Unclear(Problem("no_quantity", f"how many of {written}?", _WRITE))
 
 
+def vague(written: str) -> Unclear:
+    """A word for a number that is none, or a number in words that may count something else."""
+    return Unclear(Problem("no_quantity", f'"{written}": how many pieces is that?', _WRITE))
+
+
+def unknown_material(written: str, closest: str) -> Unclear:
+    """A name that is almost one of those given."""
+    detail = f"{_brief(written)} is none of the materials; the closest is {closest}"
+    hint = f"write {closest} if it is meant, else add {_brief(written)} to the materials"
+    return Unclear(Problem("unknown_material", detail, hint, (closest,)))
+
+
 def two_lengths(first: str, second: str) -> Unclear:
     """Lengths beside each other that nothing separates."""
     hint = "one length to a line, or a comma between pieces; a width or a range is no length to cut"
@@ -122,8 +134,9 @@ def out_of_range(what: str, written: str) -> Unclear:
 
 def implausible(written: str, said: str) -> Unclear:
     """A bare number too large to be of the list's unit."""
-    hint = "write the unit beside it (3510 mm), or set the unit of the list"
-    return Unclear(Problem("implausible_length", f"{written} would be {said}", hint, (said,)))
+    detail = f"{written} without a unit would be {said}, and no piece is longer than 100 ft"
+    hint = f"is another unit meant? Write it beside the number ({written} mm), or set the unit of the list"
+    return Unclear(Problem("implausible_length", detail, hint, (said,)))
 
 
 def too_long(characters: int) -> Unclear:

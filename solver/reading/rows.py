@@ -23,6 +23,7 @@ class Row:
     said: str
     mark: str
     material: str
+    description: str
 
 
 def row(line: str, header: Header, numbers: str | None) -> Row | None:
@@ -43,7 +44,8 @@ def row(line: str, header: Header, numbers: str | None) -> Row | None:
         raise reasons.no_quantity(length)
     said = f"{quantity} @ {length}" if quantity else length
     ends = "".join(f", {by_column[side]} {side}" for side in (Column.LEFT, Column.RIGHT) if by_column.get(side))
-    return Row(said + ends, by_column.get(Column.MARK, ""), by_column.get(Column.MATERIAL, ""))
+    mark, material, described = (by_column.get(c, "") for c in (Column.MARK, Column.MATERIAL, Column.DESCRIPTION))
+    return Row(said + ends, mark, material, described)
 
 
 def _by_column(found: list[str], header: Header) -> dict[Column, str]:

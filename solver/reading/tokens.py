@@ -15,7 +15,7 @@ o       less, minus, plus               t   to, or                     @   at, o
 x X Y   times, glued to nothing, to the number before, to the number after
 D       ditto                           m   a mark                     K   a mark or a number and a letter
 d       a profile size: ``5/8 J``       e   a date, a price, a telephone number, …
-z       a number and a letter in a tangle
+z       a number and a letter in a tangle   V   few, several, hundreds
 M       a material that was given       w   any other word             ?   an expression of doubt
 ( ) - = : / , | +  themselves (``,`` also ; and &, ``|`` also a tab or a wide gap)
 ======  ==================================================================================
@@ -84,6 +84,13 @@ _NOT_PIECES = rf"""
 | \([0-9]{{3}}\)\ ?[0-9]{{3}}[-.\ ][0-9]{{4}}(?![0-9'"/])
 """
 
+_NUMERAL = "|".join(word for word in words.SPELLED if word not in ("dozen", "doz", "pair", "couple"))
+_SPELLED = rf"""
+  (?:(?:an?|one)\ )?half[\ -](?:an?\ )?doz(?:en)?(?![a-z])
+| (?:an?|{_NUMERAL}|[0-9]{{1,4}})[\ -]doz(?:en)?(?![a-z])
+| (?<![0-9]\ )(?<![0-9])(?<!\w\w\ )(?:an?\ )?(?:pair|couple)(?=\ of\b|\ ?[0-9])
+"""
+
 _PROFILE = rf"""
   dutch[-\ ]?lap(?![a-z])
 | (?:double|triple|dbl|tpl|quad)\ ?-?\ ?[0-9](?:\.[0-9]|[\ -]?{FRACTION})?(?:[\ -]?(?:in\b\.?|inch\b|\"))?(?![0-9'/])
@@ -116,6 +123,7 @@ def _pattern(metric: str) -> re.Pattern[str]:
         rf"""
   (?P<M>[\ue000-\uf8ff])
 | (?P<e>{_NOT_PIECES})
+| (?P<s>(?<![a-z0-9.,/'"-])(?:{_SPELLED}))
 | (?P<d>{_PROFILE})
 | (?P<a>{FRACTION}{_FT}(?!\ ?-?\ ?[0-9]))
 | (?P<l1>{_FEET_INCHES})
@@ -158,6 +166,7 @@ _WORDS: Mapping[str, str] = {
     **dict.fromkeys(words.QUANTITY_LABEL - words.COUNT, "Q"),
     **dict.fromkeys(words.LABEL, "b"),
     **dict.fromkeys(words.SPELLED, "s"),
+    **dict.fromkeys(words.VAGUE, "V"),
     **dict.fromkeys(words.SOLD_BY, "u"),
     **dict.fromkeys(words.WARY, "r"),
     **dict.fromkeys(("less", "minus", "plus", "deduct", "subtract", "allow"), "o"),

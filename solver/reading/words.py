@@ -21,9 +21,17 @@ LENGTH_LABEL = _set("length len lgth lg long")
 
 SPELLED = {
     "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7, "eight": 8, "nine": 9, "ten": 10,
-    "eleven": 11, "twelve": 12, "dozen": 12,
+    "eleven": 11, "twelve": 12, "thirteen": 13, "fourteen": 14, "fifteen": 15, "sixteen": 16, "seventeen": 17,
+    "eighteen": 18, "nineteen": 19, "twenty": 20, "thirty": 30, "forty": 40, "fifty": 50, "dozen": 12, "doz": 12,
+    "pair": 2, "couple": 2,
 }  # fmt: skip
 """Numbers in words; a length is never written so."""
+
+VAGUE = _set(
+    "few several some many various handful half quarter hundred hundreds thousand thousands dozens score "
+    "another remaining"
+)
+"""Before a length: so many of them that nobody can count."""
 
 LABEL = _set("line bundle course page step phase floor level storey story apt suite lot unit")
 """Before a number: it names something and counts nothing."""
@@ -58,6 +66,11 @@ TRADE = _set(
 )
 """Kinds of material."""
 
+COLOURS = _set(
+    "white sand tan clay almond beige cream ivory grey gray black brown bronze blue green red yellow linen khaki slate"
+)
+"""Where two colours differ, so do the materials."""
+
 KIND_LETTERS = _set("j f h u")
 """Letters that name a channel as often as they mark a piece."""
 
@@ -75,3 +88,12 @@ FUNCTION = _set(
 
 PREPOSITIONS = _set("and or for with from by on in")
 """Words that stand beside pieces as often as in sentences."""
+
+
+def spelled(written: str) -> int:
+    """Return a number in words: ``six``, ``half a dozen``, ``two dozen``, ``a pair``."""
+    words = written.lower().replace("-", " ").split()
+    if "half" in words:
+        return SPELLED["dozen"] // 2
+    times = SPELLED.get(words[0]) or (int(words[0]) if words[0].isdigit() else 1)
+    return times * SPELLED[words[-1]] if len(words) > 1 else times

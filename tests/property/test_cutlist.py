@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 
 from solver.cutlist import ANSWERS, read_cut_list, write_cut_list
 from solver.lengths import TICKS_PER_64TH, Unit
+from solver.reading import words
 from solver.required import End, Meets, Required
 
 UNITS = st.sampled_from(Unit)
@@ -73,3 +74,22 @@ def test_a_line_reads_the_same_wherever_it_stands(items: list[Required], unit: U
     """Lines that carry all they need read alike in any order, but for the heading over them."""
     alone = [read_cut_list(write_cut_list([item], unit), unit, MATERIALS).required for item in items]
     assert [one for (one,) in alone] == items
+
+
+vocabulary = st.sampled_from(
+    sorted(
+        {*words.COUNT, *words.QUANTITY_LABEL, *words.LENGTH_LABEL, *words.SPELLED, *words.VAGUE, *words.LABEL}
+        | {*words.PLACE, *words.SOLD_BY, *words.WARY, *words.TRADE, *words.COLOURS, *words.FUNCTION}
+        | {"half a", "ditto", "less", "no", "mark", "lap", "channel", "left", "both", "room to", "mm", "ft", "in"}
+        | {"[A]", *"@#x-/=:,()?+&\t\"'", "A1", "panel-sand", "panel-tan"}
+    )
+)  # fmt: skip
+numbers = st.sampled_from(["4", "12", "96", "10.6", "1.200", "1/2", "7'", "10'1\"", "3510", "99999999", "1e5", "10-1"])
+
+
+@given(st.lists(vocabulary | numbers, max_size=9).map(" ".join), UNITS)
+@settings(max_examples=1500, deadline=None)
+def test_no_order_of_the_grammars_own_words_raises(text: str, unit: Unit) -> None:
+    """Quantity words, units, ends and marks in any order, with numbers among them, are read or refused."""
+    (line,) = read_cut_list(text, unit, MATERIALS).lines
+    assert not (line.read and line.problem)

@@ -117,3 +117,19 @@ def test_cells_in_quotes_keep_their_commas_and_their_inch_marks() -> None:
     text = 'Qty,Length,Description\n12,"10\' 1""","siding, sand"'
     (item,) = read_cut_list(text, Unit.IN).required
     assert (item.quantity, item.length / INCH, item.material) == (12, 121, "siding, sand")
+
+
+def described(rows: str, titles: str = "Qty,Length,Description") -> list[tuple[str, str]]:
+    """Return mark and material of each row read under titles, where panel-sand is the only material."""
+    read = read_cut_list(f"{titles}\n{rows}", Unit.IN, ("panel-sand",))
+    return [(item.mark, item.material) for item in read.required]
+
+
+def test_a_description_is_a_material_only_where_it_names_one() -> None:
+    """One strange word is the mark, several are a note, and a kind of trim stays as written."""
+    assert described("12,10'1\",north") == [("north", "panel-sand")]
+    assert described("12,10'1\",sand") == [("1", "panel-sand")]
+    assert described("12,10'1\",above the door") == [("1", "panel-sand")]
+    assert described("12,10'1\",F-channel") == [("1", "F-channel")]
+    assert described("12,10'1\",north,A", "Qty,Length,Description,Mark") == [("A", "panel-sand")]
+    assert not described("12,10'1\",panel-tan")
