@@ -19,7 +19,7 @@ from rq.serializers import JSONSerializer
 
 from solver.week import SECONDS
 from solver.weekly.clock import night_due
-from workers.queues import COUNTER, GRACE_SECONDS, WEEK_TASK, WEEKS
+from workers.queues import BATCH, GRACE_SECONDS, WEEK_TASK, WEEKS
 from workers.recovery import MOST_DEATHS
 from workers.store import PREFIX
 from workers.week_record import Outcome, Run, Waiting, WeekKey, Why
@@ -74,7 +74,7 @@ def _queue(store: WeekStore, waiting: Waiting, night: date | None, now: datetime
 
 
 def _enqueue(redis: Redis, key: WeekKey, night: date | None, job_id: str) -> None:
-    Queue(COUNTER if night is None else WEEKS, connection=redis, serializer=JSONSerializer).enqueue_call(
+    Queue(BATCH if night is None else WEEKS, connection=redis, serializer=JSONSerializer).enqueue_call(
         WEEK_TASK,
         args=(key.client, key.crew, key.week, night.isoformat() if night else None),
         job_id=job_id,
@@ -102,7 +102,7 @@ def _lost(redis: Redis, key: WeekKey, job_id: str) -> bool:
     Two looks in a row must find it so: a job is taken off its queue before its lease is taken.
     """
     job = f"rq:job:{job_id}"
-    on_queue = any(redis.lpos(f"rq:queue:{queue}", job_id) is not None for queue in (COUNTER, WEEKS))
+    on_queue = any(redis.lpos(f"rq:queue:{queue}", job_id) is not None for queue in (BATCH, WEEKS))
     if not redis.exists(job) or on_queue or redis.exists(lease_name(key)):
         redis.delete(f"{PREFIX}week-silent:{job_id}")
         return False

@@ -1,0 +1,109 @@
+"""``python -m tests.benchmarks.weeks``: many crews' weeks planned in one night, by real workers on one Redis.
+
+Each crew has 12 jobs of 40 lines in four materials, invented by a seeded generator. For each number of workers the
+ticker queues every week once, and the time is taken until the last has its plan.
+"""
+
+from __future__ import annotations
+
+import random
+import statistics
+import tempfile
+import time
+from datetime import UTC, date, datetime, timedelta
+from decimal import Decimal
+from pathlib import Path
+
+import click
+
+from solver.lengths import Unit
+from solver.materials import DEFAULTS, Category, Material, StockLength
+from solver.required import End, Meets, Required
+from solver.weekly.week import DatedJob, Delivery, Week, WeekLimits
+from tests.scenario import inches
+from tests.support.stack import Stack, stack
+from workers.nights import tick
+from workers.week_record import Outcome, Run, WeekKey
+from workers.weeks import WeekStore
+
+
+def _material(name: str, category: Category, *stock: tuple[str, int, str]) -> Material:
+    rows = tuple(StockLength(row, inches(length), price=Decimal(price)) for row, length, price in stock)
+    return Material(name, category, rows, DEFAULTS[category])
+
+
+MATERIALS = (
+    _material("panel-sand", Category.SIDING, ("12-6", 150, "9.80")),
+    _material("soffit-sand", Category.SOFFIT, ("12-0", 144, "11.20"), ("16-0", 192, "14.10")),
+    _material("channel-sand", Category.CHANNEL, ("12-6", 150, "6.40")),
+    _material("post-sand", Category.POST, ("10-0", 120, "18.00"), ("20-0", 240, "33.50")),
+)
+LONGEST = {"panel-sand": 146, "soffit-sand": 30, "channel-sand": 140, "post-sand": 118}
+SHORTEST = {"panel-sand": 24, "soffit-sand": 12, "channel-sand": 24, "post-sand": 24}
+
+
+def crew_week(seed: int, monday: date, jobs: int = 12, lines: int = 40) -> Week:
+    """Return one crew's week: lines of 1 to 6 pieces to the quarter inch, half of them siding, lapped now and then."""
+    chance = random.Random(seed)
+    year, number, _ = monday.isocalendar()
+    dated = tuple(
+        DatedJob(f"job-{seed}-{n}", monday + timedelta(days=chance.randrange(5)), _lines(chance, lines))
+        for n in range(jobs)
+    )
+    limits = WeekLimits(carry=12)
+    return Week(f"crew-{seed}", year, number, Unit("in"), MATERIALS, dated, (Delivery(monday),), limits=limits)
+
+
+def _lines(chance: random.Random, count: int) -> tuple[Required, ...]:
+    return tuple(_line(chance, str(place)) for place in range(1, count + 1))
+
+
+def _line(chance: random.Random, mark: str) -> Required:
+    name = chance.choices([material.id for material in MATERIALS], (20, 8, 8, 4))[0]
+    quarters = chance.randint(4 * SHORTEST[name], 4 * LONGEST[name])
+    end = End(Meets.LAP) if name == "panel-sand" and chance.random() < 0.25 else End()
+    return Required(mark, name, inches(quarters / 4), chance.choice([1, 1, 2, 2, 3, 4, 6]), left_end=end)
+
+
+def run_night(workers: int, crews: int) -> tuple[float, list[Run]]:
+    """Plan so many crews' weeks with so many workers; return the seconds it took, and every run."""
+    today = datetime.now(UTC).date()
+    monday = today + timedelta(days=7 - today.weekday())
+    with tempfile.TemporaryDirectory() as folder, stack(Path(folder) / "data") as running:
+        store = WeekStore(running.store.redis)
+        keys = [WeekKey("anybody", f"crew-{n}", f"{monday:%G}-W{monday:%V}") for n in range(crews)]
+        for n, key in enumerate(keys):
+            store.change(key, lambda _, n=n: crew_week(n, monday))  # type: ignore[misc]
+        began = time.monotonic()
+        _start(running, workers)
+        tick(store)
+        while any(not store.runs(key) for key in keys):
+            time.sleep(0.2)
+        spent = time.monotonic() - began
+        return spent, [run for key in keys for run in store.runs(key)]
+
+
+def _start(running: Stack, workers: int) -> None:
+    for _ in range(workers):
+        running.start_worker()
+
+
+@click.command()
+@click.option("--crews", default=200, show_default=True)
+@click.option("--workers", "numbers", multiple=True, type=int, default=(1, 2, 4), show_default=True)
+def main(crews: int, numbers: tuple[int, ...]) -> None:
+    """Print seconds in all, seconds for each week, and how much faster more workers are."""
+    first = None
+    for workers in numbers:
+        spent, runs = run_night(workers, crews)
+        first = first or spent
+        each = [run.seconds for run in runs]
+        failed = sum(run.outcome is not Outcome.PLANNED for run in runs)
+        click.echo(
+            f"{workers} workers: {crews} weeks in {spent:.0f} s, {statistics.median(each):.1f} s a week "
+            f"(longest {max(each):.1f}), {first / spent:.2f} times as fast, {len(runs)} runs, {failed} without a plan"
+        )
+
+
+if __name__ == "__main__":
+    main()
