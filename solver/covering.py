@@ -64,7 +64,8 @@ def _runs(demand: Demand) -> Iterator[LapRun]:
     for item in demand.runs:
         required = demand.job.required[item]
         for course in required.course_numbers:
-            clear = tuple((c.start, c.end) for c in required.keep_clear if course is None or c.first <= course <= c.last)
+            kept = (c for c in required.keep_clear if course is None or c.first <= course <= c.last)
+            clear = tuple((c.start, c.end) for c in kept)
             for copy in range(required.quantity):
                 yield LapRun(
                     item,

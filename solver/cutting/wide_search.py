@@ -32,7 +32,7 @@ ENOUGH = 100
 
 @dataclass(frozen=True, slots=True)
 class _States:
-    """States after ``depth`` pieces are decided on; ``s`` is ``parent``'s ``origin[s]`` and ``times[s]`` copies more."""
+    """States after ``depth`` pieces are decided on; ``s`` is ``parent``'s ``origin[s]`` and ``times[s]`` more."""
 
     depth: int
     used: IntVector

@@ -17,7 +17,7 @@ from solver.laps.yard import Yard
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """A layout and the closed intervals its first piece's length may lie in, ascending; ``highs`` has one more in front."""
+    """A layout and the closed intervals of its first piece's length, ascending; ``highs`` has one more in front."""
 
     layout: Layout
     lows: Ints

@@ -11,7 +11,7 @@ from solver.laps.problem import Breach, BreachCode, Cover, CutPiece, CutStick, L
 from solver.laps.site import Layout, Site
 from solver.laps.yard import Filling, Held, Yard
 from solver.materials import LapEnds
-from solver.required import Meets, Side
+from solver.required import Side
 
 
 def answer(yard: Yard, bound: int, proof: Search, *, least_uncut: bool, stopped: bool) -> LapPlan:
@@ -41,7 +41,8 @@ class _Kinds:
         self._site = yard.site
         self._factory = yard.site.problem.rules.ends is LapEnds.FACTORY
         self._given = yard.site.problem.pieces
-        cut = {self._key(yard.site, layout, part, a) for layout, a in filter(None, yard.placed) for part in _parts(layout)}
+        placed = [(layout, a, part) for layout, a in filter(None, yard.placed) for part in _parts(layout)]
+        cut = {self._key(yard.site, layout, part, a) for layout, a, part in placed}
         self._numbers = {key: len(self._given) + n for n, key in enumerate(sorted(cut, reverse=True))}
 
     def of(self, layout: Layout, part: int, a: int) -> int:
@@ -56,7 +57,8 @@ class _Kinds:
 
     def _key(self, site: Site, layout: Layout, part: int, a: int) -> tuple[int, bool, bool]:
         length = part_lengths(site, layout, a)[part]
-        whole = 0 < part + (not layout.shape.first) and part < layout.shape.parts - bool(layout.shape.last)
+        shape = layout.shape
+        whole = part >= bool(shape.first) and part < shape.parts - bool(shape.last)
         if not self._factory:
             return length, False, False
         return (length, True, True) if whole else (length, part > 0, part == 0)

@@ -26,7 +26,7 @@ KNOTS_EACH = 8
 FIRST_KNOTS_APART = 12 * TICKS_PER_INCH
 MOST_VALUE = 10**9
 CLOSE = 1e-4
-PATIENCE = 40
+PATIENCE = 30
 """Rounds without a better lifted bound after which plans are tried instead."""
 
 
@@ -76,7 +76,8 @@ class Bounding:
         if self._best is None or valued.bound > self._best[0]:
             self._best = valued.bound, values
             self._raise(valued.bound, values)
-        added = sum([self._master.add(column) for column in (*valued.cuts, *valued.splits)])
+        found: list[Cut | Split] = [*valued.cuts, *valued.splits]
+        added = sum([self._master.add(column) for column in found])
         close = cost - self._best[0] < CLOSE * cost
         if (close or not added) and not self._master.refine(KNOTS_EACH) and not added:
             self.done = True

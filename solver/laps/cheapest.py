@@ -22,8 +22,8 @@ def least_length(site: Site) -> int:
     runs = 0
     for layouts in site.layouts:
         sums = [
-            layout.shape.rest + sum(problem.sticks[k].length for k in layout.shape.wholes) + problem.kerf * layout.shape.parts
-            for layout in layouts
+            shape.rest + sum(problem.sticks[k].length for k in shape.wholes) + problem.kerf * shape.parts
+            for shape in (layout.shape for layout in layouts)
         ]
         runs += min(sums, default=0)
     return pieces + runs

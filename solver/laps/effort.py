@@ -23,7 +23,7 @@ POOLS = (1000, 2400)
 """How many columns a whole plan is looked for in, fewest first."""
 NODES = 4
 MEND_TRIES = 600
-BETTER_TRIES = 300
+BETTER_TRIES = 150
 
 
 class Effort:

@@ -65,16 +65,16 @@ class _Wall:
         self._broken: list[cp_model.IntVar] = []
         self._constant = 0
         self._lengths = {run: self._length(site.layouts[run]) for run in wall}
-        self._chosen = {run: [self._model.NewBoolVar("") for _ in site.layouts[run]] for run in wall}
+        self._chosen = {run: [self._model.new_bool_var("") for _ in site.layouts[run]] for run in wall}
         self._laps = {run: self._places(run) for run in wall}
         for run in wall:
             self._lay(run, own_rules=own_rules)
         for run in wall:
             self._beside(run)
-        self._model.Minimize(sum(self._broken) + self._constant)
+        self._model.minimize(sum(self._broken) + self._constant)
 
     def _length(self, layouts: Sequence[Layout]) -> cp_model.IntVar:
-        return self._model.NewIntVar(min(y.low for y in layouts), max(y.high for y in layouts), "")
+        return self._model.new_int_var(min(y.low for y in layouts), max(y.high for y in layouts), "")
 
     def _places(self, run: int) -> list[_Place]:
         layouts = self._site.layouts[run]
@@ -83,16 +83,16 @@ class _Wall:
             [(y.offsets[n] + y.low, y.offsets[n] + y.high) for y in layouts if n < len(y.offsets)] for n in range(count)
         ]
         spans = [(min(low for low, _ in r), max(high for _, high in r)) for r in ranges]
-        return [_Place(self._model.NewIntVar(low, high, ""), low, high) for low, high in spans]
+        return [_Place(self._model.new_int_var(low, high, ""), low, high) for low, high in spans]
 
     def _lay(self, run: int, *, own_rules: bool) -> None:
-        self._model.AddExactlyOne(self._chosen[run])
+        self._model.add_exactly_one(self._chosen[run])
         a = self._lengths[run]
         for layout, chosen in zip(self._site.layouts[run], self._chosen[run], strict=True):
-            self._model.Add(a >= layout.low).OnlyEnforceIf(chosen)
-            self._model.Add(a <= layout.high).OnlyEnforceIf(chosen)
+            self._model.add(a >= layout.low).only_enforce_if(chosen)
+            self._model.add(a <= layout.high).only_enforce_if(chosen)
             for place, offset in zip(self._laps[run], layout.offsets, strict=False):
-                self._model.Add(place.at == a + offset).OnlyEnforceIf(chosen)
+                self._model.add(place.at == a + offset).only_enforce_if(chosen)
             if own_rules:
                 self._own_rules(layout, chosen, a)
 
@@ -100,10 +100,10 @@ class _Wall:
         self._broken += [chosen] * layout.broken
         for start, end in layout.holes:
             if start < layout.high and end > layout.low and end - start > 1:
-                before, beyond, broken = (self._model.NewBoolVar("") for _ in range(3))
-                self._model.Add(a <= start).OnlyEnforceIf(before)
-                self._model.Add(a >= end).OnlyEnforceIf(beyond)
-                self._model.AddBoolOr(before, beyond, broken, chosen.Not())
+                before, beyond, broken = (self._model.new_bool_var("") for _ in range(3))
+                self._model.add(a <= start).only_enforce_if(before)
+                self._model.add(a >= end).only_enforce_if(beyond)
+                self._model.add_bool_or(before, beyond, broken, chosen.Not())
                 self._broken.append(broken)
 
     def _beside(self, run: int) -> None:
@@ -125,10 +125,10 @@ class _Wall:
         if one.high < two.low + needed and two.high < one.low + needed and not missing:
             self._constant += 1
             return
-        after, before, broken = (self._model.NewBoolVar("") for _ in range(3))
-        self._model.Add(one.at >= two.at + needed).OnlyEnforceIf(after)
-        self._model.Add(two.at >= one.at + needed).OnlyEnforceIf(before)
-        self._model.AddBoolOr(after, before, broken, *missing)
+        after, before, broken = (self._model.new_bool_var("") for _ in range(3))
+        self._model.add(one.at >= two.at + needed).only_enforce_if(after)
+        self._model.add(two.at >= one.at + needed).only_enforce_if(before)
+        self._model.add_bool_or(after, before, broken, *missing)
         self._broken.append(broken)
 
     def solve(self, watch: Watch) -> Fewest:

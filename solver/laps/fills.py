@@ -34,7 +34,7 @@ class Fills:
                 for times in halves(min(count, width // size)):
                     self._add(piece, times, size * times, values[piece] * times)
 
-    def _add(self, piece: int, times: int, size: int, value: Any) -> None:
+    def _add(self, piece: int, times: int, size: int, value: np.number[Any]) -> None:
         worth = self.worth
         if size >= len(worth):
             return

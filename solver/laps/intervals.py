@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
+from itertools import pairwise
 
 Interval = tuple[int, int]
 
@@ -34,7 +35,7 @@ def levels(low: int, high: int, holes: Iterable[Interval]) -> Iterator[tuple[int
             steps[beyond] -= 1
     points = sorted({low, high + 1, *steps})
     depth = 0
-    for point, following in zip(points, points[1:], strict=False):
+    for point, following in pairwise(points):
         depth += steps[point]
         yield point, following - 1, depth
 

@@ -25,8 +25,10 @@ from solver.laps.yard import Filling, Held, Yard
 
 @dataclass(frozen=True, slots=True)
 class Offer:
-    """Ways to fill a stick up to its right end: for each the kind of stick, the size of its fill, the length of
-    first piece that is left, and the reduced cost so far."""
+    """Ways to fill a stick up to its right end.
+
+    For each: the kind of stick, the size of its fill, the length of first piece that is left, the reduced cost so far.
+    """
 
     kinds: Ints
     sizes: Ints

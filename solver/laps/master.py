@@ -115,7 +115,7 @@ class Master:
             if self._solver.Solve(self._options) != pywraplp.Solver.OPTIMAL:
                 raise Unsolved
         self._solution = [variable.solution_value() for variable in self._solver.variables()]
-        return float(self._solver.Objective().Value()) * self._unit
+        return float(self._solver.Objective().Value()) * float(self._unit)
 
     def values(self, scale: int) -> Values:
         """Return the duals of the last solution as whole numbers, rounded the safe way."""

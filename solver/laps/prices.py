@@ -37,7 +37,7 @@ def by_length(site: Site) -> Prices:
     problem = site.problem
     rates = [stick.cost / stick.length for stick in problem.sticks if stick.cost > 0 and stick.limit != 0]
     rate = min(rates, default=0.0)
-    cells = np.arange(width(site) + 1) * (site.cell * rate)
+    cells: Floats = (np.arange(width(site) + 1) * (site.cell * rate)).astype(np.float64)
     firsts, lasts = site.sides
     plain = np.array([(problem.pieces[i].length + problem.kerf) * rate for i in site.plain])
     free = {k: rate * stick.length for k, stick in enumerate(problem.sticks) if stick.cost == 0}

@@ -65,7 +65,7 @@ def _cut(yard: Yard, counts: dict[Cut | Split, int]) -> None:
     rights = _matched(yard, [(cut.first, cut.first_cells, n) for n, cut in enumerate(cuts)], yard.starts, right=True)
     lefts = _matched(yard, [(cut.last, cut.last_cells, n) for n, cut in enumerate(cuts)], yard.ends, right=False)
     for number, cut in enumerate(cuts):
-        plain = []
+        plain: list[int] = []
         for piece in cut.plain:
             if plain.count(piece) < yard.left[piece]:
                 plain.append(piece)

@@ -80,7 +80,7 @@ class _Program:
     def _stagger(self) -> None:
         splits: dict[int, list[Split]] = defaultdict(list)
         for column in self._counts:
-            if isinstance(column, Split) and column.first != NONE and column.last != NONE:
+            if isinstance(column, Split) and NONE not in (column.first, column.last):
                 splits[column.alike].append(column)
         for alike, found in splits.items():
             for apart, most in crowding(self._site, alike):

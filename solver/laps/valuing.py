@@ -23,8 +23,10 @@ Sides = tuple[tuple[Ints, ...], tuple[Ints, ...]]
 
 @dataclass(frozen=True, slots=True)
 class Values:
-    """What things are worth in ``1 / scale`` units of cost: ``slots[side][set][cells]`` (side 0: right ends),
-    plain pieces, and on top of its cost one stick of a limited kind."""
+    """What things are worth in ``1 / scale`` units of cost.
+
+    ``slots[side][set][cells]`` (side 0: right ends), plain pieces, and on top of its cost one stick of a limited kind.
+    """
 
     slots: Sides
     plain: Ints
@@ -119,7 +121,8 @@ class Valuer:
         room = self._caps[kind] - left
         size = int(filled.fill[room])
         right = room - size
-        first = self._set_of(values.slots[0], self._sets[kind][0], right) if filled.worth[room] > fills.worth[size] else NONE
+        better = filled.worth[room] > fills.worth[size]
+        first = self._set_of(values.slots[0], self._sets[kind][0], right) if better else NONE
         last = self._set_of(values.slots[1], self._sets[kind][1], left)
         plain = tuple(sorted(fills.trace(size)))
         return Cut(kind, plain, first, right if first != NONE else 0, last, left if last != NONE else 0)
@@ -152,7 +155,8 @@ class Valuer:
 
     def _costs(self, template: Template, values: Values, used: dict[int, int]) -> Ints:
         sticks = self._site.problem.sticks
-        costs = np.full(len(template.firsts), sum(sticks[k].cost * values.scale + used.get(k, 0) for k in template.wholes))
+        whole = sum(sticks[k].cost * values.scale + used.get(k, 0) for k in template.wholes)
+        costs = np.full(len(template.firsts), whole)
         if template.first != NONE:
             costs = costs + values.slots[0][template.first][template.firsts]
         if template.last != NONE:

@@ -108,9 +108,9 @@ class Yard:
         sticks = self.site.problem.sticks
         needed, best = sticks[stick.kind].length - stick.room, stick.kind
         for kind, other in enumerate(sticks):
-            if other.length >= needed and other.cost < sticks[best].cost and self.may_use(kind):
-                if all(kind in held.kinds for held in (stick.left, stick.right) if held):
-                    best = kind
+            cheaper = other.length >= needed and other.cost < sticks[best].cost and self.may_use(kind)
+            if cheaper and all(kind in held.kinds for held in (stick.left, stick.right) if held):
+                best = kind
         return best if best != stick.kind else None
 
     def place(self, layout: Layout, a: int) -> None:

@@ -72,7 +72,8 @@ def _material(dice: Random, ends: LapEnds) -> Material:
         names = ["12-6"]
     priced = dice.random() < 0.5
     stock = tuple(
-        StockLength(name, LENGTHS[name] * TICKS_PER_INCH, price=_price(dice, name) if priced else None) for name in names
+        StockLength(name, LENGTHS[name] * TICKS_PER_INCH, price=_price(dice, name) if priced else None)
+        for name in names
     )
     return Material("panel", Category.SIDING, stock, replace(DEFAULTS[Category.SIDING], lap_ends=ends))
 
@@ -104,7 +105,8 @@ def _face(dice: Random, name: str, width: int, first_course: int, courses: int) 
     bay = width // wanted // QUARTER * QUARTER
     openings = [_opening(dice, place * bay, bay, courses * EXPOSURE) for place in range(wanted)]
     if wide:
-        left = dice.randint(30 * 4, (width - 192 * TICKS_PER_INCH) // QUARTER - 30) * QUARTER if width > 260 * TICKS_PER_INCH else 0
+        most = (width - 192 * TICKS_PER_INCH) // QUARTER - 30
+        left = dice.randint(30 * 4, most) * QUARTER if width > 260 * TICKS_PER_INCH else 0
         openings = [Opening(left, left + 192 * TICKS_PER_INCH, 0, 80 * TICKS_PER_INCH)] if left else openings
     return Face(name, width, first_course, courses, tuple(openings))
 
@@ -116,7 +118,8 @@ def _opening(dice: Random, left: int, bay: int, height: int) -> Opening:
     room = (bay - width) // QUARTER
     start = left + dice.randint(min(32, room // 2), max(room - 32, room // 2)) * QUARTER
     sill = 0 if door else dice.randint(96, 160) * QUARTER
-    tall = 84 * TICKS_PER_INCH if door else min(dice.randint(36, 56) * TICKS_PER_INCH, height - sill - 10 * TICKS_PER_INCH)
+    most = height - sill - 10 * TICKS_PER_INCH
+    tall = 84 * TICKS_PER_INCH if door else min(dice.randint(36, 56) * TICKS_PER_INCH, most)
     return Opening(start, start + width, sill, min(sill + tall, height - 4 * TICKS_PER_INCH))
 
 
