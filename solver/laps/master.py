@@ -122,7 +122,7 @@ class Master:
         unit = scale * self._unit
 
         def worth(row: pywraplp.Constraint) -> float:
-            return max(0.0, row.dual_value() * unit)
+            return max(0.0, float(row.dual_value()) * unit)
 
         first, last = (
             tuple(
