@@ -8,7 +8,8 @@ from datetime import datetime
 from service.counter.rows import NAMES, MaterialRow, StockForm
 from solver.lengths import Unit, say
 from solver.materials import DEFAULTS, Category, FactoryEnd, LapEnds
-from solver.required import End, Meets
+from solver.required import End, Meets, Side
+from solver.takeoff.measured import Meeting, OpeningKind, Role
 
 UNITS = {Unit.IN: "inches", Unit.FT: "feet", Unit.MM: "millimetres", Unit.CM: "centimetres", Unit.M: "metres"}
 CATEGORIES = {
@@ -30,6 +31,39 @@ FACTORY_ENDS = {
     FactoryEnd.RIGHT: "right end is factory",
     FactoryEnd.BOTH: "both ends are factory",
 }
+ROLES = {
+    Role.PANEL: "siding panel",
+    Role.STARTER: "starter strip",
+    Role.CHANNEL: "J-channel",
+    Role.UTILITY: "utility trim",
+    Role.OUTSIDE_POST: "outside corner post",
+    Role.INSIDE_POST: "inside corner post",
+    Role.DRIP_CAP: "drip cap",
+    Role.CLOSURE: "trim over a floor",
+    Role.SOFFIT: "soffit panel",
+    Role.SOFFIT_VENTED: "vented soffit panel",
+    Role.SOFFIT_CHANNEL: "soffit channel",
+    Role.FASCIA: "fascia cover",
+}
+ENDS = {
+    Meeting.OUTSIDE_POST: "outside post",
+    Meeting.INSIDE_POST: "inside post",
+    Meeting.CHANNEL: "channel",
+    Meeting.MASONRY: "masonry",
+}
+FEET = {
+    Meeting.STARTER: "starter strip",
+    Meeting.DECK: "deck or floor",
+    Meeting.ROOF: "roof",
+    Meeting.MASONRY: "masonry",
+}
+HEADS = {
+    Meeting.SOFFIT: "soffit that is up",
+    Meeting.SOFFIT_LATER: "soffit that comes after",
+    Meeting.CHANNEL: "channel",
+}
+KINDS = {OpeningKind.WINDOW: "window", OpeningKind.DOOR: "door", OpeningKind.FIXTURE: "fixture"}
+SEEN = {"": "nowhere in particular", Side.LEFT: "the left", Side.RIGHT: "the right"}
 ALLOWANCES = (
     ("lap", "Lap", "none: never lapped"),
     ("end_gap", "Gap at each channel", ""),

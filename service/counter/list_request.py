@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from service.counter.list_form import ListForm
 from service.counter.pasted import Pasted
-from service.counter.request import Fault, Json, Refused, Request, fault_of, material_of, offcuts_of
+from service.counter.request import Fault, Json, Refused, Request, fault_of, material_of, offcuts_of, stock_faults
 from service.problems import Problem
 from service.rendering.request import render_required
 from service.schemas import read_job
@@ -15,7 +15,7 @@ from solver.job import Job
 
 def job_of(form: ListForm, pasted: Pasted) -> tuple[Job, Json]:
     """Return the job that the form asks for, and the request it was read from. Raises ``Refused``."""
-    faults = (*_list_faults(form, pasted), *_stock_faults(form, pasted))
+    faults = (*_list_faults(form, pasted), *stock_faults(form, _used(pasted)))
     if faults:
         raise Refused(faults)
     request = _request(form, pasted)
@@ -40,13 +40,6 @@ def _list_faults(form: ListForm, pasted: Pasted) -> Iterator[Fault]:
         yield Fault("strange", f"The list names {name}: say below the list what it is.")
     if pasted.nameless:
         yield Fault("nameless", "Some lines name no material: say which they are of.")
-
-
-def _stock_faults(form: ListForm, pasted: Pasted) -> Iterator[Fault]:
-    used = _used(pasted)
-    for place, (name, row) in enumerate(zip(form.names, form.materials, strict=True)):
-        if name in used and all(stock.blank for stock in row.stock):
-            yield Fault(f"m{place}-s0-length", f"In which lengths is {name} sold? Give at least one.")
 
 
 def _used(pasted: Pasted) -> set[str]:

@@ -12,6 +12,10 @@ from service.problems import FieldError
 Json = dict[str, Any]
 _ALLOWANCES = ("lap", "end_gap", "kerf", "lap_ends", "shortest_piece", "keep_offcuts_from", "spare_percent")
 _NOT_AT_ALL = ("lap", "shortest_piece")
+_ONE = {
+    "walls": "wall", "openings": "opening", "ceilings": "ceiling", "eaves": "eave", "materials": "material",
+    "stock": "stock length", "offcuts": "left over",
+}  # fmt: skip
 _NO = ("none", "no", "no lap")
 
 
@@ -34,8 +38,12 @@ class Refused(Exception):
 
 @dataclass(slots=True)
 class Request:
-    """A request in the making; ``places`` leads from its JSON pointers to the fields of the page."""
+    """A request in the making.
 
+    ``places`` leads from its JSON pointers to the fields of the page, ``nowhere`` is the field for all else.
+    """
+
+    nowhere: str = "text"
     body: Json = field(default_factory=dict)
     places: dict[str, str] = field(default_factory=dict)
 
@@ -44,20 +52,39 @@ class Request:
         pointer = error.pointer
         while pointer not in self.places and "/" in pointer:
             pointer = pointer.rpartition("/")[0]
-        return self.places.get(pointer, "text")
+        return self.places.get(pointer, self.nowhere)
 
 
 def fault_of(request: Request, error: FieldError) -> Fault:
     """Return a fault of the request as one of the page."""
     place = request.place_of(error)
-    where = f"Line {place.removeprefix('line-')} " if place.startswith("line-") else ""
+    where = f"Line {place.removeprefix('line-')} " if place.startswith("line-") else _in_words(error.pointer)
     return Fault(place, f"{where}{error.detail}".strip())
+
+
+def _in_words(pointer: str) -> str:
+    """Return where a pointer leads, as ``wall 1, opening 2, width: ``."""
+    words: list[str] = []
+    for step in pointer.split("/")[1:]:
+        if step.isdigit() and words:
+            words[-1] = f"{_ONE.get(words[-1], words[-1])} {int(step) + 1}"
+        else:
+            words.append(step.replace("_", " "))
+    return f"{', '.join(words)}: " if words else ""
+
+
+def stock_faults(form: StockForm, used: set[str]) -> Iterator[Fault]:
+    """Yield a fault for each material that is used and of which no length is known."""
+    for place, (name, row) in enumerate(zip(form.names, form.materials, strict=True)):
+        if name in used and all(stock.blank for stock in row.stock):
+            yield Fault(f"m{place}-s0-length", f"In which lengths is {name} sold? Give at least one.")
 
 
 def material_of(request: Request, form: StockForm, pointer: str, place: int) -> Json:
     """Return the material at a place of the form; its fields are noted."""
     row, name = form.materials[place], form.names[place]
-    request.places |= {pointer: f"m{place}-name"} | {f"{pointer}/{it}": f"m{place}-{it}" for it in _ALLOWANCES}
+    request.places |= {pointer: f"m{place}-name", f"{pointer}/stock": f"m{place}-s0-length"}
+    request.places |= {f"{pointer}/{it}": f"m{place}-{it}" for it in _ALLOWANCES}
     told: Json = {"id": name, "category": row.category, "stock": list(_stock(request, row, pointer, place))}
     typed = {it: text for it in _ALLOWANCES if (text := getattr(row, it).strip())}
     return told | typed | {it: None for it in _NOT_AT_ALL if typed.get(it, "").lower() in _NO}

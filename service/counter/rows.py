@@ -39,7 +39,7 @@ class StockRow:
 
 @dataclass(frozen=True, slots=True)
 class MaterialRow:
-    """One material; allowances left empty take the defaults of its category."""
+    """One material; allowances left empty take the defaults of its category, ``role`` is its use on a house."""
 
     name: str = ""
     category: str = Category.SIDING
@@ -50,6 +50,7 @@ class MaterialRow:
     shortest_piece: str = ""
     keep_offcuts_from: str = ""
     spare_percent: str = ""
+    role: str = ""
     stock: tuple[StockRow, ...] = (StockRow(),)
 
 

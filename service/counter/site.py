@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from service.counter import common, list_pages, plan_pages
+from service.counter import common, list_pages, measure_pages, plan_pages
 
-PAGES = (list_pages, plan_pages)
+PAGES = (list_pages, measure_pages, plan_pages)
 """Importing a page is what gives its addresses to the blueprint."""
 blueprint = common.blueprint

@@ -1,0 +1,132 @@
+"""What was measured as a request for a take-off, and the take-off as a request for a plan."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict
+from typing import Any
+
+from service.counter.house_form import HouseForm, OpeningRow, WallRow
+from service.counter.request import Fault, Json, Refused, Request, fault_of, material_of, offcuts_of, stock_faults
+from service.problems import Problem
+from service.rendering.takeoff import render_take_off
+from service.schemas import read_job
+from service.schemas.takeoff import read_take_off
+from solver.job import Job
+from solver.takeoff import TakeOff
+
+_OF_PANEL = ("exposure", "face", "coverage", "course_line")
+_SIZES = ("width", "height", "peak", "elevation")
+_ENDS = ("left", "right")
+
+
+def taken_off(form: HouseForm) -> TakeOff:
+    """Return the take-off of what was typed, whatever its materials are sold in. Raises ``Refused``."""
+    request = take_off_request(form)
+    for material in request.body["materials"]:
+        # an elevation does not ask in which lengths panels are sold
+        material["stock"] = material["stock"] or [{"id": "any", "length": "12'"}]
+    try:
+        return read_take_off(request.body)[0]
+    except Problem as problem:
+        raise _refused(request, problem) from None
+
+
+def job_of_house(form: HouseForm) -> tuple[Job, Json]:
+    """Return the job that the take-off asks for, and the request it was read from. Raises ``Refused``."""
+    request = take_off_request(form)
+    if faults := tuple(stock_faults(form, set(form.names))):
+        raise Refused(faults)
+    try:
+        answer = render_take_off(*read_take_off(request.body))
+        body = {name: value for name, value in answer.items() if name != "takeoff"}
+        body["offcuts"] = request.body["offcuts"]
+        return read_job(body), body
+    except Problem as problem:
+        raise _refused(request, problem) from None
+
+
+def _refused(request: Request, problem: Problem) -> Refused:
+    if not problem.errors:
+        return Refused((Fault("w0-width", problem.detail),))
+    return Refused(tuple(fault_of(request, error) for error in problem.errors))
+
+
+def take_off_request(form: HouseForm) -> Request:
+    """Return the request for a take-off; rows that nothing was typed in are passed over."""
+    request = Request(nowhere="w0-width")
+    places = range(len(form.materials))
+    request.body = {
+        "name": form.job.strip(),
+        "units": form.units,
+        "materials": [material_of(request, form, f"#/materials/{place}", place) for place in places],
+        "uses": {form.materials[place].role: form.names[place] for place in reversed(places)},
+        "walls": _walls(request, form.walls),
+        "ceilings": _simple(request, "ceilings", "c", form.ceilings),
+        "eaves": _simple(request, "eaves", "e", form.eaves),
+        "offcuts": list(offcuts_of(request, form, set(form.names))),
+        **_typed(form, _OF_PANEL),
+        **({"settings": {"cold": True}} if form.cold else {}),
+    }
+    request.places |= {f"#/{name}": name for name in _OF_PANEL} | {"#/name": "job"}
+    return request
+
+
+def _typed(row: object, names: Iterable[str]) -> dict[str, str]:
+    return {name: text for name in names if (text := str(getattr(row, name)).strip())}
+
+
+def _walls(request: Request, rows: tuple[WallRow, ...]) -> list[Json]:
+    told: list[Json] = []
+    for place, row in enumerate(rows):
+        if row.blank:
+            continue
+        pointer, at = f"#/walls/{len(told)}", f"w{place}"
+        request.places |= {pointer: f"{at}-width"} | {f"{pointer}/{it}": f"{at}-{it}" for it in ("id", *_SIZES)}
+        request.places |= {f"{pointer}/outline": f"{at}-height", f"{pointer}/viewed_from": f"{at}-viewed_from"}
+        for end in _ENDS:
+            request.places |= {f"{pointer}/{end}": f"{at}-{end}", f"{pointer}/{end}/takes_up": f"{at}-{end}_takes_up"}
+        told.append(_wall(row, place) | {"openings": _openings(request, row, pointer, at)})
+    return told
+
+
+def _wall(row: WallRow, place: int) -> Json:
+    ends = {end: _end(getattr(row, end), getattr(row, f"{end}_takes_up").strip()) for end in _ENDS}
+    seen = {"viewed_from": row.viewed_from} if row.viewed_from else {}
+    edges = {"bottom": row.bottom, "top": row.top}
+    return {"id": row.id.strip() or str(place + 1), **_typed(row, _SIZES), **ends, **edges, **seen}
+
+
+def _end(meets: str, takes_up: str) -> Json:
+    return {"meets": meets, "takes_up": takes_up} if takes_up else {"meets": meets}
+
+
+def _openings(request: Request, wall: WallRow, pointer: str, at: str) -> list[Json]:
+    told: list[Json] = []
+    for place, row in enumerate(wall.openings):
+        if row.blank:
+            continue
+        here, there = f"{pointer}/openings/{len(told)}", f"{at}-o{place}"
+        request.places |= {here: f"{there}-left", f"{here}/from": f"{there}-left"}
+        request.places |= {f"{here}/{it}": f"{there}-{it}" for it in ("id", "kind", "bottom", "width", "height")}
+        told.append(_opening(row, place))
+    return told
+
+
+def _opening(row: OpeningRow, place: int) -> Json:
+    sizes = {"from": row.left, "bottom": row.bottom.strip() or "0", "width": row.width, "height": row.height}
+    return {"kind": row.kind, "id": row.id.strip() or f"{row.kind[0].upper()}{place + 1}", **sizes}
+
+
+def _simple(request: Request, name: str, prefix: str, rows: Iterable[Any]) -> list[Json]:
+    """Return rows whose fields are called in the request what they are called on the page."""
+    told: list[Json] = []
+    for place, row in enumerate(rows):
+        if row.blank:
+            continue
+        fields: Mapping[str, str] = asdict(row)
+        pointer = f"#/{name}/{len(told)}"
+        request.places |= {f"{pointer}/{it}": f"{prefix}{place}-{it}" for it in fields}
+        request.places[pointer] = f"{prefix}{place}-length"
+        told.append({**fields, "id": fields["id"].strip() or str(place + 1)})
+    return told

@@ -1,0 +1,46 @@
+// The page for what was measured: draws it as one types.
+import { Live } from "./live.js";
+import { offerKnown, recall, remember } from "./remember.js";
+import { settled, swap } from "./swap.js";
+
+document.documentElement.classList.add("js");
+const form = /** @type {HTMLFormElement} */ (document.getElementById("counter"));
+const live = new Live(form, ["measures", "doubts", "drawn", "stock", "on-hand"], say);
+
+/** Show a sentence where the doubts stand. @param {string} words */
+function say(words) {
+  document.getElementById("doubts")?.replaceChildren(words);
+}
+
+/** Have it drawn; while something is still to be said, the last drawing stays. */
+function draw() {
+  return live.refresh("measured", async (answer) => {
+    const drawn = answer.page.getElementById("drawn");
+    if (!drawn) return say(answer.page.querySelector("main p")?.textContent ?? "It could not be drawn.");
+    await swap(answer, "old" in drawn.dataset ? ["doubts"] : ["doubts", "drawn"]);
+    document.getElementById("drawn")?.toggleAttribute("data-old", "old" in drawn.dataset);
+  });
+}
+const drawSoon = settled(draw, 300);
+
+form.addEventListener("input", (event) => {
+  if (event.target instanceof HTMLElement && !event.target.matches(".title-block input")) drawSoon();
+});
+form.addEventListener("change", (event) => {
+  const field = event.target;
+  if (!(field instanceof HTMLElement)) return;
+  if (field.matches("[name$=-role], #units")) live.inTurn(() => live.renew("draw"));
+  if (field.matches("[name$=-name]")) {
+    const known = recall(form, /** @type {HTMLInputElement} */ (field)) ?? undefined;
+    live.inTurn(() => live.renew("draw", known)).then(offerKnown);
+  }
+});
+form.addEventListener("submit", (event) => {
+  const button = /** @type {HTMLButtonElement | null} */ (event.submitter);
+  if (!button || ["plan", "sheet"].includes(button.value)) return remember(form);
+  event.preventDefault();
+  if (button.classList.contains("first")) draw();
+  else live.inTurn(() => live.renew(button.value)).then(() => live.follow(button));
+});
+document.getElementById("faults")?.focus();
+offerKnown();
