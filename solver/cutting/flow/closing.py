@@ -15,7 +15,7 @@ from solver.cutting.flow.search import Search
 from solver.cutting.problem import Pattern
 from solver.cutting.standing import Standing
 
-LARGEST = 2_000_000
+LARGEST = 10_000_000
 """Arcs that a search is begun with at most: above, tables no longer fit the time or the memory."""
 
 TEXT = (

@@ -4,7 +4,8 @@ Depth first. In each part: column generation over the arcs that are left; if the
 within the target is left, the part is done; otherwise arcs too far from every such plan are dropped.
 Patterns few enough to be written down go to the integer program, which finishes the part off. Otherwise it is
 split: on the number of sticks of one kind where that is fractional (first, because a stick count moves
-the bound most), else on the flow of one arc, the fuller side first, which dives towards a plan.
+the bound most), else on the flow of one arc: of the longest piece whose arcs carry fractions, the one nearest a
+half. So pieces are placed from the longest down, and either side of a split says something.
 
 The method is that of de Lima, Iori and Miyazawa (2022): flow models solved by fixing with several dual
 solutions, branching on arcs, and a general solver once little is left.
@@ -41,7 +42,7 @@ CORNERS = 12
 NEARBY = 1e-3
 """How much larger the demands are made for that, at most."""
 
-NODES = 2_000
+NODES = 1_000
 """Nodes that HiGHS may search."""
 
 NEARLY = 1e-6
@@ -174,9 +175,12 @@ class Search:
     def _split_flow(self, node: Node, uses: Uses) -> list[Node]:
         flow = self.master.routes.flow(uses)
         fractions = flow.amounts - np.floor(flow.amounts + NEARLY)
-        if not len(fractions) or fractions.max() <= NEARLY:
+        open_ones = np.flatnonzero(fractions > NEARLY)
+        if not len(open_ones):
             return []
-        place = int(fractions.argmax())
+        options = (self.space.lanes[n].options[option] for n, option, _ in (flow.arcs[place] for place in open_ones))
+        keys = [(option.piece, abs(fractions[place] - 0.5)) for option, place in zip(options, open_ones, strict=True)]
+        place = open_ones[keys.index(min(keys))]
         arc, most = flow.arcs[place], floor(flow.amounts[place] + NEARLY)
         return [at_most(node, arc, most), at_least(self.space, node, arc, most + 1)]
 
