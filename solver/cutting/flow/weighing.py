@@ -46,6 +46,7 @@ class Weighed:
 
     space: Space
     node: Node
+    values: IntVector
     collected: tuple[Collected, ...]
     into: tuple[IntVector, ...]
     asked: tuple[int, ...]
@@ -76,7 +77,7 @@ def weigh(space: Space, node: Node, worth: Worth, target: int) -> Weighed:
     charges = _charges(space, node, best, worth, scale)
     gap = _gap(space, node, worth, charges, scale * target) if scale else None
     asked = _prices(space, worth.scale, worth.charges)
-    return Weighed(space, node, collected, into, asked, _prices(space, scale, charges), gap)
+    return Weighed(space, node, worth.values, collected, into, asked, _prices(space, scale, charges), gap)
 
 
 def _prices(space: Space, scale: int, charges: Sequence[int]) -> tuple[int, ...]:
@@ -136,8 +137,7 @@ def fixed(weighed: Weighed, tables: Sequence[Tables]) -> Node:
     """
     least, prices = weighed.least, weighed.prices
     arcs = tuple(_fixed(each, prices, least) for each in tables)
-    values = weighed.collected[0].values if weighed.collected else np.zeros(0, np.int64)
-    given = tuple(p for p in weighed.node.given if int(values[p.pieces[0]]) - prices[p.stick] >= least)
+    given = tuple(p for p in weighed.node.given if int(weighed.values[p.pieces[0]]) - prices[p.stick] >= least)
     return replace(weighed.node, arcs=arcs, given=given)
 
 
