@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import fcntl
 import os
+import platform
 import shutil
 import subprocess
 import tempfile
@@ -14,7 +15,7 @@ from typing import IO
 
 from redis.exceptions import RedisError
 
-from workers.connection import impatient
+from workers.connection import URL_VARIABLE, impatient
 from workers.spawning import spawn, stop
 
 READY_SECONDS = 60
@@ -42,9 +43,11 @@ def find_server() -> str:
     brought = Path(package.origin).parent / "bin" / "redis-server" if package and package.origin else None
     if brought and os.access(brought, os.X_OK):
         return str(brought)
+    here = f"{platform.system()} on {platform.machine()} with Python {platform.python_version()}"
     raise NoRedis(
-        "no Redis server found: install one (apt-get install redis-server, or brew install redis), "
-        "or set LAPSTOCK_REDIS_URL to one that is running"
+        "no Redis server found. One comes along on Linux on x86_64 with Python 3.11 or 3.12 only, and this is "
+        f"{here}: install one (apt-get install redis-server, or brew install redis), "
+        f"or set {URL_VARIABLE} to one that is running"
     )
 
 

@@ -216,11 +216,12 @@ def test_a_port_that_is_taken_is_named(house: Serving, tmp_path: Path) -> None:
 
 
 def test_without_any_redis_it_says_what_to_install(tmp_path: Path) -> None:
-    """No Redis server anywhere: the error names the package and the variable."""
+    """No Redis server anywhere: the error names the package, the variable, and where one would have come along."""
     hidden = {"PATH": "", "PYTHONPATH": str(_without_packaged_redis(tmp_path))}
     answer = lapstock("serve", "--port", "0", "--data", str(tmp_path / "data"), environment=hidden)
     assert answer.returncode == 1
     assert "redis-server" in answer.stderr
+    assert "on Linux on x86_64 with Python 3.11 or 3.12 only, and this is" in answer.stderr
     assert "LAPSTOCK_REDIS_URL" in answer.stderr
 
 
