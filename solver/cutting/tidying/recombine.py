@@ -22,6 +22,9 @@ GROUP = 12
 TURNS = 15
 """Groups tried."""
 
+PATIENCE = 5
+"""Groups in a row that may bring nothing."""
+
 COLUMNS = 60
 """Columns in one group's program, at most."""
 
@@ -31,11 +34,13 @@ WORK = 1_000
 
 def recombine(pool: Pool, counts: IntMatrix, aim: Aim, watch: Watch) -> IntMatrix:
     """Return a plan within the caps of ``aim`` of no more patterns than ``counts``."""
+    idle = 0
     for turn in range(TURNS):
-        if watch.stopped:
+        if watch.stopped or idle == PATIENCE:
             break
-        group = _group(pool, counts, turn)
-        counts = _replaced(pool, counts, group, aim, watch)
+        better = _replaced(pool, counts, _group(pool, counts, turn), aim, watch)
+        idle = idle + 1 if better is counts else 0
+        counts = better
     return counts
 
 

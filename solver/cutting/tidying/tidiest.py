@@ -25,8 +25,8 @@ from solver.watch import Watch
 WORK = {"scrap": 30_000, "kept": 10_000, "patterns": 3_000, "cuts": 3_000}
 """Nodes times columns in the integer program of each goal."""
 
-LAST_WORK = 10_000
-"""The same for a last look at the number of patterns."""
+LONG_WORK = 10_000
+"""The same for the number of patterns where columns are few."""
 
 NEAR = (300, 1_000)
 """Columns in the first integer program of a goal, and in the second if the first can't settle it."""
@@ -106,11 +106,12 @@ class _Search:
         return self._met(aim.name, bounded)
 
     def _fewest_patterns(self, aim: Aim) -> bool:
-        """Search all columns at once, then in groups, then all at once again from there."""
-        if len(self.counts) <= SOME and self._solved(aim, WORK[aim.name]):
+        """Search all columns at once, for long if they are few, else the patterns in use in groups too."""
+        columns = len(self.counts)
+        if columns <= SOME and self._solved(aim, LONG_WORK if columns <= FEW else WORK[aim.name]):
             return True
         self.counts = recombine(self.pool, self.counts, aim, self.watch)
-        return len(self.counts) <= FEW and self._solved(aim, LAST_WORK)
+        return False
 
     def _solved(self, aim: Aim, work: int) -> bool:
         """Search all columns, and say whether no plan over them is closer to the aim."""
