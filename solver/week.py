@@ -21,7 +21,7 @@ from solver.weekly.comparing import compared
 from solver.weekly.notes import notes_of
 from solver.weekly.orders import orders_of
 from solver.weekly.plan import Missing, WeekPlan
-from solver.weekly.pooling import Pooled, pool, weeks_of
+from solver.weekly.pooling import Pooled, pool, van_of, weeks_of
 from solver.weekly.problems import find_week_problems
 from solver.weekly.sheets import Sheets
 from solver.weekly.standing import Moment, Standing, stand
@@ -50,10 +50,11 @@ def plan_week(
         raise Unplannable(problems)
     watch = Watch(clock, clock() + seconds, cancelled)
     standing = stand(week, moment)
-    plan = _planned(standing, watch.within(watch.left / 2), keep_runs=False)
-    if check_week(week, moment.open_from, plan):
-        # a run's laps can hang on the very sticks that its job was given alone
-        plan = _planned(standing, watch, keep_runs=True)
+    plan = _planned(standing, watch.within(watch.left * 0.8), keep_runs=False)
+    if not check_week(week, moment.open_from, plan):
+        return plan
+    # a run's laps can hang on the very sticks that its job was given alone
+    plan = _planned(standing, watch, keep_runs=True)
     if faults := check_week(week, moment.open_from, plan):
         raise PlanRefused(faults)
     return plan
@@ -61,7 +62,7 @@ def plan_week(
 
 def _planned(standing: Standing, watch: Watch, *, keep_runs: bool) -> WeekPlan:
     weeks = weeks_of(standing, watch, keep_runs=keep_runs)
-    pooled = pool(weeks, standing.week.limits.carry, watch.within(watch.left * 0.7))
+    pooled = pool(weeks, van_of(standing.week), watch.within(watch.left * 0.7))
     return _written(standing, pooled, watch)
 
 

@@ -22,6 +22,7 @@ from solver.weekly.clock import night_due
 from workers.queues import BATCH, GRACE_SECONDS, WEEK_TASK, WEEKS
 from workers.recovery import MOST_DEATHS
 from workers.store import PREFIX
+from workers.timing import LEASE_SECONDS
 from workers.week_record import Outcome, Run, Waiting, WeekKey, Why
 from workers.week_tasks import TRIES, lease_name, wanted
 from workers.weeks import WeekStore
@@ -97,18 +98,18 @@ def _deaths(redis: Redis, key: WeekKey, what: str) -> int:
 
 
 def _lost(redis: Redis, key: WeekKey, job_id: str) -> bool:
-    """Whether a job has been taken off its queue and nobody shows life.
+    """Whether a job has been taken off its queue and nobody has shown life for a lease's time.
 
-    Two looks in a row must find it so: a job is taken off its queue before its lease is taken.
+    A job is taken off its queue before its lease is taken, so one look is not enough.
     """
-    job = f"rq:job:{job_id}"
+    silent = f"{PREFIX}week-silent:{job_id}"
     on_queue = any(redis.lpos(f"rq:queue:{queue}", job_id) is not None for queue in (BATCH, WEEKS))
-    if not redis.exists(job) or on_queue or redis.exists(lease_name(key)):
-        redis.delete(f"{PREFIX}week-silent:{job_id}")
+    if not redis.exists(f"rq:job:{job_id}") or on_queue or redis.exists(lease_name(key)):
+        redis.delete(silent)
         return False
-    silent = redis.incr(f"{PREFIX}week-silent:{job_id}")
-    redis.expire(f"{PREFIX}week-silent:{job_id}", _DAY)
-    return int(silent) > 1
+    now = redis.time()[0]
+    redis.set(silent, now, nx=True, ex=_DAY)
+    return now - int(cast("bytes | None", redis.get(silent)) or now) >= LEASE_SECONDS
 
 
 def _give_up(store: WeekStore, key: WeekKey, night: date | None, now: datetime) -> None:

@@ -16,7 +16,7 @@ from ortools.sat.python import cp_model
 
 from solver.cutting.problem import Cutting, Pattern
 from solver.watch import Watch
-from solver.weekly.dated import DatedProblem
+from solver.weekly.dated import DatedProblem, Van
 from solver.weekly.pieces import Signature
 
 WORK = (2.0, 2.0, 2.0, 1.0, 1.0)
@@ -57,9 +57,14 @@ class Choice:
     least: bool
 
 
-def choose(pools: Sequence[Pool], carry: int | None, watch: Watch) -> Choice:
-    """Return the best choice found; at worst the start of every pool, which must keep the limit."""
-    model = _Model(pools, carry)
+def choose(pool: Pool, van: Van, watch: Watch) -> Choice:
+    """Return the best choice found for one material with the room there is in the van."""
+    return choose_together([pool], [best_start(pool, van)], van, watch)
+
+
+def choose_together(pools: Sequence[Pool], starts: Sequence[Mapping[Pattern, int]], van: Van, watch: Watch) -> Choice:
+    """Return the best choice found, at worst the starts, which must fit in the van."""
+    model = _Model(pools, starts, van)
     floors = (0, *(_floor(pools, money=money) for money in (True, False)), 0, None)
     proven = [
         model.minimise(goal, work, floor, watch) for goal, work, floor in zip(model.goals(), WORK, floors, strict=True)
@@ -73,7 +78,7 @@ def _floor(pools: Sequence[Pool], *, money: bool) -> int:
 
 
 class _Model:
-    def __init__(self, pools: Sequence[Pool], carry: int | None) -> None:
+    def __init__(self, pools: Sequence[Pool], starts: Sequence[Mapping[Pattern, int]], van: Van) -> None:
         self._pools = pools
         self._model = cp_model.CpModel()
         self._counts = [[self._model.new_int_var(0, _most(pool, p), "") for p in pool.patterns] for pool in pools]
@@ -83,12 +88,10 @@ class _Model:
             for pool in pools
         ]
         self._values: dict[int, int] = {}
-        starts = best_starts(pools, carry)
         for k in range(len(pools)):
             self._demand(k)
             self._start(k, starts[k])
-        if carry is not None:
-            self._limit_carried(carry)
+        self._limit_carried(van)
 
     def _demand(self, k: int) -> None:
         pool, counts, uncut = self._pools[k], self._counts[k], self._uncut[k]
@@ -123,14 +126,15 @@ class _Model:
         for signature, kept in self._kept[k].items():
             self._values[kept.index] = min(begun[signature], pool.announced[signature])
 
-    def _limit_carried(self, carry: int) -> None:
+    def _limit_carried(self, van: Van) -> None:
         nights: dict[int, list[cp_model.LinearExprT]] = {}
         for pool, counts in zip(self._pools, self._counts, strict=True):
             for pattern, count in zip(pool.patterns, counts, strict=True):
                 for night in pool.problem.nights(pattern):
                     nights.setdefault(night, []).append(count)
-        for carried in nights.values():
-            self._model.add(cp_model.LinearExpr.sum(carried) <= carry)
+        for night, carried in nights.items():
+            if night in van:
+                self._model.add(cp_model.LinearExpr.sum(carried) <= van[night])
 
     def goals(self) -> list[list[tuple[cp_model.IntVar, int]]]:
         """Return the goals in order, each as variables with what they weigh."""
@@ -187,13 +191,15 @@ class _Model:
         return {pattern: n for pattern, count in pairs if (n := self._values[count.index])}
 
 
-def best_starts(pools: Sequence[Pool], carry: int | None) -> list[Mapping[Pattern, int]]:
-    """Return the plan for each pool to begin with: the cheapest, unless those together are too much for the van."""
-    best = [min(pool.starts, key=lambda plan, pool=pool: _standing(pool, plan)) for pool in pools]  # type: ignore[misc]
-    nights = carried_nights((pool.problem, plan) for pool, plan in zip(pools, best, strict=True))
-    if carry is not None and max(nights.values(), default=0) > carry:
-        return [pool.starts[-1] for pool in pools]
-    return best
+def best_start(pool: Pool, van: Van) -> Mapping[Pattern, int]:
+    """Return the plan to begin with: the cheapest that fits in the van; the last one carries nothing."""
+    fitting = [plan for plan in pool.starts if fits(carried_nights([(pool.problem, plan)]), van)]
+    return min(fitting or pool.starts[-1:], key=lambda plan: _standing(pool, plan))
+
+
+def fits(nights: Counter[int], van: Van) -> bool:
+    """Whether so many offcuts a night fit in the van."""
+    return all(count <= van.get(night, count) for night, count in nights.items())
 
 
 def _standing(pool: Pool, plan: Mapping[Pattern, int]) -> tuple[int, int]:

@@ -5,11 +5,14 @@ A pattern is a stick and its pieces, whatever days they are cut on: the days fol
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
 from solver.cutting.problem import CuttingProblem, Pattern, Piece, Stick
+
+Van = Mapping[int, int]
+"""How many offcuts the van takes in the night after each day; nights left out have no limit."""
 
 
 @dataclass(frozen=True, slots=True)

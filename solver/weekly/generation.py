@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from solver.cutting.problem import Pattern
 from solver.watch import Watch
-from solver.weekly.dated import DatedProblem
+from solver.weekly.dated import DatedProblem, Van
 from solver.weekly.pricing import DatedPricer
 from solver.weekly.program import NEARLY, DatedProgram, Point
 
@@ -34,17 +34,17 @@ class Generated:
     plan: Mapping[Pattern, int]
 
 
-def generate(problem: DatedProblem, known: Iterable[Pattern], watch: Watch) -> Generated:
+def generate(problem: DatedProblem, known: Iterable[Pattern], van: Van, watch: Watch) -> Generated:
     """Add what the linear program and a dive from it find to the patterns known."""
-    search = _Generation(problem, known, watch)
+    search = _Generation(problem, known, van, watch)
     plan = search.dive()
     return Generated(search.patterns, plan)
 
 
 class _Generation:
-    def __init__(self, problem: DatedProblem, known: Iterable[Pattern], watch: Watch) -> None:
-        self._problem, self._watch = problem, watch
-        self._program = DatedProgram(problem)
+    def __init__(self, problem: DatedProblem, known: Iterable[Pattern], van: Van, watch: Watch) -> None:
+        self._problem, self._van, self._watch = problem, van, watch
+        self._program = DatedProgram(problem, van)
         self._program.add([*known, *_singles(problem)])
         self._pricer = DatedPricer(problem)
 
@@ -58,9 +58,10 @@ class _Generation:
         plan: Counter[Pattern] = Counter()
         demands = [piece.demand for piece in self._problem.pieces]
         limits = [supply.limit for supply in self._problem.supplies]
+        van = dict(self._van)
         rounds, share = ROUNDS, self._watch.within(self._watch.left / 2)
         while any(demands) and not self._watch.stopped:
-            self._program.restrict(demands, limits)
+            self._program.restrict(demands, limits, van)
             point = self._priced(demands, limits, rounds, share)
             fixed = _whole(point, demands) if point else []
             if not fixed:
@@ -68,6 +69,9 @@ class _Generation:
             for pattern, count in fixed:
                 plan[pattern] += count
                 _take(pattern, count, demands, limits)
+                for night in self._problem.nights(pattern):
+                    if night in van:
+                        van[night] = max(0, van[night] - count)
             rounds, share = DIVE_ROUNDS, self._watch.within(self._watch.left / 8)
         return plan
 
@@ -91,7 +95,7 @@ class _Generation:
         for k in places:
             supply = self._problem.supplies[k]
             floor = (supply.cost + point.charges[k]) * (1 + GAIN) + NEARLY
-            best = self._pricer.best(k, point.values, demands, AT_ONCE)
+            best = self._pricer.best(k, point.values, demands, point.tolls, AT_ONCE)
             found += [pattern for worth, pattern in best if worth > floor]
         return found
 

@@ -9,21 +9,21 @@ from ortools.linear_solver import pywraplp
 
 from solver.cutting.problem import Pattern
 from solver.watch import Watch
-from solver.weekly.dated import DatedProblem
+from solver.weekly.dated import DatedProblem, Van
 
 NODES = 300
 """Nodes that are searched, at most."""
 
 
 def improved(
-    problem: DatedProblem, patterns: Sequence[Pattern], start: Mapping[Pattern, int], carry: int | None, watch: Watch
+    problem: DatedProblem, patterns: Sequence[Pattern], start: Mapping[Pattern, int], van: Van, watch: Watch
 ) -> Mapping[Pattern, int]:
     """Return the cheapest plan found that cuts everything, within the van's limit; else the start."""
     if watch.stopped:
         return start
     scip = pywraplp.Solver.CreateSolver("SCIP")
     counts = [scip.IntVar(0, scip.infinity(), "") for _ in patterns]
-    _state(scip, counts, problem, patterns, carry)
+    _state(scip, counts, problem, patterns, van)
     scip.SetHint(counts, [start.get(pattern, 0) for pattern in patterns])
     scip.SetSolverSpecificParametersAsString(f"limits/nodes = {NODES}\n")
     scip.SetTimeLimit(max(1, int(watch.left * 1000)))
@@ -35,19 +35,20 @@ def improved(
 
 def _state(
     scip: pywraplp.Solver, counts: Sequence[pywraplp.Variable], problem: DatedProblem,
-    patterns: Sequence[Pattern], carry: int | None,
+    patterns: Sequence[Pattern], van: Van,
 ) -> None:  # fmt: skip
     infinity = scip.infinity()
     pieces = [scip.Constraint(piece.demand, infinity) for piece in problem.pieces]
     sticks = [scip.Constraint(0, infinity if s.limit is None else s.limit) for s in problem.supplies]
-    nights = {night: scip.Constraint(0, infinity if carry is None else carry) for night in range(-1, 7)}
+    nights = {night: scip.Constraint(0, room) for night, room in van.items()}
     for count, pattern in zip(counts, patterns, strict=True):
         scip.Objective().SetCoefficient(count, problem.supplies[pattern.stick].cost)
         sticks[pattern.stick].SetCoefficient(count, 1)
         for i, copies in Counter(pattern.pieces).items():
             pieces[i].SetCoefficient(count, copies)
-        for night in problem.nights(pattern) if carry is not None else ():
-            nights[night].SetCoefficient(count, 1)
+        for night in problem.nights(pattern):
+            if night in nights:
+                nights[night].SetCoefficient(count, 1)
 
 
 def _cuts_all(problem: DatedProblem, plan: Mapping[Pattern, int]) -> bool:

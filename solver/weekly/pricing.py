@@ -2,15 +2,15 @@
 
 ``worth[ends, room]`` is the most that pieces up to a day are worth where so much room is left (in grid
 units, a kerf after every piece) and so many factory ends (bit 0 left, bit 1 right). Only a stick that is
-uncut, or left at least the shortest that may be carried, is cut on a later day. On a grid coarser than the data,
-pieces are rounded up, so every pattern found can be cut.
+uncut, or left at least the shortest that may be carried, is cut on a later day; an offcut pays a toll for each
+night until then. On a grid coarser than the data, pieces are rounded up, so every pattern found can be cut.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from math import gcd
 
 import numpy as np
@@ -38,11 +38,16 @@ class _Step:
 
 @dataclass(slots=True)
 class _Day:
-    """The steps of one day, where it is better to cut that day, and which end was given up that was not needed."""
+    """What was done on one day.
 
-    steps: list[_Step] = field(default_factory=list)
-    cut: Marks = field(default_factory=lambda: np.zeros((4, 0), np.bool_))
-    gave_up: Marks = field(default_factory=lambda: np.zeros((4, 0), np.bool_))
+    ``worth`` is that of sticks cut that day, ``gave_up`` where an end was given up that was not needed, and
+    ``from_last`` where what was carried into the day had been cut on the day before in the list, not earlier.
+    """
+
+    steps: list[_Step]
+    worth: Worths
+    gave_up: Marks
+    from_last: Marks
 
 
 class DatedPricer:
@@ -60,17 +65,28 @@ class DatedPricer:
         self._ends_matter = any(piece.left or piece.right for piece in problem.pieces)
 
     def best(
-        self, place: int, values: Sequence[float], demands: Sequence[int], most: int
+        self, place: int, values: Sequence[float], demands: Sequence[int], tolls: Mapping[int, float], most: int
     ) -> list[tuple[float, Pattern]]:
-        """Return up to ``most`` patterns of the supply ``place`` with the highest worth, best first."""
+        """Return up to ``most`` patterns of the supply ``place`` with the highest worth, best first.
+
+        ``tolls`` is what a place in the van is worth each night.
+        """
         supply = self._problem.supplies[place]
         capacity = (supply.length + self._problem.kerf) // self._unit
-        toll = self._problem.carrying_cost
         ends = supply.left + 2 * supply.right if self._ends_matter else 0
-        fill = _Fill(ends, capacity, self._carry_from, toll, supply.opened is not None)
-        days = [fill.day(self._steps(day, supply, values, demands)) for day in self._days if day >= supply.first]
-        found = sorted(fill.tops(most), reverse=True)
-        return [(worth, Pattern(place, fill.pieces(days, ends, room))) for worth, ends, room in found]
+        fill = _Fill(ends, capacity, self._carry_from, self._problem.carrying_cost)
+        last = supply.opened
+        for day in (day for day in self._days if day >= supply.first):
+            fill.night(_toll(tolls, last, day))
+            fill.day(self._steps(day, supply, values, demands), self._begin(supply, day, tolls))
+            last = day
+        return [(worth, Pattern(place, fill.pieces(*found))) for worth, *found in fill.tops(most)]
+
+    def _begin(self, supply: Supply, day: int, tolls: Mapping[int, float]) -> float:
+        """Return what a stick begins with that is cut for the first time on a day: less if it lies in the van."""
+        if supply.opened is None:
+            return 0.0
+        return -self._problem.carrying_cost - _toll(tolls, supply.opened, day)
 
     def _steps(
         self, day: int, supply: Supply, values: Sequence[float], demands: Sequence[int]
@@ -94,29 +110,42 @@ def _halved(count: int) -> Iterator[int]:
         copies *= 2
 
 
+def _toll(tolls: Mapping[int, float], since: int | None, day: int) -> float:
+    return 0.0 if since is None else sum(tolls.get(night, 0.0) for night in range(since, day))
+
+
 class _Fill:
-    """``toll`` is paid when a stick that was cut before is cut on another day; an ``opened`` one pays at once."""
+    """``fee`` is paid when a stick that was cut before is cut on another day, beside the tolls of the nights."""
 
-    def __init__(self, ends: int, capacity: int, carry_from: int, toll: float, opened: bool) -> None:
-        self._ends, self._capacity, self._carry_from = ends, capacity, carry_from
-        self._toll, self._begin = toll, -toll if opened else 0.0
-        self._worth: Worths = np.full((ends + 1, capacity + 1), -np.inf)
+    def __init__(self, ends: int, capacity: int, carry_from: int, fee: float) -> None:
+        self._ends, self._capacity, self._carry_from, self._fee = ends, capacity, carry_from, fee
+        self._carried: Worths = np.full((ends + 1, capacity + 1), -np.inf)
+        self._days: list[_Day] = []
 
-    def day(self, steps: Iterator[tuple[int, int, int, int, float]]) -> _Day:
-        """Fill on with one day's pieces and return how."""
-        made = _Day()
-        worth = self._worth - self._toll
+    def night(self, toll: float) -> None:
+        """Let everything that has been cut lie in the van until the next day."""
+        from_last = np.zeros(self._carried.shape, np.bool_)
+        if self._days:
+            last = self._days[-1].worth
+            from_last = last > self._carried
+            self._carried = np.where(from_last, last, self._carried)
+        self._carried = self._carried - toll
+        self._from_last = from_last
+
+    def day(self, steps: Iterator[tuple[int, int, int, int, float]], begin: float) -> None:
+        """Fill on with one day's pieces; an uncut stick begins with ``begin``."""
+        worth = self._carried - self._fee
         worth[:, : self._carry_from] = -np.inf
-        worth[self._ends, self._capacity] = self._begin
+        worth[self._ends, self._capacity] = begin
+        taken = []
         for piece, copies, size, ends, value in steps:
             if size <= self._capacity:
-                taken = self._take(worth, size, ends, value)
-                made.steps.append(_Step(piece, copies, size, ends, taken))
-        worth[:, self._capacity] = -np.inf
-        made.gave_up = _give_up_an_end(worth)
-        made.cut = worth > self._worth
-        self._worth = np.where(made.cut, worth, self._worth)
-        return made
+                taken.append(_Step(piece, copies, size, ends, self._take(worth, size, ends, value)))
+        # what nothing was taken from today was not cut today
+        cut = np.logical_or.reduce([step.taken for step in taken]) if taken else np.zeros(worth.shape, np.bool_)
+        worth[~cut] = -np.inf
+        gave_up = _give_up_an_end(worth)
+        self._days.append(_Day(taken, worth, gave_up, self._from_last))
 
     def _take(self, worth: Worths, size: int, ends: int, value: float) -> Marks:
         taken = np.zeros(worth.shape, np.bool_)
@@ -130,27 +159,31 @@ class _Fill:
             taken[state, :reach] = wins
         return taken
 
-    def tops(self, most: int) -> Iterator[tuple[float, int, int]]:
-        """Yield the places of highest worth, with it."""
-        flat = self._worth.ravel()
-        for at in np.argsort(-flat, kind="stable")[:most]:
-            if flat[at] > 0:
-                ends, room = divmod(int(at), self._capacity + 1)
-                yield float(flat[at]), ends, room
+    def tops(self, most: int) -> list[tuple[float, int, int, int]]:
+        """Return the highest worths, each with its day in the list, ends and room, best first."""
+        found = []
+        for day, done in enumerate(self._days):
+            flat = done.worth.ravel()
+            best = np.argsort(-flat, kind="stable")[:most]
+            found += [(float(flat[at]), day, *divmod(int(at), self._capacity + 1)) for at in best if flat[at] > 0]
+        return sorted(found, reverse=True)[:most]
 
-    def pieces(self, days: Sequence[_Day], ends: int, room: int) -> tuple[int, ...]:
+    def pieces(self, day: int, ends: int, room: int) -> tuple[int, ...]:
         """Return the pieces that lead to a place."""
         found: Counter[int] = Counter()
-        for day in reversed(days):
-            if not day.cut[ends, room]:
-                continue
-            if day.gave_up[ends, room]:
+        while True:
+            done = self._days[day]
+            if done.gave_up[ends, room]:
                 ends = 3
-            for step in reversed(day.steps):
+            for step in reversed(done.steps):
                 if step.taken[ends, room]:
                     found[step.piece] += step.copies
                     room, ends = room + step.size, ends | step.ends
-        return tuple(sorted(found.elements()))
+            if room == self._capacity:
+                return tuple(sorted(found.elements()))
+            while not self._days[day].from_last[ends, room]:
+                day -= 1
+            day -= 1
 
 
 def _give_up_an_end(worth: Worths) -> Marks:
