@@ -1,0 +1,60 @@
+"""The counter page as the server sees it: whose forms it takes, what it lets in, and lines mended beside the list."""
+
+from __future__ import annotations
+
+from hashlib import sha256
+from pathlib import Path
+
+import pytest
+
+from tests.support.stack import Stack, stack
+
+FORM = {"text": "4 @ 8'\n4 @ about 60", "units": "in", "m0-name": "", "m0-category": "siding", "m0-s0-length": "12' 6\""}
+
+
+@pytest.mark.parametrize(("headers", "status"), [
+    ({}, 200),
+    ({"Sec-Fetch-Site": "same-origin"}, 200),
+    ({"Sec-Fetch-Site": "cross-site"}, 404),
+    ({"Sec-Fetch-Site": "same-site"}, 404),
+    ({"Origin": "http://localhost"}, 200),
+    ({"Origin": "http://shop.example"}, 404),
+])  # fmt: skip
+def test_forms_of_other_sites_are_not_taken(alone: Stack, headers: dict[str, str], status: int) -> None:
+    """A form is taken from our own pages, by Fetch Metadata where the browser sends it, else by Origin."""
+    assert alone.client.post("/", data={**FORM, "do": "read"}, headers=headers).status_code == status
+
+
+def test_pages_let_nothing_in(alone: Stack) -> None:
+    """No inline scripts or styles, no frames, no cookies, nothing kept in caches."""
+    answer = alone.client.get("/")
+    policy = answer.headers["Content-Security-Policy"]
+    assert policy == "default-src 'self'; frame-ancestors 'none'; base-uri 'none'; form-action 'self'"
+    assert "Set-Cookie" not in answer.headers
+    assert answer.headers["Cache-Control"] == "private, no-store"
+    assert " style=" not in answer.text
+    assert "<script>" not in answer.text
+
+
+def test_a_line_mended_beside_the_list(alone: Stack) -> None:
+    """It replaces the line as it was shown, and nothing where the list was changed meanwhile."""
+    mended = {"do": "read", "was:2": "4 @ about 60", "fix:2": "4 @ 60"}
+    assert "8 pieces read, every line clear." in alone.client.post("/", data=FORM | mended).text
+    changed = alone.client.post("/", data=FORM | mended | {"text": "4 @ 8'\n4 @ 9'"}).text
+    assert "9&#39;-0&#34;" in changed
+
+
+def test_a_form_beyond_the_limit_is_answered_with_a_page(alone: Stack) -> None:
+    """Too large a form is 413, in words and with a way back."""
+    answer = alone.client.post("/", data={**FORM, "text": "4 @ 8'\n" * 200_000, "do": "read"})
+    assert (answer.status_code, answer.mimetype) == (413, "text/html")
+    assert "Back to the list" in answer.text
+
+
+def test_with_api_keys_the_page_says_that_one_is_needed(tmp_path: Path) -> None:
+    """The page itself is open; what it asks of the server is not."""
+    with stack(tmp_path / "data", api_keys={sha256(b"harbour-key").hexdigest(): "harbour"}) as locked:
+        assert locked.client.get("/").status_code == 200
+        answer = locked.client.post("/", data={**FORM, "do": "read"})
+        assert (answer.status_code, answer.mimetype) == (401, "text/html")
+        assert "API key" in answer.text
