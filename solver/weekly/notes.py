@@ -9,13 +9,18 @@ from solver.weekly.standing import Standing
 
 
 def notes_of(standing: Standing) -> Iterator[str]:
-    """Yield a sentence for each day that was not reported, and for each job that was not cut in full."""
+    """Yield a sentence for each day not reported, each job not cut in full, and each job that is on no sheet."""
     week, moment = standing.week, standing.moment
+    listed = {(day.date, origin.job) for day in standing.frozen for origin in day.origins}
+    for job in week.jobs:
+        if moment.today <= job.date < moment.open_from and (job.date, job.id) not in listed:
+            day = job.date.isoformat()
+            yield f"{job.id} came after the sheet of {day} was made and is not on it; give it a later date"
     reported = {report.date for report in week.reports}
-    for day in standing.frozen:
-        if day.date < moment.today and day.date not in reported:
+    for sheet in standing.frozen:
+        if sheet.date < moment.today and sheet.date not in reported:
             yield (
-                f"{day.date.isoformat()} was not reported: what its sheet used is taken as gone, "
+                f"{sheet.date.isoformat()} was not reported: what its sheet used is taken as gone, "
                 "and what it would have left is not planned with"
             )
     done: Counter[str] = Counter()

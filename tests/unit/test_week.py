@@ -186,6 +186,13 @@ def test_an_unreported_day_is_not_planned_with() -> None:
     assert "2026-11-23 was not reported" in plan.notes[0]
 
 
+def test_a_job_that_came_too_late_for_todays_sheet_is_named() -> None:
+    """The shed was put for Monday after Monday's sheet was made: it is on no sheet, and the plan says so."""
+    late = DatedJob("shed", MONDAY, (Required("C", "panel-sand", inches(40)),))
+    plan = planned(replace(week(), jobs=(NORTH, PORCH, late)), Moment(MONDAY, TUESDAY, planned(week())))
+    assert "shed came after the sheet of 2026-11-23" in plan.notes[0]
+
+
 def test_delivered_sticks_that_were_not_cut_cost_nothing_more() -> None:
     """The north wall was withdrawn after its three panels came: the porch is cut from one of them."""
     asked = replace(with_thursdays_delivery(), jobs=(PORCH,))
