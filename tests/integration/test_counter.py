@@ -9,7 +9,8 @@ import pytest
 
 from tests.support.stack import Stack, stack
 
-FORM = {"text": "4 @ 8'\n4 @ about 60", "units": "in", "m0-name": "", "m0-category": "siding", "m0-s0-length": "12' 6\""}
+STOCK = {"m0-name": "", "m0-category": "siding", "m0-s0-length": "12' 6\""}
+FORM = {"text": "4 @ 8'\n4 @ about 60", "units": "in", **STOCK}
 
 
 @pytest.mark.parametrize(("headers", "status"), [
