@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+from http import HTTPStatus
 
 from flask import Flask, Response
 
@@ -45,6 +46,9 @@ HEADERS = {
 """What tells browsers to take nothing here for what it is not."""
 
 
+_WITHOUT_BODY = (HTTPStatus.NO_CONTENT, HTTPStatus.NOT_MODIFIED)
+
+
 def create_app(config: Config | None = None) -> Flask:
     """Return the app, with settings from the environment unless they are given."""
     config = config or Config.from_environment()
@@ -67,4 +71,6 @@ def create_app(config: Config | None = None) -> Flask:
 def _harden(response: Response) -> Response:
     for name, value in HEADERS.items():
         response.headers.setdefault(name, value)
+    if response.status_code in _WITHOUT_BODY:
+        response.headers.pop("Content-Type", None)
     return response

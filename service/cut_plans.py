@@ -83,7 +83,7 @@ def look(plan_id: str) -> Response:
     """Return the resource as it is now."""
     record = own(plan_id)
     if _etag(record) in request.if_none_match:
-        return _with_caching(_empty(304), record)
+        return _with_caching(make_response("", 304), record)
     return _told(record, 200)
 
 
@@ -103,7 +103,7 @@ def stop(plan_id: str) -> Response:
     if ends is not None:
         return _told(own(plan_id), 200 if ends is State.CANCELLED else 202)
     store().forget(plan_id)
-    return _empty(204)
+    return make_response("", 204)
 
 
 def cancel(record: Record) -> State | None:
@@ -185,13 +185,6 @@ def wait_for(record: Record, seconds: float) -> Record:
     finally:
         service().waiters.release()
     return record
-
-
-def _empty(status: int) -> Response:
-    """Return an answer without a body, and so without a type of it."""
-    response = make_response("", status)
-    del response.headers["Content-Type"]
-    return response
 
 
 def _told(record: Record, status: int) -> Response:

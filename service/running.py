@@ -5,15 +5,17 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 from threading import Event
+from typing import TYPE_CHECKING
 
 import click
 
-from service.app import create_app
 from service.config import Config
-from service.server import ApiServer
 from service.supervisor import Supervisor
 from workers.connection import NoAddress, NoAnswer, require_answer
 from workers.local_redis import NoFolder, NoRedis
+
+if TYPE_CHECKING:
+    from service.server import ApiServer
 
 LOOPBACK = ("127.0.0.1", "localhost", "::1", "[::1]")
 """Names of this machine, for itself alone."""
@@ -53,6 +55,10 @@ def serve_api(host: str, port: int, stopped: Event) -> None:
 
 
 def _server(config: Config, host: str, port: int) -> ApiServer:
+    # imported here, so that Redis and the workers start meanwhile, and what is wrong with them is told at once
+    from service.app import create_app  # noqa: PLC0415
+    from service.server import ApiServer  # noqa: PLC0415
+
     try:
         return ApiServer(create_app(config), host, port)
     except OSError as error:

@@ -107,9 +107,7 @@ class Store:
         answer: Any = self._beat(keys=[PLAN + plan_id, WAITING, RUNNING], args=args)
         return cast("bytes", answer).decode()
 
-    def finish(
-        self, plan_id: str, generation: int, state: State, outcome: CutPlan | Failure, solve_ms: int
-    ) -> bool:
+    def finish(self, plan_id: str, generation: int, state: State, outcome: CutPlan | Failure, solve_ms: int) -> bool:
         """Write the result of a running plan, once."""
         fields: dict[str, object] = {"solve_ms": solve_ms}
         if isinstance(outcome, Failure):

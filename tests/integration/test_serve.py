@@ -139,49 +139,42 @@ def test_requests_leave_no_files_open(house: Serving) -> None:
     assert ask(90) <= first + THREADS
 
 
-@pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGTERM])
-def test_told_to_stop_it_leaves_nothing_running(tmp_path: Path, how: signal.Signals) -> None:
-    """Ctrl-C and SIGTERM end the API, the workers and Redis, and the command ends well."""
-    serving = Serving("--data", str(tmp_path), "--workers", "2")
-    serving.ready()
-    assert len(serving.below) >= 3
-    serving.process.send_signal(how)
-    assert serving.process.wait(timeout=60) == 0
-    eventually(lambda: not any(map(alive, serving.below)))
-    serving.end()
+def test_told_to_stop_it_leaves_nothing_running_and_loses_no_plan(tmp_path: Path) -> None:
+    """Ctrl-C ends the API, the workers and Redis, and the command ends well; SIGTERM does, started again.
+
+    What was planned is there the second time, in the same folder.
+    """
+    answers = []
+    for how in (signal.SIGINT, signal.SIGTERM):
+        serving = Serving("--data", str(tmp_path), "--workers", "1")
+        serving.ready()
+        if not answers:
+            answers.append(requests.post(f"{serving.address}/v1/cut-plans", json=PORCH, headers=WAIT, timeout=60))
+        answers.append(requests.get(serving.address + answers[0].headers["Location"], timeout=60))
+        assert len(serving.below) >= 3
+        serving.process.send_signal(how)
+        assert serving.process.wait(timeout=60) == 0
+        eventually(lambda below=serving.below: not any(map(alive, below)))
+        serving.end()
+    first, same, again = (answer.json() for answer in answers)
+    assert first == same == again
 
 
-def test_killed_outright_it_leaves_nothing_running_either(tmp_path: Path) -> None:
-    """SIGKILL to the command: Redis and workers are tied to it and end too."""
+def test_what_dies_under_it_is_started_again_and_dies_with_it(tmp_path: Path) -> None:
+    """Redis and the workers are killed: it starts them anew and plans go on. Killed itself, it leaves none."""
     serving = Serving("--data", str(tmp_path), "--workers", "1")
     serving.ready()
+    before = serving.below
+    for pid in before:
+        os.kill(pid, signal.SIGKILL)
+    eventually(lambda: not any(map(alive, before)))
+    eventually(lambda: len(descendants(serving.process.pid)) >= 3)
+    serving.ready()
+    answer = requests.post(f"{serving.address}/v1/cut-plans", json=PORCH, headers=WAIT, timeout=60)
+    assert answer.status_code == 200
     serving.process.kill()
     serving.end()
     eventually(lambda: not any(map(alive, serving.below)))
-
-
-def test_plans_survive_a_restart(tmp_path: Path) -> None:
-    """What was planned is there when the command is started again with the same folder."""
-    with lapstock_serve("--data", str(tmp_path), "--workers", "1") as first:
-        first.ready()
-        answer = requests.post(f"{first.address}/v1/cut-plans", json=PORCH, headers=WAIT, timeout=60)
-    with lapstock_serve("--data", str(tmp_path), "--workers", "1") as second:
-        again = requests.get(second.address + answer.headers["Location"], timeout=60)
-    assert again.json() == answer.json()
-
-
-def test_dead_parts_are_started_again(tmp_path: Path) -> None:
-    """Redis and the worker are killed under it; it starts them anew and plans go on."""
-    with lapstock_serve("--data", str(tmp_path), "--workers", "1") as serving:
-        serving.ready()
-        before = serving.below
-        for pid in before:
-            os.kill(pid, signal.SIGKILL)
-        eventually(lambda: not any(map(alive, before)))
-        eventually(lambda: len(descendants(serving.process.pid)) >= 2)
-        serving.ready()
-        answer = requests.post(f"{serving.address}/v1/cut-plans", json=PORCH, headers=WAIT, timeout=60)
-        assert answer.status_code == 200
 
 
 def test_a_request_being_answered_is_answered_before_it_stops(tmp_path: Path) -> None:
@@ -201,10 +194,10 @@ def test_a_request_being_answered_is_answered_before_it_stops(tmp_path: Path) ->
             os.kill(pid, signal.SIGCONT)
 
 
-def test_two_may_not_share_a_folder(tmp_path: Path) -> None:
+def test_two_may_not_share_a_folder(house: Serving) -> None:
     """A second command on the same data folder is refused in words."""
-    with lapstock_serve("--data", str(tmp_path), "--workers", "1"):
-        second = lapstock("serve", "--port", "0", "--data", str(tmp_path))
+    kept = next(line for line in house.printed.splitlines() if line.startswith("everything is kept in the folder "))
+    second = lapstock("serve", "--port", "0", "--data", kept.removeprefix("everything is kept in the folder "))
     assert (second.returncode, "uses the data folder" in second.stderr) == (1, True)
 
 
