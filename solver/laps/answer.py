@@ -183,9 +183,7 @@ def _breaches_below(yard: Yard, run: int) -> Iterator[Breach]:
                     yield from _too_near(run, place, below, courses, distances(rules, courses), rules.spacing)
 
 
-def _too_near(
-    run: int, place: int, below: int, courses: int, needed: Sequence[int], spacing: int
-) -> Iterator[Breach]:
+def _too_near(run: int, place: int, below: int, courses: int, needed: Sequence[int], spacing: int) -> Iterator[Breach]:
     for number, distance in enumerate(needed):
         if abs(place - below) < distance:
             of_spacing = courses == 1 and number == 0 and spacing > 0

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from solver.cutting.problem import Search as Searched
 from solver.laps.begin import lay_anew
 from solver.laps.bounding import Bounding
 from solver.laps.cheapest import Lattice, least_length
-from solver.laps.columns import Classes, Cut, Split, classes_of
+from solver.laps.columns import Classes, classes_of
 from solver.laps.fewest import fewest_broken, fewest_own
 from solver.laps.pool import by_reduced_cost
 from solver.laps.prices import PriceList, by_length
 from solver.laps.recut import columns_of, lay_columns
-from solver.laps.restricted import whole_numbers
+from solver.laps.restricted import Aim, whole_numbers
 from solver.laps.search import Goal, Search
 from solver.laps.site import Site
 from solver.laps.yard import Yard
@@ -22,6 +24,7 @@ PLANS_BY_PRICE = 4
 POOLS = (1000, 2400)
 """How many columns a whole plan is looked for in, fewest first."""
 NODES = 4
+MORE_NODES = 12
 MEND_TRIES = 600
 BETTER_TRIES = 150
 
@@ -117,15 +120,18 @@ class Effort:
         if self._site.cell != self._site.divisor or self._bounding is None or self._classes is None:
             return
         ranked = [column for _, column in by_reduced_cost(self._site, prices, self._bounding.columns)]
-        caps = [(size, self.least, NODES) for size in POOLS] + [(POOLS[-1], self.best.cost - 1, 4 * NODES)]
-        for size, most, nodes in caps:
+        for aim in self._aims():
             if self.finished:
                 return
-            pool: list[Cut | Split] = ranked[:size]
-            counts = whole_numbers(self._site, self._classes, pool, most, nodes, self._watch)
+            counts = whole_numbers(self._site, self._classes, ranked, aim, self._watch)
             if counts is not None:
                 self._mend(lay_columns(self._site, counts, number), prices, number)
                 return
+
+    def _aims(self) -> Iterator[Aim]:
+        yield from (Aim(size, self.least, NODES, stagger=True) for size in POOLS)
+        yield Aim(POOLS[-1], self.best.cost - 1, MORE_NODES, stagger=True)
+        yield Aim(POOLS[-1], self.best.cost - 1, MORE_NODES, stagger=False)
 
     def _mend(self, yard: Yard, prices: PriceList, number: int) -> None:
         goal = Goal(self._fewest, yard.cost, cost_first=True)

@@ -20,9 +20,7 @@ class Fills:
     ``exact``, else of size ``x`` at the most, in the type of ``values``.
     """
 
-    def __init__(
-        self, sizes: Sequence[int], values: Vector, counts: Sequence[int], width: int, *, exact: bool
-    ) -> None:
+    def __init__(self, sizes: Sequence[int], values: Vector, counts: Sequence[int], width: int, *, exact: bool) -> None:
         """``width`` is the largest size. Pieces of no value are left out unless ``exact``."""
         self.worth: Vector = np.zeros(width + 1, values.dtype)
         if exact:

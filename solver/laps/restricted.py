@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 from threading import Thread
 
@@ -24,23 +25,35 @@ POLL = 0.05
 """Seconds between looks at the watch while SCIP works."""
 
 
-def whole_numbers(
-    site: Site, classes: Classes, columns: Sequence[Cut | Split], most: int, nodes: int, watch: Watch
-) -> Counts | None:
-    """Return how often to use each column in the cheapest plan found that costs ``most`` or less, None if none is."""
-    return _Program(site, classes, columns, most).solve(nodes, watch)
+@dataclass(frozen=True, slots=True)
+class Aim:
+    """A plan that costs ``most`` or less, out of the best ``columns``, in so many ``nodes`` of search.
+
+    ``stagger``: with limits on how many runs of a class may be lapped near one place.
+    """
+
+    columns: int
+    most: int
+    nodes: int
+    stagger: bool
+
+
+def whole_numbers(site: Site, classes: Classes, ranked: Sequence[Cut | Split], aim: Aim, watch: Watch) -> Counts | None:
+    """Return how often to use each of the columns, ranked best first, in the cheapest plan found; None if none is."""
+    return _Program(site, classes, ranked[: aim.columns], aim).solve(aim.nodes, watch)
 
 
 class _Program:
-    def __init__(self, site: Site, classes: Classes, columns: Sequence[Cut | Split], most: int) -> None:
+    def __init__(self, site: Site, classes: Classes, columns: Sequence[Cut | Split], aim: Aim) -> None:
         self._site, self._classes = site, classes
         self._scip = pywraplp.Solver.CreateSolver("SCIP")
         self._infinity = self._scip.infinity()
         self._counts = {column: self._scip.IntVar(0, self._infinity, "") for column in columns}
         self._cover()
         self._slots()
-        self._stagger()
-        self._pay(most)
+        if aim.stagger:
+            self._stagger()
+        self._pay(aim.most)
 
     def _cover(self) -> None:
         pieces = self._site.problem.pieces
@@ -113,7 +126,6 @@ class _Program:
     def solve(self, nodes: int, watch: Watch) -> Counts | None:
         """Search so many nodes at the most."""
         self._scip.SetSolverSpecificParametersAsString(f"limits/nodes = {nodes}\n")
-        self._scip.SetTimeLimit(max(1, int(min(3600.0, watch.left) * 1000)))
         status: list[int] = []
         search = Thread(target=lambda: status.append(self._scip.Solve()))
         search.start()

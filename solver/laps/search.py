@@ -78,9 +78,7 @@ class Search:
         runs = self._runs()
         self._broken -= self._yard.broken_about(runs)
         self._yard.lift(runs, self._sticks(runs))
-        values = leaning(
-            self._yard.site, self._prices, self._dice, SPREAD, LONG_FIRST / 2 * float(self._dice.random())
-        )
+        values = leaning(self._yard.site, self._prices, self._dice, SPREAD, LONG_FIRST / 2 * float(self._dice.random()))
         self._laying.lay(values, NOISE)
         self._broken += self._yard.broken_about(runs)
 

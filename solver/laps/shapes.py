@@ -103,9 +103,7 @@ class _Listing:
 
     def shapes(self, first: bool, last: bool, field_ends: int) -> Shapes:
         """List shapes with or without a cut piece at either end."""
-        ends = list(
-            product(range(len(self._groups)) if first else [-1], range(len(self._groups)) if last else [-1])
-        )
+        ends = list(product(range(len(self._groups)) if first else [-1], range(len(self._groups)) if last else [-1]))
         found = (
             shape
             for parts in range(2, self._most_parts() + 1)

@@ -179,7 +179,6 @@ def _walls(runs: Sequence[LapRun]) -> tuple[tuple[int, ...], ...]:
     return tuple(tuple(sorted(w, key=lambda i: (runs[i].course or 0, runs[i].start, i))) for w in walls.values())
 
 
-
 def with_end(problem: LapProblem, *, right: bool) -> Kinds:
     """Return the kinds of sticks that can be had and have a factory end on the right, or on the left."""
     return frozenset(

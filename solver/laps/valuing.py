@@ -106,9 +106,7 @@ class Valuer:
         best: Ints = np.maximum.reduce([side[n] for n in sets])
         return best
 
-    def _best_cuts(
-        self, kind: int, fills: Fills, filled: _Filled, values: Values, each: int
-    ) -> tuple[int, list[Cut]]:
+    def _best_cuts(self, kind: int, fills: Fills, filled: _Filled, values: Values, each: int) -> tuple[int, list[Cut]]:
         cap = self._caps[kind]
         worth = filled.worth[cap::-1]
         slot = self._slot(values.slots[1], self._sets[kind][1])
