@@ -94,7 +94,8 @@ class CountSearch:
 
     def _goal(self, numbers: Numbers) -> Goal:
         counts = Counts((0,) * len(numbers), numbers)
-        return Goal(self._demands, counts, lambda bound: bound, self._counting.cost(numbers) + 1)
+        cost = self._counting.cost(numbers)
+        return Goal(self._demands, counts, lambda bound: bound, cost + 1, hoped=cost)
 
     def _possible(self, numbers: Numbers) -> bool:
         """Whether the linear program has a plan with these numbers; if not, learn why."""

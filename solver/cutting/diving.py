@@ -75,7 +75,7 @@ class Diver:
         if self._finished():
             return
         self._work -= 1
-        goal = replace(residue.goal, cutoff=min(residue.goal.cutoff, self._standing.cost))
+        goal = replace(residue.goal, cutoff=min(residue.goal.cutoff, self._standing.cost), hoped=self._target)
         relaxed = self._relaxation.solve(goal, self._standing.watch)
         if relaxed.uses is None:
             return

@@ -35,14 +35,15 @@ SLACK = 1e-7
 class Goal:
     """What is still to cut and within which counts; ``spent`` is paid already.
 
-    ``lift`` takes a bound on the whole to the smallest total it can stand for, and the loop gives up
-    once that reaches ``cutoff``.
+    ``lift`` takes a bound on the whole to the smallest total it can stand for. The loop gives up once that
+    reaches ``cutoff``, and is content once the value stands for no more than ``hoped``.
     """
 
     demands: Sequence[int]
     counts: Counts
     lift: Callable[[int], int]
     cutoff: int
+    hoped: int = 0
     spent: int = 0
 
 
@@ -96,7 +97,8 @@ class Relaxation:
             lifted = goal.lift(goal.spent + best.bound) if best else 0
             if lifted >= goal.cutoff:
                 return Relaxed(None, best, cut_off=True)
-            settled = not point.missing and lifted >= goal.lift(goal.spent + ceil(point.value * (1 - 1e-9) - 1e-6))
+            reached = goal.lift(goal.spent + ceil(point.value * (1 - 1e-9) - 1e-6))
+            settled = not point.missing and max(lifted, goal.hoped) >= reached
             if settled or not pace.allows_another() or not self.master.add(patterns):
                 return Relaxed(None if point.missing else self.master.uses(), best, cut_off=False)
         return Relaxed(None, best, cut_off=False)

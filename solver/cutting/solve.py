@@ -53,7 +53,7 @@ def _methods(reduced: Reduced, standing: Standing) -> Iterator[None]:
     relaxation = Relaxation(reduced, _pricer(reduced), 10 * standing.cost + 1)
     relaxation.master.add(standing.uses)
     demands = [piece.demand for piece in reduced.problem.pieces]
-    root = Goal(demands, Counts.of(reduced.problem.sticks), standing.lift, standing.cost)
+    root = Goal(demands, Counts.of(reduced.problem.sticks), standing.lift, standing.cost, hoped=standing.bound)
     standing.prove(relaxation.solve(root, standing.watch.within(ROOT_SHARE * standing.watch.left)).certificate)
     yield
     for second_choices in range(2):
