@@ -30,7 +30,7 @@ from solver.weekly.week import DAYS, Week
 
 __all__ = ["SECONDS", "Moment", "plan_week"]
 
-SECONDS = 120.0
+SECONDS = 300.0
 """What a week may take; work is counted, so an ordinary week on an ordinary machine never takes so long."""
 
 
