@@ -93,11 +93,6 @@ def in_short(form: StockForm, row: MaterialRow) -> str:
     return f"{lap}, end gap {told['end_gap']}, saw {told['kerf']}"
 
 
-def noun(row: MaterialRow) -> str:
-    """Return what one of it is called."""
-    return "panel" if row.category in (Category.SIDING, Category.SOFFIT) else "stick"
-
-
 def end(side: str, what: End) -> str:
     """Return what an end meets, in words; empty where it is plain."""
     return {Meets.PLAIN: "", Meets.LAP: f"lapped {side}", Meets.CHANNEL: f"channel {side}"}[what.meets]
