@@ -9,6 +9,7 @@ import socket
 import subprocess
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -144,7 +145,7 @@ def test_told_to_stop_it_leaves_nothing_running_and_loses_no_plan(tmp_path: Path
 
     What was planned is there the second time, in the same folder.
     """
-    answers = []
+    answers: list[requests.Response] = []
     for how in (signal.SIGINT, signal.SIGTERM):
         serving = Serving("--data", str(tmp_path), "--workers", "1")
         serving.ready()
@@ -154,10 +155,14 @@ def test_told_to_stop_it_leaves_nothing_running_and_loses_no_plan(tmp_path: Path
         assert len(serving.below) >= 3
         serving.process.send_signal(how)
         assert serving.process.wait(timeout=60) == 0
-        eventually(lambda below=serving.below: not any(map(alive, below)))
+        eventually(partial(_all_gone, serving.below))
         serving.end()
     first, same, again = (answer.json() for answer in answers)
     assert first == same == again
+
+
+def _all_gone(pids: list[int]) -> bool:
+    return not any(map(alive, pids))
 
 
 def test_what_dies_under_it_is_started_again_and_dies_with_it(tmp_path: Path) -> None:
