@@ -22,7 +22,7 @@ from solver.cutting.tidying.relax import Bounded, relax
 from solver.cutting.tidying.tidiness import GOALS, Uses
 from solver.watch import Watch
 
-WORK = {"scrap": 30_000, "kept": 10_000, "patterns": 3_000, "cuts": 3_000}
+WORK = {"scrap": 12_000, "kept": 10_000, "patterns": 3_000, "cuts": 3_000}
 """Nodes times columns in the integer program of each goal."""
 
 LONG_WORK = 10_000
