@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import chain
 
 from solver.demand import is_run, kind_of, longest_stick, widest_allowances
 from solver.errors import Problem
+from solver.impossible_runs import run_problems
 from solver.job import Job
 from solver.lengths import say
 from solver.materials import Material
@@ -15,11 +17,8 @@ from solver.required import Meets, Required
 def find_problems(job: Job) -> tuple[Problem, ...]:
     """Return every item that no plan could cut, in the order of the request."""
     materials = {material.id: material for material in job.materials}
-    return tuple(
-        problem
-        for index, required in enumerate(job.required)
-        for problem in _problems_of(job, index, required, materials[required.material])
-    )
+    found = (_problems_of(job, i, item, materials[item.material]) for i, item in enumerate(job.required))
+    return (*chain.from_iterable(found), *run_problems(job, materials))
 
 
 def _problems_of(job: Job, index: int, required: Required, material: Material) -> Iterator[Problem]:

@@ -9,6 +9,7 @@ from decimal import Decimal
 import pytest
 
 from solver import plan_job
+from solver.errors import Unplannable
 from solver.job import Job, Wall
 from solver.materials import DEFAULTS, Category, FactoryEnd, LapEnds, Material, Offcut, StockLength
 from solver.plan import CutPlan, MaterialPlan
@@ -157,3 +158,30 @@ def test_cut_outs_are_given_back_from_the_ends_of_the_piece_that_carries_them() 
     """The hole from 40 to 46 1/2 in lies 39 3/4 in from the left end of the first piece, which begins at the gap."""
     second = only(planned(north_wall())).runs[1]
     assert [(given.piece, given.from_left) for given in second.cut_outs] == [(1, inches("39.75"))]
+
+
+@pytest.mark.parametrize(
+    ("job", "code", "pointer"),
+    [
+        (wall(replace(N, quantity=2)), "runs_overlap", "#/required/0"),
+        (
+            replace(north_wall(), required=(N, replace(N, start=inches(100), first_course=3, courses=1))),
+            "runs_overlap",
+            "#/required/1",
+        ),
+        (wall(N, lapped(shortest_piece=inches(151))), "shortest_piece_too_long", "#/required/0/material"),
+        (wall(N, lapped(lap=-inches("0.25"))), "gap_between_factory_ends", "#/required/0/material"),
+    ],
+    ids=["twice on one course", "two items on one course", "shortest piece", "gap with factory ends"],
+)
+def test_runs_that_can_not_be_are_refused_by_name(job: Job, code: str, pointer: str) -> None:
+    """What no wall can have is a problem that names the item, before anything is solved."""
+    with pytest.raises(Unplannable) as refused:
+        planned(job)
+    assert [(problem.code, problem.pointer) for problem in refused.value.problems] == [(code, pointer)]
+
+
+def test_runs_that_touch_do_not_overlap() -> None:
+    """One run ends where the next begins: left and right of a post, say."""
+    beside = replace(N, start=N.length, cut_outs=(), keep_clear=())
+    assert planned(replace(north_wall(), required=(N, beside))).not_cut == ()

@@ -1,0 +1,49 @@
+"""What a request shows to be impossible about its runs: stretches that overlap, and settings no run can keep."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from itertools import pairwise
+
+from solver.demand import is_run, longest_stick, widest_allowances
+from solver.errors import Problem
+from solver.job import Job
+from solver.lengths import say
+from solver.materials import LapEnds, Material
+from solver.required import Required
+
+
+def run_problems(job: Job, materials: Mapping[str, Material]) -> Iterator[Problem]:
+    """Yield what is wrong with the runs of a job, naming the item."""
+    runs = {i: item for i, item in enumerate(job.required) if is_run(item, materials[item.material])}
+    for index, run in runs.items():
+        yield from _settings(job, index, materials[run.material])
+    yield from _overlaps(job, runs)
+
+
+def _settings(job: Job, index: int, material: Material) -> Iterator[Problem]:
+    settings, pointer = material.settings, f"#/required/{index}/material"
+    if (settings.shortest_piece or 0) > longest_stick(material):
+        shortest = say(settings.shortest_piece or 0, job.units)
+        detail = f"no piece of {material.id} may be shorter than {shortest}, but every stick is; lower shortest_piece"
+        yield Problem("shortest_piece_too_long", pointer, detail)
+    if (widest_allowances(material)[0] or 0) < 0 and settings.lap_ends is LapEnds.FACTORY:
+        detail = f"{material.id} is butted with a gap, which needs no factory ends; say lap_ends any, or give a lap"
+        yield Problem("gap_between_factory_ends", pointer, detail)
+
+
+def _overlaps(job: Job, runs: Mapping[int, Required]) -> Iterator[Problem]:
+    beside: dict[tuple[str, str, int | None], list[tuple[int, int, int]]] = defaultdict(list)
+    for index, run in runs.items():
+        if run.wall is not None:
+            for course in run.course_numbers:
+                stretch = (run.start, run.start + run.length, index)
+                beside[run.wall, run.material, course].extend([stretch] * min(run.quantity, 2))
+    named: set[tuple[int, int]] = set()
+    for (wall, _, course), stretches in beside.items():
+        for (_, end, one), (start, _, other) in pairwise(sorted(stretches)):
+            if start < end and course is not None and (one, other) not in named:
+                named.add((one, other))
+                detail = f"overlaps item {one} on wall {wall}, course {course}, by {say(end - start, job.units)}"
+                yield Problem("runs_overlap", f"#/required/{other}", detail + "; correct start, length or quantity")
