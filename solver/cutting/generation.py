@@ -24,6 +24,9 @@ from solver.watch import Watch
 MOST_SCALE = 2**40
 """The finest parts that duals are cut into; finer than a linear program is exact."""
 
+MOST_PATTERNS, SPARE_PATTERNS = 6, 200
+"""Patterns that are carried along for each piece, and beside those, before most are forgotten."""
+
 PIECE = 2.5e-5
 """Seconds that a round of column generation may take for each piece, before any is measured."""
 
@@ -89,6 +92,9 @@ class Relaxation:
 
     def solve(self, goal: Goal, watch: Watch) -> Relaxed:
         """Generate columns until bound and value lift alike, nothing more is found, or ``watch`` stops it."""
+        if len(self.master.patterns) > MOST_PATTERNS * (len(goal.demands) + SPARE_PATTERNS):
+            self.master.forget(len(goal.demands) + SPARE_PATTERNS)
+            self.master.add(self.reduced.given)
         self.master.restrict(goal.demands, goal.counts)
         pace, best = Pace(watch, PIECE * len(self.reduced.problem.pieces)), None
         while pace.allows_another() and (point := self.master.solve(watch)) is not None:

@@ -18,7 +18,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from ortools.linear_solver import pywraplp
+from ortools.linear_solver import linear_solver_pb2, pywraplp
 
 from solver.cutting.certificate import Counts
 from solver.cutting.problem import CuttingProblem, Pattern
@@ -55,13 +55,12 @@ class Master:
         self._missing_cost = missing_cost
         self._demands: Sequence[int] = [piece.demand for piece in problem.pieces]
         self._counts = Counts.of(problem.sticks)
-        self._columns: dict[Pattern, pywraplp.Variable] = {}
-        self._build()
+        self._build(())
 
     @property
-    def patterns(self) -> Iterable[Pattern]:
+    def patterns(self) -> Sequence[Pattern]:
         """The patterns known so far, oldest first."""
-        return self._columns.keys()
+        return list(self._columns)
 
     def restrict(self, demands: Sequence[int], counts: Counts) -> None:
         """Set what is still wanted and how many sticks of each kind may be used."""
@@ -79,26 +78,38 @@ class Master:
                 self._columns[pattern] = self._column(pattern)
         return len(self._columns) - before
 
+    def forget(self, most: int) -> None:
+        """Keep only so many patterns, those that were least worth doing without at the point found last."""
+        by_price = sorted(zip(self._solution.reduced_cost[self._first :], self._columns, strict=False))
+        keep = {pattern for _, pattern in by_price[:most]}
+        self._build(pattern for pattern in self._columns if pattern in keep)
+
     def solve(self, watch: Watch) -> Point | None:
         """Return the best point over the patterns known; None if stopped, or no point meets the counts."""
         if not self._solved(watch):
-            self._build()
+            if watch.stopped:
+                return None
+            self._build(self._columns)
             if not self._solved(watch):
                 return None
-        worth = tuple(max(0.0, row.dual_value()) for row in self._pieces)
-        charges = tuple(-row.dual_value() for row in self._sticks)
-        missing = any(variable.solution_value() > NEARLY for variable in self._missing)
-        return Point(self._solver.Objective().Value(), worth, charges, missing)
+        self._solution = linear_solver_pb2.MPSolutionResponse()
+        self._solver.FillSolutionResponseProto(self._solution)
+        duals, size = list(self._solution.dual_value), len(self._problem.pieces)
+        worth = tuple(max(0.0, dual) for dual in duals[:size])
+        charges = tuple(-dual for dual in duals[size:])
+        missing = any(amount > NEARLY for amount in self._solution.variable_value[:size])
+        return Point(self._solution.objective_value, worth, charges, missing)
 
     def uses(self) -> FractionalUses:
-        """Return the patterns used at the point found last; nothing may have been added since."""
-        return tuple((p, x) for p, v in self._columns.items() if (x := v.solution_value()) > NEARLY)
+        """Return the patterns used at the point found last."""
+        amounts = self._solution.variable_value[self._first :]
+        return tuple((p, x) for p, x in zip(self._columns, amounts, strict=False) if x > NEARLY)
 
     def _solved(self, watch: Watch) -> bool:
         self._solver.SetTimeLimit(1 + int(1000 * min(3600.0, watch.left)))
         return bool(self._solver.Solve(self._options) == pywraplp.Solver.OPTIMAL)
 
-    def _build(self) -> None:
+    def _build(self, patterns: Iterable[Pattern]) -> None:
         """Write the whole program anew: GLOP can lose its footing on an old basis, and has no way to forget it."""
         self._solver = pywraplp.Solver.CreateSolver("GLOP")
         self._options = pywraplp.MPSolverParameters()
@@ -108,13 +119,13 @@ class Master:
         self._pieces = [self._solver.Constraint("") for _ in self._problem.pieces]
         self._sticks = [self._solver.Constraint("") for _ in self._problem.sticks]
         self.restrict(self._demands, self._counts)
-        self._missing = [self._variable(self._missing_cost) for _ in self._pieces]
-        for row, variable in zip(self._pieces, self._missing, strict=True):
-            row.SetCoefficient(variable, 1)
+        for row in self._pieces:
+            row.SetCoefficient(self._variable(self._missing_cost), 1)
         for row, shorter in zip(self._pieces, self._shorter, strict=True):
             if shorter is not None:
                 self._exchange(row, self._pieces[shorter])
-        self._columns = {pattern: self._column(pattern) for pattern in self._columns}
+        self._first = self._solver.NumVariables()
+        self._columns = {pattern: self._column(pattern) for pattern in patterns}
 
     def _exchange(self, longer: pywraplp.Constraint, shorter: pywraplp.Constraint) -> None:
         variable = self._variable(0)
