@@ -147,6 +147,8 @@ def arc_flow_highs(problem: CuttingProblem, seconds: float) -> int | None:
         return None
     highs = highspy.Highs()  # type: ignore[no-untyped-call]
     highs.silent()
+    # HiGHS refuses another number of threads than it first ran with in this process
+    highs.resetGlobalScheduler(True)
     count = len(matrix.costs)
     highs.addVars(count, np.zeros(count), np.full(count, highspy.kHighsInf))
     highs.changeColsCost(count, np.arange(count, dtype=np.int32), np.array(matrix.costs))
