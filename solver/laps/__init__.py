@@ -1,4 +1,34 @@
-"""Runs longer than a stick: where their laps fall, decided together with the cutting."""
+"""Runs longer than a stick: where their laps fall, decided together with the cutting.
+
+Who lives here: ``problem`` (what is asked and answered), ``solving`` (the way between, as a table of contents),
+the geometry of runs (``shapes``, ``site``, ``intervals``, ``neighbours``), plans in the making (``yard``, ``laying``,
+``allowed``, ``fills``, ``packing``, ``begin``, ``search``), the bound (``columns``, ``valuing``, ``knots``, ``master``,
+``bounding``, ``freely``, ``cheapest``), whole plans out of columns (``pool``, ``restricted``, ``dealing``, ``recut``),
+the fewest rules a wall must break (``fewest``), and the answer (``answer``). Plain integers come in and go out; nothing
+here touches a job, a material or the checker.
+
+The model. With factory ends a run is a first piece (it carries its stick's right factory end), uncut sticks, and a
+last piece (left factory end), and for each row of uncut sticks the two cut pieces add up to a constant. A stick gives
+at most one first piece and one last piece, and plain pieces between. So there are two families of columns: splits of
+the runs of a class, and cuts of a stick; slots (a set of sticks, a side, a length) link them, and a longer slot may
+serve a shorter piece. Rules between courses are no part of the linear program, which only lowers the bound: they are
+kept when the splits are dealt to the courses and by the search that follows. Rules of one run alone (shortest piece,
+stretches to be kept clear) are part of it: a split that breaks more of them than must be broken is no column.
+
+The grid. Positions on multiples of the common divisor suffice with factory ends. Fix the shape of every run, which
+stick gives which pieces, and on which side of each other two laps under a rule, or a lap and an open stretch, lie.
+What is left to choose is the length a of every run's first piece, its last one being rest - a. A stick holds at most
+one first and one last piece, so what it can hold reads (rest_i - a_i) + a_j <= constant; spacing reads a_i - a_j >=
+constant; everything else bounds one a. These are difference constraints: their matrix is totally unimodular (rows
+have one 1 and one -1 at most), so every corner has all a at sums and differences of the data, which are multiples of
+their common divisor, and a best plan is found at a corner. (Where a rule must be broken the bounds are open and a
+best plan may not exist; closing them only lowers the bound.) The divisor is that of sticks, pieces, kerf, what cut
+pieces add up to, and the edges of what a run's own rules forbid.
+
+Where ends don't matter this fails: a stick may hold two first pieces, and a_1 + a_2 <= 9 with a_1 - a_2 >= 2 has its
+corner at 5 1/2 and 3 1/2. There, and where the divisor is too fine for the grid, pieces are rounded down to cells for
+the bound. Plans never are on a grid at all: their lengths are ticks.
+"""
 
 from solver.laps.solving import plan_laps
 

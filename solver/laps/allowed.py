@@ -37,7 +37,7 @@ class Allowed:
         self._keeping: dict[int, tuple[Choice, ...]] = {}
         self._breaking: dict[int, tuple[tuple[int, Choice], ...]] = {}
 
-    def choices(self, run: int, may_use: Callable[[Layout], bool]) -> list[Choice]:
+    def choices(self, run: int, may_use: Callable[[Choice], bool]) -> list[Choice]:
         """Return the layouts of a run, of those that may be used, that break the fewest rules beside its neighbours."""
         for changed in self._yard.changed:
             self._keeping.pop(changed, None)
@@ -45,11 +45,11 @@ class Allowed:
         self._yard.changed.clear()
         if run not in self._keeping:
             self._keeping[run] = tuple(self._keeping_all(run))
-        if kept := [choice for choice in self._keeping[run] if may_use(choice.layout)]:
+        if kept := [choice for choice in self._keeping[run] if may_use(choice)]:
             return kept
         if run not in self._breaking:
             self._breaking[run] = tuple(self._breaking_some(run))
-        found = [(broken, choice) for broken, choice in self._breaking[run] if may_use(choice.layout)]
+        found = [(broken, choice) for broken, choice in self._breaking[run] if may_use(choice)]
         least = min((broken for broken, _ in found), default=0)
         return [choice for broken, choice in found if broken == least]
 

@@ -149,9 +149,12 @@ def _cells(site: Site, layout: Layout, kept: Sequence[tuple[int, int]]) -> tuple
 
 
 def _longest_in_each_cell(low: int, high: int, kerf: int, cell: int, divisor: int) -> Iterator[int]:
-    """Yield the longest length in every cell between ``low`` and ``high``; on an exact grid only whole cells."""
+    """Yield the longest length in every cell between ``low`` and ``high``.
+
+    On an exact grid lengths are whole cells; an end that is none stands for an open one, and the cell beyond counts.
+    """
     if cell == divisor:
-        yield from range(-(-low // cell) * cell, high + 1, cell)
+        yield from range(low // cell * cell, -(-high // cell) * cell + 1, cell)
         return
     for n in range((low + kerf) // cell, (high + kerf) // cell + 1):
         yield min(high, (n + 1) * cell - 1 - kerf)

@@ -79,15 +79,21 @@ class Deal:
 
     def _ways(self, run: int, hand: Iterable[Split]) -> Iterator[Way]:
         """Yield every way to lay a run by a split in hand."""
-        firsts, lasts = set_numbers(self._site)
         for split in hand:
-            a = split.first_cells * self._site.cell - self._site.problem.kerf if split.first != NONE else 0
-            for layout in self._site.layouts[run]:
-                shape = layout.shape
-                sets = tuple(sorted(shape.wholes)), firsts.get(shape.first, NONE), lasts.get(shape.last, NONE)
-                if sets == (split.wholes, split.first, split.last) and layout.low <= a <= layout.high:
-                    broken = layout.breaks(a) + broken_beside(self._site, run, layout.laps(a), self._laps)
-                    yield broken, float(self._dice.random()), split, layout, a
+            for layout, a in layouts_of(self._site, run, split):
+                broken = layout.breaks(a) + broken_beside(self._site, run, layout.laps(a), self._laps)
+                yield broken, float(self._dice.random()), split, layout, a
+
+
+def layouts_of(site: Site, run: int, split: Split) -> Iterator[tuple[Layout, int]]:
+    """Yield the layouts of a run that are split so, with the length of the first piece."""
+    firsts, lasts = set_numbers(site)
+    a = split.first_cells * site.cell - site.problem.kerf if split.first != NONE else 0
+    for layout in site.layouts[run]:
+        shape = layout.shape
+        sets = tuple(sorted(shape.wholes)), firsts.get(shape.first, NONE), lasts.get(shape.last, NONE)
+        if sets == (split.wholes, split.first, split.last) and layout.low <= a <= layout.high:
+            yield layout, a
 
 
 def _fewest(way: Way) -> tuple[int, float]:

@@ -59,10 +59,10 @@ def _least_costs(site: Site, slot: Ints) -> list[int]:
 
 
 def _fewest_cells(site: Site, layout: Layout) -> int:
-    """Return the fewest cells that the pieces of a run take together, however it is cut."""
+    """Return the fewest cells that the pieces of a run take together, each rounded down, however it is cut."""
     kerf, parts = site.problem.kerf, layout.shape.parts
     together = layout.shape.rest + sum(site.problem.sticks[k].length for k in layout.shape.wholes) + kerf * parts
-    return together // site.cell if site.cell == site.divisor else max(0, together // site.cell - parts + 1)
+    return max(0, together // site.cell - parts + 1)
 
 
 def _rows(slot: Ints, most: int) -> list[Ints]:

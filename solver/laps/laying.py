@@ -59,6 +59,7 @@ class Laying:
         self._sizes = [-(-(site.problem.pieces[i].length + self._kerf) // self._cell) for i in site.plain]
         self._noise_unit = max(stick.cost for stick in site.problem.sticks) or 1
         self._cheapest = self._cheapest_by_run()
+        self._sparing: set[int] = set()
         self._limits = {k: s.limit for k, s in enumerate(site.problem.sticks) if s.limit is not None}
 
     def lay(self, values: Floats, noise: float) -> None:
@@ -66,6 +67,7 @@ class Laying:
         self._values, self._noise = values, noise * self._noise_unit
         self._fill_again()
         since = len(self._yard.sticks)
+        self._sparing.clear()
         lost: list[Held] = []
         while self._yard.ends or self._yard.starts or self._next_runs():
             self._lay_runs(lost)
@@ -101,12 +103,17 @@ class Laying:
         return None
 
     def _give_up(self, held: Held | None, runs: list[int], lost: list[Held]) -> None:
-        """Leave a piece or a run uncut for want of sticks: the held piece's, or the first that waits."""
+        """Leave the held piece's run, or the first that waits, to be laid from sticks without limit; then uncut."""
         if held is not None and held.run < 0:
             lost.append(held)
+            return
+        run = runs[0] if held is None else held.run
+        if run in self._sparing:
+            self._yard.give_up(run)
         else:
-            self._yard.give_up(runs[0] if held is None else held.run)
-            self._fill_again()
+            self._sparing.add(run)
+            self._yard.lift([run], [])
+        self._fill_again()
 
     def _without_first(self, runs: list[int]) -> Layout | None:
         """Return a run's layout that needs no cut first piece, if there is one among the next."""
@@ -263,6 +270,8 @@ class Laying:
     def _left_beside(self, layout: Layout) -> dict[int, int]:
         """Return how many sticks of each limited kind are left beside the layout's whole sticks."""
         used, wholes = self._yard.used, layout.shape.wholes
+        if layout.run in self._sparing:
+            return {k: -wholes.count(k) for k in self._limits}
         return {k: limit - used[k] - wholes.count(k) for k, limit in self._limits.items()}
 
     def _begin_sticks_for_starts(self, lost: list[Held]) -> None:
@@ -287,18 +296,19 @@ class Laying:
     def _kinds(self, kinds: Kinds) -> list[int]:
         return [k for k in sorted(kinds) if self._yard.may_use(k)]
 
-    def _enough(self, layout: Layout) -> bool:
-        """Whether the layout's sticks can be had: its whole ones, and some for its cut pieces."""
+    def _enough(self, choice: Choice) -> bool:
+        """Whether the sticks can be had: the whole ones, and some for cut pieces of lengths that are allowed."""
         if not self._limits:
             return True
-        shape, sticks = layout.shape, self._yard.site.problem.sticks
-        left = self._left_beside(layout)
+        layout, sticks = choice.layout, self._yard.site.problem.sticks
+        shape, left = layout.shape, self._left_beside(layout)
         if any(n < 0 for n in left.values()):
             return False
         if not shape.first:
             return not shape.last or any(left.get(k, 1) > 0 for k in shape.last)
-        longest = self._longest_last(layout)
-        return any(longest[k] >= max(0, shape.rest - sticks[k].length) for k in shape.first)
+        kinds = np.array(sorted(shape.first))
+        lengths, none = choice.longest_up_to(np.array([sticks[k].length for k in kinds]))
+        return bool(((shape.rest - lengths <= self._longest_last(layout)[kinds]) & ~none).any())
 
     def _cheapest_by_run(self) -> list[float]:
         site, known = self._yard.site, dict[int, float]()

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from solver.laps.columns import NONE, Cut, Split
+from solver.laps.dealing import layouts_of
 from solver.laps.prices import Floats, PriceList
 from solver.laps.site import Site
 
@@ -24,7 +25,14 @@ def by_reduced_cost(site: Site, prices: PriceList, columns: Iterable[Column]) ->
         if isinstance(column, Split):
             least[column.alike] = min(least.get(column.alike, cost), cost)
     reduced = ((cost - least[c.alike] if isinstance(c, Split) else cost, n, c) for n, (c, cost) in enumerate(net))
-    return [(cost, column) for cost, _, column in sorted(reduced, key=lambda entry: entry[:2])]
+    return [(cost, c) for cost, _, c in sorted(reduced, key=lambda entry: entry[:2]) if _can_be_laid(site, c)]
+
+
+def _can_be_laid(site: Site, column: Column) -> bool:
+    """Whether a split is one of whole ticks within its run's range, which bounds may overstep to the next cell."""
+    if isinstance(column, Cut) or column.alike not in site.alike:
+        return True
+    return any(True for _ in layouts_of(site, site.alike.index(column.alike), column))
 
 
 def _net(column: Column, prices: PriceList, first: Sequence[Floats], last: Sequence[Floats]) -> float:

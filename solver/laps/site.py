@@ -151,9 +151,17 @@ def _merged(stretches: Iterator[Interval]) -> list[Interval]:
 
 
 def _divisor(problem: LapProblem, layouts: Sequence[Sequence[Layout]]) -> int:
+    """Return what divides every length that a corner of the choice of lengths is made of (see the package)."""
     lengths = (stick.length for stick in problem.sticks)
-    rests = (layout.shape.rest for found in layouts for layout in found)
-    return gcd(problem.kerf, *lengths, *(piece.length for piece in problem.pieces), *rests)
+    found = [layout for several in layouts for layout in several]
+    edges = (edge for layout in found for hole in layout.holes for edge in hole)
+    return gcd(
+        problem.kerf,
+        *lengths,
+        *(piece.length for piece in problem.pieces),
+        *(layout.shape.rest for layout in found),
+        *edges,
+    )
 
 
 def _alike(runs: Sequence[LapRun]) -> tuple[int, ...]:

@@ -1,187 +1,216 @@
-"""Runs longer than a stick, planned with the pieces: small walls that a reader can work out by hand."""
+"""Runs of one size on numbers small enough to check by hand; lengths are ticks and stand for inches."""
 
 from __future__ import annotations
 
-import time
 from dataclasses import replace
-from decimal import Decimal
 
 import pytest
 
-from solver import plan_job
-from solver.errors import Unplannable
-from solver.job import Job, Wall
-from solver.materials import DEFAULTS, Category, FactoryEnd, LapEnds, Material, Offcut, StockLength
-from solver.plan import CutPlan, MaterialPlan
-from solver.required import End, KeepClear, Meets, Required, Side
-from tests.scenario import PANEL, PANEL_12_6, N, inches, north_wall, porch
+from solver.cutting.problem import Piece
+from solver.laps import plan_laps
+from solver.laps.problem import Breach, BreachCode, LapPlan, LapProblem, LapRules, LapRun, LapStick
+from solver.materials import LapEnds
+from solver.required import Meets, Side
+from solver.watch import Watch
+from tests.lap_plans import complaints
 
-BUTT = replace(DEFAULTS[Category.OTHER], lap=0)
-
-
-def planned(job: Job) -> CutPlan:
-    """Plan a job; the checker has gone over it."""
-    return plan_job(job, time.monotonic)
+TEN = LapStick(10, 10, None, left=True, right=True, lap=0, end_gap=0)
+PLAIN = {"left": Meets.PLAIN, "right": Meets.PLAIN}
+TWO_FIFTEENS = LapProblem((TEN,), (), (LapRun(0, 15, **PLAIN), LapRun(1, 15, **PLAIN)), LapRules(LapEnds.FACTORY))
 
 
-def wall(run: Required, material: Material = PANEL, viewed_from: Side | int | None = Side.LEFT) -> Job:
-    """Return the north wall with one item."""
-    return replace(porch(), materials=(material,), required=(run,), walls=(Wall("north", viewed_from),))
+def planned(problem: LapProblem) -> LapPlan:
+    """Return the plan, held against the problem piece by piece."""
+    plan = plan_laps(problem, Watch(lambda: 0.0, 60.0))
+    assert complaints(problem, plan) == []
+    return plan
 
 
-def only(plan: CutPlan) -> MaterialPlan:
-    """Return the plan's one material."""
-    (material,) = plan.materials
-    return material
+@pytest.mark.parametrize("ends", list(LapEnds))
+def test_two_runs_of_fifteen_take_three_sticks_of_ten(ends: LapEnds) -> None:
+    """10 + 5 and 5 + 10: one stick is shared, and 30 can't come out of two. Slots rounded up would make it four."""
+    plan = planned(replace(TWO_FIFTEENS, rules=LapRules(ends)))
+    assert (len(plan.sticks), plan.cost, plan.bound) == (3, 30, 30)
 
 
-def lapped(**changes: object) -> Material:
-    """Return the panel with settings changed."""
-    return replace(PANEL, settings=replace(PANEL.settings, **changes))  # type: ignore[arg-type]
+def test_a_shared_stick_gives_one_run_its_last_piece_and_another_its_first() -> None:
+    """With factory ends the stick that both runs share holds a last piece on the left and a first on the right."""
+    plan = planned(TWO_FIFTEENS)
+    shared = next(stick for stick in plan.sticks if len(stick.pieces) == 2)
+    needs = sorted((plan.kinds[p.kind].left, plan.kinds[p.kind].right) for p in shared.pieces)
+    assert needs == [(False, True), (True, False)]
 
 
-def test_two_runs_of_15_without_lap_come_out_of_three_sticks_of_10() -> None:
-    """10 + 5 and 5 + 10: the halves share a stick, and no rounding of the bound asks for a fourth."""
-    strip = Material("strip", Category.OTHER, (StockLength("10", inches(10)),), BUTT)
-    run = Required("R", "strip", inches(15), 2)
-    plan = only(planned(replace(porch(), materials=(strip,), required=(run,))))
-    assert (plan.new_sticks, plan.proven) == (3, True)
+def test_the_middle_of_three_pieces_is_an_uncut_stick() -> None:
+    """25 out of tens: a piece lapped at both ends carries both factory ends."""
+    plan = planned(replace(TWO_FIFTEENS, runs=(LapRun(0, 25, **PLAIN),)))
+    kinds = [plan.kinds[k] for k in plan.covers[0].kinds]
+    assert [(kind.left, kind.right) for kind in kinds] == [(False, True), (True, True), (True, False)]
+    assert kinds[1].length == 10
 
 
-def test_the_north_wall_is_seven_panels() -> None:
-    """3 x 329 1/2 in are 988 1/2 and six panels are 900, so seven at 9.80 are proven best."""
-    plan = planned(north_wall())
-    assert (only(plan).new_sticks, only(plan).proven, plan.order_total) == (7, True, Decimal("68.60"))
-    assert plan.warnings == ()
+def test_laps_and_gaps_are_in_the_pieces() -> None:
+    """18 between two channels: 18 - 2 x 1 + 2 (one lap) = 18 out of tens, the lap at 1 + first piece - 2."""
+    stick = replace(TEN, lap=2, end_gap=1)
+    plan = planned(replace(TWO_FIFTEENS, sticks=(stick,), runs=(LapRun(0, 18, start=100),)))
+    first, last = (plan.kinds[k].length for k in plan.covers[0].kinds)
+    assert first + last == 18
+    assert plan.covers[0].laps_at == (100 + 1 + first - 2,)
 
 
-def test_each_course_is_covered_with_its_laps() -> None:
-    """327 1/2 in between the gaps and two laps of 1 in make every course 329 1/2 in of three pieces."""
-    for run in only(planned(north_wall())).runs:
-        assert sum(piece.length for piece in run.pieces) == inches("329.5")
-        assert len(run.laps_at) == 2
+def test_a_gap_between_butted_pieces_saves_length() -> None:
+    """A negative lap is a gap: 20 plain over two gaps of 1 is 18 of material, in three pieces of 10 at the most."""
+    rules = LapRules(LapEnds.ANY)
+    plan = planned(LapProblem((replace(TEN, lap=-1),), (), (LapRun(0, 20, **PLAIN),), rules))
+    assert sum(plan.kinds[k].length for k in plan.covers[0].kinds) == 20 - (len(plan.covers[0].kinds) - 1)
 
 
-def test_middle_pieces_are_whole_panels() -> None:
-    """Between two laps both ends are factory ends, so the piece there is an uncut panel."""
-    assert {run.pieces[1].length for run in only(planned(north_wall())).runs} == {inches(150)}
+def test_plain_pieces_fill_what_runs_leave() -> None:
+    """Two runs of 18 leave 2 and 2 of four sticks, which two pieces of 2 fill: no fifth stick."""
+    runs = (LapRun(0, 18, **PLAIN), LapRun(1, 18, **PLAIN))
+    plan = planned(replace(TWO_FIFTEENS, runs=runs, pieces=(Piece(2, 2),)))
+    assert (plan.cost, plan.bound) == (40, 40)
 
 
-def test_laps_of_adjacent_courses_keep_their_distance() -> None:
-    """Every two laps of courses one above the other are 24 in apart, and none are in line three courses up."""
-    runs = only(planned(wall(replace(N, courses=6, keep_clear=(), cut_outs=())))).runs
-    places = {run.course: run.laps_at for run in runs}
-    for course in range(1, 6):
-        assert all(abs(a - b) >= inches(24) for a in places[course] for b in places[course + 1])
-    for course in range(1, 4):
-        assert all(abs(a - b) >= inches(2) for a in places[course] for b in places[course + 3])
+def test_an_offcut_without_factory_ends_serves_no_lap() -> None:
+    """An offcut of 5 would save the third stick, but only where field ends may be lapped."""
+    offcut = LapStick(5, 0, 1, left=False, right=False, lap=0, end_gap=0)
+    either = replace(TWO_FIFTEENS, sticks=(TEN, offcut), runs=(LapRun(0, 15, **PLAIN),))
+    assert planned(either).cost == 20
+    assert planned(replace(either, rules=LapRules(LapEnds.RENOTCHED))).cost == 10
 
 
-@pytest.mark.parametrize(("viewed_from", "on_top"), [(Side.LEFT, Side.LEFT), (Side.RIGHT, Side.RIGHT)])
-def test_laps_face_away_from_the_viewer(viewed_from: Side, on_top: Side) -> None:
-    """Panels are laid toward the viewer, the later one on top, so the nearer panel covers the farther."""
-    runs = only(planned(wall(replace(N, keep_clear=(), cut_outs=()), viewed_from=viewed_from))).runs
-    assert {side for run in runs for side in run.on_top} == {on_top}
+def test_an_offcut_with_the_right_end_begins_a_run() -> None:
+    """An offcut of 5 that kept its right factory end is a first piece; with the left end it would be a last one."""
+    offcut = LapStick(5, 0, 1, left=False, right=True, lap=0, end_gap=0)
+    plan = planned(replace(TWO_FIFTEENS, sticks=(TEN, offcut), runs=(LapRun(0, 15, **PLAIN),)))
+    assert plan.cost == 10
+    assert [plan.kinds[k].length for k in plan.covers[0].kinds] == [5, 10]
 
 
-def test_from_a_door_in_the_middle_laps_on_both_sides_face_away() -> None:
-    """Left of the door the right panel is on top, right of it the left one."""
-    door = inches(164)
-    for run in only(planned(wall(replace(N, keep_clear=(), cut_outs=()), viewed_from=door))).runs:
-        assert run.on_top == tuple(Side.RIGHT if place < door else Side.LEFT for place in run.laps_at)
+def test_a_stick_takes_kerf_between_its_pieces_only() -> None:
+    """5 + 5 out of ten needs the saw's 1 between them, so two runs of 15 take four sticks, not three."""
+    assert planned(replace(TWO_FIFTEENS, kerf=1)).cost == 40
 
 
-def test_an_opening_no_panel_can_span_is_lapped_over_and_declared() -> None:
-    """Sixteen feet kept clear can't be spanned by 12'-6" panels: the plan is given, and each lap there is named."""
-    opening = KeepClear(inches(60), inches(252), 1, 1)
-    plan = planned(wall(replace(N, courses=1, keep_clear=(opening,), cut_outs=())))
-    assert {notice.code for notice in plan.warnings} == {"lap_over_opening"}
-    assert plan.not_cut == ()
+def test_a_lapped_outer_end_leaves_one_free_piece() -> None:
+    """Lapped on the left outside, the first piece is a whole stick and the last is what is left: 15 = 10 + 5."""
+    plan = planned(replace(TWO_FIFTEENS, runs=(LapRun(0, 15, Meets.LAP, Meets.PLAIN),)))
+    assert [plan.kinds[k].length for k in plan.covers[0].kinds] == [10, 5]
+    assert plan.breaches == ()
 
 
-def test_starter_strip_is_butted_with_a_gap() -> None:
-    """A lap of -1/4 in: three strips of 120 and 119 3/4 cover 240 in between plain ends, less their gaps."""
-    strip = Material("starter", Category.STARTER, (StockLength("10", inches(120)),), DEFAULTS[Category.STARTER])
-    plan = only(planned(wall(Required("S", "starter", inches(300)), strip)))
-    (run,) = plan.runs
-    gaps = len(run.pieces) - 1
-    assert sum(piece.length for piece in run.pieces) == inches(300) - gaps * inches("0.25")
-    assert (plan.new_sticks, plan.proven) == (3, True)
+def test_two_lapped_outer_ends_that_do_not_add_up_cost_a_field_end() -> None:
+    """15 is no sum of tens: one end is cut on site and lapped all the same, and the plan says so."""
+    plan = planned(replace(TWO_FIFTEENS, runs=(LapRun(0, 15, Meets.LAP, Meets.LAP),)))
+    assert [breach.code for breach in plan.breaches] == [BreachCode.FIELD_END_LAPPED]
+    exact = planned(replace(TWO_FIFTEENS, runs=(LapRun(0, 20, Meets.LAP, Meets.LAP),)))
+    assert exact.breaches == ()
 
 
-def test_a_post_longer_than_its_stick_is_lapped() -> None:
-    """170 in from 150 in posts are two pieces that add up to 170 3/4 in, and one post would be too short."""
-    post = Material("post", Category.POST, (StockLength("12-6", inches(150)),), DEFAULTS[Category.POST])
-    plan = only(planned(wall(Required("P", "post", inches(170)), post)))
-    assert sum(piece.length for piece in plan.runs[0].pieces) == inches("170.75")
-    assert (plan.new_sticks, plan.proven) == (2, True)
+WALL = tuple(LapRun(0, 15, **PLAIN, wall="north", course=course) for course in (1, 2, 3))
 
 
-def test_lapped_outer_ends_add_a_lap_each() -> None:
-    """A run lapped at both outer ends too: with factory ends it is whole panels alone, 150 + 150 - 1 less two laps."""
-    run = Required("N", "panel-sand", inches(297), left_end=End(Meets.LAP), right_end=End(Meets.LAP))
-    plan = only(planned(wall(run)))
-    assert [piece.length for piece in plan.runs[0].pieces] == [inches(150), inches(150)]
+def test_laps_of_adjacent_courses_are_staggered() -> None:
+    """A single lap lies anywhere from 5 to 10; three courses keep 4 apart by turning from one end to the other."""
+    plan = planned(replace(TWO_FIFTEENS, runs=WALL, rules=LapRules(LapEnds.FACTORY, spacing=4)))
+    laps = [cover.laps_at[0] for cover in plan.covers]
+    assert plan.breaches == ()
+    assert all(abs(one - other) >= 4 for one, other in zip(laps, laps[1:], strict=False))
 
 
-def test_a_run_its_sticks_run_out_for_is_not_cut() -> None:
-    """Two panels can't cover 329 1/2 in: the course is named, not forgotten."""
-    scarce = replace(PANEL, stock=(replace(PANEL_12_6, available=2),))
-    plan = planned(wall(replace(N, courses=1, cut_outs=(), keep_clear=()), scarce))
-    assert [(entry.mark, entry.code) for entry in plan.not_cut] == [("N", "stock_exhausted")]
+def test_spacing_beyond_reach_is_broken_as_seldom_as_can_be_and_said() -> None:
+    """6 apart is not to be had between 5 and 10: both pairs of courses break it, and both are declared."""
+    plan = planned(replace(TWO_FIFTEENS, runs=WALL, rules=LapRules(LapEnds.FACTORY, spacing=6)))
+    assert [(b.code, b.run, b.needed) for b in plan.breaches] == [
+        (BreachCode.LAP_SPACING, 1, 6),
+        (BreachCode.LAP_SPACING, 2, 6),
+    ]
 
 
-def test_an_offcut_with_its_factory_end_starts_a_course() -> None:
-    """A 29 1/2 in offcut with a left factory end is the last piece of a course, so two panels are enough."""
-    run = replace(N, courses=1, cut_outs=(), keep_clear=())
-    job = replace(wall(run), offcuts=(Offcut("R-1", "panel-sand", inches("29.5"), 1, FactoryEnd.LEFT),))
-    assert (only(planned(job)).new_sticks, only(planned(job)).proven) == (2, True)
+def test_laps_in_line_need_courses_between() -> None:
+    """Three courses, none in line within 2, next to each other or one apart: 5 to 10 has room for 5, 7, 9."""
+    rules = LapRules(LapEnds.FACTORY, repeat=2, in_line_within=2)
+    plan = planned(replace(TWO_FIFTEENS, runs=WALL, rules=rules))
+    laps = sorted(cover.laps_at[0] for cover in plan.covers)
+    assert plan.breaches == ()
+    assert laps[1] - laps[0] >= 2
+    assert laps[2] - laps[1] >= 2
 
 
-def test_a_run_takes_the_largest_gap_of_its_sticks() -> None:
-    """Where 16'-8" panels ask for 3/8 in, a run that one of them helps to cover leaves 3/8 in at both ends."""
-    long = replace(PANEL, stock=(StockLength("16-8", inches(200), end_gap=inches("0.375")),))
-    plan = only(planned(wall(replace(N, courses=1, cut_outs=(), keep_clear=()), long)))
-    laps = len(plan.runs[0].laps_at)
-    assert sum(piece.length for piece in plan.runs[0].pieces) == inches(328) - inches("0.75") + laps * inches(1)
+def test_a_lap_keeps_clear_of_an_opening_though_it_costs_nothing_to_lap_there() -> None:
+    """The lap may lie from 5 to 10 and 5 to 9 is an opening: it touches the edge at 9 or lies beyond."""
+    run = replace(WALL[0], keep_clear=((4, 9),))
+    plan = planned(replace(TWO_FIFTEENS, runs=(run,)))
+    assert plan.covers[0].laps_at[0] >= 9
+    assert plan.breaches == ()
 
 
-@pytest.mark.parametrize("ends", [LapEnds.RENOTCHED, LapEnds.ANY])
-def test_free_ends_never_cost_more_than_factory_ends(ends: LapEnds) -> None:
-    """What factory ends allow, freer ends allow too."""
-    factory, free = (only(planned(wall(N, lapped(lap_ends=kind)))) for kind in (LapEnds.FACTORY, ends))
-    assert free.cost <= factory.cost
-    assert free.proven
+def test_an_opening_wider_than_a_stick_is_lapped_over_once_and_said() -> None:
+    """An opening from 4 to 11 leaves no place for the lap of 15 out of tens: it is made, and declared."""
+    run = replace(WALL[0], keep_clear=((4, 11),))
+    plan = planned(replace(TWO_FIFTEENS, runs=(run,)))
+    place = plan.covers[0].laps_at[0]
+    assert plan.breaches == (Breach(BreachCode.LAP_OVER_OPENING, 0, place),)
+    assert plan.proven
 
 
-def test_cut_outs_are_given_back_from_the_ends_of_the_piece_that_carries_them() -> None:
-    """The hole from 40 to 46 1/2 in lies 39 3/4 in from the left end of the first piece, which begins at the gap."""
-    second = only(planned(north_wall())).runs[1]
-    assert [(given.piece, given.from_left) for given in second.cut_outs] == [(1, inches("39.75"))]
+def test_a_short_piece_is_used_only_where_no_plan_avoids_it() -> None:
+    """11 out of tens with nothing under 6: one piece is short, never both; 12 can be 6 and 6."""
+    rules = LapRules(LapEnds.FACTORY, shortest=6)
+    eleven = planned(replace(TWO_FIFTEENS, runs=(LapRun(0, 11, **PLAIN),), rules=rules))
+    assert [breach.code for breach in eleven.breaches] == [BreachCode.SHORT_PIECE]
+    assert planned(replace(TWO_FIFTEENS, runs=(LapRun(0, 12, **PLAIN),), rules=rules)).breaches == ()
+
+
+def test_fewest_broken_rules_come_before_cost() -> None:
+    """Two runs of 12 share sticks as 10 + 2 twice over three; with nothing under 5 they take four halves instead."""
+    runs = (LapRun(0, 12, **PLAIN), LapRun(1, 12, **PLAIN))
+    assert planned(replace(TWO_FIFTEENS, runs=runs)).cost == 30
+    strict = planned(replace(TWO_FIFTEENS, runs=runs, rules=LapRules(LapEnds.FACTORY, shortest=6)))
+    assert (strict.breaches, strict.cost) == ((), 40)
+
+
+def test_longer_sticks_ask_for_their_own_lap() -> None:
+    """A run with one stick that asks for a lap of 2 is lapped by 2 throughout."""
+    wide = LapStick(14, 12, None, left=True, right=True, lap=2, end_gap=0)
+    plan = planned(replace(TWO_FIFTEENS, sticks=(TEN, wide), runs=(LapRun(0, 22, **PLAIN),)))
+    assert plan.covers[0].lap == 2
+    assert sum(plan.kinds[k].length for k in plan.covers[0].kinds) == 24
+
+
+def test_shorter_sticks_alone_may_take_more_pieces() -> None:
+    """Two twenties cost 100 for a run of 25 that three tens cover for 30: more laps, but its own sticks allow no fewer."""
+    dear = LapStick(20, 50, None, left=True, right=True, lap=0, end_gap=0)
+    plan = planned(replace(TWO_FIFTEENS, sticks=(TEN, dear), runs=(LapRun(0, 25, **PLAIN),)))
+    assert (plan.cost, len(plan.covers[0].kinds)) == (30, 3)
+
+
+def test_a_limited_stick_is_not_used_twice() -> None:
+    """One stick of 10 is all there is: a run of 15 stays uncovered, and nothing is claimed about that."""
+    plan = planned(replace(TWO_FIFTEENS, sticks=(replace(TEN, limit=1),), runs=(LapRun(0, 15, **PLAIN),)))
+    assert (plan.uncut_runs, plan.sticks, plan.bound, plan.least_uncut) == ((0,), (), 0, False)
 
 
 @pytest.mark.parametrize(
-    ("job", "code", "pointer"),
-    [
-        (wall(replace(N, quantity=2)), "runs_overlap", "#/required/0"),
-        (
-            replace(north_wall(), required=(N, replace(N, start=inches(100), first_course=3, courses=1))),
-            "runs_overlap",
-            "#/required/1",
-        ),
-        (wall(N, lapped(shortest_piece=inches(151))), "shortest_piece_too_long", "#/required/0/material"),
-        (wall(N, lapped(lap=-inches("0.25"))), "gap_between_factory_ends", "#/required/0/material"),
-    ],
-    ids=["twice on one course", "two items on one course", "shortest piece", "gap with factory ends"],
+    ("viewed_from", "on_top"),
+    [(None, Side.RIGHT), (Side.LEFT, Side.LEFT), (Side.RIGHT, Side.RIGHT), (0, Side.LEFT), (15, Side.RIGHT)],
 )
-def test_runs_that_can_not_be_are_refused_by_name(job: Job, code: str, pointer: str) -> None:
-    """What no wall can have is a problem that names the item, before anything is solved."""
-    with pytest.raises(Unplannable) as refused:
-        planned(job)
-    assert [(problem.code, problem.pointer) for problem in refused.value.problems] == [(code, pointer)]
+def test_laps_face_away_from_the_eye(viewed_from: Side | int | None, on_top: Side) -> None:
+    """The panel nearer to the eye lies on top, so that its end looks away from it."""
+    plan = planned(replace(TWO_FIFTEENS, runs=(replace(WALL[0], viewed_from=viewed_from),)))
+    assert plan.covers[0].on_top == (on_top,)
 
 
-def test_runs_that_touch_do_not_overlap() -> None:
-    """One run ends where the next begins: left and right of a post, say."""
-    beside = replace(N, start=N.length, cut_outs=(), keep_clear=())
-    assert planned(replace(north_wall(), required=(N, beside))).not_cut == ()
+def test_the_same_problem_gets_the_same_plan() -> None:
+    """Lots are drawn from fixed seeds."""
+    runs = tuple(LapRun(n, 13 + n, **PLAIN, wall="north", course=n + 1) for n in range(5))
+    problem = replace(TWO_FIFTEENS, runs=runs, pieces=(Piece(3, 4),), rules=LapRules(LapEnds.FACTORY, spacing=2))
+    assert planned(problem) == planned(problem)
+
+
+def test_a_watch_that_has_stopped_still_gets_a_plan() -> None:
+    """The first plan is laid whatever the time, so that nobody waits for nothing."""
+    plan = plan_laps(TWO_FIFTEENS, Watch(lambda: 1.0, 0.0))
+    assert complaints(TWO_FIFTEENS, plan) == []
+    assert plan.stopped
