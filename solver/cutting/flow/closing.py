@@ -18,6 +18,9 @@ from solver.cutting.standing import Standing
 LARGEST = 10_000_000
 """Arcs that a search is begun with at most: above, tables no longer fit the time or the memory."""
 
+TAKEN = 5
+"""Patterns taken to start with, for every piece: more of them slow the linear program down."""
+
 TEXT = (
     "all plans of lower cost, branch by branch: integer duals leave out patterns, and what is left is searched by an "
     "integer program with whole costs, no gap and half a step of room"
@@ -28,15 +31,11 @@ TEXT = (
 def close(standing: Standing, known: Iterable[Pattern], parts: int) -> None:
     """Raise the bound or lower the cost until they meet, ``parts`` parts are searched, or the watch stops.
 
-    ``known``: patterns to start from. Nothing is done where the graph would be too large.
+    ``known``: patterns to start from, of which the best are taken. Nothing is done where the graph would be too large.
     """
-    reduced = standing.reduced
     if _arcs(standing) > LARGEST:
         return
-    space = Space.of(reduced)
-    demands = space.demands
-    proper = [p for p in known if all(p.pieces.count(i) <= demands[i] for i in set(p.pieces))]
-    search = Search(space, proper, standing.watch)
+    search = Search(Space.of(standing.reduced), _best(standing, known), standing.watch)
     while not standing.done and search.parts < parts:
         outcome = search.run(standing.bound, parts - search.parts)
         if outcome.answer is Answer.OPEN:
@@ -45,6 +44,16 @@ def close(standing: Standing, known: Iterable[Pattern], parts: int) -> None:
             standing.offer(outcome.uses)
         else:
             standing.searched_to(standing.bound + 1, TEXT)
+
+
+def _best(standing: Standing, known: Iterable[Pattern]) -> list[Pattern]:
+    """Return the proper patterns among those known that cost least beyond what their pieces are worth."""
+    problem, certificate = standing.reduced.problem, standing.certificate
+    worth = (1, [0] * len(problem.pieces)) if certificate is None else (certificate.scale, certificate.values)
+    demands = [piece.demand for piece in problem.pieces]
+    proper = (p for p in known if all(p.pieces.count(i) <= demands[i] for i in set(p.pieces)))
+    costs = ((worth[0] * problem.sticks[p.stick].cost - sum(worth[1][i] for i in p.pieces), p) for p in proper)
+    return [p for _, p in sorted(costs)[: TAKEN * len(demands)]]
 
 
 def _arcs(standing: Standing) -> int:

@@ -58,21 +58,6 @@ class Lane:
         """The number of positions."""
         return max(self.lengths) + 1
 
-    def route(self, counts: IntVector) -> IntVector:
-        """Return the arcs of a pattern, each as ``option * size + position``; ``counts`` says how many of each piece.
-
-        The pattern must be proper and belong to this lane.
-        """
-        rows = np.array([layer.start + self._choice(layer, counts) for layer in self.layers], np.int64)
-        moves = np.array([self.options[r].shift for r in rows], np.int64)
-        return rows * self.size + np.cumsum(moves) - moves
-
-    def _choice(self, layer: range, counts: IntVector) -> int:
-        first = self.options[layer.start]
-        if first.copies == 0:
-            return int(counts[first.piece])
-        return next(n for n, r in enumerate(layer) if counts[self.options[r].piece])
-
 
 @dataclass(frozen=True, slots=True)
 class Arcs:

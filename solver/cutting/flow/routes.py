@@ -42,14 +42,8 @@ class Routes:
         n = self._space.lane_of(pattern)
         self._lane.append(n)
         self._patterns.append(pattern)
-        self._row.append(len(self._patterns) if n is None else self._tables[n].add(self._route(n, pattern)))
-
-    def _route(self, n: int, pattern: Pattern) -> IntVector:
-        lane, pieces = self._space.lanes[n], self._space.reduced.problem.pieces
-        counts = np.bincount(pattern.pieces, minlength=len(pieces)).astype(np.int64)
-        filled = sum(pieces[i].length for i in pattern.pieces)
-        end = (len(lane.options) + lane.sticks.index(pattern.stick)) * lane.size + filled
-        return np.append(lane.route(counts), end)
+        counts = np.bincount(pattern.pieces, minlength=len(self._space.demands)).astype(np.int64)
+        self._row.append(-1 if n is None else self._tables[n].add(pattern.stick, counts))
 
     def uses(self, arc: Arc) -> list[int]:
         """Return the columns that take an arc."""
@@ -87,14 +81,27 @@ class _Table:
         self._lane = lane
         self._arcs = np.zeros((256, len(lane.layers) + 1), np.int64)
         self._rows = 0
+        self._heads = sum(lane.ends)
+        self._starts = np.array([layer.start for layer in lane.layers], np.int64)
+        self._pieces = np.array([lane.options[layer.start].piece for layer in lane.layers], np.int64)
+        self._shifts = np.array([option.shift for option in lane.options], np.int64)
         self._takes = np.array([option.copies > 0 for option in lane.options] + [False] * len(lane.sticks))
 
-    def add(self, arcs: IntVector) -> int:
+    def add(self, stick: int, counts: IntVector) -> int:
+        """Add the path of a proper pattern of this lane, ``counts`` of each piece, and return its row."""
         if self._rows == len(self._arcs):
             self._arcs = np.concatenate([self._arcs, np.zeros_like(self._arcs)])
-        self._arcs[self._rows] = arcs
+        options = self._starts + counts[self._pieces]
+        options[: self._heads] = [self._head(layer, counts) for layer in self._lane.layers[: self._heads]]
+        at = np.cumsum(self._shifts[options])
+        row = self._arcs[self._rows]
+        row[:-1] = options * self._lane.size + at - self._shifts[options]
+        row[-1] = (len(self._lane.options) + self._lane.sticks.index(stick)) * self._lane.size + at[-1]
         self._rows += 1
         return self._rows - 1
+
+    def _head(self, layer: range, counts: IntVector) -> int:
+        return next(r for r in layer if counts[self._lane.options[r].piece])
 
     def taking(self, number: int) -> NDArray[np.intp]:
         return np.flatnonzero((self._arcs[: self._rows] == number).any(axis=1))
