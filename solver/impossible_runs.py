@@ -13,6 +13,9 @@ from solver.lengths import say
 from solver.materials import LapEnds, Material
 from solver.required import Required
 
+MOST_PIECES = 60
+"""No run is planned of more pieces than this: 750 ft of 12'-6" panels."""
+
 
 def run_problems(job: Job, materials: Mapping[str, Material]) -> Iterator[Problem]:
     """Yield what is wrong with the runs of a job, naming the item."""
@@ -24,6 +27,9 @@ def run_problems(job: Job, materials: Mapping[str, Material]) -> Iterator[Proble
 
 def _settings(job: Job, index: int, material: Material) -> Iterator[Problem]:
     settings, pointer = material.settings, f"#/required/{index}/material"
+    if job.required[index].length > MOST_PIECES * longest_stick(material):
+        detail = f"takes more than {MOST_PIECES} pieces of {material.id} in one run; divide it"
+        yield Problem("run_too_long", f"#/required/{index}/length", detail)
     if (settings.shortest_piece or 0) > longest_stick(material):
         shortest = say(settings.shortest_piece or 0, job.units)
         detail = f"no piece of {material.id} may be shorter than {shortest}, but every stick is; lower shortest_piece"

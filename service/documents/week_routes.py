@@ -7,7 +7,6 @@ from flask import Blueprint, Response, make_response, request
 from service.documented import Answer, documented
 from service.documents.blocks import Paper, Sheet
 from service.documents.html import html, policy
-from service.documents.pdf import pdf
 from service.documents.week_sheets import morning_sheet, order_sheet, week_sheet
 from service.problems import Problem, not_found
 from service.week_keys import day_of, week_key
@@ -107,6 +106,8 @@ def _as_html(sheet: Sheet) -> Response:
 
 
 def _as_pdf(sheet: Sheet, name: str) -> Response:
+    from service.documents.pdf import pdf  # noqa: PLC0415 - fpdf2 takes long to import, and few requests want a PDF
+
     response = make_response(pdf(sheet))
     response.headers["Content-Type"] = "application/pdf"
     response.headers["Content-Disposition"] = f"inline; filename={name}"

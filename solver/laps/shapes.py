@@ -9,9 +9,10 @@ add up to a constant. Where ends don't matter the same shapes are used.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import combinations_with_replacement, permutations, product
+from itertools import combinations_with_replacement, product
 
 from solver.laps.problem import LapProblem, LapRun, LapStick
 from solver.materials import LapEnds
@@ -133,7 +134,7 @@ class _Listing:
         for bag in combinations_with_replacement(whole, length):
             if self._more_than_there_are(bag):
                 continue
-            for row in sorted(set(permutations(bag))):
+            for row in _orders(Counter(bag)):
                 if listed >= MOST_ROWS:
                     self._complete = False
                     return
@@ -179,6 +180,16 @@ class _Listing:
             and stick.length <= longest
             and (self._problem.rules.ends is not LapEnds.FACTORY or (stick.right if right else stick.left))
         )
+
+
+def _orders(bag: Counter[int]) -> Iterator[tuple[int, ...]]:
+    """Yield the different orders of a bag of sticks, one after the other: a long row has more than can be listed."""
+    kinds = sorted(kind for kind, count in bag.items() if count)
+    if not kinds:
+        yield ()
+    for kind in kinds:
+        for rest in _orders(bag - Counter((kind,))):
+            yield (kind, *rest)
 
 
 def _allowance(end: Meets, allowances: Allowances) -> int:

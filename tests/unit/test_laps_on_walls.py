@@ -157,3 +157,16 @@ def test_cut_outs_are_given_back_from_the_ends_of_the_piece_that_carries_them() 
     """The hole from 40 to 46 1/2 in lies 39 3/4 in from the left end of the first piece, which begins at the gap."""
     second = only(planned(north_wall())).runs[1]
     assert [(given.piece, given.from_left) for given in second.cut_outs] == [(1, inches("39.75"))]
+
+
+def test_a_long_run_has_more_orders_of_its_sticks_than_anybody_lists() -> None:
+    """Two runs of 200 ft are 17 pieces each; 33 panels of 150 in cover them."""
+    long = Required("L", "panel-sand", inches(2400), 2, left_end=End(Meets.CHANNEL), right_end=End(Meets.CHANNEL))
+    assert only(planned(wall(replace(long, wall=None)))).new_sticks == 33
+
+
+def test_a_run_of_hundreds_of_pieces_is_refused() -> None:
+    """A mile of siding in one run is a slip of the pen, and is named."""
+    with pytest.raises(Unplannable) as refused:
+        planned(wall(replace(N, length=inches(63360), courses=1, keep_clear=(), cut_outs=())))
+    assert [problem.code for problem in refused.value.problems] == ["run_too_long"]
