@@ -9,6 +9,7 @@ from decimal import Decimal
 import pytest
 
 from solver import plan_job
+from solver.errors import Unplannable
 from solver.job import Job, Wall
 from solver.materials import DEFAULTS, Category, FactoryEnd, LapEnds, Material, Offcut, StockLength
 from solver.plan import CutPlan, MaterialPlan
