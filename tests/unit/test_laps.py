@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
@@ -15,8 +16,14 @@ from solver.watch import Watch
 from tests.lap_plans import complaints
 
 TEN = LapStick(10, 10, None, left=True, right=True, lap=0, end_gap=0)
-PLAIN = {"left": Meets.PLAIN, "right": Meets.PLAIN}
-TWO_FIFTEENS = LapProblem((TEN,), (), (LapRun(0, 15, **PLAIN), LapRun(1, 15, **PLAIN)), LapRules(LapEnds.FACTORY))
+
+
+def plain(item: int, length: int, course: int | None = None) -> LapRun:
+    """Return a run with nothing added or taken at its ends, on the north wall if it has a course."""
+    return LapRun(item, length, Meets.PLAIN, Meets.PLAIN, wall="north" if course else None, course=course)
+
+
+TWO_FIFTEENS = LapProblem((TEN,), (), (plain(0, 15), plain(1, 15)), LapRules(LapEnds.FACTORY))
 
 
 def planned(problem: LapProblem) -> LapPlan:
@@ -43,7 +50,7 @@ def test_a_shared_stick_gives_one_run_its_last_piece_and_another_its_first() -> 
 
 def test_the_middle_of_three_pieces_is_an_uncut_stick() -> None:
     """25 out of tens: a piece lapped at both ends carries both factory ends."""
-    plan = planned(replace(TWO_FIFTEENS, runs=(LapRun(0, 25, **PLAIN),)))
+    plan = planned(replace(TWO_FIFTEENS, runs=(plain(0, 25),)))
     kinds = [plan.kinds[k] for k in plan.covers[0].kinds]
     assert [(kind.left, kind.right) for kind in kinds] == [(False, True), (True, True), (True, False)]
     assert kinds[1].length == 10
@@ -61,13 +68,13 @@ def test_laps_and_gaps_are_in_the_pieces() -> None:
 def test_a_gap_between_butted_pieces_saves_length() -> None:
     """A negative lap is a gap: 20 plain over two gaps of 1 is 18 of material, in three pieces of 10 at the most."""
     rules = LapRules(LapEnds.ANY)
-    plan = planned(LapProblem((replace(TEN, lap=-1),), (), (LapRun(0, 20, **PLAIN),), rules))
+    plan = planned(LapProblem((replace(TEN, lap=-1),), (), (plain(0, 20),), rules))
     assert sum(plan.kinds[k].length for k in plan.covers[0].kinds) == 20 - (len(plan.covers[0].kinds) - 1)
 
 
 def test_plain_pieces_fill_what_runs_leave() -> None:
     """Two runs of 18 leave 2 and 2 of four sticks, which two pieces of 2 fill: no fifth stick."""
-    runs = (LapRun(0, 18, **PLAIN), LapRun(1, 18, **PLAIN))
+    runs = (plain(0, 18), plain(1, 18))
     plan = planned(replace(TWO_FIFTEENS, runs=runs, pieces=(Piece(2, 2),)))
     assert (plan.cost, plan.bound) == (40, 40)
 
@@ -75,7 +82,7 @@ def test_plain_pieces_fill_what_runs_leave() -> None:
 def test_an_offcut_without_factory_ends_serves_no_lap() -> None:
     """An offcut of 5 would save the third stick, but only where field ends may be lapped."""
     offcut = LapStick(5, 0, 1, left=False, right=False, lap=0, end_gap=0)
-    either = replace(TWO_FIFTEENS, sticks=(TEN, offcut), runs=(LapRun(0, 15, **PLAIN),))
+    either = replace(TWO_FIFTEENS, sticks=(TEN, offcut), runs=(plain(0, 15),))
     assert planned(either).cost == 20
     assert planned(replace(either, rules=LapRules(LapEnds.RENOTCHED))).cost == 10
 
@@ -83,7 +90,7 @@ def test_an_offcut_without_factory_ends_serves_no_lap() -> None:
 def test_an_offcut_with_the_right_end_begins_a_run() -> None:
     """An offcut of 5 that kept its right factory end is a first piece; with the left end it would be a last one."""
     offcut = LapStick(5, 0, 1, left=False, right=True, lap=0, end_gap=0)
-    plan = planned(replace(TWO_FIFTEENS, sticks=(TEN, offcut), runs=(LapRun(0, 15, **PLAIN),)))
+    plan = planned(replace(TWO_FIFTEENS, sticks=(TEN, offcut), runs=(plain(0, 15),)))
     assert plan.cost == 10
     assert [plan.kinds[k].length for k in plan.covers[0].kinds] == [5, 10]
 
@@ -108,7 +115,7 @@ def test_two_lapped_outer_ends_that_do_not_add_up_cost_a_field_end() -> None:
     assert exact.breaches == ()
 
 
-WALL = tuple(LapRun(0, 15, **PLAIN, wall="north", course=course) for course in (1, 2, 3))
+WALL = tuple(plain(0, 15, course) for course in (1, 2, 3))
 
 
 def test_laps_of_adjacent_courses_are_staggered() -> None:
@@ -116,7 +123,7 @@ def test_laps_of_adjacent_courses_are_staggered() -> None:
     plan = planned(replace(TWO_FIFTEENS, runs=WALL, rules=LapRules(LapEnds.FACTORY, spacing=4)))
     laps = [cover.laps_at[0] for cover in plan.covers]
     assert plan.breaches == ()
-    assert all(abs(one - other) >= 4 for one, other in zip(laps, laps[1:], strict=False))
+    assert all(abs(one - other) >= 4 for one, other in pairwise(laps))
 
 
 def test_spacing_beyond_reach_is_broken_as_seldom_as_can_be_and_said() -> None:
@@ -158,14 +165,14 @@ def test_an_opening_wider_than_a_stick_is_lapped_over_once_and_said() -> None:
 def test_a_short_piece_is_used_only_where_no_plan_avoids_it() -> None:
     """11 out of tens with nothing under 6: one piece is short, never both; 12 can be 6 and 6."""
     rules = LapRules(LapEnds.FACTORY, shortest=6)
-    eleven = planned(replace(TWO_FIFTEENS, runs=(LapRun(0, 11, **PLAIN),), rules=rules))
+    eleven = planned(replace(TWO_FIFTEENS, runs=(plain(0, 11),), rules=rules))
     assert [breach.code for breach in eleven.breaches] == [BreachCode.SHORT_PIECE]
-    assert planned(replace(TWO_FIFTEENS, runs=(LapRun(0, 12, **PLAIN),), rules=rules)).breaches == ()
+    assert planned(replace(TWO_FIFTEENS, runs=(plain(0, 12),), rules=rules)).breaches == ()
 
 
 def test_fewest_broken_rules_come_before_cost() -> None:
     """Two runs of 12 share sticks as 10 + 2 twice over three; with nothing under 5 they take four halves instead."""
-    runs = (LapRun(0, 12, **PLAIN), LapRun(1, 12, **PLAIN))
+    runs = (plain(0, 12), plain(1, 12))
     assert planned(replace(TWO_FIFTEENS, runs=runs)).cost == 30
     strict = planned(replace(TWO_FIFTEENS, runs=runs, rules=LapRules(LapEnds.FACTORY, shortest=6)))
     assert (strict.breaches, strict.cost) == ((), 40)
@@ -174,21 +181,21 @@ def test_fewest_broken_rules_come_before_cost() -> None:
 def test_longer_sticks_ask_for_their_own_lap() -> None:
     """A run with one stick that asks for a lap of 2 is lapped by 2 throughout."""
     wide = LapStick(14, 12, None, left=True, right=True, lap=2, end_gap=0)
-    plan = planned(replace(TWO_FIFTEENS, sticks=(TEN, wide), runs=(LapRun(0, 22, **PLAIN),)))
+    plan = planned(replace(TWO_FIFTEENS, sticks=(TEN, wide), runs=(plain(0, 22),)))
     assert plan.covers[0].lap == 2
     assert sum(plan.kinds[k].length for k in plan.covers[0].kinds) == 24
 
 
 def test_shorter_sticks_alone_may_take_more_pieces() -> None:
-    """Two twenties cost 100 for a run of 25 that three tens cover for 30: more laps, but its own sticks allow no fewer."""
+    """Twenties at 50 cover 25 for 100, tens for 30: more laps, but as few as a run of tens allows."""
     dear = LapStick(20, 50, None, left=True, right=True, lap=0, end_gap=0)
-    plan = planned(replace(TWO_FIFTEENS, sticks=(TEN, dear), runs=(LapRun(0, 25, **PLAIN),)))
+    plan = planned(replace(TWO_FIFTEENS, sticks=(TEN, dear), runs=(plain(0, 25),)))
     assert (plan.cost, len(plan.covers[0].kinds)) == (30, 3)
 
 
 def test_a_limited_stick_is_not_used_twice() -> None:
     """One stick of 10 is all there is: a run of 15 stays uncovered, and nothing is claimed about that."""
-    plan = planned(replace(TWO_FIFTEENS, sticks=(replace(TEN, limit=1),), runs=(LapRun(0, 15, **PLAIN),)))
+    plan = planned(replace(TWO_FIFTEENS, sticks=(replace(TEN, limit=1),), runs=(plain(0, 15),)))
     assert (plan.uncut_runs, plan.sticks, plan.bound, plan.least_uncut) == ((0,), (), 0, False)
 
 
@@ -204,7 +211,7 @@ def test_laps_face_away_from_the_eye(viewed_from: Side | int | None, on_top: Sid
 
 def test_the_same_problem_gets_the_same_plan() -> None:
     """Lots are drawn from fixed seeds."""
-    runs = tuple(LapRun(n, 13 + n, **PLAIN, wall="north", course=n + 1) for n in range(5))
+    runs = tuple(plain(n, 13 + n, n + 1) for n in range(5))
     problem = replace(TWO_FIFTEENS, runs=runs, pieces=(Piece(3, 4),), rules=LapRules(LapEnds.FACTORY, spacing=2))
     assert planned(problem) == planned(problem)
 

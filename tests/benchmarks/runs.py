@@ -1,0 +1,146 @@
+"""Benchmark runs and laps: ``python -m tests.benchmarks.runs --houses 100 --seconds 10 --json outcomes.jsonl``."""
+
+from __future__ import annotations
+
+import json
+import time
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import asdict, dataclass, replace
+from pathlib import Path
+from statistics import median
+
+import click
+
+from solver.job import Job
+from solver.materials import LapEnds
+from solver.plan import MaterialPlan
+from solver.planning import plan_job
+from tests.benchmarks.habit import habit
+from tests.benchmarks.houses import house, without_placement
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """One house: costs and bounds in cost steps, seconds on this process's own processor clock.
+
+    ``free`` is the cost without placement rules, ``renotched`` with field ends re-notched, ``longest`` what one
+    longest stick costs; ``broken`` counts declared breaches.
+    """
+
+    house: int
+    lengths: int
+    runs: int
+    habit_sticks: int
+    habit: int
+    habit_broken: int
+    sticks: int
+    cost: int
+    bound: int
+    broken: int
+    seconds: float
+    longest: int
+    free: int
+    free_bound: int
+    renotched: int
+    renotched_bound: int
+
+    @property
+    def proven(self) -> bool:
+        """Whether cost and bound meet."""
+        return self.cost == self.bound
+
+
+def outcome(number: int, seconds: float) -> Outcome:
+    """Plan one house three times, and as an installer would."""
+    job = replace(house(number), seconds=seconds)
+    (plan, broken), took = _timed(job)
+    (free, _), _ = _timed(without_placement(job))
+    (renotched, _), _ = _timed(replace(house(number, LapEnds.RENOTCHED), seconds=seconds))
+    habit_sticks, habit_cost, habit_broken = habit(job)
+    longest = max(job.materials[0].stock, key=lambda row: row.length)
+    price = longest.length if longest.price is None else longest.price / plan.cost_step
+    return Outcome(
+        number,
+        len(job.materials[0].stock),
+        len(plan.runs),
+        habit_sticks,
+        habit_cost,
+        habit_broken,
+        plan.new_sticks,
+        plan.cost,
+        plan.bound,
+        broken,
+        took,
+        int(price),
+        free.cost,
+        free.bound,
+        renotched.cost,
+        renotched.bound,
+    )
+
+
+def _timed(job: Job) -> tuple[tuple[MaterialPlan, int], float]:
+    """Return the plan and its declared breaches; the checker has accepted it, and its time counts."""
+    begun = time.process_time()
+    plan = plan_job(job, time.process_time)
+    return (plan.materials[0], len(plan.warnings)), time.process_time() - begun
+
+
+def report(outcomes: Sequence[Outcome]) -> str:
+    """Return the table of one set of houses and the shares that the targets name."""
+    sums = "\n".join(_sums(outcomes))
+    return f"{_table(outcomes)}\n\n{sums}"
+
+
+def _table(outcomes: Sequence[Outcome]) -> str:
+    head = "house lengths runs  habit  plan  bound broken seconds"
+    rows = (
+        f"{o.house:5} {o.lengths:7} {o.runs:4} {o.habit / o.longest:6.2f} {o.cost / o.longest:6.2f} "
+        f"{o.bound / o.longest:6.2f} {o.broken:6} {o.seconds:7.2f}"
+        for o in outcomes
+    )
+    return "\n".join((head + "   (costs in longest sticks)", *rows))
+
+
+def _sums(outcomes: Sequence[Outcome]) -> Iterator[str]:
+    def share(holds: Callable[[Outcome], bool]) -> str:
+        return f"{sum(map(holds, outcomes))} of {len(outcomes)}"
+
+    saved = [(o.habit - o.cost) / o.longest for o in outcomes]
+    yield f"within one longest stick of the bound: {share(lambda o: o.cost - o.bound <= o.longest)}"
+    yield f"proven within 2 s: {share(lambda o: o.proven and o.seconds <= 2)}"
+    yield f"proven within 10 s: {share(lambda o: o.proven)}"
+    yield f"median seconds to the final plan: {median(o.seconds for o in outcomes):.2f}"
+    yield f"placement rules cost no stick: {share(lambda o: o.cost <= o.free or o.cost - o.free_bound < o.longest)}"
+    yield f"placement rules cost nothing: {share(lambda o: o.cost <= o.free)}"
+    yield f"longest sticks the habit takes more: mean {sum(saved) / len(saved):.2f}, most {max(saved):.2f}"
+    cost = [(o.cost - o.renotched) / o.longest for o in outcomes]
+    yield f"longest sticks factory ends cost beside re-notched ones: mean {sum(cost) / len(cost):.2f}"
+    for lengths in sorted({o.lengths for o in outcomes}):
+        some = [o for o in outcomes if o.lengths == lengths]
+        gaps = [(o.cost - o.bound) / o.longest for o in some]
+        proven = sum(o.proven for o in some)
+        yield f"{lengths} stock lengths: {proven} of {len(some)} proven, mean gap {sum(gaps) / len(gaps):.3f}"
+
+
+@click.command()
+@click.option("--houses", default=100, help="How many houses, from number 0.")
+@click.option("--seconds", default=10.0, help="Limit for one plan.")
+@click.option("--json", "lines", type=click.Path(path_type=Path), help="Keep outcomes here, and go on from them.")
+def main(houses: int, seconds: float, lines: Path | None) -> None:
+    """Plan generated houses and print sticks by habit, plan and bound, with what the targets ask."""
+    known: dict[int, Outcome] = {}
+    if lines is not None and lines.exists():
+        entries = (json.loads(line) for line in lines.read_text(encoding="utf-8").splitlines())
+        known = {entry["house"]: Outcome(**entry) for entry in entries}
+    for number in range(houses):
+        if number not in known:
+            known[number] = outcome(number, seconds)
+            if lines is not None:
+                with lines.open("a", encoding="utf-8") as file:
+                    file.write(json.dumps(asdict(known[number])) + "\n")
+    click.echo(report([known[number] for number in range(houses)]))
+
+
+if __name__ == "__main__":
+    main()
