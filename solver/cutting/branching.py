@@ -14,7 +14,7 @@ from math import ceil, floor
 
 from solver.cutting.certificate import Counts
 from solver.cutting.counting import Counting
-from solver.cutting.diving import Diver, Residue
+from solver.cutting.diving import Diver
 from solver.cutting.generation import Goal, Relaxation
 from solver.cutting.master import NEARLY, FractionalUses
 from solver.cutting.number_grid import Numbers
@@ -113,7 +113,7 @@ class CountSearch:
         cost = self._counting.cost(numbers)
         for second_choices in range(effort.second_choices + 1):
             diver = Diver(self._relaxation, self._standing, cost, effort.programs)
-            diver.dive(Residue({}, self._goal(numbers)), second_choices)
+            diver.dive(self._goal(numbers), second_choices)
         if self._standing.cost > cost:
             self._left_open = min(self._left_open, cost)
 

@@ -9,7 +9,7 @@ from solver.cutting.bounds import instant
 from solver.cutting.branching import CountSearch, Effort
 from solver.cutting.certificate import Counts
 from solver.cutting.dense import DensePricer
-from solver.cutting.diving import Diver, Residue
+from solver.cutting.diving import Diver
 from solver.cutting.flow.closing import close
 from solver.cutting.generation import Goal, Relaxation
 from solver.cutting.greedy import fullest, greedy, scan
@@ -50,21 +50,22 @@ def _methods(reduced: Reduced, standing: Standing) -> Iterator[None]:
     yield
     standing.offer(greedy(reduced, fullest, standing.watch))
     yield
-    relaxation = Relaxation(reduced, _pricer(reduced), 10 * standing.cost + 1)
+    pricer = _pricer(reduced)
+    relaxation = Relaxation(reduced, pricer, 10 * standing.cost + 1)
     relaxation.master.add(standing.uses)
     demands = [piece.demand for piece in reduced.problem.pieces]
     root = Goal(demands, Counts.of(reduced.problem.sticks), standing.lift, standing.cost, hoped=standing.bound)
     standing.prove(relaxation.solve(root, standing.watch.within(ROOT_SHARE * standing.watch.left)).certificate)
     yield
     for second_choices in range(2):
-        Diver(relaxation, standing, standing.bound, 1000).dive(Residue({}, root), second_choices)
+        Diver(relaxation, standing, standing.bound, 1000).dive(root, second_choices)
         yield
     CountSearch(relaxation, standing).run(Effort(40, 40, 1))
     yield
     close(standing, relaxation.master.patterns, PARTS)
     yield
     for second_choices in range(2, 6):
-        Diver(relaxation, standing, standing.bound, 1000).dive(Residue({}, root), second_choices)
+        Diver(relaxation, standing, standing.bound, 1000).dive(root, second_choices)
         yield
 
 
