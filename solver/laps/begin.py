@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import numpy as np
 
 from solver.laps.laying import Laying
 from solver.laps.prices import Floats, PriceList
-from solver.laps.site import Site, with_end
+from solver.laps.site import Layout, Site, with_end
 from solver.laps.yard import Filling, Held, Yard
 
 LONG_FIRST = 0.02
@@ -51,4 +53,14 @@ def lay_anew(site: Site, prices: PriceList, seed: int, noise: float) -> Yard:
     dice = np.random.default_rng(seed)
     yard = empty_yard(site)
     Laying(yard, prices, dice).lay(leaning(site, prices, dice, noise, LONG_FIRST), noise / 20)
+    return yard
+
+
+def lay_placed(site: Site, placed: Iterable[tuple[Layout, int]], prices: PriceList) -> Yard:
+    """Return a yard with these runs laid so, and everything cut for them."""
+    yard = empty_yard(site)
+    for layout, a in placed:
+        yard.place_held(layout, a)
+    dice = np.random.default_rng(0)
+    Laying(yard, prices, dice).lay(leaning(site, prices, dice, 0.0, LONG_FIRST), 0.0)
     return yard

@@ -44,6 +44,7 @@ class Bounding:
         self._best: tuple[Fraction, Values] | None = None
         self.least = lattice.lift(Fraction(0))
         self.done = False
+        self._gap = 1.0
         self.add(start)
 
     def add(self, columns: Iterable[Cut | Split]) -> None:
@@ -56,11 +57,14 @@ class Bounding:
         """Every column met."""
         return list(self._master.columns)
 
-    def run(self, rounds: int, target: int, watch: Watch) -> None:
-        """Go on until the bound reaches ``target``, can't rise or has not risen for long."""
+    def run(self, rounds: int, target: int, near: float, watch: Watch) -> None:
+        """Go on until the bound reaches ``target``, can't rise, has not risen for long, or is within ``near``.
+
+        ``near`` is a share of the linear program's cost.
+        """
         since = 0
         for _ in range(rounds):
-            if self.done or self.least >= target or watch.stopped or since > PATIENCE:
+            if self.done or self.least >= target or watch.stopped or since > PATIENCE or self._gap < near:
                 return
             before = self.least
             try:
@@ -76,10 +80,10 @@ class Bounding:
         if self._best is None or valued.bound > self._best[0]:
             self._best = valued.bound, values
             self._raise(valued.bound, values)
-        found: list[Cut | Split] = [*valued.cuts, *valued.splits]
-        added = sum([self._master.add(column) for column in found])
-        close = cost - self._best[0] < CLOSE * cost
-        if (close or not added) and not self._master.refine(KNOTS_EACH) and not added:
+        columns: list[Cut | Split] = [*valued.cuts, *valued.splits]
+        added = sum([self._master.add(column) for column in columns])
+        self._gap = float(1 - self._best[0] / Fraction(cost)) if cost else 0.0
+        if (self._gap < CLOSE or not added) and not self._master.refine(KNOTS_EACH) and not added:
             self.done = True
 
     def _raise(self, bound: Fraction, values: Values) -> None:

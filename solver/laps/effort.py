@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import gcd
 
 from solver.cutting.problem import Search as Searched
-from solver.laps.begin import lay_anew
+from solver.laps.begin import lay_anew, lay_placed
 from solver.laps.bounding import Bounding
 from solver.laps.cheapest import Lattice, least_length
 from solver.laps.columns import Classes, classes_of
-from solver.laps.fewest import fewest_broken, fewest_own
 from solver.laps.pool import by_reduced_cost
 from solver.laps.prices import PriceList, by_length
 from solver.laps.recut import columns_of, lay_columns
 from solver.laps.restricted import Aim, whole_numbers
 from solver.laps.search import Goal, Search
 from solver.laps.site import Site
+from solver.laps.unavoidable import Unavoidable, unavoidable
 from solver.laps.yard import Yard
 from solver.watch import Watch
 
@@ -23,6 +24,8 @@ BOUND_ROUNDS = 120
 PLANS_BY_PRICE = 4
 POOLS = (1000, 2400)
 """How many columns a whole plan is looked for in, fewest first."""
+NEAR = 1e-3
+"""Where costs lie close together, plans are first made when the bound is this near to the linear program's cost."""
 NODES = 4
 MORE_NODES = 12
 MEND_TRIES = 600
@@ -37,8 +40,9 @@ class Effort:
         self._plans: list[Yard] = []
         self._bounding: Bounding | None = None
         self._classes: Classes | None = None
-        self._leeway = [0] * (max(site.alike, default=-1) + 1)
-        self._fewest = 0
+        self._unavoidable = Unavoidable(0, (0,) * (max(site.alike, default=-1) + 1), ())
+        costs = {stick.cost for stick in site.problem.sticks if stick.cost > 0 and stick.limit != 0}
+        self._one_price, self._step = len(costs) == 1, gcd(*costs) or 1
         self.best = Yard(site)
         self.least = 0
 
@@ -56,12 +60,12 @@ class Effort:
 
     def _reached(self) -> bool:
         best = self.best
-        return best.uncut == 0 and best.broken <= self._fewest and best.cost <= self.least
+        return best.uncut == 0 and best.broken <= self._unavoidable.broken and best.cost <= self.least
 
     @property
     def proven_least(self) -> int:
         """A bound for the answer: below its cost where fewer rules might be broken, as that plan may cost more."""
-        return self.least if self.best.broken <= self._fewest else min(self.least, self.best.cost - 1)
+        return self.least if self.best.broken <= self._unavoidable.broken else min(self.least, self.best.cost - 1)
 
     @property
     def proof(self) -> Searched:
@@ -71,33 +75,26 @@ class Effort:
             f"priced exactly on a grid of {self._site.cell} ticks"
         )
 
-    def find_fewest_broken(self) -> None:
-        """Find for every wall how few rules must be broken, and how far that leaves a run's own rules open."""
-        for wall in self._site.walls:
-            met = min(plan.broken_about(set(wall)) for plan in self._plans)
-            own = sum(fewest_own(self._site, run) for run in wall)
-            if met > own:
-                fewest = fewest_broken(self._site, wall, self._watch)
-                self._fewest += fewest.at_least
-                if fewest.at_least > own:
-                    between = fewest_broken(self._site, wall, self._watch, own_rules=False)
-                    leeway = max(0, fewest.at_least - own - between.at_least)
-                    for run in wall:
-                        alike = self._site.alike[run]
-                        self._leeway[alike] = max(self._leeway[alike], leeway)
-            else:
-                self._fewest += own
+    def find_fewest_broken(self, prices: PriceList) -> None:
+        """Find how few rules must be broken; where no plan so far breaks as few, lay one that does."""
+        self._unavoidable = unavoidable(self._site, self._plans, self._watch)
+        if self._unavoidable.laid:
+            placed = {layout.run: (layout, a) for layout, a in filter(None, self.best.placed)}
+            placed |= {layout.run: (layout, a) for layout, a in self._unavoidable.laid}
+            self.offer(lay_placed(self._site, placed.values(), prices))
 
     def better_bound(self) -> None:
         """Raise the bound for some rounds."""
         if self.best.uncut:
             return
+        first = self._bounding is None
         if self._bounding is None:
-            self._classes = classes_of(self._site, self._leeway)
+            self._classes = classes_of(self._site, self._unavoidable.leeway)
             lattice = Lattice(self._site.problem, least_length(self._site), self.best.cost)
             start = [column for plan in self._plans for column in columns_of(plan)]
             self._bounding = Bounding(self._site, self._classes, lattice, start)
-        self._bounding.run(BOUND_ROUNDS, self.best.cost, self._watch)
+        near = NEAR if first and not self._one_price else 0.0
+        self._bounding.run(BOUND_ROUNDS, self.best.cost, near, self._watch)
         self.least = max(self.least, self._bounding.least)
         self._watch.report(self.best.cost, min(self.least, self.best.cost))
 
@@ -129,17 +126,24 @@ class Effort:
                 return
 
     def _aims(self) -> Iterator[Aim]:
-        yield from (Aim(size, self.least, NODES, stagger=True) for size in POOLS)
-        yield Aim(POOLS[-1], self.best.cost - 1, MORE_NODES, stagger=True)
-        yield Aim(POOLS[-1], self.best.cost - 1, MORE_NODES, stagger=False)
+        """Yield what whole plans to look for: at the bound where costs are far apart, else as cheap as may be."""
+        if self._one_price:
+            yield from (Aim(size, self.least, NODES, stagger=True) for size in POOLS)
+        yield Aim(POOLS[-1], self.best.cost - self._step, MORE_NODES, stagger=True)
+        yield Aim(POOLS[-1], self.best.cost - self._step, MORE_NODES, stagger=False)
 
     def _mend(self, yard: Yard, prices: PriceList, number: int) -> None:
-        goal = Goal(self._fewest, yard.cost, cost_first=True)
-        Search(yard, prices, goal, number).run(MEND_TRIES, self._watch)
+        """Mend a plan's laps without giving up cost, or if need be giving up some."""
+        mended = Search(yard, prices, Goal(self._unavoidable.broken, yard.cost, cost_first=True), number).run(
+            MEND_TRIES, self._watch
+        )
+        if not mended:
+            goal = Goal(self._unavoidable.broken, self.least, cost_first=False)
+            Search(yard, prices, goal, number).run(BETTER_TRIES, self._watch)
         self.offer(yard)
 
     def _search_about_best(self, prices: PriceList, number: int) -> None:
-        goal = Goal(self._fewest, self.least, cost_first=False)
+        goal = Goal(self._unavoidable.broken, self.least, cost_first=False)
         Search(self.best, prices, goal, number).run(BETTER_TRIES, self._watch)
         self._watch.report(self.best.cost, min(self.least, self.best.cost))
 

@@ -23,11 +23,16 @@ MOST_WORK = 1.0
 """CP-SAT's deterministic seconds for one wall."""
 
 
+UNKNOWN = 2**31
+"""More broken rules than any wall has."""
+
+
 @dataclass(frozen=True, slots=True)
 class Fewest:
-    """``at_least`` rules are broken whatever is done; ``laid`` is the best found: for every run a layout and length."""
+    """``at_least`` rules are broken whatever is done, ``at_most`` in the best found: ``laid``, layouts and lengths."""
 
     at_least: int
+    at_most: int
     laid: tuple[tuple[Layout, int], ...] | None
 
 
@@ -35,7 +40,7 @@ def fewest_broken(site: Site, wall: Sequence[int], watch: Watch, *, own_rules: b
     """Return how few rules the runs of a wall can break; without ``own_rules`` only rules between courses count."""
     own = sum(fewest_own(site, run) for run in wall) if own_rules else 0
     if sum(len(site.layouts[run]) for run in wall) > MOST_LAYOUTS or not all(site.layouts[run] for run in wall):
-        return Fewest(own, None)
+        return Fewest(own, UNKNOWN, None)
     return _Wall(site, wall, own_rules=own_rules).solve(watch)
 
 
@@ -141,8 +146,8 @@ class _Wall:
         status = solver.Solve(self._model)
         bound = max(0, round(solver.BestObjectiveBound()))
         if status not in {cp_model.OPTIMAL, cp_model.FEASIBLE}:
-            return Fewest(self._constant, None)
-        return Fewest(bound, tuple(self._laid(solver, run) for run in self._wall))
+            return Fewest(self._constant, UNKNOWN, None)
+        return Fewest(bound, round(solver.ObjectiveValue()), tuple(self._laid(solver, run) for run in self._wall))
 
     def _laid(self, solver: cp_model.CpSolver, run: int) -> tuple[Layout, int]:
         chosen = next(n for n, c in enumerate(self._chosen[run]) if solver.BooleanValue(c))

@@ -305,7 +305,7 @@ class Laying:
         if any(n < 0 for n in left.values()):
             return False
         if not shape.first:
-            return not shape.last or any(left.get(k, 1) > 0 for k in shape.last)
+            return not shape.last or any(left.get(k, 1) > 0 and sticks[k].length >= shape.rest for k in shape.last)
         kinds = np.array(sorted(shape.first))
         lengths, none = choice.longest_up_to(np.array([sticks[k].length for k in kinds]))
         return bool(((shape.rest - lengths <= self._longest_last(layout)[kinds]) & ~none).any())

@@ -50,11 +50,7 @@ def lay_columns(site: Site, counts: dict[Cut | Split, int], seed: int) -> Yard:
     best.swap(SWAPS)
     yard = empty_yard(site)
     for layout, a in best.laid.values():
-        yard.place(layout, a)
-        if layout.shape.first:
-            yard.starts.append(Held(a, layout.run, layout.shape.first))
-        if layout.shape.last:
-            yard.ends.append(Held(layout.last(a), layout.run, layout.shape.last))
+        yard.place_held(layout, a)
     _cut(yard, counts)
     return yard
 

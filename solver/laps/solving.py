@@ -29,7 +29,7 @@ def plan_laps(problem: LapProblem, watch: Watch) -> LapPlan:
     by_size = PriceList(site, by_length(site))
     for seed in range(FIRST_PLANS):
         effort.offer(lay_anew(site, by_size, seed, 0.02 * seed))
-    effort.find_fewest_broken()
+    effort.find_fewest_broken(by_size)
     for number in range(ROUNDS):
         if effort.finished:
             break

@@ -120,6 +120,14 @@ class Yard:
         for kind in layout.shape.wholes:
             self.add(Filling(kind, whole_for=layout.run))
 
+    def place_held(self, layout: Layout, a: int) -> None:
+        """Lay a run; its cut pieces wait for sticks."""
+        self.place(layout, a)
+        if layout.shape.first:
+            self.starts.append(Held(a, layout.run, layout.shape.first))
+        if layout.shape.last:
+            self.ends.append(Held(layout.last(a), layout.run, layout.shape.last))
+
     def lift(self, runs: Iterable[int], others: Iterable[int]) -> None:
         """Take runs off their walls, dissolve every stick they have a piece in, and the sticks numbered ``others``."""
         gone, broken = set(runs), set(others)

@@ -18,15 +18,17 @@ from solver.required import Meets
 from solver.watch import Watch
 from tests.lap_plans import complaints
 
-Cut = tuple[int, bool, bool]
-"""A piece: its length, and whether it carries the left and the right factory end."""
+Cut = tuple[int, bool, bool, int]
+"""A piece: its length, whether it carries the left and the right factory end, and the longest stick it may be from."""
+
+LONGEST = 9
 
 
 @st.composite
 def problems(draw: st.DrawFn) -> LapProblem:
     """Draw one or two stick lengths, up to three runs on one wall or none, and a few pieces."""
     lap = draw(st.integers(0, 1))
-    lengths = draw(st.lists(st.integers(6, 9), min_size=1, max_size=2, unique=True))
+    lengths = draw(st.lists(st.integers(6, LONGEST), min_size=1, max_size=2, unique=True))
     sticks = tuple(LapStick(n, draw(st.integers(n - 1, n + 1)), None, True, True, lap, 0) for n in lengths)
     wall = draw(st.sampled_from([None, "north"]))
     runs = tuple(
@@ -84,7 +86,7 @@ def stopped_after(problem: LapProblem, looks: int) -> LapPlan:
 def best_of_all(problem: LapProblem) -> tuple[int, int]:
     """Return the fewest broken rules and, of plans that break as few, the least cost."""
     found: dict[int, int] = {}
-    plain = tuple((piece.length, False, False) for piece in problem.pieces for _ in range(piece.demand))
+    plain = tuple((piece.length, False, False, LONGEST) for piece in problem.pieces for _ in range(piece.demand))
     for splits in product(*(list(every_split(problem, run)) for run in problem.runs)):
         broken = broken_rules(problem, splits)
         if broken <= min(found, default=broken):
@@ -94,7 +96,7 @@ def best_of_all(problem: LapProblem) -> tuple[int, int]:
 
 
 def every_split(problem: LapProblem, run: LapRun) -> Iterator[tuple[tuple[int, ...], tuple[Cut, ...]]]:
-    """Yield where the laps lie and the pieces, for every split of a run into as few pieces as its sticks allow."""
+    """Yield where the laps lie and the pieces, for every split into as few pieces as the run's sticks allow."""
     lap, factory = problem.sticks[0].lap, problem.rules.ends is LapEnds.FACTORY
     lengths = sorted({stick.length for stick in problem.sticks})
     for longest in lengths:
@@ -104,7 +106,7 @@ def every_split(problem: LapProblem, run: LapRun) -> Iterator[tuple[tuple[int, .
                 continue
             places = tuple(sum(cuts[:n]) - n * lap for n in range(1, parts))
             ends = [(factory and n > 0, factory and n < parts - 1) for n in range(parts)]
-            yield places, tuple((cut, *end) for cut, end in zip(cuts, ends, strict=True))
+            yield places, tuple((cut, *end, longest) for cut, end in zip(cuts, ends, strict=True))
 
 
 def sums(total: int, parts: int, most: int) -> Iterator[tuple[int, ...]]:
@@ -154,6 +156,8 @@ def holds(problem: LapProblem, stick: LapStick, cuts: tuple[Cut, ...]) -> bool:
     """Whether the pieces come out of one stick."""
     if sum(cut[0] for cut in cuts) + problem.kerf * (len(cuts) - 1) > stick.length:
         return False
-    if any(left and right for _, left, right in cuts):
-        return len(cuts) == 1 and cuts[0][0] == stick.length
-    return sum(left for _, left, _ in cuts) <= 1 and sum(right for _, _, right in cuts) <= 1
+    if any(left and right for _, left, right, _ in cuts):
+        return len(cuts) == 1 and cuts[0][0] == stick.length <= cuts[0][3]
+    if any(stick.length > most for *_, most in cuts):
+        return False
+    return sum(cut[1] for cut in cuts) <= 1 and sum(cut[2] for cut in cuts) <= 1
