@@ -177,7 +177,7 @@ def arc_flow_scip(problem: CuttingProblem, seconds: float) -> int | None:
         row = scip.Constraint(low, high)
         for j, sign in zip(places, signs, strict=True):
             row.SetCoefficient(flows[j], sign)
-    scip.SetSolverSpecificParametersAsString("limits/absgap = 0.99")
+    scip.SetSolverSpecificParametersAsString("limits/gap = 0\nlimits/absgap = 0.99")
     scip.SetTimeLimit(max(1, int(1000 * (deadline - time.monotonic()))))
     return round(scip.Objective().Value()) if scip.Solve() == pywraplp.Solver.OPTIMAL else None
 

@@ -85,7 +85,7 @@ def _middle(net: Network, starts: dict[Node, list[int]], widest: int) -> set[Nod
     for i in sorted(plain, key=lambda i: -net.problem.pieces[i].length):
         takes = _takes(net, net.problem.pieces[i])
         laid: set[Node] = set()
-        for phase, begin, left, right in list(reached):
+        for phase, begin, left, right in sorted(reached):
             for copy in range(net.problem.pieces[i].demand):
                 tail: Node = (phase, begin + copy * takes, left, right)
                 head: Node = (phase, begin + (copy + 1) * takes, left, right)

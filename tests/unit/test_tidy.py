@@ -68,6 +68,18 @@ def test_another_stick_of_the_same_cost_may_leave_less() -> None:
     assert tidied_up.uses == ((Pattern(0, (0,)), 1), (Pattern(1, (1,)), 1))
 
 
+def test_one_unit_of_scrap_in_millions_is_saved() -> None:
+    """Sticks a unit shorter at the same price leave a unit less each, however small a share of all scrap that is."""
+    sticks = (Stick(1_000_000, 5), Stick(999_999, 5), Stick(999_998, 5, limit=1))
+    pieces = (Piece(510_000, 4), Piece(470_000, 3), Piece(310_000, 5), Piece(260_001, 4), Piece(130_000, 2))
+    problem = replace(_problem(*pieces, sticks=sticks), keep_from=10**9)
+    untidy = _cutting(problem, ((0, 1), 3), ((0, 2, 4), 1), ((2, 2, 2), 1), ((2, 3, 3, 4), 1), ((3, 3), 1))
+    tidied_up = tidied(problem, untidy, _watch())
+    consumed = sum(sticks[pattern.stick].length * count for pattern, count in tidied_up.uses)
+    assert consumed == 6 * 999_999 + 999_998
+    assert tidied_up.least["scrap"]
+
+
 def test_an_offcut_on_hand_is_left_where_it_saves_nothing() -> None:
     """30 goes beside the 70 that needs a stick anyway: the offcut of 55 on hand, cut into, would leave 25 of scrap."""
     problem = _problem(Piece(70, 1), Piece(30, 1), sticks=(Stick(100, 1), Stick(55, 0, limit=1)))

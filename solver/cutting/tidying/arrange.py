@@ -17,13 +17,15 @@ from solver.cutting.tidying.pool import Aim, IntMatrix, Pool
 from solver.watch import Watch
 
 MANNER = """
+limits/gap = 0
 numerics/feastol = 1e-9
 separating/maxroundsroot = 5
 separating/maxrounds = 1
 presolving/maxrestarts = 0
 branching/pscost/priority = 100000
 """
-"""Few rounds of cuts, no strong branching: for 20 to 60 lengths nearly the whole bound in a fifth of the time."""
+"""How SCIP searches: to no gap at all, where OR-Tools would be content with 1e-4 of the total; few rounds of cuts
+and no strong branching, which on lists of 20 to 60 lengths brings nearly the whole bound in a fifth of the time."""
 
 POLL = 0.1
 """Seconds between two looks at the watch while SCIP works."""
