@@ -62,12 +62,12 @@ class Allowed:
                 yield _choice(layout, kept)
 
     def _breaking_some(self, run: int) -> Iterator[tuple[int, Choice]]:
-        """Yield each layout where it breaks the fewest rules, and how many."""
+        """Yield each layout where it breaks one number of rules, with that number, fewest first."""
         for layout in self._yard.site.layouts[run]:
             cut = list(levels(layout.low, layout.high, self._holes(layout)))
-            least = min(depth for _, _, depth in cut)
-            kept = [(low, high) for low, high, depth in cut if depth == least]
-            yield layout.broken + least, _choice(layout, kept)
+            for broken in sorted({depth for _, _, depth in cut}):
+                kept = [(low, high) for low, high, depth in cut if depth == broken]
+                yield layout.broken + broken, _choice(layout, kept)
 
 
 def _choice(layout: Layout, kept: list[Interval]) -> Choice:

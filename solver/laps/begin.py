@@ -57,10 +57,12 @@ def lay_anew(site: Site, prices: PriceList, seed: int, noise: float) -> Yard:
 
 
 def lay_placed(site: Site, placed: Iterable[tuple[Layout, int]], prices: PriceList) -> Yard:
-    """Return a yard with these runs laid so, and everything cut for them."""
+    """Return a yard with these runs laid so, where their whole sticks can be had, the others anyhow, and all cut."""
     yard = empty_yard(site)
     for layout, a in placed:
-        yard.place_held(layout, a)
+        wholes = layout.shape.wholes
+        if all((n := site.problem.sticks[k].limit) is None or yard.used[k] + wholes.count(k) <= n for k in wholes):
+            yard.place_held(layout, a)
     dice = np.random.default_rng(0)
     Laying(yard, prices, dice).lay(leaning(site, prices, dice, 0.0, LONG_FIRST), 0.0)
     return yard

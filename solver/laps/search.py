@@ -16,8 +16,8 @@ MOST_RUNS = 14
 MOST_STICKS = 6
 SPREAD = 0.02
 NOISE = 0.001
-WILD = 100
-"""One try in ten draws by lot so many times as freely."""
+WILD = 1000.0
+"""One try in ten draws by lot up to so many times as freely."""
 Standing = tuple[int, int, int, float]
 
 
@@ -81,7 +81,8 @@ class Search:
         self._broken -= self._yard.broken_about(runs)
         self._yard.lift(runs, self._sticks(runs))
         values = leaning(self._yard.site, self._prices, self._dice, SPREAD, LONG_FIRST / 2 * float(self._dice.random()))
-        self._laying.lay(values, NOISE * WILD if self._dice.random() < 0.1 else NOISE)
+        wild = WILD ** self._dice.random() if self._dice.random() < 0.1 else 1.0
+        self._laying.lay(values, NOISE * wild)
         self._broken += self._yard.broken_about(runs)
 
     def _runs(self) -> set[int]:
