@@ -32,9 +32,8 @@ WORDS = (
 
 @dataclass(frozen=True, slots=True)
 class Effort:
-    """How many numbers to try, and how many linear programs to spend on each."""
+    """How many linear programs a dive may take, and how many second choices."""
 
-    numbers: int
     programs: int
     second_choices: int
 
@@ -51,7 +50,8 @@ class CountSearch:
         self._costs = [stick.cost for stick in problem.sticks]
         most = tuple(self._most(k) for k in range(len(problem.sticks)))
         self._counting = Counting(self._costs, most)
-        self._left_open = standing.cost
+        self._unfilled: list[Numbers] = []
+        self._undecided = standing.cost
 
     def _most(self, k: int) -> int:
         """Return how many of a stick a plan that is cheaper than the best may have."""
@@ -59,18 +59,28 @@ class CountSearch:
         affordable = (self._standing.cost - 1) // stick.cost if stick.cost else pieces
         return min(affordable, pieces, pieces if stick.limit is None else stick.limit)
 
-    def run(self, effort: Effort) -> None:
-        """Raise the bound and look for plans, number by number."""
+    def run(self, numbers: int, effort: Effort) -> None:
+        """Raise the bound and look for plans, for at most so many numbers that the linear program allows."""
         self._explore()
-        tried = 0
-        while tried < effort.numbers and not self._standing.done:
-            cost, numbers = self._counting.cheapest(self._standing.cost, MOST_BOXES, self._standing.watch)
-            self._standing.searched_to(min(cost, self._left_open), WORDS)
-            if numbers is None:
+        while len(self._unfilled) < numbers and not self._standing.done:
+            cost, cheapest = self._counting.cheapest(self._standing.cost, MOST_BOXES, self._standing.watch)
+            self._undecided = min(self._undecided, cost) if cheapest is None else self._undecided
+            self._tell(cost)
+            if cheapest is None:
                 return
-            if self._possible(numbers):
-                self._fill(numbers, effort)
-                tried += 1
+            if self._possible(cheapest):
+                self._fill(cheapest, effort)
+
+    def again(self, effort: Effort) -> None:
+        """Look for plans once more, with the numbers that are left open."""
+        for numbers in self._unfilled:
+            if self._counting.cost(numbers) < self._standing.cost and not self._standing.done:
+                self._dive(numbers, effort)
+
+    def _tell(self, cost: int) -> None:
+        """Raise the bound to the least cost that is still open."""
+        unfilled = (self._counting.cost(numbers) for numbers in self._unfilled)
+        self._standing.searched_to(min(cost, self._undecided, *unfilled), WORDS)
 
     def _explore(self) -> None:
         """Learn the certificates next to the root's: a little more and a little less of each stick than it uses."""
@@ -104,18 +114,20 @@ class CountSearch:
             self._counting.add(relaxed.certificate)
             return False
         if relaxed.uses is None:
-            self._left_open = min(self._left_open, self._counting.cost(numbers))
+            self._undecided = min(self._undecided, self._counting.cost(numbers))
             return False
         return True
 
     def _fill(self, numbers: Numbers, effort: Effort) -> None:
-        """Look for a plan with these numbers."""
-        cost = self._counting.cost(numbers)
+        """Look for a plan with these numbers, and remember them where none is found."""
+        self._dive(numbers, effort)
+        if self._standing.cost > self._counting.cost(numbers):
+            self._unfilled.append(numbers)
+
+    def _dive(self, numbers: Numbers, effort: Effort) -> None:
+        goal = self._goal(numbers)
         for second_choices in range(effort.second_choices + 1):
-            diver = Diver(self._relaxation, self._standing, cost, effort.programs)
-            diver.dive(self._goal(numbers), second_choices)
-        if self._standing.cost > cost:
-            self._left_open = min(self._left_open, cost)
+            Diver(self._relaxation, self._standing, goal.hoped, effort.programs).dive(goal, second_choices)
 
 
 def _beside(counts: Counts, k: int, amount: float) -> Iterator[Counts]:

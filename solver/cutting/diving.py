@@ -41,19 +41,23 @@ class Diver:
         self._work = work
         self._finished_at = inf
 
-    def dive(self, goal: Goal, second_choices: int) -> None:
-        """Dive for ``goal``, taking at most so many second choices on the way down."""
+    def dive(self, goal: Goal, second_choices: int, uses: FractionalUses | None = None) -> None:
+        """Dive for ``goal``, taking at most so many second choices on the way down.
+
+        ``uses``: where the linear program for it ended, if that is known.
+        """
         waiting = [(Residue({}, goal), second_choices)]
         while waiting and not self._finished():
             residue, left = waiting.pop()
             self._work -= 1
-            uses = self._relaxed(residue)
+            uses = uses or self._relaxed(residue)
             if uses is not None:
                 residue = self._round_down(residue, uses)
                 self._finish_off(residue)
                 choices = self._choices(residue, uses)
                 ranks = reversed(range(min(left + 1, len(choices))))
                 waiting += [(self._take(residue, choices, rank), left - rank) for rank in ranks]
+            uses = None
 
     def _relaxed(self, residue: Residue) -> FractionalUses | None:
         cutoff = min(residue.goal.cutoff, self._standing.cost)

@@ -39,9 +39,7 @@ class Box:
 
     def part(self, bound: int, k: int, least: int, most: int) -> Box:
         """Return the part with so many of stick ``k``."""
-        return Box(
-            bound, (*self.least[:k], least, *self.least[k + 1 :]), (*self.most[:k], most, *self.most[k + 1 :])
-        )
+        return Box(bound, (*self.least[:k], least, *self.least[k + 1 :]), (*self.most[:k], most, *self.most[k + 1 :]))
 
 
 def rules_out(cut: Certificate, numbers: Sequence[int]) -> bool:

@@ -89,4 +89,4 @@ def restored(
     for pattern, times in plan.items():
         for i in pattern.pieces:
             uncut[i] -= times
-    return tuple(sorted(plan.items())), uncut
+    return tuple(sorted(plan.items(), key=lambda use: (use[0].stick, use[0].pieces))), uncut

@@ -29,6 +29,15 @@ ROOT_SHARE = 0.7
 WIDE = 20_000
 """Sticks of more units than this are priced on a coarse grid first."""
 
+PROGRAMS = 1000
+"""Linear programs that the first dives may take each."""
+
+NUMBERS, NUMBER_PROGRAMS = 40, 40
+"""Numbers of sticks that are tried at first, and linear programs for each dive with them."""
+
+HARDEST = 30
+"""Second choices up to which dives are repeated, time allowing, where nothing else has closed the gap."""
+
 PARTS = 10_000
 """Parts that closing by flow may search: hours, so in practice the watch ends it."""
 
@@ -55,17 +64,21 @@ def _methods(reduced: Reduced, standing: Standing) -> Iterator[None]:
     relaxation.master.add(standing.uses)
     demands = [piece.demand for piece in reduced.problem.pieces]
     root = Goal(demands, Counts.of(reduced.problem.sticks), standing.lift, standing.cost, hoped=standing.bound)
-    standing.prove(relaxation.solve(root, standing.watch.within(ROOT_SHARE * standing.watch.left)).certificate)
+    relaxed = relaxation.solve(root, standing.watch.within(ROOT_SHARE * standing.watch.left))
+    standing.prove(relaxed.certificate)
     yield
     for second_choices in range(2):
-        Diver(relaxation, standing, standing.bound, 1000).dive(root, second_choices)
+        Diver(relaxation, standing, standing.bound, PROGRAMS).dive(root, second_choices, relaxed.uses)
         yield
-    CountSearch(relaxation, standing).run(Effort(40, 40, 1))
+    search = CountSearch(relaxation, standing)
+    search.run(NUMBERS, Effort(NUMBER_PROGRAMS, second_choices=1))
     yield
-    close(standing, relaxation.master.patterns, PARTS)
+    close(standing, pricer, relaxation.master.patterns, PARTS)
     yield
-    for second_choices in range(2, 6):
-        Diver(relaxation, standing, standing.bound, 1000).dive(root, second_choices)
+    for harder in range(2, HARDEST):
+        standing.prove(relaxation.solve(root, standing.watch).certificate)
+        Diver(relaxation, standing, standing.bound, harder * PROGRAMS).dive(root, harder)
+        search.again(Effort(harder * NUMBER_PROGRAMS, harder))
         yield
 
 

@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from solver.cutting.certificate import Counts
+from solver.cutting.dense import DensePricer
 from solver.cutting.flow.node import Space
 from solver.cutting.flow.program import Answer, holds
 from solver.cutting.flow.search import Search
@@ -83,7 +84,7 @@ def test_a_search_finds_the_optimum_and_nothing_below(problem: CuttingProblem, f
     if not reduced.problem.pieces:
         return
     best, space = least_cost(reduced), Space.of(reduced)
-    search = Search(space, (), ENDLESS, few)
+    search = Search(space, DensePricer(reduced.problem, reduced.priced), (), ENDLESS, few)
     assert search.run(best - 1, PARTS).answer is Answer.NONE
     outcome = search.run(best, PARTS)
     assert outcome.answer is Answer.FOUND

@@ -5,12 +5,15 @@ from __future__ import annotations
 import numpy as np
 
 from solver.cutting.certificate import Counts
+from solver.cutting.dense import DensePricer
 from solver.cutting.flow.closing import close
+from solver.cutting.flow.fairness import Fair, Worth
+from solver.cutting.flow.growing import grown
 from solver.cutting.flow.listing import listed
 from solver.cutting.flow.node import Node, Space, at_least, at_most
 from solver.cutting.flow.program import Answer, Task, holds, solved
 from solver.cutting.flow.search import Search
-from solver.cutting.flow.weighing import Worth, by_length, fixed, weigh
+from solver.cutting.flow.weighing import by_length, fixed, weigh
 from solver.cutting.greedy import greedy, scan
 from solver.cutting.presolve import reduce
 from solver.cutting.problem import CuttingProblem, Pattern, Piece, Stick
@@ -36,17 +39,32 @@ def space_of(problem: CuttingProblem) -> Space:
     return Space.of(reduce(problem))
 
 
+def root_of(space: Space) -> Node:
+    """Return the part that holds every pattern: where nothing is worth anything, any is good enough."""
+    return grown(space, nothing(space), Fair((0,) * len(space.costs), 10**6))
+
+
+def nothing(space: Space) -> Worth:
+    """Duals by which nothing is worth anything."""
+    return Worth(1, np.zeros(len(space.demands), np.int64), (0,) * len(space.costs), {})
+
+
+def search_of(problem: CuttingProblem, watch: Watch, few: int = 12_000) -> Search:
+    """Begin a search from no patterns."""
+    space = space_of(problem)
+    return Search(space, DensePricer(space.reduced.problem, space.reduced.priced), (), watch, few)
+
+
 def all_patterns(space: Space, node: Node) -> set[Pattern]:
-    """List every pattern of a part: with nothing of worth, any pattern fits any target."""
-    nothing = Worth(1, np.zeros(len(space.demands), np.int64), (0,) * len(space.costs), {})
-    weighed = weigh(space, node, nothing, 10**6)
-    return set(listed(weighed, weighed.tables(weighed.prices), 1000))
+    """List every pattern of a part."""
+    weighed = weigh(space, node, nothing(space), 10**6)
+    return set(listed(weighed, weighed.paid(), 1000))
 
 
 def test_every_proper_pattern_is_one_path() -> None:
     """The stick of 10 holds 6, 6+4, 6+3, 4, 4+4, 4+3 and 3; it shrinks to 10, and each pattern is listed once."""
     space = space_of(SMALL)
-    found = all_patterns(space, Node.root(space))
+    found = all_patterns(space, root_of(space))
     assert {p.pieces for p in found} == {(0,), (0, 1), (0, 2), (1,), (1, 1), (1, 2), (2,)}
 
 
@@ -54,7 +72,7 @@ def test_a_piece_at_a_factory_end_has_a_lane_of_its_own() -> None:
     """Patterns with the piece of 3 are paths of the lane that uses the left end, and end at the stick that has it."""
     space = space_of(ENDS)
     assert [lane.ends for lane in space.lanes] == [(False, False), (True, False)]
-    found = all_patterns(space, Node.root(space))
+    found = all_patterns(space, root_of(space))
     three = next(i for i, piece in enumerate(space.reduced.problem.pieces) if piece.left)
     has_left = next(k for k, stick in enumerate(space.reduced.problem.sticks) if stick.left)
     assert {p.stick for p in found if three in p.pieces} == {has_left}
@@ -64,20 +82,18 @@ def test_a_piece_at_a_factory_end_has_a_lane_of_its_own() -> None:
 def test_lengths_alone_leave_only_patterns_without_waste() -> None:
     """Pieces of 36 for three sticks of 12: no plan of three sticks wastes anything, so 6+5 and its like can go."""
     space = space_of(EXACT)
-    weighed = weigh(space, Node.root(space), by_length(space), 3)
-    assert weighed.gap == 0
-    left = fixed(weighed, weighed.tables(weighed.prices))
+    weighed = weigh(space, root_of(space), by_length(space), 3)
+    assert weighed.fair.gap == 0
+    left = fixed(weighed, weighed.paid())
     lengths = [space.reduced.problem.pieces[i].length for i in range(len(space.demands))]
     assert {sum(lengths[i] for i in p.pieces) for p in all_patterns(space, left)} == {12}
-    fewer = weigh(space, Node.root(space), by_length(space), 2).gap
-    assert fewer is not None
-    assert fewer < 0
+    assert weigh(space, root_of(space), by_length(space), 2).fair.hopeless
 
 
 def test_an_arc_is_shut_or_made_the_only_one_of_its_piece() -> None:
     """The 3 after a 6 starts at 6: without that arc 6+3 is gone, with it alone the other patterns with 3 are."""
     space = space_of(SMALL)
-    root = Node.root(space)
+    root = root_of(space)
     lane = space.lanes[0]
     option = next(r for r, o in enumerate(lane.options) if o.piece == 2 and o.copies == 1)
     shut, alone = at_most(root, (0, option, 6), 0), at_least(space, root, (0, option, 6), 1)
@@ -88,7 +104,7 @@ def test_an_arc_is_shut_or_made_the_only_one_of_its_piece() -> None:
 def test_the_integer_program_finds_a_plan_or_says_that_there_is_none() -> None:
     """Three sticks suffice for the small list and two don't."""
     space = space_of(SMALL)
-    root = Node.root(space)
+    root = root_of(space)
     patterns = sorted(all_patterns(space, root))
     found = solved(Task(space, root, patterns, 3), 100, ENDLESS)
     assert found.uses is not None
@@ -112,19 +128,19 @@ def test_a_bound_is_lifted_and_a_plan_found() -> None:
     reduced = reduce(EXACT)
     standing = Standing(reduced, greedy(reduced, scan, ENDLESS), ENDLESS)
     standing.searched_to(2, "by hand")
-    close(standing, (), 100)
+    close(standing, DensePricer(reduced.problem, reduced.priced), (), 100)
     assert (standing.cost, standing.bound) == (3, 3)
 
 
 def test_a_stopped_search_says_nothing() -> None:
     """Stopped before it begins, it neither finds nor rules out."""
-    search = Search(space_of(EXACT), (), STOPPED)
+    search = search_of(EXACT, STOPPED)
     assert search.run(3, 100).answer is Answer.OPEN
-    assert Search(space_of(SMALL), (), ENDLESS).run(3, 0).answer is not Answer.NONE
+    assert search_of(SMALL, ENDLESS).run(3, 0).answer is not Answer.NONE
 
 
 def test_a_cancel_is_heard_between_linear_programs() -> None:
     """A search that is cancelled the tenth time it asks comes back open."""
     asked = iter(range(10))
     watch = Watch(lambda: 0.0, 1.0, cancelled=lambda: next(asked, None) is None)
-    assert Search(space_of(EXACT), (), watch, few=0).run(3, 100).answer is Answer.OPEN
+    assert search_of(EXACT, watch, few=0).run(3, 100).answer is Answer.OPEN

@@ -12,11 +12,9 @@ from collections.abc import Iterable
 from solver.cutting.flow.node import Space
 from solver.cutting.flow.program import Answer
 from solver.cutting.flow.search import Search
+from solver.cutting.pricing import Pricer
 from solver.cutting.problem import Pattern
 from solver.cutting.standing import Standing
-
-LARGEST = 10_000_000
-"""Arcs that a search is begun with at most: above, tables no longer fit the time or the memory."""
 
 TAKEN = 5
 """Patterns taken to start with, for every piece: more of them slow the linear program down."""
@@ -28,14 +26,12 @@ TEXT = (
 """What a bound from here rests on."""
 
 
-def close(standing: Standing, known: Iterable[Pattern], parts: int) -> None:
+def close(standing: Standing, pricer: Pricer, known: Iterable[Pattern], parts: int) -> None:
     """Raise the bound or lower the cost until they meet, ``parts`` parts are searched, or the watch stops.
 
-    ``known``: patterns to start from, of which the best are taken. Nothing is done where the graph would be too large.
+    ``known``: patterns to start from, of which the best are taken.
     """
-    if _arcs(standing) > LARGEST:
-        return
-    search = Search(Space.of(standing.reduced), _best(standing, known), standing.watch)
+    search = Search(Space.of(standing.reduced), pricer, _best(standing, known), standing.watch)
     while not standing.done and search.parts < parts:
         outcome = search.run(standing.bound, parts - search.parts)
         if outcome.answer is Answer.OPEN:
@@ -54,11 +50,3 @@ def _best(standing: Standing, known: Iterable[Pattern]) -> list[Pattern]:
     proper = (p for p in known if all(p.pieces.count(i) <= demands[i] for i in set(p.pieces)))
     costs = ((worth[0] * problem.sticks[p.stick].cost - sum(worth[1][i] for i in p.pieces), p) for p in proper)
     return [p for _, p in sorted(costs)[: TAKEN * len(demands)]]
-
-
-def _arcs(standing: Standing) -> int:
-    """Return how many arcs there are at most: one for every copy of a piece and position."""
-    problem, priced = standing.reduced.problem, standing.reduced.priced
-    longest = max((stick.length for stick in problem.sticks[:priced]), default=0)
-    copies = sum(1 + min(piece.demand, longest // piece.length) for piece in problem.pieces)
-    return copies * (longest + 1)

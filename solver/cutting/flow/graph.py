@@ -29,6 +29,9 @@ Ends = tuple[bool, bool]
 
 _ALL_ENDS: tuple[Ends, ...] = ((False, False), (True, False), (False, True), (True, True))
 
+Arc = tuple[int, int, int]
+"""Lane, option, and the position it starts from."""
+
 
 @dataclass(frozen=True, slots=True)
 class Option:
@@ -126,18 +129,3 @@ def _lane(problem: CuttingProblem, priced: int, ends: Ends) -> Lane | None:
 
 def _needing(problem: CuttingProblem, ends: Ends) -> list[int]:
     return [i for i, piece in enumerate(problem.pieces) if (piece.left, piece.right) == ends]
-
-
-def reachable(lane: Lane) -> Arcs:
-    """Return the arcs that some path from 0 to the end of a stick takes."""
-    at = np.zeros(1, np.int64)
-    tails: list[IntVector] = []
-    for layer in lane.layers:
-        stops = [at[at + lane.options[r].shift < lane.size] for r in layer]
-        tails += stops
-        at = np.unique(np.concatenate([stop + lane.options[r].shift for stop, r in zip(stops, layer, strict=True)]))
-    heads = [tail + option.shift for tail, option in zip(tails, lane.options, strict=True)]
-    places = np.unique(np.concatenate([*tails, *heads]))
-    ends = [at[at <= length] for length in lane.lengths]
-    renamed = (tuple(np.searchsorted(places, part) for part in parts) for parts in (tails, heads, ends))
-    return Arcs(places, *renamed)

@@ -25,16 +25,13 @@ class TooMany(Exception):
     """There are more patterns than allowed."""
 
 
-def listed(weighed: Weighed, tables: Sequence[Tables], most: int) -> list[Pattern]:
-    """List the patterns of reduced cost up to the gap; raises ``TooMany`` where there are more than ``most``.
-
-    ``tables`` are those at the prices of ``weighed``.
-    """
+def listed(weighed: Weighed, paid: Sequence[Tables], most: int) -> list[Pattern]:
+    """List the patterns of reduced cost up to the gap; raises ``TooMany`` where there are more than ``most``."""
     patterns = list(weighed.node.given)
-    if sum(_paths_left(each) for each in tables) > HOPELESS * most:
+    if sum(_paths_left(each) for each in paid) > HOPELESS * most:
         raise TooMany
-    for each in tables:
-        patterns += _listed(each, weighed.prices, weighed.least, most - len(patterns))
+    for each in paid:
+        patterns += _listed(each, weighed.fair.least, most - len(patterns))
     return patterns
 
 
@@ -52,12 +49,12 @@ def _paths_left(tables: Tables) -> float:
     return float(onto[0])
 
 
-def _listed(tables: Tables, prices: tuple[int, ...], least: int, most: int) -> list[Pattern]:
+def _listed(tables: Tables, least: int, most: int) -> list[Pattern]:
     steps, at, worth = _paths(tables, least, most)
     found: list[Pattern] = []
     counts = _counts(tables, steps, len(at))
-    for k, ends in zip(tables.lane.sticks, tables.arcs.ends, strict=True):
-        good = np.flatnonzero(np.isin(at, ends) & (worth - prices[k] >= least) & counts.any(axis=1))
+    for k, price, ends in zip(tables.lane.sticks, tables.prices, tables.arcs.ends, strict=True):
+        good = np.flatnonzero(np.isin(at, ends) & (worth - price >= least) & counts.any(axis=1))
         if len(found) + len(good) > most:
             raise TooMany
         found += [Pattern(k, tuple(np.repeat(np.arange(counts.shape[1]), counts[row]).tolist())) for row in good]

@@ -13,15 +13,17 @@ cheap at first, for good duals, and forbidding where the program would rather pa
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from ortools.linear_solver import pywraplp
 
-from solver.cutting.flow.node import Arc, Node, Space
+from solver.cutting.certificate import Counts
+from solver.cutting.flow.fairness import Worth
+from solver.cutting.flow.graph import Arc
+from solver.cutting.flow.node import Node, Space
 from solver.cutting.flow.routes import Routes
-from solver.cutting.flow.weighing import Worth
 from solver.cutting.pricing import MOST_VALUE
 from solver.cutting.problem import Pattern
 
@@ -43,6 +45,9 @@ class Point:
     worth: Worth
     missing: bool
 
+
+Flows = Mapping[Arc, tuple[int, int | None]]
+"""Least and most flow on some arcs."""
 
 Uses = tuple[tuple[int, float], ...]
 """How often columns are used, by number."""
@@ -111,20 +116,32 @@ class Master:
         self._shut.append(False)
         self.routes.add(pattern)
 
+    def release(self) -> None:
+        """Make the program that of all patterns, with no more limits than the sticks have."""
+        self._open([True] * len(self._shut))
+        self._count(Counts.of(self._space.reduced.problem.sticks))
+        for row in self._flows.values():
+            row.SetBounds(0, self._endless)
+
     def restrict(self, node: Node) -> None:
         """Make the program that of one part."""
-        open_now = self.routes.inside(node)
-        for number, (inside, shut) in enumerate(zip(open_now, self._shut, strict=True)):
-            if inside == shut:
-                self._columns[number].SetUb(self._endless if inside else 0.0)
-                self._shut[number] = not inside
-        for row, least, most in zip(self._sticks, node.counts.least, node.counts.most, strict=True):
-            row.SetBounds(least, self._endless if most is None else most)
+        self._open(self.routes.inside(node))
+        self._count(node.counts)
         for arc in node.flows:
             self._flow_row(arc)
         for arc, row in self._flows.items():
             low, high = node.flows.get(arc, (0, None))
             row.SetBounds(low, self._endless if high is None else high)
+
+    def _open(self, inside: Sequence[bool]) -> None:
+        for number, (now, shut) in enumerate(zip(inside, self._shut, strict=True)):
+            if now == shut:
+                self._columns[number].SetUb(self._endless if now else 0.0)
+                self._shut[number] = not now
+
+    def _count(self, counts: Counts) -> None:
+        for row, least, most in zip(self._sticks, counts.least, counts.most, strict=True):
+            row.SetBounds(least, self._endless if most is None else most)
 
     def _flow_row(self, arc: Arc) -> None:
         if arc not in self._flows:
@@ -139,12 +156,12 @@ class Master:
         for row, amount in zip(self._pieces, amounts, strict=True):
             row.SetLb(float(amount))
 
-    def solve(self, node: Node) -> Point | None:
-        """Return the best point of the part last restricted to, or None where the program has none."""
+    def solve(self, flows: Flows) -> Point | None:
+        """Return the best point, or None where the program has none; ``flows`` are those of the part restricted to."""
         if self._glop.Solve(self._options) != pywraplp.Solver.OPTIMAL:
             return None
         missing = any(variable.solution_value() > LEAST for variable in self._missing)
-        return Point(self._glop.Objective().Value(), self._worth(node), missing)
+        return Point(self._glop.Objective().Value(), self._worth(flows), missing)
 
     def uses(self) -> Uses:
         """Return the patterns used at the point last found."""
@@ -152,7 +169,7 @@ class Master:
         amounts = ((number, float(column.solution_value())) for number, column in open_ones)
         return tuple((number, amount) for number, amount in amounts if amount > LEAST)
 
-    def _worth(self, node: Node) -> Worth:
+    def _worth(self, flows: Flows) -> Worth:
         """Return the duals, cut into parts as fine as the pricing's numbers allow."""
         duals = np.maximum(0.0, [row.dual_value() for row in self._pieces])
         problem = self._space.reduced.problem
@@ -161,6 +178,6 @@ class Master:
         scale = max(1, min(FINEST, int(MOST_VALUE / max(1e-9, 2 * densest * longest, *self._space.costs))))
         values = np.floor(duals * scale).astype(np.int64)
         charges = tuple(int(-row.dual_value() * scale) for row in self._sticks)
-        rows = ((arc, int(self._flows[arc].dual_value() * scale)) for arc in node.flows)
-        arcs = {arc: amount for arc, amount in rows if amount and (amount > 0 or node.flows[arc][1] is not None)}
+        rows = ((arc, int(self._flows[arc].dual_value() * scale)) for arc in flows)
+        arcs = {arc: amount for arc, amount in rows if amount and (amount > 0 or flows[arc][1] is not None)}
         return Worth(scale, values, charges, arcs)

@@ -10,12 +10,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from solver.cutting.certificate import Counts
-from solver.cutting.flow.graph import Arcs, Lane, lanes, reachable
+from solver.cutting.flow.graph import Arc, Arcs, Lane, lanes
 from solver.cutting.presolve import Reduced
 from solver.cutting.problem import Pattern
-
-Arc = tuple[int, int, int]
-"""Lane, option, and the position it starts from."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,12 +48,6 @@ class Node:
     given: tuple[Pattern, ...]
     counts: Counts
     flows: Mapping[Arc, tuple[int, int | None]] = field(default_factory=dict)
-
-    @classmethod
-    def root(cls, space: Space) -> Node:
-        """Return the part that holds everything."""
-        sticks = space.reduced.problem.sticks
-        return cls(tuple(reachable(lane) for lane in space.lanes), space.reduced.given, Counts.of(sticks))
 
     def with_sticks(self, k: int, least: int, most: int | None) -> Node:
         """Return the part with at least and at most so many sticks of kind ``k``."""

@@ -6,7 +6,6 @@ the arc that collects exactly what the table says is collected.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -30,7 +29,7 @@ class _Starts:
     head: IntVector
 
 
-def improving(tables: Tables, prices: Sequence[int], most: int) -> list[Pattern]:
+def improving(tables: Tables, most: int) -> list[Pattern]:
     """Return the best path through every option that collects more than its stick's price, up to ``most``."""
     starts = _starts(tables, most)
     if not len(starts.depth):
@@ -42,7 +41,7 @@ def improving(tables: Tables, prices: Sequence[int], most: int) -> list[Pattern]
         counts[row, lane.options[r].piece] += lane.options[r].copies
     _back(tables, starts, counts)
     ends = _on(tables, starts, counts)
-    sticks = _sticks(tables, prices, ends)
+    sticks = _sticks(tables, ends)
     held = (np.flatnonzero(row) for row in counts)
     patterns = (
         Pattern(k, tuple(np.repeat(places, row[places]).tolist()))
@@ -123,11 +122,11 @@ def _amounts(tables: Tables, r: int, arcs: Rows) -> IntVector | int:
     return amounts if isinstance(amounts, int) else amounts[arcs]
 
 
-def _sticks(tables: Tables, prices: Sequence[int], ends: IntVector) -> IntVector:
+def _sticks(tables: Tables, ends: IntVector) -> IntVector:
     """Return for each end of a path the stick whose price the table has paid."""
     sticks = np.full(len(ends), -1, np.int64)
     rows = np.arange(len(ends))
-    for k, places in zip(tables.lane.sticks, tables.arcs.ends, strict=True):
+    for k, price, places in zip(tables.lane.sticks, tables.prices, tables.arcs.ends, strict=True):
         here, _ = _arcs_at(places, ends, rows)
-        sticks[here[tables.onto[-1, ends[here]] == -prices[k]]] = k
+        sticks[here[tables.onto[-1, ends[here]] == -price]] = k
     return sticks

@@ -20,12 +20,16 @@ import numpy as np
 
 from solver.cutting import greedy
 from solver.cutting.certificate import Counts
+from solver.cutting.flow.converging import converged
+from solver.cutting.flow.fairness import Worth
+from solver.cutting.flow.growing import TooLarge, grown
 from solver.cutting.flow.listing import TooMany, listed
 from solver.cutting.flow.master import Master, Point, Uses
 from solver.cutting.flow.node import Node, Space, at_least, at_most
 from solver.cutting.flow.paths import improving
 from solver.cutting.flow.program import Answer, Outcome, Task, holds, solved
-from solver.cutting.flow.weighing import Weighed, Worth, by_length, fixed, mean, weigh
+from solver.cutting.flow.weighing import Weighed, by_length, fixed, mean, weigh
+from solver.cutting.pricing import Pricer
 from solver.cutting.problem import Pattern
 from solver.cutting.restore import trimmed
 from solver.watch import Watch
@@ -52,10 +56,10 @@ NEARLY = 1e-6
 class Search:
     """One space, searched for any number of targets; columns are kept from one to the next."""
 
-    def __init__(self, space: Space, known: Iterable[Pattern], watch: Watch, few: int = FEW) -> None:
+    def __init__(self, space: Space, pricer: Pricer, known: Iterable[Pattern], watch: Watch, few: int = FEW) -> None:
         """``known``: proper patterns to start from; ``few``: how many the integer program is given at most."""
         self.space, self.watch = space, watch
-        self._few = few
+        self._pricer, self._few = pricer, few
         self.master = Master(space)
         self.master.add(known)
         self.parts = 0
@@ -64,9 +68,11 @@ class Search:
 
     def run(self, target: int, parts: int) -> Outcome:
         """Search for a plan of cost ``target`` or less in at most so many parts."""
-        root = self._centred(self._fixed(Node.root(self.space), by_length(self.space), target), target)
-        open_parts = [] if root is None else [root]
-        while open_parts or self.watch.stopped:
+        root = self._root(target)
+        if isinstance(root, Answer):
+            return Outcome(root)
+        open_parts = [root]
+        while open_parts:
             if self.watch.stopped or parts <= 0:
                 return Outcome(Answer.OPEN)
             parts -= 1
@@ -79,37 +85,51 @@ class Search:
                 open_parts += outcome
         return Outcome(Answer.NONE)
 
+    def _root(self, target: int) -> Node | Answer:
+        """Return the part of all patterns that may be in a plan within the target, or what is known without it."""
+        found = converged(self.space, self.master, self._pricer, target, self.watch)
+        if found is None:
+            return Answer.OPEN
+        if found[1].hopeless:
+            return Answer.NONE
+        try:
+            root = grown(self.space, *found)
+        except TooLarge:
+            return Answer.OPEN
+        self.master.routes.begin(root)
+        narrowed = self._fixed(root, by_length(self.space), target)
+        return Answer.NONE if narrowed is None else self._centred(narrowed, target)
+
     def _fixed(self, node: Node, worth: Worth, target: int) -> Node | None:
         """Drop what these duals show to be in no plan within the target; None where they leave no such plan."""
         weighed = weigh(self.space, node, worth, target)
-        if weighed.gap is not None and weighed.gap < 0:
-            return None
-        return fixed(weighed, weighed.tables(weighed.prices))
+        return None if weighed.fair.hopeless else fixed(weighed, weighed.paid())
 
-    def _centred(self, node: Node | None, target: int) -> Node | None:
+    def _centred(self, node: Node, target: int) -> Node | Answer:
         """Drop what any of several dual solutions drops, and their mean, until patterns are few enough to be listed.
 
         Each is best for slightly larger demands. Where the linear program's value is the target, only paths of no
         reduced cost are left, and the mean, which is inside the face that the others are corners of, has the fewest.
         """
         duals: list[Worth] = []
-        while node is not None and len(duals) < CORNERS and not self.watch.stopped:
+        narrowed: Node | None = node
+        while narrowed is not None and len(duals) < CORNERS:
             self.master.demand(_nearby(self.space.demands, len(duals)))
-            priced = self._priced(node, target)
+            priced = self._priced(narrowed, target)
+            self.master.demand(self.space.demands)
             if isinstance(priced, Answer):
-                node = None if priced is Answer.NONE else node
-                break
+                return priced
             duals.append(priced[1].worth)
-            node = self._fixed(node, duals[-1], target)
-            if node is not None and self._listed(node, duals[-1], target) is not None:
-                break
-        self.master.demand(self.space.demands)
-        return self._fixed(node, mean(duals), target) if node is not None and duals else node
+            narrowed = self._fixed(narrowed, duals[-1], target)
+            if narrowed is not None and self._listed(narrowed, duals[-1], target) is not None:
+                return narrowed
+        centred = None if narrowed is None else self._fixed(narrowed, mean(duals), target)
+        return Answer.NONE if centred is None else centred
 
     def _listed(self, node: Node, worth: Worth, target: int) -> list[Pattern] | None:
         weighed = weigh(self.space, node, worth, target)
         try:
-            return listed(weighed, weighed.tables(weighed.prices), self._few)
+            return listed(weighed, weighed.paid(), self._few)
         except TooMany:
             return None
 
@@ -121,10 +141,10 @@ class Search:
         uses = self.master.uses()
         if not point.missing and (plan := self._whole(uses, target)) is not None:
             return Outcome(Answer.FOUND, plan)
-        tables = weighed.tables(weighed.prices)
-        narrowed = fixed(weighed, tables)
+        paid = weighed.paid()
+        narrowed = fixed(weighed, paid)
         try:
-            patterns = listed(weighed, tables, self._few)
+            patterns = listed(weighed, paid, self._few)
         except TooMany:
             return self._split(narrowed, uses)
         self.programs += 1
@@ -138,13 +158,12 @@ class Search:
         """Generate columns until none improves; NONE where the duals leave no plan, OPEN where that is not known."""
         self.master.restrict(node)
         self.master.price_missing(forbidding=False)
-        while not self.watch.stopped and (point := self.master.solve(node)) is not None:
+        while not self.watch.stopped and (point := self.master.solve(node.flows)) is not None:
             self.rounds += 1
             weighed = weigh(self.space, node, point.worth, target)
-            if weighed.gap is not None and weighed.gap < 0:
+            if weighed.fair.hopeless:
                 return Answer.NONE
-            tables = weighed.tables(weighed.asked)
-            new = self.master.add(p for each in tables for p in improving(each, weighed.asked, COLUMNS))
+            new = self.master.add(p for tables in weighed.asked() for p in improving(tables, COLUMNS))
             if not new and not (point.missing and self.master.price_missing(forbidding=True)):
                 return weighed, point
         return Answer.OPEN

@@ -13,11 +13,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from solver.cutting.flow.fairness import NEVER
 from solver.cutting.flow.graph import Arcs, Lane
 from solver.cutting.pricing import IntVector
-
-NEVER = -(2**60)
-"""Stands for minus infinity: sums of values stay far above it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,11 +39,12 @@ class Collected:
 
 @dataclass(frozen=True, slots=True)
 class Tables:
-    """Both tables of a lane, one row more than there are layers."""
+    """Both tables of a lane, one row more than there are layers, and the prices of the lane's sticks."""
 
     lane: Lane
     arcs: Arcs
     collected: Collected
+    prices: tuple[int, ...]
     into: IntVector
     onto: IntVector
 
