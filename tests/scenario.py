@@ -28,9 +28,7 @@ def inches(value: str | float) -> int:
 
 PANEL_12_6 = StockLength("12-6", inches(150), price=Decimal("9.80"))
 PANEL_16_8 = StockLength("16-8", inches(200), price=Decimal("12.00"))
-PANEL = Material(
-    "panel-sand", Category.SIDING, (PANEL_12_6,), DEFAULTS[Category.SIDING], "double 4 in panel, sand"
-)
+PANEL = Material("panel-sand", Category.SIDING, (PANEL_12_6,), DEFAULTS[Category.SIDING], "double 4 in panel, sand")
 A = Required("A", "panel-sand", inches(120), 4, left_end=End(Meets.LAP))
 B = Required("B", "panel-sand", inches(50), 6)
 C = Required("C", "panel-sand", inches("28.5"), 4)

@@ -114,7 +114,6 @@ class HouseForm(StockForm):
         """What is provided for."""
         return frozenset(row.role for row in self.materials)
 
-
     @property
     def blank(self) -> bool:
         """Whether nothing was measured yet."""

@@ -41,9 +41,7 @@ def test_a_wrong_key_is_no_key(locked: Stack, header: str) -> None:
     assert answer.headers["WWW-Authenticate"].startswith("Bearer")
 
 
-@pytest.mark.parametrize(
-    ("method", "below"), [("GET", ""), ("DELETE", ""), ("GET", "/sticks")]
-)
+@pytest.mark.parametrize(("method", "below"), [("GET", ""), ("DELETE", ""), ("GET", "/sticks")])
 def test_anothers_plan_is_as_unknown_as_any(locked: Stack, method: str, below: str) -> None:
     """Another client's id and an id that never was get the same answer."""
     own = locked.posted(PORCH, **HARBOUR)

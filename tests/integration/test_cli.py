@@ -32,7 +32,7 @@ def test_a_request_becomes_an_order_and_a_cut_sheet() -> None:
     assert "6 panels" in answer.stdout
     assert "total 58.80" in answer.stdout
     assert "proven" in answer.stdout
-    assert "S1 to S4  4 x 12'-6\"  10'-1\" (A)  28 1/2\" (C)" in answer.stdout
+    assert 'S1 to S4  4 x 12\'-6"  10\'-1" (A)  28 1/2" (C)' in answer.stdout
 
 
 def test_a_wall_is_told_course_by_course() -> None:

@@ -37,7 +37,7 @@ def test_what_is_ambiguous_throughout_is_asked_once(alone: Stack) -> None:
     asked = read(alone, text).json
     assert asked["required"] == []
     assert asked["lines"][0]["read"] is None
-    assert asked["lines"][0]["problem"]["readings"] == ["10'-1\"", "10 of 1\""]
+    assert asked["lines"][0]["problem"]["readings"] == ["10'-1\"", '10 of 1"']
     assert [(q["notation"], q["lines"]) for q in asked["questions"]] == [("n-n", [1, 2])]
     settled = read(alone, text, assume={"n-n": "feet-inches"}).json
     assert settled["questions"] == []
@@ -82,9 +82,7 @@ def test_a_whole_email(alone: Stack) -> None:
     ({"assume": {"n+n": "feet-inches"}}, "#/assume/n+n", "is no notation"),
     ({"colour": "sand"}, "#/colour", "is no field here"),
 ])  # fmt: skip
-def test_a_wrong_request_is_refused(
-    alone: Stack, fields: dict[str, object], pointer: str, words: str
-) -> None:
+def test_a_wrong_request_is_refused(alone: Stack, fields: dict[str, object], pointer: str, words: str) -> None:
     """What is wrong with the request itself is 422 with a pointer."""
     answer = read(alone, **{"text": "4 @ 8'", **fields})
     assert answer.status_code == 422

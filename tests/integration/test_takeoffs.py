@@ -69,10 +69,10 @@ def test_every_figure_can_be_done_again(alone: Stack) -> None:
     told = take(alone, MEASURED).json["takeoff"]
     back = told["walls"][0]
     assert back["courses"][0]["runs"][0]["arithmetic"] == (
-        "5'-0\" from outside post to door D less 1/2\" taken up at the left = 4'-11 1/2\""
+        '5\'-0" from outside post to door D less 1/2" taken up at the left = 4\'-11 1/2"'
     )
     sides = [piece for piece in told["trim"] if piece["place"] == "back, door D: side"]
-    assert sides[0]["arithmetic"] == "6'-10\" high plus 3/4\" for 1 mitred faces = 6'-10 3/4\""
+    assert sides[0]["arithmetic"] == '6\'-10" high plus 3/4" for 1 mitred faces = 6\'-10 3/4"'
     assert all(figure["arithmetic"] for figure in told["figures"])
     assert told["ends_here"].startswith("Horizontal panels only")
 
@@ -147,7 +147,7 @@ def test_a_wrong_query_is_refused(alone: Stack) -> None:
 def test_millimetres_come_back_exactly(alone: Stack) -> None:
     """What is no short number of the units is answered in millimetres, so that nothing is rounded on the way back."""
     body = {"units": "m", "materials": MATERIALS, "uses": USES, "coverage": 0.205}
-    body |= {"eaves": [{"id": "rear", "length": 6, "overhang": "15 1/64\""}]}
+    body |= {"eaves": [{"id": "rear", "length": 6, "overhang": '15 1/64"'}]}
     answer = take(alone, body).json
     assert answer["required"][0]["length"] == "375.046875 mm"
     assert read_job(answer).roundings == ()

@@ -28,9 +28,7 @@ STICKS = st.builds(
     left=st.booleans(),
     right=st.booleans(),
 )
-PIECES = st.builds(
-    Piece, length=st.integers(3, 28), demand=st.integers(1, 3), left=st.booleans(), right=st.booleans()
-)
+PIECES = st.builds(Piece, length=st.integers(3, 28), demand=st.integers(1, 3), left=st.booleans(), right=st.booleans())
 PLAIN = st.builds(Piece, length=st.integers(3, 28), demand=st.integers(1, 9))
 
 

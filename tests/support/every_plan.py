@@ -74,4 +74,3 @@ def faults(problem: CuttingProblem, uses: tuple[tuple[tuple[int, tuple[int, ...]
     for k, stick in enumerate(problem.sticks):
         if stick.limit is not None and sum(times for (j, _), times in uses if j == k) > stick.limit:
             yield f"more of stick {k} than there are"
-

@@ -90,7 +90,7 @@ def test_lines_are_left_to_write_on() -> None:
         assert name in seen
 
 
-HOSTILE = "<script>alert(1)</script> =HYPERLINK(\"x\") \u202eabc"
+HOSTILE = '<script>alert(1)</script> =HYPERLINK("x") \u202eabc'
 
 
 def test_hostile_text_stays_text_on_the_page() -> None:
@@ -116,7 +116,7 @@ def test_the_page_allows_its_own_style_and_nothing_else() -> None:
 def test_no_line_ends_between_an_inch_and_its_fraction() -> None:
     """In a narrow column 29 1/2 goes to the next line whole, in both files."""
     columns = (Column("a", 10), Column("b", 90))
-    table = Table(columns, (("xxxxxx 29 1/2\" yyyyy 9'-6 1/2\"", ""),))
+    table = Table(columns, (('xxxxxx 29 1/2" yyyyy 9\'-6 1/2"', ""),))
     narrow = Sheet("narrow", (Page("narrow", (table,)),), "", MADE, Paper.A4)
     assert "29\N{NO-BREAK SPACE}1/2" in html(narrow)
     assert {'29\N{NO-BREAK SPACE}1/2"', "9'-6\N{NO-BREAK SPACE}1/2\""} <= set(read(pdf(narrow))[0].split("\n"))

@@ -43,8 +43,8 @@ def test_the_supplier_finds_code_cartons_and_spares() -> None:
 def test_where_the_length_goes_is_said_in_words() -> None:
     """7 x 150 = 1050 bought, 988 1/2 in pieces, 6 under laps, 41 1/2 kept, 20 scrap; and no percentage anywhere."""
     text = paragraphs(order_page(*north(), BLOCK))
-    assert "Of 87'-6\" bought, 82'-4 1/2\" go into the pieces (6\" of it under laps)" in text
-    assert "3'-5 1/2\" are left over to keep and 20\" are scrap." in text
+    assert 'Of 87\'-6" bought, 82\'-4 1/2" go into the pieces (6" of it under laps)' in text
+    assert '3\'-5 1/2" are left over to keep and 20" are scrap.' in text
     assert not any("%" in page for page in read(pdf(sheet())))
 
 
@@ -96,7 +96,7 @@ def test_the_list_of_pieces_can_be_held_against_the_request() -> None:
     """N was asked for three times 27'-4" between channels; its nine pieces are there."""
     row = tables(next(cutting_pages(*north())))[0].rows[0]
     assert row[:5] == ("N", "9", "27'-4\"", "in a channel", "in a channel")
-    assert row[5] == "4 of 12'-6\", 11'-4\", 9'-6 1/2\", 5'-5\", 3'-7 1/2\", 29 1/2\""
+    assert row[5] == '4 of 12\'-6", 11\'-4", 9\'-6 1/2", 5\'-5", 3\'-7 1/2", 29 1/2"'
 
 
 def test_left_overs_to_keep_have_their_length_to_write_on() -> None:

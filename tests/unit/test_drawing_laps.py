@@ -214,9 +214,7 @@ def test_single_pieces_give_their_cut_outs_back_too() -> None:
 def test_a_sloped_end_leans() -> None:
     """Long at the bottom, the left end of the top course is cut back at its top."""
     wall = beside_a_door()
-    outline = next(
-        s for s in draw_wall(wall, Unit.IN).shapes if isinstance(s, Line) and s.closed and s.pen == OUTLINE
-    )
+    outline = next(s for s in draw_wall(wall, Unit.IN).shapes if isinstance(s, Line) and s.closed and s.pen == OUTLINE)
     (bottom_left, _), (top_left, _), (top_right, _), (bottom_right, _) = outline.points
     assert bottom_left < top_left
     assert top_right == bottom_right
