@@ -9,11 +9,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 from fractions import Fraction
 
+import numpy as np
+
 from solver.laps.cheapest import Lattice
 from solver.laps.columns import Classes, Cut, Split
 from solver.laps.freely import freely_bounded
 from solver.laps.master import Master, Unsolved
-from solver.laps.prices import Prices, by_length
+from solver.laps.prices import Ints, Prices, by_length
 from solver.laps.site import Site
 from solver.laps.valuing import Valuer, Values
 from solver.lengths import TICKS_PER_INCH
@@ -26,6 +28,7 @@ KNOTS_EACH = 8
 FIRST_KNOTS_APART = 12 * TICKS_PER_INCH
 MOST_VALUE = 10**9
 CLOSE = 1e-4
+SPREAD = 0.02
 PATIENCE = 30
 """Rounds without a better lifted bound after which plans are tried instead."""
 
@@ -86,6 +89,16 @@ class Bounding:
         if (self._gap < CLOSE or not added) and not self._master.refine(KNOTS_EACH) and not added:
             self.done = True
 
+    def varied(self, rounds: int, seed: int) -> list[Cut | Split]:
+        """Return columns that are good at values a little off the best: what whole plans need beside the program's."""
+        if self._best is None:
+            return []
+        dice, found = np.random.default_rng(seed), dict[Cut | Split, None]()
+        for _ in range(rounds):
+            valued = self._valuer.value(_moved(self._best[1], dice), CUTS_EACH, SPLITS_EACH)
+            found |= dict.fromkeys([*valued.cuts, *valued.splits])
+        return list(found)
+
     def _raise(self, bound: Fraction, values: Values) -> None:
         if self._site.problem.rules.ends is not LapEnds.FACTORY:
             bound = freely_bounded(self._site, values)
@@ -104,3 +117,13 @@ class Bounding:
             for side, slots in zip(self._site.sides, values.slots, strict=True)
         )
         return Prices(first, last, values.plain / scale, {k: v / scale for k, v in values.used.items()})
+
+
+def _moved(values: Values, dice: np.random.Generator) -> Values:
+    """Return values each moved by up to ``SPREAD`` of itself; those of slots still never fall with length."""
+
+    def moved(worth: Ints) -> Ints:
+        return (worth * (1.0 + SPREAD * dice.uniform(-1.0, 1.0, len(worth)))).astype(np.int64)
+
+    first, last = (tuple(np.maximum.accumulate(moved(slot)) for slot in side) for side in values.slots)
+    return Values((first, last), moved(values.plain), values.used, values.scale)

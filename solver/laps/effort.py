@@ -28,6 +28,7 @@ NEAR = 1e-3
 """Where costs lie close together, plans are first made when the bound is this near to the linear program's cost."""
 NODES = 4
 MORE_NODES = 12
+VARIED = 40
 MEND_TRIES = 600
 BETTER_TRIES = 150
 
@@ -116,7 +117,8 @@ class Effort:
     def _from_columns(self, prices: PriceList, number: int) -> None:
         if self._site.cell != self._site.divisor or self._bounding is None or self._classes is None:
             return
-        ranked = [column for _, column in by_reduced_cost(self._site, prices, self._bounding.columns)]
+        columns = dict.fromkeys([*self._bounding.columns, *self._bounding.varied(VARIED, number)])
+        ranked = [column for _, column in by_reduced_cost(self._site, prices, columns)]
         for aim in self._aims():
             if self.finished:
                 return

@@ -26,11 +26,11 @@ class Unsolved(Exception):
 
 @dataclass(slots=True)
 class _Slots:
-    """One set of sticks on one side: its knots, their rows, and every (variable, cells, sign) with a slot of it."""
+    """One set of sticks on one side: its knots, their rows, and (variable, number, cells, sign) of each slot."""
 
     knots: Knots
     rows: dict[int, pywraplp.Constraint] = field(default_factory=dict)
-    taken: list[tuple[pywraplp.Variable, int, int]] = field(default_factory=list)
+    taken: list[tuple[pywraplp.Variable, int, int, int]] = field(default_factory=list)
 
     def count(self, variable: pywraplp.Variable, cells: int, sign: float) -> None:
         """Add a slot to the rows of its knots."""
@@ -49,7 +49,7 @@ class Master:
         self._options = pywraplp.MPSolverParameters()
         self._options.SetIntegerParam(self._options.PRESOLVE, self._options.PRESOLVE_OFF)
         self.columns: dict[Cut | Split, pywraplp.Variable] = {}
-        self._solution: list[float] = []
+        self._used = np.zeros(0)
         top, shortest = width(site), classes.shortest
         self._knots = [[Knots(min(shortest, top), top, apart) for _ in side] for side in site.sides]
         self._build()
@@ -91,7 +91,7 @@ class Master:
         for side, (number, cells) in enumerate(((column.first, column.first_cells), (column.last, column.last_cells))):
             if number != NONE:
                 slots = self._slots[side][number]
-                slots.taken.append((variable, cells, sign))
+                slots.taken.append((variable, variable.index(), cells, sign))
                 slots.count(variable, cells, sign)
         return True
 
@@ -114,7 +114,7 @@ class Master:
             self._build()
             if self._solver.Solve(self._options) != pywraplp.Solver.OPTIMAL:
                 raise Unsolved
-        self._solution = [variable.solution_value() for variable in self._solver.variables()]
+        self._used = np.array([variable.solution_value() for variable in self._solver.variables()])
         return float(self._solver.Objective().Value()) * float(self._unit)
 
     def values(self, scale: int) -> Values:
@@ -148,21 +148,20 @@ class Master:
         return len(places)
 
     def _balance(self, slots: _Slots) -> Floats:
-        balance = np.zeros(width(self._site) + 1)
-        for variable, cells, sign in slots.taken:
-            if variable.index() < len(self._solution):
-                balance[cells] += sign * self._solution[variable.index()]
-        return balance
+        _, numbers, cells, signs = zip(*slots.taken, strict=True) if slots.taken else ((), (), (), ())
+        known = np.array(numbers, np.int64) < len(self._used)
+        used = self._used[np.array(numbers, np.int64)[known]] * np.array(signs, np.float64)[known]
+        return np.bincount(np.array(cells, np.int64)[known], used, width(self._site) + 1).astype(np.float64)
 
     def _part(self, slots: _Slots, cells: int) -> None:
         """Make a length a knot; slots between its neighbours count for it from now on."""
         below, above = slots.knots.about(cells)
-        between = [taken for taken in slots.taken if below < taken[1] < above]
-        for variable, size, sign in between:
+        between = [taken for taken in slots.taken if below < taken[2] < above]
+        for variable, _, size, sign in between:
             slots.count(variable, size, -sign)
         slots.knots.add(cells)
         slots.rows[cells] = self._solver.Constraint(0, self._infinity)
-        for variable, size, sign in between:
+        for variable, _, size, sign in between:
             slots.count(variable, size, sign)
         self._serve(slots.rows[above], slots.rows[cells])
         self._serve(slots.rows[cells], slots.rows[below])

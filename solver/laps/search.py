@@ -17,7 +17,7 @@ MOST_STICKS = 6
 SPREAD = 0.02
 NOISE = 0.001
 WILD = 1000.0
-"""One try in ten draws by lot up to so many times as freely."""
+"""One try in ten, of few runs more, draws by lot up to so many times as freely."""
 Standing = tuple[int, int, int, float]
 
 
@@ -39,6 +39,7 @@ class Search:
     def __init__(self, yard: Yard, prices: PriceList, goal: Goal, seed: int) -> None:
         self._yard, self._prices, self._goal = yard, prices, goal
         self._dice = np.random.default_rng(seed)
+        self._wildly = max(0.1, 1.0 / len(yard.placed))
         self._longest = max(stick.length for stick in yard.site.problem.sticks)
         self._laying = Laying(yard, prices, self._dice)
         self._broken = yard.broken
@@ -81,7 +82,7 @@ class Search:
         self._broken -= self._yard.broken_about(runs)
         self._yard.lift(runs, self._sticks(runs))
         values = leaning(self._yard.site, self._prices, self._dice, SPREAD, LONG_FIRST / 2 * float(self._dice.random()))
-        wild = WILD ** self._dice.random() if self._dice.random() < 0.1 else 1.0
+        wild = WILD ** self._dice.random() if self._dice.random() < self._wildly else 1.0
         self._laying.lay(values, NOISE * wild)
         self._broken += self._yard.broken_about(runs)
 
