@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from tests.outside.worked_examples import ALL, SLOW_TO_PROVE, Example
+from tests.outside.worked_examples import ALL, Example
 from tests.support.stack import Stack
 
 
@@ -30,5 +30,5 @@ def test_a_published_example_is_served_at_its_optimum(serving: Stack, example: E
     result = serving.client.get(f"/v1/cut-plans/{plan_id}").json["result"]
     (part,) = result["materials"]
     assert part["cost"] == example.optimum
-    assert part["bound"] in (example.optimum, example.optimum - (example.name in SLOW_TO_PROVE))
-    assert part["proven"] is (part["bound"] == example.optimum)
+    assert part["bound"] == example.optimum
+    assert part["proven"]

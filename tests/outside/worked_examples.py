@@ -236,6 +236,3 @@ TRADE = (
 """From lumber estimating in the building trade, no kerf."""
 
 ALL = (*BOOKS, *HARD, *SEVERAL_LENGTHS, *TRADE)
-
-SLOW_TO_PROVE = ("Rietz, gap 6/5",)
-"""Their best plan is found at once, but its proof takes longer than a test should: the bound may be one short."""

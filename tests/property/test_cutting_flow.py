@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from dataclasses import replace
 from functools import cache
 from itertools import product
 
@@ -12,9 +13,10 @@ from hypothesis import strategies as st
 
 from solver.cutting.certificate import Counts
 from solver.cutting.dense import DensePricer
-from solver.cutting.flow.node import Space
-from solver.cutting.flow.program import Answer, holds
+from solver.cutting.flow.node import Node, Space
+from solver.cutting.flow.program import Answer, Task, holds, solved
 from solver.cutting.flow.search import Search
+from solver.cutting.flow.tightening import tightened
 from solver.cutting.presolve import Reduced, reduce
 from solver.cutting.problem import CuttingProblem, Pattern, Piece, Stick
 from solver.watch import Watch
@@ -90,3 +92,20 @@ def test_a_search_finds_the_optimum_and_nothing_below(problem: CuttingProblem, f
     assert outcome.answer is Answer.FOUND
     assert outcome.uses is not None
     assert holds(space, Counts.of(reduced.problem.sticks), outcome.uses, best)
+
+
+@settings(max_examples=100, deadline=None)
+@given(problem=problems(), spare=st.integers(0, 2))
+def test_tightening_loses_no_plan(problem: CuttingProblem, spare: int) -> None:
+    """Of all patterns it keeps enough for the best plan, and below the best cost the rest has none."""
+    reduced = reduce(problem)
+    if not reduced.problem.pieces:
+        return
+    space, best, every = Space.of(reduced), least_cost(reduced), patterns(reduced)
+    node = Node((), (), Counts.of(reduced.problem.sticks))
+    kept = tightened(Task(space, node, every, best + spare), ENDLESS)
+    assert kept is not None
+    outcome = solved(replace(kept, target=best), 1000, ENDLESS)
+    assert outcome.answer is Answer.FOUND
+    none = tightened(Task(space, node, every, best - 1), ENDLESS)
+    assert none is None or solved(none, 1000, ENDLESS).answer is Answer.NONE

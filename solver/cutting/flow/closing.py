@@ -20,8 +20,8 @@ TAKEN = 5
 """Patterns taken to start with, for every piece: more of them slow the linear program down."""
 
 TEXT = (
-    "all plans of lower cost, branch by branch: integer duals leave out patterns, and what is left is searched by an "
-    "integer program with whole costs, no gap and half a step of room"
+    "all plans of lower cost, branch by branch: integer duals of patterns and odd cuts leave out patterns, and what is "
+    "left is searched by an integer program with whole costs, no gap and half a step of room"
 )
 """What a bound from here rests on."""
 

@@ -2,10 +2,10 @@
 
 Depth first. In each part: column generation over the arcs that are left; if the duals show that no plan
 within the target is left, the part is done; otherwise arcs too far from every such plan are dropped.
-Patterns few enough to be written down go to the integer program, which finishes the part off. Otherwise it is
-split: on the number of sticks of one kind where that is fractional (first, because a stick count moves
-the bound most), else on the flow of one arc: of the longest piece whose arcs carry fractions, the one nearest a
-half. So pieces are placed from the longest down, and either side of a split says something.
+Patterns few enough to be written down are tightened by cuts, and the integer program finishes the part off.
+Otherwise it is split: on the number of sticks of one kind where that is fractional (first, because a stick
+count moves the bound most), else on the flow of one arc: of the longest piece whose arcs carry fractions, the
+one nearest a half. So pieces are placed from the longest down, and either side of a split says something.
 
 The method is that of de Lima, Iori and Miyazawa (2022): flow models solved by fixing with several dual
 solutions, branching on arcs, and a general solver once little is left.
@@ -28,6 +28,7 @@ from solver.cutting.flow.master import Master, Point, Uses
 from solver.cutting.flow.node import Node, Space, at_least, at_most
 from solver.cutting.flow.paths import improving
 from solver.cutting.flow.program import Answer, Outcome, Task, holds, solved
+from solver.cutting.flow.tightening import tightened
 from solver.cutting.flow.weighing import Weighed, by_length, fixed, mean, weigh
 from solver.cutting.pricing import Pricer
 from solver.cutting.problem import Pattern
@@ -148,7 +149,8 @@ class Search:
         except TooMany:
             return self._split(narrowed, uses)
         self.programs += 1
-        outcome = solved(Task(self.space, narrowed, patterns, target), NODES, self.watch)
+        task = tightened(Task(self.space, narrowed, patterns, target), self.watch)
+        outcome = solved(task, NODES, self.watch) if task else Outcome(Answer.NONE)
         if outcome.answer is not Answer.OPEN:
             return outcome
         self._few = min(self._few, len(patterns) // 2)
