@@ -2,8 +2,9 @@
 
 What stands is gathered: jobs still open, sticks and offcuts at hand, sheets that are frozen (``standing``). Every job
 is planned alone first, in date order (``alone``): that lays the runs and is what pooling is held against. Then, for
-each material, dated patterns are listed or generated (``listing``, ``generation``) and chosen from, in the order of
-the goals, with the van's limit over all (``choosing``, ``pooling``). The sticks chosen are followed from day to day
+all materials at once, what to carry from day to day is sought, with each day's rest cut by itself (``candidates``,
+``generation``, ``day_cutting``), and chosen from in the order of the goals, with the van's limit over all
+(``choosing``, ``pooling``). The sticks chosen are followed from day to day
 (``sticks``), which gives a sheet for each day (``sheets``) and an order for each delivery (``orders``). No plan leaves
 without passing the independent ``check_week``.
 """
@@ -62,7 +63,7 @@ def plan_week(
 
 def _planned(standing: Standing, watch: Watch, *, keep_runs: bool) -> WeekPlan:
     weeks = weeks_of(standing, watch, keep_runs=keep_runs)
-    pooled = pool(weeks, van_of(standing.week), watch.within(watch.left * 0.7))
+    pooled = pool(weeks, van_of(standing.week), watch)
     return _written(standing, pooled, watch)
 
 
@@ -70,7 +71,7 @@ def _written(standing: Standing, pooled: tuple[Pooled, ...], watch: Watch) -> We
     sticks = list(chain.from_iterable(sticks_of(part) for part in pooled))
     days = tuple(Sheets(standing, pooled, sticks).days())
     week = standing.week
-    nights = carried_nights((part.week.pool.problem, part.uses) for part in pooled)
+    nights = carried_nights((part.week.problem, part.uses) for part in pooled)
     return WeekPlan(
         week.crew,
         week.name,
@@ -83,7 +84,7 @@ def _written(standing: Standing, pooled: tuple[Pooled, ...], watch: Watch) -> We
             for e in day.plan.not_cut
         ),
         tuple(nights[night] for night in range(DAYS)),
-        sum(part.week.pool.problem.carried(p) * times for part in pooled for p, times in part.uses.items()),
+        sum(part.week.problem.carried(p) * times for part in pooled for p, times in part.uses.items()),
         sum(_changes(part) for part in pooled),
         tuple(notes_of(standing)),
     )
@@ -91,10 +92,10 @@ def _written(standing: Standing, pooled: tuple[Pooled, ...], watch: Watch) -> We
 
 def _changes(part: Pooled) -> int:
     """Count the announced sticks that are cut otherwise now."""
-    choice = part.week.pool
-    kept = dict.fromkeys(choice.announced, 0)
+    announced = part.week.announced
+    kept = dict.fromkeys(announced, 0)
     for pattern, times in part.uses.items():
         signed = part.week.signed(pattern)
         if signed in kept:
             kept[signed] += times
-    return sum(count - min(count, kept[signed]) for signed, count in choice.announced.items())
+    return sum(count - min(count, kept[signed]) for signed, count in announced.items())

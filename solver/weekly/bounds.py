@@ -19,17 +19,17 @@ from solver.weekly.pooling import Pooled
 
 def least_cost(pooled: Pooled) -> int | None:
     """Return a bound on what the material's new sticks cost, in its cost steps; None if none is known."""
-    problem = pooled.week.pool.problem
+    problem = pooled.week.problem
     if pooled.week.has_runs:
         return _by_length(pooled, problem) if not _uncut(pooled) else None
     if pooled.least:
         return sum(times * problem.supplies[pattern.stick].cost for pattern, times in pooled.uses.items())
-    return _bound(pooled, pooled.week.pool.relaxed)
+    return _bound(pooled, pooled.week.relaxed)
 
 
 def least_sticks(pooled: Pooled, watch: Watch) -> int | None:
     """Return a bound on how many sticks are bought; None if none is known."""
-    problem = pooled.week.pool.problem
+    problem = pooled.week.problem
     supplies = tuple(replace(supply, cost=int(supply.cost > 0)) for supply in problem.supplies)
     counted = replace(problem, supplies=supplies)
     if pooled.week.has_runs:
@@ -39,13 +39,13 @@ def least_sticks(pooled: Pooled, watch: Watch) -> int | None:
 
 def _bound(pooled: Pooled, relaxed: Cutting) -> int | None:
     """Return the bound of the relaxed problem; a plan that leaves more uncut than it may cost less."""
-    pieces = pooled.week.pool.problem.relaxed().pieces
+    pieces = pooled.week.problem.relaxed().pieces
     uncut = sum(n * piece.length for n, piece in zip(relaxed.uncut, pieces, strict=True))
     return relaxed.bound if relaxed.least_uncut and uncut == _uncut(pooled) else None
 
 
 def _uncut(pooled: Pooled) -> int:
-    problem = pooled.week.pool.problem
+    problem = pooled.week.problem
     wanted = sum(piece.demand * piece.length for piece in problem.pieces)
     cut = sum(times * problem.pieces[i].length for pattern, times in pooled.uses.items() for i in pattern.pieces)
     runs = sum(entry.quantity for one in pooled.week.alone for entry in one.filled.not_cut if _is_run(one, entry.item))

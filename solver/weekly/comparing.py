@@ -8,8 +8,9 @@ from decimal import Decimal
 from solver.demand import cost_step
 from solver.watch import Watch
 from solver.weekly.bounds import least_cost, least_sticks
+from solver.weekly.material_week import MaterialWeek
 from solver.weekly.plan import Compared, Figures
-from solver.weekly.pooling import MaterialWeek, Pooled
+from solver.weekly.pooling import Pooled
 
 
 def compared(pooled: Pooled, watch: Watch) -> Compared:

@@ -5,6 +5,7 @@ A pattern is a stick and its pieces, whatever days they are cut on: the days fol
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
@@ -88,6 +89,34 @@ class DatedProblem:
     def carrying_cost(self) -> float:
         """What carrying an offcut costs while patterns are sought: so little that no stick is bought for it."""
         return min((supply.cost for supply in self.supplies if supply.cost), default=0) / 1000
+
+    def standing(self, uses: Mapping[Pattern, int]) -> tuple[int, int]:
+        """Return the length that a plan leaves uncut, and what it costs: the less, the better the plan."""
+        made: Counter[int] = Counter()
+        for pattern, times in uses.items():
+            for i in pattern.pieces:
+                made[i] += times
+        uncut = sum(max(0, piece.demand - made[i]) * piece.length for i, piece in enumerate(self.pieces))
+        return uncut, sum(times * self.supplies[pattern.stick].cost for pattern, times in uses.items())
+
+    def trimmed(self, uses: Mapping[Pattern, int]) -> dict[Pattern, int]:
+        """Return a plan without the pieces that are cut too often, taken first from sticks that are carried."""
+        over = [-piece.demand for piece in self.pieces]
+        for pattern, times in uses.items():
+            for i in pattern.pieces:
+                over[i] += times
+        made: Counter[Pattern] = Counter()
+        for pattern in sorted(uses, key=lambda p: (-self.carried(p), p)):
+            for _ in range(uses[pattern]):
+                kept = []
+                for i in reversed(pattern.pieces):
+                    if over[i] > 0:
+                        over[i] -= 1
+                    else:
+                        kept.append(i)
+                if kept:
+                    made[Pattern(pattern.stick, tuple(reversed(kept)))] += 1
+        return dict(made)
 
     def allowed(self, pattern: Pattern) -> bool:
         """Whether the stick can be cut so: long enough each day, delivered, and with the ends that are needed.

@@ -1,101 +1,103 @@
-"""Dated patterns worth choosing from: column generation (Gilmore and Gomory 1961), then one dive for whole numbers.
+"""What to carry from day to day: column generation over all materials at once, then dives for whole numbers.
 
-The dive rounds the point of the linear program down, or its largest fraction up, and prices again for what is
-still wanted (Belov and Scheithauer 2002 round in the same spirit).
+Dated patterns are generated for the linear program (Gilmore and Gomory 1961). A dive fixes only the patterns that
+lie in the van or take a stick of which there are few, rounding the linear program's point down, or the largest
+fractions up where nothing is whole (Belov and Scheithauer 2002 round in the same spirit); what then is left of each
+day is a small problem of its own. Dives differ in how often they price between two roundings.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
 
 from solver.cutting.problem import Pattern
 from solver.watch import Watch
 from solver.weekly.dated import DatedProblem, Van
 from solver.weekly.pricing import DatedPricer
-from solver.weekly.program import NEARLY, DatedProgram, Point
+from solver.weekly.program import NEARLY, Column, DatedProgram, Part, Point
+from solver.weekly.remaining import Remaining
 
 ROUNDS = 300
-"""Rounds of pricing for the whole week, at most."""
-DIVE_ROUNDS = 20
-"""Rounds of pricing between two roundings of the dive."""
+"""Rounds of pricing before the first rounding, at most."""
+DIVES = (0, 2, 20)
+"""Rounds of pricing between two roundings, for one dive after the other."""
 GAIN = 1e-4
 """A pattern must be worth so much more than its stick, as a share of it, to be added."""
 AT_ONCE = 6
 """Patterns taken from one pricing."""
+AT_ONCE_UP, UP_FROM = 8, 0.6
+"""One in so many of the fractions is rounded up at once, if it is so large or the largest."""
 
 
-@dataclass(frozen=True, slots=True)
-class Generated:
-    """The patterns known and those found, all allowed, and the plan that the dive ended with."""
+class Generation:
+    """Patterns of several materials and the plans that dives find with them."""
 
-    patterns: list[Pattern]
-    plan: Mapping[Pattern, int]
+    def __init__(self, parts: Sequence[Part], known: Sequence[Iterable[Pattern]], van: Van, watch: Watch) -> None:
+        self._problems, self._van, self._watch = [part.problem for part in parts], van, watch
+        self._program = DatedProgram(parts, van)
+        self._pricers = [DatedPricer(problem) for problem in self._problems]
+        for k, problem in enumerate(self._problems):
+            self._program.add(k, [*known[k], *_singles(problem)])
+        self.point = self._priced(self._remaining(), ROUNDS)
+        """The linear program's answer for the whole week; None if it lost its footing."""
 
+    def dives(self) -> Iterator[list[Counter[Pattern]]]:
+        """Yield for each dive what it carries and which few sticks it takes, material by material."""
+        for rounds in DIVES:
+            if not self._watch.stopped:
+                yield self._dive(rounds)
 
-def generate(problem: DatedProblem, known: Iterable[Pattern], van: Van, watch: Watch) -> Generated:
-    """Add what the linear program and a dive from it find to the patterns known."""
-    search = _Generation(problem, known, van, watch)
-    plan = search.dive()
-    return Generated(search.patterns, plan)
-
-
-class _Generation:
-    def __init__(self, problem: DatedProblem, known: Iterable[Pattern], van: Van, watch: Watch) -> None:
-        self._problem, self._van, self._watch = problem, van, watch
-        self._program = DatedProgram(problem, van)
-        self._program.add([*known, *_singles(problem)])
-        self._pricer = DatedPricer(problem)
-
-    @property
-    def patterns(self) -> list[Pattern]:
-        """Every pattern found."""
-        return self._program.patterns
-
-    def dive(self) -> Mapping[Pattern, int]:
-        """Price, fix some patterns, and go on with the rest until nothing is wanted; return what was fixed."""
-        plan: Counter[Pattern] = Counter()
-        demands = [piece.demand for piece in self._problem.pieces]
-        limits = [supply.limit for supply in self._problem.supplies]
-        van = dict(self._van)
-        rounds, share = ROUNDS, self._watch.within(self._watch.left / 2)
-        while any(demands) and not self._watch.stopped:
-            self._program.restrict(demands, limits, van)
-            point = self._priced(demands, limits, rounds, share)
-            fixed = _whole(point, demands) if point else []
+    def _dive(self, rounds: int) -> list[Counter[Pattern]]:
+        plan: list[Counter[Pattern]] = [Counter() for _ in self._problems]
+        remaining, point = self._remaining(), self.point
+        while point is not None and not self._watch.stopped:
+            fixed = list(_fixed(self._tied(point), remaining))
+            for (k, pattern), count in fixed:
+                plan[k][pattern] += count
             if not fixed:
                 break
-            for pattern, count in fixed:
-                plan[pattern] += count
-                _take(pattern, count, demands, limits)
-                for night in self._problem.nights(pattern):
-                    if night in van:
-                        van[night] = max(0, van[night] - count)
-            rounds, share = DIVE_ROUNDS, self._watch.within(self._watch.left / 8)
+            point = self._priced(remaining, rounds)
         return plan
 
-    def _priced(self, demands: Sequence[int], limits: Sequence[int | None], rounds: int, watch: Watch) -> Point | None:
+    def _remaining(self) -> list[Remaining]:
+        room = dict(self._van)
+        return [Remaining(problem, room) for problem in self._problems]
+
+    def _tied(self, point: Point) -> list[tuple[Column, float]]:
+        """Return the uses of patterns that do not follow from their day alone, largest first."""
+        tied = [use for use in point.uses if self._is_tied(*use[0])]
+        return sorted(tied, key=lambda use: (-use[1], use[0]))
+
+    def _is_tied(self, part: int, pattern: Pattern) -> bool:
+        problem = self._problems[part]
+        return problem.carried(pattern) > 0 or problem.supplies[pattern.stick].limit is not None
+
+    def _priced(self, remaining: Sequence[Remaining], rounds: int) -> Point | None:
+        self._program.restrict(remaining)
         point = self._program.solve()
         for _ in range(rounds):
-            if point is None or watch.stopped or not self._program.add(self._better(point, demands, limits)):
+            if point is None or self._watch.stopped or not self._add_better(point, remaining):
                 break
             point = self._program.solve()
         return point
 
-    def _better(self, point: Point, demands: Sequence[int], limits: Sequence[int | None]) -> list[Pattern]:
-        """Return patterns worth more than their stick costs; rack pieces are asked only if no bought stick has any."""
-        places = [k for k, limit in enumerate(limits) if limit != 0]
-        bought = [k for k in places if self._problem.supplies[k].cost]
-        found = self._of(bought, point, demands)
-        return found or self._of([k for k in places if not self._problem.supplies[k].cost], point, demands)
+    def _add_better(self, point: Point, remaining: Sequence[Remaining]) -> int:
+        return sum(self._program.add(k, self._better(k, point, left)) for k, left in enumerate(remaining))
 
-    def _of(self, places: Iterable[int], point: Point, demands: Sequence[int]) -> list[Pattern]:
+    def _better(self, part: int, point: Point, left: Remaining) -> list[Pattern]:
+        """Return patterns worth more than their stick costs; rack pieces are asked only if no bought stick has any."""
+        supplies = self._problems[part].supplies
+        places = [k for k, limit in enumerate(left.limits) if limit != 0]
+        found = self._of(part, [k for k in places if supplies[k].cost], point, left)
+        return found or self._of(part, [k for k in places if not supplies[k].cost], point, left)
+
+    def _of(self, part: int, places: Iterable[int], point: Point, left: Remaining) -> list[Pattern]:
         found: list[Pattern] = []
+        worths = point.worths[part]
         for k in places:
-            supply = self._problem.supplies[k]
-            floor = (supply.cost + point.charges[k]) * (1 + GAIN) + NEARLY
-            best = self._pricer.best(k, point.values, demands, point.tolls, AT_ONCE)
+            floor = (self._problems[part].supplies[k].cost + worths.charges[k]) * (1 + GAIN) + NEARLY
+            best = self._pricers[part].best(k, worths.values, left.demands, worths.tolls, AT_ONCE)
             found += [pattern for worth, pattern in best if worth > floor]
         return found
 
@@ -106,25 +108,21 @@ def _singles(problem: DatedProblem) -> list[Pattern]:
     return [pattern for pattern in singles if problem.allowed(pattern)]
 
 
-def _whole(point: Point, demands: Sequence[int]) -> list[tuple[Pattern, int]]:
-    """Return patterns to fix: the whole part of every use, or one of the largest fraction that overfills least."""
-    whole = [(pattern, int(x + NEARLY)) for pattern, x in point.uses if int(x + NEARLY)]
-    fitting = [entry for entry in whole if _fits(entry[0], demands)]
-    if fitting:
-        return fitting[:1] if len(fitting) < len(whole) else whole
-    if not point.uses:
-        return []
-    pattern, _ = max(point.uses, key=lambda use: (_fits(use[0], demands), use[1], use[0]))
-    return [(pattern, 1)]
+def _fixed(uses: Sequence[tuple[Column, float]], remaining: Sequence[Remaining]) -> Iterator[tuple[Column, int]]:
+    """Take the whole part of every use that fits, or one each of the largest fractions, and yield what was taken."""
+    whole = [(column, int(x + NEARLY)) for column, x in uses if int(x + NEARLY)]
+    taken = [entry for entry in whole if _taken(entry, remaining)]
+    if not taken:
+        fitting = [(column, x) for column, x in uses if remaining[column[0]].fits(column[1], 1)]
+        most = max(1, len(fitting) // AT_ONCE_UP)
+        up = [(column, 1) for column, x in fitting[:most] if x >= min(UP_FROM, fitting[0][1])]
+        taken = [entry for entry in up if _taken(entry, remaining)]
+    yield from taken
 
 
-def _fits(pattern: Pattern, demands: Sequence[int]) -> bool:
-    return all(demands[i] >= copies for i, copies in Counter(pattern.pieces).items())
-
-
-def _take(pattern: Pattern, count: int, demands: list[int], limits: list[int | None]) -> None:
-    limit = limits[pattern.stick]
-    if limit is not None:
-        limits[pattern.stick] = max(0, limit - count)
-    for i, copies in Counter(pattern.pieces).items():
-        demands[i] = max(0, demands[i] - copies * count)
+def _taken(entry: tuple[Column, int], remaining: Sequence[Remaining]) -> bool:
+    (part, pattern), count = entry
+    if not remaining[part].fits(pattern, count):
+        return False
+    remaining[part].take(pattern, count)
+    return True

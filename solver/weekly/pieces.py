@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from solver.cutting.problem import Pattern
@@ -76,12 +76,6 @@ def announced_sticks(plan: WeekPlan, material: str, pieces: Pieces) -> Counter[S
                 if stick.stick in labels:
                     chains[labels[stick.stick]] = chain
     return Counter((name, tuple(sorted(places))) for name, places in found)
-
-
-def signatures(hand: Hand, patterns: Sequence[Pattern]) -> list[Signature]:
-    """Return the signature of each pattern."""
-    names = [f"stock {source.stock}" if source.stock else source.row.id for source in hand.sources]
-    return [(names[pattern.stick], pattern.pieces) for pattern in patterns]
 
 
 def _pieces(one: AloneJob) -> Iterator[tuple[Kind, PlacedPiece]]:

@@ -1,9 +1,9 @@
-"""The linear program over the dated patterns known so far.
+"""The linear program over the dated patterns known so far, of all materials that share the van.
 
-    minimise    sum cost_k x_p + missing_cost sum y_i
-    subject to  sum a_ip x_p + y_i >= demand_i      every dated piece i
-                sum x_p <= limit_k                  every limited stick k
-                sum x_p <= room_n                   every night n that p is carried, where the van is limited
+    minimise    sum cost_kp x_kp + missing_cost sum y_ki
+    subject to  sum a_kip x_kp + y_ki >= demand_ki      every dated piece i of every material k
+                sum x_kp <= limit_ks                    every limited stick s
+                sum x_kp <= room_n                      every night n that p is carried, where the van is limited
 
 Its numbers choose patterns and prove nothing.
 """
@@ -18,75 +18,104 @@ from ortools.linear_solver import pywraplp
 
 from solver.cutting.problem import Pattern
 from solver.weekly.dated import DatedProblem, Van
+from solver.weekly.remaining import Remaining
 
 NEARLY = 1e-6
+Column = tuple[int, Pattern]
+"""A material by its place, and a pattern of it."""
 
 
 @dataclass(frozen=True, slots=True)
-class Point:
-    """What pieces, sticks and a place in the van each night are worth, and how often each pattern is used."""
+class Part:
+    """One material's problem, and what a step of its cost weighs beside those of the others."""
+
+    problem: DatedProblem
+    weight: float
+
+
+@dataclass(frozen=True, slots=True)
+class Worths:
+    """What pieces, sticks and a place in the van each night are worth to one material, in steps of its cost."""
 
     values: tuple[float, ...]
     charges: tuple[float, ...]
     tolls: Mapping[int, float]
-    uses: tuple[tuple[Pattern, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """What things are worth, and how often each pattern is used."""
+
+    worths: tuple[Worths, ...]
+    uses: tuple[tuple[Column, float], ...]
 
 
 class DatedProgram:
-    """Patterns of one dated problem; demands and limits may be changed between solves."""
+    """Patterns of several dated problems; what is wanted and what there is may be changed between solves."""
 
-    def __init__(self, problem: DatedProblem, van: Van) -> None:
-        self._problem = problem
+    def __init__(self, parts: Sequence[Part], van: Van) -> None:
+        self._parts = parts
         self._solver = pywraplp.Solver.CreateSolver("GLOP")
         self._solver.Objective().SetMinimization()
-        infinity = self._solver.infinity()
-        dear = 10 * (1 + max(supply.cost for supply in problem.supplies))
-        self._pieces = [self._solver.Constraint(piece.demand, infinity) for piece in problem.pieces]
-        self._sticks = [self._solver.Constraint(0, infinity if s.limit is None else s.limit) for s in problem.supplies]
-        for row, piece in zip(self._pieces, problem.pieces, strict=True):
-            row.SetCoefficient(self._variable(dear * (1 + piece.length / problem.supplies[0].length)), 1)
         self._nights = {night: self._solver.Constraint(0, room) for night, room in van.items()}
-        self._columns: dict[Pattern, pywraplp.Variable] = {}
+        self._pieces = [[self._piece(part, k) for k in range(len(part.problem.pieces))] for part in parts]
+        self._sticks = [[self._stick(supply.limit) for supply in part.problem.supplies] for part in parts]
+        self._columns: dict[Column, pywraplp.Variable] = {}
 
-    @property
-    def patterns(self) -> list[Pattern]:
-        """The patterns known so far, oldest first."""
-        return list(self._columns)
+    def _piece(self, part: Part, place: int) -> pywraplp.Constraint:
+        piece, supplies = part.problem.pieces[place], part.problem.supplies
+        row = self._solver.Constraint(piece.demand, self._solver.infinity())
+        dear = 10 * part.weight * (1 + max(supply.cost for supply in supplies))
+        row.SetCoefficient(self._variable(dear * (1 + piece.length / supplies[0].length)), 1)
+        return row
 
-    def restrict(self, demands: Sequence[int], limits: Sequence[int | None], van: Van) -> None:
+    def _stick(self, limit: int | None) -> pywraplp.Constraint:
+        return self._solver.Constraint(0, self._solver.infinity() if limit is None else limit)
+
+    def restrict(self, remaining: Sequence[Remaining]) -> None:
         """Set what is still wanted, how many sticks are left, and the room in the van."""
-        for night, row in self._nights.items():
-            row.SetUb(van[night])
-        for row, demand in zip(self._pieces, demands, strict=True):
-            row.SetLb(demand)
-        for row, limit in zip(self._sticks, limits, strict=True):
-            row.SetUb(self._solver.infinity() if limit is None else limit)
+        for left, pieces, sticks in zip(remaining, self._pieces, self._sticks, strict=True):
+            for row, demand in zip(pieces, left.demands, strict=True):
+                row.SetLb(demand)
+            for row, limit in zip(sticks, left.limits, strict=True):
+                row.SetUb(self._solver.infinity() if limit is None else limit)
+            for night, row in self._nights.items():
+                row.SetUb(left.room[night])
 
-    def add(self, patterns: Iterable[Pattern]) -> int:
-        """Add those patterns that are new, and return how many were."""
+    def add(self, part: int, patterns: Iterable[Pattern]) -> int:
+        """Add those patterns of a part that are new, and return how many were."""
         before = len(self._columns)
         for pattern in patterns:
-            if pattern not in self._columns:
-                cost = self._problem.supplies[pattern.stick].cost
-                variable = self._variable(cost + self._problem.carrying_cost * self._problem.carried(pattern))
-                self._sticks[pattern.stick].SetCoefficient(variable, 1)
-                for night in self._problem.nights(pattern):
-                    if night in self._nights:
-                        self._nights[night].SetCoefficient(variable, 1)
-                for i, copies in Counter(pattern.pieces).items():
-                    self._pieces[i].SetCoefficient(variable, copies)
-                self._columns[pattern] = variable
+            if (part, pattern) not in self._columns:
+                self._columns[part, pattern] = self._column(part, pattern)
         return len(self._columns) - before
+
+    def _column(self, part: int, pattern: Pattern) -> pywraplp.Variable:
+        problem, weight = self._parts[part].problem, self._parts[part].weight
+        cost = problem.supplies[pattern.stick].cost + problem.carrying_cost * problem.carried(pattern)
+        variable = self._variable(weight * cost)
+        self._sticks[part][pattern.stick].SetCoefficient(variable, 1)
+        for night in problem.nights(pattern):
+            if night in self._nights:
+                self._nights[night].SetCoefficient(variable, 1)
+        for i, copies in Counter(pattern.pieces).items():
+            self._pieces[part][i].SetCoefficient(variable, copies)
+        return variable
 
     def solve(self) -> Point | None:
         """Return the best point over the patterns known; None if the solver lost its footing."""
         if self._solver.Solve() != pywraplp.Solver.OPTIMAL:
             return None
-        values = tuple(max(0.0, row.dual_value()) for row in self._pieces)
-        charges = tuple(max(0.0, -row.dual_value()) for row in self._sticks)
-        tolls = {night: max(0.0, -row.dual_value()) for night, row in self._nights.items()}
-        uses = tuple((p, x) for p, v in self._columns.items() if (x := v.solution_value()) > NEARLY)
-        return Point(values, charges, tolls, uses)
+        uses = tuple((c, x) for c, v in self._columns.items() if (x := v.solution_value()) > NEARLY)
+        return Point(tuple(self._worths(k) for k in range(len(self._parts))), uses)
+
+    def _worths(self, part: int) -> Worths:
+        weight = self._parts[part].weight
+        return Worths(
+            tuple(max(0.0, row.dual_value() / weight) for row in self._pieces[part]),
+            tuple(max(0.0, -row.dual_value() / weight) for row in self._sticks[part]),
+            {night: max(0.0, -row.dual_value() / weight) for night, row in self._nights.items()},
+        )
 
     def _variable(self, cost: float) -> pywraplp.Variable:
         variable = self._solver.NumVar(0, self._solver.infinity(), "")

@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -15,6 +16,7 @@ from solver.check_week import check_week
 from solver.job import Job, Wall
 from solver.materials import FactoryEnd, LapEnds, Offcut
 from solver.required import End, Meets, Required, Side
+from solver.weekly import candidates
 from solver.weekly.week import DatedJob, Delivery, Week, WeekLimits
 from tests.outside.week_program import least_bill
 from tests.scenario import PANEL, PANEL_12_6, PANEL_16_8, inches
@@ -129,3 +131,16 @@ def test_weeks_with_runs_pass_the_checker_and_never_cost_more(asked: Week) -> No
     (only,) = planned(asked, seconds=20).compared
     assert only.pooled.cost <= only.alone.cost
     assert only.bound is None or only.bound.cost <= only.pooled.cost
+
+
+@settings(max_examples=20, deadline=None)
+@given(weeks(most_jobs=4))
+def test_where_patterns_are_too_many_to_list(asked: Week) -> None:
+    """Generated ones give no bill below the least and none above that of each job alone."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(candidates, "LISTED_STEPS", 0)
+        plan = planned(asked)
+    (only,) = plan.compared
+    least, _ = least_bill(asked)
+    assert least <= only.pooled.cost <= only.alone.cost
+    assert only.bound is None or only.bound.cost <= least

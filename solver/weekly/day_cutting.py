@@ -1,0 +1,94 @@
+"""Each day cut by itself: what a plan leaves open is cut on its own day, from whole sticks, by the engine.
+
+The engine proves a day in milliseconds, so a plan need only say what is carried from day to day; the rest follows.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
+
+from solver.cutting import Pattern, solve
+from solver.watch import Watch
+from solver.weekly.dated import DatedProblem
+from solver.weekly.remaining import Remaining
+
+DAY_SECONDS = 2.0
+"""What one day of one material may take; it is proven in far less, or left as it is by then."""
+Uses = Counter[Pattern]
+"""How often each pattern is cut."""
+
+
+class DayCutting:
+    """Cuts the days of one dated problem, each question once."""
+
+    def __init__(self, problem: DatedProblem, watch: Watch) -> None:
+        self._problem, self._watch = problem, watch
+        self._days = sorted({piece.day for piece in problem.pieces})
+        self._known: dict[tuple[object, ...], Uses] = {}
+
+    def filled(self, uses: Mapping[Pattern, int]) -> Uses:
+        """Return a plan with what it leaves uncut cut on its own day, as far as there are sticks left."""
+        plan, left = Counter(uses), Remaining(self._problem, {})
+        left.take_all(uses)
+        for day in self._days:
+            cut = self._cut(day, left)
+            left.take_all(cut)
+            plan += cut
+        return plan
+
+    def lightened(self, uses: Mapping[Pattern, int]) -> Uses:
+        """Return a plan that carries no offcut which saves nothing; it costs no more and leaves no more uncut."""
+        plan = Counter(uses)
+        for pattern in sorted(uses, key=lambda p: (-self._problem.carried(p), p)):
+            while self._problem.carried(pattern) and plan[pattern] and not self._watch.stopped:
+                lighter = self.filled(self._without(plan, pattern))
+                if self._problem.standing(lighter) > self._problem.standing(plan):
+                    break
+                plan = lighter
+        return plan
+
+    def _without(self, plan: Uses, pattern: Pattern) -> Uses:
+        """Return a plan with one stick less, and with its days open again but for what is carried."""
+        days = set(self._problem.days(pattern))
+        kept = Counter(
+            {p: n for p, n in plan.items() if self._problem.carried(p) or self._problem.days(p)[0] not in days}
+        )
+        kept[pattern] -= 1
+        return +kept
+
+    def _cut(self, day: int, left: Remaining) -> Uses:
+        pieces = self._problem.pieces
+        wanted = {i: count for i, count in enumerate(left.demands) if count and pieces[i].day == day}
+        if not wanted:
+            return Counter()
+        limits = [
+            limit if supply.first <= day and supply.opened is None else 0
+            for supply, limit in zip(self._problem.supplies, left.limits, strict=True)
+        ]
+        key = (day, tuple(wanted.items()), tuple(limits))
+        if key not in self._known:
+            self._known[key] = self._solved(wanted, limits)
+        return self._known[key]
+
+    def _solved(self, wanted: Mapping[int, int], limits: Iterable[int | None]) -> Uses:
+        supplies = tuple(replace(s, limit=limit) for s, limit in zip(self._problem.supplies, limits, strict=True))
+        pieces = tuple(replace(self._problem.pieces[i], demand=count) for i, count in wanted.items())
+        day = replace(self._problem, supplies=supplies, pieces=pieces).relaxed()
+        alike: dict[tuple[int, bool, bool], list[int]] = {}
+        for i, count in wanted.items():
+            piece = self._problem.pieces[i]
+            alike.setdefault((piece.length, piece.left, piece.right), []).extend([i] * count)
+        dealt = [iter(alike[piece.length, piece.left, piece.right]) for piece in day.pieces]
+        cutting = solve(day, self._watch.within(DAY_SECONDS))
+        return Counter(_dealt(cutting.uses, dealt))
+
+
+def _dealt(uses: Iterable[tuple[Pattern, int]], dealt: list[Iterator[int]]) -> Iterator[Pattern]:
+    """Yield stick by stick with the week's pieces in it; a piece cut once too often is left out."""
+    for pattern, times in uses:
+        for _ in range(times):
+            pieces = [i for j in pattern.pieces if (i := next(dealt[j], None)) is not None]
+            if pieces:
+                yield Pattern(pattern.stick, tuple(sorted(pieces)))

@@ -1,0 +1,56 @@
+"""Each day cut by itself, and what is carried for nothing: small weeks to check by hand."""
+
+from __future__ import annotations
+
+import time
+from collections import Counter
+
+from solver.cutting import Pattern
+from solver.watch import Watch
+from solver.weekly.dated import DatedPiece, DatedProblem, Supply
+from solver.weekly.day_cutting import DayCutting
+
+PANEL = Supply(150, 98, None, True, True, 0)
+HUNDRED, FIFTY = DatedPiece(100, 3, False, False, 0), DatedPiece(50, 3, False, False, 3)
+
+
+def cutting(*pieces: DatedPiece, supplies: tuple[Supply, ...] = (PANEL,)) -> DayCutting:
+    """Return the days of a problem without kerf, offcuts kept from 36 on."""
+    return DayCutting(DatedProblem(supplies, pieces, 0, 36), Watch(time.monotonic, time.monotonic() + 60))
+
+
+def test_each_day_by_itself() -> None:
+    """Three panels on Monday, and one for all three on Thursday."""
+    assert cutting(HUNDRED, FIFTY).filled({}) == {Pattern(0, (0,)): 3, Pattern(0, (1, 1, 1)): 1}
+
+
+def test_only_what_is_left_open_is_cut() -> None:
+    """Two of Thursday's come out of Monday's offcuts already: one panel more on each day."""
+    carried = Pattern(0, (0, 1))
+    assert cutting(HUNDRED, FIFTY).filled({carried: 2}) == {carried: 2, Pattern(0, (0,)): 1, Pattern(0, (1,)): 1}
+
+
+def test_what_saves_a_panel_is_carried_on() -> None:
+    """With all three carried Thursday needs no panel: none of them is for nothing."""
+    plan = {Pattern(0, (0, 1)): 3}
+    assert cutting(HUNDRED, FIFTY).lightened(plan) == plan
+
+
+def test_what_saves_nothing_is_not_carried() -> None:
+    """Two carried leave Thursday a panel for one piece, and it holds all three."""
+    plan = Counter({Pattern(0, (0, 1)): 2, Pattern(0, (0,)): 1, Pattern(0, (1,)): 1})
+    assert cutting(HUNDRED, FIFTY).lightened(plan) == {Pattern(0, (0,)): 3, Pattern(0, (1, 1, 1)): 1}
+
+
+def test_a_stick_of_which_there_is_one_is_used_once() -> None:
+    """The one offcut that costs nothing goes to Monday; Thursday's three come out of a panel."""
+    offcut = Supply(100, 0, 1, False, False, 0)
+    plan = cutting(HUNDRED, FIFTY, supplies=(PANEL, offcut)).filled({})
+    assert sum(times for pattern, times in plan.items() if pattern.stick == 1) == 1
+
+
+def test_what_lies_in_the_van_is_no_stick_of_a_day() -> None:
+    """An offcut that has been carried is given out by the plan alone, which counts the nights."""
+    opened = Supply(100, 0, 1, False, False, 0, opened=-1)
+    plan = cutting(HUNDRED, supplies=(PANEL, opened)).filled({})
+    assert plan == {Pattern(0, (0,)): 3}
