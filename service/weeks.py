@@ -67,6 +67,7 @@ def forget(crew: str, week: str) -> Response:
     "Plan a crew's week now",
     answers=[Answer(200, "Planned within Prefer: wait", "Week"), Answer(202, "It will be planned", "Week")],
     problems=["not-found", "week-over", "too-many"],
+    headers=("Prefer",),
 )
 def plan(crew: str, week: str) -> Response:
     """Have the week planned as it is now, ahead of the night."""

@@ -110,12 +110,16 @@ def test_headers_and_parameters_that_are_heeded_are_declared(contract: Any) -> N
     """A client made from the document knows of Prefer, Idempotency-Key, If-None-Match, limit and after."""
     found = {
         (path, method): {entry["name"] for entry in declared(contract, path, method).get("parameters", [])}
-        for path in ("/v1/cut-plans", "/v1/cut-plans/{plan_id}", "/v1/cut-plans/{plan_id}/sticks", "/v1/takeoffs")
+        for path in (
+            "/v1/cut-plans", "/v1/cut-plans/{plan_id}", "/v1/cut-plans/{plan_id}/sticks", "/v1/takeoffs",
+            "/v1/crews/{crew}/weeks/{week}/plan",
+        )
         for method in contract["paths"][path]
     }
     assert found["/v1/cut-plans", "post"] == {"Prefer", "Idempotency-Key"}
     assert found["/v1/cut-plans/{plan_id}", "get"] == {"plan_id", "If-None-Match"}
     assert found["/v1/cut-plans/{plan_id}/sticks", "get"] == {"plan_id", "limit", "after"}
+    assert found["/v1/crews/{crew}/weeks/{week}/plan", "post"] == {"crew", "week", "Prefer"}
     assert found["/v1/takeoffs", "post"] == {"Prefer", "Idempotency-Key", "plan"}
 
 

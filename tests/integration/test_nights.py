@@ -6,6 +6,7 @@ import os
 import signal
 from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
+from threading import Thread
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -52,6 +53,17 @@ def test_a_night_is_planned_once(store: WeekStore) -> None:
     assert work_off(store) == 1
     assert tick(store, NIGHT + timedelta(minutes=5)) == 0
     assert [run.why for run in store.runs(KEY)] == [Why.NIGHT]
+
+
+def test_two_machines_at_the_same_night_keep_one_run(store: WeekStore) -> None:
+    """Both plan the week at the same time: one plan is kept, with one run, and the other is dropped."""
+    both = [Thread(target=run_week, args=(WeekStore(store.redis), KEY, MONDAY, NIGHT)) for _ in range(2)]
+    for machine in both:
+        machine.start()
+    for machine in both:
+        machine.join()
+    assert [run.night for run in store.runs(KEY)] == [MONDAY]
+    assert plan_of(store, KEY) == planned(week())
 
 
 def test_a_run_leaves_a_record(store: WeekStore) -> None:

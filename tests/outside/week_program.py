@@ -1,4 +1,4 @@
-"""A week of one material as one integer program, stick by stick and day by day, solved by HiGHS (tests only).
+"""A week as one integer program, stick by stick and day by day, solved by HiGHS (tests only).
 
 It knows no patterns: every stick that could be bought or lies on the rack has its own variables.
 """
@@ -45,9 +45,6 @@ class Program:
     """Rows and columns of the program, to be solved for the bill and then for what is carried."""
 
     def __init__(self, week: Week) -> None:
-        (self.material,) = week.materials
-        self.kinds = list(_kinds(week, self.material))
-        self.sticks = list(_sticks(week, self.material, sum(kind.demand for kind in self.kinds)))
         self.highs = highspy.Highs()  # type: ignore[no-untyped-call]
         self.highs.setOptionValue("output_flag", False)
         self.highs.setOptionValue("mip_rel_gap", 0.0)
@@ -55,14 +52,19 @@ class Program:
         self.carried: list[tuple[int, int]] = []
         self.columns = 0
         nights: list[list[int]] = [[] for _ in range(DAYS)]
-        cut: list[list[int]] = [[] for _ in self.kinds]
-        for stick in self.sticks:
-            self._stick(stick, nights, cut)
-        for kind, columns in zip(self.kinds, cut, strict=True):
-            self.row(kind.demand, kind.demand, [(column, 1) for column in columns])
+        for self.material in week.materials:
+            self.kinds = list(_kinds(week, self.material))
+            self._of_one_material(week, nights)
         for columns in nights:
             if week.limits.carry is not None:
                 self.row(-highspy.kHighsInf, week.limits.carry, [(column, 1) for column in columns])
+
+    def _of_one_material(self, week: Week, nights: list[list[int]]) -> None:
+        cut: list[list[int]] = [[] for _ in self.kinds]
+        for stick in _sticks(week, self.material, sum(kind.demand for kind in self.kinds)):
+            self._stick(stick, nights, cut)
+        for kind, columns in zip(self.kinds, cut, strict=True):
+            self.row(kind.demand, kind.demand, [(column, 1) for column in columns])
 
     def column(self, most: int) -> int:
         """Add a whole number from 0 to ``most``."""
@@ -143,7 +145,7 @@ def least_bill(week: Week) -> tuple[Decimal, int]:
 
 def _kinds(week: Week, material: Material) -> Iterator[Kind]:
     for job in week.jobs:
-        for item in job.required:
+        for item in (item for item in job.required if item.material == material.id):
             ends = item.left_end.meets is Meets.LAP, item.right_end.meets is Meets.LAP
             yield Kind(_length(item, material), item.quantity, *ends, week.day(job.date))
 
@@ -158,5 +160,5 @@ def _sticks(week: Week, material: Material, most: int) -> Iterator[Stick]:
     for row in material.stock:
         for _ in range(most):
             yield Stick(row.length, int((row.price or 0) * 100), True, True, first)
-    for offcut in week.rack:
+    for offcut in (offcut for offcut in week.rack if offcut.material == material.id):
         yield Stick(offcut.length, 0, offcut.factory_end.has_left, offcut.factory_end.has_right, 0)

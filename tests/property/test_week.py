@@ -71,6 +71,29 @@ def test_the_bill_is_the_least_and_carries_the_fewest(asked: Week) -> None:
     assert not check_week(asked, MONDAY, plan)
 
 
+@st.composite
+def two_material_weeks(draw: st.DrawFn) -> Week:
+    """A week of which some lines are of another material, in a van that is small for both."""
+    asked = draw(weeks())
+    (panel,) = asked.materials
+    other = replace(panel, id="panel-clay", stock=(PANEL_16_8,))
+    jobs = tuple(
+        replace(
+            job, required=tuple(replace(r, material=draw(st.sampled_from([panel.id, other.id]))) for r in job.required)
+        )
+        for job in asked.jobs
+    )
+    return replace(asked, materials=(panel, other), jobs=jobs, limits=WeekLimits(carry=draw(st.integers(0, 2))))
+
+
+@settings(max_examples=25, deadline=None)
+@given(two_material_weeks())
+def test_two_materials_share_the_van(asked: Week) -> None:
+    """HiGHS finds the same bill and the same number carried, whichever material the room in the van goes to."""
+    plan = planned(asked)
+    assert (sum(entry.pooled.cost for entry in plan.compared), plan.carried) == least_bill(asked)
+
+
 @settings(max_examples=25, deadline=None)
 @given(weeks(most_jobs=4))
 def test_pooled_is_never_dearer_than_alone(asked: Week) -> None:
