@@ -22,6 +22,7 @@ from ortools.linear_solver import linear_solver_pb2, pywraplp
 
 from solver.cutting.certificate import Counts
 from solver.cutting.problem import CuttingProblem, Pattern
+from solver.cutting.strides import optimal
 from solver.watch import Watch
 
 NEARLY = 1e-6
@@ -86,11 +87,11 @@ class Master:
 
     def solve(self, watch: Watch) -> Point | None:
         """Return the best point over the patterns known; None if stopped, or no point meets the counts."""
-        if not self._solved(watch):
+        if not optimal(self._solver, self._options, watch):
             if watch.stopped:
                 return None
             self._build(self._columns)
-            if not self._solved(watch):
+            if not optimal(self._solver, self._options, watch):
                 return None
         self._solution = linear_solver_pb2.MPSolutionResponse()
         self._solver.FillSolutionResponseProto(self._solution)
@@ -104,10 +105,6 @@ class Master:
         """Return the patterns used at the point found last."""
         amounts = self._solution.variable_value[self._first :]
         return tuple((p, x) for p, x in zip(self._columns, amounts, strict=False) if x > NEARLY)
-
-    def _solved(self, watch: Watch) -> bool:
-        self._solver.SetTimeLimit(1 + int(1000 * min(3600.0, watch.left)))
-        return bool(self._solver.Solve(self._options) == pywraplp.Solver.OPTIMAL)
 
     def _build(self, patterns: Iterable[Pattern]) -> None:
         """Write the whole program anew: GLOP can lose its footing on an old basis, and has no way to forget it."""

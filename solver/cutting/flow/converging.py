@@ -28,7 +28,7 @@ def converged(space: Space, master: Master, pricer: Pricer, target: int, watch: 
     copies = np.array(space.demands, np.int64)
     master.release()
     master.price_missing(forbidding=False)
-    while not watch.stopped and (point := master.solve({})) is not None:
+    while not watch.stopped and (point := master.solve({}, watch)) is not None:
         prices = pricer.price(point.worth.values, copies, _floors(space, point), watch)
         proven = fair(question, point.worth, _best(space, point.worth, prices))
         new = master.add(prices.patterns)

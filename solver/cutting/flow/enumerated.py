@@ -23,6 +23,7 @@ from solver.cutting.certificate import Counts
 from solver.cutting.flow.node import Space
 from solver.cutting.flow.oddness import OddSet
 from solver.cutting.problem import Pattern
+from solver.cutting.strides import optimal
 from solver.watch import Watch
 
 DEAR = 10
@@ -105,8 +106,7 @@ class Enumerated:
 
     def solve(self, watch: Watch) -> Point | None:
         """Return the best point, or None if stopped or GLOP fails."""
-        self._glop.SetTimeLimit(1 + int(1000 * min(3600.0, watch.left)))
-        if watch.stopped or self._glop.Solve(self._options) != pywraplp.Solver.OPTIMAL:
+        if not optimal(self._glop, self._options, watch):
             return None
         found = linear_solver_pb2.MPSolutionResponse()
         self._glop.FillSolutionResponseProto(found)

@@ -26,6 +26,8 @@ from solver.cutting.flow.node import Node, Space
 from solver.cutting.flow.routes import Routes
 from solver.cutting.pricing import MOST_VALUE
 from solver.cutting.problem import Pattern
+from solver.cutting.strides import optimal
+from solver.watch import Watch
 
 FINEST = 2**30
 """Duals are cut into no finer parts than this: a linear program in floats is not more exact."""
@@ -156,9 +158,9 @@ class Master:
         for row, amount in zip(self._pieces, amounts, strict=True):
             row.SetLb(float(amount))
 
-    def solve(self, flows: Flows) -> Point | None:
-        """Return the best point, or None where the program has none; ``flows`` are those of the part restricted to."""
-        if self._glop.Solve(self._options) != pywraplp.Solver.OPTIMAL:
+    def solve(self, flows: Flows, watch: Watch) -> Point | None:
+        """Return the best point for ``flows``, those of the part restricted to; None if there is none, or stopped."""
+        if not optimal(self._glop, self._options, watch):
             return None
         missing = any(variable.solution_value() > LEAST for variable in self._missing)
         return Point(self._glop.Objective().Value(), self._worth(flows), missing)

@@ -160,7 +160,7 @@ class Search:
         """Generate columns until none improves; NONE where the duals leave no plan, OPEN where that is not known."""
         self.master.restrict(node)
         self.master.price_missing(forbidding=False)
-        while not self.watch.stopped and (point := self.master.solve(node.flows)) is not None:
+        while not self.watch.stopped and (point := self.master.solve(node.flows, self.watch)) is not None:
             self.rounds += 1
             weighed = weigh(self.space, node, point.worth, target)
             if weighed.fair.hopeless:
