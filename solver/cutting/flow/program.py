@@ -67,16 +67,15 @@ class Task:
 def solved(task: Task, nodes: int, watch: Watch) -> Outcome:
     """Look for a plan; ``nodes`` limits the search tree of HiGHS.
 
-    HiGHS hears no interrupt: once ``watch`` stops it, its thread is left to run into its limit of nodes.
+    HiGHS hears no interrupt: once ``watch`` stops it, its thread is left to run into the watch's deadline. The
+    interpreter waits for that when it ends, for it would abort if the thread came back meanwhile.
     """
     if task.target >= LARGEST:
         return Outcome(Answer.OPEN)
     model = _model(task)
     results: list[mathopt.SolveResult] = []
     parameters = _parameters(nodes, watch.left)
-    work = Thread(
-        target=lambda: results.append(mathopt.solve(model, mathopt.SolverType.HIGHS, params=parameters)), daemon=True
-    )
+    work = Thread(target=lambda: results.append(mathopt.solve(model, mathopt.SolverType.HIGHS, params=parameters)))
     work.start()
     while work.is_alive() and not watch.stopped:
         work.join(POLL)

@@ -1,0 +1,55 @@
+"""An integer program that is cancelled: HiGHS goes on beside, and the process it is in still ends as it should."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import time
+from itertools import combinations_with_replacement
+from pathlib import Path
+
+from solver.cutting.certificate import Counts
+from solver.cutting.flow.node import Node, Space
+from solver.cutting.flow.program import Answer, Task, solved
+from solver.cutting.presolve import reduce
+from solver.cutting.problem import Pattern
+from solver.watch import Watch
+from tests.outside.triplets import triplets
+
+LIMIT, CANCELLED = 2.0, 0.001
+"""Seconds until the deadline, and until the cancel."""
+
+
+def hard() -> Task:
+    """Return 60 sticks' triplets, cut again from all triples that waste next to nothing: HiGHS takes long over it."""
+    space = Space.of(reduce(triplets(60, 4000, 1)))
+    problem = space.reduced.problem
+    stick, lengths = problem.sticks[0].length, [piece.length for piece in problem.pieces]
+    triples = combinations_with_replacement(range(len(lengths)), 3)
+    patterns = [Pattern(0, held) for held in triples if stick - 5 <= sum(lengths[i] for i in held) <= stick]
+    return Task(space, Node((), (), Counts.of(problem.sticks)), patterns, 60)
+
+
+def main() -> None:
+    """Cancel it as soon as it has begun, and end at once, while HiGHS is handed the program."""
+    task, begun = hard(), time.monotonic()
+    watch = Watch(time.monotonic, begun + LIMIT, lambda: time.monotonic() > begun + CANCELLED)
+    answer = solved(task, 1000, watch).answer
+    sys.stdout.write(f"{answer.name} {time.monotonic() - begun - CANCELLED:.3f}\n")
+    sys.stdout.flush()
+
+
+def test_a_process_ends_as_it_should_while_highs_goes_on() -> None:
+    """It answers within a second of the cancel, and ends without an abort when HiGHS has come to its limit."""
+    command = [sys.executable, "-m", "tests.unit.test_cutting_left_running"]
+    done = subprocess.run(
+        command, check=False, cwd=Path(__file__).parents[2], capture_output=True, text=True, timeout=60
+    )
+    assert done.returncode == 0, done.stderr
+    answer, late = done.stdout.split()
+    assert answer == Answer.OPEN.name
+    assert float(late) < 1
+
+
+if __name__ == "__main__":
+    main()
