@@ -16,6 +16,10 @@ _KEEP = record(
     label=TEXT, material=TEXT, stick=TEXT, length=NUMBER, text=TEXT, factory_end=_END, wanted=maybe(_DATE)
 )  # fmt: skip
 _FIGURES = record(sticks=COUNT, cost=NUMBER)
+_BOUND = (
+    "What no plan of the week can cost less than, as if all were cut on one day and the van had room for everything. "
+    "Of a material with runs longer than a stick, which each job lays alone, the length alone is counted."
+)
 _STICKS = record(material=TEXT, stock=TEXT, count=COUNT)
 _REPORT = record(
     date=_DATE, done=listed(record(job=TEXT, item=COUNT, quantity=COUNT)), sticks=listed(_STICKS), used=listed(TEXT),
@@ -38,7 +42,7 @@ WEEK: Json = {
         orders=listed(record(date=_DATE, closed=FLAG, lines=listed(ref("OrderLine")), total=maybe(MONEY))),
         bill=MONEY, proven=FLAG, nights=listed(COUNT), carried=COUNT, changes=COUNT, notes=listed(TEXT),
         compared=listed(record(material=TEXT, cost_unit={"enum": ["money", "length"]}, alone=_FIGURES,
-                               pooled=_FIGURES, bound=maybe(_FIGURES))),
+                               pooled=_FIGURES, bound=maybe(_FIGURES) | {"description": _BOUND})),
         missing=listed(record(job=TEXT, item=COUNT, mark=TEXT, quantity=COUNT, detail=TEXT)),
     ),
     "Week": record(

@@ -75,7 +75,14 @@ class Figure:
     drawing: Drawing
 
 
-Block = Table | Paragraph | Heading | Facts | Figure
+@dataclass(frozen=True, slots=True)
+class Links:
+    """Where to go from here on a screen: words and an address relative to the page's own; paper has none."""
+
+    entries: tuple[tuple[str, str], ...]
+
+
+Block = Table | Paragraph | Heading | Facts | Figure | Links
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import groupby
 
 from service.documents.blocks import BOX, Block, Column, Figure, Heading, Page, Paragraph, Table, Together
@@ -22,16 +22,28 @@ from solver.required import End, Meets
 END_FOR_END = "Panel face toward you, nail hem up. A panel can't be turned end for end: left is left."
 RENOTCH = "Where a cut end is lapped, trim the nail hem and the lock there first, as at a factory end."
 PATTERN = "Sloped ends: the length is the long edge. Make a pattern of the slope and mark every end from it."
+_LABELLED = (
+    Column("", 6), Column("Write on it", 24), Column("Length", 24), Column("From", 22), Column("Factory end", 24),
+)  # fmt: skip
 _BOXES = 40
 """So many boxes to tick; more sticks alike are tallied."""
 
 
-def cutting_pages(job: Job, plan: CutPlan) -> Iterator[Page]:
-    """Yield one page or more for each material; the first begins with the cautions."""
+def cutting_pages(job: Job, plan: CutPlan, labels: Mapping[str, str] | None = None) -> Iterator[Page]:
+    """Yield one page or more for each material; the first begins with the cautions.
+
+    ``labels`` says by its stick what is written on what is kept; without them it is the length.
+    """
     cautions = [Paragraph(text) for text in plan.cautions]
     for part in plan.materials:
         material = material_of(job, part.material)
-        blocks = (*cautions, *_before(job, material), *_pieces(job, part), *_patterns(job, part), *_kept(job, part))
+        blocks = (
+            *cautions,
+            *_before(job, material),
+            *_pieces(job, part),
+            *_patterns(job, part),
+            *_kept(job, part, labels),
+        )
         yield Page(f"To cut: {called(material)}", blocks)
         cautions = []
 
@@ -114,14 +126,27 @@ def boxes(count: int) -> str:
     return " ".join([BOX * 5] * fives + [BOX * rest] * bool(rest))
 
 
-def _kept(job: Job, part: MaterialPlan) -> Iterator[Block]:
+def _kept(job: Job, part: MaterialPlan, labels: Mapping[str, str] | None) -> Iterator[Block]:
     kept = [use for use in part.patterns if use.left_over.keep]
-    if kept:
+    if kept and labels is not None:
+        yield Heading("Left over: keep, and write the label on it")
+        yield Table(_LABELLED, tuple(row for use in kept for row in _labelled(job, use, labels)))
+    elif kept:
         columns = (Column("", 24), Column("Write on it", 30), Column("From", 22), Column("Factory end", 24))
         yield Heading("Left over: keep, and write the length on it")
         yield Table(columns, tuple(_keep(job, use) for use in kept))
 
 
+def _labelled(job: Job, use: PatternUse, labels: Mapping[str, str]) -> Iterator[tuple[str, ...]]:
+    for stick in use.sticks:
+        yield BOX, labels[stick.stick], say(use.left_over.length, job.units), stick.stick, _left_end(use)
+
+
 def _keep(job: Job, use: PatternUse) -> tuple[str, ...]:
-    end = {FactoryEnd.NONE: "none", FactoryEnd.BOTH: "both"}.get(use.left_over.factory_end, use.left_over.factory_end)
-    return boxes(use.count), say(use.left_over.length, job.units), names(s.stick for s in use.sticks), end
+    length = say(use.left_over.length, job.units)
+    return boxes(use.count), length, names(s.stick for s in use.sticks), _left_end(use)
+
+
+def _left_end(use: PatternUse) -> str:
+    end = use.left_over.factory_end
+    return {FactoryEnd.NONE: "none", FactoryEnd.BOTH: "both"}.get(end, end)

@@ -7,7 +7,19 @@ from pathlib import Path
 
 from fpdf import FPDF
 
-from service.documents.blocks import Block, Facts, Figure, Heading, Paper, Paragraph, Sheet, Table, Together, unbroken
+from service.documents.blocks import (
+    Block,
+    Facts,
+    Figure,
+    Heading,
+    Links,
+    Paper,
+    Paragraph,
+    Sheet,
+    Table,
+    Together,
+    unbroken,
+)
 from service.documents.painting import paint
 from service.documents.setting_tables import LINE, TableSetter
 from service.documents.visual import visual
@@ -119,6 +131,10 @@ class _Setter(FPDF):
     @put.register
     def _table(self, block: Table) -> None:
         TableSetter(self, block).set_all()
+
+    @put.register
+    def _links(self, block: Links) -> None:
+        """Set nothing: paper leads nowhere."""
 
     def _scale(self, figure: Figure) -> float:
         return min(self.epw / figure.drawing.width, (self.eph - 20) / figure.drawing.height, 1.05)

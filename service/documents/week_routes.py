@@ -7,7 +7,8 @@ from flask import Blueprint, Response, make_response, request
 from service.documented import Answer, documented
 from service.documents.blocks import Paper, Sheet
 from service.documents.html import html, policy
-from service.documents.week_sheets import morning_sheet, order_sheet, week_sheet
+from service.documents.morning_sheet import morning_sheet
+from service.documents.week_sheets import order_sheet, week_sheet
 from service.problems import Problem, not_found
 from service.week_keys import day_of, week_key
 from service.weeks import planned_week

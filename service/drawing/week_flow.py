@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from itertools import groupby
 
 from service.drawing.lettering import clean, fitted
 from service.drawing.shapes import HIDDEN, OUTLINE, THIN, Anchor, Drawing, Line, Shape, Strokes, Text, box
@@ -58,7 +59,8 @@ def chains_of(plan: WeekPlan, unit: Unit) -> list[Chain]:
 def _uses(day: DayPlan, unit: Unit) -> Iterator[tuple[str, str, str, str, str]]:
     for part in day.plan.materials:
         for use, stick in part.sticks():
-            cuts = " + ".join(say(cut.length, unit) for cut in use.cuts)
+            alike = groupby(say(cut.length, unit) for cut in use.cuts)
+            cuts = " + ".join(_times(length, len(list(group))) for length, group in alike)
             source = stick.offcut_id or say(use.stock_length, unit)
             yield part.material, stick.stick, source, cuts, say(use.left_over.length, unit)
 
@@ -93,3 +95,7 @@ def _row(chain: Chain, days: list[date], column: float, top: float) -> Iterator[
 
 def _said(step: Step) -> str:
     return f"{step.date:%a} {step.cuts}" + (f", which leaves {step.left}" if step.left else "")
+
+
+def _times(length: str, count: int) -> str:
+    return length if count == 1 else f"{count} @ {length}"

@@ -4,17 +4,22 @@ from __future__ import annotations
 
 import io
 import re
+from dataclasses import replace
+from html import unescape
 
 import pytest
 from pypdf import PdfReader
 
 from service.documents.blocks import Paper
 from service.documents.html import html
-from service.documents.week_sheets import morning_sheet, order_sheet, week_sheet
+from service.documents.morning_sheet import in_order, morning_sheet
+from service.documents.pdf import pdf
+from service.documents.week_sheets import order_sheet, week_sheet
 from service.drawing.week_flow import chains_of
 from solver.lengths import Unit
+from solver.weekly.week import Week
 from tests.support.stack import Stack
-from tests.weeks import in_another_week, planned, week
+from tests.weeks import in_another_week, planned, week, with_rack
 from workers.week_record import WeekKey
 from workers.week_tasks import run_week
 from workers.weeks import WeekStore
@@ -24,7 +29,7 @@ FILES = ("page.pdf", "days/2100-03-08/sheet.pdf", "days/2100-03-11/sheet.pdf", "
 
 def text_of(page: str) -> str:
     """Return the words of a page."""
-    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", page))
+    return re.sub(r"\s+", " ", unescape(re.sub(r"<[^>]+>", " ", page)))
 
 
 def test_monday_loads_three_panels_and_keeps_three_labelled_offcuts() -> None:
@@ -88,3 +93,53 @@ def test_every_file_is_readable(kept: Stack, name: str) -> None:
 def test_a_day_without_a_sheet_is_not_there(kept: Stack) -> None:
     """No job is on Tuesday."""
     assert kept.client.get("/v1/crews/printing/weeks/2100-W10/days/2100-03-09/sheet.html").status_code == 404
+
+
+def twice_on_monday() -> Week:
+    """The porch is moved to Monday, so that the day has two jobs."""
+    north, porch = week().jobs
+    return replace(week(), jobs=(north, replace(porch, date=north.date)))
+
+
+def test_what_is_written_on_an_offcut_is_the_same_wherever_it_is_told() -> None:
+    """The label, on the page of what to keep and on that of how to cut; never the length alone."""
+    words = text_of(html(morning_sheet(week(), planned(week()).days[0], Paper.LETTER)))
+    assert "write the length on it" not in words
+    assert words.count("48-MO2") == 2
+
+
+def test_pieces_alike_of_a_job_share_a_row() -> None:
+    """Three of 100 in for the north wall out of three panels, three of 50 in for the porch out of the same."""
+    asked = twice_on_monday()
+    words = text_of(html(morning_sheet(asked, planned(asked).days[0], Paper.LETTER)))
+    assert "☐☐☐ A 3 8'-4\" panel-sand S1 to S3" in words
+    assert "☐☐☐ B 3 4'-2\" panel-sand S1 to S3" in words
+
+
+def test_the_week_leads_to_its_sheets_and_orders() -> None:
+    """On a screen, by addresses relative to the page's own; paper prints none."""
+    page = html(week_sheet(week(), planned(week()), Paper.LETTER))
+    assert re.findall(r'href="([^"]+)"', page) == [
+        "days/2026-11-23/sheet.html", "days/2026-11-26/sheet.html", "deliveries/2026-11-23/order.html",
+    ]  # fmt: skip
+    assert (
+        "Sheet for"
+        not in PdfReader(io.BytesIO(pdf(week_sheet(week(), planned(week()), Paper.LETTER)))).pages[0].extract_text()
+    )
+
+
+def test_nights_in_the_van_are_named() -> None:
+    """Three offcuts lie there from Monday to Wednesday night."""
+    words = text_of(html(week_sheet(week(), planned(week()), Paper.LETTER)))
+    assert "Monday 3, Tuesday 3, Wednesday 3." in words
+
+
+def test_a_rack_piece_says_when_it_is_wanted() -> None:
+    """R-17 is brought on Thursday."""
+    words = text_of(html(week_sheet(with_rack(), planned(with_rack()), Paper.LETTER)))
+    assert "R-17 panel-sand 5'-1 1/2\" left Thursday" in words
+
+
+def test_labels_are_sorted_as_they_are_counted() -> None:
+    """MO10 comes after MO9."""
+    assert sorted(["48-MO10", "48-MO9", "R-2", "48-MO1"], key=in_order) == ["48-MO1", "48-MO9", "48-MO10", "R-2"]
