@@ -19,8 +19,8 @@ from solver.cutting.number_grid import Box, Numbers, candidates, rules_out
 from solver.cutting.number_program import NumberProgram
 from solver.watch import Watch
 
-LISTED = 500_000
-"""Numbers within their ranges that are listed rather than searched."""
+LISTED = 4_000_000
+"""Numbers within their ranges, times kinds of stick, that are listed rather than searched."""
 
 
 class Counting:
@@ -53,11 +53,17 @@ class Counting:
         if narrowed is None:
             return below, None
         self._box = narrowed
-        if narrowed.size <= LISTED:
-            listed = candidates(narrowed, self._costs, self._program.cuts, below)
-            numbers = next((numbers for numbers in listed if numbers not in self._given), None)
-            return self._give(numbers) if numbers else (below, None)
+        if narrowed.size * len(self._costs) <= LISTED:
+            return self._first(narrowed, below, watch)
         return self._search(below, work, watch)
+
+    def _first(self, box: Box, below: int, watch: Watch) -> tuple[int, Numbers | None]:
+        for numbers in candidates(box, self._costs, self._program.cuts, below, watch):
+            if self._open(numbers):
+                return self._give(numbers)
+            if watch.stopped:
+                return max(box.bound, self.cost(numbers)), None
+        return below, None
 
     def _give(self, numbers: Numbers) -> tuple[int, Numbers]:
         self._given.add(numbers)

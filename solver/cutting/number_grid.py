@@ -1,15 +1,17 @@
-"""Numbers of sticks: a range for each kind, and the list of those within the ranges that no certificate rules out."""
+"""Numbers of sticks: a range for each kind, and those within the ranges, cheapest first."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from heapq import heappop, heappush
 from math import prod
 
 import numpy as np
 
 from solver.cutting.certificate import Certificate
 from solver.cutting.pricing import IntVector
+from solver.watch import Watch
 
 MOST_BITS = 46
 """Bits of a cut's worth when numbers are listed; it is checked in full afterwards."""
@@ -47,27 +49,29 @@ def rules_out(cut: Certificate, numbers: Sequence[int]) -> bool:
     return sum(c * n for c, n in zip(cut.ceilings, numbers, strict=True)) < cut.worth
 
 
-def candidates(box: Box, costs: Sequence[int], cuts: Sequence[Certificate], below: int) -> Iterator[Numbers]:
-    """Yield the numbers in ``box`` that no cut rules out and that cost less than ``below``, cheapest first.
+def candidates(
+    box: Box, costs: Sequence[int], cuts: Sequence[Certificate], below: int, watch: Watch
+) -> Iterator[Numbers]:
+    """Yield the numbers in ``box`` that cost less than ``below``, cheapest first, without most that the cuts rule out.
 
     All but the widest range are listed; in that one the least number that satisfies the cuts is worked
-    out, and those above it as far as the cost allows.
+    out, and those above it come as the cost allows. Once ``watch`` stops it, fewer cuts are heeded.
     """
     spans = [most - least for least, most in zip(box.least, box.most, strict=True)]
     free = spans.index(max(spans))
-    varied = [k for k, span in enumerate(spans) if span and k != free]
-    axes = np.meshgrid(*(np.arange(box.least[k], box.most[k] + 1) for k in varied), indexing="ij")
-    grid = np.repeat(np.array(box.least, np.int64)[:, None], axes[0].size if axes else 1, axis=1)
-    grid[free] = 0
-    for k, axis in zip(varied, axes, strict=True):
-        grid[k] = axis.ravel()
+    grid = _listed(box, free)
     paid = np.array(costs, np.int64) @ grid
-    grid, paid = grid[:, paid < below], paid[paid < below]
-    grid[free] = _least_free(grid, free, cuts, box)
-    fits = (grid[free] <= box.most[free]) & (paid + grid[free] * costs[free] < below)
-    for numbers in _in_order(grid[:, fits], costs, free, box.most[free], below):
-        if not any(rules_out(cut, numbers) for cut in cuts):
-            yield numbers
+    grid = grid[:, paid < below]
+    grid[free] = _least_free(grid, free, cuts, box, watch)
+    paid = np.array(costs, np.int64) @ grid
+    fits = (grid[free] <= box.most[free]) & (paid < below)
+    waiting: list[tuple[int, Numbers]] = []
+    for first in _firsts(grid[:, fits], paid[fits]):
+        while waiting and waiting[0] < first:
+            yield _next(waiting, free, costs[free], box.most[free])
+        heappush(waiting, first)
+    while waiting and waiting[0][0] < below:
+        yield _next(waiting, free, costs[free], box.most[free])
 
 
 def _listed(box: Box, free: int) -> IntVector:
@@ -82,10 +86,26 @@ def _listed(box: Box, free: int) -> IntVector:
     return grid
 
 
-def _least_free(grid: IntVector, free: int, cuts: Sequence[Certificate], box: Box) -> IntVector:
+def _firsts(grid: IntVector, paid: IntVector) -> Iterator[tuple[int, Numbers]]:
+    """Yield the columns of a grid with what they cost, cheapest first."""
+    for column in np.lexsort((*grid[::-1], paid)).tolist():
+        yield int(paid[column]), tuple(grid[:, column].tolist())
+
+
+def _next(waiting: list[tuple[int, Numbers]], free: int, cost: int, most: int) -> Numbers:
+    """Take the cheapest numbers, and let those with one more of the ``free`` stick wait in their place."""
+    paid, numbers = heappop(waiting)
+    if cost and numbers[free] < most:
+        heappush(waiting, (paid + cost, (*numbers[:free], numbers[free] + 1, *numbers[free + 1 :])))
+    return numbers
+
+
+def _least_free(grid: IntVector, free: int, cuts: Sequence[Certificate], box: Box, watch: Watch) -> IntVector:
     """Return the least number of the ``free`` stick that satisfies every cut; one too many where none does."""
     least = np.full(grid.shape[1], box.least[free], np.int64)
     for cut in cuts:
+        if watch.stopped:
+            break
         ceilings, worth = _coarser(cut)
         lacking = worth - np.array(ceilings, np.int64) @ grid
         gain = ceilings[free]
@@ -98,14 +118,3 @@ def _coarser(cut: Certificate) -> tuple[list[int], int]:
     """Return a cut that rules out no more, in numbers small enough to multiply by numbers of sticks in 64 bits."""
     shift = max(0, cut.worth.bit_length() - MOST_BITS)
     return [-(-ceiling >> shift) for ceiling in cut.ceilings], cut.worth >> shift
-
-
-def _in_order(grid: IntVector, costs: Sequence[int], free: int, most: int, below: int) -> Iterator[Numbers]:
-    listed: list[tuple[int, Numbers]] = []
-    for first in map(tuple, grid.T.tolist()):
-        cost = sum(c * n for c, n in zip(costs, first, strict=True))
-        last = min(most, first[free] + (below - 1 - cost) // costs[free]) if costs[free] else first[free]
-        for number in range(first[free], last + 1):
-            more = costs[free] * (number - first[free])
-            listed.append((cost + more, (*first[:free], number, *first[free + 1 :])))
-    yield from (numbers for _, numbers in sorted(listed))

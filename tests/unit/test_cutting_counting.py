@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import time
+from itertools import islice
 
+from solver.cutting import CuttingProblem, Piece, Stick, solve
 from solver.cutting.certificate import Asked, Certificate, Counts, certify
 from solver.cutting.counting import Counting
 from solver.cutting.number_grid import Box, candidates, rules_out
@@ -29,7 +31,7 @@ def test_a_certificate_rules_out_what_is_worth_too_little() -> None:
 
 def test_candidates_come_cheapest_first() -> None:
     """For 27: four short for 16; two long and one short for 16; one long and three short for 18; ..."""
-    found = list(candidates(Box(0, (0, 0), (9, 9)), COSTS, [at_least(27)], 19))
+    found = list(candidates(Box(0, (0, 0), (9, 9)), COSTS, [at_least(27)], 19, PATIENT))
     assert found == [(0, 4), (2, 1), (1, 3), (3, 0)]
 
 
@@ -65,11 +67,34 @@ def test_a_new_certificate_takes_numbers_away() -> None:
     assert counting.cheapest(19, 100, PATIENT) == (18, (1, 3))
 
 
+def test_numbers_come_as_they_are_asked_for() -> None:
+    """Of a thousand times a million choices the cheapest few come at once, by cost and then by kind."""
+    box = Box(0, (0, 0), (1_000, 1_000_000))
+    found = candidates(box, (3, 2), [], 10**7, PATIENT)
+    assert list(islice(found, 7)) == [(0, 0), (0, 1), (1, 0), (0, 2), (1, 1), (0, 3), (2, 0)]
+
+
+def test_stopped_it_tells_what_the_ranges_say() -> None:
+    """Stopped before it heeds the cut, it gives no numbers, and as the bound the 16 that narrowing came to."""
+    counting = Counting(COSTS, (9, 9))
+    counting.add(at_least(27))
+    assert counting.cheapest(19, 100, Watch(lambda: 0.0, -1.0)) == (16, None)
+
+
+def test_forty_limited_kinds_with_a_choice_each() -> None:
+    """More kinds than an array has dimensions, each of which there may be none or one, beside two without limit."""
+    sticks = (Stick(200, 100), Stick(150, 80), *(Stick(60 + k, 20 + k % 7, 1) for k in range(40)))
+    pieces = tuple(Piece(31 + 3 * i, 3) for i in range(12))
+    cutting = solve(CuttingProblem(sticks, pieces), Watch(time.monotonic, time.monotonic() + 2))
+    assert not any(cutting.uncut)
+    assert cutting.bound <= cutting.cost
+
+
 def test_kinds_without_a_choice_do_not_count() -> None:
     """A hundred kinds of stick of which there can be none, more than an array has dimensions, beside two."""
     none = (0,) * 100
     costs = (*COSTS, *(1 for _ in none))
     cut = certify(Asked([1], costs, Counts((0, 0, *none), (9, 9, *none))), [27], (10, 7, *none), 1)
     assert cut is not None
-    found = candidates(Box(0, (0, 0, *none), (9, 9, *none)), costs, [cut], 17)
+    found = candidates(Box(0, (0, 0, *none), (9, 9, *none)), costs, [cut], 17, PATIENT)
     assert [numbers[:2] for numbers in found] == [(0, 4), (2, 1)]
