@@ -15,7 +15,7 @@ from service.schemas.job import units_of
 from service.schemas.week import WeekSchema, loaded, week_of
 from service.state import service, store
 from service.strict_json import read_body
-from service.week_keys import calendar, keep, kept_week, refuse_faults, week_key, weeks
+from service.week_keys import calendar, keep, kept_week, refuse_faults, refuse_past, week_key, weeks
 from solver.weekly.week import Week
 from workers.nights import enqueue_asked
 from workers.week_record import KeptWeek, WeekKey
@@ -74,6 +74,7 @@ def plan(crew: str, week: str) -> Response:
     access.spend_turn(store(), service().config)
     key = week_key(crew, week)
     kept_week(key)
+    refuse_past(key)
     version = weeks().ask(key)
     enqueue_asked(weeks(), key)
     wait = wait_preferred()

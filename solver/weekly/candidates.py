@@ -13,12 +13,12 @@ from dataclasses import dataclass
 
 from solver.cutting import Pattern
 from solver.watch import Watch
-from solver.weekly.choosing import Pool
 from solver.weekly.dated import DatedProblem, Van
 from solver.weekly.day_cutting import DayCutting, Uses
 from solver.weekly.generation import Generation
 from solver.weekly.listing import TooMany, every_pattern
 from solver.weekly.material_week import MaterialWeek
+from solver.weekly.pool import Pool
 from solver.weekly.program import Part, Point
 from solver.weekly.remaining import Remaining
 

@@ -11,10 +11,11 @@ from solver.materials import Material
 from solver.watch import Watch
 from solver.weekly.alone import AloneJob, plan_alone
 from solver.weekly.candidates import Candidates, candidates
-from solver.weekly.choosing import Choice, Pool, carried_nights, choose, choose_together, fits
+from solver.weekly.choosing import Choice, carried_nights, choose, choose_together, fits
 from solver.weekly.dated import Van
 from solver.weekly.material_week import MaterialWeek
 from solver.weekly.pieces import announced_sticks, patterns_alone, pieces_of
+from solver.weekly.pool import Pool
 from solver.weekly.standing import Standing
 from solver.weekly.week import DAYS, Week
 

@@ -9,6 +9,9 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from tests.support.stack import Stack
+from tests.weeks import in_another_week, week
+from workers.week_record import WeekKey
+from workers.weeks import WeekStore
 
 MONDAY = date.fromisocalendar(2100, 10, 1)
 """Far off, so that nothing is frozen however late it is."""
@@ -167,6 +170,16 @@ def test_a_week_long_past_is_refused(serving: Stack) -> None:
     answer = Crew(serving, "tern", "2020-W01").put("", setup(deliveries=[]))
     assert (answer.status_code, answer.json["type"]) == (409, "/problems/week-over")
     assert "2020-01-05" in answer.json["detail"]
+
+
+def test_a_week_long_past_is_not_planned_again(serving: Stack) -> None:
+    """It is still there to be looked at."""
+    key = WeekKey("anybody", "past", "2020-W10")
+    WeekStore(serving.store.redis).change(key, lambda _: in_another_week(week(), 2020, 10))
+    address = "/v1/crews/past/weeks/2020-W10"
+    answer = serving.client.post(f"{address}/plan")
+    assert (answer.status_code, answer.json["type"]) == (409, "/problems/week-over")
+    assert serving.client.get(address).status_code == 200
 
 
 @pytest.mark.parametrize("week", ["2100-W54", "2100-W00", "2100-10", "next", "2099-W53x"])
