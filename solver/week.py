@@ -11,17 +11,17 @@ without passing the independent ``check_week``.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
 from itertools import chain
 
 from solver.check_week import check_week
 from solver.errors import PlanRefused, Unplannable
 from solver.watch import Watch
 from solver.weekly.choosing import carried_nights
-from solver.weekly.comparing import compared
+from solver.weekly.comparing import compared, least_bill
 from solver.weekly.notes import notes_of
 from solver.weekly.orders import orders_of
-from solver.weekly.plan import Missing, WeekPlan
+from solver.weekly.plan import DayPlan, Missing, WeekPlan
 from solver.weekly.pooling import Pooled, pool, van_of, weeks_of
 from solver.weekly.problems import find_week_problems
 from solver.weekly.sheets import Sheets
@@ -64,30 +64,36 @@ def plan_week(
 def _planned(standing: Standing, watch: Watch, *, keep_runs: bool) -> WeekPlan:
     weeks = weeks_of(standing, watch, keep_runs=keep_runs)
     pooled = pool(weeks, van_of(standing.week), watch)
-    return _written(standing, pooled, watch)
+    return _written(standing, pooled.parts, pooled.bound, watch)
 
 
-def _written(standing: Standing, pooled: tuple[Pooled, ...], watch: Watch) -> WeekPlan:
+def _written(standing: Standing, pooled: tuple[Pooled, ...], bound: int | None, watch: Watch) -> WeekPlan:
     sticks = list(chain.from_iterable(sticks_of(part) for part in pooled))
     days = tuple(Sheets(standing, pooled, sticks).days())
     week = standing.week
     nights = carried_nights((part.week.problem, part.uses) for part in pooled)
+    figures = tuple(compared(part, watch.within(watch.left / (len(pooled) - k))) for k, part in enumerate(pooled))
+    missing = tuple(_missing(days))
     return WeekPlan(
         week.crew,
         week.name,
         (*standing.frozen, *days),
         orders_of(standing, sticks),
-        tuple(compared(part, watch.within(watch.left / (len(pooled) - place))) for place, part in enumerate(pooled)),
-        tuple(
-            Missing(day.origins[e.item].job, day.origins[e.item].item, e.mark, e.quantity, e.detail)
-            for day in days
-            for e in day.plan.not_cut
-        ),
+        figures,
+        missing,
         tuple(nights[night] for night in range(DAYS)),
         sum(part.week.problem.carried(p) * times for part in pooled for p, times in part.uses.items()),
         sum(_changes(part) for part in pooled),
         tuple(notes_of(standing)),
+        None if missing else least_bill(figures, bound),
     )
+
+
+def _missing(days: Iterable[DayPlan]) -> Iterator[Missing]:
+    for day in days:
+        for entry in day.plan.not_cut:
+            origin = day.origins[entry.item]
+            yield Missing(origin.job, origin.item, entry.mark, entry.quantity, entry.detail)
 
 
 def _changes(part: Pooled) -> int:

@@ -20,6 +20,10 @@ _BOUND = (
     "What no plan of the week can cost less than, as if all were cut on one day and the van had room for everything. "
     "Of a material with runs longer than a stick, which each job lays alone, the length alone is counted."
 )
+_LEAST = (
+    "What the new sticks of no plan of the week cost less than in the van that there is, without spares and full "
+    "cartons; null where it is not known, as with stock that has no price."
+)
 _STICKS = record(material=TEXT, stock=TEXT, count=COUNT)
 _REPORT = record(
     date=_DATE, done=listed(record(job=TEXT, item=COUNT, quantity=COUNT)), sticks=listed(_STICKS), used=listed(TEXT),
@@ -40,7 +44,8 @@ WEEK: Json = {
     "WeekPlan": record(
         days=listed(ref("WeekDay")),
         orders=listed(record(date=_DATE, closed=FLAG, lines=listed(ref("OrderLine")), total=maybe(MONEY))),
-        bill=MONEY, proven=FLAG, nights=listed(COUNT), carried=COUNT, changes=COUNT, notes=listed(TEXT),
+        bill=MONEY, bound=maybe(MONEY) | {"description": _LEAST}, proven=FLAG, nights=listed(COUNT), carried=COUNT,
+        changes=COUNT, notes=listed(TEXT),
         compared=listed(record(material=TEXT, cost_unit={"enum": ["money", "length"]}, alone=_FIGURES,
                                pooled=_FIGURES, bound=maybe(_FIGURES) | {"description": _BOUND})),
         missing=listed(record(job=TEXT, item=COUNT, mark=TEXT, quantity=COUNT, detail=TEXT)),

@@ -122,6 +122,9 @@ def _comparison(week: Week, plan: WeekPlan) -> Iterator[Block]:
     yield Table(_COMPARED, tuple(rows), total=len(priced) > 1)
     if week.limits.carry is not None and not plan.proven:
         yield Paragraph(ANY_VAN)
+    if plan.bound is not None:
+        limit = "no plan of the week can cost less" if plan.proven else f"no plan costs less than {money(plan.bound)}"
+        yield Paragraph(f"The week's sticks cost {money(plan.cost)}; in the van there is, {limit}.", strong=True)
     if any(part.runs for day in plan.days for part in day.plan.materials):
         yield Paragraph(RUNS)
     yield Paragraph(_overnight(week, plan))

@@ -67,6 +67,7 @@ def render_plan(week: Week, plan: WeekPlan) -> Json:
         "days": [_day(week, day) for day in plan.days],
         "orders": [_order(week, order) for order in plan.orders],
         "bill": money(plan.bill),
+        "bound": money(plan.bound),
         "compared": [_compared(week, entry) for entry in plan.compared],
         "proven": plan.proven,
         "missing": [_missing(entry) for entry in plan.missing],

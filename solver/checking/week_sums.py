@@ -24,6 +24,9 @@ def check_sums(week: Week, open_from: date, plan: WeekPlan) -> Iterator[Fault]:
         yield Fault("compared", "#/compared", told(sorted(wanted), sorted(named)))
     for entry in plan.compared:
         yield from _compared(week, plan, entry)
+    cost = sum((entry.pooled.cost for entry in plan.compared if entry.priced), Decimal(0))
+    if plan.bound is not None and plan.bound > cost:
+        yield Fault("compared", "#/bound", told(f"a bound not above {cost}", plan.bound))
 
 
 def _missing(plan: WeekPlan) -> Iterator[Fault]:

@@ -16,6 +16,7 @@ from solver.watch import Watch
 from solver.weekly.dated import DatedProblem, Van
 from solver.weekly.day_cutting import DayCutting, Uses
 from solver.weekly.generation import Generation
+from solver.weekly.joint_bound import joint_bound
 from solver.weekly.listing import TooMany, every_pattern
 from solver.weekly.material_week import MaterialWeek
 from solver.weekly.pool import Pool
@@ -34,12 +35,14 @@ Plan = list[Uses]
 class Candidates:
     """A pool for each material, plans for all of them at once, and whether the van is what keeps them from better.
 
-    The first of ``plans`` carries nothing.
+    The first of ``plans`` carries nothing. ``bound`` is what no plan that cuts all costs less than, in ten-thousandths
+    of money; None where none is known.
     """
 
     pools: tuple[Pool, ...]
     plans: tuple[Plan, ...]
     van_is_tight: bool
+    bound: int | None
 
 
 def candidates(weeks: Sequence[MaterialWeek], van: Van, watch: Watch) -> Candidates:
@@ -59,7 +62,7 @@ def candidates(weeks: Sequence[MaterialWeek], van: Van, watch: Watch) -> Candida
         point = generation.point
     pools = [_pool(week, own, plans, k, point) for k, (week, own) in enumerate(zip(weeks, listed, strict=True))]
     tight = point is not None and any(any(worths.tolls.values()) for worths in point.worths)
-    return Candidates(tuple(pools), tuple(plans), tight)
+    return Candidates(tuple(pools), tuple(plans), tight, joint_bound(weeks, point, van) if point else None)
 
 
 def _listed(problem: DatedProblem) -> list[Pattern] | None:

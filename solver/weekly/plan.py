@@ -93,7 +93,8 @@ class WeekPlan:
     """The whole answer.
 
     ``carried`` counts offcuts taken along to a later day, ``nights`` those in the van in the night after each day
-    from Monday, and ``changes`` the sticks of the announced sheets that are cut otherwise now.
+    from Monday, and ``changes`` the sticks of the announced sheets that are cut otherwise now. ``bound`` is what the
+    new sticks of no plan of the week cost less than, in the van that there is; None where it is not known.
     """
 
     crew: str
@@ -106,6 +107,12 @@ class WeekPlan:
     carried: int
     changes: int
     notes: tuple[str, ...] = ()
+    bound: Decimal | None = None
+
+    @property
+    def cost(self) -> Decimal:
+        """What the new sticks of priced materials cost, without spares and full cartons."""
+        return sum((entry.pooled.cost for entry in self.compared if entry.priced), Decimal(0))
 
     @property
     def bill(self) -> Decimal:
@@ -115,5 +122,6 @@ class WeekPlan:
 
     @property
     def proven(self) -> bool:
-        """Whether nothing is missing and every material is at its bound."""
-        return not self.missing and all(c.bound is not None and c.pooled.cost == c.bound.cost for c in self.compared)
+        """Whether nothing is missing, and every material or the whole week is at its bound."""
+        each = all(c.bound is not None and c.pooled.cost == c.bound.cost for c in self.compared)
+        return not self.missing and (each or self.bound == self.cost)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from solver.cutting import Pattern, solve
@@ -29,6 +29,14 @@ class Pooled:
     least: bool
 
 
+@dataclass(frozen=True, slots=True)
+class PooledWeek:
+    """Every material with its choice; ``bound`` is as in ``Candidates``, and None where some are not chosen for."""
+
+    parts: tuple[Pooled, ...]
+    bound: int | None
+
+
 def weeks_of(standing: Standing, watch: Watch, *, keep_runs: bool) -> tuple[MaterialWeek, ...]:
     """Return every material that a job still needs, its jobs planned alone.
 
@@ -42,22 +50,29 @@ def weeks_of(standing: Standing, watch: Watch, *, keep_runs: bool) -> tuple[Mate
     )
 
 
-def pool(weeks: Sequence[MaterialWeek], van: Van, watch: Watch) -> tuple[Pooled, ...]:
+def pool(weeks: Sequence[MaterialWeek], van: Van, watch: Watch) -> PooledWeek:
     """Choose for every material by itself; where the van is too small for all of that, for all of them together."""
     free = [week for week in weeks if not week.fixed]
-    pooled = iter(_pooled(free, van, watch) if free else ())
-    return tuple(Pooled(week, week.start, least=False) if week.fixed else next(pooled) for week in weeks)
+    chosen = _pooled(free, van, watch) if free else PooledWeek((), None)
+    pooled = iter(chosen.parts)
+    parts = tuple(Pooled(week, week.start, least=False) if week.fixed else next(pooled) for week in weeks)
+    return PooledWeek(parts, chosen.bound if len(free) == len(weeks) else None)
 
 
-def _pooled(weeks: Sequence[MaterialWeek], van: Van, watch: Watch) -> Iterator[Pooled]:
+def _pooled(weeks: Sequence[MaterialWeek], van: Van, watch: Watch) -> PooledWeek:
     known = candidates(weeks, van, watch.within(watch.left / 2))
-    own = None if known.van_is_tight else _own(known.pools, van, watch.within(watch.left / 2))
+    own, bound = None if known.van_is_tight else _own(known.pools, van, watch.within(watch.left / 2)), known.bound
     if own is None or not fits(_nights(known.pools, [choice.uses[0] for choice in own]), van):
         together = choose_together(known.pools, _best_plan(known, van), van, watch)
+        if together.least and all(each.complete and each.money for each in known.pools):
+            bound = _standing(known.pools, together.uses)[1]
         # the least of all together says nothing of the least of each
         own = [Choice((uses,), least=False) for uses in together.uses]
-    for week, choice, chosen_from in zip(weeks, own, known.pools, strict=True):
-        yield Pooled(week, choice.uses[0], choice.least and chosen_from.complete)
+    parts = tuple(
+        Pooled(week, choice.uses[0], choice.least and chosen_from.complete)
+        for week, choice, chosen_from in zip(weeks, own, known.pools, strict=True)
+    )
+    return PooledWeek(parts, None if any(week.has_runs for week in weeks) else bound)
 
 
 def _own(pools: Sequence[Pool], van: Van, watch: Watch) -> list[Choice]:

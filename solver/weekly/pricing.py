@@ -53,12 +53,16 @@ class _Day:
 class DatedPricer:
     """Prices one dated problem again and again."""
 
-    def __init__(self, problem: DatedProblem) -> None:
+    def __init__(self, problem: DatedProblem, fee: float | None = None) -> None:
+        """Take ``fee`` for what carrying an offcut costs; None: as much as the problem says."""
         self._problem = problem
+        self._fee = problem.carrying_cost if fee is None else fee
         kerf = problem.kerf
         longest = max(supply.length for supply in problem.supplies) + kerf
         fine = gcd(*(p.length + kerf for p in problem.pieces), *(s.length + kerf for s in problem.supplies))
-        self._unit = fine if longest // fine <= FINEST else -(-longest // FINEST)
+        self.exact = longest // fine <= FINEST
+        """Whether the grid is as fine as the data, so that no pattern is worth more than the best found."""
+        self._unit = fine if self.exact else -(-longest // FINEST)
         self._sizes = [-(-(piece.length + kerf) // self._unit) for piece in problem.pieces]
         self._carry_from = -(-(problem.shortest + kerf) // self._unit)
         self._days = sorted({piece.day for piece in problem.pieces})
@@ -74,7 +78,7 @@ class DatedPricer:
         supply = self._problem.supplies[place]
         capacity = (supply.length + self._problem.kerf) // self._unit
         ends = supply.left + 2 * supply.right if self._ends_matter else 0
-        fill = _Fill(ends, capacity, self._carry_from, self._problem.carrying_cost)
+        fill = _Fill(ends, capacity, self._carry_from, self._fee)
         last = supply.opened
         for day in (day for day in self._days if day >= supply.first):
             fill.night(_toll(tolls, last, day))
@@ -86,7 +90,7 @@ class DatedPricer:
         """Return what a stick begins with that is cut for the first time on a day: less if it lies in the van."""
         if supply.opened is None:
             return 0.0
-        return -self._problem.carrying_cost - _toll(tolls, supply.opened, day)
+        return -self._fee - _toll(tolls, supply.opened, day)
 
     def _steps(
         self, day: int, supply: Supply, values: Sequence[float], demands: Sequence[int]

@@ -20,6 +20,7 @@ import click
 from solver.lengths import Unit
 from solver.materials import DEFAULTS, Category, Material, StockLength
 from solver.required import End, Meets, Required
+from solver.weekly.plan import WeekPlan
 from solver.weekly.week import DatedJob, Delivery, Week, WeekLimits
 from tests.scenario import inches
 from tests.support.stack import Stack, stack
@@ -66,8 +67,8 @@ def _line(chance: random.Random, mark: str) -> Required:
     return Required(mark, name, inches(quarters / 4), chance.choice([1, 1, 2, 2, 3, 4, 6]), left_end=end)
 
 
-def run_night(workers: int, crews: int) -> tuple[float, list[Run]]:
-    """Plan so many crews' weeks with so many workers; return the seconds it took, and every run."""
+def run_night(workers: int, crews: int) -> tuple[float, list[Run], list[WeekPlan]]:
+    """Plan so many crews' weeks with so many workers; return the seconds it took, every run, and the plans."""
     today = datetime.now(UTC).date()
     monday = today + timedelta(days=7 - today.weekday())
     with tempfile.TemporaryDirectory() as folder, stack(Path(folder) / "data") as running:
@@ -81,7 +82,9 @@ def run_night(workers: int, crews: int) -> tuple[float, list[Run]]:
         while any(not store.runs(key) for key in keys):
             time.sleep(0.2)
         spent = time.monotonic() - began
-        return spent, [run for key in keys for run in store.runs(key)]
+        kept = [store.fetch(key) for key in keys]
+        plans = [week.plan for week in kept if week and week.plan]
+        return spent, [run for key in keys for run in store.runs(key)], plans
 
 
 def _start(running: Stack, workers: int) -> None:
@@ -96,9 +99,9 @@ def main(crews: int, numbers: tuple[int, ...]) -> None:
     """Print seconds in all, seconds for each week, and how much faster more workers are."""
     first = None
     for workers in numbers:
-        spent, runs = run_night(workers, crews)
+        spent, runs, plans = run_night(workers, crews)
         first = first or spent
-        click.echo(f"{workers} workers: {_said(runs, spent)}, {first / spent:.2f} times as fast")
+        click.echo(f"{workers} workers: {_said(runs, spent)}; {_gaps(plans)}; {first / spent:.2f} times as fast")
 
 
 def _said(runs: Sequence[Run], spent: float) -> str:
@@ -108,6 +111,14 @@ def _said(runs: Sequence[Run], spent: float) -> str:
     return (
         f"{len(runs)} weeks in {spent:.0f} s; each {statistics.mean(each):.1f} s in the mean, {late:.1f} s at the 99th "
         f"of a hundred, {each[-1]:.1f} s at most; {failed} without a plan"
+    )
+
+
+def _gaps(plans: Sequence[WeekPlan]) -> str:
+    """Return how far the plans are above their bounds, in the mean and at most."""
+    gaps = [float(plan.cost / plan.bound - 1) * 100 for plan in plans if plan.bound]
+    return (
+        f"{statistics.mean(gaps):.2f} % above the bound in the mean, {max(gaps):.2f} % at most" if gaps else "no bounds"
     )
 
 

@@ -167,3 +167,17 @@ def test_where_patterns_are_too_many_to_list(asked: Week) -> None:
     least, _ = least_bill(asked)
     assert least <= only.pooled.cost <= only.alone.cost
     assert only.bound is None or only.bound.cost <= least
+    assert plan.bound is not None
+    assert plan.bound <= least
+
+
+@settings(max_examples=40, deadline=None)
+@given(two_material_weeks())
+def test_no_plan_is_below_the_bound_of_the_week(asked: Week) -> None:
+    """With patterns generated for two materials in one van, the bound is not above the least bill of all."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(candidates, "LISTED_STEPS", 0)
+        plan = planned(asked)
+    least, _ = least_bill(asked)
+    assert plan.bound is not None
+    assert plan.bound <= least <= plan.cost

@@ -97,6 +97,7 @@ SPOILT: dict[str, tuple[Spoil, str]] = {
     "fewer offcuts than carried": (lambda plan: replace(plan, carried=2), "carried"),
     "a cost below what is ordered": (_cheaper_pooled, "compared"),
     "a bound above the cost": (_bound_above, "compared"),
+    "a bound of the week above its cost": (lambda plan: replace(plan, bound=Decimal("29.41")), "compared"),
     "something missing that is not": (
         lambda plan: replace(plan, missing=(Missing("rear-porch", 0, "B", 1, ""),)), "missing"
     ),
