@@ -169,6 +169,20 @@ def test_the_years_end_is_a_week_like_any_other() -> None:
     assert found == {date(2026, 12, 31), date(2027, 1, 1), date(2027, 1, 2), date(2027, 1, 3), None}
 
 
+def test_a_week_over_the_years_end_is_planned_in_either_year(store: WeekStore) -> None:
+    """On new year's morning what was cut in the old year stands, and Thursday's sheet has become Sunday's."""
+    key = WeekKey("anybody", "wren", "2026-W53")
+    asked = in_another_week(week(), 2026, 53)
+    north, porch = asked.jobs
+    store.change(key, lambda _: replace(asked, jobs=(north, replace(porch, date=date(2027, 1, 3)))))
+    run_week(store, key, key.monday, datetime(2026, 12, 28, 3, tzinfo=UTC))
+    run_week(store, key, date(2027, 1, 1), datetime(2027, 1, 1, 3, tzinfo=UTC))
+    plan = plan_of(store, key)
+    assert plan is not None
+    assert [(day.date, day.frozen) for day in plan.days] == [(key.monday, True), (date(2027, 1, 3), False)]
+    assert [run.night for run in store.runs(key)] == [key.monday, date(2027, 1, 1)]
+
+
 @pytest.mark.parametrize(("hour", "open_from"), [(4, MONDAY), (5, TUESDAY), (23, TUESDAY)])
 def test_a_sheet_is_frozen_from_its_hour_on(hour: int, open_from: date) -> None:
     """Monday's sheet may change until five in the morning, in the crew's own time zone."""

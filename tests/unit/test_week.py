@@ -11,6 +11,7 @@ import pytest
 from solver.errors import Unplannable
 from solver.materials import FactoryEnd, Offcut
 from solver.required import End, Meets, Required
+from solver.weekly import candidates
 from solver.weekly.plan import WeekPlan
 from solver.weekly.standing import Moment
 from solver.weekly.week import DatedJob, Delivery, Done, Kept, Report, Sticks, Week
@@ -66,6 +67,15 @@ def test_a_van_that_carries_two_carries_none() -> None:
     """Two offcuts carried leave one 50 to a panel of its own: four panels either way, so none is carried."""
     plan = planned(with_carry(2))
     assert (sticks(plan), plan.carried) == ((4, 4), 0)
+
+
+def test_the_bound_of_the_week_knows_how_small_the_van_is(monkeypatch: pytest.MonkeyPatch) -> None:
+    """450 in would come out of three panels, but with nothing carried four are needed: 39.20, by the worths alone."""
+    monkeypatch.setattr(candidates, "LISTED_STEPS", 0)
+    plan = planned(with_carry(0))
+    (only,) = plan.compared
+    assert only.bound is not None
+    assert (only.bound.cost, plan.bound, plan.proven) == (Decimal("29.40"), Decimal("39.20"), True)
 
 
 def test_an_offcut_too_short_to_keep_is_not_carried() -> None:
