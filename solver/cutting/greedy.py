@@ -9,7 +9,6 @@ are at hand, the one with the least cost per length filled is cut.
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
@@ -38,9 +37,10 @@ class Left:
     def __init__(self, pieces: Sequence[Piece], wanted: Sequence[int]) -> None:
         """``pieces`` in falling order of length, ``wanted``: how many of each."""
         self.pieces = pieces
+        self.lengths = [piece.length for piece in pieces]
         self.wanted = list(wanted)
         self.open = [i for i, n in enumerate(wanted) if n]
-        self._falling = [-piece.length for piece in pieces]
+        self._falling = [-length for length in self.lengths]
 
     def take(self, held: Mapping[int, int], times: int) -> None:
         """Cut sticks that hold so many of each piece, so many times."""
@@ -52,8 +52,10 @@ class Left:
     def longest(self, stick: Stick) -> int | None:
         """Return the longest piece wanted that ``stick`` can hold."""
         short_enough = bisect_left(self.open, bisect_left(self._falling, -stick.length))
-        from_there = (self.open[place] for place in range(short_enough, len(self.open)))
-        return next((i for i in from_there if _goes_in(self.pieces[i], stick)), None)
+        for place in range(short_enough, len(self.open)):
+            if _goes_in(self.pieces[self.open[place]], stick):
+                return self.open[place]
+        return None
 
 
 def alike(left: Left, stick: Stick) -> list[int]:
@@ -167,20 +169,20 @@ def complete(reduced: Reduced, fill: Fill, wanted: Sequence[int], counts: Counts
 
 def _next(reduced: Reduced, fill: Fill, rest: Left, counted: Sequence[int | None]) -> Pattern | None:
     """Return the next stick to cut, of least cost for the length filled."""
-    best, least = None, 0.0
+    chosen, filled, least = -1, list[int](), 0.0
     for k, stick in enumerate(reduced.problem.sticks[: reduced.priced]):
         if counted[k] != 0 and (held := fill(rest, stick)):
-            price = (stick.cost + 1e-9) / sum(rest.pieces[i].length for i in held)
-            if best is None or price < least:
-                best, least = Pattern(k, tuple(sorted(held))), price
-    return best
+            price = (stick.cost + 1e-9) / sum(map(rest.lengths.__getitem__, held))
+            if not filled or price < least:
+                chosen, filled, least = k, held, price
+    return Pattern(chosen, tuple(sorted(filled))) if filled else None
 
 
 def _use(pattern: Pattern, rest: Left, counted: list[int | None], uses: Uses) -> None:
     """Cut a pattern as often as demand and limit allow."""
     most = counted[pattern.stick]
-    held = Counter(pattern.pieces)
-    times = min(rest.wanted[i] // copies for i, copies in held.items())
+    held = {i: pattern.pieces.count(i) for i in set(pattern.pieces)}
+    times = min([rest.wanted[i] // copies for i, copies in held.items()])
     times = times if most is None else min(times, most)
     if times > 0:
         uses[pattern] = uses.get(pattern, 0) + times

@@ -19,7 +19,7 @@ from dataclasses import dataclass, replace
 from math import gcd
 
 from solver.cutting.problem import CuttingProblem, Pattern, Piece, Stick
-from solver.cutting.reachable import largest_sum
+from solver.cutting.reachable import largest_sums
 
 MOST_WORK = 4_000_000
 """Machine words that summing all pieces may touch; sticks of more stay as long as they are."""
@@ -125,7 +125,7 @@ def _merged_pieces(
 ) -> tuple[list[Piece], list[tuple[int, ...]]]:
     groups: dict[tuple[int, bool, bool], list[int]] = {}
     for i, piece in enumerate(problem.pieces):
-        long = replace(piece, length=piece.length + problem.kerf)
+        long = Piece(piece.length + problem.kerf, piece.demand, piece.left, piece.right)
         if piece.demand > 0 and i not in done and any(fits(long, stick) for stick in sticks):
             groups.setdefault((-long.length, piece.left, piece.right), []).append(i)
     order = sorted(groups)
@@ -158,14 +158,17 @@ def _most_cost(sticks: list[Stick], pieces: list[Piece]) -> int:
 
 def _shrunk(sticks: list[Stick], pieces: list[Piece]) -> tuple[tuple[Stick, ...], tuple[Piece, ...]]:
     step = gcd(*(piece.length for piece in pieces)) or 1
-    small = tuple(replace(piece, length=piece.length // step) for piece in pieces)
+    small = tuple(Piece(piece.length // step, piece.demand, piece.left, piece.right) for piece in pieces)
     parts = [(piece.length, piece.demand) for piece in small if not (piece.left and piece.right)]
-    return tuple(replace(stick, length=_shrink(stick.length // step, parts)) for stick in sticks), small
+    lengths = _shrink([stick.length // step for stick in sticks], parts)
+    return tuple(replace(stick, length=length) for stick, length in zip(sticks, lengths, strict=True)), small
 
 
-def _shrink(length: int, parts: list[tuple[int, int]]) -> int:
-    work = length // 64 * len(parts)
-    return length if work > MOST_WORK else largest_sum(parts, length)
+def _shrink(lengths: list[int], parts: list[tuple[int, int]]) -> list[int]:
+    """Return the largest sum of parts up to each length; lengths too long for that stay as they are."""
+    short = [length for length in lengths if length // 64 * len(parts) <= MOST_WORK]
+    shrunk = dict(zip(short, largest_sums(parts, short), strict=True))
+    return [shrunk.get(length, length) for length in lengths]
 
 
 def _shorter(pieces: Sequence[Piece]) -> tuple[int | None, ...]:

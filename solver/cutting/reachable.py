@@ -6,7 +6,7 @@ Bellman's subset-sum recursion), so a stick of a million units costs a few hundr
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from math import gcd
 
@@ -32,9 +32,10 @@ def reachable_sums(parts: Iterable[tuple[int, int]], most: int) -> int:
     return sums
 
 
-def largest_sum(parts: Iterable[tuple[int, int]], most: int) -> int:
-    """Return the largest sum up to ``most`` made of ``(size, copies)`` parts."""
-    return reachable_sums(parts, most).bit_length() - 1
+def largest_sums(parts: Iterable[tuple[int, int]], lengths: Sequence[int]) -> list[int]:
+    """Return for each length the largest sum up to it that ``(size, copies)`` parts make."""
+    sums = reachable_sums(parts, max(lengths, default=0))
+    return [(sums & ((1 << (length + 1)) - 1)).bit_length() - 1 for length in lengths]
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
 from solver.cutting.greedy import Uses
 from solver.cutting.presolve import Reduced
@@ -56,12 +56,14 @@ class _Dealer:
             dealt += [original] * (count - len(dealt) if left is None else min(left, count - len(dealt)))
         return dealt
 
-    def alike(self, dealt: Iterable[int], times: int) -> int:
+    def alike(self, dealt: Sequence[int], times: int) -> int:
         """Return how many times over, up to ``times``, the same originals can be taken."""
-        limits = ((self._left[original], n) for original, n in Counter(dealt).items())
-        return min(times, *(times if left is None else left // n for left, n in limits))
+        for original in set(dealt):
+            if (left := self._left[original]) is not None:
+                times = min(times, left // dealt.count(original))
+        return times
 
-    def take(self, dealt: Iterable[int], times: int) -> None:
+    def take(self, dealt: Sequence[int], times: int) -> None:
         """Take what was dealt, so many times over."""
         for original in dealt:
             left = self._left[original]
@@ -78,7 +80,8 @@ def restored(
     for pattern, count in uses.items():
         times = count
         while pattern.stick < reduced.priced and times > 0:
-            held = [i for kind, n in Counter(pattern.pieces).items() for i in pieces.deal(kind, n)]
+            kinds = dict.fromkeys(pattern.pieces)
+            held = [i for kind in kinds for i in pieces.deal(kind, pattern.pieces.count(kind))]
             stick = sticks.deal(pattern.stick, 1)
             alike = min(pieces.alike(held, times), sticks.alike(stick, times))
             pieces.take(held, alike)

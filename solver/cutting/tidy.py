@@ -32,7 +32,7 @@ def tidy(problem: CuttingProblem, cutting: Cutting, watch: Watch) -> Cutting:
 
 def tidied(problem: CuttingProblem, cutting: Cutting, watch: Watch) -> Tidiest:
     """Do as ``tidy`` does, and say which goals are proven."""
-    if not cutting.uses:
+    if not cutting.uses or watch.stopped:
         return Tidiest(cutting.uses, dict.fromkeys(GOALS, False))
     cut = (replace(p, demand=p.demand - left) for p, left in zip(problem.pieces, cutting.uncut, strict=True))
     alike = Alike.of(replace(problem, pieces=tuple(cut)))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from solver.cutting.reachable import Costs, halves, largest_sum, reachable_sums
+from solver.cutting.reachable import Costs, halves, largest_sums, reachable_sums
 
 
 def test_halves_make_every_number_of_copies() -> None:
@@ -16,8 +16,8 @@ def test_sums_are_bits() -> None:
 
 
 def test_a_stick_shrinks_to_the_largest_sum() -> None:
-    """Pieces of 40 and 30 fill no more than 70 and 80 of a stick of 85: never 81 to 85."""
-    assert largest_sum([(40, 2), (30, 1)], 85) == 80
+    """Two pieces of 40 and one of 30 fill 80 of a stick of 85, 70 of 75, 30 of 39, and nothing of 7."""
+    assert largest_sums([(40, 2), (30, 1)], [85, 75, 39, 7]) == [80, 70, 30, 0]
 
 
 def test_a_bound_is_lifted_to_what_sticks_can_cost() -> None:
