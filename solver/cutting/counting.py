@@ -20,7 +20,7 @@ from solver.cutting.number_program import NumberProgram
 from solver.watch import Watch
 
 LISTED = 4_000_000
-"""Numbers within their ranges, times kinds of stick, that are listed rather than searched."""
+"""Numbers within their ranges, times kinds that have a choice, that are listed rather than searched."""
 
 
 class Counting:
@@ -53,7 +53,7 @@ class Counting:
         if narrowed is None:
             return below, None
         self._box = narrowed
-        if narrowed.size * len(self._costs) <= LISTED:
+        if narrowed.size * narrowed.choices <= LISTED:
             return self._first(narrowed, below, watch)
         return self._search(below, work, watch)
 

@@ -34,6 +34,11 @@ class Box:
         return self.least == self.most
 
     @property
+    def choices(self) -> int:
+        """How many kinds have a choice."""
+        return sum(least < most for least, most in zip(self.least, self.most, strict=True))
+
+    @property
     def size(self) -> int:
         """How many choices there are, the widest range aside."""
         spans = sorted(most - least + 1 for least, most in zip(self.least, self.most, strict=True))
@@ -57,16 +62,13 @@ def candidates(
     All but the widest range are listed; in that one the least number that satisfies the cuts is worked
     out, and those above it come as the cost allows. Once ``watch`` stops it, fewer cuts are heeded.
     """
-    spans = [most - least for least, most in zip(box.least, box.most, strict=True)]
-    free = spans.index(max(spans))
-    grid = _listed(box, free)
-    paid = np.array(costs, np.int64) @ grid
-    grid = grid[:, paid < below]
-    grid[free] = _least_free(grid, free, cuts, box, watch)
-    paid = np.array(costs, np.int64) @ grid
-    fits = (grid[free] <= box.most[free]) & (paid < below)
+    free = max(range(len(costs)), key=lambda k: box.most[k] - box.least[k])
+    grid = _Grid(box, free)
+    listed = grid.satisfying(cuts, watch)
+    paid = grid.times(costs, listed)
+    fits = (listed[-1] <= box.most[free]) & (paid < below)
     waiting: list[tuple[int, Numbers]] = []
-    for first in _firsts(grid[:, fits], paid[fits]):
+    for first in grid.cheapest_first(listed[:, fits], paid[fits]):
         while waiting and waiting[0] < first:
             yield _next(waiting, free, costs[free], box.most[free])
         heappush(waiting, first)
@@ -74,22 +76,48 @@ def candidates(
         yield _next(waiting, free, costs[free], box.most[free])
 
 
-def _listed(box: Box, free: int) -> IntVector:
-    """Return the numbers in a box as columns, with none of the ``free`` stick."""
-    varied = [k for k, (least, most) in enumerate(zip(box.least, box.most, strict=True)) if least < most and k != free]
-    axes = np.meshgrid(*(np.arange(box.least[k], box.most[k] + 1) for k in varied), indexing="ij")
-    size = axes[0].size if axes else 1
-    grid = np.repeat(np.array(box.least, np.int64)[:, None], size, axis=1)
-    for k, axis in zip(varied, axes, strict=True):
-        grid[k] = axis.ravel()
-    grid[free] = 0
-    return grid
+class _Grid:
+    """All choices in a box as columns: a row for each kind that has a choice, last the ``free`` one, which is 0."""
 
+    def __init__(self, box: Box, free: int) -> None:
+        self._box, self._free = box, free
+        ranges = zip(box.least, box.most, strict=True)
+        varied = [k for k, (least, most) in enumerate(ranges) if least < most and k != free]
+        self._rows = [*varied, free]
 
-def _firsts(grid: IntVector, paid: IntVector) -> Iterator[tuple[int, Numbers]]:
-    """Yield the columns of a grid with what they cost, cheapest first."""
-    for column in np.lexsort((*grid[::-1], paid)).tolist():
-        yield int(paid[column]), tuple(grid[:, column].tolist())
+    def times(self, factors: Sequence[int], columns: IntVector) -> IntVector:
+        """Return ``factors`` times the numbers, those without a choice included."""
+        same = sum(f * n for k, (f, n) in enumerate(zip(factors, self._box.least, strict=True)) if k not in self._rows)
+        product: IntVector = np.array([factors[k] for k in self._rows], np.int64) @ columns
+        return product + same
+
+    def satisfying(self, cuts: Sequence[Certificate], watch: Watch) -> IntVector:
+        """Return the columns with the least ``free`` number that satisfies every cut; one too many where none does."""
+        box, free, columns = self._box, self._free, self._listed()
+        least = np.full(columns.shape[1], box.least[free], np.int64)
+        for cut in cuts:
+            if watch.stopped:
+                break
+            ceilings, worth = _coarser(cut)
+            lacking = worth - self.times(ceilings, columns)
+            gain = ceilings[free]
+            needed = -(-lacking // gain) if gain else np.where(lacking > 0, box.most[free] + 1, 0)
+            np.maximum(least, needed, out=least)
+        columns[-1] = least
+        return columns
+
+    def _listed(self) -> IntVector:
+        ranges = (np.arange(self._box.least[k], self._box.most[k] + 1) for k in self._rows[:-1])
+        axes = np.meshgrid(*ranges, np.zeros(1, np.int64), indexing="ij")
+        return np.array([axis.ravel() for axis in axes], np.int64)
+
+    def cheapest_first(self, columns: IntVector, paid: IntVector) -> Iterator[tuple[int, Numbers]]:
+        """Yield what columns cost, and the numbers of all kinds."""
+        numbers, order = list(self._box.least), sorted(range(len(self._rows)), key=self._rows.__getitem__, reverse=True)
+        for column in np.lexsort((*columns[order], paid)).tolist():
+            for k, n in zip(self._rows, columns[:, column].tolist(), strict=True):
+                numbers[k] = n
+            yield int(paid[column]), tuple(numbers)
 
 
 def _next(waiting: list[tuple[int, Numbers]], free: int, cost: int, most: int) -> Numbers:
@@ -98,20 +126,6 @@ def _next(waiting: list[tuple[int, Numbers]], free: int, cost: int, most: int) -
     if cost and numbers[free] < most:
         heappush(waiting, (paid + cost, (*numbers[:free], numbers[free] + 1, *numbers[free + 1 :])))
     return numbers
-
-
-def _least_free(grid: IntVector, free: int, cuts: Sequence[Certificate], box: Box, watch: Watch) -> IntVector:
-    """Return the least number of the ``free`` stick that satisfies every cut; one too many where none does."""
-    least = np.full(grid.shape[1], box.least[free], np.int64)
-    for cut in cuts:
-        if watch.stopped:
-            break
-        ceilings, worth = _coarser(cut)
-        lacking = worth - np.array(ceilings, np.int64) @ grid
-        gain = ceilings[free]
-        needed = -(-lacking // gain) if gain else np.where(lacking > 0, box.most[free] + 1, 0)
-        np.maximum(least, needed, out=least)
-    return least
 
 
 def _coarser(cut: Certificate) -> tuple[list[int], int]:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import time
-from itertools import islice
+from itertools import islice, product
+
+import pytest
 
 from solver.cutting import CuttingProblem, Piece, Stick, solve
 from solver.cutting.certificate import Asked, Certificate, Counts, certify
@@ -65,6 +67,19 @@ def test_a_new_certificate_takes_numbers_away() -> None:
     counting.add(at_least(27))
     counting.add(at_least(27, (10, 6)))
     assert counting.cheapest(19, 100, PATIENT) == (18, (1, 3))
+
+
+@pytest.mark.parametrize("worth", [0, 40, 61, 90])
+def test_candidates_are_all_that_the_cuts_allow(worth: int) -> None:
+    """Four kinds, one without a choice, against every choice there is, in order of cost."""
+    least, most, costs = (1, 0, 2, 0), (3, 6, 2, 2), (5, 3, 9, 4)
+    cut = certify(Asked([1], costs, Counts(least, most)), [worth], (8, 5, 11, 7), 1)
+    assert cut is not None
+    every = product(*(range(low, high + 1) for low, high in zip(least, most, strict=True)))
+    priced = sorted((sum(c * n for c, n in zip(costs, numbers, strict=True)), numbers) for numbers in every)
+    wanted = [numbers for cost, numbers in priced if cost < 50 and not rules_out(cut, numbers)]
+    found = candidates(Box(0, least, most), costs, [cut], 50, PATIENT)
+    assert [numbers for numbers in found if not rules_out(cut, numbers)] == wanted
 
 
 def test_numbers_come_as_they_are_asked_for() -> None:
