@@ -20,12 +20,12 @@ from solver.cutting.master import NEARLY, FractionalUses
 from solver.cutting.number_grid import Numbers
 from solver.cutting.standing import Standing
 
-MOST_BOXES = 2000
-"""Boxes of numbers looked into before the search over numbers is given up."""
+MOST_LOOKED_AT = 500
+"""Numbers put to the linear program before the search over numbers is given up."""
 
 WORDS = (
     "Cheapest numbers of sticks that no certificate rules out: every cheaper choice of how many sticks of each"
-    " kind to cut was ruled out, by branch and bound in whole numbers, with values of pieces by which those"
+    " kind to cut was ruled out, listed or by CP-SAT in whole numbers, with values of pieces by which those"
     " sticks together are worth less than all pieces."
 )
 
@@ -62,8 +62,10 @@ class CountSearch:
     def run(self, numbers: int, effort: Effort) -> None:
         """Raise the bound and look for plans, for at most so many numbers that the linear program allows."""
         self._explore()
-        while len(self._unfilled) < numbers and not self._standing.done:
-            cost, cheapest = self._counting.cheapest(self._standing.cost, MOST_BOXES, self._standing.watch)
+        for _ in range(MOST_LOOKED_AT):
+            if len(self._unfilled) >= numbers or self._standing.done:
+                return
+            cost, cheapest = self._counting.cheapest(self._standing.cost, self._standing.watch)
             self._undecided = min(self._undecided, cost) if cheapest is None else self._undecided
             self._tell(cost)
             if cheapest is None:

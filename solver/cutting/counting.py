@@ -4,17 +4,17 @@ Any values of the pieces give a cut on the numbers ``n_k`` of sticks: together t
 pieces are worth, ``sum ceiling_k n_k >= sum demand_i value_i`` (a Benders cut, Benders 1962, of the
 pattern program projected onto the numbers of sticks). With a handful of kinds of stick, the numbers
 within reach of the best cost known are few: their ranges are narrowed by linear programs of a handful
-of variables, and then they are listed (``NumberGrid``) or, where that would be too many, found by branch and
-bound. Float duals only weigh the cuts into one; what that one proves is whole-number arithmetic again.
+of variables, and then they are listed (``number_grid``) or, where that would be too many, found by a small integer
+program (``number_choice``). Float duals only weigh the cuts into one; what that one proves is whole-number
+arithmetic again.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from heapq import heappop, heappush
-from math import floor
+from collections.abc import Sequence
 
 from solver.cutting.certificate import Certificate
+from solver.cutting.number_choice import NumberChoice, Undecided
 from solver.cutting.number_grid import Box, Numbers, candidates, rules_out
 from solver.cutting.number_program import NumberProgram
 from solver.watch import Watch
@@ -31,8 +31,6 @@ class Counting:
         self._costs = costs
         self._program = NumberProgram(costs)
         self._box = Box(0, tuple(n if cost == 0 else 0 for n, cost in zip(most, costs, strict=True)), most)
-        self._heap = [(0, 0, self._box)]
-        self._serial = 0
         self._given: set[Numbers] = set()
 
     def add(self, cut: Certificate) -> None:
@@ -43,11 +41,11 @@ class Counting:
         """Return what so many sticks cost."""
         return sum(cost * n for cost, n in zip(self._costs, numbers, strict=True))
 
-    def cheapest(self, below: int, work: int, watch: Watch) -> tuple[int, Numbers | None]:
+    def cheapest(self, below: int, watch: Watch) -> tuple[int, Numbers | None]:
         """Return a bound on the cost of all numbers neither ruled out nor returned before, and the cheapest of them.
 
-        Costs from ``below`` on are of no interest. Where all cost that much, or ``work`` boxes did not
-        decide, or ``watch`` stopped it, there are no numbers.
+        Costs from ``below`` on are of no interest. Where all cost that much, or it was not decided before the
+        work was used up or ``watch`` stopped it, there are no numbers.
         """
         narrowed = self._program.narrowed(self._box, below)
         if narrowed is None:
@@ -55,7 +53,7 @@ class Counting:
         self._box = narrowed
         if narrowed.size * narrowed.choices <= LISTED:
             return self._first(narrowed, below, watch)
-        return self._search(below, work, watch)
+        return self._search(narrowed, below, watch)
 
     def _first(self, box: Box, below: int, watch: Watch) -> tuple[int, Numbers | None]:
         for numbers in candidates(box, self._costs, self._program.cuts, below, watch):
@@ -69,47 +67,22 @@ class Counting:
         self._given.add(numbers)
         return self.cost(numbers), numbers
 
-    def _search(self, below: int, work: int, watch: Watch) -> tuple[int, Numbers | None]:
-        """Branch and bound, best bound first and the newest box among equals."""
-        for _ in range(work):
-            if not self._heap or self._heap[0][0] >= below:
-                return below, None
-            if watch.stopped:
-                break
-            bound, _, box = heappop(self._heap)
-            if box.single and bound == self.cost(box.least) and self._open(box.least):
-                return self._give(box.least)
-            for part in self._parts(box):
-                self._push(part, below)
-        return (self._heap[0][0] if self._heap else below), None
-
-    def _push(self, box: Box, below: int) -> None:
-        bound = self.cost(box.least) if box.single else box.bound
-        if bound < below and (not box.single or self._open(box.least)):
-            self._serial -= 1
-            heappush(self._heap, (bound, self._serial, box))
+    def _search(self, box: Box, below: int, watch: Watch) -> tuple[int, Numbers | None]:
+        program = NumberChoice(box, self._costs, self._program.cuts, below)
+        for numbers in self._given:
+            if self._allowed(numbers):
+                program.exclude(numbers)
+        try:
+            while (found := program.cheapest(watch)) is not None:
+                if self._open(found):
+                    return self._give(found)
+                program.exclude(found)
+        except Undecided:
+            return box.bound, None
+        return below, None
 
     def _open(self, numbers: Numbers) -> bool:
-        return numbers not in self._given and not any(rules_out(cut, numbers) for cut in self._program.cuts)
+        return numbers not in self._given and self._allowed(numbers)
 
-    def _parts(self, box: Box) -> Iterator[Box]:
-        """Split a box at the point of its linear program: where a number is a fraction, else around the point."""
-        if box.single:
-            return
-        bound, point = self._program.least(self._costs, box)
-        bound = max(box.bound, bound)
-        widest = max(range(len(point)), key=lambda k: (_fraction(point[k]), box.most[k] - box.least[k]))
-        whole = floor(point[widest] + 1e-6)
-        if _fraction(point[widest]) > 1e-6:
-            yield box.part(bound, widest, box.least[widest], whole)
-            yield box.part(bound, widest, whole + 1, box.most[widest])
-            return
-        numbers = tuple(round(x) for x in point)
-        yield Box(bound, numbers, numbers)
-        for least, most in ((whole, whole), (box.least[widest], whole - 1), (whole + 1, box.most[widest])):
-            if least <= most:
-                yield box.part(bound, widest, least, most)
-
-
-def _fraction(amount: float) -> float:
-    return abs(amount - round(amount))
+    def _allowed(self, numbers: Numbers) -> bool:
+        return not any(rules_out(cut, numbers) for cut in self._program.cuts)

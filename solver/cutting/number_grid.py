@@ -29,11 +29,6 @@ class Box:
     most: Numbers
 
     @property
-    def single(self) -> bool:
-        """Whether only one choice is left."""
-        return self.least == self.most
-
-    @property
     def choices(self) -> int:
         """How many kinds have a choice."""
         return sum(least < most for least, most in zip(self.least, self.most, strict=True))
@@ -98,7 +93,7 @@ class _Grid:
         for cut in cuts:
             if watch.stopped:
                 break
-            ceilings, worth = _coarser(cut)
+            ceilings, worth = coarser(cut)
             lacking = worth - self.times(ceilings, columns)
             gain = ceilings[free]
             needed = -(-lacking // gain) if gain else np.where(lacking > 0, box.most[free] + 1, 0)
@@ -128,7 +123,7 @@ def _next(waiting: list[tuple[int, Numbers]], free: int, cost: int, most: int) -
     return numbers
 
 
-def _coarser(cut: Certificate) -> tuple[list[int], int]:
+def coarser(cut: Certificate, bits: int = MOST_BITS) -> tuple[list[int], int]:
     """Return a cut that rules out no more, in numbers small enough to multiply by numbers of sticks in 64 bits."""
-    shift = max(0, cut.worth.bit_length() - MOST_BITS)
+    shift = max(0, cut.worth.bit_length() - bits)
     return [-(-ceiling >> shift) for ceiling in cut.ceilings], cut.worth >> shift

@@ -38,14 +38,13 @@ class NumberProgram:
         self.cuts.append(cut)
         self._rows.append(self._row(cut))
 
-    def least(self, objective: Sequence[int], box: Box, below: int | None = None) -> tuple[int, list[float]]:
-        """Return an exact lower bound on ``objective`` over a box, and the point where the program has its least.
+    def least(self, objective: Sequence[int], box: Box, below: int | None = None) -> int:
+        """Return an exact lower bound on ``objective`` over a box.
 
         Numbers that cost ``below`` or more are not considered.
         """
         if not self._solved(objective, box, below):
-            middle = [(least + most) / 2 for least, most in zip(box.least, box.most, strict=True)]
-            return _least_over(box, objective), middle
+            return _least_over(box, objective)
         weighed = [(self._weight(row) * FINE // cut.scale, cut) for row, cut in zip(self._rows, self.cuts, strict=True)]
         cap = 0 if below is None else self._weight(self._cap)
         net = sum(weight * cut.worth for weight, cut in weighed) - FINE * cap * ((below or 1) - 1)
@@ -53,7 +52,7 @@ class NumberProgram:
             FINE * (FINE * gain + cap * cost) - sum(weight * cut.ceilings[k] for weight, cut in weighed)
             for k, (gain, cost) in enumerate(zip(objective, self._costs, strict=True))
         ]
-        return -(-(net + _least_over(box, prices)) // FINE**2), [v.solution_value() for v in self._variables]
+        return -(-(net + _least_over(box, prices)) // FINE**2)
 
     def _weight(self, row: pywraplp.Constraint) -> int:
         """Return how much a row counts in the bound, in ``FINE`` parts."""
@@ -64,12 +63,12 @@ class NumberProgram:
         for k in range(len(self._costs)):
             if box.least[k] < box.most[k]:
                 one = [int(j == k) for j in range(len(self._costs))]
-                least = max(box.least[k], self.least(one, box, below)[0])
-                most = min(box.most[k], -self.least([-x for x in one], box, below)[0])
+                least = max(box.least[k], self.least(one, box, below))
+                most = min(box.most[k], -self.least([-x for x in one], box, below))
                 if least > most:
                     return None
                 box = box.part(box.bound, k, least, most)
-        return replace(box, bound=max(box.bound, self.least(self._costs, box)[0]))
+        return replace(box, bound=max(box.bound, self.least(self._costs, box)))
 
     def _solved(self, objective: Sequence[int], box: Box, below: int | None) -> bool:
         """Solve, once more from scratch where GLOP runs in circles."""

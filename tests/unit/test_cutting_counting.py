@@ -10,7 +10,8 @@ import pytest
 from solver.cutting import CuttingProblem, Piece, Stick, solve
 from solver.cutting.certificate import Asked, Certificate, Counts, certify
 from solver.cutting.counting import Counting
-from solver.cutting.number_grid import Box, candidates, rules_out
+from solver.cutting.number_choice import NumberChoice, Undecided
+from solver.cutting.number_grid import Box, Numbers, candidates, rules_out
 from solver.cutting.number_program import NumberProgram
 from solver.watch import Watch
 
@@ -57,7 +58,7 @@ def test_each_number_is_given_once_and_the_bound_goes_up() -> None:
     """Cheapest first, until everything below 19 has been given; then 19 is the bound."""
     counting = Counting(COSTS, (9, 9))
     counting.add(at_least(27))
-    given = [counting.cheapest(19, 100, PATIENT) for _ in range(5)]
+    given = [counting.cheapest(19, PATIENT) for _ in range(5)]
     assert given == [(16, (0, 4)), (16, (2, 1)), (18, (1, 3)), (18, (3, 0)), (19, None)]
 
 
@@ -66,7 +67,30 @@ def test_a_new_certificate_takes_numbers_away() -> None:
     counting = Counting(COSTS, (9, 9))
     counting.add(at_least(27))
     counting.add(at_least(27, (10, 6)))
-    assert counting.cheapest(19, 100, PATIENT) == (18, (1, 3))
+    assert counting.cheapest(19, PATIENT) == (18, (1, 3))
+
+
+@pytest.mark.parametrize("worth", [0, 40, 61, 90])
+def test_choices_are_all_that_the_cuts_allow(worth: int) -> None:
+    """The integer program gives them too, one after the other, each as cheap as can be, and then says that is all."""
+    least, most, costs = (1, 0, 2, 0), (3, 6, 2, 2), (5, 3, 9, 4)
+    cut = certify(Asked([1], costs, Counts(least, most)), [worth], (8, 5, 11, 7), 1)
+    assert cut is not None
+    every = product(*(range(low, high + 1) for low, high in zip(least, most, strict=True)))
+    wanted = {numbers: sum(c * n for c, n in zip(costs, numbers, strict=True)) for numbers in every}
+    wanted = {numbers: cost for numbers, cost in wanted.items() if cost < 40 and not rules_out(cut, numbers)}
+    program, given = NumberChoice(Box(0, least, most), costs, [cut], 40), list[Numbers]()
+    while (numbers := program.cheapest(PATIENT)) is not None:
+        given.append(numbers)
+        program.exclude(numbers)
+    assert sorted(given) == sorted(wanted)
+    assert [wanted[numbers] for numbers in given] == sorted(wanted.values())
+
+
+def test_a_choice_that_is_stopped_is_undecided() -> None:
+    """No time, no answer: neither numbers nor that there are none."""
+    with pytest.raises(Undecided):
+        NumberChoice(Box(0, (0, 0), (9, 9)), COSTS, [at_least(27)], 19).cheapest(Watch(lambda: 1.0, 0.0))
 
 
 @pytest.mark.parametrize("worth", [0, 40, 61, 90])
@@ -93,7 +117,7 @@ def test_stopped_it_tells_what_the_ranges_say() -> None:
     """Stopped before it heeds the cut, it gives no numbers, and as the bound the 16 that narrowing came to."""
     counting = Counting(COSTS, (9, 9))
     counting.add(at_least(27))
-    assert counting.cheapest(19, 100, Watch(lambda: 0.0, -1.0)) == (16, None)
+    assert counting.cheapest(19, Watch(lambda: 0.0, -1.0)) == (16, None)
 
 
 def test_forty_limited_kinds_with_a_choice_each() -> None:
