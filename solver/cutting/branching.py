@@ -3,7 +3,8 @@
 The cheapest numbers that no certificate rules out (``counting``) are a lower bound. They are put to the
 linear program as limits: either it shows that they can't do, which is a new certificate and rules out
 more than just them, or a dive looks for a plan with these numbers, which is then a best one. Numbers that
-could neither be ruled out nor filled stay open and hold the bound down.
+could neither be ruled out nor filled so are put to the flow search; until that has settled them they stay
+open and hold the bound down.
 """
 
 from __future__ import annotations
@@ -15,6 +16,8 @@ from math import ceil, floor
 from solver.cutting.certificate import Counts
 from solver.cutting.counting import Counting
 from solver.cutting.diving import Diver
+from solver.cutting.flow.program import Answer
+from solver.cutting.flow.settling import settle
 from solver.cutting.generation import Goal, Relaxation
 from solver.cutting.master import NEARLY, FractionalUses
 from solver.cutting.number_grid import Numbers
@@ -23,10 +26,13 @@ from solver.cutting.standing import Standing
 MOST_LOOKED_AT = 500
 """Numbers put to the linear program before the search over numbers is given up."""
 
+PARTS = 200
+"""Parts that the flow search may look into for one choice of numbers."""
+
 WORDS = (
     "Cheapest numbers of sticks that no certificate rules out: every cheaper choice of how many sticks of each"
     " kind to cut was ruled out, listed or by CP-SAT in whole numbers, with values of pieces by which those"
-    " sticks together are worth less than all pieces."
+    " sticks together are worth less than all pieces, or by searching all plans with those sticks, branch by branch."
 )
 
 
@@ -52,6 +58,7 @@ class CountSearch:
         self._counting = Counting(self._costs, most)
         self._unfilled: list[Numbers] = []
         self._undecided = standing.cost
+        self._reached = 0
 
     def _most(self, k: int) -> int:
         """Return how many of a stick a plan that is cheaper than the best may have."""
@@ -60,18 +67,39 @@ class CountSearch:
         return min(affordable, pieces, pieces if stick.limit is None else stick.limit)
 
     def run(self, numbers: int, effort: Effort) -> None:
-        """Raise the bound and look for plans, for at most so many numbers that the linear program allows."""
+        """Raise the bound and look for plans, with at most so many numbers open at a time."""
         self._explore()
+        more = True
+        while more:
+            more = self._look(numbers, effort)
+            more = self._settle() and more
+
+    def _look(self, most: int, effort: Effort) -> bool:
+        """Go through numbers, cheapest first, and return whether that ended because ``most`` are left open."""
         for _ in range(MOST_LOOKED_AT):
-            if len(self._unfilled) >= numbers or self._standing.done:
-                return
-            cost, cheapest = self._counting.cheapest(self._standing.cost, self._standing.watch)
-            self._undecided = min(self._undecided, cost) if cheapest is None else self._undecided
-            self._tell(cost)
+            if len(self._unfilled) >= most or self._standing.done:
+                return not self._standing.done
+            self._reached, cheapest = self._counting.cheapest(self._standing.cost, self._standing.watch)
+            self._undecided = min(self._undecided, self._reached) if cheapest is None else self._undecided
+            self._tell()
             if cheapest is None:
-                return
+                return False
             if self._possible(cheapest):
                 self._fill(cheapest, effort)
+        return False
+
+    def _settle(self) -> bool:
+        """Put the numbers left open to the flow search, cheapest first, until one defies it; say whether none did."""
+        for numbers in sorted(self._unfilled, key=self._counting.cost):
+            if self._counting.cost(numbers) >= self._standing.cost:
+                break
+            outcome = settle(self._standing, self._relaxation, numbers, PARTS)
+            if outcome.answer is Answer.OPEN:
+                return False
+            self._standing.offer(outcome.uses)
+            self._unfilled.remove(numbers)
+            self._tell()
+        return True
 
     def again(self, effort: Effort) -> None:
         """Look for plans once more, with the numbers that are left open."""
@@ -79,10 +107,10 @@ class CountSearch:
             if self._counting.cost(numbers) < self._standing.cost and not self._standing.done:
                 self._dive(numbers, effort)
 
-    def _tell(self, cost: int) -> None:
+    def _tell(self) -> None:
         """Raise the bound to the least cost that is still open."""
         unfilled = (self._counting.cost(numbers) for numbers in self._unfilled)
-        self._standing.searched_to(min(cost, self._undecided, *unfilled), WORDS)
+        self._standing.searched_to(min(self._reached, self._undecided, *unfilled), WORDS)
 
     def _explore(self) -> None:
         """Learn the certificates next to the root's: a little more and a little less of each stick than it uses."""

@@ -87,7 +87,7 @@ class Relaxation:
         self.reduced = reduced
         self.master = Master(reduced.problem, reduced.shorter, missing_cost)
         self.master.add(reduced.given)
-        self._pricer = pricer
+        self.pricer = pricer
         self._costs = [stick.cost for stick in reduced.problem.sticks]
 
     def solve(self, goal: Goal, watch: Watch) -> Relaxed:
@@ -117,7 +117,7 @@ class Relaxation:
             int(scale * (cost + charge + SLACK * max(1.0, cost)))
             for cost, charge in zip(self._costs, point.charges, strict=True)
         ]
-        prices = self._pricer.price(values, wanted, floors, watch)
+        prices = self.pricer.price(values, wanted, floors, watch)
         worth = values.tolist()
         ceilings = self.reduced.ceilings(prices.ceilings, worth)
         return certify(Asked(goal.demands, self._costs, goal.counts), worth, ceilings, scale), prices.patterns

@@ -13,7 +13,9 @@ from solver.cutting.flow.listing import listed
 from solver.cutting.flow.node import Node, Space, at_least, at_most
 from solver.cutting.flow.program import Answer, Task, holds, solved
 from solver.cutting.flow.search import Search
+from solver.cutting.flow.settling import settle
 from solver.cutting.flow.weighing import by_length, fixed, weigh
+from solver.cutting.generation import Relaxation
 from solver.cutting.greedy import greedy, scan
 from solver.cutting.presolve import reduce
 from solver.cutting.problem import CuttingProblem, Pattern, Piece, Stick
@@ -144,3 +146,15 @@ def test_a_cancel_is_heard_between_linear_programs() -> None:
     asked = iter(range(10))
     watch = Watch(lambda: 0.0, 1.0, cancelled=lambda: next(asked, None) is None)
     assert search_of(EXACT, watch, few=0).run(3, 100).answer is Answer.OPEN
+
+
+def test_numbers_of_sticks_are_settled_one_way_or_the_other() -> None:
+    """Two sticks of 10 and one of 7 hold 6 + 4, 6 + 4 and 3; one of each is too little, three of 7 are as well."""
+    reduced = reduce(CuttingProblem((Stick(10, 10), Stick(7, 7)), SMALL.pieces))
+    standing = Standing(reduced, greedy(reduced, scan, ENDLESS), ENDLESS)
+    relaxation = Relaxation(reduced, DensePricer(reduced.problem, reduced.priced), 10**6)
+    found = settle(standing, relaxation, (2, 1), 100)
+    assert found.uses is not None
+    assert holds(Space.of(reduced), Counts((0, 0), (2, 1)), found.uses, 27)
+    assert settle(standing, relaxation, (1, 1), 100).answer is Answer.NONE
+    assert settle(standing, relaxation, (0, 3), 100).answer is Answer.NONE

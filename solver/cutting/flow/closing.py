@@ -31,7 +31,7 @@ def close(standing: Standing, pricer: Pricer, known: Iterable[Pattern], parts: i
 
     ``known``: patterns to start from, of which the best are taken.
     """
-    search = Search(Space.of(standing.reduced), pricer, _best(standing, known), standing.watch)
+    search = Search(Space.of(standing.reduced), pricer, best_known(standing, known), standing.watch)
     while not standing.done and search.parts < parts:
         outcome = search.run(standing.bound, parts - search.parts)
         if outcome.answer is Answer.OPEN:
@@ -42,7 +42,7 @@ def close(standing: Standing, pricer: Pricer, known: Iterable[Pattern], parts: i
             standing.searched_to(standing.bound + 1, TEXT)
 
 
-def _best(standing: Standing, known: Iterable[Pattern]) -> list[Pattern]:
+def best_known(standing: Standing, known: Iterable[Pattern]) -> list[Pattern]:
     """Return the proper patterns among those known that cost least beyond what their pieces are worth."""
     problem, certificate = standing.reduced.problem, standing.certificate
     worth = (1, [0] * len(problem.pieces)) if certificate is None else (certificate.scale, certificate.values)
