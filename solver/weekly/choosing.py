@@ -43,7 +43,7 @@ def choose_together(pools: Sequence[Pool], starts: Sequence[Mapping[Pattern, int
     proven = [
         model.minimise(goal, work, floor, watch) for goal, work, floor in zip(model.bill(), WORK, floors, strict=True)
     ]
-    lighter = [pool.lightened(model.uses(k), watch) for k, pool in enumerate(pools)]
+    lighter = [pool.familiar(pool.lightened(model.uses(k), watch), watch) for k, pool in enumerate(pools)]
     return Choice(_fewest(pools, lighter, van, watch), all(proven))
 
 

@@ -6,8 +6,9 @@ The engine proves a day in milliseconds, so a plan need only say what is carried
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from fractions import Fraction
 
 from solver.cutting import Pattern, solve
 from solver.watch import Watch
@@ -16,6 +17,8 @@ from solver.weekly.remaining import Remaining
 
 DAY_SECONDS = 2.0
 """What one day of one material may take; it is proven in far less, or left as it is by then."""
+SHARES = (Fraction(1), Fraction(3, 4), Fraction(1, 2), Fraction(1, 4))
+"""Of the sticks that were announced for a day, what share is tried to be kept."""
 Uses = Counter[Pattern]
 """How often each pattern is cut."""
 
@@ -48,6 +51,39 @@ class DayCutting:
                     break
                 plan = lighter
         return plan
+
+    def familiar(self, uses: Mapping[Pattern, int], known: Mapping[Pattern, int]) -> Uses:
+        """Return a plan as good in which more of the sticks of ``known`` are cut as they are there.
+
+        Day by day, as many of them as fit beside what is carried are laid first, those that waste least before others;
+        where the rest then costs more, fewer of them.
+        """
+        plan = Counter(uses)
+        for day in self._days:
+            own = [p for p in sorted(known, key=self._waste) for _ in range(known[p]) if self._problem.days(p) == [day]]
+            for share in SHARES if own else ():
+                other = self._begun(plan, day, own, share)
+                if self._problem.standing(other) <= self._problem.standing(plan):
+                    plan = max(plan, other, key=lambda each: (each & Counter(known)).total())
+                    break
+        return plan
+
+    def _waste(self, pattern: Pattern) -> tuple[int, Pattern]:
+        used = sum(self._problem.pieces[i].length + self._problem.kerf for i in pattern.pieces)
+        return self._problem.supplies[pattern.stick].length - used, pattern
+
+    def _begun(self, plan: Uses, day: int, own: Sequence[Pattern], share: Fraction) -> Uses:
+        """Return a plan whose day begins with such a share of ``own`` as fits."""
+        begun = Counter({p: n for p, n in plan.items() if self._problem.days(p) != [day]})
+        left = Remaining(self._problem, {})
+        left.take_all(begun)
+        fitting: list[Pattern] = []
+        for pattern in own:
+            if left.fits(pattern, 1):
+                left.take(pattern, 1)
+                fitting.append(pattern)
+        begun.update(fitting[: int(len(fitting) * share)])
+        return self.filled(begun)
 
     def _without(self, plan: Uses, pattern: Pattern) -> Uses:
         """Return a plan with one stick less, and with its days open again but for what is carried."""

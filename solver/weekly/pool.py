@@ -52,5 +52,11 @@ class Pool:
         lighter = DayCutting(self.problem, watch).lightened(exact)
         return lighter if self._carried(lighter) < self._carried(exact) else Counter(exact)
 
+    def familiar(self, uses: Mapping[Pattern, int], watch: Watch) -> Uses:
+        """Return a plan as good that keeps to what was announced of each day, as far as that costs nothing."""
+        signed = {self.signed(pattern): pattern for pattern in self.patterns}
+        known = {signed[name]: count for name, count in self.announced.items() if name in signed}
+        return DayCutting(self.problem, watch).familiar(uses, known)
+
     def _carried(self, uses: Mapping[Pattern, int]) -> int:
         return sum(self.problem.carried(pattern) * times for pattern, times in uses.items())

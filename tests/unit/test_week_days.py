@@ -54,3 +54,17 @@ def test_what_lies_in_the_van_is_no_stick_of_a_day() -> None:
     opened = Supply(100, 0, 1, False, False, 0, opened=-1)
     plan = cutting(HUNDRED, supplies=(PANEL, opened)).filled({})
     assert plan == {Pattern(0, (0,)): 3}
+
+
+def test_what_was_announced_is_kept_where_it_costs_nothing() -> None:
+    """Two of 70 and two of 75 come out of two panels either way: as they were announced."""
+    pieces = DatedPiece(70, 2, False, False, 0), DatedPiece(75, 2, False, False, 0)
+    announced = {Pattern(0, (0, 0)): 1, Pattern(0, (1, 1)): 1}
+    assert cutting(*pieces).familiar({Pattern(0, (0, 1)): 2}, announced) == announced
+
+
+def test_what_was_announced_is_given_up_where_it_costs_a_panel() -> None:
+    """Thursday's three come out of one panel; two and one, as announced, would take two."""
+    plan = {Pattern(0, (0,)): 3, Pattern(0, (1, 1, 1)): 1}
+    announced = {Pattern(0, (1, 1)): 1, Pattern(0, (1,)): 1}
+    assert cutting(HUNDRED, FIFTY).familiar(plan, announced) == plan
