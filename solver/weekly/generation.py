@@ -74,12 +74,16 @@ class Generation:
         return problem.carried(pattern) > 0 or problem.supplies[pattern.stick].limit is not None
 
     def _priced(self, remaining: Sequence[Remaining], rounds: int) -> Point | None:
+        """Return the program's answer once no pattern makes it better; the last it gave where it loses its footing."""
         self._program.restrict(remaining)
         point = self._program.solve()
         for _ in range(rounds):
             if point is None or self._watch.stopped or not self._add_better(point, remaining):
                 break
-            point = self._program.solve()
+            following = self._program.solve()
+            if following is None:
+                break
+            point = following
         return point
 
     def _add_better(self, point: Point, remaining: Sequence[Remaining]) -> int:

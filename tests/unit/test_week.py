@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
+from itertools import count
 
 import pytest
 
@@ -13,6 +14,7 @@ from solver.materials import FactoryEnd, Offcut
 from solver.required import End, Meets, Required
 from solver.weekly import candidates
 from solver.weekly.plan import WeekPlan
+from solver.weekly.program import DatedProgram
 from solver.weekly.standing import Moment
 from solver.weekly.week import DatedJob, Delivery, Done, Kept, Report, Sticks, Week
 from tests.scenario import PANEL, inches
@@ -76,6 +78,17 @@ def test_the_bound_of_the_week_knows_how_small_the_van_is(monkeypatch: pytest.Mo
     (only,) = plan.compared
     assert only.bound is not None
     assert (only.bound.cost, plan.bound, plan.proven) == (Decimal("29.40"), Decimal("39.20"), True)
+
+
+def test_a_linear_program_that_loses_its_footing_is_done_without(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Its last answer is gone on from, here its first: the plan is a plan, and the bound is none too high."""
+    answers = count()
+    solve = DatedProgram.solve
+    monkeypatch.setattr(candidates, "LISTED_STEPS", 0)
+    monkeypatch.setattr(DatedProgram, "solve", lambda self: None if next(answers) else solve(self))
+    plan = planned(week())
+    assert plan.bound is not None
+    assert plan.bound <= Decimal("29.40") <= plan.bill <= Decimal("39.20")
 
 
 def test_an_offcut_too_short_to_keep_is_not_carried() -> None:
