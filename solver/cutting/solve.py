@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import islice
 
 from solver.cutting.answer import answer
 from solver.cutting.bounds import instant
@@ -42,12 +43,12 @@ PARTS = 10_000
 """Parts that closing by flow may search: hours, so in practice the watch ends it."""
 
 
-def solve(problem: CuttingProblem, watch: Watch) -> Cutting:
-    """Return the best plan found when it is proven best, or when ``watch`` says stop."""
+def solve(problem: CuttingProblem, watch: Watch, methods: int | None = None) -> Cutting:
+    """Return the best plan found when it is proven best, when ``watch`` says stop, or after so many ``methods``."""
     reduced = reduce(problem)
     early = watch.within(watch.left - ANSWER - ANSWER_PIECE * len(reduced.problem.pieces))
     standing = Standing(reduced, greedy(reduced, scan, early), early)
-    for _ in _methods(reduced, standing):
+    for _ in islice(_methods(reduced, standing), methods):
         if standing.done:
             break
     return answer(problem, standing)

@@ -27,9 +27,13 @@ SPLITS_EACH = 3
 KNOTS_EACH = 8
 FIRST_KNOTS_APART = 12 * TICKS_PER_INCH
 MOST_VALUE = 10**9
-CLOSE = 1e-4
+STEADY = 7
+"""Columns are priced at values moved so many tenths of the way to those of the best bound, which keeps them from
+leaping about (Wentges 1997, *Weighted Dantzig-Wolfe decomposition for linear mixed-integer programming*)."""
+COARSE = 1e-2
+"""Knots are added once the bound is this near to the linear program's cost."""
 SPREAD = 0.02
-PATIENCE = 30
+PATIENCE = 60
 """Rounds without a better lifted bound after which plans are tried instead."""
 
 
@@ -78,16 +82,24 @@ class Bounding:
 
     def _round(self) -> None:
         cost = self._master.solve()
-        values = self._master.values(self._scale)
+        own = self._master.values(self._scale)
+        added = 0
+        if self._best is not None:
+            added = self._price(own.towards(self._best[1], STEADY))
+        if not added:
+            added = self._price(own)
+        self._gap = float(1 - self._best[0] / Fraction(cost)) if cost and self._best else 0.0
+        if (self._gap < COARSE or not added) and not self._master.refine(KNOTS_EACH) and not added:
+            self.done = True
+
+    def _price(self, values: Values) -> int:
+        """Bound by these values; take in the columns that are best at them and return how many are new."""
         valued = self._valuer.value(values, CUTS_EACH, SPLITS_EACH)
         if self._best is None or valued.bound > self._best[0]:
             self._best = valued.bound, values
             self._raise(valued.bound, values)
         columns: list[Cut | Split] = [*valued.cuts, *valued.splits]
-        added = sum([self._master.add(column) for column in columns])
-        self._gap = float(1 - self._best[0] / Fraction(cost)) if cost else 0.0
-        if (self._gap < CLOSE or not added) and not self._master.refine(KNOTS_EACH) and not added:
-            self.done = True
+        return sum([self._master.add(column) for column in columns])
 
     def varied(self, rounds: int, seed: int) -> list[Cut | Split]:
         """Return columns that are good at values a little off the best: what whole plans need beside the program's."""

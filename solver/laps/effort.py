@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from math import gcd
 
 from solver.cutting.problem import Search as Searched
+from solver.laps.again import cut_again
 from solver.laps.begin import lay_anew, lay_placed
 from solver.laps.bounding import Bounding
 from solver.laps.cheapest import Lattice, least_length
@@ -16,18 +17,22 @@ from solver.laps.recut import columns_of, lay_columns
 from solver.laps.restricted import Aim, whole_numbers
 from solver.laps.search import Goal, Search
 from solver.laps.site import Site
+from solver.laps.staggering import Stagger
 from solver.laps.unavoidable import Unavoidable, unavoidable
 from solver.laps.yard import Yard
 from solver.watch import Watch
 
 BOUND_ROUNDS = 120
-PLANS_BY_PRICE = 4
-POOLS = (1000, 2400)
-"""How many columns a whole plan is looked for in, fewest first."""
-NEAR = 1e-3
+PLANS_BY_PRICE = 8
+NOISE = 0.005
+POOL = 2400
+"""How many columns a whole plan is looked for in."""
+NEAR = 3e-4
 """Where costs lie close together, plans are first made when the bound is this near to the linear program's cost."""
-NODES = 4
-MORE_NODES = 12
+NODES = 30
+ROOM = 5
+SOON = 20
+"""The first plan sought where costs lie close together may cost a SOONth of the dearest stick more than the bound."""
 VARIED = 40
 MEND_TRIES = 600
 BETTER_TRIES = 150
@@ -105,21 +110,35 @@ class Effort:
             self._search_about_best(PriceList(self._site, by_length(self._site)), number)
             return
         prices = PriceList(self._site, self._bounding.prices)
+        self._lay_anew(prices, number)
+        self._cut_again(prices)
+        self._bounding.add(column for plan in self._plans[-PLANS_BY_PRICE:] for column in columns_of(plan))
+        self._from_columns(prices, number)
+        self._cut_again(prices)
+        if not self.finished:
+            self._search_about_best(prices, number)
+            self._cut_again(prices)
+
+    def _lay_anew(self, prices: PriceList, number: int) -> None:
+        """Lay everything at these prices in some ways; what breaks few rules is cut by the engine."""
         for seed in range(PLANS_BY_PRICE):
             if self.finished:
                 return
-            self.offer(lay_anew(self._site, prices, PLANS_BY_PRICE * number + seed, 0.02 * seed))
-        self._bounding.add(column for plan in self._plans[-PLANS_BY_PRICE:] for column in columns_of(plan))
-        self._from_columns(prices, number)
-        if not self.finished:
-            self._search_about_best(prices, number)
+            plan = lay_anew(self._site, prices, PLANS_BY_PRICE * number + seed, NOISE * seed)
+            few = plan.uncut == 0 and plan.broken <= self._unavoidable.broken
+            self.offer(cut_again(plan, prices, self._watch) if few else plan)
+
+    def _cut_again(self, prices: PriceList) -> None:
+        """Let the engine cut the best plan's pieces, its runs laid as they are."""
+        if not self.finished and self.best.uncut == 0:
+            self.offer(cut_again(self.best, prices, self._watch))
 
     def _from_columns(self, prices: PriceList, number: int) -> None:
         if self._site.cell != self._site.divisor or self._bounding is None or self._classes is None:
             return
         columns = dict.fromkeys([*self._bounding.columns, *self._bounding.varied(VARIED, number)])
         ranked = [column for _, column in by_reduced_cost(self._site, prices, columns)]
-        for aim in self._aims():
+        for aim in self._aims(number):
             if self.finished:
                 return
             counts = whole_numbers(self._site, self._classes, ranked, aim, self._watch)
@@ -127,12 +146,16 @@ class Effort:
                 self._mend(lay_columns(self._site, counts, number), prices, number)
                 return
 
-    def _aims(self) -> Iterator[Aim]:
+    def _aims(self, number: int) -> Iterator[Aim]:
         """Yield what whole plans to look for: at the bound where costs are far apart, else as cheap as may be."""
+        least, below = self.least, self.best.cost - self._step
         if self._one_price:
-            yield from (Aim(size, self.least, NODES, stagger=True) for size in POOLS)
-        yield Aim(POOLS[-1], self.best.cost - self._step, MORE_NODES, stagger=True)
-        yield Aim(POOLS[-1], self.best.cost - self._step, MORE_NODES, stagger=False)
+            yield from (Aim(POOL, least, least, NODES, stagger) for stagger in Stagger)
+        else:
+            dearest = max(stick.cost for stick in self._site.problem.sticks)
+            below = below if number else least + ROOM * dearest
+            least += 0 if number else dearest // SOON
+        yield from (Aim(POOL, below, least, NODES, stagger) for stagger in Stagger)
 
     def _mend(self, yard: Yard, prices: PriceList, number: int) -> None:
         """Mend a plan's laps without giving up cost, or if need be giving up some."""

@@ -1,161 +1,153 @@
-"""Whole numbers of the columns met: SCIP on the columns that a plan of the cost aimed at can use.
+"""Whole numbers of the columns met: HiGHS on the columns that a plan of the cost aimed at can use.
 
-Limits on how many runs of a class may be lapped near one place leave the laps to be dealt to the courses so
-that they are staggered; they are a help, not a rule, so a plan that is missed here is no proof of anything.
+A plan that is missed here is no proof of anything: the columns are not all there are, and staggering is a help.
 """
 
 from __future__ import annotations
 
+import datetime as dt
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from threading import Thread
 
-from ortools.linear_solver import pywraplp
+from ortools.math_opt import model_pb2
+from ortools.math_opt.python import mathopt
+from ortools.math_opt.solvers import highs_pb2
 
 from solver.laps.columns import NONE, Classes, Cut, Split
 from solver.laps.master import DEAREST
 from solver.laps.site import Site
+from solver.laps.staggering import Stagger, staggered
 from solver.watch import Watch
 
 Counts = dict[Cut | Split, int]
+Row = Mapping[int, float]
+"""Coefficients by number of the variable."""
 
 POLL = 0.05
-"""Seconds between looks at the watch while SCIP works."""
+"""Seconds between looks at the watch while HiGHS works."""
+
+ENDLESS = float("inf")
 
 
 @dataclass(frozen=True, slots=True)
 class Aim:
     """A plan that costs ``most`` or less, out of the best ``columns``, in so many ``nodes`` of search.
 
-    ``stagger``: with limits on how many runs of a class may be lapped near one place.
+    One that costs ``enough`` or less ends the search.
     """
 
     columns: int
     most: int
+    enough: int
     nodes: int
-    stagger: bool
+    stagger: Stagger
 
 
 def whole_numbers(site: Site, classes: Classes, ranked: Sequence[Cut | Split], aim: Aim, watch: Watch) -> Counts | None:
     """Return how often to use each of the columns, ranked best first, in the cheapest plan found; None if none is."""
-    return _Program(site, classes, ranked[: aim.columns], aim).solve(aim.nodes, watch)
+    return _Program(site, classes, ranked[: aim.columns], aim).solve(watch)
 
 
 class _Program:
     def __init__(self, site: Site, classes: Classes, columns: Sequence[Cut | Split], aim: Aim) -> None:
-        self._site, self._classes = site, classes
-        self._scip = pywraplp.Solver.CreateSolver("SCIP")
-        self._infinity = self._scip.infinity()
-        self._counts = {column: self._scip.IntVar(0, self._infinity, "") for column in columns}
+        self._site, self._classes, self._columns, self._aim = site, classes, columns, aim
+        self._unit = max(stick.cost for stick in site.problem.sticks) / DEAREST
+        self._serving = 0
+        self._rows: list[tuple[float, Row, float]] = []
+        self._costs = [sum(site.problem.sticks[k].cost * n for k, n in _kinds(c).items()) / self._unit for c in columns]
         self._cover()
         self._slots()
-        if aim.stagger:
-            self._stagger()
-        self._pay(aim.most)
+        crowds = staggered(site, columns, aim.stagger)
+        self._rows += ((-ENDLESS, dict.fromkeys(numbers, 1.0), most) for numbers, most in crowds)
+        self._pay()
 
     def _cover(self) -> None:
-        pieces = self._site.problem.pieces
-        wanted = [self._scip.Constraint(n, n) for n in self._classes.demand]
-        plain = [self._scip.Constraint(pieces[i].demand, self._infinity) for i in self._site.plain]
-        for column, count in self._counts.items():
+        wanted: list[dict[int, float]] = [{} for _ in self._classes.demand]
+        plain: list[dict[int, float]] = [{} for _ in self._site.plain]
+        for number, column in enumerate(self._columns):
             if isinstance(column, Split):
-                wanted[column.alike].SetCoefficient(count, 1)
+                wanted[column.alike][number] = 1.0
             else:
                 for piece, n in Counter(column.plain).items():
-                    plain[piece].SetCoefficient(count, n)
+                    plain[piece][number] = float(n)
+        demands = (self._site.problem.pieces[i].demand for i in self._site.plain)
+        self._rows += [(n, row, n) for n, row in zip(self._classes.demand, wanted, strict=True)]
+        self._rows += [(n, row, ENDLESS) for n, row in zip(demands, plain, strict=True)]
 
     def _slots(self) -> None:
         """Every slot taken is given, or a longer one of the same sticks."""
-        taken: dict[tuple[int, int], dict[int, list[tuple[pywraplp.Variable, int]]]] = defaultdict(
-            lambda: defaultdict(list)
-        )
-        for column, count in self._counts.items():
-            sign = 1 if isinstance(column, Cut) else -1
+        taken: dict[tuple[int, int], dict[int, dict[int, float]]] = defaultdict(lambda: defaultdict(dict))
+        for number, column in enumerate(self._columns):
+            sign = 1.0 if isinstance(column, Cut) else -1.0
             if column.first != NONE:
-                taken[0, column.first][column.first_cells].append((count, sign))
+                taken[0, column.first][column.first_cells][number] = sign
             if column.last != NONE:
-                taken[1, column.last][column.last_cells].append((count, sign))
+                taken[1, column.last][column.last_cells][number] = sign
         for by_cells in taken.values():
             self._link(by_cells)
 
-    def _link(self, by_cells: dict[int, list[tuple[pywraplp.Variable, int]]]) -> None:
-        rows = {cells: self._scip.Constraint(0, self._infinity) for cells in sorted(by_cells)}
-        for cells, slots in by_cells.items():
-            for count, sign in slots:
-                rows[cells].SetCoefficient(count, sign)
-        for low, high in pairwise(rows):
-            serve = self._scip.NumVar(0, self._infinity, "")
-            rows[high].SetCoefficient(serve, -1)
-            rows[low].SetCoefficient(serve, 1)
+    def _link(self, by_cells: dict[int, dict[int, float]]) -> None:
+        for low, high in pairwise(sorted(by_cells)):
+            serve = len(self._columns) + self._serving
+            self._serving += 1
+            by_cells[high][serve], by_cells[low][serve] = -1.0, 1.0
+        self._rows += [(0.0, row, ENDLESS) for row in by_cells.values()]
 
-    def _stagger(self) -> None:
-        splits: dict[int, list[Split]] = defaultdict(list)
-        for column in self._counts:
-            if isinstance(column, Split) and NONE not in (column.first, column.last):
-                splits[column.alike].append(column)
-        for alike, found in splits.items():
-            for apart, most in crowding(self._site, alike):
-                self._spread(found, apart // self._site.cell, most)
+    def _pay(self) -> None:
+        limits = {k: s.limit for k, s in enumerate(self._site.problem.sticks) if s.limit is not None}
+        for kind, limit in limits.items():
+            row = {n: float(used) for n, c in enumerate(self._columns) if (used := _kinds(c)[kind])}
+            self._rows.append((-ENDLESS, row, limit))
+        self._rows.append((-ENDLESS, dict(enumerate(self._costs)), self._aim.most / self._unit + 1e-7))
 
-    def _spread(self, splits: Sequence[Split], apart: int, most: int) -> None:
-        places = sorted({split.first_cells for split in splits})
-        if places[-1] - places[0] <= apart:
-            return
-        for place in places:
-            row = self._scip.Constraint(0, most)
-            for split in splits:
-                if place <= split.first_cells < place + apart:
-                    row.SetCoefficient(self._counts[split], 1)
+    def _model(self) -> mathopt.Model:
+        """Write the program down row by row; adding one coefficient after the other takes ten times as long."""
+        proto = model_pb2.ModelProto()
+        whole, count = len(self._columns), len(self._columns) + self._serving
+        proto.variables.ids.extend(range(count))
+        proto.variables.lower_bounds.extend([0.0] * count)
+        proto.variables.upper_bounds.extend([ENDLESS] * count)
+        proto.variables.integers.extend([True] * whole + [False] * self._serving)
+        proto.objective.linear_coefficients.ids.extend(range(whole))
+        proto.objective.linear_coefficients.values.extend(self._costs)
+        proto.linear_constraints.ids.extend(range(len(self._rows)))
+        proto.linear_constraints.lower_bounds.extend(low for low, _, _ in self._rows)
+        proto.linear_constraints.upper_bounds.extend(high for _, _, high in self._rows)
+        for place, (_, row, _) in enumerate(self._rows):
+            ordered = sorted(row.items())
+            proto.linear_constraint_matrix.row_ids.extend([place] * len(ordered))
+            proto.linear_constraint_matrix.column_ids.extend(number for number, _ in ordered)
+            proto.linear_constraint_matrix.coefficients.extend(value for _, value in ordered)
+        return mathopt.Model.from_model_proto(proto)
 
-    def _pay(self, most: int) -> None:
-        sticks = self._site.problem.sticks
-        unit = max(stick.cost for stick in sticks) / DEAREST
-        cap = self._scip.Constraint(-self._infinity, most / unit + 1e-7)
-        limits = {k: self._scip.Constraint(0, s.limit) for k, s in enumerate(sticks) if s.limit is not None}
-        for column, count in self._counts.items():
-            kinds = Counter((column.kind,) if isinstance(column, Cut) else column.wholes)
-            cost = sum(sticks[k].cost * n for k, n in kinds.items())
-            self._scip.Objective().SetCoefficient(count, cost / unit)
-            cap.SetCoefficient(count, cost / unit)
-            for kind, n in kinds.items():
-                if kind in limits:
-                    limits[kind].SetCoefficient(count, n)
-
-    def solve(self, nodes: int, watch: Watch) -> Counts | None:
-        """Search so many nodes at the most."""
-        self._scip.SetSolverSpecificParametersAsString(f"limits/nodes = {nodes}\n")
-        status: list[int] = []
-        search = Thread(target=lambda: status.append(self._scip.Solve()))
+    def solve(self, watch: Watch) -> Counts | None:
+        """Search; once the watch stops it, its thread is left to run into its limit."""
+        model, results = self._model(), list[mathopt.SolveResult]()
+        parameters = self._parameters(watch.left)
+        search = Thread(
+            target=lambda: results.append(mathopt.solve(model, mathopt.SolverType.HIGHS, params=parameters)),
+            daemon=True,
+        )
         search.start()
-        while search.is_alive():
+        while search.is_alive() and not watch.stopped:
             search.join(POLL)
-            if watch.stopped:
-                self._scip.InterruptSolve()
-        if status[0] not in {pywraplp.Solver.OPTIMAL, pywraplp.Solver.FEASIBLE}:
+        if not results or not results[0].has_primal_feasible_solution():
             return None
-        counts = ((column, round(count.solution_value())) for column, count in self._counts.items())
+        values = results[0].variable_values(list(model.variables()))
+        counts = ((column, round(value)) for column, value in zip(self._columns, values, strict=False))
         return {column: count for column, count in counts if count > 0}
 
-
-def crowding(site: Site, alike: int) -> Iterator[tuple[int, int]]:
-    """Yield (stretch in ticks, runs): no more runs of a class may be lapped within one stretch, if rules are kept."""
-    rules = site.problem.rules
-    courses: dict[object, list[int]] = defaultdict(list)
-    for run, number in zip(site.problem.runs, site.alike, strict=True):
-        if number == alike and run.wall is not None and run.course is not None:
-            courses[run.wall].append(run.course)
-    if courses and rules.spacing:
-        yield rules.spacing, sum(_most_apart(found, 1) for found in courses.values())
-    if courses and rules.in_line_within and rules.repeat:
-        yield rules.in_line_within, sum(_most_apart(found, rules.repeat) for found in courses.values())
+    def _parameters(self, seconds: float) -> mathopt.SolveParameters:
+        options = highs_pb2.HighsOptionsProto()
+        options.int_options.update({"threads": 1, "mip_max_nodes": self._aim.nodes, "random_seed": 1})
+        options.double_options.update({"objective_target": self._aim.enough / self._unit + 1e-7, "mip_rel_gap": 0.0})
+        options.string_options["parallel"] = "off"
+        limit = dt.timedelta(seconds=max(0.01, min(seconds, 1e6)))
+        return mathopt.SolveParameters(time_limit=limit, highs=options)
 
 
-def _most_apart(courses: Iterable[int], reach: int) -> int:
-    """Return how many of the courses can be chosen with more than ``reach`` from one to the next."""
-    chosen, last = 0, None
-    for course in sorted(courses):
-        if last is None or course - last > reach:
-            chosen, last = chosen + 1, course
-    return chosen
+def _kinds(column: Cut | Split) -> Counter[int]:
+    return Counter((column.kind,) if isinstance(column, Cut) else column.wholes)

@@ -33,6 +33,19 @@ class Values:
     used: dict[int, int]
     scale: int
 
+    def towards(self, other: Values, tenths: int) -> Values:
+        """Return these values moved so many tenths of the way to others of the same scale; slots still never fall."""
+
+        def moved(one: Ints, two: Ints) -> Ints:
+            return ((10 - tenths) * one + tenths * two) // 10
+
+        first, last = (
+            tuple(moved(one, two) for one, two in zip(mine, theirs, strict=True))
+            for mine, theirs in zip(self.slots, other.slots, strict=True)
+        )
+        used = {k: ((10 - tenths) * v + tenths * other.used[k]) // 10 for k, v in self.used.items()}
+        return Values((first, last), moved(self.plain, other.plain), used, self.scale)
+
 
 @dataclass(frozen=True, slots=True)
 class Valued:

@@ -1,0 +1,122 @@
+"""Cutting again: with every run laid, what is left is an ordinary cutting problem, and the engine solves those.
+
+A run's first and last piece are pieces that need their stick's right or left end; whole sticks are taken off what
+can be had. The engine does not know that some runs' pieces come from some kinds of sticks only (a run of three
+pieces where two longer ones would do): where it took another kind, the kinds all those may come from are cut again
+with what fell through, and at last whatever still waits is cut stick by stick.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import replace
+
+import numpy as np
+
+from solver.cutting.problem import CuttingProblem, Pattern, Piece, Stick
+from solver.cutting.solve import solve
+from solver.laps.begin import LONG_FIRST, leaning
+from solver.laps.laying import Laying
+from solver.laps.prices import PriceList
+from solver.laps.shapes import Kinds
+from solver.laps.site import Site
+from solver.laps.yard import Filling, Held, Yard
+from solver.watch import Watch
+
+METHODS = 6
+"""Methods of the engine that are tried: those before the slow ones."""
+
+Waiting = dict[tuple[int, bool], list[Held]]
+"""Pieces of runs by length and whether they lie at their stick's right end."""
+
+
+def cut_again(yard: Yard, prices: PriceList, watch: Watch) -> Yard:
+    """Return the yard with the same runs laid in the same way, and all pieces cut anew."""
+    anew = _laid(yard)
+    kinds = frozenset(range(len(yard.site.problem.sticks)))
+    fewer = _from_all(kinds, _cut(anew, kinds, watch))
+    begun = anew.snapshot()
+    _cut_rest(anew, prices)
+    while fewer < kinds:
+        other = Yard(yard.site)
+        other.restore(begun)
+        other.lift([], [n for n, s in enumerate(other.sticks) if s.kind in fewer and s.whole_for is None])
+        kinds, fewer = fewer, _from_all(fewer, _cut(other, fewer, watch))
+        begun = other.snapshot()
+        _cut_rest(other, prices)
+        anew = min(anew, other, key=lambda y: (y.uncut, y.cost))
+    return anew
+
+
+def _from_all(kinds: Kinds, pieces: Iterable[Held]) -> Kinds:
+    """Return those of the kinds that all the pieces may come from."""
+    return kinds.intersection(*(held.kinds for held in pieces))
+
+
+def _cut_rest(yard: Yard, prices: PriceList) -> None:
+    """Cut what waits, stick by stick."""
+    dice = np.random.default_rng(0)
+    Laying(yard, prices, dice).lay(leaning(yard.site, prices, dice, 0.0, LONG_FIRST), 0.0)
+
+
+def _laid(yard: Yard) -> Yard:
+    """Return the yard with its runs laid and nothing cut but whole sticks."""
+    anew = Yard(yard.site)
+    for layout, a in filter(None, yard.placed):
+        anew.place(layout, a)
+    for stick in yard.sticks:
+        if stick.whole_for is None:
+            anew.ends += [stick.left] if stick.left else []
+            anew.starts += [stick.right] if stick.right else []
+        elif stick.whole_for < 0:
+            anew.add(stick)
+    return anew
+
+
+def _cut(yard: Yard, kinds: Kinds, watch: Watch) -> list[Held]:
+    """Cut what waits from sticks of these kinds; return the pieces that the engine would take from a wrong one."""
+    waiting: Waiting = defaultdict(list)
+    for right, held in ((False, yard.ends), (True, yard.starts)):
+        for piece in sorted(held, key=lambda h: (h.length, h.run)):
+            waiting[piece.length, right].append(piece)
+    yard.ends, yard.starts = [], []
+    fallen: list[Held] = []
+    for pattern, times in solve(_problem(yard, waiting, kinds), watch, METHODS).uses:
+        for _ in range(times):
+            stick = _filling(yard.site, pattern, waiting)
+            wrong = [held for held in (stick.left, stick.right) if held and stick.kind not in held.kinds]
+            if wrong:
+                yard.ends += [stick.left] if stick.left else []
+                yard.starts += [stick.right] if stick.right else []
+            else:
+                yard.add(stick)
+            fallen += wrong
+    for (_, right), uncut in waiting.items():
+        (yard.starts if right else yard.ends).extend(uncut)
+    return fallen
+
+
+def _problem(yard: Yard, waiting: Waiting, kinds: Kinds) -> CuttingProblem:
+    problem, (firsts, lasts) = yard.site.problem, yard.site.sides
+    plain = (Piece(problem.pieces[i].length, n) for i, n in zip(yard.site.plain, yard.left, strict=True))
+    ends = (Piece(length, len(held), left=not right, right=right) for (length, right), held in waiting.items())
+    sticks = (
+        Stick(
+            stick.length,
+            stick.cost,
+            0 if k not in kinds else None if stick.limit is None else stick.limit - yard.used[k],
+            left=any(k in found for found in lasts),
+            right=any(k in found for found in firsts),
+        )
+        for k, stick in enumerate(problem.sticks)
+    )
+    return CuttingProblem(tuple(sticks), (*plain, *ends), problem.kerf)
+
+
+def _filling(site: Site, pattern: Pattern, waiting: Waiting) -> Filling:
+    """Return the pattern as a stick, the pieces of runs taken from those that wait."""
+    places, plain = list(waiting), len(site.plain)
+    held = {places[i - plain][1]: waiting[places[i - plain]].pop() for i in pattern.pieces if i >= plain}
+    stick = Filling(pattern.stick, plain=tuple(i for i in pattern.pieces if i < plain))
+    return replace(stick, left=held.get(False), right=held.get(True))
