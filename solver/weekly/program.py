@@ -104,10 +104,17 @@ class DatedProgram:
 
     def solve(self) -> Point | None:
         """Return the best point over the patterns known; None if the solver lost its footing."""
-        if self._solver.Solve() != pywraplp.Solver.OPTIMAL:
+        if not (self._solved() or self._solved(dual=True)):
             return None
         uses = tuple((c, x) for c, v in self._columns.items() if (x := v.solution_value()) > NEARLY)
         return Point(tuple(self._worths(k) for k in range(len(self._parts))), uses)
+
+    def _solved(self, *, dual: bool = False) -> bool:
+        """Whether the solver finds the best point; by the dual simplex method where the primal lost its footing."""
+        how = pywraplp.MPSolverParameters()
+        if dual:
+            how.SetIntegerParam(how.LP_ALGORITHM, how.DUAL)
+        return bool(self._solver.Solve(how) == pywraplp.Solver.OPTIMAL)
 
     def _worths(self, part: int) -> Worths:
         weight = self._parts[part].weight
