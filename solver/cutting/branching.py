@@ -89,14 +89,16 @@ class CountSearch:
         return False
 
     def _settle(self) -> bool:
-        """Put the numbers left open to the flow search, cheapest first, until one defies it; say whether none did."""
+        """Put the numbers left open to the flow search, cheapest first, until one defies it; say whether none did.
+
+        Those that cost no less than the best plan found meanwhile are dropped unsearched.
+        """
         for numbers in sorted(self._unfilled, key=self._counting.cost):
-            if self._counting.cost(numbers) >= self._standing.cost:
-                break
-            outcome = settle(self._standing, self._relaxation, numbers, PARTS)
-            if outcome.answer is Answer.OPEN:
-                return False
-            self._standing.offer(outcome.uses)
+            if self._counting.cost(numbers) < self._standing.cost:
+                outcome = settle(self._standing, self._relaxation, numbers, PARTS)
+                if outcome.answer is Answer.OPEN:
+                    return False
+                self._standing.offer(outcome.uses)
             self._unfilled.remove(numbers)
             self._tell()
         return True

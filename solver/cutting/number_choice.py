@@ -22,7 +22,6 @@ from solver.watch import Watch
 EFFORT = 0.5
 """CP-SAT's counted work, about as many seconds: a cancel is not heard meanwhile."""
 
-
 MOST_BITS = 36
 """Bits of a cut's worth: its terms must add up in 64 bits with any numbers within the ranges."""
 
@@ -37,9 +36,8 @@ class NumberChoice:
     def __init__(self, box: Box, costs: Sequence[int], cuts: Iterable[Certificate], below: int) -> None:
         """Write the program down; kinds without a choice are constants in it."""
         self._model = cp_model.CpModel()
-        ranges = list(zip(box.least, box.most, strict=True))
-        self._numbers = [self._model.new_int_var(least, most, "") for least, most in ranges]
-        self._chosen = [least < most for least, most in ranges]
+        self._ranges = list(zip(box.least, box.most, strict=True))
+        self._numbers = [self._model.new_int_var(least, most, "") for least, most in self._ranges]
         for cut in cuts:
             ceilings, worth = coarser(cut, MOST_BITS)
             self._model.add(self._sum(ceilings) >= worth)
@@ -50,10 +48,12 @@ class NumberChoice:
         return cp_model.LinearExpr.weighted_sum(self._numbers, list(factors))
 
     def exclude(self, numbers: Numbers) -> None:
-        """Leave these numbers out."""
+        """Leave these numbers out; those outside the ranges are out already."""
+        if not all(least <= number <= most for number, (least, most) in zip(numbers, self._ranges, strict=True)):
+            return
         others = []
-        for variable, number, chosen in zip(self._numbers, numbers, self._chosen, strict=True):
-            if chosen:
+        for variable, number, (least, most) in zip(self._numbers, numbers, self._ranges, strict=True):
+            if least < most:
                 others.append(self._model.new_bool_var(""))
                 self._model.add(variable != number).only_enforce_if(others[-1])
         self._model.add_bool_or(others)

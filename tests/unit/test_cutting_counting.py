@@ -87,6 +87,15 @@ def test_choices_are_all_that_the_cuts_allow(worth: int) -> None:
     assert [wanted[numbers] for numbers in given] == sorted(wanted.values())
 
 
+def test_numbers_outside_the_ranges_take_nothing_out_of_them() -> None:
+    """One long and three short differ from none and three only in the kind that has no choice left."""
+    program = NumberChoice(Box(0, (0, 0), (0, 9)), COSTS, [at_least(21)], 19)
+    program.exclude((1, 3))
+    assert program.cheapest(PATIENT) == (0, 3)
+    program.exclude((0, 3))
+    assert program.cheapest(PATIENT) == (0, 4)
+
+
 def test_a_choice_that_is_stopped_is_undecided() -> None:
     """No time, no answer: neither numbers nor that there are none."""
     with pytest.raises(Undecided):

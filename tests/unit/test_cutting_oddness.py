@@ -54,6 +54,11 @@ def test_a_kind_may_be_an_odd_set_by_itself() -> None:
     assert odd_sets(np.array([[2]]), np.array([1.5]), [3], 10) == [(0,)]
 
 
+def test_where_nothing_is_cut_every_odd_set_is_broken() -> None:
+    """The patterns that the program used may all have been left out: what is left holds none of either piece."""
+    assert odd_sets(np.array([[1, 1], [1, 0]]), np.zeros(2), [1, 2], 10) == [(0,), (0, 1)]
+
+
 def test_a_cut_raises_the_linear_program() -> None:
     """One and a half sticks without the cut, two with it."""
     one = task(THREE, [*PAIRS, *ALONE], 2)

@@ -49,7 +49,7 @@ def odd_sets(held: IntVector, amounts: NDArray[np.float64], demands: Sequence[in
 def _broken(signs: NDArray[np.float64], amounts: NDArray[np.float64], odd: IntVector) -> Iterator[tuple[OddSet, float]]:
     """Yield sets with what their cuts come to; the first two rows stand for no kind, so that sets may be smaller."""
     total, rows = float(amounts.sum()), len(signs)
-    step = -(-rows * rows * signs.size // MOST_WORK)
+    step = max(1, -(-rows * rows * signs.size // MOST_WORK))
     for i in (0, *range(1, rows - 2, step)):
         rest = signs[i + 1 :]
         sums = (total - (rest * (signs[i] * amounts)) @ rest.T) / 2
