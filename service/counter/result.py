@@ -16,7 +16,7 @@ from service.drawing.lap_map import draw_wall, name_of
 from service.drawing.layout import layouts_of
 from service.drawing.lettering import clean
 from service.drawing.svg import svg
-from service.printing import noun
+from service.printing import noun, why_nothing
 from service.rendering.result import money
 from solver.job import Job
 from solver.lengths import say
@@ -56,9 +56,10 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class Result:
-    """All of the page's figures and drawings."""
+    """All of the page's figures and drawings; ``why_nothing`` says why there is no row, where there is none."""
 
     rows: tuple[Row, ...]
+    why_nothing: str
     total: str | None
     on_hand: tuple[str, ...]
     parts: tuple[Part, ...]
@@ -74,6 +75,7 @@ def result_of(job: Job, plan: CutPlan) -> Result:
     )
     return Result(
         tuple(_row(job, line) for line in plan.order),
+        why_nothing(plan),
         money(plan.order_total),
         tuple(_on_hand(job, plan)),
         tuple(_parts(job, plan)),
@@ -147,9 +149,9 @@ def _panel(material: Material) -> str:
 def order_text(job: Job, result: Result, facts: dict[str, str]) -> str:
     """Return the order as plain text, to paste into a message."""
     told = [f"{name}: {value}" for name, value in facts.items() if value]
-    rows = [_row_text(row) for row in result.rows]
+    rows = [_row_text(row) for row in result.rows] or [f"Nothing to order: {result.why_nothing}."]
     total = [f"Total {result.total}"] if result.total else []
-    return "\n".join([clean(job.name) or "Order", *told, "", *(rows or ["Nothing to order."]), *total, LOT])
+    return "\n".join([clean(job.name) or "Order", *told, "", *rows, *total, LOT])
 
 
 def _row_text(row: Row) -> str:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.support.porch import porch_with
 from tests.support.stack import Stack, stack
 
 STOCK = {"m0-name": "", "m0-category": "siding", "m0-s0-length": "12' 6\""}
@@ -50,6 +51,14 @@ def test_a_form_beyond_the_limit_is_answered_with_a_page(alone: Stack) -> None:
     answer = alone.client.post("/", data={**FORM, "text": "4 @ 8'\n" * 200_000, "do": "read"})
     assert (answer.status_code, answer.mimetype) == (413, "text/html")
     assert "Back to the list" in answer.text
+
+
+def test_where_nothing_can_be_cut_the_page_does_not_speak_of_enough(serving: Stack) -> None:
+    """With no panel to be had nothing is ordered, because nothing can be cut; page and text to copy both say so."""
+    plan_id = serving.posted(porch_with("materials/0/stock/0/available", 0), Prefer="wait=30")
+    page = serving.client.get(f"/plans/{plan_id}").text
+    assert page.count("Nothing to order: none of this can be cut from these lengths.") == 2
+    assert "on hand is enough" not in page
 
 
 def test_with_api_keys_the_page_says_that_one_is_needed(tmp_path: Path) -> None:
