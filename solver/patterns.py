@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 
 from solver.demand import Kind, Source
 from solver.filling import FilledStick
@@ -21,29 +22,35 @@ def patterns_of(
         first_seen.setdefault(stick.source.stock, len(first_seen))
         source = stick.source
         alike[source.stock, source.stick.length, source.ends, stick.kinds, stick.after].append(stick)
-    groups = sorted(alike.values(), key=lambda group: _pattern_key(group, first_seen))
-    return tuple(_pattern(group, kerf, keep_from, names) for group in groups)
+    # a whole panel that must keep one factory end comes out like one that must keep both
+    patterns: dict[PatternUse, list[FilledStick]] = defaultdict(list)
+    for group in alike.values():
+        patterns[_nameless(group[0], kerf, keep_from)].extend(group)
+    ordered = sorted(patterns.items(), key=lambda item: _pattern_key(item[0], item[1], first_seen))
+    return tuple(_named(pattern, group, names) for pattern, group in ordered)
 
 
-def _pattern_key(group: Sequence[FilledStick], first_seen: dict[str | None, int]) -> tuple[object, ...]:
-    head = group[0]
-    stock = first_seen[head.source.stock]
-    cuts = tuple((-kind.length, kind.room, kind.needs_left, kind.needs_right) for kind in head.kinds)
-    return stock, -head.source.stick.length, -len(group), cuts, head.source.ends, head.after or 0
+def _pattern_key(
+    pattern: PatternUse, group: Sequence[FilledStick], first_seen: dict[str | None, int]
+) -> tuple[object, ...]:
+    needs = tuple((-kind.length, kind.room, kind.needs_left, kind.needs_right) for kind in group[0].kinds)
+    after = pattern.left_over.after
+    return first_seen[pattern.stock], -pattern.stock_length, -len(group), needs, pattern.factory_end, after
 
 
-def _pattern(group: Sequence[FilledStick], kerf: int, keep_from: int, names: Iterator[str]) -> PatternUse:
-    head = group[0]
-    source = head.source
-    left_over = _left_over(head, kerf, keep_from)
-    trimmed = source.stick.length > sum(kind.takes for kind in head.kinds) + kerf * (len(head.kinds) - 1)
-    cuts = tuple(_cuts(source, head.kinds, left_over.after if trimmed else None))
-    ids = _offcut_ids(group)
-    uses = tuple(
-        StickUse(next(names), offcut_id, tuple(claim for _, claim in stick.cuts))
-        for stick, offcut_id in zip(group, ids, strict=True)
-    )
-    return PatternUse(source.stock, source.stick.length, source.ends, cuts, left_over, uses)
+def _nameless(stick: FilledStick, kerf: int, keep_from: int) -> PatternUse:
+    """Return how a stick is cut, as the pattern of no stick yet."""
+    source = stick.source
+    left_over = _left_over(stick, kerf, keep_from)
+    trimmed = source.stick.length > sum(kind.takes for kind in stick.kinds) + kerf * (len(stick.kinds) - 1)
+    cuts = tuple(_cuts(source, stick.kinds, left_over.after if trimmed else None))
+    return PatternUse(source.stock, source.stick.length, source.ends, cuts, left_over, ())
+
+
+def _named(pattern: PatternUse, group: Sequence[FilledStick], names: Iterator[str]) -> PatternUse:
+    pairs = zip(group, _offcut_ids(group), strict=True)
+    uses = tuple(StickUse(next(names), id_, tuple(claim for _, claim in stick.cuts)) for stick, id_ in pairs)
+    return replace(pattern, sticks=uses)
 
 
 def _offcut_ids(group: Sequence[FilledStick]) -> Iterator[str | None]:

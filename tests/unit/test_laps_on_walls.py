@@ -40,6 +40,18 @@ def lapped(**changes: object) -> Material:
     return replace(PANEL, settings=replace(PANEL.settings, **changes))  # type: ignore[arg-type]
 
 
+def test_sticks_cut_alike_are_one_pattern_whatever_their_pieces_need() -> None:
+    """Six courses: whole panels that begin a course keep one end for its lap, those in its middle keep both."""
+    part = only(planned(wall(replace(N, courses=6))))
+    looks = [replace(use, sticks=()) for use in part.patterns]
+    assert len(set(looks)) == len(looks)
+    firsts = {run.pieces[0].stick for run in part.runs}
+    middles = {run.pieces[1].stick for run in part.runs}
+    whole = {stick.stick for stick in part.patterns[0].sticks}
+    assert firsts & whole
+    assert middles <= whole
+
+
 def test_two_runs_of_15_without_lap_come_out_of_three_sticks_of_10() -> None:
     """10 + 5 and 5 + 10: the halves share a stick, and no rounding of the bound asks for a fourth."""
     strip = Material("strip", Category.OTHER, (StockLength("10", inches(10)),), BUTT)
