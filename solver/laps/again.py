@@ -25,7 +25,7 @@ from solver.laps.yard import Filling, Held, Yard
 from solver.watch import Watch
 
 METHODS = 6
-"""Methods of the engine that are tried: those before the slow ones."""
+"""Methods of the engine that are tried: all up to numbers of sticks, none that ends with the watch only."""
 
 Waiting = dict[tuple[int, bool], list[Held]]
 """Pieces of runs by length and whether they lie at their stick's right end."""
@@ -82,7 +82,7 @@ def _cut(yard: Yard, kinds: Kinds, watch: Watch) -> list[Held]:
             waiting[piece.length, right].append(piece)
     yard.ends, yard.starts = [], []
     fallen: list[Held] = []
-    for pattern, times in solve(_problem(yard, waiting, kinds), watch, METHODS).uses:
+    for pattern, times in solve(_problem(yard, waiting, kinds), watch.quiet(), METHODS).uses:
         for _ in range(times):
             stick = _filling(yard.site, pattern, waiting)
             wrong = [held for held in (stick.left, stick.right) if held and stick.kind not in held.kinds]

@@ -124,12 +124,14 @@ class _Program:
         return mathopt.Model.from_model_proto(proto)
 
     def solve(self, watch: Watch) -> Counts | None:
-        """Search; once the watch stops it, its thread is left to run into its limit."""
+        """Search; once the watch stops it, its thread is left to run into its limit.
+
+        The interpreter waits for that when it ends, for it would abort if the thread came back meanwhile.
+        """
         model, results = self._model(), list[mathopt.SolveResult]()
         parameters = self._parameters(watch.left)
         search = Thread(
-            target=lambda: results.append(mathopt.solve(model, mathopt.SolverType.HIGHS, params=parameters)),
-            daemon=True,
+            target=lambda: results.append(mathopt.solve(model, mathopt.SolverType.HIGHS, params=parameters))
         )
         search.start()
         while search.is_alive() and not watch.stopped:
