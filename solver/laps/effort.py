@@ -18,24 +18,42 @@ from solver.laps.restricted import Aim, whole_numbers
 from solver.laps.search import Goal, Search
 from solver.laps.site import Site
 from solver.laps.staggering import Stagger
-from solver.laps.unavoidable import Unavoidable, unavoidable
+from solver.laps.unavoidable import Unavoidable, leeway, unavoidable
 from solver.laps.yard import Yard
 from solver.watch import Watch
 
 BOUND_ROUNDS = 120
+"""Rounds of column generation before plans are made again, for a plan is of use long before the bound is final."""
+
 PLANS_BY_PRICE = 8
+"""Plans laid anew at the prices of each bound."""
+
 NOISE = 0.005
+"""Each of them draws by so much more lot than the one before, in shares of a price; the first draws by none."""
+
 POOL = 2400
 """How many columns a whole plan is looked for in."""
+
 NEAR = 3e-4
 """Where costs lie close together, plans are first made when the bound is this near to the linear program's cost."""
+
 NODES = 30
+"""Nodes that HiGHS may search for a whole plan: counted, for time would make plans differ."""
+
 ROOM = 5
+"""The first plan sought where costs lie close together may cost so many of the dearest stick more than the bound."""
+
 SOON = 20
-"""The first plan sought where costs lie close together may cost a SOONth of the dearest stick more than the bound."""
+"""The search for it ends with one that costs a SOONth of the dearest stick more than the bound."""
+
 VARIED = 40
+"""How often columns are priced at values a little off the best, beside those that the linear program met."""
+
 MEND_TRIES = 600
+"""Tries to mend the laps of a plan made of columns: it has the cost already, so more of them are worth it."""
+
 BETTER_TRIES = 150
+"""Tries to better a plan otherwise, in each round anew."""
 
 
 class Effort:
@@ -46,7 +64,7 @@ class Effort:
         self._plans: list[Yard] = []
         self._bounding: Bounding | None = None
         self._classes: Classes | None = None
-        self._unavoidable = Unavoidable(0, (0,) * (max(site.alike, default=-1) + 1), ())
+        self._unavoidable = Unavoidable((), ())
         costs = {stick.cost for stick in site.problem.sticks if stick.cost > 0 and stick.limit != 0}
         self._one_price, self._step = len(costs) == 1, gcd(*costs) or 1
         self.best = Yard(site)
@@ -95,7 +113,7 @@ class Effort:
             return
         first = self._bounding is None
         if self._bounding is None:
-            self._classes = classes_of(self._site, self._unavoidable.leeway)
+            self._classes = classes_of(self._site, leeway(self._site, self._unavoidable, self.best.broken, self._watch))
             lattice = Lattice(self._site.problem, least_length(self._site), self.best.cost)
             start = [column for plan in self._plans for column in columns_of(plan)]
             self._bounding = Bounding(self._site, self._classes, lattice, start)

@@ -199,6 +199,15 @@ def test_a_limited_stick_is_not_used_twice() -> None:
     assert (plan.uncut_runs, plan.sticks, plan.bound, plan.least_uncut) == ((0,), (), 0, False)
 
 
+def test_where_one_wall_has_the_only_stick_that_keeps_a_rule_the_other_breaks_it() -> None:
+    """The one fourteen laps 15 beyond an opening at 11, and two tens make up the rest: 14 + 20 for 11 + 20."""
+    fourteen = replace(TEN, length=14, cost=11, limit=1)
+    runs = tuple(replace(plain(n, 15, 1), wall=wall, keep_clear=((4, 11),)) for n, wall in enumerate("ab"))
+    plan = planned(replace(TWO_FIFTEENS, sticks=(TEN, fourteen), runs=runs))
+    assert [breach.code for breach in plan.breaches] == [BreachCode.LAP_OVER_OPENING]
+    assert (plan.cost, plan.proven) == (31, False)
+
+
 @pytest.mark.parametrize(
     ("viewed_from", "on_top"),
     [(None, Side.RIGHT), (Side.LEFT, Side.LEFT), (Side.RIGHT, Side.RIGHT), (0, Side.LEFT), (15, Side.RIGHT)],
