@@ -73,10 +73,10 @@ def _outer(site: Site, run: int, splits: Iterable[tuple[Split, int]]) -> Places:
 
 def _crowds(places: Places, apart: int, most: int) -> Iterator[Crowd]:
     """Yield the columns with a lap in each stretch of the length ``apart``, where there are too many."""
-    step = max(1, apart // PARTS)
+    step, parts = max(1, apart // PARTS), min(PARTS, apart)
     held: dict[int, dict[int, None]] = defaultdict(dict)
     for place, number in places:
-        for start in range(place // step - PARTS + 1, place // step + 1):
+        for start in range(place // step - parts + 1, place // step + 1):
             held[start][number] = None
     before: dict[int, None] = {}
     for start in sorted(held):
