@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
-from service.drawing.shapes import Drawing, Pen, Ring, Strokes, Text
+from service.drawing.lettering import width_of
+from service.drawing.shapes import Anchor, Drawing, Pen, Ring, Strokes, Text
+
+_CAPITALS = 0.73
+"""Height of a capital by the size of its letters."""
 
 
 def words(drawing: Drawing) -> list[str]:
@@ -13,6 +17,17 @@ def words(drawing: Drawing) -> list[str]:
 def text_at(drawing: Drawing, text: str) -> Text:
     """Return the first text that reads so."""
     return next(shape for shape in drawing.shapes if isinstance(shape, Text) and shape.text == text)
+
+
+def text_boxes(drawing: Drawing) -> list[tuple[float, float, float, float]]:
+    """Return left, top, right and bottom of every text of capitals and digits."""
+    return [_box(shape) for shape in drawing.shapes if isinstance(shape, Text)]
+
+
+def _box(text: Text) -> tuple[float, float, float, float]:
+    width = width_of(" ".join(text.text.split()), text.size, bold=text.bold)
+    left = text.x - width * {Anchor.START: 0.0, Anchor.MIDDLE: 0.5, Anchor.END: 1.0}[text.anchor]
+    return left, text.y - _CAPITALS * text.size, left + width, text.y
 
 
 def rings(drawing: Drawing) -> list[Ring]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from fractions import Fraction
-from itertools import pairwise
+from itertools import combinations, pairwise
 
 import pytest
 
@@ -19,7 +19,7 @@ from solver.materials import FactoryEnd
 from solver.plan import Cut, CutEnd, LeftOver, PatternUse, PlacedPiece, Proof, StickUse
 from solver.required import CutOut, Edge, End, Meets, Required, Side, Slope
 from tests import plans, scenario, wall_plans
-from tests.drawings import rings, text_at, uprights, words
+from tests.drawings import rings, text_at, text_boxes, uprights, words
 from tests.scenario import inches
 
 PAPER = WIDTH - LEFT - RIGHT
@@ -241,6 +241,34 @@ def test_no_text_of_a_course_covers_another() -> None:
         by_row.setdefault(ring.y, []).append((ring.x - ring.width / 2, ring.x + ring.width / 2))
     for row in by_row.values():
         assert all(right < left for (_, right), (left, _) in pairwise(sorted(row)))
+
+
+@pytest.mark.parametrize("courses", [3, 18, 21, 24])
+def test_no_words_cover_others_however_low_the_rows(courses: int) -> None:
+    """Tag, stick with length, and the figure of a lap stand one above the other, in a row of any height."""
+    stretch = north().stretches[0]
+    high = tuple(replace(stretch, course=course) for course in range(1, courses + 1))
+    boxes = text_boxes(draw_wall(replace(north(), stretches=high), Unit.IN))
+    assert len(boxes) > courses * 8
+    for (left, top, right, bottom), (start, above, end, below) in combinations(boxes, 2):
+        assert right <= start or end <= left or bottom <= above or below <= top
+
+
+@pytest.mark.parametrize(("courses", "shown"), [(1, True), (24, False)])
+def test_a_piece_too_narrow_for_a_line_has_its_length_below_its_stick(courses: int, shown: bool) -> None:
+    """The 18 11/16 in of a piece stand below its S5; in a low row the stick is named alone."""
+    stretch = north().stretches[0]
+    narrow = replace(stretch.pieces[0], cut=replace(stretch.pieces[0].cut, length=inches("18.6875")))
+    cramped = replace(stretch, pieces=(narrow, *stretch.pieces[1:]))
+    high = tuple(replace(cramped, course=course) for course in range(1, courses + 1))
+    found = words(draw_wall(replace(north(), stretches=high), Unit.IN))
+    assert "S5" in found
+    assert ('18 11/16"' in found) is shown
+
+
+def test_no_label_stands_where_laps_are_kept_clear() -> None:
+    """The third course's first piece, 136 in, is kept clear from 98 to 134: its label stands amid the first 98."""
+    assert text_at(draw_wall(north(), Unit.IN), "N·3·1").x == pytest.approx((x_of(0.25) + x_of(98)) / 2)
 
 
 def test_runs_without_a_wall_are_mapped_together() -> None:
