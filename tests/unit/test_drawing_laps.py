@@ -256,14 +256,14 @@ def test_no_words_cover_others_however_low_the_rows(courses: int) -> None:
 
 @pytest.mark.parametrize(("courses", "shown"), [(1, True), (24, False)])
 def test_a_piece_too_narrow_for_a_line_has_its_length_below_its_stick(courses: int, shown: bool) -> None:
-    """The 18 11/16 in of a piece stand below its S5; in a low row the stick is named alone."""
+    """The 20 3/16 in of a piece stand below its S5; in a low row the stick is named alone."""
     stretch = north().stretches[0]
-    narrow = replace(stretch.pieces[0], cut=replace(stretch.pieces[0].cut, length=inches("18.6875")))
+    narrow = replace(stretch.pieces[0], cut=replace(stretch.pieces[0].cut, length=inches("20.1875")))
     cramped = replace(stretch, pieces=(narrow, *stretch.pieces[1:]))
     high = tuple(replace(cramped, course=course) for course in range(1, courses + 1))
     found = words(draw_wall(replace(north(), stretches=high), Unit.IN))
     assert "S5" in found
-    assert ('18 11/16"' in found) is shown
+    assert ('20 3/16"' in found) is shown
 
 
 def test_no_label_stands_where_laps_are_kept_clear() -> None:
