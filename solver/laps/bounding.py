@@ -23,16 +23,30 @@ from solver.materials import LapEnds
 from solver.watch import Watch
 
 CUTS_EACH = 12
+"""Columns taken a round for every kind of stick."""
+
 SPLITS_EACH = 3
+"""Columns taken a round for every class of runs."""
+
 KNOTS_EACH = 8
+"""Knots added at a time to each set of slots: every knot is a row more for the linear program."""
+
 FIRST_KNOTS_APART = 12 * TICKS_PER_INCH
+"""Where knots begin, in ticks: few rows, so that the first rounds are quick; more come where they are wanting."""
+
 MOST_VALUE = 10**9
+"""The dearest stick's cost in parts of a value: fine enough for any cost, and sums stay far within 64 bits."""
+
 STEADY = 7
 """Columns are priced at values moved so many tenths of the way to those of the best bound, which keeps them from
 leaping about (Wentges 1997, *Weighted Dantzig-Wolfe decomposition for linear mixed-integer programming*)."""
+
 COARSE = 1e-2
 """Knots are added once the bound is this near to the linear program's cost."""
+
 SPREAD = 0.02
+"""How far, as a share of itself, a value is moved for columns that are good at values a little off."""
+
 PATIENCE = 60
 """Rounds without a better lifted bound after which plans are tried instead."""
 

@@ -67,6 +67,7 @@ class Effort:
         self._unavoidable = Unavoidable((), ())
         costs = {stick.cost for stick in site.problem.sticks if stick.cost > 0 and stick.limit != 0}
         self._one_price, self._step = len(costs) == 1, gcd(*costs) or 1
+        self._dearest = max(stick.cost for stick in site.problem.sticks)
         self.best = Yard(site)
         self.least = 0
 
@@ -89,7 +90,9 @@ class Effort:
     @property
     def proven_least(self) -> int:
         """A bound for the answer: below its cost where fewer rules might be broken, as that plan may cost more."""
-        return self.least if self.best.broken <= self._unavoidable.broken else min(self.least, self.best.cost - 1)
+        if self.best.broken <= self._unavoidable.broken:
+            return self.least
+        return min(self.least, max(0, self.best.cost - 1))
 
     @property
     def proof(self) -> Searched:
@@ -108,8 +111,8 @@ class Effort:
             self.offer(lay_placed(self._site, placed.values(), prices))
 
     def better_bound(self) -> None:
-        """Raise the bound for some rounds."""
-        if self.best.uncut:
+        """Raise the bound for some rounds; with sticks that all cost nothing it is 0 and stays so."""
+        if self.best.uncut or not self._dearest:
             return
         first = self._bounding is None
         if self._bounding is None:
@@ -170,9 +173,8 @@ class Effort:
         if self._one_price:
             yield from (Aim(POOL, least, least, NODES, stagger) for stagger in Stagger)
         else:
-            dearest = max(stick.cost for stick in self._site.problem.sticks)
-            below = below if number else least + ROOM * dearest
-            least += 0 if number else dearest // SOON
+            below = below if number else least + ROOM * self._dearest
+            least += 0 if number else self._dearest // SOON
         yield from (Aim(POOL, below, least, NODES, stagger) for stagger in Stagger)
 
     def _mend(self, yard: Yard, prices: PriceList, number: int) -> None:

@@ -17,6 +17,7 @@ from solver.laps.site import Layout, Site
 from solver.laps.valuing import Values
 
 MOST = 2**60
+"""Stands for what no pieces add up to: sums of values stay far below it."""
 
 
 def freely_bounded(site: Site, values: Values) -> Fraction:

@@ -30,6 +30,7 @@ POLL = 0.05
 """Seconds between looks at the watch while HiGHS works."""
 
 ENDLESS = float("inf")
+"""Stands for no limit to a row or variable."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,11 +13,20 @@ from solver.laps.yard import Yard
 from solver.watch import Watch
 
 MOST_RUNS = 14
+"""Runs taken away in one try at most."""
+
 MOST_STICKS = 6
+"""Other sticks dissolved in one try at most."""
+
 SPREAD = 0.02
+"""How far, as a share of itself, a plain piece's price is moved in a try, so that tries differ."""
+
 NOISE = 0.001
+"""How much lots weigh in laying, in shares of the dearest stick's cost: enough to settle what is all but equal."""
+
 WILD = 1000.0
-"""One try in ten, of few runs more, draws by lot up to so many times as freely."""
+"""One try in ten, and more where there are fewer than ten runs, draws lots up to so many times as freely."""
+
 Standing = tuple[int, int, int, float]
 
 

@@ -2,9 +2,10 @@
 
 Runs are laid out in every way (``site``) and first laid by the price of length (``begin``). How few rules a wall
 can break at any cost is found exactly (``fewest``). Column generation bounds the cost of all plans that break no
-more (``bounding``) and leaves prices and columns. Whole plans are made of the columns (``restricted``), their laps
-dealt to the courses (``recut``) and mended by local search that gives up no cost (``search``); beside that the
-best plan so far is bettered by local search that breaks no more rules. The answer is written out (``answer``).
+more (``bounding``) and leaves prices and columns. Runs are laid anew at these prices (``begin``). Whole plans are made
+of the columns, staggered as the rules ask (``restricted``), their laps dealt to the courses (``recut``) and mended by
+local search (``search``), which betters the best plan so far as well. Whatever is best then has its runs kept and
+its pieces cut again by the engine (``again``). The answer is written out (``answer``). ``effort`` says in what order.
 """
 
 from __future__ import annotations
@@ -18,6 +19,8 @@ from solver.laps.site import site_of
 from solver.watch import Watch
 
 FIRST_PLANS = 3
+"""Plans laid by the price of length, before anything else is known: the first draws no lots."""
+
 ROUNDS = 6
 """How often bound and plans are bettered in turn; after that more is not to be had for the work."""
 

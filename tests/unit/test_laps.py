@@ -199,6 +199,15 @@ def test_a_limited_stick_is_not_used_twice() -> None:
     assert (plan.uncut_runs, plan.sticks, plan.bound, plan.least_uncut) == ((0,), (), 0, False)
 
 
+@pytest.mark.parametrize("ends", list(LapEnds))
+def test_sticks_that_all_cost_nothing(ends: LapEnds) -> None:
+    """Nine tens and one fourteen left over: one wall laps clear of its opening, the other can't; nothing is paid."""
+    left_over = replace(TEN, cost=0, limit=9), replace(TEN, length=14, cost=0, limit=1)
+    runs = tuple(replace(plain(n, 15, 1), wall=wall, keep_clear=((4, 11),)) for n, wall in enumerate("ab"))
+    plan = planned(LapProblem(left_over, (), runs, LapRules(ends)))
+    assert (len(plan.breaches), plan.cost, plan.uncut_runs) == (1, 0, ())
+
+
 def test_where_one_wall_has_the_only_stick_that_keeps_a_rule_the_other_breaks_it() -> None:
     """The one fourteen laps 15 beyond an opening at 11, and two tens make up the rest: 14 + 20 for 11 + 20."""
     fourteen = replace(TEN, length=14, cost=11, limit=1)
