@@ -1,0 +1,65 @@
+"""Whole plans of runs looked for and cancelled: HiGHS goes on beside, and the process it is in still ends as it should.
+
+The companion of ``test_cutting_left_running``, for the other integer program that is given to HiGHS.
+"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+from solver.cutting.problem import Piece
+from solver.laps.begin import lay_anew
+from solver.laps.bounding import Bounding
+from solver.laps.cheapest import Lattice, least_length
+from solver.laps.columns import classes_of
+from solver.laps.prices import PriceList, by_length
+from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
+from solver.laps.recut import columns_of
+from solver.laps.restricted import Aim, whole_numbers
+from solver.laps.site import site_of
+from solver.laps.staggering import Stagger
+from solver.materials import LapEnds
+from solver.watch import Watch
+
+LIMIT, CANCELLED = 2.0, 0.001
+"""Seconds until the deadline, and until the cancel."""
+
+STICKS = tuple(LapStick(n, cost, None, left=True, right=True, lap=1, end_gap=0) for n, cost in ((150, 980), (120, 797)))
+PIECES = tuple(Piece(n, 3) for n in range(23, 97, 5))
+RUNS = tuple(LapRun(n, 260 + 9 * (n % 7), wall=str(n // 20), course=n % 20, start=7) for n in range(60))
+PROBLEM = LapProblem(STICKS, PIECES, RUNS, LapRules(LapEnds.FACTORY, shortest=16, spacing=24))
+
+
+def main() -> None:
+    """Cancel it as soon as it has begun, and end at once, while HiGHS is at work."""
+    site = site_of(PROBLEM)
+    prices = PriceList(site, by_length(site))
+    plan = lay_anew(site, prices, 0, 0.0)
+    classes = classes_of(site, (0,) * (max(site.alike) + 1))
+    bounding = Bounding(site, classes, Lattice(PROBLEM, least_length(site), plan.cost), columns_of(plan))
+    bounding.run(40, plan.cost, 0.0, Watch(time.monotonic, float("inf")))
+    begun = time.monotonic()
+    watch = Watch(time.monotonic, begun + LIMIT, lambda: time.monotonic() > begun + CANCELLED)
+    aim = Aim(2400, plan.cost, 0, 1_000_000, Stagger.NONE)
+    found = whole_numbers(site, classes, bounding.columns, aim, watch)
+    sys.stdout.write(f"{found} {time.monotonic() - begun - CANCELLED:.3f}\n")
+    sys.stdout.flush()
+
+
+def test_a_process_ends_as_it_should_while_highs_goes_on() -> None:
+    """It comes back empty-handed within a second of the cancel, and the process ends without an abort."""
+    command = [sys.executable, "-m", "tests.unit.test_laps_left_running"]
+    done = subprocess.run(
+        command, check=False, cwd=Path(__file__).parents[2], capture_output=True, text=True, timeout=60
+    )
+    assert done.returncode == 0, done.stderr
+    found, late = done.stdout.split()
+    assert found == "None"
+    assert float(late) < 1
+
+
+if __name__ == "__main__":
+    main()
