@@ -105,11 +105,7 @@ def _sticks(use: PatternUse, tags: Tags) -> Iterator[Table]:
     """Yield what each stick gives, from the left, where the drawing does not say it all; those alike share a row."""
     if use.count <= BOXES and tags.alike(use):
         return
-
-    def pieces(stick: StickUse) -> str:
-        return ", ".join(map(tags.tag, stick.pieces))
-
-    rows = [_alike(list(group), text) for text, group in groupby(use.sticks, key=pieces)]
+    rows = [_alike(list(group), text) for text, group in groupby(use.sticks, key=tags.given)]
     shares = (5, 13, 82) if all(row[0] == BOX for row in rows) else (34, 18, 48)
     yield Table(tuple(Column("", share) for share in shares), tuple(rows))
 

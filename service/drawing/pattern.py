@@ -92,7 +92,7 @@ class PatternDrawer:
         if not self.listed or self.tags.alike(use):
             return
         for stick in use.sticks[:_LISTED]:
-            yield f"{stick.stick}: {', '.join(map(self.tags.tag, stick.pieces))}"
+            yield f"{stick.stick}: {self.tags.given(stick)}"
         if use.count > _LISTED:
             yield f"and {use.count - _LISTED} more: see the cut sheet"
 

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from service.drawing.lettering import LEFT_TO_RIGHT, clean
-from solver.plan import MaterialPlan, PatternUse, PlacedPiece
+from solver.plan import MaterialPlan, PatternUse, PlacedPiece, StickUse
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,9 +43,15 @@ class Tags:
         marks = tuple(dict.fromkeys(clean(stick.pieces[place].mark) for stick in use.sticks))
         return ", ".join(marks) if len(marks) < 4 else "see list"
 
+    def given(self, stick: StickUse) -> str:
+        """Return what a stick gives, from the left; of an offcut on hand, with its label: ``A, B from R-17``."""
+        pieces = ", ".join(map(self.tag, stick.pieces))
+        return pieces if stick.offcut_id is None else f"{pieces} from {clean(stick.offcut_id)}"
+
     def alike(self, use: PatternUse) -> bool:
-        """Whether all sticks of a pattern give the same pieces."""
-        return all(len(self.at(use, place)) == 1 for place in range(len(use.cuts)))
+        """Whether all sticks of a pattern give the same pieces, and are not offcuts of different labels."""
+        labels = {stick.offcut_id for stick in use.sticks}
+        return len(labels) == 1 and all(len(self.at(use, place)) == 1 for place in range(len(use.cuts)))
 
 
 def closed(mark: str) -> str:

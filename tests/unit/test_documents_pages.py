@@ -105,6 +105,18 @@ def test_left_overs_to_keep_have_their_length_to_write_on() -> None:
     assert kept.rows == ((BOX, "3'-5 1/2\"", "S6", "none"),)
 
 
+def test_offcuts_cut_alike_are_told_apart_by_their_labels() -> None:
+    """Two offcuts of one length: which is which stands in a row for each, beside the pieces it gives."""
+    job, plan = north()
+    use = plan.materials[0].patterns[1]
+    stick = use.sticks[0]
+    both = tuple(replace(stick, stick=name, offcut_id=label) for name, label in (("S5", "R-17"), ("S6", "R-18")))
+    part = replace(plan.materials[0], patterns=(replace(use, stock=None, sticks=both),), runs=())
+    rows = tables(next(cutting_pages(job, replace(plan, materials=(part,)))))[1].rows
+    assert [row[1] for row in rows] == ["S5", "S6"]
+    assert [row[2].rpartition(" from ")[2] for row in rows] == ["R-17", "R-18"]
+
+
 def test_every_stick_has_a_box() -> None:
     """Boxes come in fives; very many are tallied on a line."""
     assert boxes(7) == f"{BOX * 5} {BOX * 2}"
