@@ -114,9 +114,9 @@ class Problem(Exception):
         return f"{self.detail} The first {MOST_ERRORS} of {len(self.errors)} are listed."
 
 
-def not_found() -> Problem:
+def not_found(detail: str = "There is nothing under this address.") -> Problem:
     """Return the one answer for ids that are unknown and for ids that are another client's."""
-    return Problem("not-found", "There is nothing under this address.")
+    return Problem("not-found", detail)
 
 
 def too_large(most_bytes: int) -> Problem:

@@ -65,8 +65,13 @@ def kept_week(key: WeekKey) -> KeptWeek:
     """Return the caller's week. Raises ``Problem`` where there is none."""
     kept = weeks().fetch(key)
     if kept is None:
-        raise not_found()
+        raise no_week(key)
     return kept
+
+
+def no_week(key: WeekKey) -> Problem:
+    """Return what is wrong where a crew's week is asked for that nobody has begun."""
+    return not_found(f"Crew {key.crew} has no week {key.week}; put the week first.")
 
 
 def changed(key: WeekKey, how: Callable[[Week], Week], prefix: str = "#") -> KeptWeek:
@@ -77,7 +82,7 @@ def changed(key: WeekKey, how: Callable[[Week], Week], prefix: str = "#") -> Kep
 
     def apply(before: Week | None) -> Week:
         if before is None:
-            raise not_found()
+            raise no_week(key)
         after = how(before)
         refuse_faults(after, before, prefix)
         return after

@@ -79,7 +79,7 @@ def _morning(crew: str, week: str, day: str) -> Sheet:
     (asked, plan), on = _planned(crew, week), day_of(day)
     found = next((one for one in plan.days if one.date == on), None)
     if found is None:
-        raise not_found()
+        raise not_found(f"The plan has nothing to cut on {on.isoformat()}.")
     return morning_sheet(asked, found, _paper(asked))
 
 
@@ -88,7 +88,7 @@ def _order(crew: str, week: str, day: str) -> Sheet:
     # where something has come already, what is still to come is the last
     found = next((one for one in reversed(plan.orders) if one.date == on), None)
     if found is None:
-        raise not_found()
+        raise not_found(f"The plan orders nothing for {on.isoformat()}.")
     return order_sheet(asked, found, _paper(asked))
 
 

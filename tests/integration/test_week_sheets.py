@@ -91,8 +91,13 @@ def test_every_file_is_readable(kept: Stack, name: str) -> None:
 
 
 def test_a_day_without_a_sheet_is_not_there(kept: Stack) -> None:
-    """No job is on Tuesday."""
-    assert kept.client.get("/v1/crews/printing/weeks/2100-W10/days/2100-03-09/sheet.html").status_code == 404
+    """No job is on Tuesday, and nothing comes then."""
+    base = "/v1/crews/printing/weeks/2100-W10/"
+    said = {"days/2100-03-09/sheet.html": "nothing to cut on", "deliveries/2100-03-09/order.pdf": "orders nothing for"}
+    for path, words in said.items():
+        answer = kept.client.get(base + path)
+        assert answer.status_code == 404
+        assert f"{words} 2100-03-09" in answer.json["detail"]
 
 
 def twice_on_monday() -> Week:

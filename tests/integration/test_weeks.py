@@ -196,6 +196,8 @@ def test_faults_of_a_body_are_named_all_at_once(crew: Crew) -> None:
 
 
 def test_another_clients_week_is_not_there(crew: Crew, serving: Stack) -> None:
-    """A crew that nobody has put answers as an unknown address does."""
+    """A crew that nobody has put has no such week, whoever asks or puts a job there."""
     del crew
-    assert Crew(serving, "nobody").get().status_code == 404
+    for answer in (Crew(serving, "nobody").get(), Crew(serving, "nobody").put("/jobs/shed", job(1, "50", 3))):
+        assert answer.status_code == 404
+        assert answer.json["detail"].startswith("Crew nobody has no week ")
