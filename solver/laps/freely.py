@@ -54,27 +54,43 @@ def _ceilings(site: Site, values: Values, slot: Ints) -> Ints:
 
 def _least_costs(site: Site, slot: Ints) -> list[int]:
     """Return for every run the least that pieces adding up to it are worth."""
-    sums = [{(y.shape.parts, _fewest_cells(site, y)) for y in layouts} for layouts in site.layouts]
-    rows = _rows(slot, max((parts for found in sums for parts, _ in found), default=0))
-    return [min((int(rows[parts][cells]) for parts, cells in found), default=0) for found in sums]
+    sums = [{(_shortest(site, y), y.shape.parts, _fewest_cells(site, y)) for y in found} for found in site.layouts]
+    most = max((parts for found in sums for _, parts, _ in found), default=0)
+    rows = {least: _rows(slot, most, least) for least in sorted({least for found in sums for least, *_ in found})}
+    return [min((int(rows[least][parts][cells]) for least, parts, cells in found), default=0) for found in sums]
+
+
+def _together(site: Site, layout: Layout) -> int:
+    """Return what the pieces of a run add up to, in ticks."""
+    return layout.shape.rest + sum(site.problem.sticks[k].length for k in layout.shape.wholes)
 
 
 def _fewest_cells(site: Site, layout: Layout) -> int:
     """Return the fewest cells that the pieces of a run take together, each rounded down, however it is cut."""
-    kerf, parts = site.problem.kerf, layout.shape.parts
-    together = layout.shape.rest + sum(site.problem.sticks[k].length for k in layout.shape.wholes) + kerf * parts
-    return max(0, together // site.cell - parts + 1)
+    parts = layout.shape.parts
+    together = _together(site, layout) + site.problem.kerf * parts
+    return max(_shortest(site, layout) * parts, together // site.cell - parts + 1)
 
 
-def _rows(slot: Ints, most: int) -> list[Ints]:
-    """Return for 0 to ``most`` pieces the least that pieces of so many cells together are worth."""
+def _shortest(site: Site, layout: Layout) -> int:
+    """Return 0 where a piece may be so short that it is rounded down to no cell, and then it is worth nothing; else 1.
+
+    The shortest is what is left beside others as long as can be.
+    """
+    longest = max(stick.length for stick in site.problem.sticks)
+    shortest = max(1, _together(site, layout) - longest * (layout.shape.parts - 1))
+    return min(1, (shortest + site.problem.kerf) // site.cell)
+
+
+def _rows(slot: Ints, most: int, least: int) -> list[Ints]:
+    """Return for 0 to ``most`` pieces, of ``least`` cells or more each, the least that so many cells are worth."""
     none = np.zeros(1, np.int64)
     rows = [none]
     for _ in range(most):
         before = rows[-1]
         row = np.full(len(before) + len(slot) - 1, MOST, np.int64)
-        for size in range(1, len(slot)):
+        for size in range(least, len(slot)):
             part = row[size : size + len(before)]
-            np.minimum(part, before + slot[size], out=part)
+            np.minimum(part, before + (slot[size] if size else 0), out=part)
         rows.append(row)
     return rows
