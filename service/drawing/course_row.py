@@ -7,6 +7,7 @@ from itertools import pairwise
 
 from service.drawing.cut_outs import Letters, draw_cut_out
 from service.drawing.layout import Covered
+from service.drawing.leaning import leaning
 from service.drawing.lettering import clean, fitted, width_of
 from service.drawing.pattern import WIDTH
 from service.drawing.piece_label import draw_labels, kept_clear
@@ -24,11 +25,10 @@ from service.drawing.shapes import (
 )
 from service.drawing.wall_paper import LEFT, Row, WallPaper
 from solver.lengths import Unit, say
-from solver.required import Edge, End, Side
+from solver.required import Edge, Side
 
 _LAP = 0.9
 """A lap is drawn at least so wide."""
-_LEAN = 4.0
 
 
 def draw_row(paper: WallPaper, row: Row, unit: Unit, letters: Letters) -> Iterator[Shape]:
@@ -64,18 +64,10 @@ def _direction(row: Row) -> Iterator[Shape]:
 
 def _outline(paper: WallPaper, row: Row, stretch: Covered) -> Iterator[Point]:
     left, right = paper.x(stretch.pieces[0].left), paper.x(stretch.pieces[-1].right)
-    lean = min(_LEAN, (right - left) / 3)
-    at_top, at_bottom = _leaning(stretch.required.left_end, lean)
+    at_top, at_bottom = leaning(stretch.required.left_end, right - left)
     yield from ((left + at_bottom, row.bottom), (left + at_top, row.top))
-    at_top, at_bottom = _leaning(stretch.required.right_end, lean)
+    at_top, at_bottom = leaning(stretch.required.right_end, right - left)
     yield from ((right - at_top, row.top), (right - at_bottom, row.bottom))
-
-
-def _leaning(end: End, lean: float) -> tuple[float, float]:
-    """Return how far an end is cut back at its top and at its bottom."""
-    if end.slope is None:
-        return 0, 0
-    return (lean, 0) if end.slope.long_edge is Edge.BOTTOM else (0, lean)
 
 
 def _laps(paper: WallPaper, row: Row, stretch: Covered, unit: Unit) -> Iterator[Shape]:

@@ -27,13 +27,13 @@ def draw_wall(wall: WallLayout, unit: Unit, warnings: Sequence[Notice] = ()) -> 
     """Return the lap map of a wall; ``warnings`` with a place on this wall are marked there."""
     paper = on_paper(wall, WIDTH, _TOP)
     letters = lettered(wall)
-    shapes = [*_heading(wall)]
+    signs = [sign for notice in warnings for sign in _warning(paper, wall, notice)]
+    shapes = [*_heading(wall, signed=bool(signs))]
     for row in paper.rows:
         shapes += draw_row(paper, row, unit, letters)
     for opening in openings(paper):
         shapes += _opening(paper, opening, unit)
-    for notice in warnings:
-        shapes += _warning(paper, wall, notice)
+    shapes += signs
     below = _below(paper, wall, unit)
     return Drawing(f"Lap map: {name_of(wall)}", _described(wall, unit), WIDTH, below[1], (*shapes, *below[0]))
 
@@ -55,11 +55,12 @@ def facing(wall: WallLayout) -> str:
     return f"At every lap the {side} panel lies on top: hang from the {other}."
 
 
-def _heading(wall: WallLayout) -> Iterator[Shape]:
+def _heading(wall: WallLayout, *, signed: bool) -> Iterator[Shape]:
     yield Text(0, 5, fitted(f"Lap map: {name_of(wall)}", 4, WIDTH), 4, Anchor.START, bold=True)
     yield Text(0, 9.5, f"Seen from outside; heights not to scale. {facing(wall)}", 2.4, Anchor.START)
     words = "The figure at a lap is the left end of its right-hand panel, from the wall's zero. S numbers: see cuts."
-    yield Text(0, 13, words, 2.4, Anchor.START)
+    signs = " At a ! a rule is broken: see the notes." if signed else ""
+    yield Text(0, 13, words + signs, 2.4, Anchor.START)
     yield Text(LEFT - 2, _TOP - 1.2, "course", 2.0, Anchor.END)
 
 
@@ -79,7 +80,8 @@ def _opening(paper: WallPaper, opening: Opening, unit: Unit) -> Iterator[Shape]:
 def _warning(paper: WallPaper, wall: WallLayout, notice: Notice) -> Iterator[Shape]:
     rows = [row for row in paper.rows if row.course == notice.course]
     if notice.wall == wall.id and notice.place is not None and rows:
-        x, y = paper.x(notice.place), rows[0].top + 3.8
+        # beside the lap, whose edge would run through the sign
+        x, y = paper.x(notice.place) - 2.3, rows[0].top + 3.8
         yield Line(((x, y - 3.2), (x + 1.9, y), (x - 1.9, y)), OUTLINE, closed=True)
         yield Text(x, y - 0.4, "!", 2.2, bold=True)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from service.drawing.layout import Covered, Hung
+from service.drawing.leaning import leaning
 from service.drawing.lettering import width_of
 from service.drawing.shapes import THIN, Anchor, Ring, Shape, Text
 from service.drawing.wall_paper import Row, WallPaper
@@ -41,7 +42,7 @@ def kept_clear(row: Row, stretch: Covered) -> Iterator[KeepClear]:
 
 
 def _visible(paper: WallPaper, stretch: Covered) -> Iterator[tuple[Hung, Span]]:
-    """Yield each piece with the x between which it shows."""
+    """Yield each piece with the x between which it shows at its full height."""
     lefts = [paper.x(piece.left) for piece in stretch.pieces]
     rights = [paper.x(piece.right) for piece in stretch.pieces]
     for n, side in enumerate(stretch.on_top):
@@ -49,6 +50,9 @@ def _visible(paper: WallPaper, stretch: Covered) -> Iterator[tuple[Hung, Span]]:
             rights[n] = min(rights[n], lefts[n + 1])
         else:
             lefts[n + 1] = max(lefts[n + 1], rights[n])
+    width = rights[-1] - lefts[0]
+    lefts[0] += max(leaning(stretch.required.left_end, width))
+    rights[-1] -= max(leaning(stretch.required.right_end, width))
     return zip(stretch.pieces, zip(lefts, rights, strict=True), strict=True)
 
 

@@ -161,11 +161,12 @@ def test_letters_go_on_after_z() -> None:
 
 
 def test_broken_rules_are_marked_at_their_place() -> None:
-    """The declared lap over the opening has a mark with an exclamation mark at 135 1/4 in."""
+    """The declared lap over the opening has a sign just left of 135 1/4 in, clear of its edge; it is explained."""
     job, plan = wall_plans.wider_window()
     drawing = draw_wall(layouts_of(job, plan)[0], Unit.IN, plan.warnings)
-    assert text_at(drawing, "!").x == pytest.approx(x_of(135.25))
-    assert "!" not in words(draw_wall(layouts_of(job, plan)[0], Unit.IN))
+    assert x_of(135.25) - 3 < text_at(drawing, "!").x < x_of(135.25) - 2
+    assert any("At a ! a rule is broken" in text for text in words(drawing))
+    assert not any("!" in text for text in words(draw_wall(layouts_of(job, plan)[0], Unit.IN)))
 
 
 def beside_a_door() -> WallLayout:
@@ -218,6 +219,16 @@ def test_a_sloped_end_leans() -> None:
     (bottom_left, _), (top_left, _), (top_right, _), (bottom_right, _) = outline.points
     assert bottom_left < top_left
     assert top_right == bottom_right
+
+
+def test_a_label_keeps_clear_of_a_sloped_end() -> None:
+    """Without its cut-out, the sloped piece is labelled midway between the top of its slope and its right end."""
+    top = beside_a_door().stretches[-1]
+    whole = replace(top, pieces=(replace(top.pieces[0], cut_outs=()),))
+    drawing = draw_wall(replace(beside_a_door(), stretches=(whole,)), Unit.IN)
+    outline = next(s for s in drawing.shapes if isinstance(s, Line) and s.closed and s.pen == OUTLINE)
+    _, (top_left, _), (right, _), _ = outline.points
+    assert text_at(drawing, "T·3·1").x == pytest.approx((top_left + right) / 2)
 
 
 def test_pieces_at_one_place_take_rows_of_their_own() -> None:
