@@ -148,6 +148,19 @@ def quoted_arithmetic() -> str:
     return json.dumps(" ".join(words[1].split()))
 
 
+def test_the_crews_week_is_planned_as_said(serving: Stack) -> None:
+    """The README's week and two jobs, put into a week far off, take three panels; alone they take four."""
+    week, address = blocks("json")[2], "/v1/crews/reading/weeks/2100-W10"
+    for ours, far in (("2026-11-23", "2100-03-08"), ("2026-11-26", "2100-03-11")):
+        week = week.replace(ours, far)
+    for path, body in zip(("", "/jobs/north", "/jobs/porch"), json.loads(week), strict=True):
+        assert serving.client.put(address + path, json=body).status_code in (200, 201)
+    answer = serving.client.post(f"{address}/plan", headers={"Prefer": "wait=30"}).json
+    (compared,) = answer["plan"]["compared"]
+    assert [compared[way]["sticks"] for way in ("alone", "pooled", "bound")] == [4, 3, 3]
+    assert [len(day["bring"]) for day in answer["plan"]["days"]] == [0, 3]
+
+
 def test_the_readme_shows_no_other_commands() -> None:
     """A command added to the README is run by a test here, or this test fails."""
     assert len(commands()) == 6
