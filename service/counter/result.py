@@ -44,7 +44,7 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """One material: what is proven of it, where its length goes, and its cut drawings."""
+    """One material of which something is cut: what is proven of it, where its length goes, and its cut drawings."""
 
     name: str
     quality: str
@@ -113,7 +113,7 @@ def _on_hand(job: Job, plan: CutPlan) -> Iterator[str]:
 
 
 def _parts(job: Job, plan: CutPlan) -> Iterator[Part]:
-    for part in plan.materials:
+    for part in (part for part in plan.materials if part.patterns):
         material = material_of(job, part.material)
         pairs = zip(part.patterns, draw_patterns(job, part), strict=True)
         drawn = tuple((_in_words(job, use), _drawn(svg(drawing))) for use, drawing in islice(pairs, _MOST_DRAWN))

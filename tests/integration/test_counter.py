@@ -59,6 +59,8 @@ def test_where_nothing_can_be_cut_the_page_does_not_speak_of_enough(serving: Sta
     page = serving.client.get(f"/plans/{plan_id}").text
     assert page.count("Nothing to order: none of this can be cut from these lengths.") == 2
     assert "on hand is enough" not in page
+    assert "How it is cut" not in page
+    assert "No cheaper order" not in page
 
 
 def test_with_api_keys_the_page_says_that_one_is_needed(tmp_path: Path) -> None:
