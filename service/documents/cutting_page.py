@@ -30,12 +30,12 @@ _BOXES = 40
 
 
 def cutting_pages(job: Job, plan: CutPlan, labels: Mapping[str, str] | None = None) -> Iterator[Page]:
-    """Yield one page or more for each material; the first begins with the cautions.
+    """Yield one page or more for each material of which something is cut; the first begins with the cautions.
 
     ``labels`` says by its stick what is written on what is kept; without them it is the length.
     """
     cautions = [Paragraph(text) for text in plan.cautions]
-    for part in plan.materials:
+    for part in (part for part in plan.materials if part.patterns):
         material = material_of(job, part.material)
         blocks = (
             *cautions,

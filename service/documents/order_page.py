@@ -80,7 +80,7 @@ def _not_cut(plan: CutPlan) -> Iterator[Block]:
 
 
 def _how_good(job: Job, plan: CutPlan) -> Iterator[Block]:
-    for part in plan.materials:
+    for part in (part for part in plan.materials if part.patterns):
         name = f"{clean(part.material)}: " if len(plan.materials) > 1 else ""
         yield Paragraph(f"{name}{quality(job, plan, part)} {waste(job, part)}")
     yield Paragraph(MEASURE)

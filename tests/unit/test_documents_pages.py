@@ -73,6 +73,17 @@ def test_what_cant_be_cut_is_said_where_the_order_is() -> None:
     assert "can cut as much of this list." in paragraphs(page)
 
 
+def test_a_material_of_which_nothing_can_be_cut_has_no_page_and_no_proof() -> None:
+    """The order says why it is empty; no page of cuts without a cut follows it."""
+    job, plan = north()
+    none = replace(plan, order=(), materials=(replace(plan.materials[0], patterns=(), runs=()),))
+    short = replace(none, not_cut=(NotCut(0, "N", 3, "stock_exhausted", "no panel is left"),))
+    assert not list(cutting_pages(job, short))
+    text = paragraphs(order_page(job, short, BLOCK))
+    assert "Nothing to order: none of this can be cut from these lengths." in text
+    assert "No cheaper order" not in text
+
+
 def test_nothing_to_order_is_said() -> None:
     """Offcuts on hand may be enough; they are named."""
     job, plan = north()
