@@ -52,6 +52,9 @@ VARIED = 40
 MEND_TRIES = 600
 """Tries to mend the laps of a plan made of columns: it has the cost already, so more of them are worth it."""
 
+TURNS = 8
+"""Times in a round that searching about the best plan and cutting it again follow each other at the most."""
+
 BETTER_TRIES = 150
 """Tries to better a plan otherwise, in each round anew."""
 
@@ -133,12 +136,22 @@ class Effort:
         prices = PriceList(self._site, self._bounding.prices)
         self._lay_anew(prices, number)
         self._cut_again(prices)
+        self._polish(prices, 2 * number)
         self._bounding.add(column for plan in self._plans[-PLANS_BY_PRICE:] for column in columns_of(plan))
         self._from_columns(prices, number)
         self._cut_again(prices)
-        if not self.finished:
-            self._search_about_best(prices, number)
+        self._polish(prices, 2 * number + 1)
+
+    def _polish(self, prices: PriceList, number: int) -> None:
+        """Search about the best plan and let the engine cut it again, in turn, as long as that betters it."""
+        for turn in range(TURNS):
+            before = _standing(self.best)
+            if self.finished:
+                return
+            self._search_about_best(prices, TURNS * number + turn)
             self._cut_again(prices)
+            if _standing(self.best) == before:
+                return
 
     def _lay_anew(self, prices: PriceList, number: int) -> None:
         """Lay everything at these prices in some ways; what breaks few rules is cut by the engine."""
