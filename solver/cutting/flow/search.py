@@ -14,6 +14,7 @@ solutions, branching on arcs, and a general solver once little is left.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from itertools import takewhile
 from math import ceil, floor
 
 import numpy as np
@@ -62,14 +63,14 @@ class Search:
         self.space, self.watch = space, watch
         self._pricer, self._few = pricer, few
         self.master = Master(space)
-        self.master.add(known)
+        self.master.add(takewhile(lambda _: not watch.stopped, known))
         self.parts = 0
         self.rounds = 0
         self.programs = 0
 
     def run(self, target: int, parts: int) -> Outcome:
         """Search for a plan of cost ``target`` or less in at most so many parts."""
-        root = self._root(target)
+        root = Answer.OPEN if self.watch.stopped else self._root(target)
         if isinstance(root, Answer):
             return Outcome(root)
         open_parts = [root]
