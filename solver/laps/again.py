@@ -67,11 +67,16 @@ def _laid(yard: Yard) -> Yard:
         anew.place(layout, a)
     for stick in yard.sticks:
         if stick.whole_for is None:
-            anew.ends += [stick.left] if stick.left else []
-            anew.starts += [stick.right] if stick.right else []
+            _hold(anew, stick)
         elif stick.whole_for < 0:
             anew.add(stick)
     return anew
+
+
+def _hold(yard: Yard, stick: Filling) -> None:
+    """Let the pieces at a stick's ends wait for another."""
+    yard.ends += [stick.left] if stick.left else []
+    yard.starts += [stick.right] if stick.right else []
 
 
 def _cut(yard: Yard, kinds: Kinds, watch: Watch) -> list[Held]:
@@ -87,8 +92,7 @@ def _cut(yard: Yard, kinds: Kinds, watch: Watch) -> list[Held]:
             stick = _filling(yard.site, pattern, waiting)
             wrong = [held for held in (stick.left, stick.right) if held and stick.kind not in held.kinds]
             if wrong:
-                yard.ends += [stick.left] if stick.left else []
-                yard.starts += [stick.right] if stick.right else []
+                _hold(yard, stick)
             else:
                 yard.add(stick)
             fallen += wrong

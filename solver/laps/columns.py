@@ -7,6 +7,7 @@ a stick's cut gives them, and a longer slot may serve a shorter piece.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -42,6 +43,11 @@ class Cut(NamedTuple):
     first_cells: int
     last: int
     last_cells: int
+
+
+def kinds_of(column: Cut | Split) -> Counter[int]:
+    """Return how many sticks of each kind a column takes."""
+    return Counter((column.kind,) if isinstance(column, Cut) else column.wholes)
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from math import ceil, floor
 import numpy as np
 from ortools.linear_solver import pywraplp
 
-from solver.laps.columns import NONE, Classes, Cut, Split
+from solver.laps.columns import NONE, Classes, Cut, Split, kinds_of
 from solver.laps.knots import Knots
 from solver.laps.prices import Floats, width
 from solver.laps.site import Site
@@ -96,7 +96,7 @@ class Master:
         return True
 
     def _fill(self, variable: pywraplp.Variable, column: Cut | Split) -> None:
-        kinds = Counter((column.kind,) if isinstance(column, Cut) else column.wholes)
+        kinds = kinds_of(column)
         cost = sum(self._site.problem.sticks[k].cost * n for k, n in kinds.items())
         self._solver.Objective().SetCoefficient(variable, cost / self._unit)
         for kind, n in kinds.items():

@@ -5,18 +5,16 @@ A plan that is missed here is no proof of anything: the columns are not all ther
 
 from __future__ import annotations
 
-import datetime as dt
 from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from threading import Thread
 
 from ortools.math_opt import model_pb2
 from ortools.math_opt.python import mathopt
-from ortools.math_opt.solvers import highs_pb2
 
-from solver.laps.columns import NONE, Classes, Cut, Split
+from solver.cutting.highs import searched
+from solver.laps.columns import NONE, Classes, Cut, Split, kinds_of
 from solver.laps.master import DEAREST
 from solver.laps.site import Site
 from solver.laps.staggering import Stagger, staggered
@@ -25,9 +23,6 @@ from solver.watch import Watch
 Counts = dict[Cut | Split, int]
 Row = Mapping[int, float]
 """Coefficients by number of the variable."""
-
-POLL = 0.05
-"""Seconds between looks at the watch while HiGHS works."""
 
 ENDLESS = float("inf")
 """Stands for no limit to a row or variable."""
@@ -58,7 +53,8 @@ class _Program:
         self._unit = max(stick.cost for stick in site.problem.sticks) / DEAREST
         self._serving = 0
         self._rows: list[tuple[float, Row, float]] = []
-        self._costs = [sum(site.problem.sticks[k].cost * n for k, n in _kinds(c).items()) / self._unit for c in columns]
+        sticks = site.problem.sticks
+        self._costs = [sum(sticks[k].cost * n for k, n in kinds_of(c).items()) / self._unit for c in columns]
         self._cover()
         self._slots()
         crowds = staggered(site, columns, aim.stagger)
@@ -100,7 +96,7 @@ class _Program:
     def _pay(self) -> None:
         limits = {k: s.limit for k, s in enumerate(self._site.problem.sticks) if s.limit is not None}
         for kind, limit in limits.items():
-            row = {n: float(used) for n, c in enumerate(self._columns) if (used := _kinds(c)[kind])}
+            row = {n: float(used) for n, c in enumerate(self._columns) if (used := kinds_of(c)[kind])}
             self._rows.append((-ENDLESS, row, limit))
         self._rows.append((-ENDLESS, dict(enumerate(self._costs)), self._aim.most / self._unit + 1e-7))
 
@@ -125,32 +121,12 @@ class _Program:
         return mathopt.Model.from_model_proto(proto)
 
     def solve(self, watch: Watch) -> Counts | None:
-        """Search; once the watch stops it, its thread is left to run into its limit.
-
-        The interpreter waits for that when it ends, for it would abort if the thread came back meanwhile.
-        """
-        model, results = self._model(), list[mathopt.SolveResult]()
-        parameters = self._parameters(watch.left)
-        search = Thread(
-            target=lambda: results.append(mathopt.solve(model, mathopt.SolverType.HIGHS, params=parameters))
-        )
-        search.start()
-        while search.is_alive() and not watch.stopped:
-            search.join(POLL)
-        if not results or not results[0].has_primal_feasible_solution():
+        """Search as far as the aim allows."""
+        model = self._model()
+        settings = {"objective_target": self._aim.enough / self._unit + 1e-7, "mip_rel_gap": 0.0}
+        result = searched(model, self._aim.nodes, settings, watch)
+        if result is None or not result.has_primal_feasible_solution():
             return None
-        values = results[0].variable_values(list(model.variables()))
+        values = result.variable_values(list(model.variables()))
         counts = ((column, round(value)) for column, value in zip(self._columns, values, strict=False))
         return {column: count for column, count in counts if count > 0}
-
-    def _parameters(self, seconds: float) -> mathopt.SolveParameters:
-        options = highs_pb2.HighsOptionsProto()
-        options.int_options.update({"threads": 1, "mip_max_nodes": self._aim.nodes, "random_seed": 1})
-        options.double_options.update({"objective_target": self._aim.enough / self._unit + 1e-7, "mip_rel_gap": 0.0})
-        options.string_options["parallel"] = "off"
-        limit = dt.timedelta(seconds=max(0.01, min(seconds, 1e6)))
-        return mathopt.SolveParameters(time_limit=limit, highs=options)
-
-
-def _kinds(column: Cut | Split) -> Counter[int]:
-    return Counter((column.kind,) if isinstance(column, Cut) else column.wholes)

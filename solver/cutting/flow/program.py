@@ -14,25 +14,23 @@ itself, with gaps of zero, not where it ran out of nodes or time.
 
 from __future__ import annotations
 
-import datetime as dt
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
-from threading import Thread
 
 from ortools.math_opt import model_pb2
 from ortools.math_opt.python import mathopt
-from ortools.math_opt.solvers import highs_pb2
 
 from solver.cutting.certificate import Counts
 from solver.cutting.flow.node import Node, Space
 from solver.cutting.greedy import Uses
+from solver.cutting.highs import searched
 from solver.cutting.problem import Pattern
 from solver.watch import Watch
 
-POLL = 0.1
-"""Seconds between two looks at the watch while HiGHS works."""
+NO_GAP = {"mip_abs_gap": 0.0, "mip_rel_gap": 0.0}
+"""HiGHS stops at no plan that it has not shown to be best."""
 
 LARGEST = 2**31
 """Above this, costs are too large for tolerances of 1e-6 to tell half a step."""
@@ -65,30 +63,12 @@ class Task:
 
 
 def solved(task: Task, nodes: int, watch: Watch) -> Outcome:
-    """Look for a plan; ``nodes`` limits the search tree of HiGHS.
-
-    HiGHS hears no interrupt: once ``watch`` stops it, its thread is left to run into the watch's deadline. The
-    interpreter waits for that when it ends, for it would abort if the thread came back meanwhile.
-    """
+    """Look for a plan; ``nodes`` limits the search tree of HiGHS."""
     if task.target >= LARGEST:
         return Outcome(Answer.OPEN)
     model = _model(task)
-    results: list[mathopt.SolveResult] = []
-    parameters = _parameters(nodes, watch.left)
-    work = Thread(target=lambda: results.append(mathopt.solve(model, mathopt.SolverType.HIGHS, params=parameters)))
-    work.start()
-    while work.is_alive() and not watch.stopped:
-        work.join(POLL)
-    return _outcome(task, model, results[0]) if results else Outcome(Answer.OPEN)
-
-
-def _parameters(nodes: int, seconds: float) -> mathopt.SolveParameters:
-    options = highs_pb2.HighsOptionsProto()
-    options.int_options.update({"threads": 1, "mip_max_nodes": nodes, "random_seed": 1})
-    options.double_options.update({"mip_abs_gap": 0.0, "mip_rel_gap": 0.0})
-    options.string_options["parallel"] = "off"
-    limit = dt.timedelta(seconds=max(0.01, min(seconds, 1e6)))
-    return mathopt.SolveParameters(time_limit=limit, highs=options)
+    result = searched(model, nodes, NO_GAP, watch)
+    return _outcome(task, model, result) if result else Outcome(Answer.OPEN)
 
 
 def _model(task: Task) -> mathopt.Model:
