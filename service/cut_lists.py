@@ -7,9 +7,9 @@ from flask import Blueprint, Response, jsonify
 from service import access
 from service.documented import Answer, documented
 from service.rendering.cut_list import render_cut_list
-from service.schemas.cut_list import CutListSchema, read_pasted
 from service.state import service, store
 from service.strict_json import read_body
+from service.wire.cut_list import CutListSchema, read_pasted
 
 blueprint = Blueprint("cut_lists", __name__, url_prefix="/v1/cut-lists")
 

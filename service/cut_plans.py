@@ -16,10 +16,10 @@ from service.problems import Problem, not_found
 from service.query import whole_parameter
 from service.rendering.patterns import render_stick
 from service.resource import render
-from service.schemas import read_job
-from service.schemas.job import JobSchema
 from service.state import service, store
 from service.strict_json import fingerprint, read_body
+from service.wire import read_job
+from service.wire.job import JobSchema
 from solver.job import Job
 from solver.plan import CutPlan
 from workers import queues

@@ -11,7 +11,7 @@ from itertools import islice
 from typing import Any
 
 from service.problems import FieldError, Problem
-from service.schemas import read_job
+from service.wire import read_job
 from solver.cutlist import ANSWERS, CutList, Item, LineKind, Question, read_cut_list
 from solver.impossible import find_problems
 from solver.job import Job, Notice

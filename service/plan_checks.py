@@ -13,14 +13,14 @@ from service.problems import FieldError, Problem
 from service.rendering.result import render_result
 from service.rendering.waste import waste_percent
 from service.resource import progress_of
-from service.schemas import read_job
-from service.schemas.base import RequestSchema, field_errors
-from service.schemas.fields import UNITS
-from service.schemas.job import JobSchema
-from service.schemas.plan import PlanSchema
-from service.schemas.plan_reading import plan_of
 from service.stated import misstatements
 from service.strict_json import read_body
+from service.wire import read_job
+from service.wire.base import RequestSchema, field_errors
+from service.wire.fields import UNITS
+from service.wire.job import JobSchema
+from service.wire.plan import PlanSchema
+from service.wire.plan_reading import plan_of
 from solver.check import check
 from solver.job import Job
 from solver.plan import CutPlan

@@ -12,9 +12,9 @@ from service import access, cut_plans
 from service.documented import Answer, documented
 from service.problems import Problem
 from service.rendering.takeoff import render_take_off
-from service.schemas.takeoff import TakeOffSchema, read_take_off
 from service.state import service, store
 from service.strict_json import read_body
+from service.wire.takeoff import TakeOffSchema, read_take_off
 
 blueprint = Blueprint("takeoffs", __name__, url_prefix="/v1/takeoffs")
 _PASSED_ON = ("offcuts", "limits")

@@ -9,9 +9,9 @@ from datetime import UTC, date, datetime, timedelta
 
 from service import access
 from service.problems import Problem, not_found
-from service.schemas import limits
-from service.schemas.week import date_of, refused, told
 from service.state import store
+from service.wire import limits
+from service.wire.week import date_of, refused, told
 from solver.weekly.clock import moment_of
 from solver.weekly.problems import find_week_problems
 from solver.weekly.week import DAYS, Week

@@ -9,8 +9,11 @@ from flask import Blueprint, Response, make_response
 
 from service.documented import Answer, documented
 from service.problems import not_found
-from service.schemas.material import offcut_of
-from service.schemas.week import (
+from service.strict_json import read_body
+from service.week_keys import changed, day_of, name_of, refuse_frozen, week_key, without_job
+from service.weeks import BODY, answer
+from service.wire.material import offcut_of
+from service.wire.week import (
     DeliverySchema,
     RackSchema,
     ReportSchema,
@@ -20,9 +23,6 @@ from service.schemas.week import (
     received_of,
     report_of,
 )
-from service.strict_json import read_body
-from service.week_keys import changed, day_of, name_of, refuse_frozen, week_key, without_job
-from service.weeks import BODY, answer
 from solver.weekly.week import DAYS, Delivery, Report, Week
 
 _WEEK = [Answer(200, "The week as it is now", "Week")]

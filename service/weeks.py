@@ -11,11 +11,11 @@ from service.documented import Answer, documented
 from service.preferences import wait_preferred
 from service.problems import Problem, not_found
 from service.rendering.week import render_run, render_week
-from service.schemas.job import units_of
-from service.schemas.week import WeekSchema, loaded, week_of
 from service.state import service, store
 from service.strict_json import read_body
 from service.week_keys import calendar, keep, kept_week, refuse_faults, refuse_past, week_key, weeks
+from service.wire.job import units_of
+from service.wire.week import WeekSchema, loaded, week_of
 from solver.weekly.week import Week
 from workers.nights import enqueue_asked
 from workers.week_record import KeptWeek, WeekKey

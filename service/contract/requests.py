@@ -8,13 +8,13 @@ from typing import Any
 from marshmallow import Schema, fields
 from marshmallow.validate import Length as LengthValidator
 
-from service.schemas import limits
-from service.schemas.cut_list import AnswersField, PastedText
-from service.schemas.fields import Amount, Choice, Companion, Count, Flag, LengthField, Seconds, Text
-from service.schemas.measured import BorderField, BorderSchema
-from service.schemas.plan import PlanPartSchema, SidesField
-from service.schemas.required import EndField, PitchField, PlaceField, SlopedEndSchema
-from service.schemas.week import DateField, HourField, ZoneField
+from service.wire import limits
+from service.wire.cut_list import AnswersField, PastedText
+from service.wire.fields import Amount, Choice, Companion, Count, Flag, LengthField, Seconds, Text
+from service.wire.measured import BorderField, BorderSchema
+from service.wire.plan import PlanPartSchema, SidesField
+from service.wire.required import EndField, PitchField, PlaceField, SlopedEndSchema
+from service.wire.week import DateField, HourField, ZoneField
 from solver.cutlist import ANSWERS
 from solver.required import Meets, Side
 from solver.takeoff.measured import Meeting

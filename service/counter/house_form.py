@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from service.counter.rows import MaterialRow, StockForm, rows, stock_fields, texts
-from service.schemas import limits
+from service.wire import limits
 from solver.materials import Category
 from solver.takeoff.measured import Meeting, OpeningKind, Role
 

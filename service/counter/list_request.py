@@ -9,7 +9,7 @@ from service.counter.pasted import Pasted
 from service.counter.request import Fault, Json, Refused, Request, fault_of, material_of, offcuts_of, stock_faults
 from service.problems import Problem
 from service.rendering.request import render_required
-from service.schemas import read_job
+from service.wire import read_job
 from solver.job import Job
 
 

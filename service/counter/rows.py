@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, replace
 from typing import Any
 
-from service.schemas import limits
+from service.wire import limits
 from solver.lengths import Unit
 from solver.materials import Category
 

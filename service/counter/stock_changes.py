@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any, TypeVar
 
 from service.counter.rows import MaterialRow, OffcutRow, StockForm, StockRow
-from service.schemas import limits
+from service.wire import limits
 from solver.materials import Category
 
 Row = TypeVar("Row")

@@ -12,9 +12,9 @@ from service.documents.blocks import Paper, Sheet
 from service.documents.html import html, policy
 from service.documents.take_off_pages import take_off_sheet
 from service.problems import Problem
-from service.schemas.takeoff import TakeOffSchema, read_take_off
 from service.state import service, store
 from service.strict_json import read_body
+from service.wire.takeoff import TakeOffSchema, read_take_off
 
 blueprint = Blueprint("take_off_sheets", __name__, url_prefix="/v1/takeoffs")
 _PAPER = {"paper": "letter or a4; without it, what goes with the units"}

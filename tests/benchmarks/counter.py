@@ -18,7 +18,7 @@ from typing import Any
 import requests
 
 import solver
-from service.schemas import read_job
+from service.wire import read_job
 from tests.benchmarks.table import quantile, table
 from tests.support.command import Serving
 from tests.support.stack import descendants

@@ -10,8 +10,8 @@ import pytest
 from pypdf import PdfReader
 
 from service.rendering.takeoff import render_take_off
-from service.schemas import read_job
-from service.schemas.takeoff import read_take_off
+from service.wire import read_job
+from service.wire.takeoff import read_take_off
 from solver.takeoff import take_off
 from tests.measured_porch import porch
 from tests.support.measured import MATERIALS, MEASURED, USES

@@ -12,8 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.problems import KINDS, Problem
-from service.schemas import read_job
 from service.strict_json import parse, require_object
+from service.wire import read_job
 from solver.job import Job
 from tests.unit.test_schemas import EVERYTHING
 

@@ -10,8 +10,8 @@ from typing import Any
 import pytest
 
 from service.problems import Problem
-from service.schemas import read_job
 from service.strict_json import parse
+from service.wire import read_job
 from solver.job import Job
 from solver.lengths import Unit
 from solver.materials import DEFAULTS, Category, FactoryEnd, LapEnds

@@ -11,10 +11,10 @@ import pytest
 
 import solver
 from service.rendering.result import render_result
-from service.schemas.fields import UNITS
-from service.schemas.plan import PlanSchema
-from service.schemas.plan_reading import plan_of
 from service.stated import misstatements
+from service.wire.fields import UNITS
+from service.wire.plan import PlanSchema
+from service.wire.plan_reading import plan_of
 from solver.check import check
 from solver.lengths import Unit
 from tests import scenario

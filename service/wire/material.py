@@ -9,9 +9,9 @@ from typing import Any
 
 from marshmallow import fields, validate, validates_schema
 
-from service.schemas import limits
-from service.schemas.base import RequestSchema, put, refuse
-from service.schemas.fields import FOOT, Amount, Choice, Count, Flag, LengthField, Text
+from service.wire import limits
+from service.wire.base import RequestSchema, put, refuse
+from service.wire.fields import FOOT, Amount, Choice, Count, Flag, LengthField, Text
 from solver.lengths import Length, Rounding
 from solver.materials import DEFAULTS, Category, FactoryEnd, LapEnds, Material, Offcut, Settings, StockLength
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from service.schemas import limits
+from service.wire import limits
 
 Path = tuple[str | int, ...]
 

@@ -7,11 +7,11 @@ from typing import Any
 
 from marshmallow import ValidationError, fields, validate
 
-from service.schemas import limits
-from service.schemas.base import RequestSchema
-from service.schemas.fields import FOOT, Choice, Count, Flag, LengthField, Text
-from service.schemas.material import ticks
-from service.schemas.required import PlaceField
+from service.wire import limits
+from service.wire.base import RequestSchema
+from service.wire.fields import FOOT, Choice, Count, Flag, LengthField, Text
+from service.wire.material import ticks
+from service.wire.required import PlaceField
 from solver.takeoff.measured import (
     Along,
     Border,

@@ -8,12 +8,12 @@ from typing import Any
 from marshmallow import ValidationError, fields, validate, validates_schema
 
 from service.problems import FieldError, Problem
-from service.schemas import limits
-from service.schemas.base import RequestSchema, field_errors, put, refuse
-from service.schemas.fields import UNITS, Choice, Companion, Seconds, Text
-from service.schemas.material import MaterialSchema, OffcutSchema, material_of, offcut_of
-from service.schemas.required import RequiredSchema, WallSchema, required_of, wall_of
-from service.schemas.rules import cross_faults
+from service.wire import limits
+from service.wire.base import RequestSchema, field_errors, put, refuse
+from service.wire.fields import UNITS, Choice, Companion, Seconds, Text
+from service.wire.material import MaterialSchema, OffcutSchema, material_of, offcut_of
+from service.wire.required import RequiredSchema, WallSchema, required_of, wall_of
+from service.wire.rules import cross_faults
 from solver.impossible import find_problems
 from solver.job import Job, Notice
 from solver.lengths import TICKS_PER_INCH, TICKS_PER_MM, Length, Unit

@@ -11,7 +11,7 @@ from typing import Any
 
 from marshmallow import ValidationError, fields
 
-from service.schemas import limits
+from service.wire import limits
 from solver.lengths import AmbiguousLength, Length, LengthError, Rounding, Unit, from_number, read_length, say
 from solver.ticks import TICKS_PER_INCH
 

@@ -10,11 +10,11 @@ from zoneinfo import ZoneInfo
 from marshmallow import ValidationError, fields, validate
 
 from service.problems import FieldError, Problem
-from service.schemas import limits
-from service.schemas.base import RequestSchema, field_errors
-from service.schemas.fields import FOOT, UNITS, Choice, Count, Flag, LengthField, Text
-from service.schemas.material import MaterialSchema, OffcutSchema, material_of, offcut_of, ticks
-from service.schemas.required import RequiredSchema, WallSchema, required_of, wall_of
+from service.wire import limits
+from service.wire.base import RequestSchema, field_errors
+from service.wire.fields import FOOT, UNITS, Choice, Count, Flag, LengthField, Text
+from service.wire.material import MaterialSchema, OffcutSchema, material_of, offcut_of, ticks
+from service.wire.required import RequiredSchema, WallSchema, required_of, wall_of
 from solver.errors import Problem as SolverProblem
 from solver.lengths import Unit
 from solver.weekly.week import DatedJob, Delivery, Done, Kept, Report, Sticks, Week, WeekLimits

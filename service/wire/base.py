@@ -8,7 +8,7 @@ from typing import Any
 from marshmallow import RAISE, Schema, ValidationError
 
 from service.problems import FieldError
-from service.schemas.fields import Fault
+from service.wire.fields import Fault
 
 _OUR_WORDS = {
     "Missing data for required field.": "is missing",

@@ -9,10 +9,10 @@ from typing import Any
 
 from marshmallow import ValidationError, fields, validate, validates_schema
 
-from service.schemas import limits
-from service.schemas.base import RequestSchema
-from service.schemas.fields import FOOT, Choice, Count, LengthField, Text
-from service.schemas.material import ticks
+from service.wire import limits
+from service.wire.base import RequestSchema
+from service.wire.fields import FOOT, Choice, Count, LengthField, Text
+from service.wire.material import ticks
 from solver.job import Wall
 from solver.lengths import Length
 from solver.required import CutOut, Edge, End, KeepClear, Meets, Required, Side, Slope

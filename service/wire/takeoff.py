@@ -9,12 +9,12 @@ from typing import Any
 from marshmallow import ValidationError, fields, validate
 
 from service.problems import FieldError, Problem
-from service.schemas import limits
-from service.schemas.base import RequestSchema, field_errors
-from service.schemas.fields import FOOT, UNITS, Amount, Choice, Count, Flag, LengthField, Text
-from service.schemas.job import LimitsSchema, roundings, units_of
-from service.schemas.material import MaterialSchema, OffcutSchema, material_of, ticks
-from service.schemas.measured import CeilingSchema, EaveSchema, WallSchema, ceiling_of, eave_of, many, wall_of
+from service.wire import limits
+from service.wire.base import RequestSchema, field_errors
+from service.wire.fields import FOOT, UNITS, Amount, Choice, Count, Flag, LengthField, Text
+from service.wire.job import LimitsSchema, roundings, units_of
+from service.wire.material import MaterialSchema, OffcutSchema, material_of, ticks
+from service.wire.measured import CeilingSchema, EaveSchema, WallSchema, ceiling_of, eave_of, many, wall_of
 from solver.errors import Unplannable
 from solver.job import Notice
 from solver.lengths import Unit

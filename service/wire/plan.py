@@ -6,8 +6,8 @@ from typing import Any
 
 from marshmallow import EXCLUDE, Schema, fields, validate
 
-from service.schemas import limits
-from service.schemas.fields import FOOT, Amount, Choice, Count, Flag, LengthField, Text
+from service.wire import limits
+from service.wire.fields import FOOT, Amount, Choice, Count, Flag, LengthField, Text
 from solver.materials import FactoryEnd
 from solver.plan import CutEnd, StoppedBy
 from solver.required import Side

@@ -8,9 +8,9 @@ from typing import Any
 from marshmallow import ValidationError, fields, validate
 
 from service.problems import FieldError, Problem
-from service.schemas import limits
-from service.schemas.base import RequestSchema, field_errors
-from service.schemas.fields import Choice, Text
+from service.wire import limits
+from service.wire.base import RequestSchema, field_errors
+from service.wire.fields import Choice, Text
 from solver.cutlist import ANSWERS, CutList, read_cut_list
 from solver.lengths import Unit
 

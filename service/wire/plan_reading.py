@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
-from service.schemas.material import ticks
+from service.wire.material import ticks
 from solver.demand import cost_step
 from solver.job import Job, Notice
 from solver.materials import FactoryEnd, Material
