@@ -72,7 +72,7 @@ def plain_text(text: str) -> str:
 
 
 VALUE = r"(?:(?:[0-9]{1,9}(?:\ *-\ *|\ +))?[0-9]{1,4}/[0-9]{1,4}|[0-9]{1,9}(?:\.[0-9]{1,12})?|\.[0-9]{1,12})"
-"""Pattern of a number of feet or inches: ``137``, ``137.75``, ``3/4``, ``137 3/4``, ``137-3/4``."""
+"""Pattern of a number of feet or inches: ``142``, ``142.375``, ``3/4``, ``142 3/8``, ``142-3/8``."""
 FEET = r"(?:\ *'|\ *-?\ *(?:ft(?![a-z])\.?|feet(?![a-z])|foot(?![a-z])))"
 INCHES = r"(?:\ *\"|\ *-?\ *(?:inch(?:es)?(?![a-z])|ins?(?![a-z])\.?))"
 METRIC = r"\ *-?\ *(?P<unit>mm|cm|m|millimet(?:er|re)s?|centimet(?:er|re)s?|met(?:er|re)s?)(?![a-z])\.?"
@@ -123,8 +123,8 @@ def _one(written: str, unit: Unit, rounding: Rounding) -> Length:
 
 
 _HOW_TO_WRITE = {
-    False: "this is no length: write 10' 1\", 137 3/4, 137.75 or 3510 mm",
-    True: "this is no length: write 3510 mm, 3.51 m or 10' 1\"",
+    False: "this is no length: write 9' 7\", 142 3/8, 142.375 or 3510 mm",
+    True: "this is no length: write 3510 mm, 3.51 m or 9' 7\"",
 }
 
 

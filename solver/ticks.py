@@ -146,7 +146,7 @@ def to_number(ticks: int, unit: Unit) -> int | float:
 
 
 def say(ticks: int, unit: Unit) -> str:
-    """Return a length as a person would say it: ``10'-1"``, ``28 1/2"``, ``3510 mm``; ``read_length`` reads it back.
+    """Return a length as a person would say it: ``9'-7"``, ``34 1/2"``, ``3510 mm``; ``read_length`` reads it back.
 
     Imperial lengths are in feet from 36 in up, in whole 64ths where they are such, else in decimal inches.
     """

@@ -1,7 +1,7 @@
-"""Tern Cottage, rear porch: one small job that a reader can check by hand, and its one-feature variants.
+"""Tern Cottage, boat shed: one small job that a reader can check by hand, and its one-feature variants.
 
-Four stretches of 10'-0" lapped at the left (cut 121 in, left end a factory end), six of 50 in and four of
-28 1/2 in come out of 150 in panels at 9.80. Each variant changes one thing and says what the answer becomes.
+Four stretches of 9'-6" lapped at the left (cut 115 in, left end a factory end), six of 50 in and four of
+34 1/2 in come out of 150 in panels at 9.80. Each variant changes one thing and says what the answer becomes.
 """
 
 from __future__ import annotations
@@ -29,14 +29,14 @@ def inches(value: str | float) -> int:
 PANEL_12_6 = StockLength("12-6", inches(150), price=Decimal("9.80"))
 PANEL_16_8 = StockLength("16-8", inches(200), price=Decimal("12.00"))
 PANEL = Material("panel-sand", Category.SIDING, (PANEL_12_6,), DEFAULTS[Category.SIDING], "double 4 in panel, sand")
-A = Required("A", "panel-sand", inches(120), 4, left_end=End(Meets.LAP))
+A = Required("A", "panel-sand", inches(114), 4, left_end=End(Meets.LAP))
 B = Required("B", "panel-sand", inches(50), 6)
-C = Required("C", "panel-sand", inches("28.5"), 4)
+C = Required("C", "panel-sand", inches("34.5"), 4)
 
 
-def porch() -> Job:
-    """Four panels give 121 + 28 1/2, two give 3 x 50: six panels, 58.80; 898 in can't come out of five."""
-    return Job("Tern Cottage, rear porch", Unit("in"), (PANEL,), (A, B, C))
+def shed() -> Job:
+    """Four panels give 115 + 34 1/2, two give 3 x 50: six panels, 58.80; 898 in can't come out of five."""
+    return Job("Tern Cottage, boat shed", Unit("in"), (PANEL,), (A, B, C))
 
 
 def with_kerf() -> Job:
@@ -46,11 +46,11 @@ def with_kerf() -> Job:
 
 def with_offcuts() -> Job:
     """Three offcuts of 61 1/2 on hand give a 50 each: five panels, 49.00."""
-    return replace(porch(), offcuts=(Offcut("R-17", "panel-sand", inches("61.5"), 3, FactoryEnd.LEFT),))
+    return replace(shed(), offcuts=(Offcut("R-17", "panel-sand", inches("61.5"), 3, FactoryEnd.LEFT),))
 
 
 def with_two_lengths() -> Job:
-    """200 in panels at 12.00 too: three give 121 + 50 + 28 1/2, so three long and two short, 55.60."""
+    """200 in panels at 12.00 too: three give 115 + 50 + 34 1/2, so three long and two short, 55.60."""
     return with_panel(stock=(PANEL_12_6, PANEL_16_8))
 
 
@@ -72,7 +72,7 @@ def with_cartons() -> Job:
 def with_metric() -> Job:
     """B given as 1270 mm (50 in) and C as 724 mm (28.504 in): still six panels, nothing rounded."""
     metric = replace(B, length=1270 * MILLIMETRE), replace(C, length=724 * MILLIMETRE)
-    return replace(porch(), required=(A, *metric))
+    return replace(shed(), required=(A, *metric))
 
 
 def without_prices() -> Job:
@@ -91,7 +91,7 @@ N = Required(
     courses=3,
     keep_clear=(KeepClear(inches(98), inches(134), 3, 3),),
     cut_outs=(
-        CutOut(inches(40), inches("46.5"), Edge.HOLE, inches("6.25"), 2),
+        CutOut(inches(40), inches("46.5"), Edge.HOLE, inches("5.125"), 2),
         CutOut(inches(170), inches(180), Edge.BOTTOM, inches(2), 1),
     ),
 )
@@ -103,9 +103,9 @@ def north_wall() -> Job:
 
     3 x 329 1/2 in are 988 1/2: six panels are 900, so seven are needed, 68.60.
     """
-    return replace(porch(), required=(N,), walls=(Wall("north", Side.LEFT),))
+    return replace(shed(), required=(N,), walls=(Wall("north", Side.LEFT),))
 
 
 def with_panel(**changes: object) -> Job:
-    """Return the porch with its one material changed."""
-    return replace(porch(), materials=(replace(PANEL, **changes),))  # type: ignore[arg-type]
+    """Return the shed with its one material changed."""
+    return replace(shed(), materials=(replace(PANEL, **changes),))  # type: ignore[arg-type]

@@ -17,7 +17,7 @@ from solver.job import Job
 from solver.plan import CutPlan
 from tests import scenario, wall_plans
 
-BLOCK = TitleBlock("Tern Cottage, rear porch", "A. Marsh", "PO 1881", "2026-11-25", "")
+BLOCK = TitleBlock("Tern Cottage, boat shed", "A. Marsh", "PO 1881", "2026-11-25", "")
 MADE = datetime(2026, 11, 25, 8, 30, tzinfo=UTC)
 
 

@@ -44,7 +44,7 @@ def walls(draw: st.DrawFn) -> Pair:
     )
     items = [draw(_items(course)) for course in range(1, draw(st.integers(2, 6)))]
     job = replace(
-        scenario.porch(),
+        scenario.shed(),
         materials=(replace(scenario.PANEL, settings=settings),),
         required=tuple(items),
         walls=(Wall("north", draw(st.sampled_from((*Side, None)))),),

@@ -1,6 +1,6 @@
 """One crew's week that a reader can check by hand, and its one-feature variants.
 
-Monday, the north wall of Tern Cottage wants three pieces of 100 in; Thursday, the porch wants three of 50 in. Panels
+Monday, the north wall of Tern Cottage wants three pieces of 100 in; Thursday, the shed wants three of 50 in. Panels
 are 150 in at 9.80 and come on Monday. Alone, Monday takes three panels and leaves 3 x 50 in, Thursday takes one more:
 four, 39.20. Pooled, Monday's offcuts do Thursday's pieces: three, 29.40, with three offcuts in the van for three
 nights; 450 in can't come out of two panels: proven.
@@ -26,13 +26,13 @@ TUESDAY, WEDNESDAY, THURSDAY, FRIDAY = (MONDAY + timedelta(days=n) for n in rang
 BEFORE = Moment(MONDAY - timedelta(days=1), MONDAY)
 """The Sunday before: nothing is frozen."""
 NORTH = DatedJob("north-wall", MONDAY, (Required("A", "panel-sand", inches(100), 3),), "Tern Cottage, north wall")
-PORCH = DatedJob("rear-porch", THURSDAY, (Required("B", "panel-sand", inches(50), 3),), "Tern Cottage, rear porch")
+SHED = DatedJob("boat-shed", THURSDAY, (Required("B", "panel-sand", inches(50), 3),), "Tern Cottage, boat shed")
 
 
 def week() -> Week:
     """Three panels, 29.40; alone four, 39.20."""
     return Week(
-        "tern", 2026, 48, Unit("in"), (PANEL,), (NORTH, PORCH), (Delivery(MONDAY),), limits=WeekLimits(carry=None)
+        "tern", 2026, 48, Unit("in"), (PANEL,), (NORTH, SHED), (Delivery(MONDAY),), limits=WeekLimits(carry=None)
     )
 
 

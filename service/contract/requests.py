@@ -22,7 +22,7 @@ from solver.ticks import LONGEST_TEXT
 
 Json = dict[str, Any]
 LENGTH: Json = {
-    "description": "A number of the request's units, or text such as 10' 1\", 137 3/4 or 3510 mm.",
+    "description": "A number of the request's units, or text such as 9' 7\", 142 3/8 or 3510 mm.",
     "type": ["number", "string"],
     "maxLength": LONGEST_TEXT,
 }

@@ -31,7 +31,7 @@ def merge_restated(clause: Clause, manner: Manner) -> None:
 
 
 def settle_bracketed(clause: Clause, manner: Manner) -> None:
-    """A quantity in brackets that is the length once more counts nothing where another does: ``4 @ 10'1" (121)``."""
+    """A quantity in brackets that is the length once more counts nothing where another does: ``4 @ 9'7" (115)``."""
     for match in _BRACKETED.finditer(clause.letters):
         first, second = match.start(), match.start() + 2
         if clause.tokens[second - 1].letter != "(" or not _agree(clause, first, second, manner):

@@ -1,4 +1,4 @@
-"""What a line says in words about its ends and its room: ``lap left``, ``both channels``, ``room to 138 1/4``."""
+"""What a line says in words about its ends and its room: ``lap left``, ``both channels``, ``room to 142 7/8``."""
 
 from __future__ import annotations
 

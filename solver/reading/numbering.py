@@ -1,4 +1,4 @@
-"""Line numbers: ``1. 12 @ 10'1"``. They count no pieces, and a number before a dot or bracket may be either."""
+"""Line numbers: ``1. 14 @ 9'7"``. They count no pieces, and a number before a dot or bracket may be either."""
 
 from __future__ import annotations
 

@@ -125,7 +125,7 @@ class Reader:
             raise reasons.in_words(text.strip())
 
     def _perhaps_numbered(self, number: str, rest: str, mark: str | None) -> FreeLine:
-        """``6) 137 3/4``: a line number if something else counts the pieces, else asked about."""
+        """``6) 142 3/8``: a line number if something else counts the pieces, else asked about."""
         before = self.above
         read = self._free(rest, mark)
         answer = self.manner.assume.get("n)")

@@ -39,7 +39,7 @@ ANSWERS = {
 }
 """What may be answered for each notation that a list can be asked about."""
 
-_WRITE = "write the quantity, then @, then the length: 4 @ 10' 1\""
+_WRITE = "write the quantity, then @, then the length: 4 @ 9' 7\""
 
 
 def ambiguous(notation: str, written: str, readings: Sequence[str]) -> Unclear:
@@ -106,14 +106,14 @@ def unclear_quantity(written: str, readings: Sequence[str], notation: str | None
 
 def wary(written: str) -> Unclear:
     """A word that puts the length in doubt."""
-    hint = "write a piece to cut as 4 @ 10' 1\"; take the line out if it is no piece"
+    hint = "write a piece to cut as 4 @ 9' 7\"; take the line out if it is no piece"
     return Unclear(Problem("unclear_line", f'"{written}" puts in doubt whether this is a piece to cut', hint))
 
 
 def loose(written: str) -> Unclear:
     """Something to add or take off, without the length it is added to or taken from."""
     detail = f"{written} is to be added or taken off, but it isn't clear from what"
-    return Unclear(Problem("loose_allowance", detail, "write it behind the length: 4 @ 10' 1\" less 1/2"))
+    return Unclear(Problem("loose_allowance", detail, "write it behind the length: 4 @ 9' 7\" less 1/2"))
 
 
 def lost(written: str) -> Unclear:

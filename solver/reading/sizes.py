@@ -1,4 +1,4 @@
-"""Sizes of a profile that look like lengths: ``4 5/8 J 10'1"``, ``6" fascia 12'``."""
+"""Sizes of a profile that look like lengths: ``4 5/8 J 9'7"``, ``6" fascia 12'``."""
 
 from __future__ import annotations
 

@@ -8,7 +8,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect
 
-from tests.browser.steps import MESSY, PORCH, paste, plan_porch, settle_messy, stock
+from tests.browser.steps import MESSY, SHED, paste, plan_shed, settle_messy, stock
 from tests.support.chromium import DESKTOP, PHONE, opened
 
 
@@ -39,7 +39,7 @@ def settled(page: Page) -> None:
 
 def faulty(page: Page) -> None:
     """Plan too early."""
-    paste(page, PORCH)
+    paste(page, SHED)
     stock(page, 0, 0, "10-6", "cheap")
     page.locator("#plan").click()
     expect(page.locator("#faults")).to_be_visible()
@@ -47,7 +47,7 @@ def faulty(page: Page) -> None:
 
 def ordered(page: Page) -> None:
     """Show the order, with its text."""
-    plan_porch(page)
+    plan_shed(page)
     page.get_by_text("The order as text").click()
 
 
@@ -81,7 +81,7 @@ def test_no_violation_while_waiting(browser: Browser, slow: str) -> None:
     """Nor is anything found while the work goes on."""
     with opened(browser, slow) as page:
         page.goto("/")
-        paste(page, PORCH)
+        paste(page, SHED)
         stock(page, 0, 0, "12' 6\"", "9.80")
         page.locator("#job").fill("hang")
         page.locator("#plan").click()

@@ -5,15 +5,15 @@ from __future__ import annotations
 import pytest
 from playwright.sync_api import Page, Route, expect
 
-from tests.browser.steps import MESSY, PORCH, paste, paste_by_keyboard, plan, plan_porch, settle_messy, stock
+from tests.browser.steps import MESSY, SHED, paste, paste_by_keyboard, plan, plan_shed, settle_messy, stock
 
 
 def test_a_messy_list_becomes_an_order(page: Page) -> None:
     """Twenty-five lines of an e-mail: one question, one line to put right, one unknown material; then the order."""
     paste(page, MESSY)
-    expect(page.locator("#said")).to_have_text("72 pieces read; 3 lines need a look.")
+    expect(page.locator("#said")).to_have_text("74 pieces read; 3 lines need a look.")
     settle_messy(page)
-    page.locator("#job").fill("Tern Cottage, rear porch")
+    page.locator("#job").fill("Tern Cottage, boat shed")
     page.locator("#customer").fill("Dana Whitlock")
     page.locator("#po").fill("4471-B")
     plan(page)
@@ -26,15 +26,15 @@ def test_a_messy_list_becomes_an_order(page: Page) -> None:
 
 def test_lines_are_read_as_one_types(page: Page) -> None:
     """Each line stands beside its number with how many and how long, as a person says it."""
-    page.locator("#text").press_sequentially("12 @ 10'1\" A\n(6) 137 3/4")
-    expect(page.locator("#line-1 .found")).to_have_text("12 × 10'-1\" A")
-    expect(page.locator("#line-2 .found")).to_have_text("6 × 11'-5 3/4\"")
-    expect(page.locator("#said")).to_have_text("18 pieces read, every line clear.")
+    page.locator("#text").press_sequentially("14 @ 9'7\" A\n(6) 142 3/8")
+    expect(page.locator("#line-1 .found")).to_have_text("14 × 9'-7\" A")
+    expect(page.locator("#line-2 .found")).to_have_text("6 × 11'-10 3/8\"")
+    expect(page.locator("#said")).to_have_text("20 pieces read, every line clear.")
 
 
 def test_an_answer_can_be_changed(page: Page) -> None:
     """The question stays, and another answer reads the lines anew."""
-    paste(page, "10-1\n6-10")
+    paste(page, "9-7\n6-10")
     page.get_by_label("feet and inches").check()
     expect(page.locator("#line-2 .found")).to_have_text("1 × 6'-10\"")
     page.get_by_label("how many, then the length").check()
@@ -66,12 +66,12 @@ def test_pieces_without_a_material_are_asked_about(page: Page) -> None:
 
 def test_what_is_missing_is_said_where_it_is_missing(page: Page) -> None:
     """Plan without stock leads back to the field, with everything typed still there."""
-    paste(page, PORCH)
+    paste(page, SHED)
     page.locator("#plan").click()
     expect(page.locator("#faults")).to_be_focused()
     page.get_by_role("link", name="In which lengths is siding panel sold?").click()
     expect(page.locator("#m0-s0-length")).to_be_focused()
-    expect(page.locator("#text")).to_have_value(PORCH)
+    expect(page.locator("#text")).to_have_value(SHED)
 
 
 @pytest.mark.parametrize(("field", "typed", "words"), [
@@ -82,7 +82,7 @@ def test_what_is_missing_is_said_where_it_is_missing(page: Page) -> None:
 ])  # fmt: skip
 def test_a_field_that_cannot_be_read_is_named(page: Page, field: str, typed: str, words: str) -> None:
     """The fault stands at the field it is in."""
-    paste(page, PORCH)
+    paste(page, SHED)
     stock(page, 0, 0, "12' 6\"", "9.80")
     page.locator("summary").first.click()
     page.locator(f"#{field}").fill(typed)
@@ -136,7 +136,7 @@ def test_a_material_is_remembered(page: Page) -> None:
     page.locator("#m0-name").fill("sand panel")
     stock(page, 0, 0, "12' 6\"", "9.80", "TS-126", "24")
     stock(page, 0, 1, "16' 8\"", "13.40")
-    paste(page, PORCH)
+    paste(page, SHED)
     plan(page)
     page.goto("/")
     expect(page.locator("#known option")).to_have_attribute("value", "sand panel")
@@ -152,7 +152,7 @@ def test_left_overs_on_hand_come_first(page: Page) -> None:
     expect(page.locator("#o0-length")).to_be_focused()
     page.locator("#o0-length").fill("61 1/2")
     page.locator("#o0-quantity").fill("4")
-    plan_porch(page)
+    plan_shed(page)
     expect(page.locator(".order")).to_contain_text("From what is on hand")
     expect(page.locator("tbody tr")).to_contain_text("5 panels")
 
@@ -171,9 +171,9 @@ def test_what_is_typed_while_the_server_answers_is_kept(page: Page) -> None:
     page.locator("#m0-name").fill("sand panel")
     page.locator("#m0-name").press("Tab")
     page.locator("#m0-s0-length").fill("12' 6\"")
-    page.locator("#text").fill(PORCH)
+    page.locator("#text").fill(SHED)
     held[0].continue_()
     expect(page.locator("#m0 legend")).to_have_text("sand panel")
     expect(page.locator("#said")).to_have_text("14 pieces read, every line clear.")
-    expect(page.locator("#text")).to_have_value(PORCH)
+    expect(page.locator("#text")).to_have_value(SHED)
     expect(page.locator("#m0-s0-length")).to_have_value("12' 6\"")

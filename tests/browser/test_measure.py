@@ -11,7 +11,7 @@ from tests.support.chromium import PHONE, opened
 
 
 def measure(page: Page) -> None:
-    """Type in the back wall of the porch, 24 ft by 100 in, an outside post at its left, a channel at its right."""
+    """Type in the back wall of the shed, 24 ft by 100 in, an outside post at its left, a channel at its right."""
     sizes = {"exposure": "8", "face": "3/4", "w0-id": "back", "w0-width": "24'", "w0-height": "100"}
     for name, value in sizes.items():
         page.locator(f"#{name}").fill(value)

@@ -11,7 +11,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 from pypdf import PdfReader
 
-from tests.browser.steps import MESSY, PORCH, order_shown, paste, plan, plan_porch, settle_messy, stock
+from tests.browser.steps import MESSY, SHED, order_shown, paste, plan, plan_shed, settle_messy, stock
 from tests.support.chromium import opened
 from tests.support.stack import Stack
 
@@ -24,7 +24,7 @@ def printed(page: Page) -> str:
 
 def test_the_order_comes_first(page: Page) -> None:
     """Six panels at 9.80, their total, where the length goes, and the proof in plain words."""
-    plan_porch(page)
+    plan_shed(page)
     expect(page.locator("tbody tr")).to_contain_text("6 panels")
     expect(page.locator("tfoot")).to_contain_text("58.80")
     good = page.locator(".good")
@@ -37,12 +37,12 @@ def test_a_messy_list_is_on_paper(page: Page) -> None:
     """From the e-mail to the printed order and the printed cut sheet; both say what the screen says."""
     paste(page, MESSY)
     settle_messy(page)
-    page.locator("#job").fill("Tern Cottage, rear porch")
+    page.locator("#job").fill("Tern Cottage, boat shed")
     page.locator("#po").fill("4471-B")
     plan(page)
     total = page.locator("tfoot .amount").inner_text()
     order = printed(page)
-    for words in ("Order", "Tern Cottage, rear porch", "4471-B", "TS-126", total, "One lot number, please"):
+    for words in ("Order", "Tern Cottage, boat shed", "4471-B", "TS-126", total, "One lot number, please"):
         assert words in order
     assert "Out of stock" not in order
     page.goto(str(page.locator("#sheet").get_attribute("href")))
@@ -53,7 +53,7 @@ def test_a_messy_list_is_on_paper(page: Page) -> None:
 
 def test_the_order_as_a_file_and_as_text(page: Page) -> None:
     """CSV for the till, text for a message: both hold the code, the count and the price."""
-    paste(page, PORCH)
+    paste(page, SHED)
     stock(page, 0, 0, "12' 6\"", "9.80", "=TS-126")
     plan(page)
     with page.expect_download() as loading:
@@ -70,16 +70,16 @@ def test_the_order_as_a_file_and_as_text(page: Page) -> None:
 
 def test_the_cut_sheet_as_pdf(page: Page) -> None:
     """The link answers with a PDF of the same plan."""
-    plan_porch(page)
+    plan_shed(page)
     link = page.get_by_role("link", name="Cut sheet as PDF").get_attribute("href")
     answer = page.request.get(str(link))
     text = " ".join(sheet.extract_text() for sheet in PdfReader(BytesIO(answer.body())).pages)
-    assert "Tern Cottage, rear porch" in text
+    assert "Tern Cottage, boat shed" in text
 
 
 def test_out_of_stock_plans_again(page: Page) -> None:
     """Without the cheap length the other one is ordered; once it is in stock again the first order is back."""
-    paste(page, PORCH)
+    paste(page, SHED)
     stock(page, 0, 0, "12' 6\"", "9.80")
     stock(page, 0, 1, "16' 8\"", "15.40")
     plan(page)
@@ -109,7 +109,7 @@ def test_without_it_nothing_fits(page: Page) -> None:
 def test_the_address_opens_the_plan_again(page: Page, browser: Browser, counter: str) -> None:
     """Sent to somebody else, the address shows the same order with its title block."""
     page.locator("#customer").fill("Dana Whitlock")
-    plan_porch(page)
+    plan_shed(page)
     with opened(browser, counter) as other:
         other.goto(page.url)
         expect(other.locator("tfoot")).to_contain_text("58.80")
@@ -119,7 +119,7 @@ def test_the_address_opens_the_plan_again(page: Page, browser: Browser, counter:
 def test_a_plan_leads_back_to_its_list(page: Page) -> None:
     """Change this list: the form holds the list, the stock and the job again, and plans to the same order."""
     page.locator("#customer").fill("Dana Whitlock")
-    plan_porch(page)
+    plan_shed(page)
     page.get_by_role("link", name="Change this list").click()
     expect(page.locator("#customer")).to_have_value("Dana Whitlock")
     expect(page.locator("#m0-s0-length")).to_have_value("12'-6\"")
@@ -139,7 +139,7 @@ def test_progress_and_stopping(browser: Browser, slow: str) -> None:
     """While it works, cost stands against bound; stopping shows the best plan that was found."""
     with opened(browser, slow) as page:
         page.goto("/")
-        paste(page, PORCH)
+        paste(page, SHED)
         stock(page, 0, 0, "12' 6\"", "9.80")
         page.locator("#job").fill("hang")
         page.locator("#plan").click()
@@ -153,7 +153,7 @@ def test_progress_and_stopping(browser: Browser, slow: str) -> None:
 
 def test_planned_twice_is_planned_once(serving: Stack, page: Page) -> None:
     """The same form sent twice leads to the same plan; changed, it leads to another."""
-    paste(page, PORCH)
+    paste(page, SHED)
     stock(page, 0, 0, "12' 6\"", "9.80")
     form = page.evaluate("Object.fromEntries(new FormData(document.getElementById('counter')))")
     form["do"] = "plan"

@@ -6,7 +6,7 @@ import re
 
 from playwright.sync_api import Browser, Page, expect
 
-from tests.browser.steps import MESSY, PORCH, order_shown, paste, plan, plan_porch, settle_messy, stock
+from tests.browser.steps import MESSY, SHED, order_shown, paste, plan, plan_shed, settle_messy, stock
 from tests.support.chromium import PHONE, opened
 
 _MOST_TABS = 80
@@ -25,10 +25,10 @@ def test_by_keyboard_alone(page: Page) -> None:
     """Paste, answer, put a line right, name a material, give lengths, plan, and go to the drawings: no pointer."""
     tab_to(page, "#text")
     page.keyboard.insert_text(MESSY)
-    expect(page.locator("#said")).to_have_text("72 pieces read; 3 lines need a look.")
+    expect(page.locator("#said")).to_have_text("74 pieces read; 3 lines need a look.")
     tab_to(page, "[type=radio]")
     page.keyboard.press("Space")
-    expect(page.locator("#said")).to_have_text("77 pieces read; 1 line needs a look.")
+    expect(page.locator("#said")).to_have_text("79 pieces read; 1 line needs a look.")
     tab_to(page, "#own-0")
     page.keyboard.press("Enter")
     expect(page.locator("#m1-s0-length")).to_be_focused()
@@ -40,7 +40,7 @@ def test_by_keyboard_alone(page: Page) -> None:
     page.keyboard.press("Control+a")
     page.keyboard.insert_text("4 @ 60 [K]")
     page.keyboard.press("Enter")
-    expect(page.locator("#said")).to_have_text("81 pieces read, every line clear.")
+    expect(page.locator("#said")).to_have_text("83 pieces read, every line clear.")
     tab_to(page, "#m0-s0-length")
     page.keyboard.insert_text("12' 6\"")
     tab_to(page, "#plan")
@@ -52,7 +52,7 @@ def test_by_keyboard_alone(page: Page) -> None:
 def test_control_enter_plans_from_the_list(page: Page) -> None:
     """Who types the list need not leave it."""
     stock(page, 0, 0, "12' 6\"", "9.80")
-    page.locator("#text").fill(PORCH)
+    page.locator("#text").fill(SHED)
     page.keyboard.press("Control+Enter")
     order_shown(page)
 
@@ -81,15 +81,15 @@ def test_without_javascript(plain: Page) -> None:
     """Paste, read, answer, put right, plan, print: every step is a form, and every answer a whole page."""
     plain.locator("#text").fill(MESSY)
     plain.get_by_role("button", name="Read the list").click()
-    expect(plain.locator("#said")).to_have_text("72 pieces read; 3 lines need a look.")
+    expect(plain.locator("#said")).to_have_text("74 pieces read; 3 lines need a look.")
     plain.get_by_label("feet and inches").check()
     plain.locator("#fix-16").fill("4 @ 60 [K]")
     plain.get_by_role("button", name="Read again").click()
-    expect(plain.locator("#said")).to_have_text("81 pieces read, every line clear.")
+    expect(plain.locator("#said")).to_have_text("83 pieces read, every line clear.")
     plain.get_by_role("button", name="A material of its own").click()
     stock(plain, 0, 0, "12' 6\"", "9.80")
     stock(plain, 1, 0, "12' 6\"", "7.15")
-    plain.locator("#job").fill("Tern Cottage, rear porch")
+    plain.locator("#job").fill("Tern Cottage, boat shed")
     plan(plain)
     expect(plain.locator("#copy")).to_be_hidden()
     plain.get_by_text("The order as text").click()
@@ -102,7 +102,7 @@ def test_waiting_without_javascript(browser: Browser, slow: str) -> None:
     """The page asks for itself again while the work goes on; stopping is a button of a form."""
     with opened(browser, slow, java_script_enabled=False) as page:
         page.goto("/")
-        page.locator("#text").fill(PORCH)
+        page.locator("#text").fill(SHED)
         stock(page, 0, 0, "12' 6\"", "9.80")
         page.locator("#job").fill("hang")
         page.locator("#plan").click()
@@ -115,7 +115,7 @@ def test_in_the_dark(browser: Browser, counter: str) -> None:
     """With a dark theme ink is light on dark, in drawings too; on paper it is black on white all the same."""
     with opened(browser, counter, color_scheme="dark") as page:
         page.goto("/")
-        plan_porch(page)
+        plan_shed(page)
         assert brightness(page, "body", "backgroundColor") < 60
         assert brightness(page, "body", "color") > 200
         assert brightness(page, "figure svg", "stroke") > 200

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import signal
 
-from tests.support.porch import PORCH, porch
+from tests.support.shed import SHED, shed
 from tests.support.stack import Stack, eventually
 from workers.record import State
 
@@ -19,7 +19,7 @@ def kill_redis(stack: Stack) -> None:
 def test_every_acknowledged_plan_survives_a_crash_of_redis(alone: Stack) -> None:
     """Twenty plans are accepted, Redis is killed and started again: all twenty are made."""
     alone.start_worker()
-    accepted = [alone.posted(porch(name=f"house {number}")) for number in range(20)]
+    accepted = [alone.posted(shed(name=f"house {number}")) for number in range(20)]
     kill_redis(alone)
     alone.redis.start()
     states = {alone.settled(plan_id).state for plan_id in accepted}
@@ -28,7 +28,7 @@ def test_every_acknowledged_plan_survives_a_crash_of_redis(alone: Stack) -> None
 
 def test_a_plan_in_the_making_survives_a_crash_of_redis(stubbed: Stack) -> None:
     """Redis is killed while a plan is being made and comes back: the plan goes on and is stopped as usual."""
-    plan_id = stubbed.posted(porch(name="hang"))
+    plan_id = stubbed.posted(shed(name="hang"))
     eventually(lambda: stubbed.record(plan_id).state is State.RUNNING)
     kill_redis(stubbed)
     stubbed.redis.start()
@@ -39,9 +39,9 @@ def test_a_plan_in_the_making_survives_a_crash_of_redis(stubbed: Stack) -> None:
 
 def test_without_redis_the_answer_is_to_come_back(alone: Stack) -> None:
     """Redis gone: 503 with Retry-After for everything that needs it, live stays live, and it recovers by itself."""
-    plan_id = alone.posted(PORCH)
+    plan_id = alone.posted(SHED)
     kill_redis(alone)
-    for answer in (alone.post(PORCH), alone.client.get(f"/v1/cut-plans/{plan_id}"), alone.client.get("/metrics")):
+    for answer in (alone.post(SHED), alone.client.get(f"/v1/cut-plans/{plan_id}"), alone.client.get("/metrics")):
         assert (answer.status_code, answer.json["type"]) == (503, "/problems/store-away")
         assert int(answer.headers["Retry-After"]) > 0
     assert alone.client.get("/health/live").status_code == 200
@@ -53,16 +53,16 @@ def test_without_redis_the_answer_is_to_come_back(alone: Stack) -> None:
 def test_a_frozen_redis_does_not_freeze_the_api(alone: Stack) -> None:
     """SIGSTOP to Redis: requests are refused while it is still frozen."""
     os.kill(alone.redis.pid, signal.SIGSTOP)
-    answer = alone.post(PORCH)
+    answer = alone.post(SHED)
     assert (answer.status_code, answer.json["type"]) == (503, "/problems/store-away")
     os.kill(alone.redis.pid, signal.SIGCONT)
-    assert alone.post(PORCH).status_code == 202
+    assert alone.post(SHED).status_code == 202
 
 
 def test_a_full_redis_refuses_and_keeps(alone: Stack) -> None:
     """Redis out of memory refuses new plans in words, and nothing is evicted."""
-    plan_id = alone.posted(PORCH)
+    plan_id = alone.posted(SHED)
     alone.store.redis.config_set("maxmemory", "1")
-    assert alone.post(PORCH).status_code == 503
+    assert alone.post(SHED).status_code == 503
     alone.store.redis.config_set("maxmemory", "0")
     assert alone.client.get(f"/v1/cut-plans/{plan_id}").status_code == 200

@@ -13,7 +13,7 @@ import pytest
 import requests
 
 from tests.support.command import Serving, lapstock_serve
-from tests.support.porch import porch
+from tests.support.shed import shed
 from tests.support.stack import descendants, eventually
 
 BLOWS = 8
@@ -38,7 +38,7 @@ def ask(serving: Serving, house: int) -> str | None:
     try:
         answer = requests.post(
             f"{serving.address}/v1/cut-plans",
-            json=porch(name=f"house {house}"),
+            json=shed(name=f"house {house}"),
             headers={"Idempotency-Key": f"house-{house}"},
             timeout=30,
         )

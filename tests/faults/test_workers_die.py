@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from tests import scenario
-from tests.support.porch import porch
+from tests.support.shed import shed
 from tests.support.stack import Stack, alive, children, eventually
 from workers import queues
 from workers.record import State
@@ -18,7 +18,7 @@ from workers.store import Ask
 def running_once(stack: Stack, folder: Path) -> str:
     """Post a plan that hangs in its first process and wait until it does."""
     witness = folder / "begun"
-    plan_id = stack.posted(porch(name=f"once {witness}"))
+    plan_id = stack.posted(shed(name=f"once {witness}"))
     eventually(witness.exists)
     return plan_id
 
@@ -56,8 +56,8 @@ def test_whoever_waits_is_served_while_every_other_worker_is_busy(stubbed: Stack
     """The one worker of any plan is at a long one: the worker for the counter alone makes what is waited for."""
     long = running_once(stubbed, tmp_path)
     stubbed.start_worker("--counter")
-    batch = stubbed.posted(porch())
-    answer = stubbed.post(porch(), Prefer="wait=60")
+    batch = stubbed.posted(shed())
+    answer = stubbed.post(shed(), Prefer="wait=60")
     assert (answer.status_code, answer.json["state"]) == (200, "succeeded")
     assert stubbed.record(long).state is State.RUNNING
     assert stubbed.record(batch).state is State.QUEUED
@@ -65,7 +65,7 @@ def test_whoever_waits_is_served_while_every_other_worker_is_busy(stubbed: Stack
 
 def test_poison_is_given_up_and_others_go_on(stubbed: Stack) -> None:
     """A job that kills every process that touches it fails with a reason after two; the next one is planned."""
-    poison, sound = stubbed.posted(porch(name="die")), stubbed.posted(porch())
+    poison, sound = stubbed.posted(shed(name="die")), stubbed.posted(shed())
     record = stubbed.settled(poison)
     assert record.state is State.FAILED
     assert record.failure is not None
@@ -109,13 +109,13 @@ def eventually_ends(pid: int) -> None:
 
 def test_a_job_that_needs_too_much_memory_fails_alone(stubbed: Stack) -> None:
     """A planning process is given so much address space and no more; beyond it the job fails with a reason."""
-    record = stubbed.settled(stubbed.posted(porch(name="greedy")))
+    record = stubbed.settled(stubbed.posted(shed(name="greedy")))
     assert (record.state, record.failure and record.failure.code) == (State.FAILED, "out_of_memory")
 
 
 def test_a_plan_the_checker_refuses_is_no_answer(stubbed: Stack) -> None:
     """A refused plan is a failed job with a reason, in the resource too."""
-    plan_id = stubbed.posted(porch(name="refused"))
+    plan_id = stubbed.posted(shed(name="refused"))
     stubbed.settled(plan_id)
     answer = stubbed.client.get(f"/v1/cut-plans/{plan_id}").json
     assert (answer["state"], answer["result"], answer["problem"]["code"]) == ("failed", None, "plan_refused")
@@ -124,7 +124,7 @@ def test_a_plan_the_checker_refuses_is_no_answer(stubbed: Stack) -> None:
 
 def test_a_fault_of_the_program_is_told_without_its_innards(stubbed: Stack) -> None:
     """An unexpected error fails the job; what it was is logged, not shown."""
-    plan_id = stubbed.posted(porch(name="broken"))
+    plan_id = stubbed.posted(shed(name="broken"))
     record = stubbed.settled(plan_id)
     assert record.failure is not None
     assert (record.failure.code, "no such thing" in record.failure.detail) == ("internal_error", False)
@@ -132,7 +132,7 @@ def test_a_fault_of_the_program_is_told_without_its_innards(stubbed: Stack) -> N
 
 def test_a_plan_that_does_not_come_back_is_cut_off(stubbed: Stack) -> None:
     """Far beyond its solving time a planning process is cut off, and the job fails with a reason."""
-    job = replace(scenario.porch(), name="asleep")
+    job = replace(scenario.shed(), name="asleep")
     plan_id = stubbed.store.create("a" * 32, Ask("anybody", queues.BATCH, job))
     queues.enqueue(stubbed.store.redis, queues.BATCH, plan_id, 1, seconds=2 - queues.GRACE_SECONDS)
     record = stubbed.settled(plan_id)
@@ -141,7 +141,7 @@ def test_a_plan_that_does_not_come_back_is_cut_off(stubbed: Stack) -> None:
 
 def test_a_plan_that_fell_off_the_queue_is_found(alone: Stack) -> None:
     """A worker that dies in the instant of taking a job leaves it on no queue; it is queued again."""
-    plan_id = alone.posted(porch())
+    plan_id = alone.posted(shed())
     alone.store.redis.delete("rq:queue:batch")
     alone.start_worker()
     assert alone.settled(plan_id).state is State.SUCCEEDED

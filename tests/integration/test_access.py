@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from service.access import OPEN
-from tests.support.porch import PORCH
+from tests.support.shed import SHED
 from tests.support.stack import Stack, stack
 
 KEYS = {sha256(f"{name}-key".encode()).hexdigest(): name for name in ("harbour", "quarry")}
@@ -36,7 +36,7 @@ def test_every_address_but_the_open_ones_asks_for_a_key(locked: Stack) -> None:
 @pytest.mark.parametrize("header", ["", "Bearer", "Bearer wrong", "Basic harbour-key", "harbour-key"])
 def test_a_wrong_key_is_no_key(locked: Stack, header: str) -> None:
     """Anything but Bearer and a known key is 401 with a challenge."""
-    answer = locked.client.post("/v1/cut-plans", json=PORCH, headers={"Authorization": header})
+    answer = locked.client.post("/v1/cut-plans", json=SHED, headers={"Authorization": header})
     assert (answer.status_code, answer.json["type"]) == (401, "/problems/key-missing")
     assert answer.headers["WWW-Authenticate"].startswith("Bearer")
 
@@ -44,7 +44,7 @@ def test_a_wrong_key_is_no_key(locked: Stack, header: str) -> None:
 @pytest.mark.parametrize(("method", "below"), [("GET", ""), ("DELETE", ""), ("GET", "/sticks")])
 def test_anothers_plan_is_as_unknown_as_any(locked: Stack, method: str, below: str) -> None:
     """Another client's id and an id that never was get the same answer."""
-    own = locked.posted(PORCH, **HARBOUR)
+    own = locked.posted(SHED, **HARBOUR)
     theirs = locked.client.open(f"/v1/cut-plans/{own}{below}", method=method, headers=QUARRY)
     never = locked.client.open(f"/v1/cut-plans/{'0' * 32}{below}", method=method, headers=QUARRY)
     assert theirs.status_code == never.status_code == 404
@@ -54,7 +54,7 @@ def test_anothers_plan_is_as_unknown_as_any(locked: Stack, method: str, below: s
 
 def test_anothers_expired_plan_is_unknown_too(locked: Stack) -> None:
     """An expired plan is 410 to its owner and 404 to everybody else."""
-    own = locked.posted(PORCH, **HARBOUR)
+    own = locked.posted(SHED, **HARBOUR)
     locked.store.redis.delete(f"lapstock:plan:{own}")
     assert locked.client.get(f"/v1/cut-plans/{own}", headers=HARBOUR).status_code == 410
     assert locked.client.get(f"/v1/cut-plans/{own}", headers=QUARRY).status_code == 404
@@ -62,24 +62,24 @@ def test_anothers_expired_plan_is_unknown_too(locked: Stack) -> None:
 
 def test_two_clients_may_use_the_same_idempotency_key(locked: Stack) -> None:
     """Keys are each client's own."""
-    ids = {locked.posted(PORCH, Idempotency_Key="1", **who) for who in (HARBOUR, QUARRY)}
+    ids = {locked.posted(SHED, Idempotency_Key="1", **who) for who in (HARBOUR, QUARRY)}
     assert len(ids) == 2
 
 
 def test_ids_can_not_be_guessed(locked: Stack) -> None:
     """An id is 128 random bits."""
-    assert len(bytes.fromhex(locked.posted(PORCH, **HARBOUR))) == 16
+    assert len(bytes.fromhex(locked.posted(SHED, **HARBOUR))) == 16
 
 
 def test_a_client_beyond_its_share_is_told_when_to_come_back(tmp_path: Path) -> None:
     """Past its requests for this minute a client gets 429 with Retry-After, another does not."""
     with stack(tmp_path / "data", api_keys=KEYS, rate=3) as running:
         # a minute may end in between, so more are posted than two minutes' shares
-        answers = [running.post(PORCH, **HARBOUR) for _ in range(7)]
+        answers = [running.post(SHED, **HARBOUR) for _ in range(7)]
         refused = next(answer for answer in answers if answer.status_code == 429)
         assert 0 < int(refused.headers["Retry-After"]) <= 60
         assert refused.json["type"] == "/problems/too-many"
-        assert running.post(PORCH, **QUARRY).status_code == 202
+        assert running.post(SHED, **QUARRY).status_code == 202
 
 
 def test_reading_lists_takes_nothing_from_the_share_of_plans(tmp_path: Path) -> None:
@@ -90,15 +90,15 @@ def test_reading_lists_takes_nothing_from_the_share_of_plans(tmp_path: Path) -> 
         answers = [running.client.post("/v1/cut-lists", json=pasted) for _ in range(5)]
         refused = next(answer for answer in answers if answer.status_code == 429)
         assert refused.json["detail"] == "A client may ask for 2 readings of lists a minute."
-        assert running.post(PORCH).status_code == 202
+        assert running.post(SHED).status_code == 202
 
 
 def test_a_full_house_turns_new_plans_away(tmp_path: Path) -> None:
     """With as many waiting as may wait, the next is refused and told when to come back."""
     with stack(tmp_path / "data", most_waiting=2) as running:
         for _ in range(2):
-            running.posted(PORCH)
-        refused = running.post(PORCH)
+            running.posted(SHED)
+        refused = running.post(SHED)
         assert (refused.status_code, refused.json["type"]) == (503, "/problems/busy")
         assert "Retry-After" in refused.headers
 
@@ -116,7 +116,7 @@ def test_a_fault_of_the_server_is_logged_under_the_number_it_answers(
 ) -> None:
     """An unexpected error is 500 with the number it is logged under, and nothing else about it."""
     monkeypatch.setattr("service.cut_plans.read_job", lambda _: 1 // 0)
-    answer = locked.post(PORCH, **HARBOUR)
+    answer = locked.post(SHED, **HARBOUR)
     assert (answer.status_code, answer.json["type"]) == (500, "/problems/fault")
     assert answer.headers["Request-Id"] in answer.json["detail"]
     assert "ZeroDivisionError" not in answer.text

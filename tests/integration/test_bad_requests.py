@@ -1,6 +1,6 @@
 """Every file in ``tests/data/bad_requests`` is a request with the defect it is named after.
 
-A file says what is sent (``raw`` text, ``hex`` bytes, or the porch request with values ``set`` at paths or
+A file says what is sent (``raw`` text, ``hex`` bytes, or the shed request with values ``set`` at paths or
 its text patched) and what must be answered. No defect may reach the queue.
 """
 
@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 
-from tests.support.porch import PORCH, porch_with
+from tests.support.shed import SHED, shed_with
 from tests.support.stack import Stack, stack
 from workers.queues import depths
 
@@ -38,9 +38,9 @@ def body_of(case: dict[str, Any]) -> bytes:
         return str(text * times).encode()
     if "repeat_number" in case:
         path, digits = case["repeat_number"]
-        return json.dumps(porch_with(path, "DIGITS")).replace('"DIGITS"', "9" * digits).encode()
+        return json.dumps(shed_with(path, "DIGITS")).replace('"DIGITS"', "9" * digits).encode()
     if "patch" in case:
-        text = json.dumps(PORCH)
+        text = json.dumps(SHED)
         for before, after in case["patch"].items():
             assert before in text
             text = text.replace(before, after, 1)
@@ -49,7 +49,7 @@ def body_of(case: dict[str, Any]) -> bytes:
 
 
 def _changed(changes: dict[str, Any]) -> Any:  # noqa: ANN401
-    request: Any = json.loads(json.dumps(PORCH))
+    request: Any = json.loads(json.dumps(SHED))
     for path, value in changes.items():
         *above, last = (int(step) if step.isdigit() else step for step in path.split("/"))
         place = request
@@ -74,21 +74,21 @@ def test_the_defect_is_named_and_nothing_is_queued(desk: Stack, file: Path) -> N
 
 
 def test_an_ambiguous_length_names_both_readings(desk: Stack) -> None:
-    """10-1 may be ten feet one or ten of one inch; the error says so and guesses nothing."""
-    (error,) = desk.post(porch_with("required/0/length", "10-1")).json["errors"]
-    assert (error["code"], error["readings"]) == ("ambiguous_length", ["10'-1\"", '10 of 1"'])
+    """9-7 may be nine feet seven or nine of seven inches; the error says so and guesses nothing."""
+    (error,) = desk.post(shed_with("required/0/length", "9-7")).json["errors"]
+    assert (error["code"], error["readings"]) == ("ambiguous_length", ["9'-7\"", '9 of 7"'])
 
 
 @pytest.mark.parametrize("media_type", ["text/plain", "application/x-www-form-urlencoded", "text/json", ""])
 def test_another_media_type_is_refused(desk: Stack, media_type: str) -> None:
     """Only application/json is read."""
-    answer = desk.client.post("/v1/cut-plans", data=json.dumps(PORCH), content_type=media_type)
+    answer = desk.client.post("/v1/cut-plans", data=json.dumps(SHED), content_type=media_type)
     assert (answer.status_code, answer.json["type"]) == (415, "/problems/not-accepted")
 
 
 def test_a_charset_does_not_matter(desk: Stack) -> None:
     """application/json with a charset parameter is application/json."""
-    answer = desk.client.post("/v1/cut-plans", data=json.dumps(PORCH), content_type="application/json; charset=utf-8")
+    answer = desk.client.post("/v1/cut-plans", data=json.dumps(SHED), content_type="application/json; charset=utf-8")
     assert answer.status_code == 202
     desk.client.delete(answer.headers["Location"])
 
@@ -109,7 +109,7 @@ def test_a_large_body_is_refused_with_the_limit(desk: Stack) -> None:
 def test_thousands_of_faults_are_cut_short(desk: Stack) -> None:
     """A body with five thousand faults is told of the first ones and of how many there are."""
     lines = [{"material": "panel-sand", "length": -1} for _ in range(5000)]
-    answer = desk.post(porch_with("required", lines)).json
+    answer = desk.post(shed_with("required", lines)).json
     assert len(answer["errors"]) == 200
     assert "of 5000" in answer["detail"]
 
@@ -128,6 +128,6 @@ def test_wrong_addresses_are_problems_too(desk: Stack, method: str, address: str
 @pytest.mark.parametrize("query", ["limit=0", "limit=x", "limit=-1", "after=-1", "limit=9999999999999999", "limit=²"])
 def test_a_query_string_that_can_not_be_read(serving: Stack, query: str) -> None:
     """Paging parameters are whole numbers within limits."""
-    plan_id = serving.posted(PORCH, Prefer="wait=30")
+    plan_id = serving.posted(SHED, Prefer="wait=30")
     answer = serving.client.get(f"/v1/cut-plans/{plan_id}/sticks?{query}")
     assert (answer.status_code, answer.json["type"]) == (400, "/problems/malformed-query")

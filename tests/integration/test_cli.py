@@ -13,10 +13,10 @@ from click.testing import CliRunner, Result
 
 from service.cli import main
 from tests.support.command import LAPSTOCK, ROOT, lapstock
-from tests.support.porch import PORCH, WALL, porch_with
+from tests.support.shed import SHED, WALL, shed_with
 from tests.support.stack import Stack
 
-LIST = "4 @ 10' 1\"\n6 @ 4'2\"\n4 @ 28 1/2\n"
+LIST = "4 @ 9' 7\"\n6 @ 4'2\"\n4 @ 34 1/2\n"
 STOCK = ("--stock", "12' 6\"=9.80")
 
 
@@ -26,13 +26,13 @@ def run(*arguments: str, stdin: str = "") -> Result:
 
 
 def test_a_request_becomes_an_order_and_a_cut_sheet() -> None:
-    """The porch: six panels for 58.80, four cut one way and two another, proven."""
-    answer = lapstock("plan", "-", stdin=json.dumps(PORCH))
+    """The shed: six panels for 58.80, four cut one way and two another, proven."""
+    answer = lapstock("plan", "-", stdin=json.dumps(SHED))
     assert (answer.returncode, answer.stderr) == (0, "")
     assert "6 panels" in answer.stdout
     assert "total 58.80" in answer.stdout
     assert "proven" in answer.stdout
-    assert 'S1 to S4  4 x 12\'-6"  10\'-1" (A)  28 1/2" (C)' in answer.stdout
+    assert 'S1 to S4  4 x 12\'-6"  9\'-7" (A)  34 1/2" (C)' in answer.stdout
 
 
 def test_a_wall_is_told_course_by_course() -> None:
@@ -45,8 +45,8 @@ def test_a_wall_is_told_course_by_course() -> None:
 
 def test_json_is_the_resource_of_the_api(serving: Stack) -> None:
     """With --json the result is the API's, field for field."""
-    told = json.loads(run("-", "--json", stdin=json.dumps(PORCH)).stdout)
-    served = serving.post(PORCH, Prefer="wait=30").json
+    told = json.loads(run("-", "--json", stdin=json.dumps(SHED)).stdout)
+    served = serving.post(SHED, Prefer="wait=30").json
     assert told["result"] == served["result"]
     assert told.keys() == served.keys()
 
@@ -60,46 +60,46 @@ def test_a_pasted_list_is_planned_from_the_stock_named_beside_it(tmp_path: Path)
 
 def test_what_was_read_from_each_line_is_told() -> None:
     """On standard error, so that a misreading is seen and standard output stays the order and the sheet."""
-    answer = run("-", *STOCK, stdin="porch:\n4 @ 10' lap left [A]\n\n2 x 4'2\n")
+    answer = run("-", *STOCK, stdin="shed:\n4 @ 9' 6\" lap left [A]\n\n2 x 4'2\n")
     assert answer.stderr.splitlines()[:3] == [
         "READ",
-        "  line 2  4 @ 10' lap left [A]  4 x 10'-0\", mark A, lap left",
-        "  line 4  2 x 4'2               2 x 4'-2\"",
+        "  line 2  4 @ 9' 6\" lap left [A]  4 x 9'-6\", mark A, lap left",
+        "  line 4  2 x 4'2                 2 x 4'-2\"",
     ]
     assert "READ" not in answer.stdout
 
 
 def test_only_readings_that_were_found_are_offered() -> None:
-    """10-1 behind a quantity is feet and inches or nothing; alone it may be ten of one inch."""
-    behind = run("-", *STOCK, stdin="4 @ 10-1\n").stderr
-    assert '--assume: "n-n=feet-inches" (4 x 10\'-1") would settle 1 line like this' in behind
-    alone = run("-", *STOCK, stdin="10-1\n").stderr
-    assert '"n-n=feet-inches" (1 x 10\'-1") or "n-n=quantity-length" (10 x 1") would settle' in alone
+    """9-7 behind a quantity is feet and inches or nothing; alone it may be nine of seven inches."""
+    behind = run("-", *STOCK, stdin="4 @ 9-7\n").stderr
+    assert '--assume: "n-n=feet-inches" (4 x 9\'-7") would settle 1 line like this' in behind
+    alone = run("-", *STOCK, stdin="9-7\n").stderr
+    assert '"n-n=feet-inches" (1 x 9\'-7") or "n-n=quantity-length" (9 x 7") would settle' in alone
 
 
 def test_an_ambiguous_list_is_settled_once() -> None:
-    """10-1 throughout a list is asked about, and --assume answers for every line."""
-    text = "4 @ 10-1\n6 @ 4-2\n"
+    """9-7 throughout a list is asked about, and --assume answers for every line."""
+    text = "4 @ 9-7\n6 @ 4-2\n"
     asked = run("-", *STOCK, stdin=text)
     assert (asked.exit_code, "n-n=feet-inches" in asked.stderr) == (2, True)
     answer = run("-", *STOCK, "--assume", "n-n=feet-inches", stdin=text)
-    assert (answer.exit_code, "10'-1\"" in answer.stdout) == (0, True)
+    assert (answer.exit_code, "9'-7\"" in answer.stdout) == (0, True)
 
 
 @pytest.mark.parametrize(("arguments", "text", "told"), [
-    ((), json.dumps(porch_with("required/0/length", "10-1")), "#/required/0/length"),
+    ((), json.dumps(shed_with("required/0/length", "9-7")), "#/required/0/length"),
     ((), "{", "not JSON"),
     ((), "[]", "must be a JSON object"),
     ((), LIST, "--stock"),
-    (STOCK, "4 @ 10-1\n", "line 1"),
+    (STOCK, "4 @ 9-7\n", "line 1"),
     (STOCK, "4 @ 20'\n", "line 1: takes 20'-0\", longer than"),
     (("--stock", "long=9.80"), LIST, "length"),
     (STOCK, "", "Nothing to cut was read: the list is empty"),
-    (STOCK, "# porch\nplease call\n", "line 2: taken as a comment: please call"),
-    (STOCK, "4 @ 10' 1\"\n2 @ 200'\n", "line 2: takes 200'-0\", longer"),
+    (STOCK, "# shed\nplease call\n", "line 2: taken as a comment: please call"),
+    (STOCK, "4 @ 9' 7\"\n2 @ 200'\n", "line 2: takes 200'-0\", longer"),
     ((*STOCK, "--stock", "10=x"), LIST, "--stock '10=x': must be decimal digits"),
     ((*STOCK, "--assume", "n-n=cubits"), LIST, "--assume 'n-n=cubits': answers no question"),
-    (STOCK, json.dumps(PORCH), "--stock: only for a pasted list"),
+    (STOCK, json.dumps(SHED), "--stock: only for a pasted list"),
     (STOCK, "corner posts:\n4 @ 10'\n", "posts too"),
 ])  # fmt: skip
 def test_bad_input_exits_two_and_says_why(arguments: tuple[str, ...], text: str, told: str) -> None:
@@ -114,8 +114,8 @@ def test_bad_input_exits_two_and_says_why(arguments: tuple[str, ...], text: str,
 
 
 def planned(path: str, value: object) -> str:
-    """Return what is printed for the porch with one value changed."""
-    return run("-", stdin=json.dumps(porch_with(path, value))).stdout
+    """Return what is printed for the shed with one value changed."""
+    return run("-", stdin=json.dumps(shed_with(path, value))).stdout
 
 
 def test_a_proof_says_that_it_does_not_speak_of_cartons() -> None:
@@ -138,15 +138,15 @@ def test_what_can_not_be_cut_is_said_and_nothing_else() -> None:
     """With no panel to be had nothing is ordered or cut, and each mark says how many of what and why."""
     printed = planned("materials/0/stock/0/available", 0)
     assert "nothing: none of this can be cut from these lengths" in printed
-    assert "mark A: 4 pieces of 10'-0\": every stick" in printed
+    assert "mark A: 4 pieces of 9'-6\": every stick" in printed
     assert "TO CUT" not in printed
     short = planned("materials/0/stock/0/available", 5)
-    assert "mark A: 1 piece of 10'-0\":" in short
+    assert "mark A: 1 piece of 9'-6\":" in short
 
 
 def test_what_is_on_hand_costs_nothing() -> None:
     """A piece from an offcut: nothing to order, and in the resource a total of 0.00."""
-    request = PORCH | {"required": [PORCH["required"][2] | {"quantity": 1}]}
+    request = SHED | {"required": [SHED["required"][2] | {"quantity": 1}]}
     request |= {"offcuts": [{"id": "R-17", "material": "panel-sand", "length": "61 1/2"}]}
     assert "nothing: what is on hand is enough" in run("-", stdin=json.dumps(request)).stdout
     assert json.loads(run("-", "--json", stdin=json.dumps(request)).stdout)["result"]["order_total"] == "0.00"
@@ -159,8 +159,8 @@ def test_a_file_that_is_not_there_exits_two() -> None:
 
 def test_on_a_terminal_a_bar_shows_how_far_it_is(tmp_path: Path) -> None:
     """Standard error being a terminal, a bar is drawn there and wiped; standard output stays clean."""
-    request = tmp_path / "porch.json"
-    request.write_text(json.dumps(PORCH))
+    request = tmp_path / "shed.json"
+    request.write_text(json.dumps(SHED))
     ours, theirs = pty.openpty()
     with subprocess.Popen(
         [*LAPSTOCK, "plan", str(request)], stdout=subprocess.PIPE, stderr=theirs, cwd=ROOT, text=True

@@ -8,7 +8,7 @@ import pytest
 from jsonschema import Draft202012Validator
 from openapi_spec_validator import OpenAPIV31SpecValidator
 
-from tests.support.porch import PORCH, WALL, porch, porch_with
+from tests.support.shed import SHED, WALL, shed, shed_with
 from tests.support.stack import Stack
 
 
@@ -38,7 +38,7 @@ def test_every_address_is_in_the_document(serving: Stack, contract: Any) -> None
 
 def test_every_problem_is_explained_at_its_address(serving: Stack) -> None:
     """The type of a problem leads to a page that says what to do."""
-    answer = serving.post(porch(units="hand"))
+    answer = serving.post(shed(units="hand"))
     explained = serving.client.get(answer.json["type"])
     assert (explained.status_code, explained.mimetype) == (200, "text/plain")
     assert "errors" in explained.text
@@ -48,7 +48,7 @@ def test_every_problem_is_explained_at_its_address(serving: Stack) -> None:
 def test_what_the_contract_allows_is_accepted(serving: Stack, contract: Any, change: str) -> None:  # noqa: ANN401
     """Requests that fit the schema of the document are accepted."""
     values: dict[str, object] = {"name": "", "required/0/left_end": "channel", "materials/0/stock/0/available": None}
-    body = porch_with(change, values[change])
+    body = shed_with(change, values[change])
     assert faults(contract, "JobRequest", body) == []
     assert serving.post(body).status_code == 202
 
@@ -59,18 +59,18 @@ def test_what_the_contract_allows_is_accepted(serving: Stack, contract: Any, cha
 ])  # fmt: skip
 def test_what_the_contract_forbids_is_refused(serving: Stack, contract: Any, path: str, value: object) -> None:  # noqa: ANN401
     """Requests that do not fit the schema of the document are refused."""
-    body = porch_with(path, value)
+    body = shed_with(path, value)
     assert faults(contract, "JobRequest", body) != []
     assert serving.post(body).status_code == 422
 
 
 def test_answers_are_as_documented(serving: Stack, contract: Any) -> None:  # noqa: ANN401
     """A queued plan, a finished one, its sticks, a check of it, a problem and health fit their schemas."""
-    queued = serving.post(PORCH).json
-    finished = serving.post(PORCH, Prefer="wait=30").json
+    queued = serving.post(SHED).json
+    finished = serving.post(SHED, Prefer="wait=30").json
     sticks = serving.client.get(f"/v1/cut-plans/{finished['id']}/sticks").json
-    check = serving.client.post("/v1/plan-checks", json={"request": PORCH, "plan": finished["result"]}).json
-    problem = serving.post(porch_with("required/0/length", "10-1")).json
+    check = serving.client.post("/v1/plan-checks", json={"request": SHED, "plan": finished["result"]}).json
+    problem = serving.post(shed_with("required/0/length", "9-7")).json
     ready = serving.client.get("/health/ready").json
     found = {
         "CutPlan": faults(contract, "CutPlan", queued) + faults(contract, "CutPlan", finished),
@@ -90,7 +90,7 @@ def test_a_wall_is_as_documented(serving: Stack, contract: Any) -> None:  # noqa
 
 def test_a_result_with_an_offcut_and_uncut_pieces_is_as_documented(serving: Stack, contract: Any) -> None:  # noqa: ANN401
     """Offcuts on hand, limited stock, spares and pieces that stay uncut fit the schema too."""
-    body = porch_with("materials/0/stock/0/available", 4)
+    body = shed_with("materials/0/stock/0/available", 4)
     body["materials"][0] |= {"spare_percent": 5, "kerf": "1/8"}
     body["offcuts"] = [{"id": "R-17", "material": "panel-sand", "length": "61 1/2", "factory_end": "left"}]
     answer = serving.post(body, Prefer="wait=30").json
@@ -111,7 +111,10 @@ def test_headers_and_parameters_that_are_heeded_are_declared(contract: Any) -> N
     found = {
         (path, method): {entry["name"] for entry in declared(contract, path, method).get("parameters", [])}
         for path in (
-            "/v1/cut-plans", "/v1/cut-plans/{plan_id}", "/v1/cut-plans/{plan_id}/sticks", "/v1/takeoffs",
+            "/v1/cut-plans",
+            "/v1/cut-plans/{plan_id}",
+            "/v1/cut-plans/{plan_id}/sticks",
+            "/v1/takeoffs",
             "/v1/crews/{crew}/weeks/{week}/plan",
         )
         for method in contract["paths"][path]
@@ -125,7 +128,7 @@ def test_headers_and_parameters_that_are_heeded_are_declared(contract: Any) -> N
 
 def test_headers_of_answers_are_declared(serving: Stack, contract: Any) -> None:  # noqa: ANN401
     """Every header of ours in a real answer stands under its status in the document."""
-    waited, queued = serving.post(PORCH, Prefer="wait=30"), serving.post(PORCH)
+    waited, queued = serving.post(SHED, Prefer="wait=30"), serving.post(SHED)
     where = waited.headers["Location"]
     etag = {"If-None-Match": waited.headers["ETag"]}
     plan = "/v1/cut-plans/{plan_id}"
@@ -150,7 +153,7 @@ def test_headers_of_answers_are_declared(serving: Stack, contract: Any) -> None:
 ])  # fmt: skip
 def test_an_unknown_parameter_is_refused_by_name(serving: Stack, address: str, named: str) -> None:
     """``?page=2`` would be page one again and again: it is 400, and the parameters that there are are told."""
-    plan_id = serving.post(PORCH, Prefer="wait=30").json["id"]
+    plan_id = serving.post(SHED, Prefer="wait=30").json["id"]
     answer = serving.client.get(address.format(id=plan_id))
     assert (answer.status_code, answer.json["type"]) == (400, "/problems/malformed-query")
     assert answer.json["detail"].startswith(f"{named}: no parameter of this address; there are")

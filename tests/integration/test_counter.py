@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.support.porch import porch_with
+from tests.support.shed import shed_with
 from tests.support.stack import Stack, stack
 
 STOCK = {"m0-name": "", "m0-category": "siding", "m0-s0-length": "12' 6\""}
@@ -55,7 +55,7 @@ def test_a_form_beyond_the_limit_is_answered_with_a_page(alone: Stack) -> None:
 
 def test_where_nothing_can_be_cut_the_page_does_not_speak_of_enough(serving: Stack) -> None:
     """With no panel to be had nothing is ordered, because nothing can be cut; page and text to copy both say so."""
-    plan_id = serving.posted(porch_with("materials/0/stock/0/available", 0), Prefer="wait=30")
+    plan_id = serving.posted(shed_with("materials/0/stock/0/available", 0), Prefer="wait=30")
     page = serving.client.get(f"/plans/{plan_id}").text
     assert page.count("Nothing to order: none of this can be cut from these lengths.") == 2
     assert "on hand is enough" not in page

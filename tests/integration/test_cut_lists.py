@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from jsonschema import Draft202012Validator
 
-from tests.support.porch import PORCH
+from tests.support.shed import SHED
 from tests.support.stack import Stack
 
 EMAIL = (Path(__file__).parent.parent / "data" / "cutlist" / "whole_email.txt").read_text("utf-8")
@@ -20,45 +20,45 @@ def read(running: Stack, text: object, **fields: object) -> Any:  # noqa: ANN401
 
 
 def test_a_line_as_the_contract_has_it(alone: Stack) -> None:
-    """``12 @ 10'1"`` is twelve of 121 in; what it does not say is null."""
-    answer = read(alone, "12 @ 10'1\"").json
-    found = {"item": 0, "quantity": 12, "length": 121, "text": "10'-1\"", "exact": True, "material": None, "mark": None}
-    line = {"line": 1, "kind": "item", "text": "12 @ 10'1\"", "read": found, "also": [], "problem": None}
+    """``14 @ 9'7"`` is fourteen of 115 in; what it does not say is null."""
+    answer = read(alone, "14 @ 9'7\"").json
+    found = {"item": 0, "quantity": 14, "length": 115, "text": "9'-7\"", "exact": True, "material": None, "mark": None}
+    line = {"line": 1, "kind": "item", "text": "14 @ 9'7\"", "read": found, "also": [], "problem": None}
     assert answer["lines"] == [line]
     assert answer["questions"] == []
     assert answer["required"] == [
-        {"mark": "1", "length": 121, "quantity": 12, "left_end": "plain", "right_end": "plain"}
+        {"mark": "1", "length": 115, "quantity": 14, "left_end": "plain", "right_end": "plain"}
     ]
 
 
 def test_what_is_ambiguous_throughout_is_asked_once(alone: Stack) -> None:
-    """``10-1`` has two readings; the answer in ``assume`` settles every such line."""
-    text = "10-1 x 4\n6-10\n"
+    """``9-7`` has two readings; the answer in ``assume`` settles every such line."""
+    text = "9-7 x 4\n6-10\n"
     asked = read(alone, text).json
     assert asked["required"] == []
     assert asked["lines"][0]["read"] is None
-    assert asked["lines"][0]["problem"]["readings"] == ["10'-1\"", '10 of 1"']
+    assert asked["lines"][0]["problem"]["readings"] == ["9'-7\"", '9 of 7"']
     assert [(q["notation"], q["lines"]) for q in asked["questions"]] == [("n-n", [1, 2])]
     settled = read(alone, text, assume={"n-n": "feet-inches"}).json
     assert settled["questions"] == []
-    assert [(item["quantity"], item["length"]) for item in settled["required"]] == [(4, 121), (1, 82)]
+    assert [(item["quantity"], item["length"]) for item in settled["required"]] == [(4, 115), (1, 82)]
 
 
 def test_several_pieces_on_one_line(alone: Stack) -> None:
     """The first is ``read``, the others are ``also``, and each knows its place in ``required``."""
-    answer = read(alone, "2 @ 8', 3 @ 9' 6\"\n1 @ 28 1/2").json
+    answer = read(alone, "2 @ 8', 3 @ 9' 6\"\n1 @ 34 1/2").json
     first, second = answer["lines"]
     assert [first["read"]["item"], *(item["item"] for item in first["also"]), second["read"]["item"]] == [0, 1, 2]
-    assert [item["length"] for item in answer["required"]] == [96, 114, 28.5]
+    assert [item["length"] for item in answer["required"]] == [96, 114, 34.5]
 
 
 def test_what_was_read_can_be_planned(serving: Stack) -> None:
     """With a material named, ``required`` goes into a request for a cut plan unchanged, ends and room included."""
-    text = "4 @ 10' lap left [A]\n6 @ 4' 2\" [B]\n4 @ 28 1/2 [C], room to 29"
+    text = "4 @ 9' 6\" lap left [A]\n6 @ 4' 2\" [B]\n4 @ 34 1/2 [C], room to 35"
     required = read(serving, text, materials=["panel-sand"]).json["required"]
     assert required[0]["left_end"] == "lap"
     assert required[2]["room"] == 0.5
-    answer = serving.post({**PORCH, "required": required}, Prefer="wait=30").json
+    answer = serving.post({**SHED, "required": required}, Prefer="wait=30").json
     assert answer["result"]["order_total"] == "58.80"
 
 

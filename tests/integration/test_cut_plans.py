@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from tests.support.porch import PORCH, porch_with
+from tests.support.shed import SHED, shed_with
 from tests.support.stack import Stack
 
 
-def test_the_porch_is_planned_and_proven(serving: Stack) -> None:
+def test_the_shed_is_planned_and_proven(serving: Stack) -> None:
     """The contract's own example comes back with the contract's own figures."""
-    answer = serving.post(PORCH, Prefer="wait=30")
+    answer = serving.post(SHED, Prefer="wait=30")
     assert answer.status_code == 200
     assert answer.headers["Preference-Applied"] == "wait=30"
     result = answer.json["result"]
@@ -21,11 +21,11 @@ def test_the_porch_is_planned_and_proven(serving: Stack) -> None:
     assert answer.json["progress"] == {"cost": 58.8, "bound": 58.8}
 
 
-def test_the_porch_is_cut_as_in_the_contract(serving: Stack) -> None:
-    """Four panels give 10'-1" and 28 1/2", the lapped piece at the left factory end; two give 3 x 4'-2"."""
-    patterns = serving.post(PORCH, Prefer="wait=30").json["result"]["materials"][0]["patterns"]
+def test_the_shed_is_cut_as_in_the_contract(serving: Stack) -> None:
+    """Four panels give 9'-7" and 34 1/2", the lapped piece at the left factory end; two give 3 x 4'-2"."""
+    patterns = serving.post(SHED, Prefer="wait=30").json["result"]["materials"][0]["patterns"]
     assert [use["count"] for use in patterns] == [4, 2]
-    assert [cut["text"] for cut in patterns[0]["cuts"]] == ["10'-1\"", '28 1/2"']
+    assert [cut["text"] for cut in patterns[0]["cuts"]] == ["9'-7\"", '34 1/2"']
     assert patterns[0]["cuts"][0]["left"] == "factory"
     assert patterns[0]["offcut"] == {"length": 0.5, "text": '1/2"', "keep": False, "factory_end": "right", "after": 2}
     assert [cut["length"] for cut in patterns[1]["cuts"]] == [50, 50, 50]
@@ -35,7 +35,7 @@ def test_the_porch_is_cut_as_in_the_contract(serving: Stack) -> None:
 
 def test_without_waiting_the_address_leads_to_the_result(serving: Stack) -> None:
     """202 carries Location and Retry-After, and GET there ends with the result."""
-    answer = serving.post(PORCH)
+    answer = serving.post(SHED)
     assert (answer.status_code, answer.json["state"]) == (202, "queued")
     assert answer.headers["Retry-After"] == "1"
     serving.settled(answer.json["id"])
@@ -47,7 +47,7 @@ def test_without_waiting_the_address_leads_to_the_result(serving: Stack) -> None
 
 def test_an_unchanged_plan_costs_no_bytes(serving: Stack) -> None:
     """GET with the ETag of what is known answers 304 without a body."""
-    plan_id = serving.posted(PORCH, Prefer="wait=30")
+    plan_id = serving.posted(SHED, Prefer="wait=30")
     etag = serving.client.get(f"/v1/cut-plans/{plan_id}").headers["ETag"]
     again = serving.client.get(f"/v1/cut-plans/{plan_id}", headers={"If-None-Match": etag})
     assert (again.status_code, again.data) == (304, b"")
@@ -55,13 +55,13 @@ def test_an_unchanged_plan_costs_no_bytes(serving: Stack) -> None:
 
 def test_the_same_request_gives_the_same_plan(serving: Stack) -> None:
     """Two requests alike are answered alike, to the last stick."""
-    first, second = (serving.post(PORCH, Prefer="wait=30").json["result"] for _ in range(2))
+    first, second = (serving.post(SHED, Prefer="wait=30").json["result"] for _ in range(2))
     assert first == second
 
 
 def test_a_finished_plan_is_forgotten_on_delete(serving: Stack) -> None:
     """DELETE of a finished plan answers 204 with no body and no type of one, and then nothing is there."""
-    plan_id = serving.posted(PORCH, Prefer="wait=30")
+    plan_id = serving.posted(SHED, Prefer="wait=30")
     answer = serving.client.delete(f"/v1/cut-plans/{plan_id}")
     assert (answer.status_code, answer.data, answer.headers.get("Content-Type")) == (204, b"", None)
     assert serving.client.get(f"/v1/cut-plans/{plan_id}").status_code == 404
@@ -69,7 +69,7 @@ def test_a_finished_plan_is_forgotten_on_delete(serving: Stack) -> None:
 
 def test_sticks_come_in_pages(serving: Stack) -> None:
     """The six panels come four and two, and Link leads from one page to the next."""
-    plan_id = serving.posted(PORCH, Prefer="wait=30")
+    plan_id = serving.posted(SHED, Prefer="wait=30")
     first = serving.client.get(f"/v1/cut-plans/{plan_id}/sticks?limit=4")
     assert [stick["stick"] for stick in first.json["sticks"]] == ["S1", "S2", "S3", "S4"]
     following = first.headers["Link"].split(">")[0].strip("<")
@@ -81,21 +81,21 @@ def test_sticks_come_in_pages(serving: Stack) -> None:
 
 def test_the_callers_reference_comes_back(serving: Stack) -> None:
     """``ref`` of an item stands on every piece cut for it."""
-    answer = serving.post(porch_with("required/2/ref", "row 7"), Prefer="wait=30")
+    answer = serving.post(shed_with("required/2/ref", "row 7"), Prefer="wait=30")
     sticks = answer.json["result"]["materials"][0]["patterns"][0]["sticks"]
     assert sticks[0]["pieces"][1]["ref"] == "row 7"
 
 
 def test_a_rounded_length_is_named(serving: Stack) -> None:
     """A third of an inch is no whole tick: the warning says where and what it was taken as."""
-    answer = serving.post(porch_with("required/2/length", "28 1/3"), Prefer="wait=30")
+    answer = serving.post(shed_with("required/2/length", "28 1/3"), Prefer="wait=30")
     warning = answer.json["result"]["warnings"][0]
     assert (warning["code"], warning["pointer"]) == ("rounded", "#/required/2/length")
 
 
 def test_millimetres_in_millimetres_out(serving: Stack) -> None:
     """A request in millimetres is answered in millimetres."""
-    body = porch_with("units", "mm")
+    body = shed_with("units", "mm")
     body["materials"][0]["stock"][0]["length"] = 3810
     body["required"] = [{"material": "panel-sand", "length": 1270, "quantity": 3}]
     panel = serving.post(body, Prefer="wait=30").json["result"]["materials"][0]

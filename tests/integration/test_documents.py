@@ -9,7 +9,7 @@ from xml.etree import ElementTree as ET
 import pytest
 from pypdf import PdfReader
 
-from tests.support.porch import PORCH, Json, porch, porch_with
+from tests.support.shed import SHED, Json, shed, shed_with
 from tests.support.stack import Stack, eventually
 from workers.store import PLAN
 
@@ -17,16 +17,16 @@ DOCUMENTS = ("order.csv", "cut-sheet.html", "cut-sheet.pdf", "drawing.svg")
 
 
 def wall() -> Json:
-    """Return the porch with a wall of one course of two pieces: 4'-2" in channels left of a door, 28 1/2 right."""
+    """Return the shed with a wall of one course of two pieces: 4'-2" in channels left of a door, 34 1/2 right."""
     left = {"mark": "L", "material": "panel-sand", "length": 50, "wall": "north & west", "first_course": 1}
-    right = {**left, "mark": "R", "length": 28.5, "start": 90}
-    return porch(walls=[{"id": "north & west", "viewed_from": "left"}], required=[left, right])
+    right = {**left, "mark": "R", "length": 34.5, "start": 90}
+    return shed(walls=[{"id": "north & west", "viewed_from": "left"}], required=[left, right])
 
 
 @pytest.fixture(scope="module")
 def plan(serving: Stack) -> str:
-    """Return the address of the porch's finished plan."""
-    return f"/v1/cut-plans/{serving.posted(PORCH, Prefer='wait=30')}"
+    """Return the address of the shed's finished plan."""
+    return f"/v1/cut-plans/{serving.posted(SHED, Prefer='wait=30')}"
 
 
 def test_the_order_comes_as_csv(serving: Stack, plan: str) -> None:
@@ -44,7 +44,7 @@ def test_the_sheet_comes_as_a_page_of_its_own(serving: Stack, plan: str) -> None
     answer = serving.client.get(f"{plan}/cut-sheet.html?customer=A.+Marsh&taken_by=R.+Tern&date=2026-11-25&paper=a4")
     assert answer.content_type == "text/html; charset=utf-8"
     assert answer.headers["Content-Security-Policy"].startswith("default-src 'none'; style-src 'sha256-")
-    for text in ("A. Marsh", "R. Tern", "2026-11-25", "Tern Cottage, rear porch", "size: A4;", "One lot number"):
+    for text in ("A. Marsh", "R. Tern", "2026-11-25", "Tern Cottage, boat shed", "size: A4;", "One lot number"):
         assert text in answer.text
 
 
@@ -53,7 +53,7 @@ def test_the_sheet_comes_as_pdf_and_reads_back(serving: Stack, plan: str) -> Non
     answer = serving.client.get(f"{plan}/cut-sheet.pdf?po=PO+1881")
     assert answer.content_type == "application/pdf"
     text = "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(answer.data)).pages)
-    for part in ("PO 1881", "6 panels", "58.80", "10'-1\"", "3 @ 4'-2\"", "nail hem up", "eye protection"):
+    for part in ("PO 1881", "6 panels", "58.80", "9'-7\"", "3 @ 4'-2\"", "nail hem up", "eye protection"):
         assert part in text
     assert serving.client.get(f"{plan}/cut-sheet.pdf?po=PO+1881").data == answer.data
 
@@ -63,7 +63,7 @@ def test_the_drawing_comes_as_svg(serving: Stack, plan: str) -> None:
     answer = serving.client.get(f"{plan}/drawing.svg")
     assert answer.content_type == "image/svg+xml; charset=utf-8"
     assert answer.headers["Content-Security-Policy"].startswith("default-src 'none'")
-    assert ET.fromstring(answer.text)[0].text == "Cut drawing: Tern Cottage, rear porch"
+    assert ET.fromstring(answer.text)[0].text == "Cut drawing: Tern Cottage, boat shed"
 
 
 def test_a_wall_is_drawn_by_its_name(serving: Stack) -> None:
@@ -76,7 +76,7 @@ def test_a_wall_is_drawn_by_its_name(serving: Stack) -> None:
 
 def test_metric_jobs_are_printed_on_a4_in_millimetres(serving: Stack) -> None:
     """Without a wish for paper the units decide."""
-    body = porch_with("units", "mm")
+    body = shed_with("units", "mm")
     body["materials"][0]["stock"][0]["length"] = 3810
     body["required"] = [{"material": "panel-sand", "length": 1270, "quantity": 3}]
     plan_id = serving.posted(body, Prefer="wait=30")
@@ -110,7 +110,7 @@ def test_there_is_no_document_of_an_unknown_plan(serving: Stack, name: str) -> N
 
 def test_there_is_no_document_before_the_plan(alone: Stack) -> None:
     """409 while it waits, with Retry-After; 409 for good once it is cancelled."""
-    plan_id = alone.posted(PORCH)
+    plan_id = alone.posted(SHED)
     for name in DOCUMENTS:
         waiting = alone.client.get(f"/v1/cut-plans/{plan_id}/{name}")
         assert (waiting.status_code, waiting.json["type"]) == (409, "/problems/not-ready")
@@ -123,7 +123,7 @@ def test_there_is_no_document_before_the_plan(alone: Stack) -> None:
 
 def test_an_expired_plan_has_no_documents(serving: Stack) -> None:
     """410 once the result is gone."""
-    plan_id = serving.posted(PORCH, Prefer="wait=30")
+    plan_id = serving.posted(SHED, Prefer="wait=30")
     serving.store.redis.pexpire(PLAN + plan_id, 1)
     eventually(lambda: serving.store.fetch(plan_id) is None)
     for name in DOCUMENTS:

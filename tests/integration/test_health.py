@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.support.porch import PORCH
+from tests.support.shed import SHED
 from tests.support.stack import Stack, eventually
 
 
@@ -36,7 +36,7 @@ def test_not_ready_with_a_worker_for_the_counter_alone(alone: Stack) -> None:
 
 def test_metrics_count_what_is_there(alone: Stack) -> None:
     """One plan waits on the batch queue, and nothing has ended yet."""
-    alone.posted(PORCH)
+    alone.posted(SHED)
     figures = alone.client.get("/metrics").text.splitlines()
     assert 'lapstock_plans{state="queued"} 1' in figures
     assert 'lapstock_queue_jobs{queue="batch"} 1' in figures
@@ -45,7 +45,7 @@ def test_metrics_count_what_is_there(alone: Stack) -> None:
 
 def test_reading_metrics_changes_nothing(alone: Stack) -> None:
     """Every key and value in Redis is the same before and after."""
-    alone.posted(PORCH)
+    alone.posted(SHED)
 
     def everything() -> dict[str, bytes | None]:
         return {str(key): alone.store.redis.dump(key) for key in alone.store.redis.scan_iter()}

@@ -173,8 +173,8 @@ def test_a_week_over_the_years_end_is_planned_in_either_year(store: WeekStore) -
     """On new year's morning what was cut in the old year stands, and Thursday's sheet has become Sunday's."""
     key = WeekKey("anybody", "wren", "2026-W53")
     asked = in_another_week(week(), 2026, 53)
-    north, porch = asked.jobs
-    store.change(key, lambda _: replace(asked, jobs=(north, replace(porch, date=date(2027, 1, 3)))))
+    north, shed = asked.jobs
+    store.change(key, lambda _: replace(asked, jobs=(north, replace(shed, date=date(2027, 1, 3)))))
     run_week(store, key, key.monday, datetime(2026, 12, 28, 3, tzinfo=UTC))
     run_week(store, key, date(2027, 1, 1), datetime(2027, 1, 1, 3, tzinfo=UTC))
     plan = plan_of(store, key)

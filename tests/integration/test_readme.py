@@ -50,7 +50,7 @@ def found_in(answer: Any, shown: Any) -> bool:  # noqa: ANN401
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
     """Return a folder with the README's request and files as it says, and the installed programs at ``.venv/bin``."""
-    (tmp_path / "porch.json").write_text(blocks("json")[0], encoding="utf-8")
+    (tmp_path / "shed.json").write_text(blocks("json")[0], encoding="utf-8")
     (tmp_path / "tests").symlink_to(ROOT / "tests")
     (tmp_path / ".venv").mkdir()
     (tmp_path / ".venv" / "bin").symlink_to(BIN)
@@ -109,13 +109,13 @@ def test_the_two_commands_come_first() -> None:
     assert test.endswith("pip install '.[test]' && .venv/bin/python -m pytest")
 
 
-def test_the_porch_is_printed_as_shown(folder: Path) -> None:
+def test_the_shed_is_printed_as_shown(folder: Path) -> None:
     """`lapstock plan` prints what the README prints, and the cautions after it."""
     printed = run(commands()[2], folder)
     assert printed.startswith(blocks("text")[0])
 
 
-def test_the_porch_is_answered_as_shown(folder: Path) -> None:
+def test_the_shed_is_answered_as_shown(folder: Path) -> None:
     """The README's curl against the README's serve returns the README's answer."""
     serve, curl = commands()[0].rpartition("&& ")[2], commands()[3]
     with served(serve, folder) as address:
@@ -131,7 +131,7 @@ def test_the_wall_is_fourteen_panels_and_drawn_as_shown(folder: Path, serving: S
     assert drawn == (EXAMPLES / "lap-map.svg").read_text(encoding="utf-8")
 
 
-def test_the_measured_porch_is_planned_as_shown(serving: Stack) -> None:
+def test_the_measured_shed_is_planned_as_shown(serving: Stack) -> None:
     """The README's take-off request is answered with a plan, its arithmetic, and the elevation it shows."""
     address, _, query = commands()[5].rpartition("/v1/takeoffs")[2].rstrip("'").rpartition("?")
     answer = serving.client.post(f"/v1/takeoffs{address}?{query}", json=MEASURED, headers={"Prefer": "wait=30"})
@@ -153,7 +153,7 @@ def test_the_crews_week_is_planned_as_said(serving: Stack) -> None:
     week, address = blocks("json")[2], "/v1/crews/reading/weeks/2100-W10"
     for ours, far in (("2026-11-23", "2100-03-08"), ("2026-11-26", "2100-03-11")):
         week = week.replace(ours, far)
-    for path, body in zip(("", "/jobs/north", "/jobs/porch"), json.loads(week), strict=True):
+    for path, body in zip(("", "/jobs/north", "/jobs/shed"), json.loads(week), strict=True):
         assert serving.client.put(address + path, json=body).status_code in (200, 201)
     answer = serving.client.post(f"{address}/plan", headers={"Prefer": "wait=30"}).json
     (compared,) = answer["plan"]["compared"]

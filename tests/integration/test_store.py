@@ -11,8 +11,8 @@ from rq import Callback, Queue
 from rq.serializers import JSONSerializer
 
 import solver
-from tests.scenario import porch
-from tests.support.porch import PORCH
+from tests.scenario import shed
+from tests.support.shed import SHED
 from tests.support.stack import Stack, eventually
 from workers import queues
 from workers.record import Failure, Record, State
@@ -27,7 +27,7 @@ WHY = Failure("tried", "for the test")
 @pytest.fixture
 def store(alone: Stack) -> Store:
     """Return a store that holds one queued plan."""
-    alone.store.create(PLAN_ID, Ask("anybody", queues.BATCH, porch()))
+    alone.store.create(PLAN_ID, Ask("anybody", queues.BATCH, shed()))
     return alone.store
 
 
@@ -45,7 +45,7 @@ def test_a_plan_is_started_once(store: Store) -> None:
 
 def test_a_result_is_written_once(store: Store) -> None:
     """What is finished is finished."""
-    plan = solver.plan_job(porch(), time.monotonic)
+    plan = solver.plan_job(shed(), time.monotonic)
     store.start(PLAN_ID, 1)
     assert store.finish(PLAN_ID, 1, State.SUCCEEDED, plan, 5)
     assert not store.finish(PLAN_ID, 1, State.FAILED, WHY, 5)
@@ -125,7 +125,7 @@ def test_workers_run_their_task_and_nothing_else(alone: Stack, function: str) ->
     queued = queue.enqueue_call(function, args=(f"touch {witness}",), job_id="intruder-1")
     eventually(lambda: queued.is_failed)
     assert not Path(witness).exists()
-    plan_id = alone.posted(PORCH)
+    plan_id = alone.posted(SHED)
     assert alone.settled(plan_id).state is State.SUCCEEDED
 
 
@@ -147,4 +147,4 @@ def test_a_pickle_on_the_queue_is_not_opened(alone: Stack) -> None:
     alone.start_worker()
     queued = Queue(queues.BATCH, connection=alone.store.redis).enqueue_call(queues.TASK, args=("none", 1), job_id="x-1")
     eventually(lambda: alone.store.redis.hget(f"rq:job:{queued.id}", "status") == b"failed")
-    assert alone.settled(alone.posted(PORCH)).state is State.SUCCEEDED
+    assert alone.settled(alone.posted(SHED)).state is State.SUCCEEDED

@@ -1,4 +1,4 @@
-"""``/v1/takeoffs``: the measured porch becomes a request for a cut plan with its arithmetic, or the plan itself."""
+"""``/v1/takeoffs``: the measured shed becomes a request for a cut plan with its arithmetic, or the plan itself."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from service.rendering.takeoff import render_take_off
 from service.wire import read_job
 from service.wire.takeoff import read_take_off
 from solver.takeoff import take_off
-from tests.measured_porch import porch
+from tests.measured_shed import shed
 from tests.support.measured import MATERIALS, MEASURED, USES
 from tests.support.stack import Stack
 
@@ -25,7 +25,7 @@ def take(running: Stack, body: object, query: str = "", **headers: str) -> Any: 
 
 
 def changed(path: str, value: object) -> dict[str, Any]:
-    """Return the porch with one place changed."""
+    """Return the shed with one place changed."""
     body = deepcopy(MEASURED)
     *above, last = (int(step) if step.isdigit() else step for step in path.split("/"))
     place: Any = body
@@ -35,10 +35,10 @@ def changed(path: str, value: object) -> dict[str, Any]:
     return body
 
 
-def test_what_is_posted_is_the_porch_of_the_other_tests() -> None:
+def test_what_is_posted_is_the_shed_of_the_other_tests() -> None:
     """Read from JSON it is the same house, and so the same take-off."""
     found, rounded = read_take_off(MEASURED)
-    assert found.walls == take_off(porch()).walls
+    assert found.walls == take_off(shed()).walls
     assert rounded == ()
 
 
@@ -46,7 +46,7 @@ def test_a_gable_by_width_height_and_peak() -> None:
     """The side wall in short: 20 ft wide, 118 in at the eaves, 178 at the peak."""
     wall = {name: value for name, value in MEASURED["walls"][1].items() if name != "outline"}
     body = changed("walls/1", wall | {"width": "20'", "height": 118, "peak": 178})
-    assert read_take_off(body)[0].walls == take_off(porch()).walls
+    assert read_take_off(body)[0].walls == take_off(shed()).walls
 
 
 def test_the_answer_is_a_request_for_a_cut_plan() -> None:
@@ -87,7 +87,7 @@ def test_planned_at_once(serving: Stack) -> None:
     assert answer.json["takeoff"]["soffits"][0]["quantity"] == 12
 
 
-def test_the_porch_goes_from_tape_to_plan(serving: Stack) -> None:
+def test_the_shed_goes_from_tape_to_plan(serving: Stack) -> None:
     """One request: every run of both walls is laid, every opening is cut out, everything is on the order."""
     answer = take(serving, MEASURED | {"limits": {"seconds": 5}}, "?plan=true", Prefer="wait=50")
     assert answer.status_code == 200, answer.text

@@ -101,9 +101,9 @@ def test_a_day_without_a_sheet_is_not_there(kept: Stack) -> None:
 
 
 def twice_on_monday() -> Week:
-    """The porch is moved to Monday, so that the day has two jobs."""
-    north, porch = week().jobs
-    return replace(week(), jobs=(north, replace(porch, date=north.date)))
+    """The shed is moved to Monday, so that the day has two jobs."""
+    north, shed = week().jobs
+    return replace(week(), jobs=(north, replace(shed, date=north.date)))
 
 
 def test_what_is_written_on_an_offcut_is_the_same_wherever_it_is_told() -> None:
@@ -114,7 +114,7 @@ def test_what_is_written_on_an_offcut_is_the_same_wherever_it_is_told() -> None:
 
 
 def test_pieces_alike_of_a_job_share_a_row() -> None:
-    """Three of 100 in for the north wall out of three panels, three of 50 in for the porch out of the same."""
+    """Three of 100 in for the north wall out of three panels, three of 50 in for the shed out of the same."""
     asked = twice_on_monday()
     words = text_of(html(morning_sheet(asked, planned(asked).days[0], Paper.LETTER)))
     assert "☐☐☐ A 3 8'-4\" panel-sand S1 to S3" in words

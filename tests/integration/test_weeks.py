@@ -67,7 +67,7 @@ def crew(serving: Stack, request: pytest.FixtureRequest) -> Crew:
     made = Crew(serving, f"crew-{abs(hash(request.node.name))}")
     assert made.put("", setup()).status_code == 201
     assert made.put("/jobs/north-wall", job(0, "100", 3)).status_code == 200
-    assert made.put("/jobs/rear-porch", job(3, "50", 3)).status_code == 200
+    assert made.put("/jobs/boat-shed", job(3, "50", 3)).status_code == 200
     return made
 
 
@@ -86,9 +86,9 @@ def test_a_week_is_planned_on_demand(crew: Crew) -> None:
 def test_a_job_is_changed_and_withdrawn(crew: Crew) -> None:
     """Each change grows the version; the plan is of the old one until the week is planned again."""
     crew.plan()
-    assert crew.put("/jobs/rear-porch", job(3, "50", 2)).json["up_to_date"] is False
-    assert crew.delete("/jobs/rear-porch").status_code == 204
-    assert crew.delete("/jobs/rear-porch").status_code == 404
+    assert crew.put("/jobs/boat-shed", job(3, "50", 2)).json["up_to_date"] is False
+    assert crew.delete("/jobs/boat-shed").status_code == 204
+    assert crew.delete("/jobs/boat-shed").status_code == 404
     assert [entry["id"] for entry in crew.get().json["jobs"]] == ["north-wall"]
 
 
@@ -149,11 +149,11 @@ def test_the_same_job_in_two_weeks_is_named(serving: Stack, crew: Crew) -> None:
     name = crew.get().json["crew"]
     later = Crew(serving, name, "2100-W11")
     later.put("", setup(deliveries=[{"date": day(7)}]))
-    answer = later.put("/jobs/rear-porch", job(8, "50", 3))
+    answer = later.put("/jobs/boat-shed", job(8, "50", 3))
     assert (answer.status_code, answer.json["type"]) == (409, "/problems/job-elsewhere")
     assert "2100-W10" in answer.json["detail"]
-    crew.delete("/jobs/rear-porch")
-    assert later.put("/jobs/rear-porch", job(8, "50", 3)).status_code == 200
+    crew.delete("/jobs/boat-shed")
+    assert later.put("/jobs/boat-shed", job(8, "50", 3)).status_code == 200
 
 
 def test_an_offcut_reported_twice_is_named(crew: Crew) -> None:

@@ -14,7 +14,7 @@ from tests.outside.triplets import triplets, two_lengths
 _ENDS = CuttingProblem(
     (Stick(150, 980), Stick(200, 1200, 4), Stick(62, 0, 1, left=True, right=False)),
     (
-        Piece(121, 8, left=True),
+        Piece(115, 8, left=True),
         Piece(100, 5, right=True),
         Piece(50, 11),
         Piece(28, 9),

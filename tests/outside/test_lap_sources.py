@@ -19,7 +19,7 @@ from solver.materials import DEFAULTS, Category, Material
 from solver.plan import Run
 from solver.required import Required
 from solver.takeoff.cold import ROWS
-from tests.scenario import PANEL, N, inches, porch
+from tests.scenario import PANEL, N, inches, shed
 
 SIDING = DEFAULTS[Category.SIDING]
 MILLIMETRE = TICKS_PER_INCH / 25.4
@@ -28,7 +28,7 @@ MILLIMETRE = TICKS_PER_INCH / 25.4
 def runs(length: str, courses: int = 1, panel: Material = PANEL) -> tuple[Run, ...]:
     """Return the runs of a plain wall of panels of 150 in, proven or not, as the checker has accepted them."""
     item = replace(N, length=inches(length), courses=courses, keep_clear=(), cut_outs=())
-    plan = plan_job(replace(porch(), materials=(panel,), required=(item,)), time.monotonic)
+    plan = plan_job(replace(shed(), materials=(panel,), required=(item,)), time.monotonic)
     assert plan.warnings == ()
     return plan.materials[0].runs
 
@@ -37,7 +37,7 @@ def runs(length: str, courses: int = 1, panel: Material = PANEL) -> tuple[Run, .
 def test_a_piece_between_two_channels_is_half_an_inch_short(opening: int, cut: str) -> None:
     """1/4 in at each end (association's manual, installation basics)."""
     item = Required("A", "panel-sand", inches(opening), left_end=N.left_end, right_end=N.right_end)
-    plan = plan_job(replace(porch(), materials=(PANEL,), required=(item,)), time.monotonic)
+    plan = plan_job(replace(shed(), materials=(PANEL,), required=(item,)), time.monotonic)
     (pattern,) = plan.materials[0].patterns
     assert [piece.length for piece in pattern.cuts] == [inches(cut)]
 
@@ -83,14 +83,14 @@ def test_with_three_courses_between_laps_may_fall_in_line(other: int, told: list
     """Two panels that must both be whole can be lapped in one place only (same manual)."""
     first = replace(N, mark="1", length=inches("299.5"), courses=1, keep_clear=(), cut_outs=())
     again = replace(first, mark="2", first_course=other)
-    plan = plan_job(replace(porch(), materials=(PANEL,), required=(first, again)), time.monotonic)
+    plan = plan_job(replace(shed(), materials=(PANEL,), required=(first, again)), time.monotonic)
     assert [notice.code for notice in plan.warnings] == told
 
 
 def test_no_lap_lies_above_or_below_an_opening() -> None:
     """No lap directly over or under a window or door (a do-it-yourself trade magazine's page)."""
     item = replace(N, length=inches(260), courses=4, cut_outs=())
-    plan = plan_job(replace(porch(), materials=(PANEL,), required=(item,)), time.monotonic)
+    plan = plan_job(replace(shed(), materials=(PANEL,), required=(item,)), time.monotonic)
     for run in plan.materials[0].runs:
         for clear in item.keep_clear:
             if clear.first <= (run.course or 0) <= clear.last:

@@ -20,7 +20,7 @@ from solver.takeoff.outline import twice_area
 from solver.takeoff.settings import Deduct, GableRule, Settings, Waste
 from solver.takeoff.slopes import along, lost_in_slope
 from solver.takeoff.words import Figure, decimal, square_feet
-from tests.measured_porch import house_of, plain_wall, post
+from tests.measured_shed import house_of, plain_wall, post
 from tests.scenario import MILLIMETRE, inches
 
 NOT_USED = {

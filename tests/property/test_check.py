@@ -17,15 +17,15 @@ from tests import plans, scenario, wall_plans
 from tests.mutants import Mutant, mutants_of
 from tests.untimed import UNTIMED
 
-PORCHES = (
-    "porch", "with_kerf", "with_offcuts", "with_two_lengths", "with_limited_stock", "with_spares", "with_cartons",
+SHEDS = (
+    "shed", "with_kerf", "with_offcuts", "with_two_lengths", "with_limited_stock", "with_spares", "with_cartons",
 )  # fmt: skip
 WALLS = (
     wall_plans.spacing_of_40, wall_plans.in_line_within_43, wall_plans.shortest_of_30, wall_plans.wider_window,
     wall_plans.field_end,
 )  # fmt: skip
 PAIRS = [
-    *((getattr(scenario, name)(), getattr(plans, name)()) for name in PORCHES),
+    *((getattr(scenario, name)(), getattr(plans, name)()) for name in SHEDS),
     (scenario.north_wall(), wall_plans.north_wall()),
     *(wall() for wall in WALLS),
 ]

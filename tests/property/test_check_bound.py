@@ -18,7 +18,7 @@ from solver.job import Job
 from solver.materials import DEFAULTS, Category, FactoryEnd, Material, Offcut, StockLength
 from solver.plan import CutPlan, MaterialPlan, NotCut, PieceValue, Proof, StoppedBy
 from solver.required import End, Meets, Required
-from tests.scenario import porch
+from tests.scenario import shed
 from tests.untimed import UNTIMED
 
 PLAIN, LAP = End(), End(Meets.LAP)
@@ -100,7 +100,7 @@ def jobs(draw: st.DrawFn) -> Job:
     items = draw(st.lists(ITEM.filter(lambda item: _cut(item) <= longest), min_size=1, max_size=3))
     offcuts = draw(st.lists(OFFCUT, max_size=1))
     material = Material("m", Category.SIDING, tuple(stock), settings_)
-    return replace(porch(), materials=(material,), required=tuple(items), offcuts=tuple(offcuts))
+    return replace(shed(), materials=(material,), required=tuple(items), offcuts=tuple(offcuts))
 
 
 @UNTIMED

@@ -33,7 +33,7 @@ AFTER = (
     "{l},{q}", "{l} - {q}", "{l} {q}x", "{l} * {q}", "{l}, {q} pcs", "{l} qty {q}",
 )  # fmt: skip
 AROUND = (
-    "{}", "A: {}", "- {}", "Mark A {}", "North wall: {}", "A {}", "{} panel sand", "{} A", "{} (porch)",
+    "{}", "A: {}", "- {}", "Mark A {}", "North wall: {}", "A {}", "{} panel sand", "{} A", "{} (shed)",
     "{} by Nov 24",
     "{} $9.80", "{} call 555-0142", "panel sand {}", "A\t{}", "{}\tA", "{}, A", "5/8 J {}", "wall: {}",
     "{} - panel", "D4 {}",

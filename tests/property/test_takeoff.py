@@ -16,7 +16,7 @@ from solver.takeoff import TakeOff, take_off
 from solver.takeoff.answer import Course, RunEnd, RunOnWall
 from solver.takeoff.measured import Border, House, Meeting, Opening, OpeningKind, Pockets, Point, Wall, rectangle
 from solver.takeoff.outline import edges_of, twice_area
-from tests.measured_porch import MATERIALS, house_of, material, plain_wall
+from tests.measured_shed import MATERIALS, house_of, material, plain_wall
 from tests.scenario import inches
 
 SIXTEENTH = inches("0.0625")

@@ -1,1 +1,1 @@
-"""What several test folders share: a real Redis, real worker processes, and the porch as a request."""
+"""What several test folders share: a real Redis, real worker processes, and the shed as a request."""

@@ -1,4 +1,4 @@
-"""The checker accepts right plans of the porch and its variants, and names what is wrong with a wrong one."""
+"""The checker accepts right plans of the shed and its variants, and names what is wrong with a wrong one."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from tests.plans import LENGTH
 from tests.scenario import inches
 
 VARIANTS = (
-    "porch", "with_kerf", "with_offcuts", "with_two_lengths", "with_limited_stock", "with_spares", "with_cartons",
+    "shed", "with_kerf", "with_offcuts", "with_two_lengths", "with_limited_stock", "with_spares", "with_cartons",
     "with_metric", "without_prices",
 )  # fmt: skip
 
@@ -47,50 +47,50 @@ def with_cut(plan: CutPlan, pattern: int, index: int, **changes: object) -> CutP
 
 @pytest.mark.parametrize("variant", VARIANTS)
 def test_accepts_a_right_plan(variant: str) -> None:
-    """Each hand-made plan is right for its variant of the porch."""
+    """Each hand-made plan is right for its variant of the shed."""
     assert check(getattr(scenario, variant)(), getattr(plans, variant)()) == ()
 
 
-@pytest.mark.parametrize("variant", [name for name in VARIANTS if name != "porch"])
+@pytest.mark.parametrize("variant", [name for name in VARIANTS if name != "shed"])
 def test_refuses_the_answer_to_another_question(variant: str) -> None:
-    """The plan of the porch is no answer to a variant of it: six are not proven, not to be had or too few."""
-    assert codes(getattr(scenario, variant)(), plans.porch())
+    """The plan of the shed is no answer to a variant of it: six are not proven, not to be had or too few."""
+    assert codes(getattr(scenario, variant)(), plans.shed())
 
 
 def test_says_where_what_was_needed_and_what_was_found() -> None:
     """A fault points into the plan and gives both lengths."""
-    fault = check(scenario.porch(), with_cut(plans.porch(), 1, 2, length=inches(49)))[0]
+    fault = check(scenario.shed(), with_cut(plans.shed(), 1, 2, length=inches(49)))[0]
     assert fault.code == "cut_length"
     assert fault.place == "#/materials/0/patterns/1/sticks/0/pieces/2"
     assert fault.detail == "needed 4'-2\", found 4'-1\""
 
 
 def test_a_channel_takes_its_gap_from_each_end() -> None:
-    """138 1/4 in between two channels is cut 137 3/4 in (common practice, no source), not 138 1/4."""
+    """142 7/8 in between two channels is cut 142 3/8 in (common practice, no source), not 142 7/8."""
     channel = End(Meets.CHANNEL)
-    item = replace(scenario.A, length=inches("138.25"), left_end=channel, right_end=channel)
-    job = replace(scenario.porch(), required=(item, scenario.B, scenario.C))
-    assert check(job, plans.one_by_one(job, inches("137.75"))) == ()
-    assert "cut_length" in codes(job, plans.one_by_one(job, inches("138.25")))
+    item = replace(scenario.A, length=inches("142.875"), left_end=channel, right_end=channel)
+    job = replace(scenario.shed(), required=(item, scenario.B, scenario.C))
+    assert check(job, plans.one_by_one(job, inches("142.375"))) == ()
+    assert "cut_length" in codes(job, plans.one_by_one(job, inches("142.875")))
 
 
 def test_refuses_a_stick_that_its_cuts_overfill() -> None:
     """Three pieces of 50 in fill 150 in without kerf, and not with 1/8 in."""
-    assert "overfull" in codes(scenario.with_kerf(), plans.porch())
+    assert "overfull" in codes(scenario.with_kerf(), plans.shed())
 
 
 def test_refuses_a_left_over_of_less_than_three_feet_called_kept() -> None:
     """1/2 in is nothing to keep where 36 in are."""
-    left = replace(plans.porch().materials[0].patterns[0].left_over, keep=True)
-    assert codes(scenario.porch(), with_pattern(plans.porch(), 0, left_over=left)) == {"left_over"}
+    left = replace(plans.shed().materials[0].patterns[0].left_over, keep=True)
+    assert codes(scenario.shed(), with_pattern(plans.shed(), 0, left_over=left)) == {"left_over"}
 
 
 def test_a_left_over_at_the_left_takes_the_factory_end_from_the_lapped_piece() -> None:
     """The A is lapped at the left: with the left-over left of it, its end is a field end, which may not be lapped."""
-    left = replace(plans.porch().materials[0].patterns[0].left_over, factory_end=FactoryEnd.LEFT, after=0)
-    moved = with_pattern(with_cut(plans.porch(), 0, 0, left=CutEnd.FIELD), 0, left_over=left)
+    left = replace(plans.shed().materials[0].patterns[0].left_over, factory_end=FactoryEnd.LEFT, after=0)
+    moved = with_pattern(with_cut(plans.shed(), 0, 0, left=CutEnd.FIELD), 0, left_over=left)
     moved = with_cut(moved, 0, 1, right=CutEnd.FACTORY)
-    assert codes(scenario.porch(), moved) == {"end"}
+    assert codes(scenario.shed(), moved) == {"end"}
     renotched = scenario.with_panel(settings=replace(scenario.PANEL.settings, lap_ends=LapEnds.RENOTCHED))
     values = tuple(replace(value, needs_left=False) for value in plans.SIX_PANELS.values)
     moved = with_part(moved, settings=renotched.materials[0].settings, proof=Proof("duals", 1, values))
@@ -99,7 +99,7 @@ def test_a_left_over_at_the_left_takes_the_factory_end_from_the_lapped_piece() -
 
 def test_refuses_two_pieces_that_both_claim_the_left_end() -> None:
     """A stick has one left factory end."""
-    assert codes(scenario.porch(), with_cut(plans.porch(), 1, 1, left=CutEnd.FACTORY)) == {"end"}
+    assert codes(scenario.shed(), with_cut(plans.shed(), 1, 1, left=CutEnd.FACTORY)) == {"end"}
 
 
 def test_refuses_an_offcut_used_more_often_than_there_is() -> None:
@@ -116,25 +116,25 @@ def test_refuses_an_offcut_of_another_length() -> None:
 
 def test_refuses_more_of_a_limited_stock_than_there_is() -> None:
     """Six panels can't come out of five."""
-    assert "stock" in codes(scenario.with_limited_stock(), plans.porch())
+    assert "stock" in codes(scenario.with_limited_stock(), plans.shed())
 
 
 @pytest.mark.parametrize("quantity", [3, 5])
 def test_refuses_a_missing_or_surplus_piece(quantity: int) -> None:
     """Four of C are cut: neither three nor five."""
     required = scenario.A, scenario.B, replace(scenario.C, quantity=quantity)
-    assert "piece" in codes(replace(scenario.porch(), required=required), plans.porch())
+    assert "piece" in codes(replace(scenario.shed(), required=required), plans.shed())
 
 
 def test_refuses_a_piece_both_cut_and_declared_uncut() -> None:
     """All are cut, so none is left to declare."""
-    plan = replace(plans.porch(), not_cut=(NotCut(1, "B", 1, "stock_exhausted", ""),))
-    assert "piece" in codes(scenario.porch(), plan)
+    plan = replace(plans.shed(), not_cut=(NotCut(1, "B", 1, "stock_exhausted", ""),))
+    assert "piece" in codes(scenario.shed(), plan)
 
 
 def test_refuses_stock_exhausted_where_there_is_no_limit() -> None:
     """A supplier who has as many as wanted has not run out."""
-    assert "not_cut" in codes(scenario.porch(), plans.with_limited_stock())
+    assert "not_cut" in codes(scenario.shed(), plans.with_limited_stock())
 
 
 def test_refuses_stock_exhausted_where_a_left_over_would_do() -> None:
@@ -175,16 +175,16 @@ def test_room_costs_a_whole_panel_one_of_its_factory_ends() -> None:
 def test_a_bound_above_what_the_certificate_proves_is_refused() -> None:
     """Valued by length alone, 898 in need 5.99 panels: six. With no value but the B's, two panels would do."""
     proof = Proof("duals", 1, plans.worth(A=242, B=100, C=57))
-    assert check(scenario.porch(), with_part(plans.porch(), proof=proof)) == ()
+    assert check(scenario.shed(), with_part(plans.shed(), proof=proof)) == ()
     short = Proof("duals", 1, plans.worth(B=100))
-    assert codes(scenario.porch(), with_part(plans.porch(), proof=short)) == {"bound"}
+    assert codes(scenario.shed(), with_part(plans.shed(), proof=short)) == {"bound"}
 
 
 def test_a_value_for_ends_that_nobody_needs_proves_nothing() -> None:
     """An A needs its left end: a value for pieces that need the right one is not its value."""
     values = tuple(replace(v, needs_right=v.needs_left, needs_left=False) for v in plans.SIX_PANELS.values)
-    plan = with_part(plans.porch(), proof=Proof("duals", 1, values))
-    assert codes(scenario.porch(), plan) == {"bound"}
+    plan = with_part(plans.shed(), proof=Proof("duals", 1, values))
+    assert codes(scenario.shed(), plan) == {"bound"}
 
 
 def test_one_left_end_a_stick_is_part_of_the_bound() -> None:
@@ -198,15 +198,15 @@ def test_one_left_end_a_stick_is_part_of_the_bound() -> None:
 def test_values_beyond_64_bits_are_summed_rightly() -> None:
     """The same certificate times 2^70 proves the same, and no more; a false one is not let through by wrapping."""
     large = tuple(replace(value, value=value.value << 70) for value in plans.SIX_PANELS.values)
-    assert check(scenario.porch(), with_part(plans.porch(), proof=Proof("duals", 1, large))) == ()
+    assert check(scenario.shed(), with_part(plans.shed(), proof=Proof("duals", 1, large))) == ()
     false = Proof("duals", 1, (plans.value_of(LENGTH["B"], 2**70),))
-    assert codes(scenario.porch(), with_part(plans.porch(), proof=false)) == {"bound"}
+    assert codes(scenario.shed(), with_part(plans.shed(), proof=false)) == {"bound"}
 
 
 def test_a_bound_without_least_uncut_is_refused() -> None:
     """Until it is known how little can stay uncut, the bound is 0."""
-    assert codes(scenario.porch(), with_part(plans.porch(), least_uncut=False)) == {"bound"}
-    assert check(scenario.porch(), with_part(plans.porch(), least_uncut=False, bound=0)) == ()
+    assert codes(scenario.shed(), with_part(plans.shed(), least_uncut=False)) == {"bound"}
+    assert check(scenario.shed(), with_part(plans.shed(), least_uncut=False, bound=0)) == ()
 
 
 def test_names_no_stick_twice_across_materials() -> None:
@@ -219,25 +219,25 @@ def test_names_no_stick_twice_across_materials() -> None:
 
 def test_a_plan_for_a_material_is_neither_missing_nor_doubled() -> None:
     """Each material with something required has one plan."""
-    plan = plans.porch()
-    assert "material" in codes(scenario.porch(), replace(plan, materials=()))
-    assert "material" in codes(scenario.porch(), replace(plan, materials=plan.materials * 2))
-    assert "material" in codes(scenario.porch(), with_part(plan, material="panel-clay"))
+    plan = plans.shed()
+    assert "material" in codes(scenario.shed(), replace(plan, materials=()))
+    assert "material" in codes(scenario.shed(), replace(plan, materials=plan.materials * 2))
+    assert "material" in codes(scenario.shed(), with_part(plan, material="panel-clay"))
 
 
 def test_a_pointer_to_no_item_is_a_fault_and_no_crash() -> None:
     """Somebody's plan may point anywhere."""
-    patterns = plans.porch().materials[0].patterns
+    patterns = plans.shed().materials[0].patterns
     lost = replace(patterns[1].sticks[0], pieces=tuple(replace(p, item=99) for p in patterns[1].sticks[0].pieces))
-    assert "piece" in codes(scenario.porch(), with_pattern(plans.porch(), 1, sticks=(lost, patterns[1].sticks[1])))
+    assert "piece" in codes(scenario.shed(), with_pattern(plans.shed(), 1, sticks=(lost, patterns[1].sticks[1])))
 
 
 def test_every_rounding_is_named() -> None:
     """A length rounded on input is said in the warnings, or the plan is not what was asked for."""
     rounded = Notice("rounded", "10 in was no whole tick", "#/required/0/length")
-    job = replace(scenario.porch(), roundings=(rounded,))
-    assert codes(job, plans.porch()) == {"rounding"}
-    assert check(job, replace(plans.porch(), warnings=(rounded,))) == ()
+    job = replace(scenario.shed(), roundings=(rounded,))
+    assert codes(job, plans.shed()) == {"rounding"}
+    assert check(job, replace(plans.shed(), warnings=(rounded,))) == ()
 
 
 def test_spares_belong_to_the_length_used_most() -> None:

@@ -99,7 +99,7 @@ SPOILT: dict[str, tuple[Spoil, str]] = {
     "a bound above the cost": (_bound_above, "compared"),
     "a bound of the week above its cost": (lambda plan: replace(plan, bound=Decimal("29.41")), "compared"),
     "something missing that is not": (
-        lambda plan: replace(plan, missing=(Missing("rear-porch", 0, "B", 1, ""),)), "missing"
+        lambda plan: replace(plan, missing=(Missing("boat-shed", 0, "B", 1, ""),)), "missing"
     ),
     "another week": (lambda plan: replace(plan, week="2026-W47"), "week"),
 }  # fmt: skip
@@ -125,6 +125,6 @@ def test_more_than_the_van_takes_is_found() -> None:
 def test_a_piece_more_than_the_week_asks_is_found() -> None:
     """The week wants one piece less of Monday than the sheet cuts."""
     asked = week()
-    north, porch = asked.jobs
+    north, shed = asked.jobs
     fewer = replace(north, required=(replace(north.required[0], quantity=2),))
-    assert "job" in codes(replace(asked, jobs=(fewer, porch)), right())
+    assert "job" in codes(replace(asked, jobs=(fewer, shed)), right())

@@ -16,14 +16,14 @@ from tests.unit.test_schemas import EVERYTHING, job_of
 from workers.codec import pack, unpack
 
 VARIANTS = [
-    scenario.porch, scenario.with_kerf, scenario.with_offcuts, scenario.with_two_lengths, scenario.with_limited_stock,
+    scenario.shed, scenario.with_kerf, scenario.with_offcuts, scenario.with_two_lengths, scenario.with_limited_stock,
     scenario.with_spares, scenario.with_cartons, scenario.with_metric, scenario.without_prices,
 ]  # fmt: skip
 
 
 @pytest.mark.parametrize("variant", VARIANTS, ids=lambda variant: str(variant.__name__))
 def test_jobs_and_plans_come_back_equal(variant: object) -> None:
-    """Every variant of the porch and its plan survive being kept."""
+    """Every variant of the shed and its plan survive being kept."""
     assert callable(variant)
     job = variant()
     plan = solver.plan_job(job, time.monotonic)
@@ -39,4 +39,4 @@ def test_walls_slopes_and_cut_outs_come_back_too() -> None:
 
 def test_what_is_kept_is_json() -> None:
     """Nothing that could run is ever kept: it is compressed JSON."""
-    assert json.loads(zlib.decompress(pack(scenario.porch())))["name"] == "Tern Cottage, rear porch"
+    assert json.loads(zlib.decompress(pack(scenario.shed())))["name"] == "Tern Cottage, boat shed"

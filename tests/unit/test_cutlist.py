@@ -104,15 +104,15 @@ def test_a_whole_email_is_read_line_by_line() -> None:
     read = read_cut_list((DATA / "whole_email.txt").read_text(encoding="utf-8"), Unit.IN, MATERIALS)
     items = [said(item, Unit.IN) for line in read.lines for item in line.read]
     assert items == [
-        "12 @ 10'-1\" [A] <panel-sand> lap/plain",
-        "6 @ 11'-5 3/4\" [B] <panel-sand>",
-        "6 @ 11'-5 3/4\" [C] <panel-sand>",
+        "14 @ 9'-7\" [A] <panel-sand> lap/plain",
+        "6 @ 11'-10 3/8\" [B] <panel-sand>",
+        "6 @ 11'-10 3/8\" [C] <panel-sand>",
         "2 @ 8'-0\" <panel-sand>",
         "4 @ 3510 mm [D] <panel-sand>",
         "4 @ 9'-6\" [E] <panel-sand>",
         "8 @ 12'-6\" <j-channel>",
-        "4 @ 10'-1\" [F] <panel-sand>",
-        "2 @ 11'-5 3/4\" [G] <panel-sand>",
+        "4 @ 9'-7\" [F] <panel-sand>",
+        "2 @ 11'-10 3/8\" [G] <panel-sand>",
         "3 @ 3'-8 1/2\" [H] <soffit-white>",
     ]
     assert [(question.notation, question.lines) for question in read.questions] == [("n-n", (18, 19))]

@@ -26,20 +26,20 @@ def test_columns_are_known_by_their_titles(separator: str) -> None:
     """Quantity, length, mark and material stand in any order, whatever separates the cells."""
     rows = [
         ["Mark", "Length", "Qty", "Material"],
-        ["A", "10' 1\"", "12", "panel sand"],
-        ["B", "137 3/4", "6", "soffit"],
+        ["A", "9' 7\"", "12", "panel sand"],
+        ["B", "142 3/8", "6", "soffit"],
     ]
     read = read_cut_list("\n".join(separator.join(row) for row in rows), Unit.IN, ("panel-sand", "soffit-white"))
     assert [(item.mark, item.quantity, item.length / INCH, item.material) for item in read.required] == [
-        ("A", 12, 121, "panel-sand"), ("B", 6, 137.75, "soffit-white"),
+        ("A", 12, 115, "panel-sand"), ("B", 6, 142.375, "soffit-white"),
     ]  # fmt: skip
     assert read.lines[0].kind is LineKind.HEADING
 
 
 def test_feet_and_inches_have_columns_of_their_own() -> None:
     """Either may be empty; cells may carry their own marks."""
-    text = "Qty\tFeet\tInches\n4\t10\t1\n2\t11\t5 3/4\n3\t\t44 1/2\n5\t8\t\n1\t9'\t6\""
-    assert [length for _, length in pieces(text)] == [121, 137.75, 44.5, 96, 114]
+    text = "Qty\tFeet\tInches\n4\t9\t7\n2\t11\t10 3/8\n3\t\t44 1/2\n5\t8\t\n1\t9'\t6\""
+    assert [length for _, length in pieces(text)] == [115, 142.375, 44.5, 96, 114]
 
 
 def test_a_title_may_name_the_unit() -> None:
@@ -62,19 +62,19 @@ def test_a_title_line_without_separators_says_the_order_of_bare_numbers() -> Non
 
 def test_length_in_feet_and_length_in_inches_are_two_parts_of_one() -> None:
     """Two columns of lengths with the units ft and in add up."""
-    assert pieces("Qty\tLength (ft)\tLength (in)\n4\t10\t1") == [(4, 121)]
+    assert pieces("Qty\tLength (ft)\tLength (in)\n4\t9\t7") == [(4, 115)]
 
 
 def test_parts_of_an_inch_have_a_column_of_their_own() -> None:
     """Written out, or as so many 16ths."""
-    assert pieces("Qty,Feet,Inches,Fraction\n4,10,1,1/2\n2,,44,3/4\n2,9,0,0") == [(4, 121.5), (2, 44.75), (2, 108)]
-    assert pieces("Qty,Feet,Inches,16ths\n4,10,1,8") == [(4, 121.5)]
+    assert pieces("Qty,Feet,Inches,Fraction\n4,9,7,1/2\n2,,44,3/4\n2,9,0,0") == [(4, 115.5), (2, 44.75), (2, 108)]
+    assert pieces("Qty,Feet,Inches,16ths\n4,9,7,8") == [(4, 115.5)]
 
 
 def test_a_title_may_say_that_a_dash_joins_feet_and_inches() -> None:
-    """Under "Ft-In" 10-1 is no question."""
-    assert pieces("Count\tFt-In\n4\t10-1") == [(4, 121)]
-    assert codes("Count\tLength\n4\t10-1") == [None, "ambiguous_length"]
+    """Under "Ft-In" 9-7 is no question."""
+    assert pieces("Count\tFt-In\n4\t9-7") == [(4, 115)]
+    assert codes("Count\tLength\n4\t9-7") == [None, "ambiguous_length"]
 
 
 def test_a_column_of_numbers_counts_pieces_or_rows_as_answered() -> None:
@@ -91,7 +91,7 @@ def test_a_column_of_numbers_counts_pieces_or_rows_as_answered() -> None:
 def test_two_columns_that_could_be_the_length_are_no_header() -> None:
     """Under "Length" and "Finished length" the rows are asked about as if there were no titles; a size is no length."""
     assert codes("Qty\tLength\n4\t10'\nLength\tFinished length\n40\t50") == [None, None, None, "ambiguous_length"]
-    assert pieces("QTY\tSIZE\tLENGTH\n4\tdouble 4\t10'1\"") == [(4, 121)]
+    assert pieces("QTY\tSIZE\tLENGTH\n4\tdouble 4\t9'7\"") == [(4, 115)]
 
 
 def test_ends_have_columns_of_their_own() -> None:
@@ -114,9 +114,9 @@ def test_a_second_header_replaces_the_first() -> None:
 
 def test_cells_in_quotes_keep_their_commas_and_their_inch_marks() -> None:
     """A spreadsheet doubles the quotes inside a cell."""
-    text = 'Qty,Length,Description\n12,"10\' 1""","siding, sand"'
+    text = 'Qty,Length,Description\n12,"9\' 7""","siding, sand"'
     (item,) = read_cut_list(text, Unit.IN).required
-    assert (item.quantity, item.length / INCH, item.material) == (12, 121, "siding, sand")
+    assert (item.quantity, item.length / INCH, item.material) == (12, 115, "siding, sand")
 
 
 def described(rows: str, titles: str = "Qty,Length,Description") -> list[tuple[str, str]]:
@@ -127,9 +127,9 @@ def described(rows: str, titles: str = "Qty,Length,Description") -> list[tuple[s
 
 def test_a_description_is_a_material_only_where_it_names_one() -> None:
     """One strange word is the mark, several are a note, and a kind of trim stays as written."""
-    assert described("12,10'1\",north") == [("north", "panel-sand")]
-    assert described("12,10'1\",sand") == [("1", "panel-sand")]
-    assert described("12,10'1\",above the door") == [("1", "panel-sand")]
-    assert described("12,10'1\",F-channel") == [("1", "F-channel")]
-    assert described("12,10'1\",north,A", "Qty,Length,Description,Mark") == [("A", "panel-sand")]
-    assert not described("12,10'1\",panel-tan")
+    assert described("12,9'7\",north") == [("north", "panel-sand")]
+    assert described("12,9'7\",sand") == [("1", "panel-sand")]
+    assert described("12,9'7\",above the door") == [("1", "panel-sand")]
+    assert described("12,9'7\",F-channel") == [("1", "F-channel")]
+    assert described("12,9'7\",north,A", "Qty,Length,Description,Mark") == [("A", "panel-sand")]
+    assert not described("12,9'7\",panel-tan")

@@ -173,7 +173,7 @@ def test_cut_outs_are_given_from_each_pieces_own_ends() -> None:
     assert rows[0][:5] == ("a", "N·1·2", "11'-9 1/4\"", '8 3/4"', '0"')
     assert rows[1][:5] == ("b", "N·1·3", '0"', '2 1/4"', "12'-3 3/4\"")
     assert rows[2] == (
-        "c", "N·2·1", "3'-3 3/4\"", '6 1/2"', '18 3/4"', 'hole, its lower edge 6 1/4" above the lower lip',
+        "c", "N·2·1", "3'-3 3/4\"", '6 1/2"', '18 3/4"', 'hole, its lower edge 5 1/8" above the lower lip',
     )  # fmt: skip
 
 

@@ -1,4 +1,4 @@
-"""The cut drawing on the porch and the north wall: every figure can be held against the plan."""
+"""The cut drawing on the shed and the north wall: every figure can be held against the plan."""
 
 from __future__ import annotations
 
@@ -31,8 +31,8 @@ def pattern(*lengths: float, after: int | None = None, left: float = 0) -> Patte
 
 
 def drawn(use: PatternUse, job: Job | None = None) -> Drawing:
-    """Return the drawing of one pattern of the porch's panel."""
-    job = job or scenario.porch()
+    """Return the drawing of one pattern of the shed's panel."""
+    job = job or scenario.shed()
     plan = plans.answer(job, [use], [], 0, Proof("search"))
     return next(draw_patterns(job, plan.materials[0]))
 
@@ -43,14 +43,14 @@ def north() -> tuple[Drawing, ...]:
 
 
 def test_every_cut_stands_where_it_is_cut() -> None:
-    """121 and 28 1/2 of 150 in: two cuts, at 121/150 and 149 1/2 / 150 of the panel's length on paper."""
-    cuts = uprights(drawn(pattern(121, 28.5, left=0.5)), BOLD)
-    assert cuts == pytest.approx([FACE + PAPER * 121 / 150, FACE + PAPER * 149.5 / 150])
+    """115 and 34 1/2 of 150 in: two cuts, at 115/150 and 149 1/2 / 150 of the panel's length on paper."""
+    cuts = uprights(drawn(pattern(115, 34.5, left=0.5)), BOLD)
+    assert cuts == pytest.approx([FACE + PAPER * 115 / 150, FACE + PAPER * 149.5 / 150])
 
 
 def test_pieces_are_dimensioned_and_the_panel_as_a_whole() -> None:
     """The chain has every piece and what is left; under it stands the panel."""
-    assert {"10'-1\"", '28 1/2"', '1/2" left over', "12'-6\" panel"} <= set(words(drawn(pattern(121, 28.5, left=0.5))))
+    assert {"9'-7\"", '34 1/2"', '1/2" left over', "12'-6\" panel"} <= set(words(drawn(pattern(115, 34.5, left=0.5))))
 
 
 def test_equal_pieces_are_dimensioned_together() -> None:
@@ -113,13 +113,13 @@ def test_only_ends_that_matter_are_notched(category: Category, ends: LapEnds, co
     """Soffit and trim have no notch, nor has siding whose ends do not matter."""
     settings = replace(scenario.PANEL.settings, lap_ends=ends)
     material: Material = replace(scenario.PANEL, category=category, settings=settings)
-    drawing = drawn(pattern(150), replace(scenario.porch(), materials=(material,)))
+    drawing = drawn(pattern(150), replace(scenario.shed(), materials=(material,)))
     assert len(outline(drawing).points) == corners
 
 
 def test_siding_is_called_panel_and_trim_stick() -> None:
     """The word under the drawing and beside it follows the material."""
-    trim = replace(scenario.porch(), materials=(replace(scenario.PANEL, category=Category.CHANNEL),))
+    trim = replace(scenario.shed(), materials=(replace(scenario.PANEL, category=Category.CHANNEL),))
     assert "panel S1" in words(drawn(pattern(150)))
     assert {"stick S1", "12'-6\" stick"} <= set(words(drawn(pattern(150), trim)))
 
@@ -164,7 +164,7 @@ def test_a_long_mark_is_cut_short_in_the_drawing() -> None:
 
 def test_all_materials_share_the_sheet_but_not_the_scale() -> None:
     """Each material begins with its name; its longest stick fills the width."""
-    job, plan = scenario.porch(), plans.answer(scenario.porch(), [pattern(150)], [], 0, Proof("search"))
+    job, plan = scenario.shed(), plans.answer(scenario.shed(), [pattern(150)], [], 0, Proof("search"))
     short = replace(job.materials[0], id="channel", category=Category.CHANNEL, description="")
     other = replace(plan.materials[0], material="channel", patterns=(replace(pattern(60), stock_length=inches(60)),))
     both: CutPlan = replace(plan, materials=(plan.materials[0], other))
@@ -176,4 +176,4 @@ def test_all_materials_share_the_sheet_but_not_the_scale() -> None:
 
 def test_a_plan_that_cuts_nothing_is_drawn_as_such() -> None:
     """Nothing cut gives a drawing that says so."""
-    assert draw_plan(scenario.porch(), CutPlan((), (), (), (), ())).description == "Nothing is cut."
+    assert draw_plan(scenario.shed(), CutPlan((), (), (), (), ())).description == "Nothing is cut."

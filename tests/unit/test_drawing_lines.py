@@ -70,7 +70,7 @@ def test_measures_never_cover_each_other(lengths: list[float]) -> None:
     ends = [0.0]
     for length in lengths:
         ends.append(ends[-1] + length)
-    stretches = [Stretch(a, b, '28 1/2"') for a, b in pairwise(ends)]
+    stretches = [Stretch(a, b, '34 1/2"') for a, b in pairwise(ends)]
     drawn = chain(stretches, 10)
     figures = [shape for shape in drawn.shapes if isinstance(shape, Text)]
     assert len(figures) == len(lengths)

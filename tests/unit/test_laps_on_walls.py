@@ -14,7 +14,7 @@ from solver.job import Job, Wall
 from solver.materials import DEFAULTS, Category, FactoryEnd, LapEnds, Material, Offcut, StockLength
 from solver.plan import CutPlan, MaterialPlan
 from solver.required import End, KeepClear, Meets, Required, Side
-from tests.scenario import PANEL, PANEL_12_6, N, inches, north_wall, porch
+from tests.scenario import PANEL, PANEL_12_6, N, inches, north_wall, shed
 
 BUTT = replace(DEFAULTS[Category.OTHER], lap=0)
 
@@ -26,7 +26,7 @@ def planned(job: Job) -> CutPlan:
 
 def wall(run: Required, material: Material = PANEL, viewed_from: Side | int | None = Side.LEFT) -> Job:
     """Return the north wall with one item."""
-    return replace(porch(), materials=(material,), required=(run,), walls=(Wall("north", viewed_from),))
+    return replace(shed(), materials=(material,), required=(run,), walls=(Wall("north", viewed_from),))
 
 
 def only(plan: CutPlan) -> MaterialPlan:
@@ -56,7 +56,7 @@ def test_two_runs_of_15_without_lap_come_out_of_three_sticks_of_10() -> None:
     """10 + 5 and 5 + 10: the halves share a stick, and no rounding of the bound asks for a fourth."""
     strip = Material("strip", Category.OTHER, (StockLength("10", inches(10)),), BUTT)
     run = Required("R", "strip", inches(15), 2)
-    plan = only(planned(replace(porch(), materials=(strip,), required=(run,))))
+    plan = only(planned(replace(shed(), materials=(strip,), required=(run,))))
     assert (plan.new_sticks, plan.proven) == (3, True)
 
 

@@ -25,7 +25,7 @@ def planned(job: Job) -> CutPlan:
 @pytest.mark.parametrize(
     ("job", "sticks", "total"),
     [
-        (scenario.porch(), 6, "58.80"),
+        (scenario.shed(), 6, "58.80"),
         (scenario.with_kerf(), 7, "68.60"),
         (scenario.with_offcuts(), 5, "49.00"),
         (scenario.with_two_lengths(), 5, "55.60"),
@@ -34,7 +34,7 @@ def planned(job: Job) -> CutPlan:
         (scenario.with_cartons(), 6, "78.40"),
         (scenario.with_metric(), 6, "58.80"),
     ],
-    ids=["porch", "kerf", "offcuts", "two lengths", "limited stock", "spares", "cartons", "metric"],
+    ids=["shed", "kerf", "offcuts", "two lengths", "limited stock", "spares", "cartons", "metric"],
 )
 def test_each_variant_comes_to_what_its_reader_works_out(job: Job, sticks: int, total: str) -> None:
     """The figures stand in the docstrings of the scenario, where each can be checked by hand."""
@@ -58,7 +58,7 @@ def test_an_order_beyond_what_is_available_says_so() -> None:
 
 def test_a_plan_that_ends_at_its_limit_says_so() -> None:
     """With no time at all there is a plan, and it says that more time may better it."""
-    plan = planned(replace(scenario.porch(), seconds=0.0))
+    plan = planned(replace(scenario.shed(), seconds=0.0))
     assert "planning_cut_short" in [notice.code for notice in plan.warnings]
     assert plan.materials[0].patterns
 

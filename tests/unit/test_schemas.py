@@ -17,8 +17,8 @@ from solver.lengths import Unit
 from solver.materials import DEFAULTS, Category, FactoryEnd, LapEnds
 from solver.required import Edge, End, Meets, Side, Slope
 from tests.scenario import inches
-from tests.scenario import porch as porch_job
-from tests.support.porch import PORCH, porch, porch_with
+from tests.scenario import shed as shed_job
+from tests.support.shed import SHED, shed, shed_with
 
 EVERYTHING: dict[str, Any] = {
     "name": "Tern Cottage", "units": "in",
@@ -36,7 +36,7 @@ EVERYTHING: dict[str, Any] = {
          "right_end": {"meets": "channel", "pitch": "6/12", "leans": "left", "long_edge": "bottom"}, "room": "1/2",
          "wall": "north", "start": -2, "first_course": 1, "courses": 3,
          "keep_clear": [{"from": "8' 2\"", "to": "11' 2\"", "first": 3, "last": 3}],
-         "cut_outs": [{"from": 40, "to": 46.5, "edge": "top", "height": "6 1/4", "course": 2}]}
+         "cut_outs": [{"from": 40, "to": 46.5, "edge": "top", "height": "5 1/8", "course": 2}]}
     ],
     "offcuts": [{"id": "R-17", "material": "panel-sand", "length": "61 1/2", "quantity": 2, "factory_end": "left"}],
     "limits": {"seconds": 3},
@@ -49,9 +49,9 @@ def job_of(body: object) -> Job:
     return read_job(parse(json.dumps(body).encode()))
 
 
-def test_the_porch_is_the_porch() -> None:
+def test_the_shed_is_the_shed() -> None:
     """The contract's request is the job that every other test of the solver plans."""
-    assert job_of(PORCH) == porch_job()
+    assert job_of(SHED) == shed_job()
 
 
 def test_every_field_arrives() -> None:
@@ -71,7 +71,7 @@ def test_every_field_arrives() -> None:
     assert item.right_end == End(Meets.CHANNEL, Slope(Fraction(1, 2), Side.LEFT, Edge.BOTTOM))
     assert (item.keep_clear[0].start, item.keep_clear[0].end, item.keep_clear[0].last) == (inches(98), inches(134), 3)
     assert (item.cut_outs[0].end, item.cut_outs[0].height, item.cut_outs[0].course) == (
-        inches("46.5"), inches("6.25"), 2,
+        inches("46.5"), inches("5.125"), 2,
     )  # fmt: skip
     assert (offcut.length, offcut.quantity, offcut.factory_end) == (inches("61.5"), 2, FactoryEnd.LEFT)
 
@@ -79,20 +79,20 @@ def test_every_field_arrives() -> None:
 @pytest.mark.parametrize("category", list(Category))
 def test_what_is_left_out_takes_the_defaults_of_the_category(category: Category) -> None:
     """A material that names its category alone has that category's allowances."""
-    job = job_of(porch_with("materials/0/category", category) | {"required": PORCH["required"][1:]})
+    job = job_of(shed_with("materials/0/category", category) | {"required": SHED["required"][1:]})
     assert job.materials[0].settings == DEFAULTS[category]
 
 
 def test_a_lap_of_null_is_not_a_lap_left_out() -> None:
     """``null`` says that a material may not be lapped; leaving it out says the category's lap."""
-    unlapped = PORCH["required"][1:]
-    assert job_of(porch_with("materials/0/lap", None) | {"required": unlapped}).materials[0].settings.lap is None
-    assert job_of(PORCH).materials[0].settings.lap == inches(1)
+    unlapped = SHED["required"][1:]
+    assert job_of(shed_with("materials/0/lap", None) | {"required": unlapped}).materials[0].settings.lap is None
+    assert job_of(SHED).materials[0].settings.lap == inches(1)
 
 
 def test_marks_left_out_are_counted() -> None:
     """Items without a mark are called 1, 2, … by their place."""
-    body = porch()
+    body = shed()
     for item in body["required"][:2]:
         del item["mark"]
     assert [item.mark for item in job_of(body).required] == ["1", "2", "C"]
@@ -109,7 +109,7 @@ THIRD = 1 / 3
 def test_which_way_a_third_of_an_inch_is_rounded(path: str, ticks: int) -> None:
     """8128/3 = 2709 1/3 ticks: stock goes down, kerf up, pieces to nearest, and each is named."""
     whole = {"materials/0/stock/0/length": 150, "required/1/length": 50}.get(path, 0)
-    job = job_of(porch_with(path, whole + THIRD))
+    job = job_of(shed_with(path, whole + THIRD))
     found = {
         "materials/0/stock/0/length": job.materials[0].stock[0].length,
         "materials/0/kerf": job.materials[0].settings.kerf,
@@ -129,13 +129,13 @@ def test_which_way_a_third_of_an_inch_is_rounded(path: str, ticks: int) -> None:
 ])  # fmt: skip
 def test_a_rounding_says_by_how_much(units: str, written: object, told: str) -> None:
     """10.6 in are 86156.8 ticks, of which 86157 are used, 0.2 of a tick more; nothing said is its own denial."""
-    body = {**porch_with("required/2/length", written), "units": units}
+    body = {**shed_with("required/2/length", written), "units": units}
     assert [notice.detail for notice in job_of(body).roundings] == [told]
 
 
 def test_roundings_are_named_by_the_requests_own_words() -> None:
     """A length under ``from`` is pointed at as ``from``, and told as it was written."""
-    body = porch_with("walls", [{"id": "north"}])
+    body = shed_with("walls", [{"id": "north"}])
     body["required"][0] |= {"wall": "north", "keep_clear": [{"from": "1/3", "to": 50, "first": 1, "last": 1}]}
     (notice,) = job_of(body).roundings
     assert notice.pointer == "#/required/0/keep_clear/0/from"
@@ -144,7 +144,7 @@ def test_roundings_are_named_by_the_requests_own_words() -> None:
 
 def test_decimals_are_read_exactly() -> None:
     """0.1 mm is 32 ticks and no rounding, although no binary fraction is a tenth."""
-    body = porch_with("units", "mm")
+    body = shed_with("units", "mm")
     body["materials"][0]["stock"][0]["length"] = 3810
     body["required"] = [{"material": "panel-sand", "length": 1270.1}]
     job = job_of(body)
@@ -153,12 +153,12 @@ def test_decimals_are_read_exactly() -> None:
 
 def test_a_whole_number_may_be_written_with_a_point() -> None:
     """JSON knows no integers: a quantity of 4.0 is 4."""
-    assert job_of(porch_with("required/0/quantity", 4.0)).required[0].quantity == 4
+    assert job_of(shed_with("required/0/quantity", 4.0)).required[0].quantity == 4
 
 
 def test_all_faults_are_told_at_once() -> None:
     """Faults of single fields and across fields come in one answer."""
-    body = porch_with("required/0/material", "panel-clay")
+    body = shed_with("required/0/material", "panel-clay")
     body["required"][1]["length"] = "ten-ish"
     body["materials"].append(body["materials"][0])
     with pytest.raises(Problem) as caught:
@@ -171,5 +171,5 @@ def test_all_faults_are_told_at_once() -> None:
 def test_pointers_are_escaped() -> None:
     """Slash and tilde in a field's name are written as RFC 6901 has it."""
     with pytest.raises(Problem) as caught:
-        job_of({**porch(), "a/b~c": 1})
+        job_of({**shed(), "a/b~c": 1})
     assert [error.pointer for error in caught.value.errors] == ["#/a~1b~0c"]

@@ -1,4 +1,4 @@
-"""What a result states is what the plan gives, in every variant of the porch and in every unit."""
+"""What a result states is what the plan gives, in every variant of the shed and in every unit."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from solver.lengths import Unit
 from tests import scenario
 
 VARIANTS = (
-    "porch", "with_kerf", "with_offcuts", "with_two_lengths", "with_limited_stock", "with_spares", "with_cartons",
+    "shed", "with_kerf", "with_offcuts", "with_two_lengths", "with_limited_stock", "with_spares", "with_cartons",
     "with_metric", "without_prices", "north_wall",
 )  # fmt: skip
 

@@ -16,10 +16,10 @@ from solver.lengths import Unit
 from solver.takeoff import take_off
 from solver.takeoff.answer import WallTakeOff
 from solver.takeoff.measured import gable
-from tests.measured_porch import WINDOW, house_of, plain_wall, porch
+from tests.measured_shed import WINDOW, house_of, plain_wall, shed
 from tests.scenario import inches
 
-BACK, SIDE = take_off(porch()).walls
+BACK, SIDE = take_off(shed()).walls
 LOW = take_off(house_of(plain_wall(60, 24))).walls[0]
 TALL = take_off(house_of(plain_wall(60, 480))).walls[0]
 

@@ -9,7 +9,7 @@ import pytest
 from solver.lengths import Unit, say
 from solver.takeoff import TakeOff, take_off
 from solver.takeoff.measured import Border, Finish, Meeting, Point, Role, Wall
-from tests.measured_porch import DOOR, WINDOW, house_of, plain_wall, post
+from tests.measured_shed import DOOR, WINDOW, house_of, plain_wall, post
 from tests.scenario import inches
 
 DECK = Border(Meeting.DECK)

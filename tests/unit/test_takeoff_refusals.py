@@ -9,7 +9,7 @@ import pytest
 from solver.errors import Problem, Unplannable
 from solver.takeoff import take_off
 from solver.takeoff.measured import Border, Ceiling, House, Meeting, Opening, OpeningKind, Point, Role, Wall, gable
-from tests.measured_porch import DOOR, WINDOW, house_of, plain_wall
+from tests.measured_shed import DOOR, WINDOW, house_of, plain_wall
 from tests.scenario import inches
 
 

@@ -9,7 +9,7 @@ from solver.lengths import Unit, say
 from solver.required import Edge, Side, Slope
 from solver.takeoff import TakeOff, take_off
 from solver.takeoff.measured import Point, gable
-from tests.measured_porch import house_of, plain_wall
+from tests.measured_shed import house_of, plain_wall
 from tests.scenario import inches
 
 TRIANGLE = gable(inches(240), 0, inches(60))

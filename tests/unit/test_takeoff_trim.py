@@ -10,7 +10,7 @@ from solver.required import Meets
 from solver.takeoff import TakeOff, take_off
 from solver.takeoff.measured import Along, Border, Ceiling, Eave, EaveCorner, LastPanel, Meeting, OpeningKind, Role
 from solver.takeoff.settings import Corners, Settings
-from tests.measured_porch import DOOR, LIGHT, MATERIALS, WINDOW, house_of, material, plain_wall, porch, post
+from tests.measured_shed import DOOR, LIGHT, MATERIALS, WINDOW, house_of, material, plain_wall, post, shed
 from tests.scenario import inches
 
 
@@ -98,11 +98,11 @@ def test_what_has_no_material_is_listed_and_not_planned() -> None:
 
 
 def ceiling(**changes: object) -> TakeOff:
-    """Return the take-off of a 24 x 12 ft porch ceiling with panels across its width."""
-    return take_off(house_of(ceilings=(replace(Ceiling("porch", inches(288), inches(144)), **changes),)))  # type: ignore[arg-type]
+    """Return the take-off of a 24 x 12 ft shed ceiling with panels across its width."""
+    return take_off(house_of(ceilings=(replace(Ceiling("shed", inches(288), inches(144)), **changes),)))  # type: ignore[arg-type]
 
 
-def test_panels_across_a_porch_ceiling() -> None:
+def test_panels_across_a_shed_ceiling() -> None:
     """24 ft at 12 in a panel: 24 panels of 12 ft between channels, which the plan cuts 1/2 in shorter."""
     (row,) = ceiling().soffits
     assert (row.quantity, row.span, row.parts) == (24, inches(144), 1)
@@ -122,7 +122,7 @@ def test_a_long_span_is_divided_by_back_to_back_channel() -> None:
     found = ceiling(panels=Along.LENGTH)
     (row,) = found.soffits
     assert (row.parts, row.quantity, row.span) == (2, 24, inches(144))
-    assert ("ceiling porch: back to back where the span is divided", 2, "12'-0\"") in lengths_of(
+    assert ("ceiling shed: back to back where the span is divided", 2, "12'-0\"") in lengths_of(
         found, Role.SOFFIT_CHANNEL
     )
     assert "back-to-back channel" in row.figures[0].text
@@ -135,7 +135,7 @@ def test_a_divider_takes_its_width() -> None:
 
 
 SPAN = (
-    "ceiling porch: 8 nailer lines are needed and 0 are there; "
+    "ceiling shed: 8 nailer lines are needed and 0 are there; "
     'soffit may span 16" (International Residential Code, R704.2.1)'
 )
 
@@ -156,19 +156,19 @@ def test_long_panels_take_two_people() -> None:
 def test_vented_panels_by_share() -> None:
     """One in three of 24 is 8 (a European maker); they come from their own material where there is one."""
     vented = material("soffit-vented", MATERIALS[Role.SOFFIT].category, 144)
-    house = house_of(ceilings=(Ceiling("porch", inches(288), inches(144)),), settings=Settings(vented=Fraction(1, 3)))
+    house = house_of(ceilings=(Ceiling("shed", inches(288), inches(144)),), settings=Settings(vented=Fraction(1, 3)))
     house = replace(
         house, materials=(*house.materials, vented), uses={**house.uses, Role.SOFFIT_VENTED: "soffit-vented"}
     )
-    counts = {r.material: r.quantity for r in take_off(house).required if r.ref == "ceiling porch"}
+    counts = {r.material: r.quantity for r in take_off(house).required if r.ref == "ceiling shed"}
     assert counts == {"soffit": 16, "soffit-vented": 8}
 
 
 def test_channel_goes_round_the_ceiling() -> None:
     """Two along its length, two along its width."""
     assert lengths_of(ceiling(), Role.SOFFIT_CHANNEL) == [
-        ("ceiling porch: along its length", 2, "24'-0\""),
-        ("ceiling porch: along its width", 2, "12'-0\""),
+        ("ceiling shed: along its length", 2, "24'-0\""),
+        ("ceiling shed: along its width", 2, "12'-0\""),
     ]
 
 
@@ -229,9 +229,9 @@ def test_pieces_by_length_are_a_floor_for_the_plan() -> None:
     assert (figures["panels of 150 by length"], figures["panels of 150 by area"]) == (20, 22)
 
 
-def test_the_porch_comes_out_whole() -> None:
+def test_the_shed_comes_out_whole() -> None:
     """Two walls, a door, a window, three fixtures, a ceiling: every wall, opening and ceiling has its pieces."""
-    found = take_off(porch())
+    found = take_off(shed())
     assert {r.wall for r in found.required if r.wall} == {"back", "side"}
     assert {n.opening for w in found.walls for c in w.courses for run in c.runs for n in run.cut_outs} == {
         "D", "W", "light", "socket", "vent",

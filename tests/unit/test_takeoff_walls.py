@@ -12,7 +12,7 @@ from solver.takeoff import take_off
 from solver.takeoff.answer import Course, RunOnWall
 from solver.takeoff.measured import Border, Meeting, Opening, OpeningKind, Pockets, Wall
 from solver.takeoff.settings import Settings
-from tests.measured_porch import DOOR, LIGHT, SOCKET, WINDOW, house_of, plain_wall, porch, post
+from tests.measured_shed import DOOR, LIGHT, SOCKET, WINDOW, house_of, plain_wall, post, shed
 from tests.scenario import inches
 
 
@@ -175,7 +175,7 @@ def test_places_share_the_walls_zero() -> None:
 
 def test_two_walls_of_different_elevation_share_the_course_line() -> None:
     """The deck lies 18 in above the line of the house: the back wall begins 24 in above it, on its fourth course."""
-    taken = take_off(porch())
+    taken = take_off(shed())
     back, side = taken.walls
     lifted = {course.band.bottom + inches(18) for course in back.courses}
     assert min(lifted) == inches(24)

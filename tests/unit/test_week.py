@@ -23,7 +23,7 @@ from tests.weeks import (
     FRIDAY,
     MONDAY,
     NORTH,
-    PORCH,
+    SHED,
     THURSDAY,
     TUESDAY,
     WEDNESDAY,
@@ -50,7 +50,7 @@ def test_mondays_offcuts_do_thursdays_pieces() -> None:
     assert (plan.proven, plan.carried, plan.nights) == (True, 3, (3, 3, 3, 0, 0, 0, 0))
 
 
-def test_the_porch_is_cut_from_labelled_offcuts() -> None:
+def test_the_shed_is_cut_from_labelled_offcuts() -> None:
     """What Monday keeps for Thursday is what Thursday brings, by the same label."""
     monday, thursday = planned(week()).days
     labels = [kept.label for kept in monday.kept]
@@ -162,11 +162,11 @@ def test_what_no_stick_is_left_for_is_said() -> None:
 
 def test_withdrawn_and_added_again_the_plan_is_the_same() -> None:
     """Nothing was announced in between, and the order of jobs is that of their dates."""
-    assert planned(replace(week(), jobs=(PORCH, NORTH))) == planned(week())
+    assert planned(replace(week(), jobs=(SHED, NORTH))) == planned(week())
 
 
 def test_announced_in_between_the_bill_is_the_same() -> None:
-    """With the porch withdrawn, announced, and the porch back: three panels again, and no more changed than need be."""
+    """With the shed withdrawn, announced, and the shed back: three panels again, and no more changed than need be."""
     without = planned(replace(week(), jobs=(NORTH,)))
     again = planned(week(), replace(BEFORE, announced=without))
     assert again.bill == planned(week()).bill
@@ -180,11 +180,11 @@ def test_an_announced_sheet_is_kept_where_it_costs_nothing() -> None:
 
 
 def test_todays_frozen_sheet_stays_and_its_offcuts_are_counted_on() -> None:
-    """On Monday the sheet stays to the letter; a Tuesday job of 40 in takes one of its offcuts before the porch can."""
+    """On Monday the sheet stays to the letter; a Tuesday job of 40 in takes one of its offcuts before the shed can."""
     announced = planned(week())
     today = Moment(MONDAY, TUESDAY, announced)
     extra = DatedJob("shed", TUESDAY, (Required("C", "panel-sand", inches(40)),))
-    asked = replace(week(), jobs=(NORTH, extra, PORCH), deliveries=(Delivery(MONDAY), Delivery(THURSDAY)))
+    asked = replace(week(), jobs=(NORTH, extra, SHED), deliveries=(Delivery(MONDAY), Delivery(THURSDAY)))
     plan = planned(asked, today)
     assert plan.days[0] == replace(announced.days[0], frozen=True)
     assert [order.closed for order in plan.orders] == [True, False]
@@ -212,13 +212,13 @@ def test_an_unreported_day_is_not_planned_with() -> None:
 def test_a_job_that_came_too_late_for_todays_sheet_is_named() -> None:
     """The shed was put for Monday after Monday's sheet was made: it is on no sheet, and the plan says so."""
     late = DatedJob("shed", MONDAY, (Required("C", "panel-sand", inches(40)),))
-    plan = planned(replace(week(), jobs=(NORTH, PORCH, late)), Moment(MONDAY, TUESDAY, planned(week())))
+    plan = planned(replace(week(), jobs=(NORTH, SHED, late)), Moment(MONDAY, TUESDAY, planned(week())))
     assert "shed came after the sheet of 2026-11-23" in plan.notes[0]
 
 
 def test_delivered_sticks_that_were_not_cut_cost_nothing_more() -> None:
-    """The north wall was withdrawn after its three panels came: the porch is cut from one of them."""
-    asked = replace(with_thursdays_delivery(), jobs=(PORCH,))
+    """The north wall was withdrawn after its three panels came: the shed is cut from one of them."""
+    asked = replace(with_thursdays_delivery(), jobs=(SHED,))
     asked = replace(asked, deliveries=(Delivery(MONDAY, (Sticks("panel-sand", "12-6", 3),)), Delivery(THURSDAY)))
     plan = planned(asked, Moment(WEDNESDAY, WEDNESDAY))
     assert [order.closed for order in plan.orders] == [True]

@@ -1,6 +1,6 @@
-"""Tern Cottage, rear porch, as measured: two walls of different elevation, a door, a window, three fixtures, a ceiling.
+"""Tern Cottage, boat shed, as measured: two walls of different elevation, a door, a window, three fixtures, a ceiling.
 
-The house is 20 ft deep with a 6/12 gable at its side; the porch deck lies 18 in above the course line of the house.
+The house is 20 ft deep with a 6/12 gable at its side; the shed deck lies 18 in above the course line of the house.
 All of it is invented.
 """
 
@@ -63,7 +63,7 @@ def plain_wall(width: float = 240, height: float = 96, *openings: Opening, **cha
 
 
 def house_of(*walls: Wall, **changes: object) -> House:
-    """Return a house with these walls, 8 in exposure, and a material for every role used on the porch."""
+    """Return a house with these walls, 8 in exposure, and a material for every role used on the shed."""
     house = House(
         "Tern Cottage",
         Unit.IN,
@@ -77,8 +77,8 @@ def house_of(*walls: Wall, **changes: object) -> House:
     return replace(house, **changes)  # type: ignore[arg-type]
 
 
-def porch() -> House:
-    """Return the porch: its back wall over the deck, the gable wall beside it, and the ceiling."""
+def shed() -> House:
+    """Return the shed: its back wall over the deck, the gable wall beside it, and the ceiling."""
     back = Wall(
         "back",
         rectangle(inches(288), inches(100)),
@@ -95,5 +95,5 @@ def porch() -> House:
         post("south-west"),
         openings=(VENT,),
     )
-    ceiling = Ceiling("porch", inches(288), inches(144))
-    return house_of(back, side, name="Tern Cottage, rear porch", ceilings=(ceiling,))
+    ceiling = Ceiling("shed", inches(288), inches(144))
+    return house_of(back, side, name="Tern Cottage, boat shed", ceilings=(ceiling,))
