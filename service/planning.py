@@ -6,6 +6,7 @@ import json
 import signal
 import sys
 import time
+from codecs import BOM_UTF8
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
@@ -32,7 +33,7 @@ FAILURE = 1
 
 def is_json(data: bytes) -> bool:
     """Whether this is meant to be a JSON request, and not a pasted list."""
-    return data.lstrip()[:1] in (b"{", b"[")
+    return data.removeprefix(BOM_UTF8).lstrip()[:1] in (b"{", b"[")
 
 
 def read_request(data: bytes, beside: Beside) -> Job:
@@ -42,7 +43,7 @@ def read_request(data: bytes, beside: Beside) -> Job:
     """
     try:
         if is_json(data):
-            return read_job(require_object(parse(data)))
+            return read_job(require_object(parse(data.removeprefix(BOM_UTF8))))
         read = read_list(data.decode("utf-8-sig", errors="replace"), beside)
         if rows := read_as(read):
             click.echo("\n".join(["READ", *columns(rows), ""]), err=True)

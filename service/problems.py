@@ -61,7 +61,10 @@ KINDS: Mapping[str, Kind] = {
     "expired": Kind(410, "The result has expired", "Post the request again."),
     "length-required": Kind(411, "Content-Length is missing", "Send Content-Length."),
     "too-large": Kind(413, "The body is too large", "Divide the request; the limit is in the detail."),
-    "not-accepted": Kind(415, "The body must be application/json", "Send Content-Type: application/json."),
+    "not-accepted": Kind(
+        415, "The body must be plain application/json", "Send Content-Type: application/json, UTF-8, not compressed.",
+        "Accept-Encoding",
+    ),
     "unplannable": Kind(422, "The request can't be planned", "Each entry of errors says where and what to change."),
     "frozen": Kind(409, "That day's sheet is frozen", "Give the job a later day; today's sheet stays as it is."),
     "week-over": Kind(409, "The week is over", "Put the job in this week or a later one."),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from codecs import BOM_UTF8
 from collections.abc import Sequence
 from decimal import Decimal, InvalidOperation
 from hashlib import sha256
@@ -13,6 +14,20 @@ from flask import request
 from service.problems import FieldError, Problem
 
 _LONG = 30
+_CHARSETS = ("", "utf-8", "utf8", "us-ascii", "ascii")
+"""What a charset may say of a body that is UTF-8; JSON itself knows no other (RFC 8259, 8.1)."""
+_WORDS = (
+    ("Expecting value", "a value is missing"),
+    ("Expecting property name", "a key in quotes is missing"),
+    ("Expecting ':'", "a colon is missing"),
+    ("Expecting ','", "a comma is missing"),
+    ("Unterminated string", "a text has no closing quote"),
+    ("Invalid control character", "a text holds a control character"),
+    ("Invalid \\", "a text holds a backslash that means nothing"),
+    ("Extra data", "there is more after its end"),
+    ("Illegal trailing comma", "a comma has nothing after it"),
+)
+"""How the library's messages begin, and what is said here."""
 
 
 def read_body() -> dict[str, Any]:
@@ -24,6 +39,12 @@ def read_body() -> dict[str, Any]:
         raise Problem("length-required", "A body must come with its Content-Length.")
     if request.mimetype != "application/json":
         raise Problem("not-accepted", "The body must be sent as application/json.")
+    if request.mimetype_params.get("charset", "").lower() not in _CHARSETS:
+        raise Problem("not-accepted", "The body must be UTF-8, and its charset, if it names one, utf-8.")
+    coding = request.headers.get("Content-Encoding", "identity").strip().lower()
+    if coding != "identity":
+        detail = f"The body must be sent as it is, not in the content coding {coding[:40]}."
+        raise Problem("not-accepted", detail, headers={"Accept-Encoding": "identity"})
     return require_object(parse(request.get_data(cache=False)))
 
 
@@ -36,6 +57,8 @@ def require_object(value: object) -> dict[str, Any]:
 
 def parse(data: bytes) -> Any:  # noqa: ANN401 - JSON is anything
     """Return what the bytes say as strict JSON. Raises ``Problem`` where they are none."""
+    if data.startswith(BOM_UTF8):
+        raise _not_json("it begins with a byte order mark; send UTF-8 without one")
     try:
         value = json.loads(
             data.decode("utf-8"),
@@ -52,7 +75,8 @@ def parse(data: bytes) -> Any:  # noqa: ANN401 - JSON is anything
     except RecursionError:
         raise _not_json("it is nested too deep") from None
     except json.JSONDecodeError as error:
-        raise _not_json(f"{error.msg} at line {error.lineno}, column {error.colno}") from None
+        what = next((ours for theirs, ours in _WORDS if error.msg.startswith(theirs)), "it can't be read")
+        raise _not_json(f"{what} at line {error.lineno}, column {error.colno}") from None
     return value
 
 
@@ -69,10 +93,14 @@ def _not_json(why: str) -> Problem:
 def _object(pairs: Sequence[tuple[str, object]]) -> dict[str, object]:
     made = dict(pairs)
     if len(made) < len(pairs):
-        names = [name for name, _ in pairs]
-        twice = next(name for name in names if names.count(name) > 1)
-        raise _not_json(f"the key {json.dumps(twice[:40])} stands twice in one object")
+        raise _not_json(f"the key {json.dumps(_twice(pairs)[:40])} stands twice in one object")
     return made
+
+
+def _twice(pairs: Sequence[tuple[str, object]]) -> str:
+    """Return the first key that stands again, in one pass: a body of a megabyte may hold a hundred thousand keys."""
+    seen: set[str] = set()
+    return next(name for name, _ in pairs if name in seen or seen.add(name))  # type: ignore[func-returns-value]
 
 
 def _refuse_constant(name: str) -> object:

@@ -26,6 +26,7 @@ ANSWER_HEADERS: Json = {
     "ETag": {"description": "RFC 9110: changes whenever the resource does.", "schema": TEXT},
     "Link": {"description": "RFC 8288: the next page, rel=next, where there is one.", "schema": TEXT},
     "Preference-Applied": {"description": "RFC 7240: the preference that was heeded.", "schema": TEXT},
+    "Accept-Encoding": {"description": "RFC 9110: content codings that a body may have.", "schema": TEXT},
     "WWW-Authenticate": {"description": "RFC 9110: how to say who is asking.", "schema": TEXT},
     "Request-Id": {"description": "The number under which the server has logged the request.", "schema": TEXT},
 }

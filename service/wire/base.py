@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from marshmallow import RAISE, Schema, ValidationError
+from marshmallow.exceptions import SCHEMA
 
 from service.problems import FieldError
 from service.wire.fields import Fault
@@ -33,7 +34,7 @@ def field_errors(messages: object, pointer: str = "#") -> Iterator[FieldError]:
     """Yield every fault in marshmallow's messages with its pointer, in the order of the body."""
     if isinstance(messages, Mapping):
         for name, below in sorted(messages.items(), key=_place):
-            yield from field_errors(below, pointer if name == "_schema" else f"{pointer}/{_escaped(name)}")
+            yield from field_errors(below, pointer if name == SCHEMA else f"{pointer}/{_escaped(name)}")
     elif isinstance(messages, list | tuple):
         for message in messages:
             yield from field_errors(message, pointer)
@@ -42,11 +43,15 @@ def field_errors(messages: object, pointer: str = "#") -> Iterator[FieldError]:
 
 
 def put(errors: dict[Any, Any], path: tuple[str | int, ...], message: str) -> None:
-    """Add a message to a tree of marshmallow's messages at a path."""
-    *above, last = path
-    for step in above:
-        errors = errors.setdefault(step, {})
-    errors.setdefault(last, []).append(message)
+    """Add a message to a tree of marshmallow's messages at a path.
+
+    A place may have faults of its own and others below it: its own then stand beside those, under marshmallow's name
+    for messages of a whole.
+    """
+    below = errors
+    for step in path:
+        below = below.setdefault(step, {})
+    below.setdefault(SCHEMA, []).append(message)
 
 
 def refuse(errors: dict[Any, Any]) -> None:

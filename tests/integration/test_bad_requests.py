@@ -6,6 +6,7 @@ its text patched) and what must be answered. No defect may reach the queue.
 
 from __future__ import annotations
 
+import gzip
 import json
 from collections.abc import Iterator
 from pathlib import Path
@@ -86,9 +87,36 @@ def test_another_media_type_is_refused(desk: Stack, media_type: str) -> None:
     assert (answer.status_code, answer.json["type"]) == (415, "/problems/not-accepted")
 
 
-def test_a_charset_does_not_matter(desk: Stack) -> None:
-    """application/json with a charset parameter is application/json."""
-    answer = desk.client.post("/v1/cut-plans", data=json.dumps(SHED), content_type="application/json; charset=utf-8")
+@pytest.mark.parametrize("charset", ["utf-8", "UTF-8", '"utf-8"', "us-ascii"])
+def test_a_charset_that_is_so_does_not_matter(desk: Stack, charset: str) -> None:
+    """application/json with a charset that UTF-8 has in it is application/json."""
+    kind = f"application/json; charset={charset}"
+    answer = desk.client.post("/v1/cut-plans", data=json.dumps(SHED), content_type=kind)
+    assert answer.status_code == 202
+    desk.client.delete(answer.headers["Location"])
+
+
+@pytest.mark.parametrize("charset", ["latin-1", "iso-8859-1", "utf-16", "windows-1252"])
+def test_another_charset_is_refused(desk: Stack, charset: str) -> None:
+    """A body that says it is Latin-1 must not be read as UTF-8: its inch marks would be others."""
+    kind = f"application/json; charset={charset}"
+    answer = desk.client.post("/v1/cut-plans", data=json.dumps(SHED), content_type=kind)
+    assert (answer.status_code, answer.json["type"]) == (415, "/problems/not-accepted")
+    assert "utf-8" in answer.json["detail"]
+
+
+@pytest.mark.parametrize("coding", ["gzip", "br", "gzip, identity"])
+def test_a_compressed_body_is_refused_with_what_is_taken(desk: Stack, coding: str) -> None:
+    """RFC 9110, 15.5.16: 415, and Accept-Encoding says which coding is taken."""
+    headers = {"Content-Encoding": coding, "Content-Type": "application/json"}
+    answer = desk.client.post("/v1/cut-plans", data=gzip.compress(json.dumps(SHED).encode()), headers=headers)
+    assert (answer.status_code, answer.headers["Accept-Encoding"]) == (415, "identity")
+    assert "content coding" in answer.json["detail"]
+
+
+def test_a_body_in_the_coding_identity_is_as_it_is(desk: Stack) -> None:
+    """Identity is no coding."""
+    answer = desk.post(SHED, Content_Encoding="identity")
     assert answer.status_code == 202
     desk.client.delete(answer.headers["Location"])
 

@@ -35,6 +35,13 @@ def test_a_request_becomes_an_order_and_a_cut_sheet() -> None:
     assert 'S1 to S4  4 x 12\'-6"  9\'-7" (A)  34 1/2" (C)' in answer.stdout
 
 
+def test_a_request_may_begin_with_a_byte_order_mark(tmp_path: Path) -> None:
+    """Some editors put one before every text they keep; the file is a request all the same."""
+    (tmp_path / "shed.json").write_text(json.dumps(SHED), encoding="utf-8-sig")
+    answer = run(str(tmp_path / "shed.json"))
+    assert (answer.exit_code, "total 58.80" in answer.stdout) == (0, True)
+
+
 def test_a_wall_is_told_course_by_course() -> None:
     """Each course is a line with its pieces, their sticks and its laps."""
     told = run("-", stdin=json.dumps(WALL)).stdout

@@ -12,6 +12,7 @@ import pytest
 from service.problems import Problem
 from service.strict_json import parse
 from service.wire import read_job
+from service.wire.base import field_errors, put
 from solver.job import Job
 from solver.lengths import Unit
 from solver.materials import DEFAULTS, Category, FactoryEnd, LapEnds
@@ -173,3 +174,12 @@ def test_pointers_are_escaped() -> None:
     with pytest.raises(Problem) as caught:
         job_of({**shed(), "a/b~c": 1})
     assert [error.pointer for error in caught.value.errors] == ["#/a~1b~0c"]
+
+
+@pytest.mark.parametrize("order", [1, -1])
+def test_a_place_and_what_is_below_it_may_both_be_wrong(order: int) -> None:
+    """Too many pieces in all and an unknown material in one line, told in either order: both places are named."""
+    tree: dict[Any, Any] = {}
+    for path in [("required",), ("required", 0, "material"), ("required", 0)][::order]:
+        put(tree, path, "is wrong")
+    assert [error.pointer for error in field_errors(tree)] == ["#/required", "#/required/0", "#/required/0/material"]
