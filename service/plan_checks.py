@@ -21,11 +21,15 @@ from service.wire.fields import UNITS
 from service.wire.job import JobSchema
 from service.wire.plan import PlanSchema
 from service.wire.plan_reading import plan_of
-from solver.check import check
+from solver.check import Checked, examine
 from solver.job import Job
-from solver.plan import CutPlan
+from solver.plan import Basis, CutPlan
 
 blueprint = Blueprint("plan_checks", __name__, url_prefix="/v1/plan-checks")
+
+_PLAN = {"pointer": "#/plan", "detail": "every piece, end, stick, run, rule and offcut, and what they cost and come to"}
+_CERTIFIED = "worked out again from its proof"
+_SEARCHED = "it rests on a search that is not repeated here"
 
 
 class PlanCheckSchema(RequestSchema):
@@ -43,16 +47,35 @@ class PlanCheckSchema(RequestSchema):
     problems=["not-json", "length-required", "too-large", "not-accepted", "unplannable"],
 )
 def check_plan() -> Response:
-    """Say everything that is wrong with the plan as an answer to the request."""
+    """Say what is wrong with the plan as an answer to the request, what was verified and what could not be.
+
+    ``right`` is false where anything is wrong, true where everything was verified, and null where nothing was
+    found wrong but not everything could be verified.
+    """
     body = read_body()
     job, plan = _read(body)
-    faults = list(_faults(job, plan, body["plan"]))
-    return jsonify({"right": not faults, "faults": faults, "waste_percent": waste_percent(plan.materials)})
+    checked = examine(job, plan)
+    faults = list(_faults(job, checked, body["plan"]))
+    bounds = [
+        ({"pointer": f"#/plan/materials/{place}/bound"}, part.proof.basis)
+        for place, part in enumerate(checked.plan.materials)
+        if "bound" in body["plan"]["materials"][place]
+    ]
+    verified = [{**at, "detail": _CERTIFIED} for at, basis in bounds if basis is Basis.CERTIFIED]
+    unverified = [{**at, "detail": _SEARCHED} for at, basis in bounds if basis is Basis.SEARCHED]
+    answer = {
+        "right": None if unverified and not faults else not faults,
+        "faults": faults,
+        "verified": verified if faults else [_PLAN, *verified],
+        "unverified": unverified,
+    }
+    return jsonify({**answer, "waste_percent": waste_percent(plan.materials)})
 
 
-def _faults(job: Job, plan: CutPlan, posted: Mapping[str, Any]) -> Iterator[Mapping[str, str]]:
+def _faults(job: Job, checked: Checked, posted: Mapping[str, Any]) -> Iterator[Mapping[str, str]]:
     """Yield what the checker finds, then what is stated but not so."""
-    for fault in check(job, plan):
+    plan = checked.plan
+    for fault in checked.faults:
         yield {"code": fault.code, "pointer": _pointer(fault.place), "detail": fault.detail}
     given = render_result(job, plan, all_sticks=True) | {"progress": progress_of(job, plan)}
     stated = {name: value for name, value in posted.items() if name != "order" or value is not None}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from service.rendering.basis import in_a_word
 from service.rendering.result import money
 from service.rendering.waste import waste_percent
 from solver.job import Job
@@ -69,8 +70,10 @@ def _quality(job: Job, plan: MaterialPlan) -> str:
     bound = plan.bound * plan.cost_step
     if not bound and not plan.proven:
         return f"{waste}; how little could do is not known"
-    than = "" if plan.proven else f" than {money(bound) if plan.priced else say(int(bound), job.units)}"
-    return f"{waste}; {'proven: ' * plan.proven}{least}{than}{_reckoned(job, plan)}"
+    than = f" than {money(bound) if plan.priced else say(int(bound), job.units)}"
+    basis = in_a_word(plan.proof.basis)
+    claim = f"proven {basis}: {least}" if plan.proven else f"{least}{than} {basis}"
+    return f"{waste}; {claim}{_reckoned(job, plan)}"
 
 
 def _reckoned(job: Job, plan: MaterialPlan) -> str:

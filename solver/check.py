@@ -8,10 +8,11 @@ bound out again. The parts are in ``solver.checking``, one rule each; this page 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 
 from solver.checking.bench import Bench
-from solver.checking.bound import check_bound
+from solver.checking.bound import Verdict, judge_bound
 from solver.checking.breaches import check_breaches, check_strays
 from solver.checking.costs import check_costs
 from solver.checking.coverage import check_coverage
@@ -23,24 +24,47 @@ from solver.checking.pieces import check_pieces
 from solver.checking.runs import check_runs
 from solver.checking.sticks import check_names, check_sticks
 from solver.job import Job
-from solver.plan import CutPlan
+from solver.plan import Basis, CutPlan, MaterialPlan
 
-__all__ = ["Fault", "check"]
+__all__ = ["Checked", "Fault", "check", "examine"]
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """What is wrong with a plan, and the plan with what each of its bounds was found to rest on."""
+
+    faults: tuple[Fault, ...]
+    plan: CutPlan
 
 
 def check(job: Job, plan: CutPlan) -> tuple[Fault, ...]:
-    """Return everything wrong with ``plan`` as an answer to ``job``; empty means it is right."""
-    return tuple(_faults(job, plan))
+    """Return everything wrong with ``plan`` as an answer to ``job``; empty means that nothing is."""
+    return examine(job, plan).faults
 
 
-def _faults(job: Job, plan: CutPlan) -> Iterator[Fault]:
+def examine(job: Job, plan: CutPlan) -> Checked:
+    """Check a plan, and say of each bound whether it could be worked out again."""
+    benches = list(_benches(job, plan))
+    verdicts = [judge_bound(bench) for bench in benches]
+    judged = {id(bench.plan): verdict for bench, verdict in zip(benches, verdicts, strict=True)}
+    faults = (*_faults(job, plan, benches), *(verdict.fault for verdict in verdicts if verdict.fault))
+    based = tuple(_based(part, judged.get(id(part))) for part in plan.materials)
+    return Checked(faults, replace(plan, materials=based))
+
+
+def _based(part: MaterialPlan, verdict: Verdict | None) -> MaterialPlan:
+    basis = verdict.basis if verdict else Basis.SEARCHED
+    return replace(part, proof=replace(part.proof, basis=basis))
+
+
+def _faults(job: Job, plan: CutPlan, benches: Iterable[Bench]) -> Iterator[Fault]:
     yield from _materials(job, plan)
     yield from check_names(plan)
     yield from check_entries(job, plan)
     yield from check_lines(job, plan)
     yield from check_strays(plan)
     yield from _roundings(job, plan)
-    for bench in _benches(job, plan):
+    for bench in benches:
         yield from _material_faults(bench)
 
 
@@ -53,7 +77,6 @@ def _material_faults(bench: Bench) -> Iterator[Fault]:
     yield from check_coverage(bench)
     yield from check_breaches(bench)
     yield from check_not_cut(bench)
-    yield from check_bound(bench)
     yield from check_order(bench)
 
 

@@ -31,6 +31,17 @@ class StoppedBy(StrEnum):
     CANCEL = "cancel"
 
 
+class Basis(StrEnum):
+    """What a bound rests on, as the checker finds it: nobody else may say ``certified``.
+
+    ``certified``: worked out again from what the answer carries. ``searched``: it rests on a search that was not
+    repeated.
+    """
+
+    CERTIFIED = "certified"
+    SEARCHED = "searched"
+
+
 @dataclass(frozen=True, slots=True)
 class Cut:
     """One piece in a pattern, and which of its ends are the stick's factory ends."""
@@ -142,12 +153,16 @@ class PieceValue:
 
 @dataclass(frozen=True, slots=True)
 class Proof:
-    """Why no plan costs less: ``duals`` (re-derivable from ``values``) or ``search`` (``text`` says of what)."""
+    """Why no plan costs less: ``duals`` (re-derivable from ``values``) or ``search`` (``text`` says of what).
+
+    ``basis`` is ``searched`` until the checker has worked the bound out again.
+    """
 
     kind: str
     scale: int = 1
     values: tuple[PieceValue, ...] = ()
     text: str = ""
+    basis: Basis = Basis.SEARCHED
 
 
 @dataclass(frozen=True, slots=True)

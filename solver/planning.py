@@ -5,7 +5,8 @@ solved with a bound that needs no trust and then tidied without giving up cost (
 some are runs longer than a stick, their laps are placed together with the cutting (``covering``).
 The answer says which stick gives which piece (``filling``); sticks cut alike become patterns
 (``patterns``) and the courses are laid out (``runs``). Then the order is made out (``order``), and
-no plan leaves without passing the independent ``check``.
+no plan leaves without passing the independent ``check``, which also says of each bound
+whether it could work it out again.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from collections.abc import Callable, Iterator, Sequence
 from itertools import count
 
 from solver.cautions import cautions_for
-from solver.check import check
+from solver.check import examine
 from solver.covering import cover
 from solver.cutting import solve, tidy
 from solver.demand import Demand, demand_of
@@ -44,10 +45,10 @@ def plan_job(
     """
     if problems := find_problems(job):
         raise Unplannable(problems)
-    plan = _plan(job, Watch(clock, clock() + job.seconds, cancelled), report)
-    if faults := check(job, plan):
-        raise PlanRefused(faults)
-    return plan
+    checked = examine(job, _plan(job, Watch(clock, clock() + job.seconds, cancelled), report))
+    if checked.faults:
+        raise PlanRefused(checked.faults)
+    return checked.plan
 
 
 def _plan(job: Job, watch: Watch, report: Callable[[Progress], None]) -> CutPlan:

@@ -19,6 +19,7 @@ FREE = {
     "text": "words for people",
     "cautions": "words for people",
     "stopped_by": "only the clock knows",
+    "basis": "the checker's word, whatever the plan says",
     "scale": "the bound does not depend on it",
     "values": "another certificate may prove the same bound; tested apart",
 }

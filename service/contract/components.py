@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from solver.materials import FactoryEnd, LapEnds
-from solver.plan import CutEnd, StoppedBy
+from solver.plan import Basis, CutEnd, StoppedBy
 from solver.required import Edge, Side
 from workers.record import State
 
@@ -51,10 +51,12 @@ _OFFCUT = record(length=NUMBER, text=TEXT, keep=FLAG, factory_end={"enum": [*Fac
 _FROM = record(stock=maybe(TEXT), length=NUMBER, text=TEXT, factory_end={"enum": [*FactoryEnd]})
 _STICK = {"stick": TEXT, "offcut_id": maybe(TEXT), "pieces": listed(ref("Piece"))}
 _WORTH = record(length=NUMBER, needs_left=FLAG, needs_right=FLAG, value=COUNT)
-_PROOF = record(
+PROOF = record(
     {"text": TEXT, "scale": COUNT, "values": listed(_WORTH)},
+    basis={"enum": [*Basis]},
     kind={"enum": ["duals", "search"]},
 )
+_WORD = record(pointer=TEXT, detail=TEXT)
 _CUT_OUT = record(
     cut_out=COUNT, piece=COUNT, from_left=NUMBER, from_right=NUMBER, edge={"enum": [*Edge]}, height=NUMBER
 )  # fmt: skip
@@ -79,7 +81,7 @@ COMPONENTS: Json = {
     ),
     "MaterialPlan": record(
         material=TEXT, settings=_SETTINGS, sticks=COUNT, cost=NUMBER, cost_unit={"enum": ["money", "length"]},
-        bound=NUMBER, proven=FLAG, proof=_PROOF, bought_length=NUMBER, offcut_length=NUMBER, used_length=NUMBER,
+        bound=NUMBER, proven=FLAG, proof=PROOF, bought_length=NUMBER, offcut_length=NUMBER, used_length=NUMBER,
         lap_length=NUMBER, kept_length=NUMBER, scrap_length=NUMBER, waste_percent=NUMBER,
         patterns=listed(ref("Pattern")), runs=listed(ref("Run")),
     ),
@@ -110,7 +112,8 @@ COMPONENTS: Json = {
                                 "offcut": ref("Offcut")})),
     ),
     "Checked": record(
-        right=FLAG, waste_percent=NUMBER, faults=listed(record(code=TEXT, pointer=TEXT, detail=TEXT))
+        right=maybe(FLAG), waste_percent=NUMBER, faults=listed(record(code=TEXT, pointer=TEXT, detail=TEXT)),
+        verified=listed(_WORD), unverified=listed(_WORD),
     ),
 }  # fmt: skip
 """Every component of an answer, by its name in the contract."""

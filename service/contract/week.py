@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from service.contract.components import COUNT, FLAG, MONEY, NUMBER, TEXT, TIME, Json, listed, maybe, record, ref
+from service.contract.components import COUNT, FLAG, MONEY, NUMBER, PROOF, TEXT, TIME, Json, listed, maybe, record, ref
 from solver.lengths import Unit
 from solver.materials import FactoryEnd
 from workers.week_record import Outcome, Why
@@ -44,8 +44,8 @@ WEEK: Json = {
     "WeekPlan": record(
         days=listed(ref("WeekDay")),
         orders=listed(record(date=_DATE, closed=FLAG, lines=listed(ref("OrderLine")), total=maybe(MONEY))),
-        bill=MONEY, bound=maybe(MONEY) | {"description": _LEAST}, proven=FLAG, nights=listed(COUNT), carried=COUNT,
-        changes=COUNT, notes=listed(TEXT),
+        bill=MONEY, bound=maybe(MONEY) | {"description": _LEAST}, proven=FLAG, proof=PROOF,
+        nights=listed(COUNT), carried=COUNT, changes=COUNT, notes=listed(TEXT),
         compared=listed(record(material=TEXT, cost_unit={"enum": ["money", "length"]}, alone=_FIGURES,
                                pooled=_FIGURES, bound=maybe(_FIGURES) | {"description": _BOUND})),
         missing=listed(record(job=TEXT, item=COUNT, mark=TEXT, quantity=COUNT, detail=TEXT)),

@@ -15,6 +15,7 @@ from service.documents.order_page import LOT, packed
 from service.documents.words import called
 from service.drawing.lettering import clean
 from service.drawing.week_flow import chains_of, draw_flow
+from service.rendering.basis import in_a_sentence
 from service.rendering.result import money
 from solver.job import Job
 from solver.lengths import say
@@ -124,7 +125,8 @@ def _comparison(week: Week, plan: WeekPlan) -> Iterator[Block]:
         yield Paragraph(ANY_VAN)
     if plan.bound is not None:
         limit = "no plan of the week can cost less" if plan.proven else f"no plan costs less than {money(plan.bound)}"
-        yield Paragraph(f"The week's sticks cost {money(plan.cost)}; in the van there is, {limit}.", strong=True)
+        claim = f"The week's sticks cost {money(plan.cost)}; in the van there is, {limit}."
+        yield Paragraph(f"{claim} {in_a_sentence(plan.basis)}", strong=True)
     if any(part.runs for day in plan.days for part in day.plan.materials):
         yield Paragraph(RUNS)
     yield Paragraph(_overnight(week, plan))

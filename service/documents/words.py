@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from service.drawing.lettering import clean
+from service.rendering.basis import in_a_sentence
 from service.rendering.result import money
 from service.rendering.waste import lap_length
 from solver.job import Job
@@ -36,12 +37,16 @@ def quality(job: Job, plan: CutPlan, part: MaterialPlan) -> str:
 def _quality(job: Job, plan: CutPlan, part: MaterialPlan) -> str:
     whole = not any(job.required[entry.item].material == part.material for entry in plan.not_cut)
     what = "cut this list" if whole else "cut as much of this list"
+    if not part.least_uncut:
+        return "It was not shown that nothing more could be cut."
+    return f"{_claim(job, part, what)} {in_a_sentence(part.proof.basis)}"
+
+
+def _claim(job: Job, part: MaterialPlan, what: str) -> str:
     if part.proven and part.priced:
         return f"No cheaper order from these lengths and prices can {what}."
     if part.proven:
         return f"No order of less length from these stock lengths can {what}."
-    if not part.least_uncut:
-        return "It was not shown that nothing more could be cut."
     above = (part.cost - part.bound) * part.cost_step
     if part.priced:
         return f"At most {money(above)} above the cheapest possible."

@@ -58,7 +58,7 @@ def _cost(plan: MaterialPlan, cost: int, unit: Unit) -> int | float:
 
 def _proof(plan: MaterialPlan, unit: Unit) -> Json:
     proof = plan.proof
-    told: Json = {"kind": proof.kind}
+    told: Json = {"basis": proof.basis, "kind": proof.kind}
     if proof.text:
         told["text"] = proof.text
     if proof.values:

@@ -70,6 +70,7 @@ def render_plan(week: Week, plan: WeekPlan) -> Json:
         "bound": money(plan.bound),
         "compared": [_compared(week, entry) for entry in plan.compared],
         "proven": plan.proven,
+        "proof": {"basis": plan.basis, "kind": "search"},
         "missing": [_missing(entry) for entry in plan.missing],
         "nights": list(plan.nights),
         "carried": plan.carried,

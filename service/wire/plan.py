@@ -9,7 +9,7 @@ from marshmallow import EXCLUDE, Schema, fields, validate
 from service.wire import limits
 from service.wire.fields import FOOT, Amount, Choice, Count, Flag, LengthField, Text
 from solver.materials import FactoryEnd
-from solver.plan import CutEnd, StoppedBy
+from solver.plan import Basis, CutEnd, StoppedBy
 from solver.required import Side
 
 _STICK = limits.STICK_FEET * FOOT
@@ -138,6 +138,7 @@ class ProofSchema(PlanPartSchema):
     scale = Count(1, _MOST_VALUE)
     text = Text(0, 2_000)
     values = _many(ValueSchema, limits.LINES)
+    basis = Choice(Basis)
 
 
 class MaterialPlanSchema(PlanPartSchema):

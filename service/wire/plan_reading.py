@@ -12,6 +12,7 @@ from solver.job import Job, Notice
 from solver.materials import FactoryEnd, Material
 from solver.order import order_lines
 from solver.plan import (
+    Basis,
     Cut,
     CutPlan,
     LeftOver,
@@ -79,7 +80,7 @@ def _cost(material: Material, patterns: tuple[PatternUse, ...], step: Decimal) -
 
 def _proof(data: Loaded) -> Proof:
     values = tuple(PieceValue(**_plain(entry)) for entry in data.get("values", ()))
-    return Proof(data["kind"], data.get("scale", 1), values, data.get("text", ""))
+    return Proof(data["kind"], data.get("scale", 1), values, data.get("text", ""), data.get("basis", Basis.SEARCHED))
 
 
 def _pattern(job: Job, data: Loaded) -> PatternUse:

@@ -1,4 +1,4 @@
-"""The bound follows from its certificate, worked out again in exact integers.
+"""What a bound rests on: it follows from its certificate, worked out again in exact integers, or it was searched.
 
 Let a piece be worth its value in the certificate and V be what all required pieces are worth together. No
 stick of kind k yields more than best_k (an exact knapsack, with at most one piece that needs the left and one
@@ -7,12 +7,14 @@ values are; the bound holds if sticks within their limits that cost less cannot.
 is lessened by the most that pieces of that total length can be worth. Pieces that no stick can yield are left
 out of it altogether, and so are runs, which can only cost more. Since any values will do, large ones are
 halved, rounded down, until they sum in 64 bits.
+
+A bound that comes without such values, or with numbers too large to sum, may be right: that is not known here.
+So it is where pieces stay uncut that a stick could hold, for nobody has shown that fewer can't.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil, lcm
@@ -26,6 +28,7 @@ from solver.checking.fitting import Load, fits
 from solver.checking.knapsack import Ints, Item, Steps, TooLargeToCheck, steps_of
 from solver.checking.wanted import Wanted
 from solver.materials import FactoryEnd
+from solver.plan import Basis
 
 SUMMED_BITS = 52
 """All pieces together are made worth less than this power of two, which leaves room to sum many sticks."""
@@ -53,36 +56,57 @@ class Supply:
     limit: int | None
 
 
-def check_bound(bench: Bench) -> Iterator[Fault]:
-    """Check that the bound is no higher than the cost, and no higher than its certificate proves."""
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What a bound rests on, and what is wrong with it, if anything."""
+
+    basis: Basis
+    fault: Fault | None = None
+
+
+def judge_bound(bench: Bench) -> Verdict:
+    """Say whether the bound can be worked out again, or what shows that it is wrong."""
     plan, proof = bench.plan, bench.plan.proof
     if not 0 <= plan.bound <= plan.cost:
-        yield Fault("bound", bench.place, told(f"0 to {bench.steps(plan.cost)}", bench.steps(plan.bound)))
-    elif plan.bound and not plan.least_uncut:
-        yield Fault("bound", bench.place, told("0 until the least uncut is known", bench.steps(plan.bound)))
-    elif proof.kind not in ("duals", "search") or proof.scale < 1:
-        yield Fault("bound", bench.place, told("duals or search, on a scale above 0", (proof.kind, proof.scale)))
-    elif proof.kind == "duals" and plan.bound and plan.cost_step > 0:
-        yield from _certificate(bench)
+        return _wrong(bench, f"0 to {bench.steps(plan.cost)}", bench.steps(plan.bound))
+    if plan.bound and not plan.least_uncut:
+        return _wrong(bench, "0 until the least uncut is known", bench.steps(plan.bound))
+    if proof.kind not in ("duals", "search") or proof.scale < 1:
+        return _wrong(bench, "duals or search, on a scale above 0", (proof.kind, proof.scale))
+    if not plan.least_uncut or plan.cost_step <= 0:
+        return Verdict(Basis.SEARCHED)
+    return _weighed(bench) if proof.kind == "duals" or not plan.bound else Verdict(Basis.SEARCHED)
 
 
-def _certificate(bench: Bench) -> Iterator[Fault]:
+def _wrong(bench: Bench, needed: object, found: object) -> Verdict:
+    return Verdict(Basis.SEARCHED, Fault("bound", bench.place, told(needed, found)))
+
+
+def _weighed(bench: Bench) -> Verdict:
+    """Say what a certificate proves; where it proves the bound, that is certified if nothing that fits stays uncut."""
+    possible = _all_possible(bench)
+    basis = Basis.SEARCHED if _uncut_length(bench, possible) else Basis.CERTIFIED
+    if not bench.plan.bound:
+        return Verdict(basis)
     try:
-        needed, found = _worth_and_reach(bench)
-    except TooLargeToCheck as error:
-        yield Fault("bound", bench.place, told("numbers that can be summed exactly", error))
-        return
+        needed, found = _worth_and_reach(bench, possible)
+    except TooLargeToCheck:
+        return Verdict(Basis.SEARCHED)
     if found >= needed:
         reason = f"pieces are worth {needed}, sticks that cost less can be worth {found}"
-        claimed = f"{bench.steps(bench.plan.bound)}: {reason}"
-        yield Fault("bound", bench.place, told("a bound that the certificate proves", claimed))
+        return _wrong(bench, "a bound that the certificate proves", f"{bench.steps(bench.plan.bound)}: {reason}")
+    return Verdict(basis)
 
 
-def _worth_and_reach(bench: Bench) -> tuple[int, int]:
+def _all_possible(bench: Bench) -> list[Wanted]:
+    """Return the pieces that some stick can yield; runs are none of them."""
+    supplies = _supplies(bench)
+    return [wanted for wanted in bench.wanted.values() if not wanted.is_run and _possible(wanted, supplies)]
+
+
+def _worth_and_reach(bench: Bench, possible: list[Wanted]) -> tuple[int, int]:
     """Return V, and the most that sticks costing less than the bound can be worth."""
     supplies = _supplies(bench)
-    pieces = [wanted for wanted in bench.wanted.values() if not wanted.is_run]
-    possible = [wanted for wanted in pieces if _possible(wanted, supplies)]
     kinds = _kinds(bench, possible)
     worth = sum(count * kinds.value[kind] for kind, count in kinds.demand.items())
     worth -= _given_up(kinds, _uncut_length(bench, possible))

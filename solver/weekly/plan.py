@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from solver.job import Job
 from solver.materials import FactoryEnd
-from solver.plan import CutPlan, OrderLine
+from solver.plan import Basis, CutPlan, OrderLine
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,6 +119,11 @@ class WeekPlan:
         """What the week's orders come to."""
         amounts = (line.amount for order in self.orders for line in order.lines if line.amount is not None)
         return sum(amounts, Decimal(0))
+
+    @property
+    def basis(self) -> Basis:
+        """What the week's bounds rest on: no certificate comes with them."""
+        return Basis.SEARCHED
 
     @property
     def proven(self) -> bool:

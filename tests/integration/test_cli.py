@@ -128,10 +128,10 @@ def planned(path: str, value: object) -> str:
 def test_a_proof_says_that_it_does_not_speak_of_cartons() -> None:
     """Sold in cartons of four, six panels are billed as eight: the proof is of the price of single panels."""
     row = {"id": "12-6", "length": 150, "price": "9.80", "carton": 4}
-    by_singles = "proven: no plan costs less by the price of single panels; cartons are"
+    by_singles = "proven (certified): no plan costs less by the price of single panels; cartons are"
     assert f"{by_singles} rounded up in the order" in planned("materials/0/stock/0", {**row, "singles": False})
     assert f"{by_singles} priced in the order" in planned("materials/0/stock/0", {**row, "carton_price": "30"})
-    assert "proven: no plan costs less\n" in planned("materials/0/stock/0", row)
+    assert "proven (certified): no plan costs less\n" in planned("materials/0/stock/0", row)
 
 
 def test_cartons_are_counted_in_words() -> None:

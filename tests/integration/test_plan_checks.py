@@ -47,14 +47,62 @@ def changed(plan: Any, path: str, value: object) -> Any:  # noqa: ANN401
 
 def test_the_services_own_plan_is_right(serving: Stack, result: Any) -> None:  # noqa: ANN401
     """A result can be handed back as it came."""
-    assert checked(serving, result).json == {"right": True, "faults": [], "waste_percent": 0.22}
+    answer = checked(serving, result).json
+    assert (answer["right"], answer["faults"], answer["unverified"], answer["waste_percent"]) == (True, [], [], 0.22)
+    assert [entry["pointer"] for entry in answer["verified"]] == ["#/plan", "#/plan/materials/0/bound"]
 
 
-def test_the_services_own_plan_of_a_wall_is_right(serving: Stack) -> None:
-    """Runs with their laps and cut-outs can be handed back too."""
+def test_the_services_own_plan_of_a_wall_is_without_fault(serving: Stack) -> None:
+    """Runs with their laps and cut-outs can be handed back too; what their bound rests on can't."""
     answer = serving.post(WALL, Prefer="wait=30").json
     assert len(answer["result"]["materials"][0]["runs"]) == 3
-    assert checked(serving, answer["result"], WALL).json["right"] is True
+    found = checked(serving, answer["result"], WALL).json
+    assert (found["right"], found["faults"]) == (None, [])
+    assert [entry["pointer"] for entry in found["unverified"]] == ["#/plan/materials/0/bound"]
+
+
+TWO_PANELS: Any = {
+    "units": "in",
+    "materials": [{"id": "p", "category": "siding", "stock": [{"id": "a", "length": 150, "price": "9.80"}]}],
+    "required": [
+        {"mark": "L", "material": "p", "length": 100, "quantity": 1},
+        {"mark": "S", "material": "p", "length": 50, "quantity": 1},
+    ],
+}
+
+
+def two_panels(serving: Stack, proof: object) -> Any:  # noqa: ANN401
+    """Return the check of a plan that cuts 100 in and 50 in from a panel each and claims that none costs less."""
+    plan = serving.post(TWO_PANELS, Prefer="wait=30").json["result"]["materials"][0]
+    (use,) = plan["patterns"]
+    (stick,) = use["sticks"]
+    (long, short), (of_long, of_short) = use["cuts"], stick["pieces"]
+    apart = [
+        {"count": 1, "from": use["from"], "cuts": [{**long, "left": "factory", "right": "field"}],
+         "offcut": {"length": 50, "keep": True, "factory_end": "right", "after": 1},
+         "sticks": [{"stick": "S1", "offcut_id": None, "pieces": [of_long]}]},
+        {"count": 1, "from": use["from"], "cuts": [{**short, "left": "factory", "right": "field"}],
+         "offcut": {"length": 100, "keep": True, "factory_end": "right", "after": 1},
+         "sticks": [{"stick": "S2", "offcut_id": None, "pieces": [of_short]}]},
+    ]  # fmt: skip
+    claimed = {"material": "p", "patterns": apart, "cost": 19.6, "bound": 19.6, "proof": proof}
+    return checked(serving, {"materials": [claimed]}, TWO_PANELS).json
+
+
+def test_a_bound_that_nobody_can_verify_is_not_called_right(serving: Stack) -> None:
+    """One panel gives both: that two are needed is false, and no text makes it right."""
+    answer = two_panels(serving, {"kind": "search", "text": "all plans were tried"})
+    assert (answer["right"], answer["faults"]) == (None, [])
+    assert [entry["pointer"] for entry in answer["verified"]] == ["#/plan"]
+    assert [entry["pointer"] for entry in answer["unverified"]] == ["#/plan/materials/0/bound"]
+
+
+def test_a_search_called_a_certificate_is_a_fault(serving: Stack) -> None:
+    """What a proof rests on is the checker's word, not the caller's."""
+    answer = two_panels(serving, {"kind": "search", "text": "all plans were tried", "basis": "certified"})
+    fault = {"code": "misstated", "pointer": "#/plan/materials/0/proof/basis",
+             "detail": "needed searched, found certified"}  # fmt: skip
+    assert (answer["right"], answer["faults"]) == (False, [fault])
 
 
 def test_a_moved_lap_is_noticed(serving: Stack) -> None:

@@ -13,10 +13,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from solver.checking.bench import Bench
-from solver.checking.bound import check_bound
+from solver.checking.bound import judge_bound
 from solver.job import Job
 from solver.materials import DEFAULTS, Category, FactoryEnd, Material, Offcut, StockLength
-from solver.plan import CutPlan, MaterialPlan, NotCut, PieceValue, Proof, StoppedBy
+from solver.plan import Basis, CutPlan, MaterialPlan, NotCut, PieceValue, Proof, StoppedBy
 from solver.required import End, Meets, Required
 from tests.scenario import shed
 from tests.untimed import UNTIMED
@@ -109,8 +109,8 @@ def test_no_certificate_proves_more_than_the_best_plan_costs(job: Job, share: in
     """Whatever the pieces are said to be worth, the checker refuses every bound above the true least cost."""
     best = best_of(job)
     values = [share * _cut(item) + more for item, more in zip(job.required, extra, strict=False)]
-    assert list(check_bound(_claim(job, best, best.cost + 1, values)))
-    assert list(check_bound(_claim(job, best, best.cost + 7, values)))
+    assert judge_bound(_claim(job, best, best.cost + 1, values)).fault
+    assert judge_bound(_claim(job, best, best.cost + 7, values)).fault
 
 
 @UNTIMED
@@ -125,7 +125,8 @@ def test_worth_by_length_proves_what_the_length_needs(job: Job) -> None:
     total = sum(item.length * item.quantity for item in items)
     dearest = max(row.length * 1000 // int(row.price or 1) for row in stock)
     claim = -(-total * 1000 // (dearest + 1))
-    assert not list(check_bound(_claim(job, best_of(job), claim, [item.length for item in items])))
+    verdict = judge_bound(_claim(job, best_of(job), claim, [item.length for item in items]))
+    assert (verdict.fault, verdict.basis) == (None, Basis.CERTIFIED)
 
 
 def _claim(job: Job, best: Best, bound: int, values: list[int]) -> Bench:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from decimal import Decimal
 
 import pytest
 
-from solver.check import check
+from solver.check import check, examine
 from solver.job import Job, Notice
-from solver.materials import FactoryEnd, LapEnds, Offcut
-from solver.plan import CutEnd, CutPlan, MaterialPlan, NotCut, PatternUse, Proof
+from solver.materials import FactoryEnd, LapEnds, Offcut, StockLength
+from solver.plan import Basis, CutEnd, CutPlan, MaterialPlan, NotCut, PatternUse, Proof
 from solver.required import End, Meets
 from tests import plans, scenario
 from tests.plans import LENGTH
@@ -201,6 +202,37 @@ def test_values_beyond_64_bits_are_summed_rightly() -> None:
     assert check(scenario.shed(), with_part(plans.shed(), proof=Proof("duals", 1, large))) == ()
     false = Proof("duals", 1, (plans.value_of(LENGTH["B"], 2**70),))
     assert codes(scenario.shed(), with_part(plans.shed(), proof=false)) == {"bound"}
+
+
+def test_only_what_the_checker_worked_out_again_is_certified() -> None:
+    """The same plan with values, with a search, and with values too large to sum: none is wrong, one is certified."""
+    huge = replace(scenario.shed(), materials=(replace(scenario.PANEL, stock=(fine_priced(),)),))
+    assert bases(scenario.shed(), plans.shed()) == [Basis.CERTIFIED]
+    assert bases(scenario.shed(), with_part(plans.shed(), proof=Proof("search", text="tried"))) == [Basis.SEARCHED]
+    claimed = with_part(plans.shed(), proof=Proof("search", basis=Basis.CERTIFIED))
+    assert bases(scenario.shed(), claimed) == [Basis.SEARCHED]
+    assert not [fault for fault in examine(huge, plans.shed()).faults if "summed" in fault.detail]
+    assert bases(huge, plans.shed()) == [Basis.SEARCHED]
+
+
+def test_a_bound_is_not_certified_where_more_might_be_cut() -> None:
+    """A bound speaks of plans that leave as little uncut; that no plan leaves less is not worked out again."""
+    proof = Proof("duals", 1, plans.worth(A=49, B=17, C=0))
+    plan = with_part(plans.with_limited_stock(), proof=proof, bound=49)
+    assert (check(scenario.with_limited_stock(), plan), bases(scenario.with_limited_stock(), plan)) == (
+        (),
+        [Basis.SEARCHED],
+    )
+
+
+def bases(job: Job, plan: CutPlan) -> list[Basis]:
+    """Return what the checker finds each bound to rest on."""
+    return [part.proof.basis for part in examine(job, plan).plan.materials]
+
+
+def fine_priced() -> StockLength:
+    """Return a panel priced so finely that what panels cost together can't be summed in 64 bits."""
+    return replace(scenario.PANEL.stock[0], price=Decimal("9.80000000000000000001"))
 
 
 def test_a_bound_without_least_uncut_is_refused() -> None:

@@ -6,6 +6,8 @@ import re
 from dataclasses import replace
 from decimal import Decimal
 
+import pytest
+
 from service.documents.blocks import BOX, Paper
 from service.documents.cutting_page import boxes, cutting_pages
 from service.documents.hanging_page import hanging_pages, steps_of
@@ -17,7 +19,7 @@ from solver.cautions import CUTTING
 from solver.job import Notice
 from solver.lengths import Unit
 from solver.materials import LapEnds
-from solver.plan import MaterialPlan, NotCut, OrderLine
+from solver.plan import Basis, MaterialPlan, NotCut, OrderLine, Proof
 from tests import wall_plans
 from tests.scenario import inches
 from tests.sheets import BLOCK, MADE, north, paragraphs, read, sheet, tables
@@ -61,6 +63,19 @@ def test_the_proof_is_told_in_words() -> None:
     assert "No order of less length from these stock lengths can cut this list." in graded(priced=False)
     assert "At most 9.80 above the cheapest possible." in graded(bound=294)
     assert "It was not shown that nothing more could be cut." in graded(least_uncut=False)
+
+
+@pytest.mark.parametrize(
+    ("basis", "words"),
+    [
+        (Basis.CERTIFIED, "Certified: the checker has worked this out again."),
+        (Basis.SEARCHED, "Searched: this rests on a search that was not repeated."),
+    ],
+)
+def test_what_a_proof_rests_on_is_said_beside_it(basis: Basis, words: str) -> None:
+    """Nobody may take a search for a certificate, be the plan proven or only so near."""
+    assert words in graded(proof=Proof("search", basis=basis))
+    assert words in graded(proof=Proof("search", basis=basis), bound=294)
 
 
 def test_what_cant_be_cut_is_said_where_the_order_is() -> None:
