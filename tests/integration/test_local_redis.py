@@ -1,0 +1,83 @@
+"""Which server is started on one machine, and that what one has kept another can read."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import signal
+from pathlib import Path
+
+import pytest
+
+from tests.support.stack import eventually
+from workers.connection import patient
+from workers.local_redis import LocalRedis, NoRedis, find_server
+
+PLANS = 500
+
+
+def test_an_installed_server_is_preferred(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A redis-server or a valkey-server on the PATH goes before the one that a package brings."""
+    for name, said in (
+        ("valkey-server", "Valkey server v=8.0.1 sha=0"),
+        ("redis-server", "Redis server v=7.0.15 sha=0"),
+    ):
+        expected = _program(tmp_path / name, name, said)
+        monkeypatch.setenv("PATH", str(tmp_path / name))
+        assert find_server() == expected
+
+
+@pytest.mark.parametrize("said", ["Redis server v=6.2.14 sha=00000000:0 malloc=libc", "", "no such thing"])
+def test_a_server_that_cannot_read_a_later_one_s_file_is_passed_over(
+    said: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Redis 6 doesn't see the append-only file of a later server and would begin with nothing, so it is not taken."""
+    _program(tmp_path, "redis-server", said)
+    monkeypatch.setenv("PATH", str(tmp_path))
+    assert find_server().endswith("valkey-server")
+
+
+def test_a_server_too_old_is_named_where_nothing_else_is_there(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Without the package, the error names the old server that was found, so that nobody wonders why it is not used."""
+    old = _program(tmp_path, "redis-server", "Redis server v=6.0.16 sha=0")
+    monkeypatch.setenv("PATH", str(tmp_path))
+    monkeypatch.setattr("workers.local_redis._PACKAGE", "no_such_package")
+    with pytest.raises(NoRedis, match=rf"before version 7: {old}"):
+        find_server()
+
+
+@pytest.mark.parametrize("first", ["packaged", "installed"])
+def test_what_one_server_has_kept_another_reads(first: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The packaged Valkey and an installed Redis take turns on one folder, killed each time; nothing is lost."""
+    if not shutil.which("redis-server"):
+        pytest.skip("no redis-server is installed here")
+    paths = {"packaged": "", "installed": os.environ["PATH"]}
+    order = [first, *(name for name in paths if name != first), first]
+    for turn, name in enumerate(order):
+        monkeypatch.setenv("PATH", paths[name])
+        assert ("_binaries" in find_server()) == (name == "packaged")
+        _keep_some_more(tmp_path, turn)
+
+
+def _keep_some_more(folder: Path, turn: int) -> None:
+    """Start the server that is found, see what earlier turns kept, keep more, have the file rewritten, and kill it."""
+    server = LocalRedis(folder)
+    server.start()
+    redis = patient(server.url)
+    assert redis.dbsize() == turn * PLANS
+    for plan in range(PLANS):
+        redis.hset(f"plan:{turn}:{plan}", mapping={"state": "queued", "body": "x" * 100})
+    redis.bgrewriteaof()
+    eventually(lambda: not redis.info("persistence")["aof_rewrite_in_progress"])
+    redis.close()
+    os.kill(server.pid, signal.SIGKILL)
+    eventually(lambda: not server.alive())
+    server.stop()
+
+
+def _program(folder: Path, name: str, said: str) -> str:
+    folder.mkdir(exist_ok=True)
+    program = folder / name
+    program.write_text(f"#!/bin/sh\necho '{said}'\n")
+    program.chmod(0o755)
+    return str(program)
