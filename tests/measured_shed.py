@@ -1,7 +1,7 @@
-"""Tern Cottage, boat shed, as measured: two walls of different elevation, a door, a window, three fixtures, a ceiling.
+"""Tern Cottage, boat shed, as measured: an eaves wall, a gable wall, a door, a window, three fixtures, a ceiling.
 
-The house is 20 ft deep with a 6/12 gable at its side; the shed deck lies 18 in above the course line of the house.
-All of it is invented.
+The shed is 22'-6" long and 18 ft deep with an 8/12 gable at its south end; a lean-to of 21 ft by 7'-10" stands at its
+far side. All of it is invented.
 """
 
 from __future__ import annotations
@@ -25,11 +25,12 @@ from solver.takeoff.measured import (
 from tests.scenario import inches
 
 CHANNEL = Border(Meeting.CHANNEL)
-DOOR = Opening("D", OpeningKind.DOOR, inches(60), 0, inches(38), inches(82))
-WINDOW = Opening("W", OpeningKind.WINDOW, inches(150), inches(36), inches(40), inches(44))
-LIGHT = Opening("light", OpeningKind.FIXTURE, inches(110), inches(66), inches(6), inches(8), own_channel=True)
-SOCKET = Opening("socket", OpeningKind.FIXTURE, inches(220), inches(16), inches(5), inches(4), own_channel=True)
-VENT = Opening("vent", OpeningKind.FIXTURE, inches(116), inches(150), inches(8), inches(8), own_channel=True)
+DOOR = Opening("D", OpeningKind.DOOR, inches(54), 0, inches(64), inches(83))
+WINDOW = Opening("W", OpeningKind.WINDOW, inches(156), inches(35), inches(34), inches(45))
+LAMP = Opening("lamp", OpeningKind.FIXTURE, inches(206), inches(67), inches(7), inches(9), own_channel=True)
+TAP = Opening("tap", OpeningKind.FIXTURE, inches(222), inches(18), inches(5), inches(5), own_channel=True)
+VENT = Opening("vent", OpeningKind.FIXTURE, inches(101), inches(131), inches(14), inches(14), own_channel=True)
+LEAN_TO = Ceiling("lean-to", inches(252), inches(94))
 
 
 def material(name: str, category: Category, *lengths: float) -> Material:
@@ -44,7 +45,7 @@ MATERIALS = {
     Role.CHANNEL: material("channel", Category.CHANNEL, 150),
     Role.UTILITY: material("utility", Category.CHANNEL, 150),
     Role.OUTSIDE_POST: material("post", Category.POST, 120, 240),
-    Role.SOFFIT: material("soffit", Category.SOFFIT, 144),
+    Role.SOFFIT: material("soffit", Category.SOFFIT, 192),
     Role.SOFFIT_CHANNEL: material("soffit-channel", Category.CHANNEL, 150),
     Role.DRIP_CAP: material("drip-cap", Category.OTHER, 120),
     Role.CLOSURE: material("skirt", Category.OTHER, 192),
@@ -78,22 +79,19 @@ def house_of(*walls: Wall, **changes: object) -> House:
 
 
 def shed() -> House:
-    """Return the shed: its back wall over the deck, the gable wall beside it, and the ceiling."""
-    back = Wall(
-        "back",
-        rectangle(inches(288), inches(100)),
+    """Return the shed: its west wall under the eaves, the gable wall beside it, and the ceiling of its lean-to."""
+    west = Wall(
+        "west",
+        rectangle(inches(270), inches(93)),
+        post("north-west"),
+        post("south-west"),
+        openings=(DOOR, WINDOW, LAMP, TAP),
+    )
+    south = Wall(
+        "south",
+        gable(inches(216), inches(93), inches(165)),
         post("south-west"),
         CHANNEL,
-        bottom=Border(Meeting.DECK),
-        elevation=inches(18),
-        openings=(DOOR, WINDOW, LIGHT, SOCKET),
-    )
-    side = Wall(
-        "side",
-        gable(inches(240), inches(118), inches(178)),
-        post("south-east"),
-        post("south-west"),
         openings=(VENT,),
     )
-    ceiling = Ceiling("shed", inches(288), inches(144))
-    return house_of(back, side, name="Tern Cottage, boat shed", ceilings=(ceiling,))
+    return house_of(west, south, name="Tern Cottage, boat shed", ceilings=(LEAN_TO,))

@@ -11,17 +11,17 @@ from tests.support.chromium import PHONE, opened
 
 
 def measure(page: Page) -> None:
-    """Type in the back wall of the shed, 24 ft by 100 in, an outside post at its left, a channel at its right."""
-    sizes = {"exposure": "8", "face": "3/4", "w0-id": "back", "w0-width": "24'", "w0-height": "100"}
+    """Type in a wall of the shed, 22'-6" by 93 in, an outside post at its left, a channel at its right."""
+    sizes = {"exposure": "8", "face": "3/4", "w0-id": "west", "w0-width": "22' 6\"", "w0-height": "93"}
     for name, value in sizes.items():
         page.locator(f"#{name}").fill(value)
     page.locator("#w0-right").select_option("channel")
 
 
 def draw_a_door(page: Page) -> None:
-    """Add a door of 38 by 82 in, 60 in from the left."""
+    """Add a door of 64 by 83 in, 54 in from the left."""
     page.locator("#w0-add-door").click()
-    for name, value in (("left", "60"), ("width", "38"), ("height", "82")):
+    for name, value in (("left", "54"), ("width", "64"), ("height", "83")):
         page.locator(f"#w0-o0-{name}").fill(value)
 
 
@@ -31,10 +31,10 @@ def test_a_wall_is_drawn_as_one_types(page: Page) -> None:
     measure(page)
     expect(page.locator("#doubts")).to_contain_text("say how much the post at its left takes up")
     page.locator("#w0-left_takes_up").fill("1/2")
-    expect(page.locator("#drawn")).to_contain_text("How wall back comes about: 13 courses")
+    expect(page.locator("#drawn")).to_contain_text("How wall west comes about: 12 courses")
     draw_a_door(page)
     expect(page.locator("#drawn svg")).to_contain_text("D1")
-    expect(page.locator("#drawn svg")).to_contain_text("4'-11 1/2\"")
+    expect(page.locator("#drawn svg")).to_contain_text("4'-5 1/2\"")
 
 
 def test_a_doubt_keeps_the_last_drawing(page: Page) -> None:
@@ -62,7 +62,7 @@ def test_from_measurements_to_an_order(page: Page) -> None:
     stock(page, 1, 0, "10'", "4.10")
     plan(page)
     expect(page.locator(".order")).to_contain_text("starter strip")
-    expect(page.locator(".walls svg").first).to_contain_text("Lap map: wall back")
+    expect(page.locator(".walls svg").first).to_contain_text("Lap map: wall west")
 
 
 def test_measurements_without_javascript(plain: Page) -> None:

@@ -43,9 +43,9 @@ def test_what_is_posted_is_the_shed_of_the_other_tests() -> None:
 
 
 def test_a_gable_by_width_height_and_peak() -> None:
-    """The side wall in short: 20 ft wide, 118 in at the eaves, 178 at the peak."""
+    """The gable wall in short: 18 ft wide, 93 in at the eaves, 165 at the peak."""
     wall = {name: value for name, value in MEASURED["walls"][1].items() if name != "outline"}
-    body = changed("walls/1", wall | {"width": "20'", "height": 118, "peak": 178})
+    body = changed("walls/1", wall | {"width": "18'", "height": 93, "peak": 165})
     assert read_take_off(body)[0].walls == take_off(shed()).walls
 
 
@@ -67,24 +67,24 @@ def _answer(body: dict[str, Any]) -> dict[str, Any]:
 def test_every_figure_can_be_done_again(alone: Stack) -> None:
     """Runs, trim and figures carry their arithmetic; what has a source names it."""
     told = take(alone, MEASURED).json["takeoff"]
-    back = told["walls"][0]
-    assert back["courses"][0]["runs"][0]["arithmetic"] == (
-        '5\'-0" from outside post to door D less 1/2" taken up at the left = 4\'-11 1/2"'
+    west = told["walls"][0]
+    assert west["courses"][0]["runs"][0]["arithmetic"] == (
+        '4\'-6" from outside post to door D less 1/2" taken up at the left = 4\'-5 1/2"'
     )
-    sides = [piece for piece in told["trim"] if piece["place"] == "back, door D: side"]
-    assert sides[0]["arithmetic"] == '6\'-10" high plus 3/4" for 1 mitred faces = 6\'-10 3/4"'
+    sides = [piece for piece in told["trim"] if piece["place"] == "west, door D: side"]
+    assert sides[0]["arithmetic"] == '6\'-11" high plus 3/4" for 1 mitred faces = 6\'-11 3/4"'
     assert all(figure["arithmetic"] for figure in told["figures"])
     assert told["ends_here"].startswith("Horizontal panels only")
 
 
 def test_planned_at_once(serving: Stack) -> None:
     """With ``plan=true`` the resource of the plan comes back with the take-off beside it."""
-    body = {**changed("ceilings/0/length", "12'"), "walls": []}
+    body = {**changed("ceilings/0/length", "9'"), "walls": []}
     answer = take(serving, body, "?plan=true", Prefer="wait=30")
     assert answer.status_code == 200, answer.text
     assert answer.headers["Location"] == f"/v1/cut-plans/{answer.json['id']}"
     assert answer.json["result"]["status"] == "optimal"
-    assert answer.json["takeoff"]["soffits"][0]["quantity"] == 12
+    assert answer.json["takeoff"]["soffits"][0]["quantity"] == 9
 
 
 def test_the_shed_goes_from_tape_to_plan(serving: Stack) -> None:
@@ -95,24 +95,24 @@ def test_the_shed_goes_from_tape_to_plan(serving: Stack) -> None:
     assert result["not_cut"] == []
     assert {line["material"] for line in result["order"]} == set(USES.values())
     runs = [run for material in result["materials"] for run in material["runs"]]
-    assert {run["wall"] for run in runs if run["wall"]} == {"back", "side"}
+    assert {run["wall"] for run in runs if run["wall"]} == {"west", "south"}
 
 
 @pytest.mark.parametrize(("path", "value", "pointer", "words"), [
     ("exposure", 0, "#/exposure", "more than 0"),
     ("uses/panel", "oak", "#/uses/panel", "none of the materials"),
     ("uses/roof", "oak", "#/uses/roof", "no field"),
-    ("walls/0/left", "outside_post", "#/walls/0/left/takes_up", "wall back"),
+    ("walls/0/left", "outside_post", "#/walls/0/left/takes_up", "wall west"),
     ("walls/0/left", "moat", "#/walls/0/left", "must be one of"),
     ("walls/0/openings/1/from", 65, "#/walls/0/openings/1", "window W overlaps door D"),
     ("walls/0/openings/1/from", 270, "#/walls/0/openings/1", "window W reaches"),
     ("walls/1/openings/0/from", 0, "#/walls/1/openings/0", "fixture vent floats"),
-    ("walls/1/outline", [[0, 0], [240, 118], [240, 0], [0, 118]], "#/walls/1/outline", "crosses"),
+    ("walls/1/outline", [[0, 0], [216, 93], [216, 0], [0, 93]], "#/walls/1/outline", "crosses"),
     ("walls/1/outline", [[0, 0], [240, 0]], "#/walls/1/outline", "3 to 40 points"),
     ("walls/1/outline", [[0, 0], [240, 0], [9]], "#/walls/1/outline/2", "[along, up]"),
     ("walls/1/width", 240, "#/walls/1", "an outline"),
     ("walls/0/peak", 90, "#/walls/0", "a peak above that height"),
-    ("walls/0/height", 0, "#/walls/0/outline", "wall back"),
+    ("walls/0/height", 0, "#/walls/0/outline", "wall west"),
     ("walls/0/height", 6, "#/walls/0", "lower than one course"),
     ("walls/0/elevation", "10-6", "#/walls/0/elevation", "can be read as"),
     ("ceilings/0/width", -1, "#/ceilings/0/width", "more than 0"),
@@ -127,13 +127,13 @@ def test_bad_measurements(alone: Stack, path: str, value: object, pointer: str, 
 
 
 def test_the_take_off_on_paper(alone: Stack) -> None:
-    """As a page and as PDF, on the paper asked for: walls, arithmetic, trim, rules; both say the same."""
+    """As a page and as PDF, on the paper asked for: walls, arithmetic, trim, rules; a wall over a deck has its ways."""
     page = alone.client.post("/v1/takeoffs/sheet.html?paper=a4", json=MEASURED)
     assert page.status_code == 200
     assert page.headers["Content-Security-Policy"].startswith("default-src 'none'")
-    for words in ("Wall back", "Story pole of wall side", "for 1 mitred faces", "common practice, no source"):
+    for words in ("Wall west", "Story pole of wall south", "for 1 mitred faces", "common practice, no source"):
         assert words in page.text
-    file = alone.client.post("/v1/takeoffs/sheet.pdf", json=MEASURED)
+    file = alone.client.post("/v1/takeoffs/sheet.pdf", json=changed("walls/0/bottom", "deck"))
     text = "".join(sheet.extract_text() for sheet in PdfReader(BytesIO(file.data)).pages)
     assert "Ways to finish over the floor" in text
     assert alone.client.post("/v1/takeoffs/sheet.pdf?paper=bark", json=MEASURED).status_code == 400

@@ -12,7 +12,7 @@ EXAMPLES = Path(__file__).parents[1] / "data" / "examples"
 """The files that the README speaks of."""
 
 MEASURED: Json = json.loads((EXAMPLES / "measured.json").read_text(encoding="utf-8"))
-"""Two walls of different elevation, a door, a window, three fixtures, a 12 ft soffit ceiling."""
+"""Two walls, one of them a gable, a door, a window, three fixtures, a soffit ceiling."""
 
 MATERIALS: list[Json] = MEASURED["materials"]
 USES: Json = MEASURED["uses"]

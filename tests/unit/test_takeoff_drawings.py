@@ -19,7 +19,7 @@ from solver.takeoff.measured import gable
 from tests.measured_shed import WINDOW, house_of, plain_wall, shed
 from tests.scenario import inches
 
-BACK, SIDE = take_off(shed()).walls
+WEST, SOUTH = take_off(shed()).walls
 LOW = take_off(house_of(plain_wall(60, 24))).walls[0]
 TALL = take_off(house_of(plain_wall(60, 480))).walls[0]
 
@@ -43,18 +43,18 @@ def points(drawing: Drawing) -> Iterator[tuple[float, float]]:
 
 def test_an_elevation_names_openings_courses_and_dimensions() -> None:
     """Openings by name, courses by number and height, clear lengths once for courses alike, dimensions below."""
-    found = texts(draw_elevation(BACK, Unit.IN))
-    assert {"D", "W", "light", "socket", "12", "7'-10\"", "24'-0\"", "3'-2\"", "15'-10\""} <= set(found)
-    assert found.count("4'-11 1/2\"") == 1
+    found = texts(draw_elevation(WEST, Unit.IN))
+    assert {"D", "W", "lamp", "tap", "12", "7'-4\"", "22'-6\"", "5'-4\"", "12'-7 1/2\""} <= set(found)
+    assert found.count("4'-5 1/2\"") == 1
 
 
 def test_a_story_pole_has_courses_sills_and_heads() -> None:
-    """Heights above the lip of the first course, 6 in over the deck: the window's sill at 30 in, its head at 74."""
-    found = texts(draw_story_pole(BACK, Unit.IN))
-    assert {'course 1: 0"', "course 12: 7'-4\"", '30": sill of W', "6'-2\": head of W"} <= set(found)
+    """Heights above the lip of the first course: the window's sill at 35 in, its head at 80."""
+    found = texts(draw_story_pole(WEST, Unit.IN))
+    assert {'course 1: 0"', "course 12: 7'-4\"", '35": sill of W', "6'-8\": head of W"} <= set(found)
 
 
-@pytest.mark.parametrize("taken", [BACK, SIDE, LOW, TALL])
+@pytest.mark.parametrize("taken", [WEST, SOUTH, LOW, TALL])
 @pytest.mark.parametrize("draw", [draw_elevation, draw_story_pole])
 def test_nothing_stands_outside_the_paper(draw: type[Drawing], taken: WallTakeOff) -> None:
     """Wide walls, gables, low walls and tall ones."""

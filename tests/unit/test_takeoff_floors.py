@@ -61,11 +61,11 @@ def test_three_ways_to_finish_each_with_its_consequence() -> None:
 
 
 def test_trim_closes_the_strip_beside_the_door() -> None:
-    """Closing trim and starter both stop at the door: 5 ft to its left, 142 in to its right."""
+    """Closing trim and starter both stop at the door: 54 in to its left, 122 in to its right."""
     found = taken(over_deck())
     closing = [say(piece.length, Unit.IN) for piece in found.trim if piece.role is Role.CLOSURE]
     starter = [say(piece.length, Unit.IN) for piece in found.trim if piece.role is Role.STARTER]
-    assert closing == starter == ["5'-0\"", "11'-10\""]
+    assert closing == starter == ["4'-6\"", "10'-2\""]
 
 
 def test_a_starter_behind_a_channel_begins_at_the_floor() -> None:
@@ -131,11 +131,11 @@ def test_slivers_that_no_height_avoids_are_said_to_be() -> None:
 
 
 def test_rips_for_a_few_starter_heights() -> None:
-    """Sill at 36 in: 3 3/4 in stay under it as the line is, 5 3/4 in with the line 2 in lower, 1 3/4 in 2 in higher."""
+    """Sill at 35 in: 2 3/4 in stay under it as the line is, 4 3/4 in with the line 2 in lower, 3/4 in 2 in higher."""
     heights = {h.shift: h for h in taken(plain_wall(240, 96, WINDOW)).starter_heights}
     under = {shift: h.strips[1].height for shift, h in heights.items()}
     assert sorted(heights) == [inches(n) for n in (-2, -1, -0.5, 0, 0.5, 1, 2)]
-    assert (under[inches(-2)], under[0], under[inches(2)]) == (inches("5.75"), inches("3.75"), inches("1.75"))
+    assert (under[inches(-2)], under[0], under[inches(2)]) == (inches("4.75"), inches("2.75"), inches("0.75"))
     assert [strip.place for strip in heights[inches(2)].slivers] == ["under the sill of window W"]
 
 

@@ -8,9 +8,9 @@ from fractions import Fraction
 from solver.lengths import Unit, say
 from solver.required import Meets
 from solver.takeoff import TakeOff, take_off
-from solver.takeoff.measured import Along, Border, Ceiling, Eave, EaveCorner, LastPanel, Meeting, OpeningKind, Role
+from solver.takeoff.measured import Along, Border, Eave, EaveCorner, LastPanel, Meeting, OpeningKind, Role
 from solver.takeoff.settings import Corners, Settings
-from tests.measured_shed import DOOR, LIGHT, MATERIALS, WINDOW, house_of, material, plain_wall, post, shed
+from tests.measured_shed import DOOR, LAMP, LEAN_TO, MATERIALS, WINDOW, house_of, material, plain_wall, post, shed
 from tests.scenario import inches
 
 
@@ -28,21 +28,21 @@ def test_starter_runs_between_the_posts_flanges() -> None:
 
 
 def test_channel_around_a_window_is_longer_by_its_mitres() -> None:
-    """40 x 44 in, face 3/4 in: sill and head 41 1/2, sides 45 1/2."""
+    """34 x 45 in, face 3/4 in: sill and head 35 1/2, sides 46 1/2."""
     found = take_off(house_of(plain_wall(240, 96, WINDOW, left=post("a"), right=post("b"))))
     assert lengths_of(found, Role.CHANNEL) == [
-        ("north, window W: head", 1, "3'-5 1/2\""),
-        ("north, window W: side", 2, "3'-9 1/2\""),
-        ("north, window W: sill", 1, "3'-5 1/2\""),
+        ("north, window W: head", 1, '35 1/2"'),
+        ("north, window W: side", 2, "3'-10 1/2\""),
+        ("north, window W: sill", 1, '35 1/2"'),
     ]
 
 
 def test_channel_around_a_door_has_no_sill() -> None:
-    """38 x 82 in: head two faces longer, sides one."""
+    """64 x 83 in: head two faces longer, sides one."""
     found = take_off(house_of(plain_wall(240, 96, DOOR, left=post("a"), right=post("b"))))
     assert lengths_of(found, Role.CHANNEL) == [
-        ("north, door D: head", 1, "3'-3 1/2\""),
-        ("north, door D: side", 2, "6'-10 3/4\""),
+        ("north, door D: head", 1, "5'-5 1/2\""),
+        ("north, door D: side", 2, "6'-11 3/4\""),
     ]
 
 
@@ -50,12 +50,12 @@ def test_square_corners_add_nothing() -> None:
     """As long as the opening; no face is needed then."""
     wall = plain_wall(240, 96, WINDOW, left=post("a"), right=post("b"))
     found = take_off(house_of(wall, settings=Settings(corners=Corners.SQUARE), face=None))
-    assert [length for _, _, length in lengths_of(found, Role.CHANNEL)] == ["3'-4\"", "3'-8\"", "3'-4\""]
+    assert [length for _, _, length in lengths_of(found, Role.CHANNEL)] == ['34"', "3'-9\"", '34"']
 
 
 def test_an_opening_with_its_own_pocket_needs_no_channel() -> None:
     """A mounting block brings its own."""
-    found = take_off(house_of(plain_wall(240, 96, LIGHT, left=post("a"), right=post("b"))))
+    found = take_off(house_of(plain_wall(240, 96, LAMP, left=post("a"), right=post("b"))))
     assert lengths_of(found, Role.CHANNEL) == []
 
 
@@ -73,9 +73,9 @@ def test_utility_trim_at_the_top_and_under_sills() -> None:
     found = take_off(house_of(plain_wall(240, 96, DOOR, WINDOW)))
     assert lengths_of(found, Role.UTILITY) == [
         ("north: the top", 1, "20'-0\""),
-        ("north, window W: under the sill", 1, "3'-4\""),
+        ("north, window W: under the sill", 1, '34"'),
     ]
-    assert [length for _, _, length in lengths_of(found, Role.DRIP_CAP)] == ["3'-2\"", "3'-4\""]
+    assert [length for _, _, length in lengths_of(found, Role.DRIP_CAP)] == ["5'-4\"", '34"']
 
 
 def test_posts_that_must_be_spliced_are_said() -> None:
@@ -98,14 +98,14 @@ def test_what_has_no_material_is_listed_and_not_planned() -> None:
 
 
 def ceiling(**changes: object) -> TakeOff:
-    """Return the take-off of a 24 x 12 ft shed ceiling with panels across its width."""
-    return take_off(house_of(ceilings=(replace(Ceiling("shed", inches(288), inches(144)), **changes),)))  # type: ignore[arg-type]
+    """Return the take-off of the lean-to's ceiling, 21 ft by 7'-10", with panels across its width."""
+    return take_off(house_of(ceilings=(replace(LEAN_TO, **changes),)))  # type: ignore[arg-type]
 
 
-def test_panels_across_a_shed_ceiling() -> None:
-    """24 ft at 12 in a panel: 24 panels of 12 ft between channels, which the plan cuts 1/2 in shorter."""
+def test_panels_across_a_ceiling() -> None:
+    """21 ft at 12 in a panel: 21 panels of 7'-10" between channels, which the plan cuts 1/2 in shorter."""
     (row,) = ceiling().soffits
-    assert (row.quantity, row.span, row.parts) == (24, inches(144), 1)
+    assert (row.quantity, row.span, row.parts) == (21, inches(94), 1)
     assert [end.meets for end in row.ends] == [Meets.CHANNEL, Meets.CHANNEL]
 
 
@@ -118,57 +118,57 @@ def test_the_last_panel_is_ripped() -> None:
 
 
 def test_a_long_span_is_divided_by_back_to_back_channel() -> None:
-    """Along 24 ft with 12 ft sticks: two parts of 144 in, so 2 x 12 panels and two channels across the ceiling."""
+    """Along 21 ft with 16 ft sticks: two parts of 126 in, so 2 x 8 panels and two channels across the ceiling."""
     found = ceiling(panels=Along.LENGTH)
     (row,) = found.soffits
-    assert (row.parts, row.quantity, row.span) == (2, 24, inches(144))
-    assert ("ceiling shed: back to back where the span is divided", 2, "12'-0\"") in lengths_of(
+    assert (row.parts, row.quantity, row.span) == (2, 16, inches(126))
+    assert ("ceiling lean-to: back to back where the span is divided", 2, "7'-10\"") in lengths_of(
         found, Role.SOFFIT_CHANNEL
     )
     assert "back-to-back channel" in row.figures[0].text
 
 
 def test_a_divider_takes_its_width() -> None:
-    """2 in between the pockets: two parts of 143 in."""
+    """2 in between the pockets: two parts of 125 in."""
     (row,) = ceiling(panels=Along.LENGTH, divider=inches(2)).soffits
-    assert (row.parts, row.span) == (2, inches(143))
+    assert (row.parts, row.span) == (2, inches(125))
 
 
 SPAN = (
-    "ceiling shed: 8 nailer lines are needed and 0 are there; "
+    "ceiling lean-to: 5 nailer lines are needed and 0 are there; "
     'soffit may span 16" (International Residential Code, R704.2.1)'
 )
 
 
 def test_a_span_without_support_is_named() -> None:
-    """12 ft need eight lines of nailers at 16 in (residential code); with them nothing is said."""
+    """94 in are six spans of at most 16 in (residential code): five lines of nailers; with them nothing is said."""
     notices = [n.detail for n in ceiling().notices if n.code == "soffit_unsupported"]
     assert notices == [SPAN]
-    assert not [n for n in ceiling(nailers=8).notices if n.code == "soffit_unsupported"]
+    assert not [n for n in ceiling(nailers=5).notices if n.code == "soffit_unsupported"]
 
 
 def test_long_panels_take_two_people() -> None:
-    """12 ft is over 8 ft (common practice, no source); 6 ft is not."""
-    assert [n.code for n in ceiling().notices if n.code == "two_people"] == ["two_people"]
-    assert not [n for n in ceiling(width=inches(72)).notices if n.code == "two_people"]
+    """8'-10" is over 8 ft (common practice, no source); 7'-10" is not."""
+    assert [n.code for n in ceiling(width=inches(106)).notices if n.code == "two_people"] == ["two_people"]
+    assert not [n for n in ceiling().notices if n.code == "two_people"]
 
 
 def test_vented_panels_by_share() -> None:
-    """One in three of 24 is 8 (a European maker); they come from their own material where there is one."""
-    vented = material("soffit-vented", MATERIALS[Role.SOFFIT].category, 144)
-    house = house_of(ceilings=(Ceiling("shed", inches(288), inches(144)),), settings=Settings(vented=Fraction(1, 3)))
+    """One in three of 21 is 7 (a European maker); they come from their own material where there is one."""
+    vented = material("soffit-vented", MATERIALS[Role.SOFFIT].category, 192)
+    house = house_of(ceilings=(LEAN_TO,), settings=Settings(vented=Fraction(1, 3)))
     house = replace(
         house, materials=(*house.materials, vented), uses={**house.uses, Role.SOFFIT_VENTED: "soffit-vented"}
     )
-    counts = {r.material: r.quantity for r in take_off(house).required if r.ref == "ceiling shed"}
-    assert counts == {"soffit": 16, "soffit-vented": 8}
+    counts = {r.material: r.quantity for r in take_off(house).required if r.ref == "ceiling lean-to"}
+    assert counts == {"soffit": 14, "soffit-vented": 7}
 
 
 def test_channel_goes_round_the_ceiling() -> None:
     """Two along its length, two along its width."""
     assert lengths_of(ceiling(), Role.SOFFIT_CHANNEL) == [
-        ("ceiling shed: along its length", 2, "24'-0\""),
-        ("ceiling shed: along its width", 2, "12'-0\""),
+        ("ceiling lean-to: along its length", 2, "21'-0\""),
+        ("ceiling lean-to: along its width", 2, "7'-10\""),
     ]
 
 
@@ -232,10 +232,10 @@ def test_pieces_by_length_are_a_floor_for_the_plan() -> None:
 def test_the_shed_comes_out_whole() -> None:
     """Two walls, a door, a window, three fixtures, a ceiling: every wall, opening and ceiling has its pieces."""
     found = take_off(shed())
-    assert {r.wall for r in found.required if r.wall} == {"back", "side"}
+    assert {r.wall for r in found.required if r.wall} == {"west", "south"}
     assert {n.opening for w in found.walls for c in w.courses for run in c.runs for n in run.cut_outs} == {
-        "D", "W", "light", "socket", "vent",
+        "D", "W", "lamp", "tap", "vent",
     }  # fmt: skip
     fixtures = [o for w in found.house.walls for o in w.openings if o.kind is OpeningKind.FIXTURE]
     assert len(fixtures) == 3
-    assert sum(r.quantity for r in found.required if r.material == "soffit") == 24
+    assert sum(r.quantity for r in found.required if r.material == "soffit") == 21

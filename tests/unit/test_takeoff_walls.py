@@ -12,7 +12,7 @@ from solver.takeoff import take_off
 from solver.takeoff.answer import Course, RunOnWall
 from solver.takeoff.measured import Border, Meeting, Opening, OpeningKind, Pockets, Wall
 from solver.takeoff.settings import Settings
-from tests.measured_shed import DOOR, LIGHT, SOCKET, WINDOW, house_of, plain_wall, post, shed
+from tests.measured_shed import DOOR, LAMP, TAP, WINDOW, house_of, plain_wall, post
 from tests.scenario import inches
 
 
@@ -52,16 +52,16 @@ def test_posts_take_up_what_was_measured() -> None:
 
 
 def test_a_window_divides_the_courses_it_spans() -> None:
-    """Window 150 to 190 in along, 36 to 80 in up: courses 6 to 10 run left and right of it, the others through."""
+    """Window 156 to 190 in along, 35 to 80 in up: courses 6 to 10 run left and right of it, the others through."""
     courses = courses_of(plain_wall(240, 96, WINDOW))
     assert [len(course.runs) for course in courses] == [1, 1, 1, 1, 1, 2, 2, 2, 2, 2, 1, 1]
-    assert spans(courses[6]) == ["12'-6\"", "4'-2\""]
+    assert spans(courses[6]) == ["13'-0\"", "4'-2\""]
 
 
 def test_pockets_of_an_opening_take_up_from_the_runs_beside_it() -> None:
     """1/2 in at its left and 1 in at its right come off the two runs."""
     window = replace(WINDOW, takes_up=Pockets(left=inches("0.5"), right=inches(1)))
-    assert spans(courses_of(plain_wall(240, 96, window))[6]) == ["12'-5 1/2\"", "4'-1\""]
+    assert spans(courses_of(plain_wall(240, 96, window))[6]) == ["12'-11 1/2\"", "4'-1\""]
 
 
 def test_no_lap_right_under_and_over_an_opening() -> None:
@@ -69,7 +69,7 @@ def test_no_lap_right_under_and_over_an_opening() -> None:
     courses = courses_of(plain_wall(240, 96, WINDOW))
     assert [course.band.number for course in courses if course.keep_clear] == [5, 11]
     (clear,) = courses[4].keep_clear
-    assert (clear.start, clear.end) == (inches("149.75"), inches("190.25"))
+    assert (clear.start, clear.end) == (inches("155.75"), inches("190.25"))
 
 
 def test_keep_clear_is_a_setting() -> None:
@@ -80,19 +80,19 @@ def test_keep_clear_is_a_setting() -> None:
 
 
 def test_a_sill_is_cut_from_the_top_edge() -> None:
-    """Course 5 lies from 32 to 40 in, the sill at 36: 3 3/4 in stay from the lip, 1/4 in wider at each side."""
+    """Course 5 lies from 32 to 40 in, the sill at 35: 2 3/4 in stay from the lip, 1/4 in wider at each side."""
     (noted,) = only(courses_of(plain_wall(240, 96, WINDOW))[4]).cut_outs
     assert (noted.cut_out.edge, noted.cut_out.course) == (Edge.TOP, 5)
-    assert (noted.cut_out.start, noted.cut_out.end) == (inches("149.75"), inches("190.25"))
-    assert noted.cut_out.height == noted.height_left == noted.height_right == inches("3.75")
+    assert (noted.cut_out.start, noted.cut_out.end) == (inches("155.75"), inches("190.25"))
+    assert noted.cut_out.height == noted.height_left == noted.height_right == inches("2.75")
     assert "utility trim" in noted.notes[0]
     assert "furring" in noted.notes[1]
 
 
 def test_a_head_is_cut_from_the_bottom_edge() -> None:
-    """The door's head at 82 in is 2 in above the lip of course 11."""
+    """The door's head at 83 in is 3 in above the lip of course 11."""
     (noted,) = only(courses_of(plain_wall(240, 96, DOOR))[10]).cut_outs
-    assert (noted.cut_out.edge, noted.cut_out.height) == (Edge.BOTTOM, inches(2))
+    assert (noted.cut_out.edge, noted.cut_out.height) == (Edge.BOTTOM, inches(3))
     assert "lower lock" in noted.notes[0]
 
 
@@ -102,24 +102,24 @@ def test_a_head_on_a_course_line_cuts_nothing() -> None:
 
 
 def test_a_small_block_is_a_hole() -> None:
-    """A socket from 18 to 22 in lies within course 3 (16 to 24 in): a hole, 1/4 in larger all round."""
-    (cut,) = only(courses_of(plain_wall(240, 96, replace(SOCKET, bottom=inches(18))))[2]).cut_outs
-    assert (cut.cut_out.edge, cut.cut_out.height, cut.top) == (Edge.HOLE, inches("1.75"), inches("6.25"))
+    """A tap's block from 18 to 23 in lies within course 3 (16 to 24 in): a hole, 1/4 in larger all round."""
+    (cut,) = only(courses_of(plain_wall(240, 96, TAP))[2]).cut_outs
+    assert (cut.cut_out.edge, cut.cut_out.height, cut.top) == (Edge.HOLE, inches("1.75"), inches("7.25"))
 
 
 def test_a_block_across_two_courses_is_cut_from_both() -> None:
-    """The light from 66 to 74 in: out of the top of course 9 and the bottom of course 10."""
-    courses = courses_of(plain_wall(240, 96, LIGHT))
+    """The lamp's block from 67 to 76 in: out of the top of course 9 and the bottom of course 10."""
+    courses = courses_of(plain_wall(240, 96, LAMP))
     cuts = {c.band.number: [n.cut_out.edge for n in only(c).cut_outs] for c in courses if only(c).cut_outs}
     assert cuts == {9: [Edge.TOP], 10: [Edge.BOTTOM]}
 
 
 def test_both_sides_of_a_crooked_sill_are_given() -> None:
-    """A sill 1/4 in higher at its right: 3 3/4 in and 4 in, the lower governs, and it says to measure again."""
+    """A sill 1/4 in higher at its right: 2 3/4 in and 3 in, the lower governs, and it says to measure again."""
     window = replace(WINDOW, rises=inches("0.25"))
     (noted,) = only(courses_of(plain_wall(240, 96, window))[4]).cut_outs
-    assert (noted.height_left, noted.height_right) == (inches("3.75"), inches(4))
-    assert noted.cut_out.height == inches("3.75")
+    assert (noted.height_left, noted.height_right) == (inches("2.75"), inches(3))
+    assert noted.cut_out.height == inches("2.75")
     assert any("measure both again" in note for note in noted.notes)
 
 
@@ -174,12 +174,12 @@ def test_places_share_the_walls_zero() -> None:
 
 
 def test_two_walls_of_different_elevation_share_the_course_line() -> None:
-    """The deck lies 18 in above the line of the house: the back wall begins 24 in above it, on its fourth course."""
-    taken = take_off(shed())
-    back, side = taken.walls
-    lifted = {course.band.bottom + inches(18) for course in back.courses}
-    assert min(lifted) == inches(24)
-    assert lifted <= {course.band.bottom for course in side.courses}
+    """A floor 13 in above the house's course line: siding over it begins 16 in above that line, two courses up."""
+    raised = plain_wall(240, 80, bottom=Border(Meeting.DECK), elevation=inches(13))
+    upper, lower = take_off(house_of(replace(raised, id="east"), plain_wall())).walls
+    lifted = {course.band.bottom + inches(13) for course in upper.courses}
+    assert min(lifted) == inches(16)
+    assert lifted <= {course.band.bottom for course in lower.courses}
 
 
 @pytest.mark.parametrize("kind", list(OpeningKind))
