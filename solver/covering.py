@@ -33,6 +33,7 @@ def cover(demand: Demand, watch: Watch) -> Filled:
         notices,
         problem.runs,
         plan.covers,
+        exhausted=not plan.stopped,
     )
 
 

@@ -33,7 +33,10 @@ class FilledStick:
 
 @dataclass(frozen=True, slots=True)
 class Filled:
-    """One material's answer before it is written out: its sticks, cost and bound in cost steps, and the rest."""
+    """One material's answer before it is written out: its sticks, cost and bound in cost steps, and the rest.
+
+    ``exhausted``: the search for a cheaper plan came to its own end.
+    """
 
     sticks: tuple[FilledStick, ...]
     cost: int
@@ -44,6 +47,7 @@ class Filled:
     notices: tuple[Notice, ...] = ()
     runs: tuple[LapRun, ...] = ()
     covers: tuple[Cover, ...] = ()
+    exhausted: bool = False
 
 
 def fill(demand: Demand, answer: Cutting) -> Filled:
@@ -58,7 +62,15 @@ def fill(demand: Demand, answer: Cutting) -> Filled:
         for _ in range(uses)
     )
     not_cut = tuple(shortfalls(demand, answer.uncut))
-    return Filled(sticks, answer.cost, answer.bound, answer.least_uncut, _proof(demand, answer), not_cut)
+    return Filled(
+        sticks,
+        answer.cost,
+        answer.bound,
+        answer.least_uncut,
+        _proof(demand, answer),
+        not_cut,
+        exhausted=answer.exhausted,
+    )
 
 
 def in_cutting_order(cuts: Iterable[tuple[Kind, PlacedPiece]]) -> tuple[tuple[Kind, PlacedPiece], ...]:

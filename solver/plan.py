@@ -24,11 +24,19 @@ class CutEnd(StrEnum):
 
 
 class StoppedBy(StrEnum):
-    """What ended the solving."""
+    """What ended the solving. ``effort``: all the counted work for such a list was done; more time changes nothing."""
 
     PROOF = "proof"
+    EFFORT = "effort"
     TIME = "time"
     CANCEL = "cancel"
+
+    @classmethod
+    def of(cls, *, proven: bool, exhausted: bool, cancelled: bool) -> StoppedBy:
+        """Return what ended it; ``exhausted``: all that was to be tried had been, before anybody said stop."""
+        if proven:
+            return cls.PROOF
+        return cls.EFFORT if exhausted else cls.CANCEL if cancelled else cls.TIME
 
 
 class Basis(StrEnum):
@@ -265,7 +273,7 @@ class CutPlan:
     def stopped_by(self) -> StoppedBy:
         """What ended the solving of the whole job."""
         reasons = {plan.stopped_by for plan in self.materials}
-        return next((r for r in (StoppedBy.CANCEL, StoppedBy.TIME) if r in reasons), StoppedBy.PROOF)
+        return next((reason for reason in reversed(StoppedBy) if reason in reasons), StoppedBy.PROOF)
 
     @property
     def order_total(self) -> Decimal | None:

@@ -66,7 +66,7 @@ def _plan(job: Job, watch: Watch, report: Callable[[Progress], None]) -> CutPlan
         lines = order_lines(material, plans[-1])
         order.extend(lines)
         not_cut.extend(filled.not_cut)
-        notices.extend((*filled.notices, *over_stock(material, lines), *_cut_short(material, share)))
+        notices.extend((*filled.notices, *over_stock(material, lines), *_cut_short(material, filled, share)))
     return CutPlan(tuple(plans), tuple(not_cut), tuple(order), tuple(notices), cautions_for(job.materials))
 
 
@@ -76,10 +76,12 @@ def cut(demand: Demand, watch: Watch) -> Filled:
     return fill(demand, tidy(problem, solve(problem, watch), watch))
 
 
-def _cut_short(material: Material, watch: Watch) -> Iterator[Notice]:
+def _cut_short(material: Material, filled: Filled, watch: Watch) -> Iterator[Notice]:
     """Yield a notice where time ran out or somebody cancelled: then the same request may be answered otherwise."""
     if watch.stopped:
-        detail = f"{material.id}: planning ended at its limit; with more time the plan may be cheaper or tidier"
+        ended = "planning was cancelled" if watch.cancelled() else "its share of the time was up"
+        better = "tidier" if _proven(filled) or filled.exhausted else "cheaper or tidier"
+        detail = f"{material.id}: {ended}; with more time the plan may be {better}"
         yield Notice("planning_cut_short", detail, material=material.id)
 
 
@@ -103,13 +105,11 @@ def _material_plan(demand: Demand, filled: Filled, names: Iterator[str], watch: 
         filled.bound,
         filled.least_uncut,
         filled.proof,
-        _stopped_by(filled, watch),
+        StoppedBy.of(proven=_proven(filled), exhausted=filled.exhausted, cancelled=watch.cancelled()),
         patterns,
         runs_of(demand, filled, patterns),
     )
 
 
-def _stopped_by(filled: Filled, watch: Watch) -> StoppedBy:
-    if filled.least_uncut and filled.cost == filled.bound:
-        return StoppedBy.PROOF
-    return StoppedBy.CANCEL if watch.cancelled() else StoppedBy.TIME
+def _proven(filled: Filled) -> bool:
+    return filled.least_uncut and filled.cost == filled.bound

@@ -63,7 +63,7 @@ def _part(job: Job, material: Material, data: Loaded) -> MaterialPlan:
         bound,
         least_uncut=True,
         proof=_proof(data.get("proof", {"kind": "search", "text": "nothing is claimed"})),
-        stopped_by=data.get("stopped_by", StoppedBy.PROOF if cost == bound else StoppedBy.TIME),
+        stopped_by=data.get("stopped_by", StoppedBy.of(proven=cost == bound, exhausted=False, cancelled=False)),
         patterns=patterns,
         runs=tuple(_run(job, entry) for entry in data.get("runs", ())),
     )

@@ -20,7 +20,7 @@ def answer(problem: CuttingProblem, standing: Standing) -> Cutting:
     penalties = reduced.penalty * (length // reduced.uncut_step)
     shown = standing.bound >= penalties
     bound = (standing.bound - penalties) * reduced.cost_step if shown else 0
-    return Cutting(uses, tuple(uncut), cost, bound, _proof(problem, standing, length), shown)
+    return Cutting(uses, tuple(uncut), cost, bound, _proof(problem, standing, length), shown, standing.exhausted)
 
 
 def _proof(problem: CuttingProblem, standing: Standing, length_uncut: int) -> Duals | Search:

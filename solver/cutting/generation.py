@@ -70,17 +70,22 @@ class Pace:
         self._watch = watch
         self._left = watch.left
         self._longest = guess
+        self.refused = False
 
     def allows_another(self) -> bool:
         """Whether another round would be over in time; the time since this was asked last counts as one."""
         left = self._watch.left
         self._longest = max(self._longest, self._left - left)
         self._left = left
+        self.refused |= left <= self._longest
         return left > self._longest
 
 
 class Relaxation:
-    """One problem's master and pricer, used for the whole problem, its residues and its branches."""
+    """One problem's master and pricer, used for the whole problem, its residues and its branches.
+
+    ``hurried``: some linear program was left off for want of time.
+    """
 
     def __init__(self, reduced: Reduced, pricer: Pricer, missing_cost: int) -> None:
         """``missing_cost``: what a piece costs that no pattern known can cut; see ``Master``."""
@@ -88,6 +93,7 @@ class Relaxation:
         self.master = Master(reduced.problem, reduced.shorter, missing_cost)
         self.master.add(reduced.given)
         self.pricer = pricer
+        self.hurried = False
         self._costs = [stick.cost for stick in reduced.problem.sticks]
 
     def solve(self, goal: Goal, watch: Watch) -> Relaxed:
@@ -96,7 +102,13 @@ class Relaxation:
             self.master.forget(len(goal.demands) + SPARE_PATTERNS)
             self.master.add(self.reduced.given)
         self.master.restrict(goal.demands, goal.counts)
-        pace, best = Pace(watch, PIECE * len(self.reduced.problem.pieces)), None
+        pace = Pace(watch, PIECE * len(self.reduced.problem.pieces))
+        relaxed = self._rounds(goal, pace, watch)
+        self.hurried |= pace.refused
+        return relaxed
+
+    def _rounds(self, goal: Goal, pace: Pace, watch: Watch) -> Relaxed:
+        best: Certificate | None = None
         while pace.allows_another() and (point := self.master.solve(watch)) is not None:
             certificate, patterns = self._round(point, goal, watch)
             best = max((c for c in (best, certificate) if c), key=lambda c: c.bound, default=None)

@@ -77,7 +77,8 @@ class Cutting:
 
     ``cost`` and ``bound`` are in the problem's cost units and speak of plans that leave the least total
     length uncut; ``uncut`` counts pieces by index. ``least_uncut`` is False where the stop struck before
-    it was shown that no plan leaves less length uncut; then ``bound`` is 0.
+    it was shown that no plan leaves less length uncut; then ``bound`` is 0. ``exhausted``: every method was
+    applied to its end.
     ``proven`` is ``cost == bound and least_uncut``.
     """
 
@@ -87,6 +88,7 @@ class Cutting:
     bound: int
     proof: Duals | Search
     least_uncut: bool = True
+    exhausted: bool = False
 
     @property
     def proven(self) -> bool:

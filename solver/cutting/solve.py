@@ -81,6 +81,7 @@ def _methods(reduced: Reduced, standing: Standing) -> Iterator[None]:
         Diver(relaxation, standing, standing.bound, harder * PROGRAMS).dive(root, harder)
         search.again(Effort(harder * NUMBER_PROGRAMS, harder))
         yield
+    standing.exhausted = not relaxation.hurried
 
 
 def _pricer(reduced: Reduced) -> Pricer:

@@ -41,7 +41,10 @@ class Totals:
 
 
 class Standing:
-    """Best plan, best bound and its certificate, all in the reduced problem's terms."""
+    """Best plan, best bound and its certificate, all in the reduced problem's terms.
+
+    ``exhausted``: every method was applied to its end, none in haste.
+    """
 
     def __init__(self, reduced: Reduced, uses: Uses, watch: Watch) -> None:
         """Start from a plan and no bound."""
@@ -53,6 +56,7 @@ class Standing:
         self.bound = 0
         self.certificate: Certificate | None = None
         self.searched = ""
+        self.exhausted = False
 
     def total(self, uses: Uses) -> int:
         """Return the cost of a plan, penalties included."""

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from solver.cutting import Pattern, solve
 from solver.materials import Material
+from solver.plan import StoppedBy
 from solver.watch import Watch
 from solver.weekly.alone import AloneJob, plan_alone
 from solver.weekly.candidates import Candidates, candidates
@@ -22,11 +23,16 @@ from solver.weekly.week import DAYS, Week
 
 @dataclass(frozen=True, slots=True)
 class Pooled:
-    """A material with its choice: how often each pattern is cut, and whether no choice at all is cheaper."""
+    """A material with its choice: how often each pattern is cut, and why no better one was looked for."""
 
     week: MaterialWeek
     uses: Mapping[Pattern, int]
-    least: bool
+    stopped_by: StoppedBy
+
+    @property
+    def least(self) -> bool:
+        """Whether no choice at all is cheaper."""
+        return self.stopped_by is StoppedBy.PROOF
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,12 +61,15 @@ def pool(weeks: Sequence[MaterialWeek], van: Van, watch: Watch) -> PooledWeek:
     free = [week for week in weeks if not week.fixed]
     chosen = _pooled(free, van, watch) if free else PooledWeek((), None)
     pooled = iter(chosen.parts)
-    parts = tuple(Pooled(week, week.start, least=False) if week.fixed else next(pooled) for week in weeks)
+    ended = _ended(watch, least=False, hurried=False)
+    parts = tuple(Pooled(week, week.start, ended) if week.fixed else next(pooled) for week in weeks)
     return PooledWeek(parts, chosen.bound if len(free) == len(weeks) else None)
 
 
 def _pooled(weeks: Sequence[MaterialWeek], van: Van, watch: Watch) -> PooledWeek:
-    known = candidates(weeks, van, watch.within(watch.left / 2))
+    first = watch.within(watch.left / 2)
+    known = candidates(weeks, van, first)
+    hurried = first.stopped
     own, bound = None if known.van_is_tight else _own(known.pools, van, watch.within(watch.left / 2)), known.bound
     if own is None or not fits(_nights(known.pools, [choice.uses[0] for choice in own]), van):
         together = choose_together(known.pools, _best_plan(known, van), van, watch)
@@ -69,10 +78,15 @@ def _pooled(weeks: Sequence[MaterialWeek], van: Van, watch: Watch) -> PooledWeek
         # the least of all together says nothing of the least of each
         own = [Choice((uses,), least=False) for uses in together.uses]
     parts = tuple(
-        Pooled(week, choice.uses[0], choice.least and chosen_from.complete)
+        Pooled(week, choice.uses[0], _ended(watch, least=choice.least and chosen_from.complete, hurried=hurried))
         for week, choice, chosen_from in zip(weeks, own, known.pools, strict=True)
     )
     return PooledWeek(parts, None if any(week.has_runs for week in weeks) else bound)
+
+
+def _ended(watch: Watch, *, least: bool, hurried: bool) -> StoppedBy:
+    exhausted = not (hurried or watch.stopped)
+    return StoppedBy.of(proven=least, exhausted=exhausted, cancelled=watch.cancelled())
 
 
 def _own(pools: Sequence[Pool], van: Van, watch: Watch) -> list[Choice]:

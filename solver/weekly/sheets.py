@@ -14,7 +14,7 @@ from solver.job import Notice
 from solver.materials import Offcut
 from solver.order import order_lines
 from solver.patterns import patterns_of
-from solver.plan import CutPlan, LeftOver, MaterialPlan, NotCut, PatternUse, Proof, StoppedBy
+from solver.plan import CutPlan, LeftOver, MaterialPlan, NotCut, PatternUse, Proof
 from solver.weekly.alone import AloneJob
 from solver.weekly.day_job import DayJob, day_job
 from solver.weekly.day_runs import day_notices, day_runs
@@ -102,10 +102,9 @@ def _part(
     patterns = patterns_of(filled, settings.kerf, settings.keep_offcuts_from, names)
     cost = _cost(pooled, patterns)
     proof = Proof("search", text="planned together with the whole week, whose bound stands with the week")
-    stopped = StoppedBy.PROOF if pooled.least else StoppedBy.TIME
     runs = day_runs(day, material, alone, patterns)
     step, priced = cost_step(material), material.priced
-    return MaterialPlan(material.id, settings, priced, step, cost, 0, False, proof, stopped, patterns, runs)
+    return MaterialPlan(material.id, settings, priced, step, cost, 0, False, proof, pooled.stopped_by, patterns, runs)
 
 
 def _cost(pooled: Pooled, patterns: Sequence[PatternUse]) -> int:

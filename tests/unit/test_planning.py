@@ -5,13 +5,15 @@ from __future__ import annotations
 import time
 from dataclasses import replace
 from decimal import Decimal
+from importlib import import_module
 
 import pytest
 
 from solver import plan_job
 from solver.errors import Unplannable
 from solver.job import Job
-from solver.plan import CutPlan
+from solver.laps import solving
+from solver.plan import CutPlan, StoppedBy
 from solver.required import End, Meets
 from tests import scenario
 from tests.scenario import PANEL, PANEL_12_6, inches
@@ -61,6 +63,44 @@ def test_a_plan_that_ends_at_its_limit_says_so() -> None:
     plan = planned(replace(scenario.shed(), seconds=0.0))
     assert "planning_cut_short" in [notice.code for notice in plan.warnings]
     assert plan.materials[0].patterns
+    assert plan.stopped_by is StoppedBy.TIME
+
+
+ONE_MORE_THAN_ITS_LENGTH = replace(
+    scenario.with_panel(stock=(replace(PANEL_12_6, length=inches(132)),)),
+    required=tuple(
+        replace(scenario.B, mark=str(length), length=inches(length), quantity=quantity)
+        for length, quantity in ((44, 5), (33, 7), (12, 17))
+    ),
+)
+"""5 x 44 + 7 x 33 + 17 x 12 are 655 in, less than five panels of 132, and yet take six: two steps up from an instance
+of the literature on the integer round-up property, given here from memory."""
+
+
+def test_a_plan_whose_work_was_used_up_blames_no_clock(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Without what proves it, planning ends unproven and long before its time, and says so."""
+    assert planned(ONE_MORE_THAN_ITS_LENGTH).stopped_by is StoppedBy.PROOF
+    way = import_module("solver.cutting.solve")
+    monkeypatch.setattr(way.CountSearch, "run", lambda *_: None)
+    monkeypatch.setattr(way, "close", lambda *_: None)
+    monkeypatch.setattr(way, "HARDEST", 2)
+    plan = planned(ONE_MORE_THAN_ITS_LENGTH)
+    assert (plan.materials[0].new_sticks, plan.materials[0].proven) == (6, False)
+    assert plan.stopped_by is StoppedBy.EFFORT
+    assert "planning_cut_short" not in [notice.code for notice in plan.warnings]
+
+
+def test_runs_whose_work_was_used_up_blame_no_clock(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The north wall with no rounds of bettering allowed: six panels' length, seven panels, nothing shown."""
+    monkeypatch.setattr(solving, "ROUNDS", 0)
+    assert planned(scenario.north_wall()).stopped_by is StoppedBy.EFFORT
+
+
+def test_a_cancel_is_said_before_the_clock() -> None:
+    """Whoever cancels is told so, in the plan and in the notice."""
+    plan = plan_job(scenario.shed(), time.monotonic, cancelled=lambda: True)
+    assert plan.stopped_by is StoppedBy.CANCEL
+    assert "was cancelled" in next(n.detail for n in plan.warnings if n.code == "planning_cut_short")
 
 
 def test_a_lapped_end_needs_a_material_that_may_be_lapped() -> None:
