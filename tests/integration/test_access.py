@@ -7,6 +7,7 @@ from hashlib import sha256
 from pathlib import Path
 
 import pytest
+from redis import Redis
 
 from service.access import OPEN
 from tests.support.shed import SHED
@@ -80,6 +81,13 @@ def test_a_client_beyond_its_share_is_told_when_to_come_back(tmp_path: Path) -> 
         assert 0 < int(refused.headers["Retry-After"]) <= 60
         assert refused.json["type"] == "/problems/too-many"
         assert running.post(SHED, **QUARRY).status_code == 202
+
+
+def test_a_clients_share_is_the_whole_of_what_is_said(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """With a rate of three the third request within a minute is taken and the fourth is not."""
+    with stack(tmp_path / "data", rate=3) as running:
+        monkeypatch.setattr(Redis, "time", lambda _: (1_795_950_030, 0))
+        assert [running.post(PORCH).status_code for _ in range(4)] == [202, 202, 202, 429]
 
 
 def test_reading_lists_takes_nothing_from_the_share_of_plans(tmp_path: Path) -> None:

@@ -99,6 +99,5 @@ def test_no_lap_lies_above_or_below_an_opening() -> None:
 
 def test_the_shortest_piece_follows_from_the_stagger() -> None:
     """No figure is published; 24 in follow from the handbook's stagger (common practice, no source)."""
-    assert SIDING.shortest_piece == SIDING.lap_spacing
     for run in runs("260", courses=8):
         assert min(piece.length for piece in run.pieces) >= inches(24)

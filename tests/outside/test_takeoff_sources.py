@@ -13,11 +13,11 @@ import pytest
 
 from solver.lengths import Unit, say
 from solver.takeoff import take_off
-from solver.takeoff.area import gable_area, openings_off, pieces_for, with_waste
-from solver.takeoff.cold import ROWS, is_cold, row_for
-from solver.takeoff.measured import Eave, Point, gable, rectangle
+from solver.takeoff.area import gable_area, pieces_for, with_waste
+from solver.takeoff.cold import is_cold, row_for
+from solver.takeoff.measured import Eave, Opening, OpeningKind, Point, gable, rectangle
 from solver.takeoff.outline import twice_area
-from solver.takeoff.settings import Deduct, GableRule, Settings, Waste
+from solver.takeoff.settings import GableRule, Settings, Waste
 from solver.takeoff.slopes import along, lost_in_slope
 from solver.takeoff.words import Figure, decimal, square_feet
 from tests.measured_shed import house_of, plain_wall, post
@@ -83,8 +83,10 @@ def test_gable_rule_of_a_maker_adds_a_foot() -> None:
 
 
 def test_dormer_cheek_is_half_height_times_width() -> None:
-    """4 x 6 ft: 12 sq ft to a side, 24 both (a lumber yard's catalogue)."""
-    assert gable_area(Fraction(6), Fraction(4), GableRule.EXACT) * 2 == 24
+    """4 x 6 ft: 12 sq ft to a side, 24 both (a lumber yard's catalogue), measured as walls with one upright side."""
+    left = replace(plain_wall(), outline=(Point(0, 0), Point(inches(72), 0), Point(inches(72), inches(48))))
+    right = replace(left, id="right", outline=(Point(0, 0), Point(inches(72), 0), Point(0, inches(48))))
+    assert figure(take_off(house_of(left, right)).figures, "walls").value == 24
 
 
 def test_gambrel_area() -> None:
@@ -96,7 +98,11 @@ def test_gambrel_area() -> None:
 
 def test_openings_come_off_the_wall() -> None:
     """35 x 20 ft less 6 x 6 and 3 x 7: 700 - 57 = 643 (ehow.co.uk/video_12241666)."""
-    assert 35 * 20 - openings_off([Fraction(36), Fraction(21)], Deduct.ALL, 40) == 643
+    window = Opening("W", OpeningKind.WINDOW, inches(48), inches(36), inches(72), inches(72))
+    door = Opening("D", OpeningKind.DOOR, inches(240), 0, inches(36), inches(84))
+    settings = Settings(waste_percent=Fraction(0))
+    taken = take_off(house_of(plain_wall(35 * 12, 20 * 12, window, door), settings=settings))
+    assert [figure(taken.figures, name).value for name in ("walls", "to order by area")] == [700, 643]
 
 
 def test_a_wall_in_squares() -> None:
@@ -182,7 +188,8 @@ def test_gaps_and_laps_by_temperature() -> None:
     assert [usual.warm_gap, usual.cold_gap, usual.lap] == [inches("0.25"), inches("0.375"), inches(1)]
     assert [long.warm_gap, long.cold_gap, long.lap] == [inches("0.375"), inches("0.5"), inches("1.25")]
     assert [is_cold(Settings(temperature=Fraction(f))) for f in (39, 40)] == [True, False]
-    assert all(row.source and row.conflicts for row in ROWS)
+    assert ("association" in usual.source, "1/2 in below 30" in usual.conflicts) == (True, True)
+    assert ("second-hand" in long.source, "1/4 in up to 20 ft" in long.conflicts) == (True, True)
 
 
 def test_rectangle_and_gable_outlines_agree() -> None:

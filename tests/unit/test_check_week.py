@@ -117,6 +117,26 @@ def test_one_thing_wrong_is_found(spoilt: str) -> None:
     assert code in codes(week(), spoil(right()))
 
 
+def test_an_offcut_brought_on_the_day_it_is_cut_is_found() -> None:
+    """Thursday's pieces asked for on Monday too: what Monday leaves is not there when Monday's truck is loaded."""
+    plan = right()
+    monday, thursday = plan.days
+    asked = week()
+    north, porch = asked.jobs
+    same_day = replace(asked, jobs=(north, replace(porch, date=MONDAY)))
+    bringing = replace(plan, days=(monday, replace(thursday, date=MONDAY)), nights=(0,) * 7)
+    faults = check_week(same_day, MONDAY, bringing)
+    assert any(fault.code == "offcut" and "earlier day" in fault.detail for fault in faults)
+
+
+def test_more_ordered_than_can_be_had_is_found() -> None:
+    """The plan orders three panels: where two are available it is refused, where three are it is right."""
+    (panel,) = week().materials
+    for available, found in ((2, {"stock"}), (3, set())):
+        limited = replace(panel, stock=(replace(panel.stock[0], available=available),))
+        assert codes(replace(week(), materials=(limited,)), right()) & {"stock"} == found
+
+
 def test_more_than_the_van_takes_is_found() -> None:
     """Three offcuts are carried where two may be."""
     assert "carried" in codes(with_carry(2), right())

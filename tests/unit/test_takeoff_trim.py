@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
+import pytest
+
 from solver.lengths import Unit, say
 from solver.required import Meets
 from solver.takeoff import TakeOff, take_off
@@ -132,6 +134,27 @@ def test_a_divider_takes_its_width() -> None:
     """2 in between the pockets: two parts of 125 in."""
     (row,) = ceiling(panels=Along.LENGTH, divider=inches(2)).soffits
     assert (row.parts, row.span) == (2, inches(125))
+
+
+@pytest.mark.parametrize(("length", "parts"), [(289, 2), ("289.25", 3)])
+def test_a_divided_span_has_a_gap_at_both_ends_of_each_part(length: float, parts: int) -> None:
+    """Two panels of 144 in and 1/4 in of gap at all four ends reach 289 in; a third row of panels only beyond.
+
+    Counted with one gap a part, spans from 288 1/2 to 289 in would be given half as many panels again.
+    """
+    (row,) = ceiling(panels=Along.LENGTH, length=inches(length)).soffits
+    assert row.parts == parts
+
+
+@pytest.mark.parametrize(("length", "panels"), [(300, 9), (288, 8), (276, 8), (264, 8), (252, 7)])
+def test_vented_panels_are_never_fewer_than_their_share(length: int, panels: int) -> None:
+    """A third of 25 panels is 8 1/3, so nine are vented; of 24, 23 and 22 eight, of 21 seven (geometry).
+
+    The share is a least: one vented panel short, and the roof space is short of air.
+    """
+    settings = Settings(vented=Fraction(1, 3))
+    (row,) = take_off(house_of(ceilings=(Ceiling("lean-to", inches(length), inches(144)),), settings=settings)).soffits
+    assert {f.name: f.value for f in row.figures}["vented panels"] == panels
 
 
 SPAN = (

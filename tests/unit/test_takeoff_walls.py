@@ -89,6 +89,18 @@ def test_a_sill_is_cut_from_the_top_edge() -> None:
     assert "furring" in noted.notes[1]
 
 
+@pytest.mark.parametrize(("sill", "furred"), [("39.25", False), ("39", True)])
+def test_furring_is_asked_for_where_a_notch_is_deeper_than_an_inch(sill: str, furred: bool) -> None:
+    """1/4 in under the sill: at 39 1/4 in the notch out of course 5 is 1 in deep, at 39 in 1 1/4.
+
+    Deeper than 1 in, the panel's slope is lost without furring (Habitat for Humanity's handbook, utility trim).
+    """
+    window = replace(WINDOW, bottom=inches(sill))
+    (noted,) = only(courses_of(plain_wall(240, 96, window))[4]).cut_outs
+    assert noted.depth == (inches("1.25") if furred else inches(1))
+    assert any("furring" in note for note in noted.notes) == furred
+
+
 def test_a_head_is_cut_from_the_bottom_edge() -> None:
     """The door's head at 83 in is 3 in above the lip of course 11."""
     (noted,) = only(courses_of(plain_wall(240, 96, DOOR))[10]).cut_outs

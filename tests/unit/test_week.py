@@ -118,6 +118,23 @@ def test_nothing_is_cut_before_it_is_delivered() -> None:
     assert (problem.code, problem.pointer) == ("before_any_delivery", "#/jobs/north-wall/date")
 
 
+def test_the_spare_of_a_past_delivery_is_cut_before_another_is_ordered() -> None:
+    """Monday's three panels came with one spare, which lies in the shop: Thursday's new 120 in comes out of it.
+
+    A third of three panels is one spare, 4 x 9.80 = 39.20 as announced. On Tuesday one piece of 120 in is added,
+    longer than Monday's offcuts: nothing more is bought.
+    """
+    panel = replace(PANEL, settings=replace(PANEL.settings, spare_percent=Decimal("33.3")))
+    asked = replace(with_thursdays_delivery(), materials=(panel,), jobs=(NORTH,))
+    announced = planned(asked)
+    assert [(line.sticks, line.spares) for order in announced.orders for line in order.lines] == [(3, 1)]
+    added = DatedJob("lean-to", THURSDAY, (Required("L", "panel-sand", inches(120)),))
+    plan = planned(replace(asked, jobs=(NORTH, added)), Moment(TUESDAY, TUESDAY, announced))
+    assert [order.date for order in plan.orders if not order.closed] == []
+    (sheet,) = (day for day in plan.days if day.date == THURSDAY)
+    assert [use.stock for use in sheet.plan.materials[0].patterns] == ["12-6"]
+
+
 def test_a_stick_is_cut_on_three_days() -> None:
     """60 on Monday, 50 on Tuesday, 40 on Friday come out of one panel: two offcuts are carried, one for four nights."""
     lengths = ((MONDAY, 60), (TUESDAY, 50), (FRIDAY, 40))

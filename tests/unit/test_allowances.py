@@ -1,0 +1,67 @@
+"""Which lap and gap count where stock rows set their own: figures by hand on panels of 12'-6" and 16'-8"."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import replace
+from decimal import Decimal
+
+import pytest
+
+from solver import plan_job
+from solver.job import Job
+from solver.lengths import Unit
+from solver.materials import DEFAULTS, Category, Material, StockLength
+from solver.plan import CutPlan
+from solver.required import End, KeepClear, Meets, Required
+from tests.scenario import inches
+
+SHORT = StockLength("12-6", inches(150), price=Decimal("9.80"), lap=inches(1), end_gap=inches("0.25"))
+LONG = StockLength("16-8", inches(200), price=Decimal("12.00"), lap=inches("1.25"), end_gap=inches("0.375"))
+CHANNEL, LAP = End(Meets.CHANNEL), End(Meets.LAP)
+
+
+def planned(*required: Required, stock: tuple[StockLength, ...] = (SHORT, LONG), **settings: object) -> CutPlan:
+    """Plan items of one panel; ``plan_job`` hands out only what the checker has accepted."""
+    panel = Material("panel", Category.SIDING, stock, replace(DEFAULTS[Category.SIDING], **settings))  # type: ignore[arg-type]
+    return plan_job(Job("the lean-to", Unit("in"), (panel,), required), time.monotonic)
+
+
+@pytest.mark.parametrize(
+    ("ends", "cut"),
+    [((CHANNEL, CHANNEL), "99.25"), ((LAP, End()), "101.25"), ((LAP, CHANNEL), "100.875")],
+    ids=["two channels", "one lap", "a lap and a channel"],
+)
+def test_the_largest_allowance_of_the_rows_holds_for_every_piece(ends: tuple[End, End], cut: str) -> None:
+    """Which panel a piece of 100 in comes from is open, so 3/8 in of gap and 1 1/4 in of lap are safe on both.
+
+    With the smaller a piece from the long panel would be a lap of 1/4 in too short, or buckle in the heat. Common
+    practice, no source; the figures of the rows are a maker's by length of panel.
+    """
+    plan = planned(Required("A", "panel", inches(100), left_end=ends[0], right_end=ends[1]))
+    (pattern,) = plan.materials[0].patterns
+    assert [piece.length for piece in pattern.cuts] == [inches(cut)]
+
+
+def test_a_row_that_can_not_be_had_asks_for_nothing() -> None:
+    """With none of the long panels left, the short one's own 1/4 in is taken off at each channel."""
+    item = Required("A", "panel", inches(100), left_end=CHANNEL, right_end=CHANNEL)
+    plan = planned(item, stock=(SHORT, replace(LONG, available=0)))
+    (pattern,) = plan.materials[0].patterns
+    assert [piece.length for piece in pattern.cuts] == [inches("99.5")]
+
+
+@pytest.mark.parametrize(("clear_from", "panels"), [("149.75", 2), ("149.5", 3)])
+def test_a_lap_may_not_reach_into_what_is_kept_clear_from_its_left(clear_from: str, panels: int) -> None:
+    """A lap of 1 in that begins left of a window's edge and ends beyond it shows over the window all the same.
+
+    299 in between channels: 298 1/2 and the lap are two panels of 150 less 1/2 in, so the lap begins 148 3/4 to
+    149 1/4 in along. It ends at 149 3/4 at the earliest: what is clear from there lets it be, what is clear from
+    149 1/2 does not, and a third panel is needed.
+    """
+    clear = KeepClear(inches(clear_from), inches(180), 1, 1)
+    item = Required("N", "panel", inches(299), left_end=CHANNEL, right_end=CHANNEL, wall="north", first_course=1)
+    plan = planned(replace(item, keep_clear=(clear,)), stock=(replace(SHORT, lap=None, end_gap=None),), extra_laps=1)
+    (run,) = plan.materials[0].runs
+    assert (len(run.pieces), plan.warnings) == (panels, ())
+    assert all(lap + inches(1) <= clear.start or lap >= clear.end for lap in run.laps_at)

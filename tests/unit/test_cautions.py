@@ -1,0 +1,53 @@
+"""The cautions that come with every plan: each hazard is named, with what printed sources say of it."""
+
+from __future__ import annotations
+
+import time
+
+import pytest
+
+from solver import plan_job
+from solver.cautions import cautions_for
+from solver.job import Job
+from solver.lengths import Unit
+from solver.materials import DEFAULTS, Category, Material, StockLength
+from solver.required import Required
+from tests.scenario import inches
+
+HAZARDS = {
+    # common practice, no source
+    "eyes and hands": ("eye protection", "blade"),
+    # Vinyl Siding Done Right (Fine Homebuilding): a fine-tooth blade, mounted backward
+    "brittle in the cold": ("Cold", "chips or cracks", "reversed"),
+    # ladders stand one out for four up and reach 3 ft past the landing: 29 CFR 1926.1053 (US OSHA), from memory
+    "ladders": ("one out for four up", "3 ft past"),
+    # homes built before 1978: 40 CFR 745, renovation by certified renovators (US EPA)
+    "lead paint": ("1978", "lead", "certified"),
+    # vinyl distorts by grills and by sunlight that windows throw back: howtolookatahouse.com
+    "heat": ("Grills", "windows", "distort"),
+    # local code overrides maker and manual: Installation Manual, Important Notes (Polymeric Exteriors Association)
+    "who has the last word": ("maker", "local code"),
+}
+"""What a hazard's caution must name, and where it is printed."""
+VINYL = [category for category in Category if category is not Category.OTHER]
+
+
+def material(category: Category) -> Material:
+    """Return a material of 12 ft."""
+    return Material("stock", category, (StockLength("12", inches(144)),), DEFAULTS[category])
+
+
+@pytest.mark.parametrize("category", VINYL)
+@pytest.mark.parametrize("hazard", HAZARDS)
+def test_every_hazard_of_vinyl_work_is_named_with_the_plan(category: Category, hazard: str) -> None:
+    """A crew that strips an old wall must hear of lead before it begins, whatever it came to hang."""
+    job = Job("the lean-to", Unit("in"), (material(category),), (Required("A", "stock", inches(100)),))
+    words = HAZARDS[hazard]
+    assert any(all(word in told for word in words) for told in plan_job(job, time.monotonic).cautions)
+
+
+def test_timber_and_metal_are_spared_what_is_of_vinyl_alone() -> None:
+    """Of any other stock only the saw and who has the last word are known."""
+    told = cautions_for((material(Category.OTHER),))
+    named = {hazard for hazard, words in HAZARDS.items() if any(all(w in one for w in words) for one in told)}
+    assert named == {"eyes and hands", "who has the last word"}

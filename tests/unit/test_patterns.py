@@ -1,0 +1,48 @@
+"""How a filled stick is written down: what lies at its ends, and which way its left-over lies."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import replace
+
+import pytest
+
+from solver import plan_job
+from solver.job import Job
+from solver.lengths import Unit
+from solver.materials import DEFAULTS, Category, FactoryEnd, Material, Offcut, StockLength
+from solver.plan import CutEnd, LeftOver
+from solver.required import Required
+from tests.scenario import inches
+
+PANEL = Material("panel", Category.SIDING, (StockLength("12-6", inches(150)),), DEFAULTS[Category.SIDING])
+
+
+@pytest.mark.parametrize(
+    ("end", "after", "cut"),
+    [
+        (FactoryEnd.LEFT, 0, (CutEnd.FIELD, CutEnd.FIELD)),
+        (FactoryEnd.RIGHT, 1, (CutEnd.FIELD, CutEnd.FIELD)),
+    ],
+)
+def test_a_left_over_keeps_the_factory_end_that_there_is(
+    end: FactoryEnd, after: int, cut: tuple[CutEnd, CutEnd]
+) -> None:
+    """A plain 100 in out of an offcut of 150 with one factory end: the 50 left keep it, and can be lapped there.
+
+    A field end may not be lapped, so a left-over without its factory end serves fewer pieces. Common practice, no
+    source.
+    """
+    offcut = Offcut("R-2", "panel", inches(150), 1, end)
+    job = Job("the lean-to", Unit("in"), (PANEL,), (Required("A", "panel", inches(100)),), (offcut,))
+    (pattern,) = plan_job(job, time.monotonic).materials[0].patterns
+    assert pattern.left_over == LeftOver(inches(50), keep=True, factory_end=end, after=after)
+    assert [(piece.left, piece.right) for piece in pattern.cuts] == [cut]
+
+
+def test_two_pieces_and_the_cut_between_them_fill_a_stick() -> None:
+    """Two of 74 15/16 in and one cut of 1/8 in are 150 in: one panel, and the checker counts one cut, not two."""
+    sawn = replace(PANEL, settings=replace(PANEL.settings, kerf=inches("0.125")))
+    job = Job("the lean-to", Unit("in"), (sawn,), (Required("A", "panel", inches("74.9375"), 2),))
+    (part,) = plan_job(job, time.monotonic).materials
+    assert (part.new_sticks, part.proven, part.scrap_length) == (1, True, inches("0.125"))

@@ -1,0 +1,52 @@
+"""Waste and length under laps, by hand: what is bought and not in pieces, kept or not."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import replace
+from decimal import Decimal
+
+from service.rendering.waste import waste_percent
+from solver import plan_job
+from solver.job import Job
+from solver.lengths import Unit
+from solver.materials import DEFAULTS, Category, FactoryEnd, Material, Offcut, StockLength
+from solver.plan import CutPlan
+from solver.required import Required
+from tests.scenario import inches
+
+PANEL = Material(
+    "panel", Category.SIDING, (StockLength("12-6", inches(150), price=Decimal("9.80")),), DEFAULTS[Category.SIDING]
+)
+
+
+def planned(job: Job) -> CutPlan:
+    """Plan a job on the wall clock."""
+    return plan_job(job, time.monotonic)
+
+
+def one_piece(length: str) -> Job:
+    """One piece out of one panel of 150 in."""
+    return Job("the lean-to", Unit("in"), (PANEL,), (Required("A", "panel", inches(length)),))
+
+
+def test_an_offcut_that_is_kept_is_waste_all_the_same() -> None:
+    """100 in out of 150: 50 are kept, nothing is scrap, and a third of what is paid for is in no piece, 33.33 %.
+
+    Were kept length no waste, a shop would look best that fills its rack with left-overs.
+    """
+    plan = planned(one_piece("100"))
+    (part,) = plan.materials
+    assert (part.kept_length, part.scrap_length) == (inches(50), 0)
+    assert waste_percent(plan.materials) == 33.33
+
+
+def test_an_offcut_on_hand_counts_as_consumed() -> None:
+    """50 in out of a left-over of 60: 10 of 60 in are in no piece, 16.67 %, though nothing is bought."""
+    job = replace(one_piece("50"), offcuts=(Offcut("R-3", "panel", inches(60), 1, FactoryEnd.NONE),))
+    assert waste_percent(planned(job).materials) == 16.67
+
+
+def test_nothing_consumed_is_no_waste() -> None:
+    """Where nothing could be cut there is nothing to divide by."""
+    assert waste_percent(()) == 0.0
