@@ -87,7 +87,7 @@ def test_a_clients_share_is_the_whole_of_what_is_said(tmp_path: Path, monkeypatc
     """With a rate of three the third request within a minute is taken and the fourth is not."""
     with stack(tmp_path / "data", rate=3) as running:
         monkeypatch.setattr(Redis, "time", lambda _: (1_795_950_030, 0))
-        assert [running.post(PORCH).status_code for _ in range(4)] == [202, 202, 202, 429]
+        assert [running.post(SHED).status_code for _ in range(4)] == [202, 202, 202, 429]
 
 
 def test_reading_lists_takes_nothing_from_the_share_of_plans(tmp_path: Path) -> None:

@@ -21,6 +21,7 @@ def main(names: list[str]) -> int:
         copy = Path(folder)
         for part in PARTS:
             _copied(ROOT / part, copy / part)
+        _pass_unspoilt(chosen, copy)
         ends = [_told(fault, copy) for fault in chosen]
     return len(chosen) - ends.count("dead")
 
@@ -30,6 +31,12 @@ def _copied(source: Path, target: Path) -> None:
         shutil.copytree(source, target, ignore=shutil.ignore_patterns("__pycache__"))
     else:
         shutil.copy(source, target)
+
+
+def _pass_unspoilt(chosen: list[Fault], copy: Path) -> None:
+    tests = tuple(sorted({test for fault in chosen for test in fault.tests}))
+    if _tests_fail(tests, copy):
+        raise RuntimeError("the tests fail with nothing spoilt: they would say nothing of the faults")
 
 
 def _told(fault: Fault, copy: Path) -> str:
@@ -48,7 +55,7 @@ def _end_of(fault: Fault, copy: Path) -> str:
         spoilt[edit.path] = spoilt[edit.path].replace(edit.old, edit.new)
     try:
         _write(copy, spoilt)
-        return "dead" if _tests_fail(fault, copy) else "lives"
+        return "dead" if _tests_fail(fault.tests, copy) else "lives"
     finally:
         _write(copy, whole)
 
@@ -58,12 +65,12 @@ def _write(copy: Path, texts: dict[str, str]) -> None:
         (copy / path).write_text(text)
 
 
-def _tests_fail(fault: Fault, copy: Path) -> bool:
+def _tests_fail(tests: tuple[str, ...], copy: Path) -> bool:
     """Whether the tests fail; an error that keeps them from being run at all is raised."""
-    command = [sys.executable, "-B", "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", *fault.tests]
+    command = [sys.executable, "-B", "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", *tests]
     done = subprocess.run(command, cwd=copy, capture_output=True, text=True, check=False)
     if done.returncode not in (0, 1):
-        raise RuntimeError(f"{fault.name}: its tests could not be run\n{done.stdout}{done.stderr}")
+        raise RuntimeError(f"the tests could not be run\n{done.stdout}{done.stderr}")
     return done.returncode == 1
 
 

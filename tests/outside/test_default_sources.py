@@ -17,7 +17,7 @@ from solver.takeoff.answer import TakeOff
 from solver.takeoff.area import openings_off
 from solver.takeoff.measured import Ceiling
 from solver.takeoff.settings import Deduct, Settings
-from tests.measured_porch import house_of, material, plain_wall, post
+from tests.measured_shed import house_of, material, plain_wall, post
 from tests.scenario import inches
 
 HORIZONTAL = "Installation Manual, Horizontal Siding Installation (Polymeric Exteriors Association)"

@@ -69,6 +69,14 @@ def test_a_lap_that_touches_the_window_is_clear_of_it() -> None:
     assert check(replace(scenario.north_wall(), required=(item,)), north_wall()) == ()
 
 
+@pytest.mark.parametrize(("clear_from", "found"), [("285.25", set()), ("285", {"undeclared_breach"})])
+def test_a_lap_that_reaches_into_a_window_from_its_left_is_over_it(clear_from: str, found: set[str]) -> None:
+    """The last lap of course 3 lies from 284 1/4 to 285 1/4 in: a window from there is clear, one from 285 is not."""
+    window = replace(scenario.N.keep_clear[0], start=inches(clear_from), end=inches(310))
+    item = replace(scenario.N, keep_clear=(window,))
+    assert codes(replace(scenario.north_wall(), required=(item,)), north_wall()) == found
+
+
 def test_field_ends_are_no_breach_where_they_are_renotched() -> None:
     """With ``renotched`` the same plan needs no warning, and one is false."""
     _, plan = wall_plans.field_end()

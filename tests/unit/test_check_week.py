@@ -122,8 +122,8 @@ def test_an_offcut_brought_on_the_day_it_is_cut_is_found() -> None:
     plan = right()
     monday, thursday = plan.days
     asked = week()
-    north, porch = asked.jobs
-    same_day = replace(asked, jobs=(north, replace(porch, date=MONDAY)))
+    north, later = asked.jobs
+    same_day = replace(asked, jobs=(north, replace(later, date=MONDAY)))
     bringing = replace(plan, days=(monday, replace(thursday, date=MONDAY)), nights=(0,) * 7)
     faults = check_week(same_day, MONDAY, bringing)
     assert any(fault.code == "offcut" and "earlier day" in fault.detail for fault in faults)

@@ -122,13 +122,13 @@ def test_inches_after_feet_stay_under_a_foot(text: str) -> None:
     assert read_length("9' 11 63/64\"", Unit.IN).ticks == inches("119 63/64") * TICKS_PER_INCH
 
 
-@pytest.mark.parametrize("text", ["10\" (10 1/32\")", "10 mm (3/8 in.)", "1 1/4\" (32 mm)"])
+@pytest.mark.parametrize("text", ['10" (10 1/32")', "10 mm (3/8 in.)", '1 1/4" (32 mm)'])
 def test_a_length_in_two_units_is_one_if_they_agree_within_a_thirty_second(text: str) -> None:
     """Printed pairs are rounded: 10 mm and 3/8 in are 0.019 in apart; a tape shows no more than 1/32 in."""
     assert read_length(text, Unit.IN).ticks > 0
 
 
-@pytest.mark.parametrize("text", ["10\" (10 3/64\")", "10\" (255.2 mm)", "1 1/4\" (33 mm)"])
+@pytest.mark.parametrize("text", ['10" (10 3/64")', '10" (255.2 mm)', '1 1/4" (33 mm)'])
 def test_a_length_in_two_units_that_differ_by_more_is_a_question(text: str) -> None:
     """3/64 in apart (255.2 mm are 10.047 in; 33 mm are 1.299): one of the two is a slip, and nobody knows which."""
     with pytest.raises(AmbiguousLength) as caught:

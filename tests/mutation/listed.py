@@ -1,0 +1,217 @@
+"""The faults: what is spoilt, what nobody would have noticed, and where it must be noticed now."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+
+class Edit(NamedTuple):
+    """Text of one module that is there once, and what it is spoilt to."""
+
+    path: str
+    old: str
+    new: str
+
+
+class Fault(NamedTuple):
+    """One fault: the harm it does, its edits, and the tests that must fail."""
+
+    name: str
+    harm: str
+    edits: tuple[Edit, ...]
+    tests: tuple[str, ...]
+
+
+def _fault(name: str, harm: str, tests: str, *edits: tuple[str, str, str]) -> Fault:
+    return Fault(name, harm, tuple(Edit(*edit) for edit in edits), tuple(f"tests/{test}" for test in tests.split()))
+
+
+DEFAULTS = "outside/test_default_sources.py"
+
+FAULTS = (
+    _fault(
+        "kept-is-no-waste",
+        "offcuts that are kept no longer count as waste: 100 in out of 150 wastes nothing",
+        "unit/test_waste.py",
+        (
+            "service/rendering/waste.py",
+            "used += part.used_length",
+            "used += part.used_length + part.kept_length",
+        ),
+    ),
+    _fault(
+        "one-kerf-too-many",
+        "the checker refuses a right plan whose pieces fill their stick",
+        "unit/test_patterns.py",
+        ("solver/checking/bench.py", "kerf * (len(use.cuts) - 1)", "kerf * len(use.cuts)"),
+    ),
+    _fault(
+        "smallest-allowance",
+        "pieces are cut by the smallest lap and gap among stock rows, and the checker agrees",
+        "unit/test_allowances.py",
+        (
+            "solver/demand.py",
+            "return max(laps, default=settings.lap), max(gaps",
+            "return min(laps, default=settings.lap), min(gaps",
+        ),
+        (
+            "solver/checking/wanted.py",
+            "return max(laps, default=None), max(own_gap",
+            "return min(laps, default=None), min(own_gap",
+        ),
+    ),
+    _fault(
+        "offcut-on-its-own-day",
+        "the checker lets a day bring what is cut on that day",
+        "unit/test_check_week.py",
+        ("solver/checking/week_carried.py", "return day > there.earliest or", "return day >= there.earliest or"),
+    ),
+    _fault(
+        "one-stick-over-stock",
+        "the checker lets a week order one stick more than there is",
+        "unit/test_check_week.py",
+        (
+            "solver/checking/week_orders.py",
+            "ordered[material.id, row.id] > row.available:",
+            "ordered[material.id, row.id] > row.available + 1:",
+        ),
+    ),
+    _fault(
+        "spares-forgotten",
+        "spares that a past delivery brought are ordered again",
+        "unit/test_week.py",
+        ("solver/weekly/standing.py", "+= line.sticks + line.spares", "+= line.sticks"),
+        ("solver/checking/week_orders.py", "+= line.sticks + line.spares", "+= line.sticks"),
+    ),
+    _fault(
+        "night-at-midnight",
+        "the night is planned at 00:00, before the evening's reports",
+        "unit/test_week_clock.py",
+        ("solver/weekly/clock.py", "NIGHT = time(2)", "NIGHT = time(0)"),
+    ),
+    _fault(
+        "left-over-without-its-end",
+        "a left-over loses the one factory end its stick has",
+        "unit/test_patterns.py",
+        (
+            "solver/patterns.py",
+            "if free_right and (source.stick.right or not (free_left and source.stick.left)):",
+            "if free_right:",
+        ),
+    ),
+    _fault(
+        "no-word-of-lead",
+        "the caution about lead paint is gone",
+        "unit/test_cautions.py",
+        ("solver/cautions.py", "COLD, LADDERS, LEAD, HEAT", "COLD, LADDERS, HEAT"),
+    ),
+    _fault(
+        "channel-lap",
+        "channel laps 1 in instead of 3/4",
+        DEFAULTS,
+        ("solver/materials.py", "CHANNEL: Settings(3 * _IN // 4", "CHANNEL: Settings(_IN"),
+    ),
+    _fault(
+        "soffit-gap",
+        "soffit is cut 1/2 in short of each channel instead of 1/4",
+        DEFAULTS,
+        ("solver/materials.py", "SOFFIT: Settings(None, _IN // 4", "SOFFIT: Settings(None, _IN // 2"),
+    ),
+    _fault(
+        "channel-kept-and-shortest",
+        "channel is kept from 12 in, and its shortest piece is 6 in",
+        DEFAULTS,
+        (
+            "solver/materials.py",
+            "CHANNEL: Settings(3 * _IN // 4, 0, 0, LapEnds.ANY, 12 * _IN, 0, 0, 0, 24 * _IN)",
+            "CHANNEL: Settings(3 * _IN // 4, 0, 0, LapEnds.ANY, 6 * _IN, 0, 0, 0, 12 * _IN)",
+        ),
+    ),
+    _fault(
+        "locks-eight-apart",
+        "snap locks are punched every 8 in",
+        DEFAULTS,
+        (
+            "solver/takeoff/rules.py",
+            '"snap locks punched along a cut edge",\n    6 * _IN',
+            '"snap locks punched along a cut edge",\n    8 * _IN',
+        ),
+    ),
+    _fault(
+        "large-from-twenty",
+        "an entrance door counts as a large opening",
+        DEFAULTS,
+        ("solver/takeoff/rules.py", 'counts as large", 40', 'counts as large", 20'),
+    ),
+    _fault(
+        "post-nails-eight-apart",
+        "half as many nails again along posts and trim",
+        DEFAULTS,
+        ("solver/takeoff/rules.py", '"nails along posts and trim", 12', '"nails along posts and trim", 8'),
+    ),
+    _fault(
+        "two-people-from-ten-feet",
+        "a panel of 9 ft is put up by one",
+        DEFAULTS,
+        ("solver/takeoff/rules.py", 'takes two people", 96', 'takes two people", 120'),
+    ),
+    _fault(
+        "divided-with-one-gap",
+        "a third row of soffit where two reach",
+        "unit/test_takeoff_trim.py",
+        ("solver/takeoff/ceilings.py", "longest + 2 * gap + divider))", "longest + gap + divider))"),
+    ),
+    _fault(
+        "vented-rounded-down",
+        "one vented panel short",
+        "unit/test_takeoff_trim.py",
+        ("solver/takeoff/ceilings.py", "number = ceil(quantity * share)", "number = int(quantity * share)"),
+    ),
+    _fault(
+        "furring-at-an-inch",
+        "furring is asked for at a notch of 1 in",
+        "unit/test_takeoff_walls.py",
+        ("solver/takeoff/cutouts.py", "depth > rules.FURRING_FROM.value", "depth >= rules.FURRING_FROM.value"),
+    ),
+    _fault(
+        "fourteen-inches-after-feet",
+        "9' 14\" is read as 10'-2\"",
+        "unit/test_lengths.py",
+        ("solver/lengths.py", "if rest >= 12 or whole.denominator != 1:", "if whole.denominator != 1:"),
+    ),
+    _fault(
+        "two-units-apart",
+        "a length in two units that differ by 3/64 in is taken for one",
+        "unit/test_lengths.py",
+        ("solver/lengths.py", "AGREE = 2 * TICKS_PER_64TH", "AGREE = 4 * TICKS_PER_64TH"),
+    ),
+    _fault(
+        "one-request-less",
+        "a client gets one request a minute less than is said",
+        "integration/test_access.py",
+        ("service/access.py", "if spent > config.rate:", "if spent >= config.rate:"),
+    ),
+    _fault(
+        "carton-at-the-same-price",
+        "loose panels are bought where a carton costs no more, and the checker agrees",
+        "unit/test_order.py",
+        ("solver/order.py", "row.carton_price <= loose * row.price", "row.carton_price < loose * row.price"),
+        ("solver/checking/orders.py", "row.carton_price > rest * row.price", "row.carton_price >= rest * row.price"),
+    ),
+    _fault(
+        "lap-into-an-opening",
+        "a lap that begins left of an opening reaches over it",
+        "unit/test_allowances.py",
+        ("solver/laps/site.py", "(start - max(lap, 0), end", "(start, end"),
+    ),
+    _fault(
+        "lap-into-an-opening-unseen",
+        "the checker does not see that a lap reaches over an opening from its left",
+        "unit/test_check_runs.py",
+        (
+            "solver/checking/breaches.py",
+            "if any(start < opening.end and opening.start < end for",
+            "if any(start < opening.end and opening.start <= start for",
+        ),
+    ),
+)
