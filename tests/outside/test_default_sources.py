@@ -167,7 +167,7 @@ def test_nails_along_posts_and_trim() -> None:
     assert figures["nails for trim"] == 21 + 21 + 2 * 10
 
 
-def _ceiling(width: str, stick: float = 144, **changes: object) -> TakeOff:
+def _ceiling(width: str, stick: float = 192, **changes: object) -> TakeOff:
     """Return the take-off of a ceiling 20 ft long whose panels span ``width`` inches, sold in one length."""
     ceiling = replace(Ceiling("lean-to", inches(240), inches(width)), **changes)  # type: ignore[arg-type]
     kept = [m for m in house_of().materials if m.id != "soffit"]

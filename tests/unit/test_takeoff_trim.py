@@ -136,11 +136,11 @@ def test_a_divider_takes_its_width() -> None:
     assert (row.parts, row.span) == (2, inches(125))
 
 
-@pytest.mark.parametrize(("length", "parts"), [(289, 2), ("289.25", 3)])
+@pytest.mark.parametrize(("length", "parts"), [(385, 2), ("385.25", 3)])
 def test_a_divided_span_has_a_gap_at_both_ends_of_each_part(length: float, parts: int) -> None:
-    """Two panels of 144 in and 1/4 in of gap at all four ends reach 289 in; a third row of panels only beyond.
+    """Two panels of 192 in and 1/4 in of gap at all four ends reach 385 in; a third row of panels only beyond.
 
-    Counted with one gap a part, spans from 288 1/2 to 289 in would be given half as many panels again.
+    Counted with one gap a part, spans from 384 1/2 to 385 in would be given half as many panels again.
     """
     (row,) = ceiling(panels=Along.LENGTH, length=inches(length)).soffits
     assert row.parts == parts
@@ -153,7 +153,7 @@ def test_vented_panels_are_never_fewer_than_their_share(length: int, panels: int
     The share is a least: one vented panel short, and the roof space is short of air.
     """
     settings = Settings(vented=Fraction(1, 3))
-    (row,) = take_off(house_of(ceilings=(Ceiling("lean-to", inches(length), inches(144)),), settings=settings)).soffits
+    (row,) = take_off(house_of(ceilings=(replace(LEAN_TO, length=inches(length)),), settings=settings)).soffits
     assert {f.name: f.value for f in row.figures}["vented panels"] == panels
 
 
