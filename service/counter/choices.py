@@ -5,12 +5,26 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime
 
+from service.counter import values
 from service.counter.rows import NAMES, MaterialRow, StockForm
 from solver.lengths import Unit, say
 from solver.materials import DEFAULTS, Category, FactoryEnd, LapEnds
 from solver.required import End, Meets, Side
 from solver.takeoff.measured import Meeting, OpeningKind, Role
 
+_LABELS = {
+    "lap": "Lap",
+    "end_gap": "Gap at each channel",
+    "kerf": "Saw kerf",
+    "lap_ends": "Lapped ends",
+    "shortest_piece": "Shortest piece of a run",
+    "lap_spacing": "Between laps of adjacent courses",
+    "lap_repeat": "Courses until laps may line up",
+    "in_line_within": "Laps line up within",
+    "keep_offcuts_from": "Keep offcuts from",
+    "extra_laps": "Laps more than needed",
+    "spare_percent": "Spares, %",
+}
 UNITS = {Unit.IN: "inches", Unit.FT: "feet", Unit.MM: "millimetres", Unit.CM: "centimetres", Unit.M: "metres"}
 CATEGORIES = {
     Category.SIDING: "siding",
@@ -64,29 +78,20 @@ HEADS = {
 }
 KINDS = {OpeningKind.WINDOW: "window", OpeningKind.DOOR: "door", OpeningKind.FIXTURE: "fixture"}
 SEEN = {"": "nowhere in particular", Side.LEFT: "the left", Side.RIGHT: "the right"}
-ALLOWANCES = (
-    ("lap", "Lap", "none: never lapped"),
-    ("end_gap", "Gap at each channel", ""),
-    ("kerf", "Taken by the saw", ""),
-    ("shortest_piece", "Shortest piece of a run", ""),
-    ("keep_offcuts_from", "Keep what is left over from", ""),
-    ("spare_percent", "Spares, %", ""),
-)
-"""Fields of a material that are lengths or shares, with what stands beside them."""
+SETTINGS = tuple((name, _LABELS.get(name, name.replace("_", " "))) for name in values.SETTINGS)
+"""Every setting of a material with its label, in the order in which it is declared."""
+CHOSEN = {"lap_ends": LAP_ENDS}
+"""Settings that are one of a few."""
 
 
 def usual(form: StockForm, row: MaterialRow, name: str) -> str:
-    """Return what an allowance is if its field is left empty."""
-    settings = DEFAULTS[Category(row.category)]
-    value = getattr(settings, name)
-    if name == "spare_percent":
-        return str(value)
-    return "none" if value is None else say(value, form.unit)
+    """Return what a setting is if its field is left empty."""
+    return values.typed(getattr(DEFAULTS[Category(row.category)], name), values.MATERIAL[name], form.unit)
 
 
 def in_short(form: StockForm, row: MaterialRow) -> str:
     """Return the allowances of a material in a line."""
-    told = {name: getattr(row, name).strip() or usual(form, row, name) for name, _, _ in ALLOWANCES}
+    told = {name: row.settings.get(name, "").strip() or usual(form, row, name) for name in ("lap", "end_gap", "kerf")}
     lap = "not lapped" if told["lap"] == "none" else f"lap {told['lap']}"
     if told["lap"].startswith("-"):
         lap = f"butted with a gap of {told['lap'][1:]}"
@@ -108,9 +113,9 @@ def room(length: int, extra: int, unit: Unit) -> str:
     return f"room to {say(length + extra, unit)}"
 
 
-def pairs(names: Iterable[str]) -> list[tuple[str, str]]:
-    """Return names as options that are called what they are."""
-    return [(name, name) for name in names]
+def places(names: Iterable[str]) -> list[tuple[str, str]]:
+    """Return names as options whose values are their places: a name may be changed."""
+    return [(str(place), name) for place, name in enumerate(names)]
 
 
 def today() -> str:

@@ -14,10 +14,11 @@ class ListForm(StockForm):
     """The page with the pasted list.
 
     ``assume`` answers questions about notations, ``same`` says which material a name on the list stands
-    for, ``rest`` is the material of lines that name none.
+    for, ``rest`` is the material of lines that name none. ``plan`` is the stored request that it was opened from.
     """
 
     text: str = ""
+    plan: str = ""
     rest: str = ""
     assume: tuple[tuple[str, str], ...] = ()
     same: tuple[tuple[str, str], ...] = ()

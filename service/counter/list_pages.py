@@ -8,17 +8,23 @@ from flask import Response, request
 from werkzeug.wrappers import Response as AnyResponse
 
 from service.counter.common import begin, blueprint, new_token, page_of
+from service.counter.kept_words import besides, beyond_list
 from service.counter.list_changes import LIST_CHANGES
 from service.counter.list_form import ListForm, read_form
 from service.counter.list_request import job_of
 from service.counter.pasted import Pasted, read_list
-from service.counter.reopening import form_of
 from service.counter.request import Fault, Refused
 from service.counter.rows import MaterialRow, StockRow
 from service.counter.stock_changes import changed
+from service.counter.stored import Stored, opened
 from service.cut_plans import own
-from service.problems import not_found
+from service.problems import Problem, not_found
 from service.state import store
+
+GONE = (
+    "The plan that this list was opened from is no longer kept, and with it what the page does not show. "
+    "Copy the list into an empty page."
+)
 
 
 @blueprint.get("/")
@@ -26,36 +32,54 @@ def page() -> Response:
     """Show an empty form, or one with the list of a plan in it."""
     plan_id = request.args.get("plan")
     if plan_id is None:
-        return show(ListForm(materials=(MaterialRow(stock=(StockRow(), StockRow())),)))
+        return show(ListForm(materials=(MaterialRow(stock=(StockRow(), StockRow())),)), None)
     job = store().job(own(plan_id).id)
     if job is None:
         raise not_found()
-    args = request.args
-    return show(replace(form_of(job), customer=args.get("customer", ""), po=args.get("po", ""),
-                        taken_by=args.get("taken_by", "")))  # fmt: skip
+    stored = opened(job)
+    if not stored.readable:
+        raise Problem("unplannable", "Not every piece of this plan can be written in a line: post it again instead.")
+    form, told = replace(stored.form, plan=plan_id), request.args.get
+    return show(replace(form, customer=told("customer", ""), po=told("po", ""), taken_by=told("taken_by", "")), stored)
 
 
 @blueprint.post("/")
 def press() -> AnyResponse:
     """Do what a button says: read again, change a row, or plan."""
     form, button = read_form(request.form), request.form.get("do", "plan")
+    stored = _opened_from(form)
     if button != "plan":
-        return show(changed(form, button, LIST_CHANGES), part=request.form.get("part", ""))
-    pasted = read_list(form)
+        return show(changed(form, button, LIST_CHANGES), stored, part=request.form.get("part", ""))
+    if form.plan and not stored:
+        return show(form, stored, (Fault("text", GONE),))
     try:
-        job, body = job_of(form, pasted)
+        job, body = job_of(form, read_list(form, stored), stored)
     except Refused as refused:
-        return show(form, faults=refused.faults)
+        return show(form, stored, refused.faults)
     return begin(form, job, body)
 
 
-def show(form: ListForm, faults: tuple[Fault, ...] = (), part: str = "") -> Response:
+def _opened_from(form: ListForm) -> Stored | None:
+    """Return the stored request that the form was opened from, None where there is none, or none any more."""
+    try:
+        job = store().job(own(form.plan).id) if form.plan else None
+    except Problem:
+        return None
+    return opened(job) if job else None
+
+
+def show(form: ListForm, stored: Stored | None, faults: tuple[Fault, ...] = (), part: str = "") -> Response:
     """Return the page, or the part of it that shows what was read."""
     form = form if form.token else replace(form, token=new_token())
-    pasted = read_list(form)
+    pasted = read_list(form, stored)
+    kept = {
+        "beyond": beyond_list(pasted, form.unit),
+        "besides": besides(stored, form) if stored else {},
+    }
     shown = "reading" if part == "reading" else "list"
     wrong = {fault.place: fault.text for fault in faults}
-    return page_of(shown, 422 if faults else 200, form=form, pasted=pasted, said=said(pasted), faults=wrong)
+    status = 422 if faults else 200
+    return page_of(shown, status, form=form, pasted=pasted, said=said(pasted), faults=wrong, **kept)
 
 
 def said(pasted: Pasted) -> str:

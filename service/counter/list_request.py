@@ -7,20 +7,22 @@ from collections.abc import Iterator
 from service.counter.list_form import ListForm
 from service.counter.pasted import Pasted
 from service.counter.request import Fault, Json, Refused, Request, fault_of, material_of, offcuts_of, stock_faults
+from service.counter.stored import Stored
 from service.problems import Problem
 from service.rendering.request import render_required
 from service.wire import read_job
 from solver.job import Job
 
 
-def job_of(form: ListForm, pasted: Pasted) -> tuple[Job, Json]:
+def job_of(form: ListForm, pasted: Pasted, stored: Stored | None = None) -> tuple[Job, Json]:
     """Return the job that the form asks for, and the request it was read from. Raises ``Refused``."""
     faults = (*_list_faults(form, pasted), *stock_faults(form, _used(pasted)))
     if faults:
         raise Refused(faults)
-    request = _request(form, pasted)
+    request = _request(form, pasted, {row.of for row in form.materials} if stored else set())
+    body = stored.request(request, form.unit) if stored else request.body
     try:
-        return read_job(request.body), request.body
+        return read_job(body), body
     except Problem as problem:
         raise Refused(tuple(fault_of(request, error) for error in problem.errors)) from None
 
@@ -46,8 +48,10 @@ def _used(pasted: Pasted) -> set[str]:
     return {item.material for item in pasted.required}
 
 
-def _request(form: ListForm, pasted: Pasted) -> Request:
+def _request(form: ListForm, pasted: Pasted, stored: set[str]) -> Request:
+    """Return the request for what the page says: of materials that nothing is cut from, those that are stored."""
     request, used = Request(), _used(pasted)
+    used |= {name for row, name in zip(form.materials, form.names, strict=True) if row.of and row.of in stored}
     places = [place for place, name in enumerate(form.names) if name in used]
     request.places["#/name"] = "job"
     request.body = {

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from service.counter.list_form import ListForm
-from solver.cutlist import ANSWERS, Line, LineKind, Question, read_cut_list
+from service.counter.stored import Stored
+from solver.cutlist import ANSWERS, Item, Line, LineKind, Question, read_cut_list
 from solver.required import Required
 
 LEFT_OUT = "//"
@@ -75,7 +76,7 @@ class Pasted:
     @property
     def pieces(self) -> int:
         """How many pieces were read."""
-        return sum(item.quantity for item in self.required)
+        return sum(item.pieces for item in self.required)
 
     @property
     def shown(self) -> tuple[Line, ...]:
@@ -88,19 +89,25 @@ class Pasted:
         return bool(self.required) and not (self.problems or self.strange or self.nameless)
 
 
-def read_list(form: ListForm) -> Pasted:
-    """Return the form's list as read; a text beyond all measure is refused as a whole."""
+def read_list(form: ListForm, stored: Stored | None = None) -> Pasted:
+    """Return the form's list as read; a text beyond all measure is refused as a whole.
+
+    Lines that are those of a ``stored`` request keep what it says of them beyond the list.
+    """
     if refusal := _too_much(form.text):
         return Pasted((), (), (), (), {}, 0, refusal)
     text = "\n".join("" if line.startswith(LEFT_OUT) else line for line in form.text.split("\n"))
     read = read_cut_list(text, form.unit, form.names, dict(form.assume))
     lines = tuple(map(replace_text, read.lines, form.text.split("\n")))
-    named = [item.material for line in read.lines for item in line.read]
+    items = [item for line in read.lines for item in line.read]
     required = tuple(
-        replace(item, material=_material(form, name)) for item, name in zip(read.required, named, strict=True)
+        replace(required, material=_material(form, item.material))
+        for item, required in zip(items, read.required, strict=True)
     )
+    if stored:
+        required = tuple(stored.kept(form, list(zip(items, required, strict=True))))
     at = tuple(line.number for line in read.lines for _ in line.read)
-    return Pasted(lines, _asked(form, text, read.questions), required, at, *_unsettled(required, named))
+    return Pasted(lines, _asked(form, text, read.questions), required, at, *_unsettled(required, items))
 
 
 def replace_text(line: Line, written: str) -> Line:
@@ -122,16 +129,16 @@ def _material(form: ListForm, named: str | None) -> str:
     return said if said in form.names else ""
 
 
-def _unsettled(required: tuple[Required, ...], named: list[str | None]) -> tuple[dict[str, int], int]:
+def _unsettled(required: Sequence[Required], items: Sequence[Item]) -> tuple[dict[str, int], int]:
     strange: dict[str, int] = {}
     nameless = 0
-    for item, name in zip(required, named, strict=True):
-        if item.material:
+    for wanted, item in zip(required, items, strict=True):
+        if wanted.material:
             continue
-        if name:
-            strange[name] = strange.get(name, 0) + item.quantity
+        if item.material:
+            strange[item.material] = strange.get(item.material, 0) + wanted.pieces
         else:
-            nameless += item.quantity
+            nameless += wanted.pieces
     return strange, nameless
 
 

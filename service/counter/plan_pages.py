@@ -9,8 +9,8 @@ from werkzeug.wrappers import Response as AnyResponse
 
 from service import access
 from service.counter.common import FACTS, PATIENCE, address, blueprint, once, page_of
-from service.counter.reopening import can_reopen
 from service.counter.result import order_text, result_of
+from service.counter.stored import opened
 from service.cut_plans import cancel, own, wait_for
 from service.documents.order_page import LOT, MEASURE
 from service.problems import Problem
@@ -85,7 +85,7 @@ def _page(record: Record, refused: list[str] | None = None) -> Response:
     known = facts()
     told = {
         "record": record, "job": job, "facts": known, "labels": _LABELS, "refused": refused or [],
-        "can_reopen": can_reopen(job), "progress": render(record, job, None)["progress"],
+        "can_reopen": opened(job).readable, "progress": render(record, job, None)["progress"],
         "money": any(material.priced for material in job.materials),
     }  # fmt: skip
     if found:

@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 from service.counter.rows import MaterialRow, OffcutRow, StockForm, StockRow
+from service.counter.values import MATERIAL, OFFCUT, SETTINGS, STOCK, asked
 from service.problems import FieldError
 
 Json = dict[str, Any]
-_ALLOWANCES = ("lap", "end_gap", "kerf", "lap_ends", "shortest_piece", "keep_offcuts_from", "spare_percent")
-_NOT_AT_ALL = ("lap", "shortest_piece")
 _ONE = {
     "walls": "wall", "openings": "opening", "ceilings": "ceiling", "eaves": "eave", "materials": "material",
     "stock": "stock length", "offcuts": "left over",
 }  # fmt: skip
-_NO = ("none", "no", "no lap")
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,14 +38,16 @@ class Refused(Exception):
 class Request:
     """A request in the making.
 
-    ``places`` leads from its JSON pointers to the fields of the page, ``nowhere`` is the field for all else.
+    ``places`` leads from its JSON pointers to the fields of the page, ``nowhere`` is the field for all else;
+    ``of`` says which row of a stored request a pointer's object was opened from.
     """
 
     nowhere: str = "text"
     body: Json = field(default_factory=dict)
     places: dict[str, str] = field(default_factory=dict)
+    of: dict[str, str] = field(default_factory=dict)
 
-    def place_of(self, error: FieldError) -> str:
+    def field_of(self, error: FieldError) -> str:
         """Return the field in which a fault is, or the nearest thing around it."""
         pointer = error.pointer
         while pointer not in self.places and "/" in pointer:
@@ -57,7 +57,7 @@ class Request:
 
 def fault_of(request: Request, error: FieldError) -> Fault:
     """Return a fault of the request as one of the page."""
-    place = request.place_of(error)
+    place = request.field_of(error)
     where = f"Line {place.removeprefix('line-')} " if place.startswith("line-") else _in_words(error.pointer)
     return Fault(place, f"{where}{error.detail}".strip())
 
@@ -84,10 +84,10 @@ def material_of(request: Request, form: StockForm, pointer: str, place: int) -> 
     """Return the material at a place of the form; its fields are noted."""
     row, name = form.materials[place], form.names[place]
     request.places |= {pointer: f"m{place}-name", f"{pointer}/stock": f"m{place}-s0-length"}
-    request.places |= {f"{pointer}/{it}": f"m{place}-{it}" for it in _ALLOWANCES}
+    request.places |= {f"{pointer}/{it}": f"m{place}-{it}" for it in SETTINGS}
+    request.of[pointer] = row.of
     told: Json = {"id": name, "category": row.category, "stock": list(_stock(request, row, pointer, place))}
-    typed = {it: text for it in _ALLOWANCES if (text := getattr(row, it).strip())}
-    return told | typed | {it: None for it in _NOT_AT_ALL if typed.get(it, "").lower() in _NO}
+    return told | {it: asked(text, MATERIAL[it]) for it, text in row.settings.items() if text.strip()}
 
 
 def _stock(request: Request, row: MaterialRow, pointer: str, place: int) -> Iterator[Json]:
@@ -97,48 +97,48 @@ def _stock(request: Request, row: MaterialRow, pointer: str, place: int) -> Iter
             continue
         here, there = f"{pointer}/stock/{len(ids)}", f"m{place}-s{at}"
         request.places |= {here: f"{there}-length", f"{here}/price": f"{there}-price"}
-        request.places |= {f"{here}/code": f"{there}-code", f"{here}/carton": f"{there}-carton"}
-        base = stock.length.strip()[:50] or "?"
-        ids.append(base if base not in ids else f"{base} ({len(ids) + 1})")
+        request.places |= {f"{here}/{it}": f"{there}-{it}" for it in ("code", "carton", "available")}
+        request.of[here] = stock.of
+        ids.append(free_name(stock.length.strip()[:50] or "?", set(ids)))
         yield _stock_row(ids[-1], stock)
 
 
 def _stock_row(name: str, stock: StockRow) -> Json:
-    told: Json = {"id": name, "length": stock.length, "available": 0 if stock.out else None}
-    told["code"] = stock.code.strip() or None
-    told["price"] = _money(stock.price) or None
-    told["carton"] = _whole(stock.carton) or None
-    return told
+    told: Json = {"id": name, "length": stock.length, "code": stock.code.strip() or None}
+    texts = {it: getattr(stock, it).strip() for it in ("price", "carton", "available")}
+    told |= {it: asked(text, STOCK[it]) if text else None for it, text in texts.items()}
+    return told | ({"available": 0} if stock.out else {})
+
+
+def place_of(of: str, rows: Sequence[object]) -> int | None:
+    """Return which of some rows a text means, counted from 0; None if none."""
+    return int(of) if of.isascii() and of.isdecimal() and int(of) < len(rows) else None
+
+
+def free_name(name: str, taken: set[str]) -> str:
+    """Return a name that is not taken: itself, else with a number."""
+    numbered = (f"{name} ({number})" for number in range(2, len(taken) + 3))
+    return name if name not in taken else next(other for other in numbered if other not in taken)
 
 
 def offcuts_of(request: Request, form: StockForm, used: set[str]) -> Iterator[Json]:
     """Yield what is on hand of the materials that are used; its fields are noted."""
-    count = 0
+    count, taken = 0, {name for row in form.offcuts if (name := row.id.strip())}
     for place, row in enumerate(form.offcuts):
-        material = row.material if row.material in form.names else form.names[0]
+        material = form.names[place_of(row.material, form.names) or 0]
         if row.blank or material not in used:
             continue
         pointer = f"#/offcuts/{count}"
         request.places |= {pointer: f"o{place}-length", f"{pointer}/quantity": f"o{place}-quantity"}
         request.places |= {f"{pointer}/id": f"o{place}-id"}
+        request.of[pointer] = row.of
         count += 1
-        yield _offcut(row, material, count)
+        name = row.id.strip() or next(label for n in range(1, len(taken) + 2) if (label := f"L{n}") not in taken)
+        taken.add(name)
+        yield _offcut(row, material, name)
 
 
-def _offcut(row: OffcutRow, material: str, number: int) -> Json:
-    told: Json = {"id": row.id.strip() or f"L{number}", "material": material, "length": row.length}
-    told |= {"quantity": _whole(row.quantity)} if row.quantity.strip() else {}
+def _offcut(row: OffcutRow, material: str, name: str) -> Json:
+    told: Json = {"id": name, "material": material, "length": row.length}
+    told |= {"quantity": asked(row.quantity, OFFCUT["quantity"])} if row.quantity.strip() else {}
     return told | ({"factory_end": row.factory_end} if row.factory_end else {})
-
-
-def _whole(text: str) -> int | str:
-    """Return a number if the text is one, else the text, which the schema will refuse in words."""
-    bare = text.strip()
-    return int(bare) if bare.isascii() and bare.isdigit() and len(bare) < 10 else bare
-
-
-def _money(text: str) -> str:
-    """Return an amount as decimal digits: without a currency's sign, and with a point for a decimal comma."""
-    bare = text.strip().strip("$€£ ")
-    whole, comma, cents = bare.partition(",")
-    return f"{whole}.{cents}" if comma and len(cents) <= 2 and "." not in bare else bare

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, field, fields, replace
 from typing import Any
 
+from service.counter.values import SETTINGS
 from service.wire import limits
 from solver.lengths import Unit
 from solver.materials import Category
@@ -23,34 +24,34 @@ NAMES = {
 
 @dataclass(frozen=True, slots=True)
 class StockRow:
-    """One stock length; ``out`` says that none can be had today."""
+    """One stock length; ``out`` says that none can be had today, ``of`` which row of the stored request it is."""
 
     length: str = ""
     code: str = ""
     price: str = ""
     carton: str = ""
+    available: str = ""
     out: bool = False
+    of: str = ""
 
     @property
     def blank(self) -> bool:
         """Whether nothing was typed."""
-        return not (self.length or self.code or self.price or self.carton)
+        return not (self.length or self.code or self.price or self.carton or self.available)
 
 
 @dataclass(frozen=True, slots=True)
 class MaterialRow:
-    """One material; allowances left empty take the defaults of its category, ``role`` is its use on a house."""
+    """One material; ``settings`` left empty take the defaults of its category, ``role`` is its use on a house.
+
+    ``of`` is which material of the stored request it is.
+    """
 
     name: str = ""
     category: str = Category.SIDING
-    lap: str = ""
-    end_gap: str = ""
-    kerf: str = ""
-    lap_ends: str = ""
-    shortest_piece: str = ""
-    keep_offcuts_from: str = ""
-    spare_percent: str = ""
     role: str = ""
+    of: str = ""
+    settings: Mapping[str, str] = field(default_factory=dict)
     stock: tuple[StockRow, ...] = (StockRow(),)
 
 
@@ -63,6 +64,7 @@ class OffcutRow:
     material: str = ""
     id: str = ""
     factory_end: str = ""
+    of: str = ""
 
     @property
     def blank(self) -> bool:
@@ -96,8 +98,8 @@ class StockForm:
         """What each material is called: its name, or what its category is called, told apart by numbers."""
         found: list[str] = []
         for row in self.materials:
-            base = row.name.strip()[: limits.ID - 4] or NAMES[Category(row.category)]
-            same = [base, *(f"{base} {n}" for n in range(2, limits.MATERIALS + 2))]
+            base = row.name.strip()[: limits.ID] or NAMES[Category(row.category)]
+            same = [base, *(f"{base[: limits.ID - 4]} {n}" for n in range(2, limits.MATERIALS + 2))]
             found.append(next(name for name in same if name not in found))
         return tuple(found)
 
@@ -112,7 +114,8 @@ def _materials(given: Mapping[str, str]) -> Iterator[MaterialRow]:
     for place, row in enumerate(rows(MaterialRow, given, "m", limits.MATERIALS)):
         stock = tuple(rows(StockRow, given, f"m{place}-s", limits.STOCK_ROWS)) or (StockRow(),)
         known = row.category if row.category in list(Category) else Category.OTHER
-        yield replace(row, stock=stock, category=known)
+        settings = {name: text for name in SETTINGS if (text := given.get(f"m{place}-{name}", ""))}
+        yield replace(row, stock=stock, category=known, settings=settings)
 
 
 def rows(kind: type[Any], given: Mapping[str, str], prefix: str, most: int) -> Iterator[Any]:

@@ -34,8 +34,15 @@ def _add_material(form: Form, name: str) -> Form:
 
 
 def _drop_material(form: Form, where: str) -> Form:
-    left = without(form.materials, where)
-    return replace(form, materials=left) if left else replace(form, materials=(MaterialRow(),))
+    """Take out a material with what is left over of it; those behind it move up."""
+    left = without(form.materials, where) or (MaterialRow(),)
+    kept = tuple(_moved_up(row, where) for row in form.offcuts if (row.material or "0") != where)
+    return replace(form, materials=left, offcuts=kept)
+
+
+def _moved_up(row: OffcutRow, where: str) -> OffcutRow:
+    behind = row.material.isdecimal() and where.isdecimal() and int(row.material) > int(where)
+    return replace(row, material=str(int(row.material) - 1)) if behind else row
 
 
 def _add_stock(form: Form, where: str) -> Form:

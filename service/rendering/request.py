@@ -86,15 +86,15 @@ def render_required(required: Required, unit: Unit) -> Json:
         "right_end": render_end(required.right_end),
         "room": written(required.room, unit) if required.room else None,
     }
-    if required.wall is not None:
-        told |= {
-            "wall": required.wall,
-            "start": written(required.start, unit),
-            "first_course": required.first_course,
-            "courses": required.courses,
-            "keep_clear": [_keep_clear(clear, unit) for clear in required.keep_clear],
-            "cut_outs": [_cut_out(cut, unit) for cut in required.cut_outs],
-        }
+    placed = required.wall is not None
+    told |= {
+        "wall": required.wall,
+        "start": written(required.start, unit) if placed or required.start else None,
+        "first_course": required.first_course,
+        "courses": required.courses if placed or required.courses > 1 else None,
+        "keep_clear": [_keep_clear(clear, unit) for clear in required.keep_clear],
+        "cut_outs": [_cut_out(cut, unit) for cut in required.cut_outs],
+    }
     return {name: value for name, value in told.items() if value not in (None, [])}
 
 
@@ -107,7 +107,13 @@ def render_end(end: End) -> str | Json:
 
 
 def pitch(rise_over_run: Fraction) -> str:
-    """Return a pitch as rise over run, ``6/12``, to a thousandth; steep ones as a rise of 12 over less."""
+    """Return a pitch as rise over run, ``6/12``; what is no thousandth of such as its two numbers, if they are short.
+
+    All else is told to a thousandth, steep ones as a rise of 12 over less.
+    """
+    rise, run = rise_over_run.as_integer_ratio()
+    if rise * 12_000 % run and max(rise, run) < 1_000:
+        return f"{rise}/{run}"
     if rise_over_run <= 80:
         return f"{_short(rise_over_run * 12)}/12"
     return f"12/{_short(12 / rise_over_run)}"

@@ -70,7 +70,8 @@ function typed([name, value]) {
 function* fieldsOf(block) {
   for (const field of block.elements) {
     if (!(field instanceof HTMLInputElement || field instanceof HTMLSelectElement)) continue;
-    if (field instanceof HTMLInputElement && field.type === "checkbox" && !field.checked) continue;
+    // which row of a stored plan it is, and how many there were that day, is no part of a material
+    if (field.type === "hidden" || /-(available|out)$/.test(field.name)) continue;
     yield [field.name.slice(block.id.length), field.value];
   }
 }

@@ -1,0 +1,198 @@
+"""A stored request opened on the page: what the page shows of it can be changed, all else stays as it is.
+
+Nobody lists fields here. The page as it was opened and the page as it was sent back are made into requests the
+same way, and where those two differ, the stored request is changed. So what the page does not show, or shows
+rounded, comes back exactly, and a field that is new to the request is kept from its first day.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from service.counter.list_form import ListForm
+from service.counter.request import Json, Request, free_name, material_of, offcuts_of, place_of
+from service.counter.rows import MaterialRow, OffcutRow, StockRow
+from service.counter.values import MATERIAL, SETTINGS, STOCK, typed
+from service.rendering.request import render_material, render_wall, written
+from solver.cutlist import Item, read_cut_list, write_cut_list
+from solver.job import Job
+from solver.lengths import Unit, say
+from solver.materials import DEFAULTS, Material, Offcut, StockLength
+from solver.required import End, Required
+
+_BRACKETS = str.maketrans("[]", "()")
+_ABSENT = object()
+
+
+@dataclass(frozen=True, slots=True)
+class Stored:
+    """A stored job, the form it was opened as, and each of its items as its line is read, None where it can't be."""
+
+    job: Job
+    form: ListForm
+    lines: tuple[Item | None, ...]
+
+    @property
+    def readable(self) -> bool:
+        """Whether every item can be written in a line of a list."""
+        return all(self.lines)
+
+    def kept(self, now: ListForm, read: Sequence[tuple[Item, Required]]) -> Iterator[Required]:
+        """Yield the items of the list as it is now, each with what its line does not say."""
+        names = {row.of: name for row, name in zip(now.materials, now.names, strict=True) if row.of}
+        of_id = {material.id: str(place) for place, material in enumerate(self.job.materials)}
+        for (item, required), place in zip(read, self._places([item for item, _ in read]), strict=True):
+            before = None if place is None else self.lines[place]
+            if place is None or before is None:
+                yield required
+                continue
+            kept = _edited(self.job.required[place], before, item, required)
+            same = item.material == before.material
+            named = names.get(of_id[self.job.required[place].material], "") if same else required.material
+            yield replace(kept, material=named)
+
+    def _places(self, read: Sequence[Item]) -> list[int | None]:
+        """Return for each item the stored one that it is: the same line, else the only one with its mark."""
+        free: dict[Item, list[int]] = {}
+        for place, line in enumerate(self.lines):
+            if line:
+                free.setdefault(line, []).append(place)
+        found = [free[item].pop(0) if free.get(item) else None for item in read]
+        left = [place for places in free.values() for place in places]
+        by_mark = {line.mark: place for place in left if (line := self.lines[place]) and line.mark}
+        stored = Counter(line.mark for place in left if (line := self.lines[place]))
+        typed_anew = Counter(item.mark for item, place in zip(read, found, strict=True) if place is None)
+        alone = {mark for mark in by_mark if stored[mark] == 1 == typed_anew[mark]}
+        return [
+            by_mark[item.mark] if place is None and item.mark in alone else place
+            for item, place in zip(read, found, strict=True)
+        ]
+
+    def request(self, asked: Request, unit: Unit) -> Json:
+        """Return the stored request with what differs between the page as opened and as sent back."""
+        body, nothing = asked.body, Request()
+        shown = [material_of(nothing, self.form, "#", place) for place in range(len(self.form.materials))]
+        materials = []
+        for place, told in enumerate(body["materials"]):
+            of = place_of(asked.of.get(f"#/materials/{place}", ""), shown)
+            stock_of = [asked.of.get(f"#/materials/{place}/stock/{row}", "") for row in range(len(told["stock"]))]
+            materials.append(told if of is None else self._material(of, shown[of], told, stock_of, unit))
+        ids = {told["id"]: kept["id"] for told, kept in zip(body["materials"], materials, strict=True)}
+        shown_offcuts = list(offcuts_of(nothing, self.form, set(self.form.names)))
+        offcuts = []
+        for place, told in enumerate(body["offcuts"]):
+            of = place_of(asked.of.get(f"#/offcuts/{place}", ""), shown_offcuts)
+            kept = told if of is None else changed(_offcut(self.job.offcuts[of], unit), shown_offcuts[of], told)
+            offcuts.append({**kept, "material": ids[told["material"]]})
+        required = [{**told, "material": ids[told["material"]]} for told in body["required"]]
+        top = changed(self._top(unit), {"name": self.form.job.strip(), "units": self.job.units}, _top_of(body))
+        return {**top, "materials": materials, "required": required, "offcuts": offcuts}
+
+    def _top(self, unit: Unit) -> Json:
+        walls = [render_wall(wall, unit) for wall in self.job.walls]
+        return {"name": self.job.name, "units": self.job.units, "walls": walls, "limits": {"seconds": self.job.seconds}}
+
+    def _material(self, of: int, shown: Json, told: Json, stock_of: Sequence[str], unit: Unit) -> Json:
+        stored = own_words(self.job.materials[of], unit)
+        places = [place_of(place, stored["stock"]) for place in stock_of]
+        taken = {stored["stock"][place]["id"] for place in places if place is not None}
+        stock = []
+        for place, row in zip(places, told["stock"], strict=True):
+            if place is None:
+                kept = {**row, "id": free_name(row["id"], taken)}
+            else:
+                before = {**shown["stock"][place], "id": row["id"]}
+                kept = changed(stored["stock"][place], before, row)
+            taken.add(kept["id"])
+            stock.append(kept)
+        return {**changed(stored, {**shown, "stock": ()}, {**told, "stock": ()}), "stock": stock}
+
+
+def changed(stored: Json, shown: Json, told: Json) -> Json:
+    """Return a stored object with what differs between how it was shown and how it was sent back."""
+    other = {name for name in {**shown, **told} if shown.get(name, _ABSENT) != told.get(name, _ABSENT)}
+    kept = {name: value for name, value in stored.items() if name not in other}
+    return kept | {name: told[name] for name in other if name in told}
+
+
+def own_words(material: Material, unit: Unit) -> Json:
+    """Return a material as a request that says only what differs from its category."""
+    usual, own = DEFAULTS[material.category], material.settings
+    as_usual = {name for name in SETTINGS if getattr(own, name) == getattr(usual, name)}
+    return {name: value for name, value in render_material(material, unit).items() if name not in as_usual}
+
+
+def opened(job: Job) -> Stored:
+    """Return a stored job as the page opens it; marks are written in brackets, each piece under its material."""
+    listed = [replace(item, courses=1, mark=item.mark.translate(_BRACKETS)) for item in job.required]
+    text = write_cut_list(listed, job.units)
+    form = form_of(job, text)
+    read = read_cut_list(text, job.units, form.names)
+    # what is no heading over its pieces is an item's line: none of these ends with a colon
+    lines = [line for line in read.lines if line.text and not line.text.endswith(":")]
+    items = tuple(line.read[0] if len(line.read) == 1 else None for line in lines)
+    return Stored(job, form, items if len(items) == len(job.required) else (None,) * len(job.required))
+
+
+def form_of(job: Job, text: str) -> ListForm:
+    """Return the form for a job whose list is written as ``text``; every row knows which of the job's it is."""
+    ids = [material.id for material in job.materials]
+    return ListForm(
+        text=text,
+        units=job.units,
+        job=job.name,
+        materials=tuple(_material(material, str(place), job.units) for place, material in enumerate(job.materials)),
+        offcuts=tuple(
+            OffcutRow(
+                length=say(cut.length, job.units),
+                quantity=str(cut.quantity),
+                material=str(ids.index(cut.material)),
+                id=cut.id,
+                factory_end=cut.factory_end,
+                of=str(place),
+            )
+            for place, cut in enumerate(job.offcuts)
+        ),
+    )
+
+
+def _material(material: Material, of: str, unit: Unit) -> MaterialRow:
+    usual, own = DEFAULTS[material.category], material.settings
+    settings = {
+        name: typed(getattr(own, name), MATERIAL[name], unit)
+        for name in SETTINGS
+        if getattr(own, name) != getattr(usual, name)
+    }
+    stock = tuple(_stock(row, str(place), unit) for place, row in enumerate(material.stock))
+    return MaterialRow(material.id, material.category, of=of, settings=settings, stock=stock)
+
+
+def _stock(row: StockLength, of: str, unit: Unit) -> StockRow:
+    price = "" if row.price is None else typed(row.price, STOCK["price"], unit)
+    out, many = row.available == 0, str(row.available or "")
+    return StockRow(say(row.length, unit), row.code or "", price, str(row.carton or ""), many, out=out, of=of)
+
+
+def _offcut(cut: Offcut, unit: Unit) -> Json:
+    length = written(cut.length, unit)
+    return {"id": cut.id, "material": cut.material, "length": length, "quantity": cut.quantity,
+            "factory_end": cut.factory_end}  # fmt: skip
+
+
+def _edited(stored: Required, before: Item, now: Item, required: Required) -> Required:
+    """Return a stored item with what was changed in its line; a slope stays with its end."""
+    told: Json = {
+        name: getattr(required, name)
+        for name in ("mark", "length", "quantity", "room")
+        if getattr(before, name) != getattr(now, name)
+    }
+    for name in ("left_end", "right_end"):
+        if getattr(before, name) != getattr(now, name):
+            told[name] = End(getattr(now, name).meets, getattr(stored, name).slope)
+    return replace(stored, **told)
+
+
+def _top_of(body: Mapping[str, object]) -> Json:
+    return {name: body[name] for name in ("name", "units")}
