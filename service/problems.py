@@ -62,7 +62,9 @@ KINDS: Mapping[str, Kind] = {
     "length-required": Kind(411, "Content-Length is missing", "Send Content-Length."),
     "too-large": Kind(413, "The body is too large", "Divide the request; the limit is in the detail."),
     "not-accepted": Kind(
-        415, "The body must be plain application/json", "Send Content-Type: application/json, UTF-8, not compressed.",
+        415,
+        "The body must be plain application/json",
+        "Send Content-Type: application/json, UTF-8, not compressed.",
         "Accept-Encoding",
     ),
     "unplannable": Kind(422, "The request can't be planned", "Each entry of errors says where and what to change."),

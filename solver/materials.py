@@ -1,7 +1,7 @@
 """What is bought and cut: materials, the lengths they are stocked in, and offcuts on hand.
 
-All lengths are ticks (see ``solver.lengths``). Every number in ``DEFAULTS`` is a setting that a
-request may override; their sources are named beside the tests that hold them.
+All lengths are ticks (see ``solver.lengths``). Every number in ``DEFAULTS`` is a setting that a request may
+override; ``tests/outside/test_default_sources.py`` holds each, and names its source or says that none was found.
 """
 
 from __future__ import annotations

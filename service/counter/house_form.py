@@ -70,7 +70,7 @@ class WallRow:
 
 @dataclass(frozen=True, slots=True)
 class CeilingRow:
-    """A porch ceiling between the walls and beams around it."""
+    """A soffit ceiling between the walls and beams around it."""
 
     id: str = ""
     length: str = ""

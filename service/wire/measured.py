@@ -122,7 +122,7 @@ class WallSchema(RequestSchema):
 
 
 class CeilingSchema(RequestSchema):
-    """A porch ceiling, between the walls and beams that its channels are nailed to."""
+    """A soffit ceiling, between the walls and beams that its channels are nailed to."""
 
     id = Text(1, limits.ID, required=True)
     length = LengthField(least=1, required=True)

@@ -1,6 +1,6 @@
 """Equal cost is not equal: the tidiest cutting among those that cost no more.
 
-In the order of design section 5: least scrap, fewest kept offcuts, fewest different patterns, fewest
+In this order: least scrap, fewest kept offcuts, fewest different patterns, fewest
 cuts. First a pool of patterns is gathered (``gather``), every proper one if there are not too many,
 else those that a tidier plan can contain; then each goal is pursued over the pool (``tidiest``), from
 the plan in hand, so that the answer is never worse than what came in.

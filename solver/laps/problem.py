@@ -62,7 +62,7 @@ class LapRules:
 
 @dataclass(frozen=True, slots=True)
 class LapProblem:
-    """Cover every run and cut every piece from the sticks: the terms are those of design section 5."""
+    """Cover every run and cut every piece from the sticks."""
 
     sticks: tuple[LapStick, ...]
     pieces: tuple[Piece, ...]

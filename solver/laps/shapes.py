@@ -69,7 +69,7 @@ def own(stick: LapStick) -> Allowances:
 
 
 def span(run: LapRun, parts: int, allowances: Allowances) -> int:
-    """Return what the pieces of a run add up to, in ticks (design section 5)."""
+    """Return what the pieces of a run add up to, in ticks."""
     ends = sum(_allowance(end, allowances) for end in (run.left, run.right))
     return run.length + ends + allowances.lap * (parts - 1)
 

@@ -1,4 +1,4 @@
-"""Porch ceilings: soffit panels from channel to channel, how many, how the last is ripped, and what holds them.
+"""Ceilings: soffit panels from channel to channel, how many, how the last is ripped, and what holds them.
 
 Soffit is not lapped end to end: a span longer than the stick is divided by back-to-back channel.
 """

@@ -39,7 +39,7 @@ ROWS = (
         _IN // 2,
         5 * _IN // 4,
         "a maker's installation guide, second-hand: verify against the guide",
-        "the association keeps 1/4 in up to 20 ft and refers longer panels to their maker",
+        "the Polymeric Exteriors Association keeps 1/4 in up to 20 ft and refers longer panels to their maker",
     ),
     Row(
         0,
@@ -47,7 +47,7 @@ ROWS = (
         3 * _IN // 8,
         _IN,
         rules.MANUAL,
-        "a builders' magazine: 1/4 in above 90 degrees F, 3/8 in from 30 to 90, 1/2 in below 30; "
+        "Fine Homebuilding: 1/4 in above 90 degrees F, 3/8 in from 30 to 90, 1/2 in below 30; "
         "laps of 1 to 1 1/4 in by temperature (a maker, second-hand)",
     ),
 )

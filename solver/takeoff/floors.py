@@ -32,7 +32,9 @@ def _starter(site: Survey, floor: Edge) -> Figure:
         Term(rest, "off the course line"),
     ]
     name = f"{site.wall.id}: siding begins over the {floor.border.meets} at"
-    return add_up(name, terms, house.unit, "one level line round the house: a builders' magazine and a maker's guide")
+    return add_up(
+        name, terms, house.unit, "one level line round the house: Journal of Light Construction; a maker's guide"
+    )
 
 
 def strips_left(site: Survey) -> Iterator[Notice]:

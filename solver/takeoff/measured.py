@@ -204,7 +204,7 @@ class EaveCorner(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Ceiling:
-    """A porch ceiling, measured between the walls and beams its channels are nailed to.
+    """A soffit ceiling, measured between the walls and beams its channels are nailed to.
 
     ``takes_up`` is what one channel takes from there to the back of its pocket; ``nailers`` are lines already
     there across the panels. ``divider`` is the distance between the pockets of a back-to-back channel.

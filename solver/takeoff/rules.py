@@ -12,8 +12,8 @@ from fractions import Fraction
 from solver.lengths import TICKS_PER_INCH
 
 NO_SOURCE = "common practice, no source"
-MANUAL = "trade association's installation manual, horizontal siding"
-ACCESSORIES = "trade association's installation manual, accessories"
+MANUAL = "Polymeric Exteriors Association, installation manual, horizontal siding"
+ACCESSORIES = "Polymeric Exteriors Association, installation manual, accessories"
 CODE = "International Residential Code, R703.11.1 and R703.3.1"
 SOFFIT_CODE = "International Residential Code, R704.2.1"
 GEOMETRY = "geometry"
@@ -50,14 +50,14 @@ FURRING_FROM = Rule(
 LOCK_SPACING = Rule(
     "snap locks punched along a cut edge",
     6 * _IN,
-    "trade association, notes on installation; a housing charity's handbook",
+    "Polymeric Exteriors Association, notes on installation; a housing charity's handbook",
     "8 in along a soffit's edge (same association)",
 )
 LOCK_DOWN = Rule("snap locks below the cut edge", _inches("1/4"), "a housing charity's handbook, cut-outs at windows")
 STARTER_GAP = Rule(
     "starter strip short of a post's flange",
     _inches("1/4"),
-    "a builders' magazine, durable details for vinyl siding",
+    "Journal of Light Construction, Durable details for vinyl siding",
     "about 1/8 in (a contractor's page)",
 )
 STARTER_MAY_HANG = Rule("starter line below the wall's measured bottom, at most", 2 * _IN, NO_SOURCE)
@@ -67,13 +67,13 @@ STARTER_MAY_MOVE = Rule("starter line moved to avoid a sliver, at most", 2 * _IN
 SLIVER = Rule("a strip lower than this is a sliver", 2 * _IN, NO_SOURCE)
 NAIL_SPACING = Rule("nails along a course", 16 * _IN, CODE, "24 in only where the maker has tests for it (same code)")
 POST_NAILS = Rule(
-    "nails along posts and trim", 12 * _IN, "8 to 12 in: " + ACCESSORIES, "6 to 12 in (a builders' magazine)"
+    "nails along posts and trim", 12 * _IN, "8 to 12 in: " + ACCESSORIES, "6 to 12 in (Journal of Light Construction)"
 )
 UNSUPPORTED_SOFFIT = Rule("soffit without a nailer between its ends, at most", 16 * _IN, SOFFIT_CODE)
 SOFFIT_GAP_IN_ALL = Rule(
     "soffit panel under an eave, shorter than wall to subfascia in all",
     _inches("1/4"),
-    "a builders' magazine, installing a vinyl soffit",
+    "Fine Homebuilding, How to install a vinyl soffit",
     "4 mm in all under 1 m (a European maker); 1/4 in at each end on porch ceilings",
 )
 TWO_PEOPLE_FROM = Rule("a soffit panel this long takes two people", 96 * _IN, NO_SOURCE)

@@ -1,4 +1,4 @@
-"""Houses for the benchmark of runs and laps: four walls, openings, gables and a porch wall, from a seed.
+"""Houses for the benchmark of runs and laps: four walls, openings, gables and an annex, from a seed.
 
 Proportions are common practice, no source: 8 in of panel to the weather, walls 18 to 44 ft and 10 to 16
 courses high, one to four openings a wall, stock in one to three of the lengths that trade.md section 3 lists.
@@ -91,7 +91,7 @@ def _faces(dice: Random) -> list[Face]:
     ]
     if dice.random() < 0.5:
         first = dice.randint(2, 4)
-        faces.append(_face(dice, "porch", _quarters(dice, 18 * 12, 24 * 12), first, max(10, courses - first + 1)))
+        faces.append(_face(dice, "annex", _quarters(dice, 18 * 12, 24 * 12), first, max(10, courses - first + 1)))
     return faces
 
 

@@ -1,4 +1,4 @@
-"""Siding-shaped cut lists, from a seed: what a wall, a porch or a yard's week asks of one material.
+"""Siding-shaped cut lists, from a seed: what a wall, a shed or a yard's week asks of one material.
 
 Stock lengths are those the trade sells; that pieces run from a foot to nearly a whole panel, that a third
 of the lists have lapped ends, and that prices go by length within a few per cent is common practice, no source.

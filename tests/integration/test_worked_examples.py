@@ -1,4 +1,4 @@
-"""Published examples through the API, the queue and a worker process: the published optimum, proven and checked."""
+"""Worked examples through the API, the queue and a worker process: their optimum, proven and checked."""
 
 from __future__ import annotations
 
@@ -23,8 +23,8 @@ def request_of(example: Example) -> dict[str, Any]:
 
 
 @pytest.mark.parametrize("example", ALL, ids=lambda example: example.name)
-def test_a_published_example_is_served_at_its_optimum(serving: Stack, example: Example) -> None:
-    """Cost and bound are the optimum that the source, or two independent models, give."""
+def test_a_worked_example_is_served_at_its_optimum(serving: Stack, example: Example) -> None:
+    """Cost and bound are the optimum that the source states, or an independent model finds."""
     plan_id = serving.posted(request_of(example), Prefer="wait=30")
     serving.settled(plan_id)
     result = serving.client.get(f"/v1/cut-plans/{plan_id}").json["result"]

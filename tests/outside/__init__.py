@@ -1,1 +1,1 @@
-"""Checks against the outside world: published examples, another solver's model, optima known by construction."""
+"""Checks against the outside world: printed examples, another solver's model, optima known by construction."""

@@ -1,7 +1,7 @@
-"""One instance of each of six published classes, its numbers retyped, with its published optimum.
+"""One instance of each of six published classes, its numbers retyped, with its optimum.
 
-Optima of the single-length classes: BPPLIB (Delorme, Iori, Martello, Optimization Letters 12, 2018). That of
-the class with several lengths is not published; it was computed twice, by column generation and by arc-flow.
+Optima of the five classes of one length are published: BPPLIB (Delorme, Iori, Martello, Optimization Letters 12, 2018).
+That of ``SEVERAL_LENGTHS`` is not: it is this project's own, and what an independent arc-flow model finds.
 """
 
 from __future__ import annotations
@@ -92,16 +92,18 @@ SAMPLES = (
         ),
         21,
     ),
-    Sample(
-        "Crainic1_1_A_0_0",
-        "Crainic, Perboli, Rei, Tadei, Computers & OR 38 (2011): three limited lengths at cost by length",
-        (Stick(150, 150, 9), Stick(120, 120, 11), Stick(100, 100, 13),),
-        (
-            (99, 1), (95, 1), (92, 1), (83, 1), (79, 1), (77, 2), (71, 1), (66, 1), (63, 1),
-            (55, 1), (54, 1), (50, 1), (40, 1), (38, 1), (36, 1), (33, 1), (32, 1), (29, 1),
-            (24, 1), (19, 2), (17, 1), (14, 1), (10, 1),
-        ),
-        1280,
-    ),
 )  # fmt: skip
-"""Smallest instance of each class, or nearly so."""
+"""One length: a small instance of each class."""
+
+SEVERAL_LENGTHS = Sample(
+    "Crainic1_1_A_0_0",
+    "Crainic, Perboli, Rei, Tadei, Computers & OR 38 (2011): three limited lengths at cost by length",
+    (Stick(150, 150, 9), Stick(120, 120, 11), Stick(100, 100, 13),),
+    (
+        (99, 1), (95, 1), (92, 1), (83, 1), (79, 1), (77, 2), (71, 1), (66, 1), (63, 1),
+        (55, 1), (54, 1), (50, 1), (40, 1), (38, 1), (36, 1), (33, 1), (32, 1), (29, 1),
+        (24, 1), (19, 2), (17, 1), (14, 1), (10, 1),
+    ),
+    1280,
+)  # fmt: skip
+"""Three limited lengths at cost by length; the source prints the data alone."""

@@ -1,8 +1,8 @@
 """The numbers of the lap rules beside what is printed about them: each acts at the figure its source gives.
 
-Sources: the vinyl siding trade association's installation manual (horizontal siding, installation basics); the
-text of Canada's housing agency handbook on metal and vinyl sidings; a trade magazine's page on siding. What no
-source gives is marked so.
+Sources: the installation manual of the Polymeric Exteriors Association, horizontal siding; "Metal and vinyl sidings"
+(oncodes.ca, from the handbook of Canada's housing agency); "Installing vinyl siding" (yourepair.com, a repair guide);
+"How to order vinyl siding" (boulderlibrary.net, a housing charity's handbook). What no source gives is marked so.
 """
 
 from __future__ import annotations
@@ -88,7 +88,7 @@ def test_with_three_courses_between_laps_may_fall_in_line(other: int, told: list
 
 
 def test_no_lap_lies_above_or_below_an_opening() -> None:
-    """No lap directly over or under a window or door (a do-it-yourself trade magazine's page)."""
+    """No lap directly over or under a window or door (a repair guide; a housing charity's handbook)."""
     item = replace(N, length=inches(260), courses=4, cut_outs=())
     plan = plan_job(replace(shed(), materials=(PANEL,), required=(item,)), time.monotonic)
     for run in plan.materials[0].runs:

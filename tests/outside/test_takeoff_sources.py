@@ -1,4 +1,4 @@
-"""Every published worked example on walls, gables, openings, squares, cartons and soffits, with its source beside it.
+"""Worked examples found in print, on walls, gables, openings, squares, cartons and soffits, each with its source.
 
 Sources are named as in print: a dealer's measuring pages, a lumber yard's catalogue, a maker's guide. Examples that
 are wrong in themselves, or about what is not taken off, are listed in ``NOT_USED`` with the reason.
@@ -161,7 +161,7 @@ def test_a_gap_square_to_a_rake() -> None:
 
 
 def test_corner_post_is_half_an_inch_longer() -> None:
-    """3/4 in below the starter, 1/4 in short of the soffit: + 1/2 in (trade association's manual, accessories)."""
+    """3/4 in below the starter, 1/4 in short of the soffit: + 1/2 in (Polymeric Exteriors Association, accessories)."""
     wall = plain_wall(left=post("a"), right=post("b"))
     posts = [piece for piece in take_off(house_of(wall)).trim if piece.role == "outside_post"]
     assert [piece.length for piece in posts] == [inches("96.5")] * 2
@@ -177,7 +177,7 @@ def test_two_metre_soffit_by_growth() -> None:
 
 
 def test_starter_and_soffit_gaps_are_those_in_print() -> None:
-    """1/4 in in all under an eave (a builders' magazine): a 16 in overhang is cut 15 3/4 in."""
+    """1/4 in in all under an eave (Fine Homebuilding, vinyl soffit): a 16 in overhang is cut 15 3/4 in."""
     taken = take_off(house_of(eaves=(Eave("rear", inches(240), inches(16)),)))
     assert say(taken.soffits[0].span, Unit.IN) == '15 3/4"'
 

@@ -1,7 +1,7 @@
-"""Worked examples from books, manuals and the trade, retyped as numbers, each with where it was published.
+"""Worked examples from books, manuals and the trade, retyped as numbers, each with where its data were printed.
 
-``optimum`` is the total cost of the sticks. Where ``published`` is False the source prints the data
-only, and the optimum was computed twice by independent models (all patterns listed, and arc-flow).
+``optimum`` is the total cost of the sticks. Where ``stated`` is False the source states no optimum, or only a cost
+that it does not prove: the optimum is then this project's own, found by an independent model too.
 Unless an example says otherwise sticks are unlimited, and a stick costs 1, so that cost counts sticks.
 """
 
@@ -14,14 +14,14 @@ from solver.cutting import CuttingProblem, Piece, Stick
 
 @dataclass(frozen=True, slots=True)
 class Example:
-    """``sticks`` are (length, cost), ``pieces`` are (length, how many)."""
+    """``sticks`` are (length, cost), ``pieces`` are (length, how many); ``stated``: by the source, as the best."""
 
     name: str
     source: str
     sticks: tuple[tuple[int, int], ...]
     pieces: tuple[tuple[int, int], ...]
     optimum: int
-    published: bool = True
+    stated: bool = True
 
     def problem(self) -> CuttingProblem:
         """Return the example as the engine takes it."""
@@ -29,7 +29,7 @@ class Example:
         return CuttingProblem(sticks, tuple(Piece(length, demand) for length, demand in self.pieces))
 
 
-_NON_IRUP = "CaPaD collection of instances whose optimum is above the rounded linear bound"
+_NON_IRUP = "CaPaD collection nIRUP (optimum above the rounded linear bound)"
 _ARMY = "US Army engineer correspondence course EN0069 (armyengineer.tpub.com), page {}; inches, cost by length"
 
 BOOKS = (
@@ -52,7 +52,7 @@ BOOKS = (
     ),
     Example(
         "five widths from 94",
-        "FICO Xpress Mosel manual, cutting stock results table: linear bound 160.95; tenfold lengths",
+        "FICO Xpress Mosel manual, cutting stock results table: linear bound 160.95, found 161; tenfold lengths",
         ((940, 1),),
         ((295, 227), (240, 108), (225, 48), (210, 96), (170, 150)),
         161,
@@ -66,20 +66,22 @@ BOOKS = (
     ),
     Example(
         "twenty pieces from 100",
-        "JuMP.jl documentation, tutorial Column generation: 334; tenfold lengths, five rows of 75.0 taken together",
+        "JuMP.jl documentation, tutorial Column generation: 334 found, optimality not claimed; tenfold lengths",
         ((1000, 1),),
         (
             (750, 189), (538, 33), (530, 36), (510, 41), (502, 35), (322, 37), (308, 44), (298, 49),
             (201, 37), (162, 36), (145, 42), (110, 33), (86, 47), (82, 35), (66, 49), (51, 42),
         ),
         334,
+        stated=False,
     ),
     Example(
         "small constraint benchmark",
-        "MiniZinc benchmark cutstock.mzn and pycsp3 Cutstock_small",
+        "MiniZinc benchmark cutstock.mzn and pycsp3 Cutstock_small: data",
         ((10, 1),),
         ((7, 2), (5, 2), (3, 4)),
         4,
+        stated=False,
     ),
     Example(
         "eleven items from 100",
@@ -101,7 +103,7 @@ BOOKS = (
         ((17, 1),),
         ((9, 15), (5, 20), (3, 25)),
         19,
-        published=False,
+        stated=False,
     ),
     Example(
         "logs of 40",
@@ -109,7 +111,7 @@ BOOKS = (
         ((40, 1),),
         ((20, 30), (16, 55), (12, 111), (8, 90)),
         89,
-        published=False,
+        stated=False,
     ),
     Example(
         "lumber of 25 ft, large demand",
@@ -117,7 +119,7 @@ BOOKS = (
         ((25, 1),),
         ((11, 300), (9, 1200), (7, 5000)),
         2167,
-        published=False,
+        stated=False,
     ),
     Example(
         "lumber of 25 ft",
@@ -125,20 +127,20 @@ BOOKS = (
         ((25, 1),),
         ((10, 300), (9, 1200), (7, 700)),
         775,
-        published=False,
+        stated=False,
     ),
 )  # fmt: skip
 """Single stock length, from books, manuals and tutorials."""
 
 HARD = (
-    Example("Fieldhouse", _NON_IRUP, ((30, 1),), ((15, 3), (10, 5), (6, 9)), 6, published=False),
+    Example("Fieldhouse", _NON_IRUP, ((30, 1),), ((15, 3), (10, 5), (6, 9)), 6, stated=False),
     Example(
         "Gau and Waescher",
         _NON_IRUP,
         ((10000, 1),),
         ((5000, 1), (3750, 1), (3250, 1), (3001, 1), (2000, 2)),
         3,
-        published=False,
+        stated=False,
     ),
     Example(
         "Gau and Waescher, small numbers",
@@ -146,7 +148,7 @@ HARD = (
         ((60, 1),),
         ((30, 1), (22, 1), (20, 1), (19, 1), (12, 2)),
         3,
-        published=False,
+        stated=False,
     ),
     Example(
         "Rietz, five lengths",
@@ -154,7 +156,7 @@ HARD = (
         ((45, 1),),
         ((27, 3), (23, 3), (15, 6), (11, 6), (9, 10)),
         9,
-        published=False,
+        stated=False,
     ),
     Example(
         "Rietz, ten lengths",
@@ -165,11 +167,11 @@ HARD = (
             (127, 2), (121, 1), (113, 1), (105, 1), (97, 1),
         ),
         7,
-        published=False,
+        stated=False,
     ),
     Example(
         "Rietz, gap 6/5",
-        _NON_IRUP + ": linear bound 23.8, optimum 25",
+        _NON_IRUP + ": named after its gap of 6/5, which from the linear bound of 23.8 is 25",
         ((1500, 1),),
         (
             (1214, 2), (1210, 2), (1208, 2), (910, 2), (906, 2), (904, 2), (774, 2), (770, 2),
@@ -178,7 +180,6 @@ HARD = (
             (295, 3), (294, 1), (148, 1), (146, 3), (145, 3), (144, 1), (143, 3), (142, 1),
         ),
         25,
-        published=False,
     ),
 )  # fmt: skip
 """Single stock length where the rounded linear bound is not enough, or nearly so."""
@@ -193,7 +194,7 @@ SEVERAL_LENGTHS = (
             (2790, 4), (2756, 4), (2490, 4), (2456, 4), (2391, 21), (943, 13), (938, 14), (596, 21),
         ),
         305_000,
-        published=False,
+        stated=False,
     ),
     Example(
         "two stock lengths at cost by length",
@@ -201,14 +202,15 @@ SEVERAL_LENGTHS = (
         ((10, 10), (20, 20)),
         ((12, 2), (8, 3)),
         50,
-        published=False,
+        stated=False,
     ),
     Example(
         "timbers of 8, 10 and 12 ft",
-        "T. Booher, Practical Cutting Stock Problem: about $58 (8 ft and 12 ft); 1/8 in, cents",
+        "T. Booher, Practical Cutting Stock Problem: about $58 (8 ft and 12 ft), not proven; 1/8 in, cents",
         ((768, 2057), (960, 2997), (1152, 3727)),
         ((391, 1), (356, 3), (345, 1)),
         5784,
+        stated=False,
     ),
 )  # fmt: skip
 """Several priced stock lengths."""
@@ -233,6 +235,6 @@ TRADE = (
         4,
     ),
 )
-"""From lumber estimating in the building trade, no kerf."""
+"""From lumber estimating in the building trade, no kerf: the course says which stock to take, and the cost follows."""
 
 ALL = (*BOOKS, *HARD, *SEVERAL_LENGTHS, *TRADE)

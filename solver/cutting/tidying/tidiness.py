@@ -1,4 +1,4 @@
-"""How tidy a cutting is, in the order that design section 5 gives: the yardstick of everything after the cost."""
+"""How tidy a cutting is, in the order of ``tidy``: the yardstick of everything after the cost."""
 
 from __future__ import annotations
 
