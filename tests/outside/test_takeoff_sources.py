@@ -183,12 +183,15 @@ def test_starter_and_soffit_gaps_are_those_in_print() -> None:
 
 
 def test_gaps_and_laps_by_temperature() -> None:
-    """1/4 in, below 40 F 3/8 in, lap 1 in (trade association); from 16 ft 3/8, 1/2, 1 1/4 in (a maker, second-hand)."""
+    """1/4 in, below 40 F 3/8 in, lap 1 in (Polymeric Exteriors Association); from 16 ft 3/8, 1/2, 1 1/4 in (a maker).
+
+    The maker's chart was read second-hand.
+    """
     usual, long = row_for(inches(150)), row_for(inches(192))
     assert [usual.warm_gap, usual.cold_gap, usual.lap] == [inches("0.25"), inches("0.375"), inches(1)]
     assert [long.warm_gap, long.cold_gap, long.lap] == [inches("0.375"), inches("0.5"), inches("1.25")]
     assert [is_cold(Settings(temperature=Fraction(f))) for f in (39, 40)] == [True, False]
-    assert ("association" in usual.source, "1/2 in below 30" in usual.conflicts) == (True, True)
+    assert ("Polymeric Exteriors Association" in usual.source, "1/2 in below 30" in usual.conflicts) == (True, True)
     assert ("second-hand" in long.source, "1/4 in up to 20 ft" in long.conflicts) == (True, True)
 
 
