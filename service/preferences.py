@@ -1,10 +1,10 @@
-"""Headers by which a client says how it wants to be served."""
+"""Headers by which a client says how it wants to be served, and on which condition."""
 
 from __future__ import annotations
 
 import re
 
-from flask import request
+from flask import Response, request
 
 from service.problems import Problem
 
@@ -16,6 +16,13 @@ def wait_preferred() -> int | None:
     """Return N of ``Prefer: wait=N`` (RFC 7240), or None."""
     match = _WAIT.search(", ".join(request.headers.getlist("Prefer")))
     return int(match[1]) if match else None
+
+
+def tell_wait(response: Response, preferred: int | None, granted: float | None) -> None:
+    """Say for how long the answer might be held, where that was preferred and the preference was heeded."""
+    response.headers["Vary"] = "Prefer"
+    if preferred is not None and granted is not None:
+        response.headers["Preference-Applied"] = f"wait={granted:.0f}"
 
 
 def idempotency_key() -> str | None:
@@ -30,3 +37,17 @@ def idempotency_key() -> str | None:
     if not _KEY.fullmatch(key):
         raise Problem("malformed-header", "Idempotency-Key must be 1 to 255 printable ASCII characters without spaces.")
     return key
+
+
+def require_match(etag: str | None) -> None:
+    """Refuse a change of what is not as the client knows it (``If-Match``, RFC 9110, 13.1.1); None is not there.
+
+    Raises ``Problem``.
+    """
+    if "If-Match" in request.headers and (etag is None or not request.if_match.contains(etag)):
+        raise Problem("changed", "It is not as If-Match has it; look at it again, and decide anew.")
+
+
+def is_known(etag: str) -> bool:
+    """Whether the client has this already (``If-None-Match``, whose comparison is weak: RFC 9110, 13.1.2)."""
+    return request.if_none_match.contains_weak(etag)

@@ -16,11 +16,14 @@ from workers.record import Record
 Json = dict[str, Any]
 
 
-def render(record: Record, job: Job, plan: CutPlan | None, *, all_sticks: bool = False) -> Json:
-    """Return the resource; sticks are left out of large results unless ``all_sticks``."""
+def render(record: Record, job: Job | None, plan: CutPlan | None, *, all_sticks: bool = False) -> Json:
+    """Return the resource; sticks are left out of large results unless ``all_sticks``.
+
+    ``job`` is None where what was kept of it can't be read.
+    """
     told: Json = {
         "id": record.id,
-        "name": job.name,
+        "name": job.name if job else "",
         "state": record.state,
         "created_at": _time(record.created_at),
         "started_at": _time(record.started_at),
@@ -28,12 +31,18 @@ def render(record: Record, job: Job, plan: CutPlan | None, *, all_sticks: bool =
         "expires_at": _time(record.expires_at),
         "queue_ms": record.queue_ms,
         "solve_ms": record.solve_ms,
-        "progress": progress_of(job, plan) if plan else _progress(job, record.cost, record.bound),
-        "result": render_result(job, plan, all_sticks=all_sticks) if plan else None,
+        "progress": _how_far(record, job, plan),
+        "result": render_result(job, plan, all_sticks=all_sticks) if job and plan else None,
     }
     if record.failure:
         told["problem"] = {"code": record.failure.code, "detail": record.failure.detail}
     return told
+
+
+def _how_far(record: Record, job: Job | None, plan: CutPlan | None) -> Mapping[str, float | None]:
+    if job is None:
+        return {"cost": None, "bound": None}
+    return progress_of(job, plan) if plan else _progress(job, record.cost, record.bound)
 
 
 def progress_of(job: Job, plan: CutPlan) -> Mapping[str, float | None]:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import logging
 import re
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
 from service import access
+from service.preferences import require_match
 from service.problems import Problem, not_found
 from service.state import store
 from service.wire import limits
@@ -15,11 +17,13 @@ from service.wire.week import date_of, refused, told
 from solver.weekly.clock import moment_of
 from solver.weekly.problems import find_week_problems
 from solver.weekly.week import DAYS, Week
-from workers.week_record import KeptWeek, WeekKey
+from workers.codec import Unreadable
+from workers.week_record import UNREADABLE_WEEK, KeptWeek, WeekKey
 from workers.weeks import JobElsewhere, WeekStore
 
 GRACE_DAYS = 7
 """A week that ended so long ago is not changed any more."""
+log = logging.getLogger(__name__)
 _WEEK = re.compile(r"(\d{4})-W(\d{2})")
 _NAME = re.compile(r"[^\x00-\x1f\x7f/]+")
 
@@ -63,10 +67,23 @@ def weeks() -> WeekStore:
 
 def kept_week(key: WeekKey) -> KeptWeek:
     """Return the caller's week. Raises ``Problem`` where there is none."""
-    kept = weeks().fetch(key)
+    try:
+        kept = weeks().fetch(key)
+    except Unreadable:
+        raise _unreadable(key) from None
     if kept is None:
         raise no_week(key)
     return kept
+
+
+def etag_of(kept: KeptWeek) -> str:
+    """Return what changes whenever a week or its plan does."""
+    return f"{kept.key.digest[:8]}-{kept.version}-{kept.planned}-{kept.asked}"
+
+
+def _unreadable(key: WeekKey) -> Problem:
+    log.error("week %s of %s can't be read", key.week, key.crew)
+    return Problem("unreadable", UNREADABLE_WEEK)
 
 
 def no_week(key: WeekKey) -> Problem:
@@ -90,13 +107,24 @@ def changed(key: WeekKey, how: Callable[[Week], Week], prefix: str = "#") -> Kep
     return keep(key, apply)
 
 
-def keep(key: WeekKey, how: Callable[[Week | None], Week]) -> KeptWeek:
-    """Change or begin a week. Raises ``Problem`` where it is over, or a job of it is in another week."""
+def keep(key: WeekKey, how: Callable[[Week | None], Week], *, anew: bool = False) -> KeptWeek:
+    """Change or begin a week, if it is as the client knows it; ``anew`` where what is kept can't be read.
+
+    Raises ``Problem`` where the week is over, is another by now, or has a job that is in another week.
+    """
     refuse_past(key)
+
+    def apply(before: KeptWeek | None) -> Week:
+        after = how(before.week if before else None)
+        require_match(etag_of(before) if before else None)
+        return after
+
     try:
-        return weeks().change(key, how)
+        return weeks().change(key, apply, anew=anew)
     except JobElsewhere as error:
         raise Problem("job-elsewhere", str(error)) from None
+    except Unreadable:
+        raise _unreadable(key) from None
 
 
 def refuse_past(key: WeekKey) -> None:

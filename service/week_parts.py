@@ -25,14 +25,15 @@ from service.wire.week import (
 )
 from solver.weekly.week import DAYS, Delivery, Report, Week
 
-_WEEK = [Answer(200, "The week as it is now", "Week")]
+_WEEK = [Answer(200, "The week as it is now", "Week", headers=["ETag"])]
+_MATCH = ["If-Match"]
 _GONE = [Answer(204, "It is gone")]
 blueprint = Blueprint("week_parts", __name__, url_prefix="/v1/crews/<crew>/weeks/<week>")
 
 
 @blueprint.put("/jobs/<job>")
 @documented("Put a job in the week, or change it", body=WeekJobSchema, answers=_WEEK,
-            problems=[*BODY, "frozen", "job-elsewhere"])  # fmt: skip
+            problems=[*BODY, "frozen", "job-elsewhere"], headers=_MATCH)  # fmt: skip
 def put_job(crew: str, week: str, job: str) -> Response:
     """Put a job with its date; refused where it was, or would come to be, on a day whose sheet is frozen."""
     key, body, name = week_key(crew, week), read_body(), name_of(job)
@@ -51,7 +52,8 @@ def put_job(crew: str, week: str, job: str) -> Response:
 
 
 @blueprint.delete("/jobs/<job>")
-@documented("Withdraw a job", answers=_GONE, problems=["not-found", "frozen", "week-over"])
+@documented("Withdraw a job", answers=_GONE, problems=["not-found", "frozen", "week-over", "changed", "unreadable"],
+            headers=_MATCH)  # fmt: skip
 def withdraw(crew: str, week: str, job: str) -> Response:
     """Take a job out of the week, unless its day's sheet is frozen."""
 
@@ -67,7 +69,7 @@ def withdraw(crew: str, week: str, job: str) -> Response:
 
 
 @blueprint.put("/deliveries/<day>")
-@documented("Say when sticks come, and what came", body=DeliverySchema, answers=_WEEK, problems=BODY)
+@documented("Say when sticks come, and what came", body=DeliverySchema, answers=_WEEK, problems=BODY, headers=_MATCH)
 def put_delivery(crew: str, week: str, day: str) -> Response:
     """Add a delivery, or say what it brought."""
     key, body, on = week_key(crew, week), read_body(), day_of(day)
@@ -81,7 +83,8 @@ def put_delivery(crew: str, week: str, day: str) -> Response:
 
 
 @blueprint.delete("/deliveries/<day>")
-@documented("Take a delivery back", answers=_GONE, problems=["not-found", "unplannable", "week-over"])
+@documented("Take a delivery back", answers=_GONE,
+            problems=["not-found", "unplannable", "week-over", "changed", "unreadable"], headers=_MATCH)  # fmt: skip
 def drop_delivery(crew: str, week: str, day: str) -> Response:
     """Remove a delivery; refused where a job would come before any."""
     on = day_of(day)
@@ -97,7 +100,7 @@ def drop_delivery(crew: str, week: str, day: str) -> Response:
 
 
 @blueprint.put("/rack")
-@documented("Say what lies on the rack", body=RackSchema, answers=_WEEK, problems=BODY)
+@documented("Say what lies on the rack", body=RackSchema, answers=_WEEK, problems=BODY, headers=_MATCH)
 def put_rack(crew: str, week: str) -> Response:
     """Set the offcuts on the rack in the shop as they are at the week's beginning; reports say what became of them."""
     key, body = week_key(crew, week), read_body()
@@ -110,7 +113,7 @@ def put_rack(crew: str, week: str) -> Response:
 
 
 @blueprint.put("/reports/<day>")
-@documented("Report what was cut on a day", body=ReportSchema, answers=_WEEK, problems=BODY)
+@documented("Report what was cut on a day", body=ReportSchema, answers=_WEEK, problems=BODY, headers=_MATCH)
 def put_report(crew: str, week: str, day: str) -> Response:
     """Say what was really cut, used and kept on a day; a report of the same day takes its place."""
     key, body, on = week_key(crew, week), read_body(), day_of(day)
@@ -123,7 +126,8 @@ def put_report(crew: str, week: str, day: str) -> Response:
 
 
 @blueprint.delete("/reports/<day>")
-@documented("Take a report back", answers=_GONE, problems=["not-found", "unplannable", "week-over"])
+@documented("Take a report back", answers=_GONE,
+            problems=["not-found", "unplannable", "week-over", "changed", "unreadable"], headers=_MATCH)  # fmt: skip
 def drop_report(crew: str, week: str, day: str) -> Response:
     """Remove the report of a day."""
     on = day_of(day)

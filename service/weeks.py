@@ -2,25 +2,37 @@
 
 from __future__ import annotations
 
-import time
-
 from flask import Blueprint, Response, jsonify, make_response
 
 from service import access
 from service.documented import Answer, documented
-from service.preferences import wait_preferred
+from service.preferences import is_known, require_match, tell_wait, wait_preferred
 from service.problems import Problem, not_found
 from service.rendering.week import render_run, render_week
 from service.state import service, store
 from service.strict_json import read_body
-from service.week_keys import calendar, keep, kept_week, refuse_faults, refuse_past, week_key, weeks
+from service.waiting import wait
+from service.week_keys import (
+    calendar,
+    etag_of,
+    keep,
+    kept_week,
+    no_week,
+    refuse_faults,
+    refuse_past,
+    week_key,
+    weeks,
+)
 from service.wire.job import units_of
 from service.wire.week import WeekSchema, loaded, week_of
 from solver.weekly.week import Week
 from workers.nights import enqueue_asked
 from workers.week_record import KeptWeek, WeekKey
 
-BODY = ("not-json", "length-required", "too-large", "not-accepted", "unplannable", "not-found", "week-over")
+BODY = (
+    "not-json", "length-required", "too-large", "not-accepted", "unplannable", "not-found", "week-over", "changed",
+    "unreadable",
+)  # fmt: skip
 """What can be wrong with a request that brings a body."""
 blueprint = Blueprint("weeks", __name__, url_prefix="/v1/crews/<crew>/weeks/<week>")
 
@@ -31,6 +43,7 @@ blueprint = Blueprint("weeks", __name__, url_prefix="/v1/crews/<crew>/weeks/<wee
     body=WeekSchema,
     answers=[Answer(200, "Changed", "Week"), Answer(201, "Begun", "Week")],
     problems=[*BODY, "job-elsewhere"],
+    headers=["If-Match"],
 )
 def put(crew: str, week: str) -> Response:
     """Set materials, deliveries, rack and limits; jobs and reports stay as they are."""
@@ -42,22 +55,36 @@ def put(crew: str, week: str) -> Response:
         refuse_faults(after, before, "#")
         return after
 
-    kept = keep(key, apply)
+    kept = keep(key, apply, anew=True)
     return answer(kept, 201 if kept.version == 1 else 200)
 
 
 @blueprint.get("")
-@documented("Look at a crew's week", answers=[Answer(200, "The week and its plan", "Week")], problems=["not-found"])
+@documented(
+    "Look at a crew's week",
+    answers=[
+        Answer(200, "The week and its plan", "Week", headers=["ETag"]),
+        Answer(304, "Nothing has changed", headers=["ETag"]),
+    ],
+    problems=["not-found", "unreadable"],
+    headers=["If-None-Match"],
+)
 def look(crew: str, week: str) -> Response:
     """Return the week as it is now, with the plan made last."""
-    return answer(kept_week(week_key(crew, week)), 200)
+    kept = kept_week(week_key(crew, week))
+    return _with_caching(make_response("", 304), kept) if is_known(etag_of(kept)) else answer(kept, 200)
 
 
 @blueprint.delete("")
-@documented("Forget a crew's week", answers=[Answer(204, "It is forgotten")], problems=["not-found"])
+@documented(
+    "Forget a crew's week",
+    answers=[Answer(204, "It is forgotten")],
+    problems=["not-found", "changed"],
+    headers=["If-Match"],
+)
 def forget(crew: str, week: str) -> Response:
     """Remove the week with its jobs and its plan."""
-    if not weeks().forget(week_key(crew, week)):
+    if not weeks().forget(week_key(crew, week), lambda kept: require_match(etag_of(kept))):
         raise not_found()
     return make_response("", 204)
 
@@ -65,8 +92,11 @@ def forget(crew: str, week: str) -> Response:
 @blueprint.post("/plan")
 @documented(
     "Plan a crew's week now",
-    answers=[Answer(200, "Planned within Prefer: wait", "Week"), Answer(202, "It will be planned", "Week")],
-    problems=["not-found", "week-over", "too-many"],
+    answers=[
+        Answer(200, "Planned within Prefer: wait", "Week", headers=("ETag", "Preference-Applied")),
+        Answer(202, "It will be planned", "Week", headers=("ETag", "Preference-Applied")),
+    ],
+    problems=["not-found", "week-over", "too-many", "unreadable"],
     headers=("Prefer",),
 )
 def plan(crew: str, week: str) -> Response:
@@ -77,9 +107,11 @@ def plan(crew: str, week: str) -> Response:
     refuse_past(key)
     version = weeks().ask(key)
     enqueue_asked(weeks(), key)
-    wait = wait_preferred()
-    kept = _wait_for(key, version, min(wait or 0, service().config.longest_wait))
-    return answer(kept, 202 if kept.asked else 200)
+    preferred = wait_preferred()
+    waited = wait(kept_week(key), lambda: kept_week(key), lambda kept: kept.asked < version, preferred or 0)
+    response = answer(waited.value, 202 if waited.value.asked else 200)
+    tell_wait(response, preferred, waited.seconds)
+    return response
 
 
 @blueprint.get("/runs")
@@ -87,14 +119,18 @@ def plan(crew: str, week: str) -> Response:
 def runs(crew: str, week: str) -> Response:
     """Return what every run did: when, what changed, and the bill before and after."""
     key = week_key(crew, week)
-    kept_week(key)
+    if not weeks().exists(key):
+        raise no_week(key)
     return jsonify({"runs": [render_run(run) for run in weeks().runs(key)]})
 
 
 def answer(kept: KeptWeek, status: int) -> Response:
     """Return a week as a response."""
-    response = make_response(jsonify(render_week(kept)), status)
-    response.set_etag(f"{kept.key.digest[:8]}-{kept.version}-{kept.planned}-{kept.asked}")
+    return _with_caching(make_response(jsonify(render_week(kept)), status), kept)
+
+
+def _with_caching(response: Response, kept: KeptWeek) -> Response:
+    response.set_etag(etag_of(kept))
     response.headers["Cache-Control"] = "private, no-cache"
     return response
 
@@ -104,18 +140,4 @@ def planned_week(key: WeekKey) -> KeptWeek:
     kept = kept_week(key)
     if kept.plan is None:
         raise Problem("not-ready", "The week has not been planned yet; post to its plan, or wait for the night.")
-    return kept
-
-
-def _wait_for(key: WeekKey, version: int, seconds: float) -> KeptWeek:
-    """Look again until what was asked for is done or the time is over; where too many wait already, not at all."""
-    kept = kept_week(key)
-    if not seconds or not service().waiters.acquire(blocking=False):
-        return kept
-    try:
-        until = time.monotonic() + seconds
-        while kept.asked >= version and time.monotonic() < until and not service().stopping.wait(0.05):
-            kept = kept_week(key)
-    finally:
-        service().waiters.release()
     return kept

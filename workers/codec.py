@@ -16,6 +16,10 @@ from solver.required import Side
 T = TypeVar("T")
 
 
+class Unreadable(Exception):
+    """What is kept is not what this version would have kept: it was damaged, or another version kept it."""
+
+
 def _side_or_place(value: str | int | None, _: object) -> Side | int | None:
     return Side(value) if isinstance(value, str) else value
 
@@ -43,6 +47,10 @@ def pack(value: object) -> bytes:
 
 
 def unpack(data: bytes, kind: type[T]) -> T:
-    """Return the dataclass that ``pack`` wrote."""
-    loaded: Any = json.loads(zlib.decompress(data))
-    return _CONVERTER.structure(loaded, kind)
+    """Return the dataclass that ``pack`` wrote. Raises ``Unreadable`` where that is not what the bytes are."""
+    try:
+        loaded: Any = json.loads(zlib.decompress(data))
+        return _CONVERTER.structure(loaded, kind)
+    except Exception as error:
+        # damage may be of any kind, and what meets it must go on to the next record
+        raise Unreadable(f"{kind.__name__}: {error!r}") from error

@@ -13,18 +13,21 @@ from datetime import UTC, date, datetime
 from typing import cast
 
 from redis import Redis
+from redis.exceptions import ConnectionError as RedisConnectionError
+from redis.exceptions import TimeoutError as RedisTimeoutError
 from rq import Queue
 from rq.exceptions import DuplicateJobError
 from rq.serializers import JSONSerializer
 
 from solver.week import SECONDS
 from solver.weekly.clock import night_due
+from workers.codec import Unreadable
 from workers.queues import BATCH, GRACE_SECONDS, WEEK_TASK, WEEKS
 from workers.recovery import MOST_DEATHS
 from workers.store import PREFIX
 from workers.timing import LEASE_SECONDS
 from workers.week_record import Outcome, Run, Waiting, WeekKey, Why
-from workers.week_tasks import TRIES, lease_name, wanted
+from workers.week_tasks import TRIES, give_up_unreadable, lease_name, wanted
 from workers.weeks import WeekStore
 
 _DAY = 24 * 3600
@@ -37,6 +40,11 @@ def tick(store: WeekStore, now: datetime | None = None) -> int:
     for key in store.every_key():
         try:
             queued += _tick(store, key, now or datetime.now(UTC))
+        except Unreadable:
+            moment = now or datetime.now(UTC)
+            give_up_unreadable(store, key, moment.date(), moment)
+        except (RedisConnectionError, RedisTimeoutError):
+            raise
         except Exception:
             # one crew's bad data must not keep the others from their plans
             log.exception("week %s of %s could not be looked after", key.week, key.crew)

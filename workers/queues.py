@@ -24,8 +24,11 @@ GRACE_SECONDS = 60
 
 
 def enqueue(redis: Redis, queue: str, plan_id: str, generation: int, seconds: float, *, first: bool = False) -> None:
-    """Put a plan's generation on a queue; a second time for the same generation does no harm."""
-    Queue(queue, connection=redis, serializer=JSONSerializer).enqueue_call(
+    """Put a plan's generation on a queue; a second time for the same generation does no harm.
+
+    A queue that no worker of this version looks at is taken for the one of whatever may take its turn.
+    """
+    Queue(queue if queue in QUEUES else BATCH, connection=redis, serializer=JSONSerializer).enqueue_call(
         TASK,
         args=(plan_id, generation),
         job_id=_name(plan_id, generation),
@@ -37,14 +40,16 @@ def enqueue(redis: Redis, queue: str, plan_id: str, generation: int, seconds: fl
 
 
 def dequeue(redis: Redis, queue: str, plan_id: str, generation: int) -> None:
-    """Take a plan off a queue, if it is there."""
-    Queue(queue, connection=redis, serializer=JSONSerializer).remove(_name(plan_id, generation))
+    """Take a plan off a queue, if it is there, with what rq keeps of it: on no queue, rq would keep that for good."""
+    name = _name(plan_id, generation)
+    if Queue(queue, connection=redis, serializer=JSONSerializer).remove(name):
+        QueuedJob(name, connection=redis, serializer=JSONSerializer).delete()
 
 
 def queued(redis: Redis) -> set[tuple[str, int]]:
     """Return every plan and generation that is on a queue."""
     names = [name for queue in QUEUES for name in cast("list[bytes]", redis.lrange(f"rq:queue:{queue}", 0, -1))]
-    return {plan_of(name.decode()) for name in names}
+    return {plan_of(name.decode(errors="replace")) for name in names}
 
 
 def depths(redis: Redis) -> dict[str, int]:

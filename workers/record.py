@@ -32,6 +32,13 @@ class Failure:
     detail: str
 
 
+UNREADABLE = Failure(
+    "unreadable",
+    "What was kept of this plan can't be read: it was damaged, or another version kept it. Post the request again.",
+)
+"""Why a plan ends whose record this version can't read."""
+
+
 @dataclass(frozen=True, slots=True)
 class Record:
     """One requested plan. ``version`` grows with every change; times are UTC; ``deaths`` counts workers it cost.
@@ -70,29 +77,41 @@ FIELDS = (
 """The fields of a record as they are kept in Redis."""
 
 
-def record_of(plan_id: str, kept: Mapping[str, str | None]) -> Record:
-    """Return the record from its kept fields."""
+def record_of(plan_id: str, kept: Mapping[str, bytes | None]) -> Record:
+    """Return the record from its kept fields; where they can't be read, a failed one that says so."""
+    try:
+        return _read(plan_id, {name: "" if value is None else value.decode() for name, value in kept.items()})
+    except (ValueError, ArithmeticError, OSError):
+        now = datetime.now(UTC)
+        return Record(
+            id=plan_id, client=(kept["client"] or b"").decode(errors="replace"), state=State.FAILED, queue="",
+            version=0, generation=0, deaths=0, created_at=now, started_at=None, finished_at=now, expires_at=None,
+            solve_ms=None, cost=None, bound=None, cancel_asked=False, has_plan=False, failure=UNREADABLE,
+        )  # fmt: skip
+
+
+def _read(plan_id: str, kept: Mapping[str, str]) -> Record:
     code = kept["failure_code"]
     return Record(
-        plan_id,
-        kept["client"] or "",
-        State(kept["state"] or ""),
-        kept["queue"] or "",
-        int(kept["version"] or 0),
-        int(kept["generation"] or 0),
-        int(kept["deaths"] or 0),
-        _time(kept["created_at"]) or datetime.fromtimestamp(0, UTC),
-        _time(kept["started_at"]),
-        _time(kept["finished_at"]),
-        _time(kept["expires_at"]),
-        int(kept["solve_ms"]) if kept["solve_ms"] else None,
-        Decimal(kept["cost"]) if kept["cost"] else None,
-        Decimal(kept["bound"]) if kept["bound"] else None,
-        kept["cancel"] == "1",
-        kept["has_plan"] == "1",
-        Failure(code, kept["failure_detail"] or "") if code else None,
+        id=plan_id,
+        client=kept["client"],
+        state=State(kept["state"]),
+        queue=kept["queue"],
+        version=int(kept["version"] or 0),
+        generation=int(kept["generation"] or 0),
+        deaths=int(kept["deaths"] or 0),
+        created_at=_time(kept["created_at"]) or datetime.fromtimestamp(0, UTC),
+        started_at=_time(kept["started_at"]),
+        finished_at=_time(kept["finished_at"]),
+        expires_at=_time(kept["expires_at"]),
+        solve_ms=int(kept["solve_ms"]) if kept["solve_ms"] else None,
+        cost=Decimal(kept["cost"]) if kept["cost"] else None,
+        bound=Decimal(kept["bound"]) if kept["bound"] else None,
+        cancel_asked=kept["cancel"] == "1",
+        has_plan=kept["has_plan"] == "1",
+        failure=Failure(code, kept["failure_detail"]) if code else None,
     )
 
 
-def _time(kept: str | None) -> datetime | None:
+def _time(kept: str) -> datetime | None:
     return datetime.fromtimestamp(float(kept), UTC) if kept else None

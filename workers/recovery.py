@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from workers.codec import Unreadable
 from workers.queues import enqueue
-from workers.record import Failure, Record, State
+from workers.record import UNREADABLE, Failure, Record, State
 from workers.store import Store
 
 MOST_DEATHS = 2
@@ -20,18 +21,22 @@ def recover(store: Store, record: Record, *, lapsed: bool = False) -> None:
         store.give_up(record, State.CANCELLED, lapsed=lapsed)
     elif record.deaths + 1 >= MOST_DEATHS:
         store.give_up(record, State.FAILED, POISONED, lapsed=lapsed)
-    elif store.requeue(record, deaths=record.deaths + 1, lapsed=lapsed):
-        _enqueue_next(store, record)
+    else:
+        _try_again(store, record, record.deaths + 1, lapsed=lapsed)
 
 
 def hand_back(store: Store, plan_id: str, generation: int) -> None:
     """Requeue a plan whose worker is told to stop at once: nobody's fault, so no death is counted."""
     record = store.fetch(plan_id)
-    if record and record.generation == generation and store.requeue(record, deaths=record.deaths):
-        _enqueue_next(store, record)
+    if record and record.generation == generation:
+        _try_again(store, record, record.deaths, lapsed=False)
 
 
-def _enqueue_next(store: Store, record: Record) -> None:
-    job = store.job(record.id)
-    if job is not None:
+def _try_again(store: Store, record: Record, deaths: int, *, lapsed: bool) -> None:
+    try:
+        job = store.job(record.id)
+    except Unreadable:
+        store.give_up(record, State.FAILED, UNREADABLE, lapsed=lapsed)
+        return
+    if store.requeue(record, deaths=deaths, lapsed=lapsed) and job is not None:
         enqueue(store.redis, record.queue, record.id, record.generation + 1, job.seconds, first=True)

@@ -79,3 +79,24 @@ redis.call('DEL', KEYS[1], KEYS[2])
 return 1
 """
 """Remove a plan that is over, and every trace of it."""
+
+BURY = """
+-- KEYS: plan, waiting, running, totals
+-- ARGV: id, seconds to keep, failure code, failure detail
+redis.call('ZREM', KEYS[2], ARGV[1])
+redis.call('ZREM', KEYS[3], ARGV[1])
+local state = redis.call('HGET', KEYS[1], 'state')
+if state == 'succeeded' or state == 'failed' or state == 'cancelled' then return 0 end
+if redis.call('EXISTS', KEYS[1]) == 0 then return 0 end
+local now = redis.call('TIME')
+now = now[1] + now[2] / 1000000
+local version = (tonumber(redis.call('HGET', KEYS[1], 'version')) or 0) + 1
+redis.call('HDEL', KEYS[1], 'cost', 'bound')
+redis.call('HSET', KEYS[1], 'state', 'failed', 'failure_code', ARGV[3], 'failure_detail', ARGV[4],
+  'version', string.format('%.0f', version), 'finished_at', string.format('%.6f', now),
+  'expires_at', string.format('%.6f', now + ARGV[2]))
+redis.call('EXPIRE', KEYS[1], ARGV[2])
+redis.call('HINCRBY', KEYS[4], 'failed', 1)
+return 1
+"""
+"""End a plan as failed whatever else its record says, for nobody can read it; one that is over is left as it is."""

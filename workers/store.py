@@ -17,8 +17,8 @@ from redis import Redis
 from solver.job import Job
 from solver.plan import CutPlan
 from workers.codec import pack, unpack
-from workers.record import FIELDS, Failure, Record, State, record_of
-from workers.scripts import BEAT, CANCEL, CREATE, FORGET, MOVE
+from workers.record import FIELDS, UNREADABLE, Failure, Record, State, record_of
+from workers.scripts import BEAT, BURY, CANCEL, CREATE, FORGET, MOVE
 from workers.timing import LEASE_SECONDS
 
 DAY = 24 * 3600
@@ -55,6 +55,7 @@ class Store:
         self._beat = redis.register_script(BEAT)
         self._cancel = redis.register_script(CANCEL)
         self._forget = redis.register_script(FORGET)
+        self._bury = redis.register_script(BURY)
 
     def create(self, plan_id: str, ask: Ask) -> str:
         """Keep a new plan as queued and return its id, or the id that its idempotency key already stands for.
@@ -76,10 +77,9 @@ class Store:
         return kept_id
 
     def fetch(self, plan_id: str) -> Record | None:
-        """Return what is known of a plan, or None."""
+        """Return what is known of a plan, or None; a record that can't be read is one of a failed plan."""
         kept: Any = self.redis.hmget(PLAN + plan_id, FIELDS)
-        texts = [None if value is None else value.decode() for value in kept]
-        return record_of(plan_id, dict(zip(FIELDS, texts, strict=True))) if kept[1] else None
+        return record_of(plan_id, dict(zip(FIELDS, kept, strict=True))) if any(kept) else None
 
     def owner_of_expired(self, plan_id: str) -> str | None:
         """Return whose plan it was whose result has expired, or None where there was none."""
@@ -87,12 +87,12 @@ class Store:
         return kept.decode() if kept is not None else None
 
     def job(self, plan_id: str) -> Job | None:
-        """Return the job of a plan, or None where it is gone."""
+        """Return the job of a plan, or None where it is gone. Raises ``Unreadable``."""
         kept = cast("bytes | None", self.redis.hget(PLAN + plan_id, "job"))
         return unpack(kept, Job) if kept else None
 
     def plan(self, plan_id: str) -> CutPlan | None:
-        """Return the cut plan, or None where there is none (yet)."""
+        """Return the cut plan, or None where there is none (yet). Raises ``Unreadable``."""
         kept = cast("bytes | None", self.redis.hget(PLAN + plan_id, "plan"))
         return unpack(kept, CutPlan) if kept else None
 
@@ -123,6 +123,11 @@ class Store:
             record.id, record.state, record.generation, state, fields=fields, stamp="finished_at", lapsed=lapsed
         )
 
+    def bury(self, plan_id: str) -> bool:
+        """End as failed a plan that is not over and whose record can't be read."""
+        args: list[Any] = [plan_id, self._keep, UNREADABLE.code, UNREADABLE.detail]
+        return bool(self._bury(keys=[PLAN + plan_id, WAITING, RUNNING, TOTALS], args=args))
+
     def requeue(self, record: Record, *, deaths: int, lapsed: bool = False) -> bool:
         """Put a plan back to queued in its next generation; ``lapsed`` only if its lease has run out."""
         fields = {"generation": record.generation + 1, "deaths": deaths}
@@ -139,13 +144,14 @@ class Store:
     def lapsed(self) -> list[str]:
         """Return the running plans whose lease has run out."""
         now = self.redis.time()[0]
-        return [member.decode() for member in cast("list[bytes]", self.redis.zrangebyscore(RUNNING, 0, now))]
+        members = cast("list[bytes]", self.redis.zrangebyscore(RUNNING, 0, now))
+        return [member.decode(errors="replace") for member in members]
 
     def waiting(self, at_least: int) -> list[str]:
         """Return the plans queued for ``at_least`` so many seconds, longest waiting first."""
         now = self.redis.time()[0]
         members = cast("list[bytes]", self.redis.zrangebyscore(WAITING, 0, now - at_least))
-        return [member.decode() for member in members]
+        return [member.decode(errors="replace") for member in members]
 
     def counts(self) -> tuple[int, int]:
         """Return how many plans are waiting and how many running."""

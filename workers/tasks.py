@@ -10,11 +10,12 @@ from rq.timeouts import JobTimeoutException
 import solver
 from solver.errors import PlanRefused, Unplannable
 from solver.job import Job
-from solver.plan import CutPlan
+from solver.plan import CutPlan, StoppedBy
+from workers.codec import Unreadable
 from workers.connection import patient, redis_url
 from workers.limits import limit_memory
 from workers.pulse import Pulse
-from workers.record import Failure, State
+from workers.record import UNREADABLE, Failure, State
 from workers.store import Store
 from workers.tied import die_with_parent
 
@@ -28,15 +29,26 @@ def solve_plan(plan_id: str, generation: int) -> None:
     store = Store(patient(redis_url()))
     if not store.start(plan_id, generation):
         return
-    job = store.job(plan_id)
+    try:
+        job = store.job(plan_id)
+    except Unreadable:
+        log.exception("the job of plan %s can't be read", plan_id)
+        store.finish(plan_id, generation, State.FAILED, UNREADABLE, 0)
+        return
     if job is None:
         return
     began = time.monotonic()
     with Pulse(store, plan_id, generation) as pulse:
         outcome = _outcome(job, pulse)
-    state = State.FAILED if isinstance(outcome, Failure) else State.CANCELLED if pulse.cancelled() else State.SUCCEEDED
-    if not store.finish(plan_id, generation, state, outcome, round((time.monotonic() - began) * 1000)):
+    if not store.finish(plan_id, generation, _state(outcome), outcome, round((time.monotonic() - began) * 1000)):
         log.warning("plan %s was taken over; this result is dropped", plan_id)
+
+
+def _state(outcome: CutPlan | Failure) -> State:
+    """Return how the planning ended: cancelled only where the cancel cut it short, not where it came too late."""
+    if isinstance(outcome, Failure):
+        return State.FAILED
+    return State.CANCELLED if outcome.stopped_by is StoppedBy.CANCEL else State.SUCCEEDED
 
 
 def _outcome(job: Job, pulse: Pulse) -> CutPlan | Failure:

@@ -9,15 +9,20 @@ on rq's own maintenance, which an idle worker puts off for minutes.
 from __future__ import annotations
 
 import logging
+from collections.abc import Iterator
+from contextlib import contextmanager
 from threading import Event, Thread
 from typing import cast
 
 from redis import Redis
+from redis.exceptions import ConnectionError as RedisConnectionError
 from redis.exceptions import RedisError
+from redis.exceptions import TimeoutError as RedisTimeoutError
 
+from workers.codec import Unreadable
 from workers.nights import tick
 from workers.queues import enqueue, queued
-from workers.record import State
+from workers.record import UNREADABLE, State
 from workers.recovery import recover
 from workers.store import PREFIX, Store
 from workers.timing import ALIVE_SECONDS, LEASE_SECONDS, ROUND_SECONDS
@@ -72,32 +77,67 @@ class Watchman:
                 self.round()
             except RedisError:
                 # leases could not be renewed either while Redis was away: give the living time to
-                log.warning("no Redis to make the round in")
+                log.warning("no Redis to make the round in", exc_info=True)
                 pause = LEASE_SECONDS
+            except Exception:
+                # nobody else finds what was lost, so whatever this was, the next round is made
+                log.exception("a round was not finished")
 
     def _recover_lapsed(self) -> None:
         for plan_id in self._store.lapsed():
-            record = self._store.fetch(plan_id)
-            if record and record.state is State.RUNNING:
-                log.warning("plan %s has lost its worker", plan_id)
-                recover(self._store, record, lapsed=True)
+            with _going_on(plan_id):
+                self._recover(plan_id)
+
+    def _recover(self, plan_id: str) -> None:
+        record = self._store.fetch(plan_id)
+        if record and record.state is State.RUNNING:
+            log.warning("plan %s has lost its worker", plan_id)
+            recover(self._store, record, lapsed=True)
+        elif record and record.failure == UNREADABLE:
+            self._bury(plan_id)
 
     def _queue_missing(self) -> None:
         on_queues = queued(self._store.redis)
         missing: set[tuple[str, int]] = set()
         for plan_id in self._store.waiting(_SURELY_QUEUED):
-            record = self._store.fetch(plan_id)
-            if record and record.state is State.QUEUED and (plan_id, record.generation) not in on_queues:
-                missing.add((plan_id, record.generation))
+            with _going_on(plan_id):
+                record = self._store.fetch(plan_id)
+                if record and record.failure == UNREADABLE:
+                    self._bury(plan_id)
+                elif record and record.state is State.QUEUED and (plan_id, record.generation) not in on_queues:
+                    missing.add((plan_id, record.generation))
         for plan_id, generation in missing & self._missing:
-            self._queue_again(plan_id, generation)
+            with _going_on(plan_id):
+                self._queue_again(plan_id, generation)
         self._missing = missing - self._missing
 
     def _queue_again(self, plan_id: str, generation: int) -> None:
-        record, job = self._store.fetch(plan_id), self._store.job(plan_id)
-        if record and job:
+        record = self._store.fetch(plan_id)
+        if record is None:
+            return
+        try:
+            job = self._store.job(plan_id)
+        except Unreadable:
+            self._store.give_up(record, State.FAILED, UNREADABLE)
+            return
+        if job:
             log.warning("plan %s was on no queue", plan_id)
             enqueue(self._store.redis, record.queue, plan_id, generation, job.seconds, first=True)
+
+    def _bury(self, plan_id: str) -> None:
+        log.error("the record of plan %s can't be read; the plan ends as failed", plan_id)
+        self._store.bury(plan_id)
+
+
+@contextmanager
+def _going_on(plan_id: str) -> Iterator[None]:
+    """Let what is wrong with one plan keep no other from being found; without Redis there is no going on."""
+    try:
+        yield
+    except (RedisConnectionError, RedisTimeoutError):
+        raise
+    except Exception:
+        log.exception("plan %s could not be looked after", plan_id)
 
 
 def living_workers(redis: Redis) -> tuple[int, int]:

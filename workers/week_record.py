@@ -47,6 +47,12 @@ class Outcome(StrEnum):
     FAILED = "failed"
 
 
+UNREADABLE_WEEK = (
+    "What is kept of this week can't be read: it was damaged, or another version kept it. Put the week again."
+)
+"""What is said of a week whose record this version can't read."""
+
+
 @dataclass(frozen=True, slots=True)
 class Run:
     """One run: when it ended, for which night if any, what changed, and the bill before and after."""

@@ -15,12 +15,13 @@ from solver.errors import PlanRefused, Unplannable
 from solver.week import plan_week
 from solver.weekly.clock import moment_of
 from solver.weekly.plan import WeekPlan
+from workers.codec import Unreadable
 from workers.connection import patient, redis_url
 from workers.limits import limit_memory
 from workers.store import PREFIX
 from workers.tied import die_with_parent
 from workers.timing import BEAT_SECONDS, LEASE_SECONDS
-from workers.week_record import KeptWeek, Outcome, Run, Waiting, WeekKey, Why
+from workers.week_record import UNREADABLE_WEEK, KeptWeek, Outcome, Run, Waiting, WeekKey, Why
 from workers.weeks import WeekStore
 
 TRIES = 3
@@ -41,13 +42,24 @@ def plan_kept_week(client: str, crew: str, week: str, night: str | None) -> None
 def run_week(store: WeekStore, key: WeekKey, night: date | None, now: datetime | None = None) -> None:
     """Plan and keep, again where the week has changed meanwhile; a night that has been planned is left alone."""
     for _ in range(TRIES):
-        kept = store.fetch(key)
+        try:
+            kept = store.fetch(key)
+        except Unreadable:
+            give_up_unreadable(store, key, night, now or datetime.now(UTC))
+            return
         if kept is None or not wanted(kept, night):
             return
         plan, run = _planned(kept, night, now or datetime.now(UTC))
         if store.finish(kept, plan, run):
             return
     log.warning("week %s of %s changed while it was planned, %d times", key.week, key.crew, TRIES)
+
+
+def give_up_unreadable(store: WeekStore, key: WeekKey, night: date | None, now: datetime) -> None:
+    """Leave a record of a week that can't be read, and try it no more until it is put again."""
+    log.error("week %s of %s can't be read", key.week, key.crew)
+    why = Why.ASKED if night is None else Why.NIGHT
+    store.set_aside(key, Run(now, why, night, Outcome.FAILED, 0, None, None, 0.0, (UNREADABLE_WEEK,)))
 
 
 def wanted(kept: KeptWeek | Waiting, night: date | None) -> bool:

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator
+import logging
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from datetime import date
 from typing import Any, cast
+from zoneinfo import ZoneInfo
 
 from redis import Redis
 from redis.client import Pipeline
@@ -13,7 +16,7 @@ from redis.exceptions import WatchError
 
 from solver.weekly.plan import WeekPlan
 from solver.weekly.week import Week
-from workers.codec import pack, unpack
+from workers.codec import Unreadable, pack, unpack
 from workers.store import DAY, PREFIX
 from workers.week_record import KeptWeek, Run, Waiting, WeekKey
 
@@ -23,6 +26,9 @@ KEEP_DAYS = 120
 """A week is kept so long after its last change."""
 MOST_RUNS = 500
 """Runs remembered of one week."""
+Change = Callable[[KeptWeek | None], Week]
+"""From a week as it is kept, if it is, to what it becomes."""
+log = logging.getLogger(__name__)
 _FIELDS = ("week", "version", "plan", "planned", "night", "asked")
 
 
@@ -36,51 +42,70 @@ class WeekStore:
     def __init__(self, redis: Redis) -> None:
         self.redis = redis
 
+    def exists(self, key: WeekKey) -> bool:
+        """Whether anything is kept of a week, be it readable or not."""
+        return bool(self.redis.exists(_name(key)))
+
     def fetch(self, key: WeekKey) -> KeptWeek | None:
-        """Return what is kept of a week, or None."""
+        """Return what is kept of a week, or None. Raises ``Unreadable``."""
         kept: Any = self.redis.hmget(_name(key), _FIELDS)
         return _kept(key, kept) if kept[0] else None
 
     def every_key(self) -> Iterator[WeekKey]:
         """Yield every week kept, in a fixed order."""
         for member in sorted(cast("set[bytes]", self.redis.smembers(INDEX))):
-            yield WeekKey(*json.loads(member))
+            try:
+                yield WeekKey(*json.loads(member))
+            except (TypeError, ValueError):
+                log.exception("the list of weeks holds what is no week")
+                self.redis.srem(INDEX, member)
 
     def waiting(self, key: WeekKey) -> Waiting | None:
-        """Return what says whether a week is to be planned, or None where it is not kept any more."""
+        """Return what says whether a week is to be planned, or None where it is not kept any more.
+
+        Raises ``Unreadable``.
+        """
         kept: Any = self.redis.hmget(_name(key), "timezone", "night", "asked")
         if kept[0] is None:
             return None
-        night = date.fromisoformat(kept[1].decode()) if kept[1] else None
-        return Waiting(key, kept[0].decode(), night, int(kept[2] or 0))
+        with _readable(key):
+            night = date.fromisoformat(kept[1].decode()) if kept[1] else None
+            return Waiting(key, ZoneInfo(kept[0].decode()).key, night, int(kept[2] or 0))
 
-    def change(self, key: WeekKey, how: Callable[[Week | None], Week]) -> KeptWeek:
+    def change(self, key: WeekKey, how: Change, *, anew: bool = False) -> KeptWeek:
         """Change a week, or begin it, however many others do so at the same time; ``how`` may be called again.
 
-        Raises ``JobElsewhere`` where a job of the week has come to be in another week of the crew.
+        What ``how`` is given is None where there is no week, or with ``anew`` where it can't be read. Raises
+        ``Unreadable``, and ``JobElsewhere`` where a job of the week has come to be in another week of the crew.
         """
         while True:
             try:
                 with self.redis.pipeline() as pipe:
-                    return self._changed(pipe, key, how)
+                    return self._changed(pipe, key, how, anew=anew)
             except WatchError:
                 continue
 
-    def _changed(self, pipe: Pipeline, key: WeekKey, how: Callable[[Week | None], Week]) -> KeptWeek:
+    def _changed(self, pipe: Pipeline, key: WeekKey, how: Change, *, anew: bool) -> KeptWeek:
         jobs = _jobs_name(key)
         pipe.watch(_name(key), jobs)  # type: ignore[no-untyped-call]
         kept: Any = pipe.hmget(_name(key), _FIELDS)
-        before = _kept(key, kept) if kept[0] else None
-        week = how(before.week if before else None)
+        try:
+            before, version = (_kept(key, kept) if kept[0] else None), int(kept[1] or 0)
+        except Unreadable:
+            if not anew:
+                raise
+            before, version = None, 0
+        week = how(before)
         elsewhere = cast("dict[bytes, bytes]", pipe.hgetall(jobs))
         for job in week.jobs:
             other = elsewhere.get(job.id.encode(), key.week.encode()).decode()
             if other != key.week:
                 raise JobElsewhere(f"{job.id} is in {other} already; withdraw it there first")
-        version = (before.version if before else 0) + 1
         gone = [job.id for job in (before.week.jobs if before else ()) if job.id not in {j.id for j in week.jobs}]
         pipe.multi()
-        pipe.hset(_name(key), mapping={"week": pack(week), "version": version, "timezone": week.limits.timezone})
+        if before is None:
+            pipe.delete(_name(key))
+        pipe.hset(_name(key), mapping={"week": pack(week), "version": version + 1, "timezone": week.limits.timezone})
         pipe.expire(_name(key), KEEP_DAYS * DAY)
         pipe.sadd(INDEX, json.dumps([key.client, key.crew, key.week]))
         if gone:
@@ -120,43 +145,97 @@ class WeekStore:
             fields |= {"plan": pack(plan), "planned": kept.version}
         pipe.multi()
         pipe.hset(name, mapping=fields)
-        pipe.rpush(_runs_name(kept.key), pack(run))
-        pipe.ltrim(_runs_name(kept.key), -MOST_RUNS, -1)
-        pipe.expire(_runs_name(kept.key), KEEP_DAYS * DAY)
+        _remember(pipe, kept.key, run)
         pipe.execute()
         return True
 
-    def runs(self, key: WeekKey) -> tuple[Run, ...]:
-        """Return the runs remembered, oldest first."""
-        kept = cast("list[bytes]", self.redis.lrange(_runs_name(key), 0, -1))
-        return tuple(unpack(entry, Run) for entry in kept)
-
-    def forget(self, key: WeekKey) -> bool:
-        """Remove a week and its jobs; its runs stay for their time."""
-        kept = self.fetch(key)
-        if kept is None:
-            self.redis.srem(INDEX, json.dumps([key.client, key.crew, key.week]))
-            return False
+    def set_aside(self, key: WeekKey, run: Run) -> None:
+        """Keep a run of a week that can't be read, once, and look after that week no more until it is put again."""
+        if not self.redis.srem(INDEX, json.dumps([key.client, key.crew, key.week])):
+            return
         with self.redis.pipeline() as pipe:
-            if kept.week.jobs:
-                pipe.hdel(_jobs_name(key), *[job.id for job in kept.week.jobs])
-            pipe.delete(_name(key))
-            pipe.srem(INDEX, json.dumps([key.client, key.crew, key.week]))
+            pipe.hset(_name(key), "asked", 0)
+            _remember(pipe, key, run)
             pipe.execute()
-        return True
+
+    def runs(self, key: WeekKey) -> tuple[Run, ...]:
+        """Return the runs remembered, oldest first, but those that can't be read."""
+        kept = cast("list[bytes]", self.redis.lrange(_runs_name(key), 0, -1))
+        return tuple(_runs(kept))
+
+    def forget(self, key: WeekKey, allowed: Callable[[KeptWeek], None] = lambda _: None) -> bool:
+        """Remove a week, readable or not, and its jobs; its runs stay for their time. ``allowed`` may raise."""
+        while True:
+            try:
+                with self.redis.pipeline() as pipe:
+                    return self._forgotten(pipe, key, allowed)
+            except WatchError:
+                continue
+
+    def _forgotten(self, pipe: Pipeline, key: WeekKey, allowed: Callable[[KeptWeek], None]) -> bool:
+        pipe.watch(_name(key))  # type: ignore[no-untyped-call]
+        there = bool(pipe.exists(_name(key)))
+        try:
+            kept = self.fetch(key)
+        except Unreadable:
+            kept = None
+        if kept is not None:
+            allowed(kept)
+        of_week = cast("dict[bytes, bytes]", pipe.hgetall(_jobs_name(key)))
+        jobs = [job for job, week in of_week.items() if week == key.week.encode()]
+        pipe.multi()
+        if jobs:
+            pipe.hdel(_jobs_name(key), *jobs)
+        pipe.delete(_name(key))
+        pipe.srem(INDEX, json.dumps([key.client, key.crew, key.week]))
+        pipe.execute()
+        return there
+
+
+@contextmanager
+def _readable(key: WeekKey) -> Iterator[None]:
+    """Turn whatever can't be read of a week into ``Unreadable``."""
+    try:
+        yield
+    except (ValueError, LookupError, OSError) as error:
+        raise Unreadable(f"week {key.week} of {key.crew}: {error!r}") from error
 
 
 def _kept(key: WeekKey, fields: list[bytes | None]) -> KeptWeek:
     week, version, plan, planned, night, asked = fields
-    return KeptWeek(
-        key,
-        unpack(week or b"", Week),
-        int(version or 0),
-        unpack(plan, WeekPlan) if plan else None,
-        int(planned or 0),
-        date.fromisoformat(night.decode()) if night else None,
-        int(asked or 0),
-    )
+    with _readable(key):
+        return KeptWeek(
+            key,
+            unpack(week or b"", Week),
+            int(version or 0),
+            _plan(key, plan),
+            int(planned or 0),
+            date.fromisoformat(night.decode()) if night else None,
+            int(asked or 0),
+        )
+
+
+def _plan(key: WeekKey, kept: bytes | None) -> WeekPlan | None:
+    """Return the plan of a week; one that can't be read is none, for the next night makes another."""
+    try:
+        return unpack(kept, WeekPlan) if kept else None
+    except Unreadable:
+        log.exception("the plan of week %s of %s can't be read", key.week, key.crew)
+        return None
+
+
+def _runs(kept: Iterable[bytes]) -> Iterator[Run]:
+    for entry in kept:
+        try:
+            yield unpack(entry, Run)
+        except Unreadable:
+            log.exception("a run that is remembered can't be read")
+
+
+def _remember(pipe: Pipeline, key: WeekKey, run: Run) -> None:
+    pipe.rpush(_runs_name(key), pack(run))
+    pipe.ltrim(_runs_name(key), -MOST_RUNS, -1)
+    pipe.expire(_runs_name(key), KEEP_DAYS * DAY)
 
 
 def _name(key: WeekKey) -> str:

@@ -16,6 +16,11 @@ REQUEST_HEADERS: Json = {
         "often it is sent.",
         "schema": {"type": "string", "minLength": 1, "maxLength": 255, "pattern": "^[\\x21-\\x7e]+$"},
     },
+    "If-Match": {
+        "description": "RFC 9110: the ETag that the client knows; where it is another by now, nothing is done and the "
+        "answer is 412.",
+        "schema": TEXT,
+    },
     "If-None-Match": {"description": "RFC 9110: the ETag of what the client has already.", "schema": TEXT},
 }
 """Headers that a client may send."""

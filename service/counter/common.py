@@ -14,7 +14,7 @@ from werkzeug.wrappers import Response as AnyResponse
 from service import access
 from service.counter import choices
 from service.counter.rows import StockForm
-from service.cut_plans import accept, wait_for
+from service.plans import accept, wait_for
 from service.problems import CONTENT_TYPE, Problem
 from service.state import service, store
 from service.strict_json import fingerprint
@@ -46,7 +46,7 @@ def once(ask: Ask) -> Record:
     record = accept(ask)
     if record.state in (State.CANCELLED, State.FAILED):
         record = accept(replace(ask, key=secrets.token_hex(16)))
-    return wait_for(record, PATIENCE)
+    return wait_for(record, PATIENCE).value
 
 
 def address(plan_id: str, facts: Mapping[str, str]) -> str:

@@ -7,6 +7,7 @@ from dataclasses import replace
 from flask import Response, request
 from werkzeug.wrappers import Response as AnyResponse
 
+from service import plans
 from service.counter.common import begin, blueprint, new_token, page_of
 from service.counter.kept_words import besides, beyond_list
 from service.counter.list_changes import LIST_CHANGES
@@ -17,9 +18,7 @@ from service.counter.request import Fault, Refused
 from service.counter.rows import MaterialRow, StockRow
 from service.counter.stock_changes import changed
 from service.counter.stored import Stored, opened
-from service.cut_plans import own
 from service.problems import Problem, not_found
-from service.state import store
 
 GONE = (
     "The plan that this list was opened from is no longer kept, and with it what the page does not show. "
@@ -33,7 +32,7 @@ def page() -> Response:
     plan_id = request.args.get("plan")
     if plan_id is None:
         return show(ListForm(materials=(MaterialRow(stock=(StockRow(), StockRow())),)), None)
-    job = store().job(own(plan_id).id)
+    job = plans.kept(plans.own(plan_id)).job
     if job is None:
         raise not_found()
     stored = opened(job)
@@ -62,7 +61,7 @@ def press() -> AnyResponse:
 def _opened_from(form: ListForm) -> Stored | None:
     """Return the stored request that the form was opened from, None where there is none, or none any more."""
     try:
-        job = store().job(own(form.plan).id) if form.plan else None
+        job = plans.kept(plans.own(form.plan)).job if form.plan else None
     except Problem:
         return None
     return opened(job) if job else None

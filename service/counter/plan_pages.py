@@ -11,16 +11,15 @@ from service import access
 from service.counter.common import FACTS, PATIENCE, address, blueprint, once, page_of
 from service.counter.result import order_text, result_of
 from service.counter.stored import opened
-from service.cut_plans import cancel, own, wait_for
 from service.documents.order_page import LOT, MEASURE
+from service.plans import cancel, kept, own, wait_for
 from service.problems import Problem
 from service.resource import render
-from service.state import store
 from solver.impossible import find_problems
 from solver.job import Job
 from solver.materials import Material
 from workers import queues
-from workers.record import Record
+from workers.record import UNREADABLE, Record
 from workers.store import Ask
 
 LONGER = 60.0
@@ -40,10 +39,9 @@ def again(plan_id: str) -> AnyResponse:
     record = own(plan_id)
     button = request.form.get("do", "")
     if button == "stop":
-        cancel(record)
-        wait_for(record, PATIENCE)
+        wait_for(cancel(record), PATIENCE)
         return redirect(address(plan_id, facts()), 303)
-    job = store().job(plan_id)
+    job = kept(record).job
     other = _changed(job, button) if job else None
     if other is None:
         raise Problem("not-found", "There is no such button.")
@@ -78,11 +76,10 @@ def _switched(material: Material, stock: str, available: int | None) -> Material
 
 
 def _page(record: Record, refused: list[str] | None = None) -> Response:
-    job = store().job(record.id)
+    whole = kept(record)
+    record, job, found, known = whole.record, whole.job, whole.plan, facts()
     if job is None:
-        raise Problem("expired", "The plan is gone; plan the list again.")
-    found = store().plan(record.id) if record.has_plan else None
-    known = facts()
+        raise Problem("no-plan", UNREADABLE.detail)
     told = {
         "record": record, "job": job, "facts": known, "labels": _LABELS, "refused": refused or [],
         "can_reopen": opened(job).readable, "progress": render(record, job, None)["progress"],

@@ -6,7 +6,6 @@ from datetime import UTC, datetime
 
 from flask import Blueprint, Response, make_response, request
 
-from service.cut_plans import own, planned
 from service.documented import Answer, documented
 from service.documents.blocks import Paper, Sheet
 from service.documents.html import html, policy
@@ -18,6 +17,7 @@ from service.drawing.lap_map import draw_wall
 from service.drawing.layout import layouts_of
 from service.drawing.shapes import Drawing
 from service.drawing.svg import svg
+from service.plans import own, planned
 from service.problems import FieldError, Problem
 from solver.job import Job
 from solver.plan import CutPlan

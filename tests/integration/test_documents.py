@@ -115,7 +115,7 @@ def test_there_is_no_document_before_the_plan(alone: Stack) -> None:
         waiting = alone.client.get(f"/v1/cut-plans/{plan_id}/{name}")
         assert (waiting.status_code, waiting.json["type"]) == (409, "/problems/not-ready")
         assert waiting.headers["Retry-After"] == "1"
-    alone.client.delete(f"/v1/cut-plans/{plan_id}")
+    alone.client.post(f"/v1/cut-plans/{plan_id}/cancel")
     for name in DOCUMENTS:
         none = alone.client.get(f"/v1/cut-plans/{plan_id}/{name}")
         assert (none.status_code, none.json["type"]) == (409, "/problems/no-plan")

@@ -121,7 +121,7 @@ def test_a_job_is_in_one_week_of_its_crew(store: WeekStore) -> None:
     )
     with pytest.raises(JobElsewhere, match="2026-W48"):
         store.change(later, lambda _: moved)
-    store.change(KEY, lambda before: replace(before or week(), jobs=()))
+    store.change(KEY, lambda before: replace(before.week if before else week(), jobs=()))
     assert store.change(later, lambda _: moved).week == moved
 
 

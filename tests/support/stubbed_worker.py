@@ -1,6 +1,7 @@
 """A worker whose planning misbehaves as the job's name says, so that faults can be had at will.
 
-``die`` aborts the process, ``hang`` goes on until it is cancelled, ``deaf`` does not hear a cancel,
+``die`` aborts the process, ``hang`` goes on until it is cancelled and then gives its first plan, ``deaf`` does not
+hear a cancel,
 ``once`` hangs in its first process and plans in the next, ``refused`` is what the checker refuses,
 ``asleep`` outstays its welcome, ``greedy`` takes more memory than there is, ``broken`` raises. Any other
 name is planned for real.
@@ -34,7 +35,7 @@ def misbehave(job: Job, clock: Callable[[], float], cancelled: Cancelled, report
     word = job.name.split(" ")[0]
     if word in _WAYS:
         _WAYS[word](job, cancelled, report)
-    return _plan_job(job, clock)
+    return _plan_job(job, clock, cancelled if word == "hang" else lambda: False)
 
 
 def _die(job: Job, cancelled: Cancelled, report: Report) -> NoReturn:

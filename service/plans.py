@@ -1,0 +1,104 @@
+"""The service layer of plans: accept, look up, wait for, cancel and forget them, whichever route or page asks."""
+
+from __future__ import annotations
+
+import logging
+import secrets
+from dataclasses import dataclass, replace
+
+from service import access
+from service.problems import Problem, not_found
+from service.state import service, store
+from service.waiting import Waited, wait
+from solver.job import Job
+from solver.plan import CutPlan
+from workers import queues
+from workers.codec import Unreadable
+from workers.record import UNREADABLE, Record, State
+from workers.store import Ask, KeyReused
+
+ASK_AGAIN = "1"
+"""Seconds after which it is worth looking again."""
+log = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """All that is kept of a plan. ``job`` is None where it can't be read; the record then says that it failed."""
+
+    record: Record
+    job: Job | None
+    plan: CutPlan | None
+
+
+def accept(asked: Ask) -> Record:
+    """Keep a plan and queue it. Raises ``Problem`` where too many wait, or its key came with another request."""
+    waiting, _ = store().counts()
+    if waiting >= service().config.most_waiting:
+        raise Problem("busy", f"{waiting} plans are waiting already.", headers={"Retry-After": "10"})
+    new_id = secrets.token_hex(16)
+    try:
+        plan_id = store().create(new_id, asked)
+    except KeyReused:
+        raise Problem("key-reused", "This Idempotency-Key came with a different request before.") from None
+    if plan_id == new_id:
+        queues.enqueue(store().redis, asked.queue, plan_id, 1, asked.job.seconds)
+    return own(plan_id)
+
+
+def own(plan_id: str) -> Record:
+    """Return the caller's own record. Raises ``Problem``: 410 once expired, 404 for any other id."""
+    record = store().fetch(plan_id)
+    if record is None and store().owner_of_expired(plan_id) == access.client():
+        raise Problem("expired", "The result was kept for its time and is gone; post the request again.")
+    if record is None or record.client != access.client():
+        raise not_found()
+    return record
+
+
+def kept(record: Record) -> Kept:
+    """Return a record with its job and its plan. Raises ``Problem`` where they are gone meanwhile."""
+    try:
+        job = store().job(record.id)
+        plan = store().plan(record.id) if record.has_plan else None
+    except Unreadable:
+        log.exception("what is kept of plan %s can't be read", record.id)
+        return Kept(replace(record, state=State.FAILED, failure=UNREADABLE, has_plan=False), None, None)
+    if job is None and record.failure != UNREADABLE:
+        raise not_found()
+    return Kept(record, job, plan)
+
+
+def planned(plan_id: str) -> tuple[Job, CutPlan]:
+    """Return the job and its finished plan. Raises ``Problem`` while or where there is none."""
+    found = kept(own(plan_id))
+    if not found.record.state.over:
+        raise Problem("not-ready", "The plan is still being made.", headers={"Retry-After": ASK_AGAIN})
+    if found.job is None or found.plan is None:
+        failure = found.record.failure
+        raise Problem("no-plan", failure.detail if failure else "It was cancelled before it began.")
+    return found.job, found.plan
+
+
+def wait_for(record: Record, seconds: float) -> Waited[Record]:
+    """Look again and again until the plan is over or the time is."""
+    return wait(record, lambda: own(record.id), lambda now: now.state.over, seconds)
+
+
+def cancel(record: Record) -> Record:
+    """End what waits, ask what runs to stop with the best plan found, and leave alone what is over."""
+    if record.state is State.QUEUED and store().give_up(record, State.CANCELLED):
+        queues.dequeue(store().redis, record.queue, record.id, record.generation)
+    elif not record.state.over:
+        store().ask_cancel(record.id)
+    return own(record.id)
+
+
+def forget(record: Record) -> None:
+    """Remove a plan that is over. Raises ``Problem`` while it is not: who means to stop a plan must not lose it."""
+    if not record.state.over:
+        detail = f"The plan is {record.state}; post to /v1/cut-plans/{record.id}/cancel to stop it, then forget it."
+        raise Problem("not-over", detail)
+    if record.failure == UNREADABLE:
+        store().bury(record.id)
+    store().forget(record.id)
