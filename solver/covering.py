@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 
+from solver.allowances import may_be_lapped, own
 from solver.demand import Demand, Kind, Source
 from solver.filling import Filled, FilledStick, in_cutting_order
 from solver.job import Notice
 from solver.laps import plan_laps
 from solver.laps.problem import Breach, BreachCode, CutPiece, LapPlan, LapProblem, LapRules, LapRun, LapStick
 from solver.lengths import say
-from solver.materials import StockLength
 from solver.plan import NotCut, PlacedPiece, Proof
 from solver.shortfall import shortfalls
 from solver.watch import Watch
@@ -53,11 +53,11 @@ def lap_problem_of(demand: Demand) -> LapProblem:
 
 
 def _lap_stick(demand: Demand, source: Source) -> LapStick:
-    settings, row, stick = demand.material.settings, source.row, source.stick
-    own = (row.lap, row.end_gap) if isinstance(row, StockLength) else (None, None)
-    lap = (settings.lap or 0) if own[0] is None else own[0]
-    end_gap = settings.end_gap if own[1] is None else own[1]
-    return LapStick(stick.length, stick.cost, stick.limit, stick.left, stick.right, lap, end_gap)
+    stick, asked = source.stick, own(source.row, demand.material)
+    lapped = may_be_lapped(source.row, demand.material)
+    return LapStick(
+        stick.length, stick.cost, stick.limit, stick.left, stick.right, asked.lap, asked.end_gap, lapped=lapped
+    )
 
 
 def _runs(demand: Demand) -> Iterator[LapRun]:

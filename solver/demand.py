@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+from solver.allowances import has_laps, of_pieces
 from solver.cutting.problem import CuttingProblem, Piece, Stick
 from solver.job import Job
 from solver.materials import FactoryEnd, LapEnds, Material, Offcut, StockLength
@@ -91,28 +92,13 @@ def longest_stick(material: Material) -> int:
 
 def is_run(required: Required, material: Material) -> bool:
     """Whether the item is longer than the longest stick, so that it must be covered by several, lapped."""
-    may_lap = widest_allowances(material)[0] is not None
-    return may_lap and kind_of(required, material).length > longest_stick(material) > 0
+    return has_laps(material) and kind_of(required, material).length > longest_stick(material) > 0
 
 
 def kind_of(required: Required, material: Material) -> Kind:
-    """Return how a piece of this item is cut.
-
-    Which stick a piece comes from is not known before the plan, so where stock rows set their own
-    gap or lap, the largest among them holds for every piece.
-    """
-    lap, end_gap = widest_allowances(material)
-    length = required.cut_length(lap or 0, end_gap)
+    """Return how a piece of this item is cut; which stick it comes from is not known yet."""
+    length = of_pieces(material).cut_length(required)
     return Kind(length, required.room, _needs(required.left_end, material), _needs(required.right_end, material))
-
-
-def widest_allowances(material: Material) -> tuple[int | None, int]:
-    """Return the largest lap (None if it may not be lapped) and end gap among the rows that can be had, in ticks."""
-    rows = [row for row in material.stock if row.available != 0]
-    settings = material.settings
-    gaps = [settings.end_gap if row.end_gap is None else row.end_gap for row in rows]
-    laps = [lap for row in rows if (lap := settings.lap if row.lap is None else row.lap) is not None]
-    return max(laps, default=settings.lap), max(gaps, default=settings.end_gap)
 
 
 def sources_of(job: Job, material: Material, step: Decimal) -> tuple[Source, ...]:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import chain
 
-from solver.demand import is_run, kind_of, longest_stick, widest_allowances
+from solver.allowances import has_laps
+from solver.demand import is_run, kind_of, longest_stick
 from solver.errors import Problem
 from solver.impossible_runs import run_problems
 from solver.job import Job
@@ -24,7 +25,7 @@ def find_problems(job: Job) -> tuple[Problem, ...]:
 def _problems_of(job: Job, index: int, required: Required, material: Material) -> Iterator[Problem]:
     kind = kind_of(required, material)
     pointer = f"#/required/{index}/length"
-    if widest_allowances(material)[0] is None:
+    if not has_laps(material):
         yield from _lapped_ends(index, required, material)
     if kind.length <= 0:
         yield Problem(
@@ -33,7 +34,7 @@ def _problems_of(job: Job, index: int, required: Required, material: Material) -
             f"after its end gaps nothing is left to cut of {say(required.length, job.units)}; measure pocket to pocket",
         )
     elif kind.takes > _longest_at_hand(job, material) and not is_run(required, material):
-        lapless = ", which may not be lapped" if widest_allowances(material)[0] is None else ""
+        lapless = "" if has_laps(material) else ", which may not be lapped"
         yield Problem(
             "longer_than_stock",
             pointer,

@@ -6,7 +6,8 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from itertools import pairwise
 
-from solver.demand import is_run, longest_stick, widest_allowances
+from solver.allowances import longest_lapped, of_pieces
+from solver.demand import is_run
 from solver.errors import Problem
 from solver.job import Job
 from solver.lengths import say
@@ -27,14 +28,14 @@ def run_problems(job: Job, materials: Mapping[str, Material]) -> Iterator[Proble
 
 def _settings(job: Job, index: int, material: Material) -> Iterator[Problem]:
     settings, pointer = material.settings, f"#/required/{index}/material"
-    if job.required[index].length > MOST_PIECES * longest_stick(material):
+    if job.required[index].length > MOST_PIECES * longest_lapped(material):
         detail = f"takes more than {MOST_PIECES} pieces of {material.id} in one run; divide it"
         yield Problem("run_too_long", f"#/required/{index}/length", detail)
-    if (settings.shortest_piece or 0) > longest_stick(material):
+    if (settings.shortest_piece or 0) > longest_lapped(material):
         shortest = say(settings.shortest_piece or 0, job.units)
         detail = f"no piece of {material.id} may be shorter than {shortest}, but every stick is; lower shortest_piece"
         yield Problem("shortest_piece_too_long", pointer, detail)
-    if (widest_allowances(material)[0] or 0) < 0 and settings.lap_ends is LapEnds.FACTORY:
+    if of_pieces(material).lap < 0 and settings.lap_ends is LapEnds.FACTORY:
         detail = f"{material.id} is butted with a gap, which needs no factory ends; say lap_ends any, or give a lap"
         yield Problem("gap_between_factory_ends", pointer, detail)
 

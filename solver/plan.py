@@ -133,13 +133,18 @@ class PieceCutOut:
 class Run:
     """One course of one item, covered by ``pieces`` from left to right, lapped at ``laps_at`` along the wall.
 
-    ``on_top`` says for each lap which of its two panels lies on top; the other goes on first.
+    ``lap`` and ``end_gap`` are those it was cut by, the largest that its sticks ask for, and ``starts_at`` is where
+    the left end of its first piece lies, all in ticks. ``on_top`` says for each lap which of its two panels lies on
+    top; the other goes on first.
     """
 
     item: int
     mark: str
     wall: str | None
     course: int | None
+    lap: int
+    end_gap: int
+    starts_at: int
     pieces: tuple[RunPiece, ...]
     laps_at: tuple[int, ...]
     on_top: tuple[Side, ...]

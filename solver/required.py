@@ -108,14 +108,3 @@ class Required:
             return (None,)
         first = self.first_course or 1
         return tuple(range(first, first + self.courses))
-
-    def cut_length(self, lap: int, end_gap: int) -> int:
-        """Return the length cut, in ticks: less ``end_gap`` at each channel, plus ``lap`` at each lapped end.
-
-        Common practice, no source.
-        """
-        return self.length + sum(_allowance(end, lap, end_gap) for end in (self.left_end, self.right_end))
-
-
-def _allowance(end: End, lap: int, end_gap: int) -> int:
-    return {Meets.PLAIN: 0, Meets.CHANNEL: -end_gap, Meets.LAP: lap}[end.meets]

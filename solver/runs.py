@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 
+from solver.allowances import Allowances
 from solver.demand import Demand
 from solver.filling import Filled
 from solver.laps.problem import Cover, LapRun
 from solver.plan import PatternUse, PieceCutOut, Run, RunPiece
-from solver.required import CutOut, Meets
+from solver.required import CutOut
 
 Where = dict[tuple[int, int | None, int], RunPiece]
 """Where each piece of an item is cut, by item, course and piece number."""
@@ -30,8 +31,20 @@ def _run(demand: Demand, run: LapRun, cover: Cover, where: Where, taken: dict[tu
     pieces = tuple(where[run.item, run.course, number] for number in numbers)
     required = demand.job.required[run.item]
     cut_outs = [c for c in required.cut_outs if c.course in (None, run.course)]
-    given_back = tuple(_given_back(cut_outs, pieces, _left_ends(run, cover)))
-    return Run(run.item, required.mark, run.wall, run.course, pieces, cover.laps_at, cover.on_top, given_back)
+    starts_at = Allowances(cover.lap, cover.end_gap).starts_at(run.start, run.left)
+    return Run(
+        item=run.item,
+        mark=required.mark,
+        wall=run.wall,
+        course=run.course,
+        lap=cover.lap,
+        end_gap=cover.end_gap,
+        starts_at=starts_at,
+        pieces=pieces,
+        laps_at=cover.laps_at,
+        on_top=cover.on_top,
+        cut_outs=tuple(_given_back(cut_outs, pieces, (starts_at, *cover.laps_at))),
+    )
 
 
 def _where(patterns: Iterable[PatternUse]) -> Where:
@@ -41,12 +54,6 @@ def _where(patterns: Iterable[PatternUse]) -> Where:
         for stick in use.sticks
         for place, (piece, cut) in enumerate(zip(stick.pieces, use.cuts, strict=True), 1)
     }
-
-
-def _left_ends(run: LapRun, cover: Cover) -> tuple[int, ...]:
-    """Return where the left end of every piece lies along the wall, in ticks."""
-    offset = {Meets.PLAIN: 0, Meets.CHANNEL: cover.end_gap, Meets.LAP: -cover.lap}[run.left]
-    return (run.start + offset, *cover.laps_at)
 
 
 def _given_back(

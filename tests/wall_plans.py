@@ -112,7 +112,25 @@ def run_of(course: int) -> Run:
         RunPiece(Slot(course, number).length, stick, cut) for number, (stick, cut) in enumerate(STICKS[course], 1)
     )
     laps = tuple(map(inches, LAPS[course]))
-    return Run(0, "N", "north", course, pieces, laps, (Side.LEFT, Side.LEFT), CUT_OUTS[course])
+    return _run(course, pieces, laps, CUT_OUTS[course])
+
+
+def _run(
+    course: int, pieces: tuple[RunPiece, ...], laps: tuple[int, ...], cut_outs: tuple[PieceCutOut, ...] = ()
+) -> Run:
+    return Run(
+        item=0,
+        mark="N",
+        wall="north",
+        course=course,
+        lap=inches(1),
+        end_gap=inches("0.25"),
+        starts_at=inches("0.25"),
+        pieces=pieces,
+        laps_at=laps,
+        on_top=(Side.LEFT,) * len(laps),
+        cut_outs=cut_outs,
+    )
 
 
 def _left(length: int, end: FactoryEnd, after: int) -> LeftOver:
@@ -223,7 +241,7 @@ def four_pieces() -> tuple[Job, CutPlan]:
     sticks = ("S3", 1), ("S1", 1), ("S2", 1), ("S2", 2)
     pieces = tuple(RunPiece(length, *stick) for length, stick in zip(lengths, sticks, strict=True))
     laps = tuple(map(inches, ("59.25", "208.25", "267.25")))
-    run = Run(0, "N", "north", 1, pieces, laps, (Side.LEFT,) * 3)
+    run = _run(1, pieces, laps)
     order = [plans.line("12-6", inches(150), 3, "9.80", "29.40")]
     plan = plans.answer(job, (whole, pair, first), order, 147, Proof("search", text="330 1/2 in are three panels"))
     return job, replace(plan, materials=(replace(plan.materials[0], runs=(run,)),))

@@ -130,7 +130,19 @@ def _run(job: Job, item: int, lengths: Sequence[int], sticks: Sequence[str]) -> 
         if begin < cut_out.end and cut_out.start < begin + length
     )
     mark, course = required.mark, required.first_course
-    return Run(item, mark, "north", course, pieces, tuple(lefts[1:]), (on_top,) * (len(lengths) - 1), cut_outs)
+    return Run(
+        item=item,
+        mark=mark,
+        wall="north",
+        course=course,
+        lap=lap,
+        end_gap=settings.end_gap,
+        starts_at=left,
+        pieces=pieces,
+        laps_at=tuple(lefts[1:]),
+        on_top=(on_top,) * (len(lengths) - 1),
+        cut_outs=cut_outs,
+    )
 
 
 def shifted(pair: Pair, by: int) -> Pair:
@@ -143,6 +155,7 @@ def shifted(pair: Pair, by: int) -> Pair:
     runs = tuple(
         replace(
             run,
+            starts_at=run.starts_at + by,
             laps_at=tuple(place + by for place in run.laps_at),
             cut_outs=tuple(replace(found, cut_out=cut_outs[run.item][found.cut_out]) for found in run.cut_outs),
         )
@@ -219,6 +232,7 @@ def _mirrored_run(run: Run, item: Required, lap: int) -> Run:
     )
     return replace(
         run,
+        starts_at=WALL - run.laps_at[-1] - run.pieces[-1].length,
         pieces=run.pieces[::-1],
         laps_at=tuple(WALL - place - lap for place in reversed(run.laps_at)),
         on_top=tuple(_OTHER[side] for side in reversed(run.on_top)),

@@ -75,7 +75,8 @@ COMPONENTS: Json = {
     ),
     "Run": record(
         item=COUNT, mark=TEXT, wall=maybe(TEXT), course=maybe(COUNT),
-        pieces=listed(record(length=NUMBER, stick=TEXT, cut=COUNT)), laps_at=listed(NUMBER),
+        pieces=listed(record(length=NUMBER, stick=TEXT, cut=COUNT)), laps_at=listed(NUMBER), lap=NUMBER,
+        end_gap=NUMBER, starts_at=NUMBER,
         first=maybe({"enum": [*Side]}), on_top={"anyOf": [{"enum": [*Side]}, listed({"enum": [*Side]})]},
         cut_outs=listed(_CUT_OUT),
     ),

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 
 from service.drawing.tags import Tags
-from solver.demand import widest_allowances
+from solver.allowances import of_pieces
 from solver.job import Job
 from solver.materials import Material
 from solver.plan import Cut, CutPlan, MaterialPlan, PieceCutOut, PlacedPiece, Run
-from solver.required import End, Meets, Required, Side
+from solver.required import Required, Side
 
 Source = tuple[str, int]
 """A stick and which of its cuts, from 1."""
@@ -22,7 +21,6 @@ class _Found:
     tag: str
     placed: PlacedPiece
     cut: Cut
-    stock: str | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +87,7 @@ def _covered(job: Job, plan: MaterialPlan) -> Iterator[Covered]:
     material = next(m for m in job.materials if m.id == plan.material)
     cuts = dict(_cuts(plan))
     for run in plan.runs:
-        yield _run(job.required[run.item], run, material, cuts)
+        yield _run(job.required[run.item], run, cuts)
     in_runs = {run.item for run in plan.runs}
     for source, found in cuts.items():
         required = job.required[found.placed.item]
@@ -101,13 +99,12 @@ def _cuts(plan: MaterialPlan) -> Iterator[tuple[Source, _Found]]:
     tags = Tags.of(plan)
     for use, stick in plan.sticks():
         for place, piece in enumerate(stick.pieces, 1):
-            yield (stick.stick, place), _Found(tags.tag(piece), piece, use.cuts[place - 1], use.stock)
+            yield (stick.stick, place), _Found(tags.tag(piece), piece, use.cuts[place - 1])
 
 
-def _run(required: Required, run: Run, material: Material, cuts: Mapping[Source, _Found]) -> Covered:
+def _run(required: Required, run: Run, cuts: Mapping[Source, _Found]) -> Covered:
     sources = [(piece.stick, piece.cut) for piece in run.pieces]
-    lap, end_gap = _allowances(material, {cuts[source].stock for source in sources})
-    lefts = [required.start + _offset(required.left_end, lap, end_gap), *run.laps_at]
+    lefts = [run.starts_at, *run.laps_at]
     pieces = tuple(
         _hung(cuts[source], source, left, [c for c in run.cut_outs if c.piece == number])
         for number, (source, left) in enumerate(zip(sources, lefts, strict=True), 1)
@@ -115,27 +112,13 @@ def _run(required: Required, run: Run, material: Material, cuts: Mapping[Source,
     return Covered(required, run.course, pieces, run.laps_at, run.on_top)
 
 
-def _allowances(material: Material, stocks: AbstractSet[str | None]) -> tuple[int, int]:
-    """Return the lap and end gap of a run: the largest that its sticks ask for."""
-    own = material.settings.lap, material.settings.end_gap
-    rows = [(row.lap, row.end_gap) for row in material.stock if row.id in stocks]
-    rows += [(None, None)] * (None in stocks)
-    laps = [lap for row in rows if (lap := own[0] if row[0] is None else row[0]) is not None]
-    return max(laps, default=0), max((own[1] if row[1] is None else row[1] for row in rows), default=own[1])
-
-
 def _single(required: Required, source: Source, found: _Found, material: Material) -> Covered:
-    lap, end_gap = widest_allowances(material)
-    left = required.start + _offset(required.left_end, lap or 0, end_gap)
+    left = of_pieces(material).starts_at(required.start, required.left_end.meets)
     right = left + found.cut.length
     course = found.placed.course
     cut_outs = [c for c in required.cut_outs if c.course in (None, course)]
     given_back = [PieceCutOut(1, c.start - left, right - c.end, c) for c in cut_outs]
     return Covered(required, course, (_hung(found, source, left, given_back),), (), ())
-
-
-def _offset(end: End, lap: int, end_gap: int) -> int:
-    return {Meets.PLAIN: 0, Meets.CHANNEL: end_gap, Meets.LAP: -lap}[end.meets]
 
 
 def _hung(found: _Found, source: Source, left: int, cut_outs: Sequence[PieceCutOut]) -> Hung:

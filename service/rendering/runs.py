@@ -13,7 +13,7 @@ Json = dict[str, Any]
 
 
 def render_run(job: Job, run: Run) -> Json:
-    """Return one course of one item, piece by piece.
+    """Return one course of one item, piece by piece, with the lap and end gap that it was cut by.
 
     ``on_top`` is the side whose panel lies on top at every lap, or a list with one side for each lap where
     they differ (the wall is seen from between); ``first`` is the side laid first, null where both are.
@@ -27,6 +27,9 @@ def render_run(job: Job, run: Run) -> Json:
         "pieces": [
             {"length": to_number(piece.length, unit), "stick": piece.stick, "cut": piece.cut} for piece in run.pieces
         ],
+        "lap": to_number(run.lap, unit),
+        "end_gap": to_number(run.end_gap, unit),
+        "starts_at": to_number(run.starts_at, unit),
         "laps_at": [to_number(place, unit) for place in run.laps_at],
         "first": _other(run.on_top[0]) if len(set(run.on_top)) == 1 else None,
         "on_top": run.on_top[0] if len(set(run.on_top)) == 1 else list(run.on_top),

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 
-from solver.demand import widest_allowances
+from solver.allowances import of_pieces
 from solver.job import Job
-from solver.plan import MaterialPlan
+from solver.plan import MaterialPlan, Run
 from solver.required import Meets, Required
 
 
@@ -22,16 +22,14 @@ def waste_percent(parts: Iterable[MaterialPlan]) -> float:
 def lap_length(job: Job, plan: MaterialPlan) -> int:
     """Return the length that lies under other panels, in ticks: a lap for each lapped end and each lap in a run."""
     material = next(material for material in job.materials if material.id == plan.material)
-    lap, _ = widest_allowances(material)
-    return max(0, lap or 0) * sum(_laps(job, plan))
+    lap, runs = max(0, of_pieces(material).lap), {run.item for run in plan.runs}
+    pieces = (piece for _, stick in plan.sticks() for piece in stick.pieces if piece.item not in runs)
+    single = sum(lap * _lapped_ends(job.required[piece.item]) for piece in pieces)
+    return single + sum(max(0, run.lap) * _laps(job, run) for run in plan.runs)
 
 
-def _laps(job: Job, plan: MaterialPlan) -> Iterator[int]:
-    runs = {run.item for run in plan.runs}
-    for run in plan.runs:
-        yield len(run.pieces) - 1 + _lapped_ends(job.required[run.item])
-    for _, stick in plan.sticks():
-        yield sum(_lapped_ends(job.required[piece.item]) for piece in stick.pieces if piece.item not in runs)
+def _laps(job: Job, run: Run) -> int:
+    return len(run.pieces) - 1 + _lapped_ends(job.required[run.item])
 
 
 def _lapped_ends(required: Required) -> int:

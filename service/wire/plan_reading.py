@@ -110,7 +110,19 @@ def _run(job: Job, data: Loaded) -> Run:
     laps = tuple(ticks(place) for place in data["laps_at"])
     sides = data["on_top"] * len(laps) if len(data["on_top"]) == 1 else data["on_top"]
     pieces = tuple(RunPiece(**_plain(piece)) for piece in data["pieces"])
-    return Run(data["item"], item.mark, item.wall, data.get("course"), pieces, laps, sides, _cut_outs(item, data))
+    return Run(
+        item=data["item"],
+        mark=item.mark,
+        wall=item.wall,
+        course=data.get("course"),
+        lap=ticks(data["lap"]),
+        end_gap=ticks(data["end_gap"]),
+        starts_at=ticks(data["starts_at"]),
+        pieces=pieces,
+        laps_at=laps,
+        on_top=sides,
+        cut_outs=_cut_outs(item, data),
+    )
 
 
 def _cut_outs(item: Required, data: Loaded) -> tuple[PieceCutOut, ...]:

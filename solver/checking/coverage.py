@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator
 from solver.checking.bench import Bench
 from solver.checking.fault import Fault, told
 from solver.checking.laid import Laid, laid_runs
+from solver.checking.wanted import own_lap
 from solver.plan import PieceCutOut
 from solver.required import Side
 
@@ -17,6 +18,7 @@ def check_coverage(bench: Bench) -> Iterator[Fault]:
     viewed = {wall.id: wall.viewed_from for wall in bench.job.walls}
     for laid in laid_runs(bench):
         yield from _sum(bench, laid)
+        yield from _allowances(bench, laid)
         yield from _fewest(laid, bench.material.settings.extra_laps)
         yield from _lap_places(bench, laid)
         yield from _facing(bench, laid, viewed.get(laid.run.wall or ""))
@@ -31,6 +33,17 @@ def _sum(bench: Bench, laid: Laid) -> Iterator[Fault]:
     room = sum(part.cut.room for part in laid.parts)
     if room != laid.wanted.required.room:
         yield Fault("coverage", laid.place, told(f"room {bench.say(laid.wanted.required.room)}", bench.say(room)))
+
+
+def _allowances(bench: Bench, laid: Laid) -> Iterator[Fault]:
+    """Check the lap, the end gap and the start that the run says it was cut by, and that its sticks may be lapped."""
+    needed, run = (laid.lap, laid.gap, laid.lefts[0]), laid.run
+    if (found := (run.lap, run.end_gap, run.starts_at)) != needed:
+        words = f"lap, end gap and start {bench.say_all(needed)}"
+        yield Fault("coverage", laid.place, told(words, bench.say_all(found)))
+    rows = (bench.rows.get(part.use.stock or "") for part in laid.parts)
+    if len(laid.parts) > 1 and any(own_lap(row, bench.material) is None for row in rows):
+        yield Fault("coverage", laid.place, told("sticks that may be lapped", "one that may not"))
 
 
 def _fewest(laid: Laid, extra: int) -> Iterator[Fault]:

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from solver.checking.bench import Bench, consumed, true_ends
 from solver.checking.fault import Fault, told
 from solver.checking.fitting import Load, fits
-from solver.checking.wanted import Wanted
+from solver.checking.wanted import Wanted, own_lap
 from solver.job import Job
 from solver.materials import FactoryEnd
 from solver.plan import CutPlan, NotCut, PatternUse, StickUse
@@ -56,7 +56,7 @@ def _run_reason(bench: Bench, entry: NotCut, wanted: Wanted) -> Iterator[Fault]:
     place = f"#/required/{entry.item}"
     if entry.code != STOCK_EXHAUSTED:
         yield Fault("not_cut", place, told(STOCK_EXHAUSTED, entry.code))
-    for load, left in _unused(bench):
+    for load, left in _unused(bench, lapped=True):
         if left is None or (bench.plan.least_uncut and _covers(load.length, left, wanted)):
             found = f"{left} of {bench.say(load.length)}" if left else f"any number of {bench.say(load.length)}"
             yield Fault("not_cut", place, told("no unused sticks that cover the run", found))
@@ -70,14 +70,16 @@ def _kerf(bench: Bench) -> int:
     return bench.material.settings.kerf
 
 
-def _unused(bench: Bench) -> Iterator[tuple[Load, int | None]]:
-    """Yield every kind of stick, and how many of it are not used (None: no limit)."""
+def _unused(bench: Bench, *, lapped: bool = False) -> Iterator[tuple[Load, int | None]]:
+    """Yield every kind of stick, and how many of it are not used (None: no limit); of ``lapped`` those that may be."""
     used = Counter(use.stock for _, use, _ in bench.sticks())
     taken = Counter(stick.offcut_id for _, _, stick in bench.sticks())
     for row in bench.material.stock:
+        if lapped and own_lap(row, bench.material) is None:
+            continue
         left = None if row.available is None else row.available - used[row.id]
         yield Load(row.length, FactoryEnd.BOTH), left
-    for offcut in bench.offcuts.values():
+    for offcut in bench.offcuts.values() if not lapped or own_lap(None, bench.material) is not None else ():
         yield Load(offcut.length, offcut.factory_end), offcut.quantity - taken[offcut.id]
 
 

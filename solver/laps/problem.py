@@ -16,7 +16,10 @@ from solver.required import Meets, Side
 
 @dataclass(frozen=True, slots=True)
 class LapStick:
-    """One kind of stick: what ``solver.cutting.problem.Stick`` says, and the lap and end gap that it asks of a run."""
+    """One kind of stick: what ``solver.cutting.problem.Stick`` says, and the lap and end gap that it asks of a run.
+
+    No piece of a run comes from one that is not ``lapped``.
+    """
 
     length: int
     cost: int
@@ -25,6 +28,7 @@ class LapStick:
     right: bool
     lap: int
     end_gap: int
+    lapped: bool = True
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,6 +14,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations_with_replacement, product
 
+from solver.allowances import Allowances, widest
 from solver.laps.problem import LapProblem, LapRun, LapStick
 from solver.materials import LapEnds
 from solver.required import Meets
@@ -22,14 +23,6 @@ MOST_ROWS = 400
 """More rows of whole sticks than this for one run are not listed; the longest sticks come first."""
 
 Kinds = frozenset[int]
-
-
-@dataclass(frozen=True, slots=True)
-class Allowances:
-    """A lap and an end gap, in ticks."""
-
-    lap: int
-    end_gap: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,8 +63,7 @@ def own(stick: LapStick) -> Allowances:
 
 def span(run: LapRun, parts: int, allowances: Allowances) -> int:
     """Return what the pieces of a run add up to, in ticks."""
-    ends = sum(_allowance(end, allowances) for end in (run.left, run.right))
-    return run.length + ends + allowances.lap * (parts - 1)
+    return run.length + allowances.at(run.left) + allowances.at(run.right) + allowances.lap * (parts - 1)
 
 
 def fewest_parts(run: LapRun, longest: int, allowances: Allowances) -> int:
@@ -97,7 +89,7 @@ class _Listing:
 
     def __init__(self, problem: LapProblem, run: LapRun) -> None:
         self._problem, self._run = problem, run
-        self._kinds = [k for k, stick in enumerate(problem.sticks) if stick.limit != 0]
+        self._kinds = [k for k, stick in enumerate(problem.sticks) if stick.limit != 0 and stick.lapped]
         self._groups = list(dict.fromkeys(own(problem.sticks[k]) for k in self._kinds))
         self._lengths = sorted({problem.sticks[k].length for k in self._kinds})
         self._complete = True
@@ -151,7 +143,7 @@ class _Listing:
     def _shape(self, parts: int, wholes: tuple[int, ...], one: int, other: int, field_ends: int) -> Shape | None:
         sticks = self._problem.sticks
         used = {self._groups[g] for g in (one, other) if g >= 0} | {own(sticks[k]) for k in wholes}
-        both = Allowances(max(a.lap for a in used), max(a.end_gap for a in used))
+        both = widest(used)
         longest = self._longest_allowed(parts, both)
         if any(sticks[k].length > longest for k in wholes):
             return None
@@ -162,7 +154,7 @@ class _Listing:
         reach = sum(max((sticks[k].length for k in kinds), default=0) for kinds in (first, last))
         if not bool(first) + bool(last) <= rest <= reach:
             return None
-        origin = self._run.start - _allowance(self._run.left, both)
+        origin = both.starts_at(self._run.start, self._run.left)
         return Shape(first, wholes, last, rest, origin, both, field_ends)
 
     def _longest_allowed(self, parts: int, both: Allowances) -> int:
@@ -190,9 +182,3 @@ def _orders(bag: Counter[int]) -> Iterator[tuple[int, ...]]:
     for kind in kinds:
         for rest in _orders(bag - Counter((kind,))):
             yield (kind, *rest)
-
-
-def _allowance(end: Meets, allowances: Allowances) -> int:
-    if end is Meets.LAP:
-        return allowances.lap
-    return -allowances.end_gap if end is Meets.CHANNEL else 0

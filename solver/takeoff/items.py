@@ -6,7 +6,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import count
 from math import ceil
 
-from solver.demand import longest_stick, widest_allowances
+from solver.allowances import of_pieces
+from solver.demand import longest_stick
 from solver.materials import Material
 from solver.required import CutOut, End, KeepClear, Meets, Required
 from solver.takeoff.answer import Course, RunOnWall, SoffitRow, Trim
@@ -114,7 +115,7 @@ def trim_items(house: House, trim: Sequence[Trim]) -> Iterator[Required]:
             mark = f"{MARKS[piece.role]}{next(numbers[piece.role])}"
             length = -(-piece.length // parts)
             item = Required(mark, material.id, length, parts * piece.quantity, end, end, ref=piece.place)
-            if item.cut_length(0, widest_allowances(material)[1]) > 0:
+            if of_pieces(material).cut_length(item) > 0:
                 yield item
 
 

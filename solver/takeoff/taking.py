@@ -11,7 +11,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 from fractions import Fraction
 
-from solver.demand import longest_stick, widest_allowances
+from solver.allowances import of_pieces
+from solver.demand import longest_stick
 from solver.job import Wall as PlannedWall
 from solver.materials import Material
 from solver.required import Required
@@ -71,7 +72,7 @@ def _wall(site: Survey) -> WallTakeOff:
 
 def end_gap(material: Material | None) -> int:
     """Return the largest end gap of a material's sticks, in ticks, as a run uses it; 0 without a material."""
-    return widest_allowances(material)[1] if material else 0
+    return of_pieces(material).end_gap if material else 0
 
 
 def longest(material: Material | None) -> int:

@@ -9,8 +9,8 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
+from solver.allowances import of_pieces
 from solver.cutting import Cutting, solve
-from solver.demand import widest_allowances
 from solver.watch import Watch
 from solver.weekly.alone import AloneJob
 from solver.weekly.dated import DatedProblem
@@ -68,10 +68,11 @@ def _wanted(one: AloneJob) -> int:
     """Return the least length that a job's pieces and runs take up, in ticks: a lap may be left out, a gap not."""
     pieces = sum(k.takes * len(c) for k, c in zip(one.demand.kinds, one.demand.claims, strict=True))
     material = one.demand.material
-    lap, gap = widest_allowances(material)
+    asked = of_pieces(material)
+    lapless = replace(asked, lap=0)
     shortest = min(row.length for row in material.stock if row.available != 0)
     runs = 0
     for required in (one.demand.job.required[item] for item in one.demand.runs):
         gaps = 2 + required.length // shortest + material.settings.extra_laps
-        runs += required.pieces * (required.cut_length(0, gap) + min(0, lap or 0) * (gaps + 2))
+        runs += required.pieces * (lapless.cut_length(required) + min(0, asked.lap) * (gaps + 2))
     return pieces + runs

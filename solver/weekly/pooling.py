@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from solver.allowances import differ
 from solver.cutting import Pattern, solve
 from solver.materials import Material
 from solver.plan import StoppedBy
@@ -135,5 +136,5 @@ def _material_week(standing: Standing, material: Material, watch: Watch, *, keep
 
 def _fixed(material: Material, alone: Iterable[AloneJob], *, keep_runs: bool) -> bool:
     """Whether the jobs' own cuts must stay: laps hang on which stick a run's piece comes from, or on chance ends."""
-    own = any(row.lap is not None or row.end_gap is not None for row in material.stock)
-    return any(one.demand.runs and (keep_runs or own or one.filled.notices) for one in alone)
+    kept = keep_runs or differ(material)
+    return any(one.demand.runs and (kept or one.filled.notices) for one in alone)

@@ -50,15 +50,27 @@ FAULTS = (
         "pieces are cut by the smallest lap and gap among stock rows, and the checker agrees",
         "unit/test_allowances.py",
         (
-            "solver/demand.py",
-            "return max(laps, default=settings.lap), max(gaps",
-            "return min(laps, default=settings.lap), min(gaps",
+            "solver/allowances.py",
+            "return Allowances(max(laps, default=settings.lap or 0), max(gaps",
+            "return Allowances(min(laps, default=settings.lap or 0), min(gaps",
         ),
         (
             "solver/checking/wanted.py",
             "return max(laps, default=None), max(own_gap",
             "return min(laps, default=None), min(own_gap",
         ),
+    ),
+    _fault(
+        "widest-lap-told",
+        "the length under laps goes by the widest lap of any row, whatever the run was cut by",
+        "unit/test_waste.py",
+        ("service/rendering/waste.py", "max(0, run.lap)", "lap"),
+    ),
+    _fault(
+        "lapless-panel-lapped",
+        "a run is laid with panels that may not be lapped",
+        "unit/test_allowances.py",
+        ("solver/laps/shapes.py", " and stick.lapped]", "]"),
     ),
     _fault(
         "offcut-on-its-own-day",

@@ -9,9 +9,10 @@ from decimal import Decimal
 import pytest
 
 from solver import plan_job
+from solver.check import check
 from solver.job import Job
 from solver.lengths import Unit
-from solver.materials import DEFAULTS, Category, Material, StockLength
+from solver.materials import DEFAULTS, Category, LapEnds, Material, StockLength
 from solver.plan import CutPlan
 from solver.required import End, KeepClear, Meets, Required
 from tests.scenario import inches
@@ -65,3 +66,54 @@ def test_a_lap_may_not_reach_into_what_is_kept_clear_from_its_left(clear_from: s
     (run,) = plan.materials[0].runs
     assert (len(run.pieces), plan.warnings) == (panels, ())
     assert all(lap + inches(1) <= clear.start or lap >= clear.end for lap in run.laps_at)
+
+
+LAPLESS = replace(LONG, lap=None, end_gap=None)
+"""A row that names no lap, of a material that has none: it may not be lapped."""
+
+
+def run_of_two_rows(available: int | None = None) -> Job:
+    """A run of 380 in: the long panels may not be lapped, the short ones with 1 in."""
+    panel = Material(
+        "panel", Category.SOFFIT, (replace(SHORT, available=available), LAPLESS), DEFAULTS[Category.SOFFIT]
+    )
+    return Job("the lean-to", Unit("in"), (panel,), (Required("N", "panel", inches(380)),))
+
+
+def test_a_panel_that_may_not_be_lapped_is_in_no_run() -> None:
+    """Two long panels butted end to end would reach 380 in, which nobody allowed: three short ones lapped do, 382."""
+    (part,) = plan_job(run_of_two_rows(), time.monotonic).materials
+    assert [use.stock for use in part.patterns] == ["12-6", "12-6"]
+    assert (part.used_length, part.runs[0].lap) == (inches(382), inches(1))
+
+
+def test_a_run_that_only_lapless_panels_could_cover_is_not_cut() -> None:
+    """With two short panels left there are 299 in of lapped panel, however many long ones lie beside them."""
+    plan = plan_job(run_of_two_rows(available=2), time.monotonic)
+    assert [(entry.mark, entry.code) for entry in plan.not_cut] == [("N", "stock_exhausted")]
+
+
+def test_the_checker_refuses_a_run_on_panels_that_may_not_be_lapped() -> None:
+    """The plan that is right where the long panels may be butted (a lap of 0) is refused where they may not."""
+    job = run_of_two_rows()
+    butted = replace(job.materials[0], stock=(SHORT, replace(LAPLESS, lap=0)))
+    plan = plan_job(replace(job, materials=(butted,)), time.monotonic)
+    assert [use.stock for use in plan.materials[0].patterns] == ["16-8", "16-8"]
+    assert "sticks that may be lapped" in " ".join(fault.detail for fault in check(job, plan))
+
+
+def test_a_run_says_the_lap_the_gap_and_the_start_that_it_was_cut_by() -> None:
+    """Of a long and a short panel the long one's 1 1/4 and 3/8 in hold; of two short ones 1 and 1/4 in.
+
+    380 in between channels are 379 1/4 and a lap of 1 1/4, 380 1/2 in of 200 and 180 1/2; 280 are 279 1/2 and 1 in.
+    """
+    item = Required("N", "panel", inches(380), left_end=CHANNEL, right_end=CHANNEL)
+    dear = replace(LONG, price=Decimal(20))
+    for length, stock, said in ((380, (dear,), ("1.25", "0.375")), (280, (SHORT, dear), ("1", "0.25"))):
+        (part,) = planned(
+            replace(item, length=inches(length), start=inches(10)), stock=stock, lap_ends=LapEnds.ANY
+        ).materials
+        (run,) = part.runs
+        lap, gap = map(inches, said)
+        assert (run.lap, run.end_gap, run.starts_at) == (lap, gap, inches(10) + gap)
+        assert part.used_length == inches(length) - 2 * gap + lap

@@ -6,13 +6,13 @@ import time
 from dataclasses import replace
 from decimal import Decimal
 
-from service.rendering.waste import waste_percent
+from service.rendering.waste import lap_length, waste_percent
 from solver import plan_job
 from solver.job import Job
 from solver.lengths import Unit
-from solver.materials import DEFAULTS, Category, FactoryEnd, Material, Offcut, StockLength
+from solver.materials import DEFAULTS, Category, FactoryEnd, LapEnds, Material, Offcut, StockLength
 from solver.plan import CutPlan
-from solver.required import Required
+from solver.required import End, Meets, Required
 from tests.scenario import inches
 
 PANEL = Material(
@@ -50,3 +50,23 @@ def test_an_offcut_on_hand_counts_as_consumed() -> None:
 def test_nothing_consumed_is_no_waste() -> None:
     """Where nothing could be cut there is nothing to divide by."""
     assert waste_percent(()) == 0.0
+
+
+def test_length_under_laps_goes_by_the_laps_that_were_decided() -> None:
+    """A run of 286 in out of two cheap panels that ask for 1 in of lap: 287 in are cut, and 1 in lies under a lap.
+
+    The dear panels ask for 2 1/2 in, and would only if a run used one. A lapped piece of 60 in is another matter:
+    which panel it comes from was open when its length was set, so 2 1/2 in of it are lap, 3 1/2 in all.
+    """
+    cheap = StockLength("12-6", inches(150), price=Decimal("9.80"), lap=inches(1))
+    dear = StockLength("12-8", inches(152), price=Decimal(100), lap=inches("2.5"))
+    settings = replace(DEFAULTS[Category.SIDING], lap_ends=LapEnds.ANY)
+    panel = replace(PANEL, stock=(cheap, dear), settings=settings)
+    run = Required("N", "panel", inches(286))
+    job = Job("the lean-to", Unit("in"), (panel,), (run,))
+    (part,) = planned(job).materials
+    assert (part.used_length, lap_length(job, part)) == (inches(287), inches(1))
+    lapped = Required("A", "panel", inches(60), left_end=End(Meets.LAP))
+    both = replace(job, required=(run, lapped))
+    (part,) = planned(both).materials
+    assert (part.used_length, lap_length(both, part)) == (inches("349.5"), inches("3.5"))
