@@ -1,12 +1,12 @@
 """Runs longer than a stick: where their laps fall, decided together with the cutting.
 
-Who lives here: ``problem`` (what is asked and answered), ``solving`` (the way between, as a table of contents),
-the geometry of runs (``shapes``, ``site``, ``intervals``, ``neighbours``), plans in the making (``yard``, ``laying``,
-``allowed``, ``fills``, ``packing``, ``begin``, ``search``), the bound (``columns``, ``valuing``, ``knots``, ``master``,
-``bounding``, ``freely``, ``cheapest``), whole plans out of columns (``pool``, ``restricted``, ``staggering``,
-``dealing``, ``recut``), plans cut again by the engine (``again``), the fewest rules a wall must break (``fewest``,
-``unavoidable``), what is done in which order and how often (``effort``), and the answer (``answer``). Plain integers
-come in and go out; nothing here touches a job, a material or the checker.
+Who lives here: ``problem`` (what is asked and answered), ``solving`` (the way between, as a table of contents), the
+geometry of runs (``shapes``, ``sums``, ``site``, ``intervals``, ``neighbours``), plans in the making (``yard``,
+``laying``, ``allowed``, ``fills``, ``packing``, ``begin``, ``search``), the bound (``columns``, ``valuing``,
+``knots``, ``master``, ``bounding``, ``freely``, ``cheapest``), whole plans out of columns (``pool``, ``restricted``,
+``staggering``, ``dealing``, ``recut``), plans cut again by the engine (``again``), the fewest rules a wall must break
+(``fewest``, ``unavoidable``), what is done in which order and how often (``effort``), and the answer (``answer``).
+Plain integers come in and go out; nothing here touches a job, a material or the checker.
 
 The model. With factory ends a run is a first piece (it carries its stick's right factory end), uncut sticks, and a
 last piece (left factory end), and for each row of uncut sticks the two cut pieces add up to a constant. A stick gives
@@ -26,9 +26,14 @@ their common divisor, and a best plan is found at a corner. (Where a rule must b
 best plan may not exist; closing them only lowers the bound.) The divisor is that of sticks, pieces, kerf, what cut
 pieces add up to, and the edges of what a run's own rules forbid.
 
-Where ends don't matter this fails: a stick may hold two first pieces, and a_1 + a_2 <= 9 with a_1 - a_2 >= 2 has its
-corner at 5 1/2 and 3 1/2. There, and where the divisor is too fine for the grid, pieces are rounded down to cells for
-the bound. Plans never are on a grid at all: their lengths are ticks.
+Where ends don't matter every piece of a run may be cut, those between two laps as well, and the bound goes by what
+the pieces add up to (``sums``). With rules between courses positions on the grid no longer suffice there: a stick may
+hold two first pieces, and a_1 + a_2 <= 9 with a_1 - a_2 >= 2 has its corner at 5 1/2 and 3 1/2. But the bound knows of
+no such rules. Fix how many pieces each run has and which stick gives each. Then every length is in one row that says
+what a run's pieces add up to, and in one that says what a stick holds: the matrix is that of a bipartite graph, which
+is totally unimodular (Hoffman and Kruskal 1956), and lengths on the grid suffice, in any number a stick. Only where
+the divisor is too fine for the grid are pieces rounded down to cells for the bound. Plans never are on a grid at all:
+their lengths are ticks.
 """
 
 from solver.laps.solving import plan_laps

@@ -20,10 +20,11 @@ def least_length(site: Site) -> int:
     problem = site.problem
     pieces = sum((piece.length + problem.kerf) * piece.demand for piece in problem.pieces)
     runs = 0
-    for layouts in site.layouts:
-        sums = [
+    for layouts, free in zip(site.layouts, site.sums, strict=True):
+        shapes = [layout.shape for layout in layouts]
+        sums = [each.length + problem.kerf * each.parts for each in free] or [
             shape.rest + sum(problem.sticks[k].length for k in shape.wholes) + problem.kerf * shape.parts
-            for shape in (layout.shape for layout in layouts)
+            for shape in shapes
         ]
         runs += min(sums, default=0)
     return pieces + runs

@@ -2,22 +2,28 @@
 
 Values of slots from the sided linear program, averaged over both sides, serve here as well: any values bound
 the cost of all plans. A stick's ceiling is a knapsack over plain pieces and slots of every length, a run's least
-cost the cheapest row of pieces of the right sum; rules of placement are left out, which only lowers the bound.
+cost the cheapest row of pieces of the right sum, whatever their number; rules of placement are left out, which
+only lowers the bound.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from fractions import Fraction
 
 import numpy as np
 
 from solver.laps.fills import Fills
 from solver.laps.prices import Ints, width
-from solver.laps.site import Layout, Site
+from solver.laps.site import MOST_CELLS, Site
+from solver.laps.sums import FreeSum
 from solver.laps.valuing import Values
 
 MOST = 2**60
 """Stands for what no pieces add up to: sums of values stay far below it."""
+
+MOST_LISTED = 4 * MOST_CELLS
+"""Rows of pieces that take more cells than this together are listed on a coarser grid."""
 
 
 def freely_bounded(site: Site, values: Values) -> Fraction:
@@ -32,7 +38,7 @@ def freely_bounded(site: Site, values: Values) -> Fraction:
             used[kind] = max(0, ceiling - cost)
         elif ceiling > cost:
             stretch = max(stretch, Fraction(ceiling, cost))
-    total = sum(_least_costs(site, slot))
+    total = _least_costs(site, slot)
     total += sum(site.problem.pieces[i].demand * int(v) for i, v in zip(site.plain, values.plain, strict=True))
     total -= sum((site.problem.sticks[k].limit or 0) * extra for k, extra in used.items())
     return Fraction(total) / (stretch * values.scale)
@@ -52,45 +58,65 @@ def _ceilings(site: Site, values: Values, slot: Ints) -> Ints:
     return found
 
 
-def _least_costs(site: Site, slot: Ints) -> list[int]:
-    """Return for every run the least that pieces adding up to it are worth."""
-    sums = [{(_shortest(site, y), y.shape.parts, _fewest_cells(site, y)) for y in found} for found in site.layouts]
-    most = max((parts for found in sums for _, parts, _ in found), default=0)
-    rows = {least: _rows(slot, most, least) for least in sorted({least for found in sums for least, *_ in found})}
-    return [min((int(rows[least][parts][cells]) for least, parts, cells in found), default=0) for found in sums]
+def _least_costs(site: Site, slot: Ints) -> int:
+    """Return the least that pieces adding up to every run are worth, all together."""
+    rows = Rows(slot)
+    counts = Counter(site.alike)
+    sums = {alike: site.sums[run] for run, alike in enumerate(site.alike)}
+    least = {alike: min((_least_cost(site, rows, s) for s in found), default=0) for alike, found in sums.items()}
+    return sum(counts[alike] * least[alike] for alike in counts)
 
 
-def _together(site: Site, layout: Layout) -> int:
-    """Return what the pieces of a run add up to, in ticks."""
-    return layout.shape.rest + sum(site.problem.sticks[k].length for k in layout.shape.wholes)
+def _least_cost(site: Site, rows: Rows, each: FreeSum) -> int:
+    together, shortest = _cells(site, each)
+    return rows.least(each.parts, shortest, together)
 
 
-def _fewest_cells(site: Site, layout: Layout) -> int:
-    """Return the fewest cells that the pieces of a run take together, each rounded down, however it is cut."""
-    parts = layout.shape.parts
-    together = _together(site, layout) + site.problem.kerf * parts
-    return max(_shortest(site, layout) * parts, together // site.cell - parts + 1)
+def _cells(site: Site, each: FreeSum) -> tuple[int, int]:
+    """Return the fewest cells that the pieces take together, and the fewest that each takes.
 
-
-def _shortest(site: Site, layout: Layout) -> int:
-    """Return 0 where a piece may be so short that it is rounded down to no cell, and then it is worth nothing; else 1.
-
-    The shortest is what is left beside others as long as can be.
+    On an exact grid (see the package) pieces are whole cells, and a piece may be none at all. Else each is rounded
+    down to cells. The shortest piece is what is left beside others as long as can be.
     """
-    longest = max(stick.length for stick in site.problem.sticks)
-    shortest = max(1, _together(site, layout) - longest * (layout.shape.parts - 1))
-    return min(1, (shortest + site.problem.kerf) // site.cell)
+    kerf, cell = site.problem.kerf, site.cell
+    together = each.length + kerf * each.parts
+    exact = cell == site.divisor
+    shortest = (max(0 if exact else 1, each.length - each.longest * (each.parts - 1)) + kerf) // cell
+    return together // cell if exact else max(shortest * each.parts, together // cell - each.parts + 1), shortest
 
 
-def _rows(slot: Ints, most: int, least: int) -> list[Ints]:
-    """Return for 0 to ``most`` pieces, of ``least`` cells or more each, the least that so many cells are worth."""
-    none = np.zeros(1, np.int64)
-    rows = [none]
-    for _ in range(most):
-        before = rows[-1]
+class Rows:
+    """The least that rows of pieces are worth at one slot's values, by number of pieces and cells together."""
+
+    def __init__(self, slot: Ints) -> None:
+        """``slot[n]`` is the value of ``n`` cells, 0 to the longest stick's; it never falls."""
+        self._slot = slot
+        self._known: dict[tuple[int, int, int], Ints] = {}
+
+    def least(self, parts: int, shortest: int, cells: int) -> int:
+        """Return the least that ``parts`` pieces of ``shortest`` cells or more are worth that take ``cells`` together.
+
+        Rows of half the pieces are joined. Where those are too long to list, several cells count as one: every piece
+        is rounded down once more, as little as it can be worth, and so are they together.
+        """
+        half = parts // 2
+        joined = -(-(parts - half) * len(self._slot) // MOST_LISTED)
+        together = max(-(-(cells - parts * (joined - 1)) // joined), shortest // joined * parts)
+        one, other = (self._row(n, shortest // joined, joined) for n in (half, parts - half))
+        low, high = max(0, together - len(other) + 1), min(together, len(one) - 1)
+        return int((one[low : high + 1] + other[together - high : together - low + 1][::-1]).min())
+
+    def _row(self, parts: int, shortest: int, joined: int) -> Ints:
+        """Return by cells together, from 0, what ``parts`` pieces are worth at the least; MOST where none are."""
+        key = parts, shortest, joined
+        if key not in self._known:
+            self._known[key] = self._longer(*key) if parts else np.zeros(1, np.int64)
+        return self._known[key]
+
+    def _longer(self, parts: int, shortest: int, joined: int) -> Ints:
+        slot, before = self._slot[::joined], self._row(parts - 1, shortest, joined)
         row = np.full(len(before) + len(slot) - 1, MOST, np.int64)
-        for size in range(least, len(slot)):
+        for size in range(shortest, len(slot)):
             part = row[size : size + len(before)]
             np.minimum(part, before + (slot[size] if size else 0), out=part)
-        rows.append(row)
-    return rows
+        return row

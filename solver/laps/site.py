@@ -11,6 +11,8 @@ from math import gcd
 from solver.laps.intervals import Interval, hit
 from solver.laps.problem import LapProblem, LapRun
 from solver.laps.shapes import Kinds, Shape, shapes_of
+from solver.laps.sums import FreeSum, free_sums
+from solver.materials import LapEnds
 
 MOST_CELLS = 4096
 """The longest stick is no more cells of the grid than this; then cells are larger than the common divisor."""
@@ -54,7 +56,8 @@ class Site:
     ``alike[i]`` numbers classes of runs with the same layouts but for where they lie; ``near[i]`` are runs whose
     laps bear on run ``i``'s with the number of courses between them; ``walls`` are runs by wall, lowest first, a
     run without neighbours alone. ``divisor`` divides every length; ``cell`` is the grid for prices. ``complete``
-    is False where some run could take a shape that is not listed. ``sides`` are the distinct sets of sticks that
+    is False where some run could be made up in a way that is not listed. ``sums[i]`` says what the pieces of run ``i``
+    add up to where ends don't matter, and is empty where they do. ``sides`` are the distinct sets of sticks that
     pieces at a right end may come from, and pieces at a left end; ``plain`` are the problem's pieces that need no
     factory end, by index.
     """
@@ -69,6 +72,7 @@ class Site:
     complete: bool
     sides: tuple[tuple[Kinds, ...], tuple[Kinds, ...]]
     plain: tuple[int, ...]
+    sums: tuple[tuple[FreeSum, ...], ...]
 
 
 def site_of(problem: LapProblem) -> Site:
@@ -78,7 +82,9 @@ def site_of(problem: LapProblem) -> Site:
         tuple(layout for shape in found.shapes if (layout := _layout(problem, i, shape)) is not None)
         for i, found in enumerate(shapes)
     )
-    divisor = _divisor(problem, layouts)
+    free = problem.rules.ends is not LapEnds.FACTORY
+    sums = [free_sums(problem, run) for run in problem.runs] if free else []
+    divisor = _divisor(problem, layouts, [each.length for found in sums for each in found.sums])
     longest = max(stick.length for stick in problem.sticks)
     cell = divisor * -(-(longest + problem.kerf) // (divisor * MOST_CELLS))
     return Site(
@@ -89,9 +95,10 @@ def site_of(problem: LapProblem) -> Site:
         _walls(problem.runs),
         divisor,
         cell,
-        all(found.complete for found in shapes),
+        all(found.complete for found in (sums or shapes)),
         _sides(problem, [layout.shape for found in layouts for layout in found]),
         tuple(i for i, piece in enumerate(problem.pieces) if not (piece.left or piece.right)),
+        tuple(found.sums for found in sums) or ((),) * len(problem.runs),
     )
 
 
@@ -150,7 +157,7 @@ def _merged(stretches: Iterator[Interval]) -> list[Interval]:
     return merged
 
 
-def _divisor(problem: LapProblem, layouts: Sequence[Sequence[Layout]]) -> int:
+def _divisor(problem: LapProblem, layouts: Sequence[Sequence[Layout]], sums: Sequence[int]) -> int:
     """Return what divides every length that a corner of the choice of lengths is made of (see the package)."""
     lengths = (stick.length for stick in problem.sticks)
     found = [layout for several in layouts for layout in several]
@@ -160,6 +167,7 @@ def _divisor(problem: LapProblem, layouts: Sequence[Sequence[Layout]]) -> int:
         *lengths,
         *(piece.length for piece in problem.pieces),
         *(layout.shape.rest for layout in found),
+        *sums,
         *edges,
     )
 

@@ -1,36 +1,102 @@
-"""The bound where ends don't matter, by hand: one run out of tens."""
+"""The bound where ends don't matter, by hand: one run out of tens, and out of sticks too long for an exact grid."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
+from itertools import product
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from solver.laps.freely import freely_bounded
+from solver.laps import freely
+from solver.laps.freely import Rows, freely_bounded
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
-from solver.laps.site import site_of
+from solver.laps.site import Site, site_of
+from solver.laps.sums import FreeSum, free_sums
 from solver.laps.valuing import Values
 from solver.materials import LapEnds
 from solver.required import Meets
 
 TEN = LapStick(10, 10, None, left=True, right=True, lap=0, end_gap=0)
+LONG = replace(TEN, length=10_001, cost=10**6)
 
 
-def bound(length: int, extra_laps: int, *worth: int) -> tuple[int, Fraction]:
-    """Return the cell of the site with one run, and the bound when slots of 0, 1, ... cells are worth so much."""
+def site(length: int, extra_laps: int, stick: LapStick = TEN) -> Site:
+    """Return the site of one run."""
     runs = (LapRun(0, length, Meets.PLAIN, Meets.PLAIN),)
-    site = site_of(LapProblem((TEN,), (), runs, LapRules(LapEnds.ANY, extra_laps=extra_laps)))
-    first, last = ((np.array(worth, np.int64),) * len(side) for side in site.sides)
-    return site.cell, freely_bounded(site, Values((first, last), np.zeros(0, np.int64), {}, 1))
+    return site_of(LapProblem((stick,), (), runs, LapRules(LapEnds.ANY, extra_laps=extra_laps)))
+
+
+def bound(of: Site, *worth: int) -> Fraction:
+    """Return the bound when slots of 0, 1, ... cells are worth so much; the last figure holds for all longer ones."""
+    first, last = (
+        (np.array([*worth, *[worth[-1]] * (of.problem.sticks[0].length // of.cell + 1 - len(worth))], np.int64),)
+        * len(side)
+        for side in of.sides
+    )
+    return freely_bounded(of, Values((first, last), np.zeros(0, np.int64), {}, 1))
 
 
 def test_two_pieces_take_a_cell_each_where_a_stick_is_one() -> None:
-    """20 out of tens is two whole tens, in cells of 10; rounding down leaves no fewer than two cells."""
-    assert bound(20, 0, 0, 10) == (10, Fraction(20))
+    """20 out of tens is two whole tens, in cells of 10."""
+    assert site(20, 0).cell == 10
+    assert bound(site(20, 0), 0, 10) == 20
 
 
-@pytest.mark.parametrize(("extra_laps", "least"), [(0, 10), (1, 5)])
-def test_pieces_shorter_than_a_cell_are_worth_nothing(extra_laps: int, least: int) -> None:
-    """15 in cells of 5: two pieces are one cell each at least, worth 5; three may be 4, 4 and 7, and only 7 is one."""
-    assert bound(15, extra_laps, 0, 5, 10) == (5, Fraction(least))
+@pytest.mark.parametrize("extra_laps", [0, 1, 2])
+def test_pieces_on_an_exact_grid_add_up_exactly(extra_laps: int) -> None:
+    """15 out of tens in cells of 5, worth 5 a cell: three cells, in however many pieces. Some of them may be none."""
+    assert site(15, extra_laps).cell == 5
+    assert bound(site(15, extra_laps), 0, 5, 10) == 15
+
+
+def test_pieces_between_cells_are_rounded_down() -> None:
+    """10,001 is 3,333 cells of 3. 15,001 is 5,000 and 1 over, yet two pieces of 2 over each are 4,999 cells."""
+    assert site(15_001, 0, LONG).cell == 3
+    assert bound(site(15_001, 0, LONG), *range(3334)) == 4_999
+
+
+@pytest.mark.parametrize(("length", "least"), [(15_001, 10), (10_003, 5)])
+def test_a_piece_shorter_than_a_cell_is_worth_nothing(length: int, least: int) -> None:
+    """Beside a whole stick 5,000 are left, which is worth 5 as any slot is, or 2, which is rounded down to no cell."""
+    assert bound(site(length, 0, LONG), 0, 5) == least
+
+
+def test_a_middle_piece_may_be_cut_as_short_as_the_others() -> None:
+    """150 out of hundreds, lap 1: with two extra laps four pieces are 153 together, and none of them a whole stick."""
+    hundred = replace(TEN, length=100, cost=100, lap=1)
+    assert site(150, 2, hundred).sums[0] == (FreeSum(2, 151, 100), FreeSum(3, 152, 100), FreeSum(4, 153, 100))
+
+
+def test_a_run_is_one_piece_where_a_stick_of_smaller_lap_allows() -> None:
+    """98, lapped on the left outside: 99 out of a hundred that laps by 1. By 3 it is 101, and two pieces are 104."""
+    sticks = tuple(replace(TEN, length=100, cost=100, lap=lap) for lap in (1, 3))
+    run = LapRun(0, 98, Meets.LAP, Meets.PLAIN)
+    found = free_sums(LapProblem(sticks, (), (run,), LapRules(LapEnds.ANY)), run)
+    assert found.sums == (FreeSum(1, 99, 100), FreeSum(2, 104, 100))
+
+
+def test_runs_of_very_many_pieces_are_not_proven() -> None:
+    """Eleven wide with a lap of 10 gains 1 a piece: 200 are 190 pieces, more than are looked at."""
+    eleven = replace(TEN, length=11, lap=10)
+    assert not site(200, 0, eleven).complete
+    assert site(100, 0, eleven).complete
+
+
+ROWS = st.lists(st.integers(0, 9), min_size=1, max_size=5).map(lambda worth: [0, *sorted(worth)])
+
+
+@given(ROWS, st.integers(1, 5), st.integers(0, 1), st.data())
+def test_the_least_row_is_that_of_all_rows(worth: list[int], parts: int, shortest: int, data: st.DataObject) -> None:
+    """Whatever slots are worth; and where several cells count as one it is no more than that."""
+    cells = data.draw(st.integers(shortest * parts, parts * (len(worth) - 1)))
+    rows = product(range(shortest, len(worth)), repeat=parts)
+    least = min(sum(worth[n] for n in row) for row in rows if sum(row) == cells)
+    slot = np.array(worth, np.int64)
+    assert Rows(slot).least(parts, shortest, cells) == least
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(freely, "MOST_LISTED", 2)
+        assert Rows(slot).least(parts, shortest, cells) <= least

@@ -1,0 +1,58 @@
+"""The bound of runs held against every plan there is, cut middle pieces too, where no rule of placement counts."""
+
+from __future__ import annotations
+
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from solver.cutting.problem import Piece
+from solver.laps import plan_laps
+from solver.laps.problem import LapPlan, LapProblem, LapRules, LapRun, LapStick
+from solver.materials import LapEnds
+from solver.required import Meets
+from solver.watch import Watch
+from tests.lap_plans import complaints
+from tests.support.lap_optimum import least_cost
+
+
+@st.composite
+def problems(draw: st.DrawFn) -> LapProblem:
+    """Draw one or two stick lengths with laps of their own, one or two runs and up to three pieces."""
+    lengths = draw(st.lists(st.integers(4, 7), min_size=1, max_size=2, unique=True))
+    lap, end_gap, own = draw(st.integers(0, 2)), draw(st.integers(0, 1)), draw(st.booleans())
+    priced = draw(st.booleans())
+    sticks = tuple(
+        LapStick(
+            length,
+            cost=draw(st.integers(length - 1, length + 2)) if priced else length,
+            limit=None,
+            left=True,
+            right=True,
+            lap=draw(st.integers(0, 2)) if own else lap,
+            end_gap=draw(st.integers(0, 1)) if own else end_gap,
+        )
+        for length in lengths
+    )
+    outer = st.sampled_from(list(Meets))
+    runs = tuple(
+        LapRun(n, draw(st.integers(max(lengths) + 3, 2 * max(lengths))), draw(outer), draw(outer))
+        for n in range(1 if len(lengths) > 1 else draw(st.integers(1, 2)))
+    )
+    pieces = tuple(Piece(n, draw(st.integers(1, 3))) for n in draw(st.lists(st.integers(2, max(lengths)), max_size=1)))
+    ends = draw(st.sampled_from((LapEnds.FACTORY, LapEnds.RENOTCHED, LapEnds.ANY, LapEnds.ANY)))
+    return LapProblem(sticks, pieces, runs, LapRules(ends, extra_laps=draw(st.integers(0, 3))), draw(st.integers(0, 1)))
+
+
+def planned(problem: LapProblem) -> LapPlan:
+    """Return the plan, held against the problem piece by piece."""
+    plan = plan_laps(problem, Watch(lambda: 0.0, 60.0))
+    assert complaints(problem, plan) == []
+    return plan
+
+
+@settings(deadline=None, max_examples=25, suppress_health_check=(HealthCheck.too_slow,))
+@given(problems())
+def test_no_plan_costs_less_than_the_bound(problem: LapProblem) -> None:
+    """Nor more than the plan that was found; so what is called proven is a best one."""
+    plan = planned(problem)
+    assert plan.bound <= least_cost(problem, plan.cost)

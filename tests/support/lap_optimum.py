@@ -1,0 +1,211 @@
+"""The least that sticks for a few runs and pieces can cost, by trying every stick's contents in every order.
+
+Written from the meaning of ``LapProblem`` alone, without positions: no rule of placement counts here. Sticks are cut
+one after the other; what is kept in mind is which plain pieces are left and, for each run, how many pieces of each
+sort it has, their sum, the longest of its sticks and the largest of their laps and gaps. The cheapest states go first
+(Dijkstra), so the first that has everything is a best plan. Two pieces of a run out of one stick are left out: one
+piece, shorter by the lap, would do. Lengths must be tiny.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import cache
+from heapq import heappop, heappush
+from itertools import product
+from typing import NamedTuple
+
+from solver.laps.problem import LapProblem, LapRun, LapStick
+from solver.materials import LapEnds
+from solver.required import Meets
+
+
+class Course(NamedTuple):
+    """A run in the making: pieces without factory ends, with the right one, the left one, both; and their sum."""
+
+    free: int = 0
+    firsts: int = 0
+    lasts: int = 0
+    wholes: int = 0
+    length: int = 0
+    longest: int = 0
+    lap: int = -99
+    end_gap: int = -99
+
+    @property
+    def parts(self) -> int:
+        """How many pieces it has."""
+        return self.free + self.firsts + self.lasts + self.wholes
+
+
+Courses = tuple[Course, ...]
+State = tuple[tuple[int, ...], Courses]
+
+
+def least_cost(problem: LapProblem, most: int) -> int:
+    """Return the least cost of all plans; ``most`` if none costs less."""
+    search = _Search(problem)
+    begin: State = tuple(p.demand for p in problem.pieces), tuple(Course() for _ in problem.runs)
+    known, queue = {begin: 0}, [(0, begin)]
+    while queue:
+        cost, state = heappop(queue)
+        if cost > known[state]:
+            continue
+        if not any(state[0]) and all(map(search.covers, problem.runs, state[1])):
+            return cost
+        for more, following in search.cut_one(state, most - cost):
+            if cost + more < known.get(following, most):
+                known[following] = cost + more
+                heappush(queue, (cost + more, following))
+    return most
+
+
+class _Search:
+    def __init__(self, problem: LapProblem) -> None:
+        if any(stick.limit is not None or stick.cost < 1 or stick.lap < 0 for stick in problem.sticks):
+            raise ValueError("every kind of stick is to be had, costs something and is lapped or butted")
+        self._problem = problem
+        self._factory = problem.rules.ends is LapEnds.FACTORY
+        self._lapped_field_ends = [int(self._factory and not self._exact(run)) for run in problem.runs]
+        self._most = [self._most_parts(run) for run in problem.runs]
+
+    def _most_parts(self, run: LapRun) -> int:
+        return max(_fewest(run, s.length, t.lap, u.end_gap) for s, t, u in product(self._problem.sticks, repeat=3)) + (
+            self._problem.rules.extra_laps
+        )
+
+    @cache  # noqa: B019 (the search is over with the problem)
+    def _sums(self, n: int, parts: int, lap: int) -> tuple[int, int]:
+        """Return the least and the most that so many pieces of a run or more, lapped by so much or more, add up to."""
+        sticks = self._problem.sticks
+        laps = [s.lap for s in sticks if s.lap >= lap]
+        numbers = range(max(1, parts), max(parts, self._most[n]) + 1)
+        sums = [_together(self._problem.runs[n], p, x, s.end_gap) for p in numbers for x in laps for s in sticks]
+        return min(sums), max(sums)
+
+    def _exact(self, run: LapRun) -> bool:
+        """Whether a run lapped at both outer ends can be made of uncut sticks."""
+        if not run.left is run.right is Meets.LAP:
+            return True
+        rows = {Course()}
+        for _ in range(self._most_parts(run)):
+            rows = {_taken(row, s, s.length, wholes=1) for row in rows for s in self._problem.sticks}
+            if any(self._adds_up(run, row) for row in rows):
+                return True
+        return False
+
+    def _adds_up(self, run: LapRun, course: Course) -> bool:
+        fewest = _fewest(run, course.longest, course.lap, course.end_gap)
+        sums = course.length == _together(run, course.parts, course.lap, course.end_gap)
+        return sums and course.parts <= fewest + self._problem.rules.extra_laps
+
+    def covers(self, run: LapRun, course: Course) -> bool:
+        """Whether the pieces so far are the whole run."""
+        if not course.parts or not self._adds_up(run, course):
+            return False
+        if not self._factory:
+            return True
+        field = self._lapped_field_ends[self._problem.runs.index(run)]
+        lapped = (run.left is Meets.LAP) + (run.right is Meets.LAP) - field
+        if course.parts == 1:
+            return (course.firsts + course.lasts, course.wholes) == ((1, 0) if lapped == 1 else (0, 1))
+        if field:
+            return course.firsts + course.lasts == 1
+        return (course.firsts, course.lasts) == (int(run.left is not Meets.LAP), int(run.right is not Meets.LAP))
+
+    def _missing(self, state: State) -> int:
+        """Return what the pieces still to be cut take up together, at the least."""
+        pieces = sum(p.length * n for p, n in zip(self._problem.pieces, state[0], strict=True))
+        return pieces + sum(max(0, self._sums(n, c.parts, c.lap)[0] - c.length) for n, c in enumerate(state[1]))
+
+    def _may_have(self, n: int, course: Course) -> int:
+        """Return how long one more piece of a run may be."""
+        return self._sums(n, 1, -99)[1] - course.length if course.parts < self._most[n] else 0
+
+    def _needed(self, length: int) -> int:
+        """Return what sticks of so much length together cost at the least."""
+        return min(-(-length * s.cost // s.length) for s in self._problem.sticks)
+
+    def cut_one(self, state: State, below: int) -> Iterator[tuple[int, State]]:
+        """Yield every way to cut one more stick, its cost and what then is so, that may lead to a cost below this."""
+        left, courses = state
+        missing = self._missing(state)
+        for stick in self._problem.sticks:
+            # So little may go to waste that this much has to come out of the stick.
+            used = next(n for n in range(missing + 1) if stick.cost + self._needed(missing - n) < below or n == missing)
+            if self._factory:
+                for n, course in enumerate(courses):
+                    if stick.length <= self._may_have(n, course):
+                        taken = _taken(course, stick, stick.length, wholes=1)
+                        yield stick.cost, (left, (*courses[:n], taken, *courses[n + 1 :]))
+            for plain in product(*(range(n + 1) for n in left)):
+                rest = tuple(n - m for n, m in zip(left, plain, strict=True))
+                pieces = sum(m * p.length for m, p in zip(plain, self._problem.pieces, strict=True))
+                room = stick.length + self._problem.kerf - pieces - sum(plain) * self._problem.kerf
+                if room >= 0:
+                    cuts = self._cut_runs(stick, room, used - pieces, courses)
+                    yield from ((stick.cost, (rest, cut)) for cut in cuts)
+
+    def _cut_runs(self, stick: LapStick, room: int, used: int, courses: Courses) -> Iterator[Courses]:
+        """Yield the courses after pieces of ``used`` or more are cut out of the room (kerfs included)."""
+        if self._factory:
+            return self._factory_ends(stick, room, used, courses)
+        return self._any_ends(stick, room, used, courses)
+
+    def _any_ends(self, stick: LapStick, room: int, used: int, courses: Courses) -> Iterator[Courses]:
+        if not courses:
+            yield ()
+            return
+        n = len(self._problem.runs) - len(courses)
+        may_have = min(self._may_have(n, courses[0]), room - self._problem.kerf)
+        for length in range(max(0, used if len(courses) == 1 else 0), may_have + 1):
+            first = _taken(courses[0], stick, length, free=1) if length else courses[0]
+            left = room - (length + self._problem.kerf if length else 0)
+            for rest in self._any_ends(stick, left, used - length, courses[1:]):
+                yield (first, *rest)
+
+    def _factory_ends(self, stick: LapStick, room: int, used: int, courses: Courses) -> Iterator[Courses]:
+        """Yield the courses with one first piece or none, and one last piece or none, of any of the runs."""
+        kerf = self._problem.kerf
+        for one, left in self._one_more(stick, room - kerf, courses, left=True):
+            more = room - one - 2 * kerf if one else room - kerf
+            yield from (both for two, both in self._one_more(stick, more, left, left=False) if one + two >= used)
+
+    def _one_more(self, stick: LapStick, room: int, courses: Courses, *, left: bool) -> Iterator[tuple[int, Courses]]:
+        """Yield how long a piece at one end of the stick is, 0 if there is none, and the courses with it."""
+        yield 0, courses
+        for n, course in enumerate(courses):
+            if not (course.lasts if left else course.firsts):
+                for length in range(1, min(room, self._may_have(n, course)) + 1):
+                    taken = _taken(course, stick, length, firsts=not left, lasts=left)
+                    yield length, (*courses[:n], taken, *courses[n + 1 :])
+
+
+def _taken(
+    course: Course, stick: LapStick, length: int, *, free: int = 0, firsts: int = 0, lasts: int = 0, wholes: int = 0
+) -> Course:
+    return Course(
+        course.free + free,
+        course.firsts + firsts,
+        course.lasts + lasts,
+        course.wholes + wholes,
+        course.length + length,
+        max(course.longest, stick.length),
+        max(course.lap, stick.lap),
+        max(course.end_gap, stick.end_gap),
+    )
+
+
+def _together(run: LapRun, parts: int, lap: int, end_gap: int) -> int:
+    ends = {Meets.LAP: lap, Meets.CHANNEL: -end_gap, Meets.PLAIN: 0}
+    return run.length + ends[run.left] + ends[run.right] + lap * (parts - 1)
+
+
+def _fewest(run: LapRun, longest: int, lap: int, end_gap: int) -> int:
+    """Return the fewest pieces of so long a stick that reach over the run: each but one gains its length less a lap."""
+    pieces = 1
+    if longest <= lap:
+        return 1
+    while pieces * longest < _together(run, pieces, lap, end_gap):
+        pieces += 1
+    return pieces
