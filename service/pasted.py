@@ -14,7 +14,7 @@ from service.problems import FieldError, Problem
 from service.wire import read_job
 from solver.cutlist import ANSWERS, CutList, Item, LineKind, Question, read_cut_list
 from solver.impossible import find_problems
-from solver.job import Job, Notice
+from solver.job import Job
 from solver.lengths import Unit
 from solver.materials import Category, Material
 from solver.required import Meets
@@ -62,9 +62,7 @@ def job_of_list(read: CutList, beside: Beside) -> Job:
         errors.append(FieldError("--stock", 'is missing: name each length to cut from, as in --stock "12\' 6\\"=9.80"'))
     if errors:
         raise Problem("unplannable", "The list can't be planned as it stands.", errors)
-    material, rounded = _material(beside)
-    roundings = (*rounded, *_roundings(read))
-    job = Job("", beside.units, (material,), tuple(read.required), roundings=roundings)
+    job = Job("", beside.units, (_material(beside),), tuple(read.required))
     if problems := find_problems(job):
         lines = [line.number for line in read.lines for _ in line.read]
         errors = [FieldError(f"line {lines[int(p.pointer.split('/')[2])]}", p.detail, p.code) for p in problems]
@@ -134,15 +132,7 @@ def _materials(read: CutList) -> Iterator[FieldError]:
         yield FieldError("--stock", f"is for one material, and the list names {name} too: plan each by itself")
 
 
-def _roundings(read: CutList) -> Iterator[Notice]:
-    items = ((line, item) for line in read.lines for item in line.read)
-    for place, (line, item) in enumerate(items):
-        if not item.exact:
-            words = f"line {line.number}: {item.text} is no whole number of 1/8128 in; the nearest one is used"
-            yield Notice("rounded", words, f"#/required/{place}/length", got=item.length)
-
-
-def _material(beside: Beside) -> tuple[Material, Sequence[Notice]]:
+def _material(beside: Beside) -> Material:
     """Have the stock read as a request's, with one piece of the shortest length there is beside it."""
     request: dict[str, Any] = {
         "units": beside.units,
@@ -154,7 +144,7 @@ def _material(beside: Beside) -> tuple[Material, Sequence[Notice]]:
     except Problem as problem:
         errors = [FieldError(_option(error, beside), error.detail, error.code) for error in problem.errors]
         raise Problem("unplannable", "The stock can't be read.", errors) from None
-    return job.materials[0], job.roundings
+    return job.materials[0]
 
 
 def _option(error: FieldError, beside: Beside) -> str:

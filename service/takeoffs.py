@@ -44,8 +44,7 @@ def take() -> Response:
     planned = _wants_plan()
     access.spend_turn(store(), service().config, "plans" if planned else "take-offs")
     body = read_body()
-    found, rounded = read_take_off(body)
-    answer = render_take_off(found, rounded) | {name: _plain(body[name]) for name in _PASSED_ON if name in body}
+    answer = render_take_off(read_take_off(body)) | {name: _plain(body[name]) for name in _PASSED_ON if name in body}
     return _planned(answer) if planned else jsonify(answer)
 
 

@@ -63,7 +63,6 @@ def _faults(job: Job, plan: CutPlan, benches: Iterable[Bench]) -> Iterator[Fault
     yield from check_entries(job, plan)
     yield from check_lines(job, plan)
     yield from check_strays(plan)
-    yield from _roundings(job, plan)
     for bench in benches:
         yield from _material_faults(bench)
 
@@ -88,14 +87,6 @@ def _materials(job: Job, plan: CutPlan) -> Iterator[Fault]:
     for material in sorted(needed | set(found)):
         if found[material] > 1 or material not in known or (material in needed and not found[material]):
             yield Fault("material", "#/materials", told(f"one plan for {material}", found[material]))
-
-
-def _roundings(job: Job, plan: CutPlan) -> Iterator[Fault]:
-    """Check that every length that was rounded on input is named."""
-    named = {(notice.code, notice.pointer, notice.got) for notice in plan.warnings}
-    for notice in job.roundings:
-        if (notice.code, notice.pointer, notice.got) not in named:
-            yield Fault("rounding", "#/warnings", told(f"{notice.pointer}: {notice.detail}", "no such warning"))
 
 
 def _benches(job: Job, plan: CutPlan) -> Iterator[Bench]:

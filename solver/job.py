@@ -37,7 +37,7 @@ class Notice:
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """One request for a plan. ``roundings`` name every length that was no whole number of ticks."""
+    """One request for a plan."""
 
     name: str
     units: Unit
@@ -46,4 +46,3 @@ class Job:
     offcuts: tuple[Offcut, ...] = ()
     walls: tuple[Wall, ...] = ()
     seconds: float = 10.0
-    roundings: tuple[Notice, ...] = ()

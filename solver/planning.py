@@ -56,7 +56,7 @@ def _plan(job: Job, watch: Watch, report: Callable[[Progress], None]) -> CutPlan
     plans: list[MaterialPlan] = []
     not_cut: list[NotCut] = []
     order: list[OrderLine] = []
-    notices = [*job.roundings]
+    notices: list[Notice] = []
     wanted = _by_material(job)
     for place, (material, items) in enumerate(wanted):
         demand = demand_of(job, material, items)

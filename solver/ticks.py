@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 from fractions import Fraction
@@ -63,11 +63,10 @@ class Rounding(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Length:
-    """A length in ticks, whether it is exactly what was written, and by how many ticks it was made shorter to fit."""
+    """A length in ticks, and whether it is exactly what was written."""
 
     ticks: int
     exact: bool
-    cut_off: Fraction = field(default=Fraction(0), compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,8 +104,7 @@ def to_ticks(value: Fraction | int, unit: Unit, rounding: Rounding = Rounding.NE
     if abs(numerator) > LONGEST * denominator:
         raise LengthError("length_out_of_range", f"no length is longer than {say(LONGEST, unit)}")
     ticks = _ROUND[rounding](numerator, denominator)
-    exact = numerator == ticks * denominator
-    return Length(ticks, exact) if exact else Length(ticks, exact, Fraction(numerator, denominator) - ticks)
+    return Length(ticks, exact=numerator == ticks * denominator)
 
 
 _ROUND: dict[Rounding, Callable[[int, int], int]] = {

@@ -22,7 +22,9 @@ from solver.ticks import LONGEST_TEXT
 
 Json = dict[str, Any]
 LENGTH: Json = {
-    "description": "A number of the request's units, or text such as 9' 7\", 142 3/8 or 3510 mm.",
+    "description": "A number of the request's units, or text such as 9' 7\", 142 3/8 or 3510 mm. Kept in whole parts "
+    "of 1/8128 in (320 of them are a millimetre). What is finer goes to the nearest part, for stock and offcuts to the "
+    "one below, for kerf to the one above: no saw or tape shows that, and no warning speaks of it.",
     "type": ["number", "string"],
     "maxLength": LONGEST_TEXT,
 }

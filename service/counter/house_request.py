@@ -27,7 +27,7 @@ def taken_off(form: HouseForm) -> TakeOff:
         # an elevation does not ask in which lengths panels are sold
         material["stock"] = material["stock"] or [{"id": "any", "length": "12'"}]
     try:
-        return read_take_off(request.body)[0]
+        return read_take_off(request.body)
     except Problem as problem:
         raise _refused(request, problem) from None
 
@@ -38,7 +38,7 @@ def job_of_house(form: HouseForm) -> tuple[Job, Json]:
     if faults := tuple(stock_faults(form, set(form.names))):
         raise Refused(faults)
     try:
-        answer = render_take_off(*read_take_off(request.body))
+        answer = render_take_off(read_take_off(request.body))
         body = {name: value for name, value in answer.items() if name != "takeoff"}
         body["offcuts"] = request.body["offcuts"]
         return read_job(body), body

@@ -56,7 +56,7 @@ def file() -> Response:
 
 def _sheet() -> Sheet:
     access.spend_turn(store(), service().config, "take-offs")
-    found, _ = read_take_off(read_body())
+    found = read_take_off(read_body())
     given = request.args.get("paper", Paper.A4 if found.house.unit.metric else Paper.LETTER)
     if given not in [*Paper]:
         raise Problem("malformed-query", f"paper is one of: {', '.join(Paper)}.")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from fractions import Fraction
 from typing import Any
 
@@ -11,7 +11,6 @@ from service.drawing.story_pole import draw_story_pole
 from service.drawing.svg import svg
 from service.rendering.request import render_material, render_required, render_wall
 from service.rendering.result import render_notice
-from solver.job import Notice
 from solver.lengths import Unit, say, to_number
 from solver.required import KeepClear
 from solver.takeoff import TakeOff
@@ -36,7 +35,7 @@ Json = dict[str, Any]
 ENDS_HERE = "Horizontal panels only: vertical, shake and foam-backed panels are not taken off yet."
 
 
-def render_take_off(found: TakeOff, rounded: Sequence[Notice]) -> Json:
+def render_take_off(found: TakeOff) -> Json:
     """Return the answer; everything but ``takeoff`` is a request for a cut plan, which may keep ``takeoff`` too."""
     unit = found.house.unit
     return {
@@ -45,11 +44,11 @@ def render_take_off(found: TakeOff, rounded: Sequence[Notice]) -> Json:
         "materials": [render_material(material, unit) for material in found.house.materials],
         "walls": [render_wall(wall, unit) for wall in found.planned_walls],
         "required": [render_required(required, unit) for required in found.required],
-        "takeoff": _beside(found, rounded),
+        "takeoff": _beside(found),
     }
 
 
-def _beside(found: TakeOff, rounded: Sequence[Notice]) -> Json:
+def _beside(found: TakeOff) -> Json:
     unit = found.house.unit
     return {
         "walls": [_wall(wall, unit) for wall in found.walls],
@@ -57,7 +56,7 @@ def _beside(found: TakeOff, rounded: Sequence[Notice]) -> Json:
         "trim": [_trim(piece, unit) for piece in found.trim],
         "starter_heights": [_starter_height(height, unit) for height in found.starter_heights],
         "figures": _figures(found.figures, unit),
-        "warnings": [render_notice(notice, unit) for notice in (*rounded, *found.notices)],
+        "warnings": [render_notice(notice, unit) for notice in found.notices],
         "rules": [_rule(rule, unit) for rule in rules_used(found.house.settings)],
         "ends_here": ENDS_HERE,
     }

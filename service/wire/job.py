@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from typing import Any
 
 from marshmallow import ValidationError, fields, validate, validates_schema
@@ -15,8 +15,8 @@ from service.wire.material import MaterialSchema, OffcutSchema, material_of, off
 from service.wire.required import RequiredSchema, WallSchema, required_of, wall_of
 from service.wire.rules import cross_faults
 from solver.impossible import find_problems
-from solver.job import Job, Notice
-from solver.lengths import TICKS_PER_INCH, TICKS_PER_MM, Length, Unit
+from solver.job import Job
+from solver.lengths import Unit
 
 
 def _many(schema: type[RequestSchema], least: int, most: int, **settings: Any) -> fields.List[Any]:  # noqa: ANN401
@@ -60,7 +60,7 @@ def read_job(body: Mapping[str, Any]) -> Job:
     """Return the job a request asks for. Raises ``Problem`` naming every fault at once."""
     token = UNITS.set(units_of(body))
     try:
-        job = _job(_SCHEMA.load(body), body)
+        job = _job(_SCHEMA.load(body))
     except ValidationError as error:
         raise _unplannable(list(field_errors(error.messages))) from None
     finally:
@@ -82,7 +82,7 @@ def units_of(body: Mapping[str, Any]) -> Unit:
     return Unit(given) if isinstance(given, str) and given in list(Unit) else Unit.IN
 
 
-def _job(data: Mapping[str, Any], body: Mapping[str, Any]) -> Job:
+def _job(data: Mapping[str, Any]) -> Job:
     settings = {"seconds": data["limits"]["seconds"]} if data.get("limits") else {}
     return Job(
         data.get("name", ""),
@@ -91,33 +91,5 @@ def _job(data: Mapping[str, Any], body: Mapping[str, Any]) -> Job:
         tuple(required_of(item, place) for place, item in enumerate(data["required"], start=1)),
         tuple(map(offcut_of, data.get("offcuts", ()))),
         tuple(map(wall_of, data.get("walls", ()))),
-        roundings=tuple(roundings(data, body, data["units"], "#")),
         **settings,
     )
-
-
-def _rounded(length: Length, written: object, unit: Unit) -> str:
-    """Say what was done to a length that is no whole number of ticks, and how little it is."""
-    named = f'"{written}"' if isinstance(written, str) else f"{written} {unit}"
-    off = float(abs(length.cut_off)) / (TICKS_PER_MM if unit.metric else TICKS_PER_INCH)
-    by = f"{max(off, 1e-6):.6f}".rstrip("0") + (" mm" if unit.metric else " in")
-    return f"{named} is no whole number of 1/8128 in: {by} {'shorter' if length.cut_off > 0 else 'longer'} is used"
-
-
-_WRITTEN = {"start": "from", "end": "to"}
-"""Keys of a request that are named otherwise in here, where they are no key of their own."""
-
-
-def roundings(loaded: object, written: Any, unit: Unit, pointer: str) -> Iterator[Notice]:  # noqa: ANN401
-    """Yield a notice for each loaded length that is not exactly what was written; ``pointer`` is where both are."""
-    if isinstance(loaded, Length):
-        if not loaded.exact:
-            yield Notice("rounded", _rounded(loaded, written, unit), pointer, got=loaded.ticks)
-    elif isinstance(loaded, Mapping):
-        for name, below in loaded.items():
-            key = name if name in written else _WRITTEN.get(name, name)
-            if key in written:
-                yield from roundings(below, written[key], unit, f"{pointer}/{key}")
-    elif isinstance(loaded, list):
-        for index, below in enumerate(loaded):
-            yield from roundings(below, written[index], unit, f"{pointer}/{index}")

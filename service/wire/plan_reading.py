@@ -45,7 +45,7 @@ def plan_of(job: Job, data: Loaded) -> CutPlan:
         amounts = {(line.material, line.stock): line.amount for line in order}
         order = tuple(_line(materials[entry["material"]], entry, amounts) for entry in given)
     not_cut = tuple(_not_cut(job, entry) for entry in data.get("not_cut", ()))
-    warnings = tuple(_notice(entry) for entry in data.get("warnings", ())) if "warnings" in data else job.roundings
+    warnings = tuple(_notice(entry) for entry in data.get("warnings", ()))
     return CutPlan(parts, not_cut, order, warnings, ())
 
 

@@ -12,11 +12,10 @@ from service.problems import FieldError, Problem
 from service.wire import limits
 from service.wire.base import RequestSchema, field_errors
 from service.wire.fields import FOOT, UNITS, Amount, Choice, Count, Flag, LengthField, Text
-from service.wire.job import LimitsSchema, roundings, units_of
+from service.wire.job import LimitsSchema, units_of
 from service.wire.material import MaterialSchema, OffcutSchema, material_of, ticks
 from service.wire.measured import CeilingSchema, EaveSchema, WallSchema, ceiling_of, eave_of, many, wall_of
 from solver.errors import Unplannable
-from solver.job import Notice
 from solver.lengths import Unit
 from solver.takeoff import House, TakeOff, take_off
 from solver.takeoff.measured import Role
@@ -96,15 +95,12 @@ class TakeOffSchema(RequestSchema):
 _SCHEMA = TakeOffSchema()
 
 
-def read_take_off(body: Mapping[str, Any]) -> tuple[TakeOff, tuple[Notice, ...]]:
-    """Return the take-off of what a request measured, and every length that was rounded.
-
-    Raises ``Problem`` naming every fault at once.
-    """
+def read_take_off(body: Mapping[str, Any]) -> TakeOff:
+    """Return the take-off of what a request measured. Raises ``Problem`` naming every fault at once."""
     token = UNITS.set(units_of(body))
     try:
         data = _SCHEMA.load(body)
-        return take_off(_house(data)), tuple(roundings(data, body, data["units"], "#"))
+        return take_off(_house(data))
     except ValidationError as error:
         raise _problem(list(field_errors(error.messages))) from None
     except Unplannable as error:

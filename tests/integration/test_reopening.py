@@ -48,10 +48,10 @@ def quick(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Stack]:
 
 
 def job_of(installation: Stack, plan_id: str) -> Job:
-    """Return the job of a plan as it is kept, but for what its request's lengths were rounded by."""
+    """Return the job of a plan as it is kept."""
     job = installation.store.job(plan_id)
     assert job is not None
-    return replace(job, roundings=())
+    return job
 
 
 def sent_back(installation: Stack, plan_id: str, change: Callable[[Fields], object] = dict) -> Job:

@@ -8,7 +8,7 @@ from decimal import Decimal
 import pytest
 
 from solver.check import check, examine
-from solver.job import Job, Notice
+from solver.job import Job
 from solver.materials import FactoryEnd, LapEnds, Offcut, StockLength
 from solver.plan import Basis, CutEnd, CutPlan, MaterialPlan, NotCut, PatternUse, Proof
 from solver.required import End, Meets
@@ -262,14 +262,6 @@ def test_a_pointer_to_no_item_is_a_fault_and_no_crash() -> None:
     patterns = plans.shed().materials[0].patterns
     lost = replace(patterns[1].sticks[0], pieces=tuple(replace(p, item=99) for p in patterns[1].sticks[0].pieces))
     assert "piece" in codes(scenario.shed(), with_pattern(plans.shed(), 1, sticks=(lost, patterns[1].sticks[1])))
-
-
-def test_every_rounding_is_named() -> None:
-    """A length rounded on input is said in the warnings, or the plan is not what was asked for."""
-    rounded = Notice("rounded", "10 in was no whole tick", "#/required/0/length")
-    job = replace(scenario.shed(), roundings=(rounded,))
-    assert codes(job, plans.shed()) == {"rounding"}
-    assert check(job, replace(plans.shed(), warnings=(rounded,))) == ()
 
 
 def test_spares_belong_to_the_length_used_most() -> None:

@@ -193,11 +193,11 @@ def test_cut_outs_are_given_from_each_pieces_own_ends() -> None:
 
 
 def test_notices_stand_where_they_apply() -> None:
-    """A broken rule stands with its wall and place, what was rounded with the order."""
+    """A broken rule stands with its wall and place, what is of no wall with the order."""
     job, plan = wall_plans.wider_window()
-    noted = replace(plan, warnings=(*plan.warnings, Notice("rounded", "28 1/3 was taken as 28.3333 in")))
+    noted = replace(plan, warnings=(*plan.warnings, Notice("over_stock", "seven panels are needed of six")))
     assert "! course 3, at 11'-3 1/4\":" in paragraphs(next(hanging_pages(job, noted)))
-    assert "28 1/3 was taken as 28.3333 in" in paragraphs(order_page(job, noted, BLOCK))
+    assert "seven panels are needed of six" in paragraphs(order_page(job, noted, BLOCK))
 
 
 def test_each_material_begins_on_a_new_page() -> None:

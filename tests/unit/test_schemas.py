@@ -108,7 +108,7 @@ THIRD = 1 / 3
     ("required/1/length", 8128 * 50 + 2709),  # to nearest
 ])  # fmt: skip
 def test_which_way_a_third_of_an_inch_is_rounded(path: str, ticks: int) -> None:
-    """8128/3 = 2709 1/3 ticks: stock goes down, kerf up, pieces to nearest, and each is named."""
+    """8128/3 = 2709 1/3 ticks: stock goes down, kerf up, pieces to nearest."""
     whole = {"materials/0/stock/0/length": 150, "required/1/length": 50}.get(path, 0)
     job = job_of(shed_with(path, whole + THIRD))
     found = {
@@ -117,39 +117,15 @@ def test_which_way_a_third_of_an_inch_is_rounded(path: str, ticks: int) -> None:
         "required/1/length": job.required[1].length,
     }
     assert found[path] == ticks
-    (notice,) = job.roundings
-    assert (notice.code, notice.pointer, notice.got) == ("rounded", f"#/{path}", ticks)
-
-
-@pytest.mark.parametrize(("units", "written", "told"), [
-    ("in", 10.6, "10.6 in is no whole number of 1/8128 in: 0.000025 in longer is used"),
-    ("in", 10.15, "10.15 in is no whole number of 1/8128 in: 0.000025 in shorter is used"),
-    ("in", "1/3", '"1/3" is no whole number of 1/8128 in: 0.000041 in shorter is used'),
-    ("mm", 10.001, "10.001 mm is no whole number of 1/8128 in: 0.001 mm shorter is used"),
-    ("ft", 0.3333333335, "0.3333333335 ft is no whole number of 1/8128 in: 0.000001 in shorter is used"),
-])  # fmt: skip
-def test_a_rounding_says_by_how_much(units: str, written: object, told: str) -> None:
-    """10.6 in are 86156.8 ticks, of which 86157 are used, 0.2 of a tick more; nothing said is its own denial."""
-    body = {**shed_with("required/2/length", written), "units": units}
-    assert [notice.detail for notice in job_of(body).roundings] == [told]
-
-
-def test_roundings_are_named_by_the_requests_own_words() -> None:
-    """A length under ``from`` is pointed at as ``from``, and told as it was written."""
-    body = shed_with("walls", [{"id": "north"}])
-    body["required"][0] |= {"wall": "north", "keep_clear": [{"from": "1/3", "to": 50, "first": 1, "last": 1}]}
-    (notice,) = job_of(body).roundings
-    assert notice.pointer == "#/required/0/keep_clear/0/from"
-    assert "1/3" in notice.detail
 
 
 def test_decimals_are_read_exactly() -> None:
-    """0.1 mm is 32 ticks and no rounding, although no binary fraction is a tenth."""
+    """0.1 mm is 32 ticks, although no binary fraction is a tenth."""
     body = shed_with("units", "mm")
     body["materials"][0]["stock"][0]["length"] = 3810
     body["required"] = [{"material": "panel-sand", "length": 1270.1}]
     job = job_of(body)
-    assert (job.required[0].length, job.roundings) == (12701 * 32, ())
+    assert job.required[0].length == 12701 * 32
 
 
 def test_a_whole_number_may_be_written_with_a_point() -> None:
