@@ -1,16 +1,18 @@
 """The whole way from a problem of runs to its plan, as a table of contents.
 
-Runs are laid out in every way (``site``) and first laid by the price of length (``begin``). How few rules a wall
-can break at any cost is found exactly (``fewest``). Column generation bounds the cost of all plans that break no
-more (``bounding``) and leaves prices and columns. Runs are laid anew at these prices (``begin``). Whole plans are made
-of the columns, staggered as the rules ask (``restricted``), their laps dealt to the courses (``recut``) and mended by
-local search (``search``), which betters the best plan so far as well. Whatever is best then has its runs kept and
-its pieces cut again by the engine (``again``). The answer is written out (``answer``). ``effort`` says in what order.
+What no plan can cut is set aside (``aside``). Runs are laid out in every way (``site``) and first laid by the price of
+length (``begin``). How few rules a wall can break at any cost is found exactly (``fewest``). Column generation bounds
+the cost of all plans that break no more (``bounding``) and leaves prices and columns. Runs are laid anew at these
+prices (``begin``). Whole plans are made of the columns, staggered as the rules ask (``restricted``), their laps dealt
+to the courses (``recut``) and mended by local search (``search``), which betters the best plan so far as well.
+Whatever is best then has its runs kept and its pieces cut again by the engine (``again``). The answer is written out
+(``answer``). ``effort`` says in what order.
 """
 
 from __future__ import annotations
 
 from solver.laps.answer import answer
+from solver.laps.aside import possible
 from solver.laps.begin import lay_anew
 from solver.laps.effort import Effort
 from solver.laps.prices import PriceList, by_length
@@ -27,6 +29,11 @@ ROUNDS = 6
 
 def plan_laps(problem: LapProblem, watch: Watch) -> LapPlan:
     """Return the best plan found before the watch stops: least uncut, fewest rules broken, least cost."""
+    found = possible(problem)
+    return found.answer(_planned(found.problem, watch))
+
+
+def _planned(problem: LapProblem, watch: Watch) -> LapPlan:
     site = site_of(problem)
     effort = Effort(site, watch)
     by_size = PriceList(site, by_length(site))

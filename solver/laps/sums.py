@@ -10,8 +10,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
 
+from solver.allowances import Allowances
 from solver.laps.problem import LapProblem, LapRun, LapStick
-from solver.laps.shapes import Allowances, fewest_parts, own, span
+from solver.laps.shapes import fewest_parts, own, span
 
 MOST_PARTS = 128
 """Of runs that may be made of more pieces than this nothing is proven."""

@@ -193,10 +193,28 @@ def test_shorter_sticks_alone_may_take_more_pieces() -> None:
     assert (plan.cost, len(plan.covers[0].kinds)) == (30, 3)
 
 
-def test_a_limited_stick_is_not_used_twice() -> None:
-    """One stick of 10 is all there is: a run of 15 stays uncovered, and nothing is claimed about that."""
-    plan = planned(replace(TWO_FIFTEENS, sticks=(replace(TEN, limit=1),), runs=(plain(0, 15),)))
-    assert (plan.uncut_runs, plan.sticks, plan.bound, plan.least_uncut) == ((0,), (), 0, False)
+@pytest.mark.parametrize("ends", list(LapEnds))
+def test_a_limited_stick_is_not_used_twice(ends: LapEnds) -> None:
+    """One stick of 10 is all there is: a run of 15 stays uncovered, and no plan could do better."""
+    sticks, rules = (replace(TEN, limit=1),), LapRules(ends)
+    plan = planned(replace(TWO_FIFTEENS, sticks=sticks, rules=rules, runs=(plain(0, 15),)))
+    assert (plan.uncut_runs, plan.sticks, plan.cost, plan.proven) == ((0,), (), 0, True)
+
+
+@pytest.mark.parametrize("ends", list(LapEnds))
+def test_what_is_impossible_stands_in_no_way_of_the_bound(ends: LapEnds) -> None:
+    """Two tens cover no 25, and no ten gives a 4 lapped at both ends: the 15 is cut for 20, and that is proven."""
+    sticks, pieces = (replace(TEN, limit=2),), (Piece(3, 1), Piece(4, 2, left=True, right=True))
+    runs = (plain(0, 25, 1), plain(1, 15, 2))
+    plan = planned(replace(TWO_FIFTEENS, sticks=sticks, pieces=pieces, rules=LapRules(ends), runs=runs))
+    assert (plan.uncut, plan.uncut_runs, [cover.run for cover in plan.covers]) == ((0, 2), (0,), [1])
+    assert (plan.cost, plan.bound, plan.proven) == (20, 20, True)
+
+
+def test_where_sticks_run_out_nothing_is_claimed() -> None:
+    """Two tens cover one 15 or the other, and nobody has shown that no plan covers both."""
+    plan = planned(replace(TWO_FIFTEENS, sticks=(replace(TEN, limit=2),)))
+    assert (len(plan.uncut_runs), plan.bound, plan.least_uncut) == (1, 0, False)
 
 
 @pytest.mark.parametrize("ends", list(LapEnds))

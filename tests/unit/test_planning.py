@@ -125,3 +125,13 @@ def test_pieces_of_a_row_sold_out_are_not_cut_rather_than_refused() -> None:
     plan = planned(scenario.with_panel(stock=(replace(PANEL_12_6, available=0),)))
     assert {entry.code for entry in plan.not_cut} == {"stock_exhausted"}
     assert sum(entry.quantity for entry in plan.not_cut) == 14
+
+
+def test_a_piece_that_no_panel_gives_leaves_the_run_beside_it_proven() -> None:
+    """118 lapped at both ends is no panel's length. A run of 258 takes two panels, and none but that is lapped."""
+    both = replace(scenario.A, length=inches(118), quantity=1, left_end=End(Meets.LAP), right_end=End(Meets.LAP))
+    run = replace(scenario.B, mark="R", length=inches(258), quantity=1)
+    plan = planned(replace(scenario.shed(), required=(both, run)))
+    (material,) = plan.materials
+    assert [(entry.item, entry.code) for entry in plan.not_cut] == [(0, "ends_impossible")]
+    assert (material.new_sticks, material.cost, material.stopped_by) == (2, material.bound, StoppedBy.PROOF)
