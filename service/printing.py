@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from service.documents.words import no_total
 from service.rendering.basis import in_a_word
 from service.rendering.result import money
 from service.rendering.waste import waste_percent
@@ -37,6 +38,8 @@ def _order(job: Job, plan: CutPlan) -> Iterator[str]:
     if plan.order and plan.order_total is not None:
         rows.append(["", "", "", "", "", f"total {money(plan.order_total)}"])
     yield from columns(rows)
+    if why := no_total(plan.order):
+        yield f"  {why}"
 
 
 def why_nothing(plan: CutPlan) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from datetime import datetime
 from decimal import Decimal
 from typing import Any
@@ -39,33 +38,39 @@ def render(record: Record, job: Job | None, plan: CutPlan | None, *, all_sticks:
     return told
 
 
-def _how_far(record: Record, job: Job | None, plan: CutPlan | None) -> Mapping[str, float | None]:
+def _how_far(record: Record, job: Job | None, plan: CutPlan | None) -> Json:
     if job is None:
-        return {"cost": None, "bound": None}
+        return {"cost": None, "bound": None, "cost_unit": "length", "left_out": []}
     return progress_of(job, plan) if plan else _progress(job, record.cost, record.bound)
 
 
-def progress_of(job: Job, plan: CutPlan) -> Mapping[str, float | None]:
+def progress_of(job: Job, plan: CutPlan) -> Json:
     """Return the cost and the bound that a plan came to."""
-    counted = [part for part in plan.materials if part.priced is _priced(job)]
+    counted = [part for part in plan.materials if part.priced is job.priced]
     cost = sum((part.cost * part.cost_step for part in counted), Decimal(0))
     bound = sum((part.bound * part.cost_step for part in counted), Decimal(0))
     return _progress(job, cost, bound)
 
 
-def _progress(job: Job, cost: Decimal | None, bound: Decimal | None) -> Mapping[str, float | None]:
-    """Return cost and bound: money where anything has a price, else length in the request's units."""
-    return {"cost": _figure(cost, job), "bound": _figure(bound, job)}
+def _progress(job: Job, cost: Decimal | None, bound: Decimal | None) -> Json:
+    """Return cost and bound: money where anything has a price, else length in the request's units.
+
+    ``left_out`` are the materials that count nothing in them, for they have no price and others have.
+    """
+    wanted = {item.material for item in job.required}
+    left_out = [each.id for each in job.materials if job.priced and not each.priced and each.id in wanted]
+    return {
+        "cost": _figure(cost, job),
+        "bound": _figure(bound, job),
+        "cost_unit": "money" if job.priced else "length",
+        "left_out": left_out,
+    }
 
 
 def _figure(value: Decimal | None, job: Job) -> float | None:
     if value is None:
         return None
-    return float(value) if _priced(job) else to_number(int(value), job.units)
-
-
-def _priced(job: Job) -> bool:
-    return any(material.priced for material in job.materials)
+    return float(value) if job.priced else to_number(int(value), job.units)
 
 
 def _time(moment: datetime | None) -> str | None:

@@ -46,3 +46,8 @@ class Job:
     offcuts: tuple[Offcut, ...] = ()
     walls: tuple[Wall, ...] = ()
     seconds: float = 10.0
+
+    @property
+    def priced(self) -> bool:
+        """Whether costs are money: lengths count nothing where any material has prices."""
+        return any(material.priced for material in self.materials)

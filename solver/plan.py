@@ -6,7 +6,7 @@ prices, else ticks of length.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
@@ -282,7 +282,21 @@ class CutPlan:
 
     @property
     def order_total(self) -> Decimal | None:
-        """Sum of the priced order lines; None where nothing has a price, 0 where all has and nothing is bought."""
-        amounts = [line.amount for line in self.order if line.amount is not None]
-        for_nothing = not self.order and all(part.priced for part in self.materials)
-        return sum(amounts, Decimal(0)) if amounts or for_nothing else None
+        """What the order comes to; None where anything on it has no price, 0 where all has and nothing is bought."""
+        return total_of(self.order) if self.order or all(part.priced for part in self.materials) else None
+
+    @property
+    def unpriced(self) -> tuple[str, ...]:
+        """The materials on the order that have no price."""
+        return unpriced_in(self.order)
+
+
+def total_of(lines: Sequence[OrderLine]) -> Decimal | None:
+    """Return what lines of an order come to; None where one of them has no price, for any sum would be too low."""
+    amounts = [line.amount for line in lines if line.amount is not None]
+    return sum(amounts, Decimal(0)) if len(amounts) == len(lines) else None
+
+
+def unpriced_in(lines: Iterable[OrderLine]) -> tuple[str, ...]:
+    """Return the materials of lines without a price, each once."""
+    return tuple(dict.fromkeys(line.material for line in lines if line.amount is None))

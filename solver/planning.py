@@ -60,7 +60,8 @@ def _plan(job: Job, watch: Watch, report: Callable[[Progress], None]) -> CutPlan
     wanted = _by_material(job)
     for place, (material, items) in enumerate(wanted):
         demand = demand_of(job, material, items)
-        share = watch.within(watch.left / (len(wanted) - place)).telling(progress_of(plans, demand, report))
+        tell = progress_of(plans, demand, report, money=job.priced)
+        share = watch.within(watch.left / (len(wanted) - place)).telling(tell)
         filled = cover(demand, share) if demand.runs else cut(demand, share)
         plans.append(_material_plan(demand, filled, names, watch))
         lines = order_lines(material, plans[-1])

@@ -14,7 +14,7 @@ from solver.plan import MaterialPlan
 class Progress:
     """Cost of the best plan so far and a lower bound, over the materials begun.
 
-    Money where any of them has prices (those without then count nothing), else ticks of length.
+    Money where anything in the job has prices (materials without then count nothing), else ticks of length.
     """
 
     cost: Decimal
@@ -27,10 +27,9 @@ def tell_nobody(progress: Progress) -> None:
 
 
 def progress_of(
-    done: Sequence[MaterialPlan], demand: Demand, report: Callable[[Progress], None]
+    done: Sequence[MaterialPlan], demand: Demand, report: Callable[[Progress], None], *, money: bool
 ) -> Callable[[int, int], None]:
     """Return a listener for one material's cost and bound that adds what the finished materials came to."""
-    money = demand.material.priced or any(plan.priced for plan in done)
     counted = [plan for plan in done if plan.priced is money]
     cost = sum((plan.cost * plan.cost_step for plan in counted), Decimal(0))
     bound = sum((plan.bound * plan.cost_step for plan in counted), Decimal(0))

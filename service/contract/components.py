@@ -98,6 +98,7 @@ COMPONENTS: Json = {
     "Result": record(
         status={"enum": ["optimal", "feasible", "partial"]}, stopped_by={"enum": [*StoppedBy]}, waste_percent=NUMBER,
         materials=listed(ref("MaterialPlan")), order=listed(ref("OrderLine")), order_total=maybe(MONEY),
+        unpriced=listed(TEXT),
         not_cut=listed(record({"ref": TEXT}, item=COUNT, mark=TEXT, quantity=COUNT, code=TEXT, detail=TEXT)),
         warnings=listed(ref("Notice")), cautions=listed(TEXT),
     ),
@@ -105,7 +106,9 @@ COMPONENTS: Json = {
         {"problem": record(code=TEXT, detail=TEXT)},
         id=TEXT, name=TEXT, state={"enum": [*State]}, created_at=TIME, started_at=maybe(TIME), finished_at=maybe(TIME),
         expires_at=maybe(TIME), queue_ms=maybe(COUNT), solve_ms=maybe(COUNT),
-        progress=record(cost=maybe(NUMBER), bound=maybe(NUMBER)), result=maybe(ref("Result")),
+        progress=record(
+            cost=maybe(NUMBER), bound=maybe(NUMBER), cost_unit={"enum": ["money", "length"]}, left_out=listed(TEXT)
+        ), result=maybe(ref("Result")),
     ),
     "Sticks": record(
         count=COUNT,

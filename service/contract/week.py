@@ -43,8 +43,11 @@ WEEK: Json = {
     ),
     "WeekPlan": record(
         days=listed(ref("WeekDay")),
-        orders=listed(record(date=_DATE, closed=FLAG, lines=listed(ref("OrderLine")), total=maybe(MONEY))),
-        bill=MONEY, bound=maybe(MONEY) | {"description": _LEAST}, proven=FLAG, proof=PROOF,
+        orders=listed(record(
+            date=_DATE, closed=FLAG, lines=listed(ref("OrderLine")), total=maybe(MONEY), unpriced=listed(TEXT)
+        )),
+        bill=maybe(MONEY), unpriced=listed(TEXT),
+        bound=maybe(MONEY) | {"description": _LEAST}, proven=FLAG, proof=PROOF,
         nights=listed(COUNT), carried=COUNT, changes=COUNT, notes=listed(TEXT),
         compared=listed(record(material=TEXT, cost_unit={"enum": ["money", "length"]}, alone=_FIGURES,
                                pooled=_FIGURES, bound=maybe(_FIGURES) | {"description": _BOUND})),

@@ -83,7 +83,7 @@ def _page(record: Record, refused: list[str] | None = None) -> Response:
     told = {
         "record": record, "job": job, "facts": known, "labels": _LABELS, "refused": refused or [],
         "can_reopen": opened(job).readable, "progress": render(record, job, None)["progress"],
-        "money": any(material.priced for material in job.materials),
+        "money": job.priced,
     }  # fmt: skip
     if found:
         result = result_of(job, found)

@@ -10,7 +10,7 @@ from itertools import islice
 from markupsafe import Markup
 
 from service.documents.order_page import LOT, packed
-from service.documents.words import called, is_panel, material_of, quality, waste
+from service.documents.words import called, is_panel, material_of, no_total, quality, waste
 from service.drawing.cut_drawing import draw_patterns, legend_of
 from service.drawing.lap_map import draw_wall, name_of
 from service.drawing.layout import layouts_of
@@ -61,6 +61,7 @@ class Result:
     rows: tuple[Row, ...]
     why_nothing: str
     total: str | None
+    no_total: str
     on_hand: tuple[str, ...]
     parts: tuple[Part, ...]
     walls: tuple[tuple[str, Markup], ...]
@@ -77,6 +78,7 @@ def result_of(job: Job, plan: CutPlan) -> Result:
         tuple(_row(job, line) for line in plan.order),
         why_nothing(plan),
         money(plan.order_total),
+        no_total(plan.order),
         tuple(_on_hand(job, plan)),
         tuple(_parts(job, plan)),
         walls,
@@ -150,7 +152,7 @@ def order_text(job: Job, result: Result, facts: dict[str, str]) -> str:
     """Return the order as plain text, to paste into a message."""
     told = [f"{name}: {value}" for name, value in facts.items() if value]
     rows = [_row_text(row) for row in result.rows] or [f"Nothing to order: {result.why_nothing}."]
-    total = [f"Total {result.total}"] if result.total else []
+    total = [f"Total {result.total}" if result.total else result.no_total] if result.total or result.no_total else []
     return "\n".join([clean(job.name) or "Order", *told, "", *rows, *total, LOT])
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from service.documents.blocks import BOX, Block, Column, Heading, Page, Paragraph, Table
 from service.documents.title_block import TitleBlock
-from service.documents.words import called, material_of, quality, waste
+from service.documents.words import called, material_of, no_total, quality, waste
 from service.drawing.lettering import clean
 from service.printing import noun, why_nothing
 from service.rendering.result import money
@@ -36,7 +36,9 @@ def order_page(job: Job, plan: CutPlan, block: TitleBlock) -> Page:
         rows.append(("", "Total", "", "", "", "", "", money(plan.order_total) or ""))
     blocks: list[Block] = [block.facts()]
     if rows:
-        blocks += [Table(_COLUMNS, tuple(rows), total=plan.order_total is not None), Paragraph(LOT, strong=True)]
+        blocks += [Table(_COLUMNS, tuple(rows), total=plan.order_total is not None)]
+        blocks += [Paragraph(why, strong=True)] if (why := no_total(plan.order)) else []
+        blocks.append(Paragraph(LOT, strong=True))
     else:
         blocks.append(Paragraph(f"Nothing to order: {why_nothing(plan)}."))
     blocks += [*_on_hand(job, plan), *_not_cut(plan), *_how_good(job, plan), *_noted(plan)]

@@ -12,13 +12,14 @@ from service.documents.blocks import Block, Column, Facts, Figure, Heading, Link
 from service.documents.dates import long_date, midnight
 from service.documents.morning_sheet import in_order, jobs_of, offcut_row, pull_row
 from service.documents.order_page import LOT, packed
-from service.documents.words import called
+from service.documents.words import called, no_total
 from service.drawing.lettering import clean
 from service.drawing.week_flow import chains_of, draw_flow
 from service.rendering.basis import in_a_sentence
 from service.rendering.result import money
 from solver.job import Job
 from solver.lengths import say
+from solver.plan import total_of
 from solver.weekly.plan import Compared, DeliveryOrder, Figures, WeekPlan
 from solver.weekly.week import Week
 
@@ -67,10 +68,12 @@ def _order(week: Week, order: DeliveryOrder) -> Iterator[Block]:
         (*pull_row(job, replace(line, sticks=line.sticks + line.spares)), packed(line), money(line.amount) or "")
         for line in order.lines
     ]
-    amounts = [line.amount for line in order.lines if line.amount is not None]
-    if amounts:
-        rows.append(("", "Total", "", "", "", money(sum(amounts, Decimal(0))) or ""))
-    yield Table(_ORDER, tuple(rows), total=bool(amounts)) if rows else Paragraph("Nothing.")
+    total = total_of(order.lines)
+    if rows and total is not None:
+        rows.append(("", "Total", "", "", "", money(total) or ""))
+    yield Table(_ORDER, tuple(rows), total=total is not None) if rows else Paragraph("Nothing.")
+    if why := no_total(order.lines):
+        yield Paragraph(why, strong=True)
 
 
 def _calendar(week: Week, plan: WeekPlan) -> Iterator[Block]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from service.drawing.lettering import clean
 from service.rendering.basis import in_a_sentence
 from service.rendering.result import money
@@ -10,7 +12,7 @@ from solver.job import Job
 from solver.lengths import TICKS_PER_64TH, TICKS_PER_INCH, TICKS_PER_MM, Unit, say
 from solver.materials import Category, Material
 from solver.order import cartons_of
-from solver.plan import CutPlan, MaterialPlan
+from solver.plan import CutPlan, MaterialPlan, OrderLine, unpriced_in
 
 
 def material_of(job: Job, id_: str) -> Material:
@@ -51,6 +53,15 @@ def _claim(job: Job, part: MaterialPlan, what: str) -> str:
     if part.priced:
         return f"At most {money(above)} above the cheapest possible."
     return f"At most {say(int(above), job.units)} more than the least possible."
+
+
+def no_total(lines: Iterable[OrderLine]) -> str:
+    """Return why an order has no total, where some of it has prices and some has none; else nothing."""
+    lines = tuple(lines)
+    without = unpriced_in(lines)
+    if not without or all(line.amount is None for line in lines):
+        return ""
+    return f"No total: {_listed([clean(name) for name in without])} {'has' if len(without) == 1 else 'have'} no price."
 
 
 def waste(job: Job, part: MaterialPlan) -> str:

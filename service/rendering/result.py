@@ -27,6 +27,7 @@ def render_result(job: Job, plan: CutPlan, *, all_sticks: bool = False) -> Json:
         "materials": [render_material(job, part, sticks=told) for part in plan.materials],
         "order": [render_order_line(line, job.units) for line in plan.order],
         "order_total": money(plan.order_total),
+        "unpriced": list(plan.unpriced),
         "not_cut": [_not_cut(job, entry) for entry in plan.not_cut],
         "warnings": [render_notice(notice, job.units) for notice in plan.warnings],
         "cautions": list(plan.cautions),

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
 from typing import Any
 
 from service.rendering.request import render_material, render_required, render_wall, written
 from service.rendering.result import money, render_order_line, render_result
 from solver.lengths import Unit, say, to_number
 from solver.materials import Offcut
+from solver.plan import total_of, unpriced_in
 from solver.weekly.plan import Compared, DayPlan, DeliveryOrder, Figures, KeptOffcut, Missing, WeekPlan
 from solver.weekly.week import DatedJob, Delivery, Report, Sticks, Week
 from workers.week_record import KeptWeek, Run
@@ -67,6 +67,7 @@ def render_plan(week: Week, plan: WeekPlan) -> Json:
         "days": [_day(week, day) for day in plan.days],
         "orders": [_order(week, order) for order in plan.orders],
         "bill": money(plan.bill),
+        "unpriced": list(plan.unpriced),
         "bound": money(plan.bound),
         "compared": [_compared(week, entry) for entry in plan.compared],
         "proven": plan.proven,
@@ -103,12 +104,12 @@ def _keep(kept: KeptOffcut, unit: Unit) -> Json:
 
 
 def _order(week: Week, order: DeliveryOrder) -> Json:
-    amounts = [line.amount for line in order.lines if line.amount is not None]
     return {
         "date": order.date.isoformat(),
         "closed": order.closed,
         "lines": [render_order_line(line, week.units) for line in order.lines],
-        "total": money(sum(amounts, Decimal(0))) if amounts else None,
+        "total": money(total_of(order.lines)) if order.lines else None,
+        "unpriced": list(unpriced_in(order.lines)),
     }
 
 

@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from solver.job import Job
 from solver.materials import FactoryEnd
-from solver.plan import Basis, CutPlan, OrderLine
+from solver.plan import Basis, CutPlan, OrderLine, total_of, unpriced_in
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,10 +115,14 @@ class WeekPlan:
         return sum((entry.pooled.cost for entry in self.compared if entry.priced), Decimal(0))
 
     @property
-    def bill(self) -> Decimal:
-        """What the week's orders come to."""
-        amounts = (line.amount for order in self.orders for line in order.lines if line.amount is not None)
-        return sum(amounts, Decimal(0))
+    def bill(self) -> Decimal | None:
+        """What the week's orders come to; None where anything on them has no price."""
+        return total_of([line for order in self.orders for line in order.lines])
+
+    @property
+    def unpriced(self) -> tuple[str, ...]:
+        """The materials on the week's orders that have no price."""
+        return unpriced_in(line for order in self.orders for line in order.lines)
 
     @property
     def basis(self) -> Basis:

@@ -88,6 +88,7 @@ def test_a_linear_program_that_loses_its_footing_is_done_without(monkeypatch: py
     monkeypatch.setattr(DatedProgram, "solve", lambda self: None if next(answers) else solve(self))
     plan = planned(week())
     assert plan.bound is not None
+    assert plan.bill is not None
     assert plan.bound <= Decimal("29.40") <= plan.bill <= Decimal("39.20")
 
 
