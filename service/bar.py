@@ -35,7 +35,9 @@ def bar(seconds: float) -> Iterator[Callable[[Progress], None]]:
 def line(share: float, progress: Progress | None) -> str:
     """Return the bar as text: ``share`` of the time is spent."""
     full = round(WIDTH * min(1.0, share))
-    words = f"best {progress.cost:f}, at least {progress.bound:f}" if progress else "looking for a first plan"
+    words = (
+        f"best so far {progress.cost:f}, proven minimum {progress.bound:f}" if progress else "looking for a first plan"
+    )
     return f"[{'#' * full}{'.' * (WIDTH - full)}] {words}"
 
 

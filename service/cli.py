@@ -32,13 +32,13 @@ def main() -> None:
 @click.option("--host", default="127.0.0.1", show_default=True, help="Address to listen on.")
 @click.option("--port", default=8080, show_default=True, type=PORT, help="Port to listen on; 0 takes a free one.")
 @click.option("--data", type=click.Path(path_type=Path, file_okay=False), default=DATA, show_default=True,
-              help="Folder in which everything is kept.")  # fmt: skip
+              help="Folder for everything that is kept.")  # fmt: skip
 @click.option("--workers", type=click.IntRange(1, 256), default=None,
-              help="Worker processes, one per core by default; one more is kept free for whoever waits.")  # fmt: skip
+              help="Worker processes, one per core by default, plus one for interactive requests.")  # fmt: skip
 def serve(host: str, port: int, data: Path, workers: int | None) -> None:
-    """Serve the API and the counter page, with workers and a Redis of its own.
+    """Serve the API and the counter page, with workers and a Redis server.
 
-    With LAPSTOCK_REDIS_URL set, that Redis is used instead, and the data folder is not.
+    If LAPSTOCK_REDIS_URL is set, that server is used instead, and the data folder is not.
     """
     from service.running import serve_all  # noqa: PLC0415 - the solver is heavy, and --help should not wait for it
 
@@ -50,7 +50,7 @@ def serve(host: str, port: int, data: Path, workers: int | None) -> None:
 @click.option("--host", default="127.0.0.1", show_default=True, help="Address to listen on.")
 @click.option("--port", default=8080, show_default=True, type=PORT, help="Port to listen on; 0 takes a free one.")
 def api(host: str, port: int) -> None:
-    """Serve the API alone, with the Redis that LAPSTOCK_REDIS_URL names."""
+    """Serve the API alone, on the Redis server at LAPSTOCK_REDIS_URL."""
     from service.running import serve_api  # noqa: PLC0415
 
     _log()
@@ -58,9 +58,9 @@ def api(host: str, port: int) -> None:
 
 
 @main.command()
-@click.option("--counter", is_flag=True, help="Make only plans that somebody waits for, to be free for them.")
+@click.option("--counter", is_flag=True, help="Take only interactive requests.")
 def worker(*, counter: bool) -> None:
-    """Run one worker, with the Redis that LAPSTOCK_REDIS_URL names."""
+    """Run one worker, on the Redis server at LAPSTOCK_REDIS_URL."""
     from workers.connection import NoAddress, NoAnswer, redis_url, require_answer  # noqa: PLC0415
     from workers.worker import run  # noqa: PLC0415
 
@@ -75,7 +75,7 @@ def worker(*, counter: bool) -> None:
 @main.command()
 @click.argument("client")
 def key(client: str) -> None:
-    """Make an API key for CLIENT, and the entry for LAPSTOCK_API_KEYS that admits it."""
+    """Make an API key for CLIENT, and the entry to add to LAPSTOCK_API_KEYS."""
     made = secrets.token_urlsafe(32)
     click.echo(f"key for {client}, shown this once:  {made}")
     click.echo(f"entry for LAPSTOCK_API_KEYS:  {client}={sha256(made.encode()).hexdigest()}")
@@ -83,14 +83,19 @@ def key(client: str) -> None:
 
 @main.command()
 @click.argument("file", type=click.File("rb"))
-@click.option("--json", "as_json", is_flag=True, help="Print the resource that the API gives.")
-@click.option("--seconds", type=click.FloatRange(0.1, 600), default=None, help="Solving time.")
-@click.option("--stock", multiple=True, metavar="LENGTH[=PRICE]", help="For a pasted list: a length to cut from.")
+@click.option("--json", "as_json", is_flag=True, help="Print the API's JSON.")
+@click.option("--seconds", type=click.FloatRange(0.1, 600), default=None, help="Time limit for planning.")
+@click.option("--stock", multiple=True, metavar="LENGTH[=PRICE]", help="For a pasted list: a stock length to cut from.")
 @click.option("--units", default="in", show_default=True, type=click.Choice(["in", "ft", "mm", "cm", "m"]),
-              help="For a pasted list: what a bare number means.")  # fmt: skip
+              help="For a pasted list: the unit of plain numbers.")  # fmt: skip
 @click.option("--category", default="siding", show_default=True, type=click.Choice(CATEGORIES),
-              help="For a pasted list: what the material is for.")  # fmt: skip
-@click.option("--assume", multiple=True, metavar="NOTATION=MEANING", help="For a pasted list: what is ambiguous in it.")
+              help="For a pasted list: the type of material.")  # fmt: skip
+@click.option(
+    "--assume",
+    multiple=True,
+    metavar="NOTATION=MEANING",
+    help="For a pasted list: how to read an ambiguous notation, e.g. n-n=feet-inches.",
+)
 def plan(
     *,
     file: IO[bytes],
@@ -101,7 +106,7 @@ def plan(
     assume: tuple[str, ...],
     as_json: bool,
 ) -> None:
-    """Plan FILE (- is standard input) right here: a JSON request, or a pasted list.
+    """Plan FILE (- is standard input) without a server: a JSON request or a pasted list.
 
     Prints the order and the cut sheet. Exits 0 for a plan, 2 for bad input, 1 for a failure.
     """
@@ -124,7 +129,7 @@ def _refuse_useless() -> None:
     given = [name for name in names if context.get_parameter_source(name) is not ParameterSource.DEFAULT]
     if given:
         named = ", ".join(f"--{name}" for name in given)
-        raise click.UsageError(f"{named}: only for a pasted list; a JSON request says it itself")
+        raise click.UsageError(f"{named}: only for a pasted list; a JSON request has its own")
 
 
 def _log() -> None:

@@ -41,7 +41,7 @@ def read_list(text: str, beside: Beside) -> CutList:
     """Return the list as read. Raises ``Problem`` where ``assume`` answers what is no question."""
     if strange := [entry for entry in beside.assume if not _answers(entry)]:
         known = "; ".join(f"{notation}={' or '.join(answers)}" for notation, answers in ANSWERS.items())
-        errors = [FieldError(f"--assume {entry!r}", f"answers no question; there are {known}") for entry in strange]
+        errors = [FieldError(f"--assume {entry!r}", f"not an answer; use one of {known}") for entry in strange]
         raise Problem("unplannable", "The list was not read.", errors)
     return read_cut_list(text, beside.units, [MATERIAL], dict(entry.split("=", 1) for entry in beside.assume))
 
@@ -59,7 +59,7 @@ def job_of_list(read: CutList, beside: Beside) -> Job:
         raise Problem("unplannable", detail, reasons)
     errors = [*_line_errors(read), *_questions(read, beside), *_materials(read)]
     if not beside.stock:
-        errors.append(FieldError("--stock", 'is missing: name each length to cut from, as in --stock "12\' 6\\"=9.80"'))
+        errors.append(FieldError("--stock", 'missing: give each stock length, as in --stock "12\' 6\\"=9.80"'))
     if errors:
         raise Problem("unplannable", "The list can't be planned as it stands.", errors)
     job = Job("", beside.units, (_material(beside),), tuple(read.required))
@@ -129,7 +129,7 @@ def _read_with(answers: dict[str, str], text: str, beside: Beside) -> str:
 
 def _materials(read: CutList) -> Iterator[FieldError]:
     for name in sorted({item.material for item in read.required} - {MATERIAL}):
-        yield FieldError("--stock", f"is for one material, and the list names {name} too: plan each by itself")
+        yield FieldError("--stock", f"covers one material, but the list also names {name}: plan each separately")
 
 
 def _material(beside: Beside) -> Material:

@@ -7,7 +7,6 @@ from collections.abc import Iterator, Sequence
 from service.documents.words import no_total
 from service.rendering.basis import in_a_word
 from service.rendering.result import money
-from service.rendering.waste import waste_percent
 from solver.job import Job
 from solver.lengths import say
 from solver.materials import Category
@@ -68,15 +67,22 @@ def _cuts(job: Job, plan: MaterialPlan) -> Iterator[str]:
 
 
 def _quality(job: Job, plan: MaterialPlan) -> str:
-    waste = f"waste {waste_percent([plan])} %"
     least = f"no plan {'costs' if plan.priced else 'buys'} less"
     bound = plan.bound * plan.cost_step
     if not bound and not plan.proven:
-        return f"{waste}; how little could do is not known"
+        return f"{_left(job, plan)}; no lower bound known"
     than = f" than {money(bound) if plan.priced else say(int(bound), job.units)}"
     basis = in_a_word(plan.proof.basis)
     claim = f"proven {basis}: {least}" if plan.proven else f"{least}{than} {basis}"
-    return f"{waste}; {claim}{_reckoned(job, plan)}"
+    return f"{_left(job, plan)}; {claim}{_reckoned(job, plan)}"
+
+
+def _left(job: Job, plan: MaterialPlan) -> str:
+    """Return what is no piece, scrap and offcuts to keep, of what is cut into."""
+    amounts = ((plan.scrap_length, "scrap"), (plan.kept_length, "kept"))
+    left = " and ".join(f"{say(length, job.units)} {what}" for length, what in amounts if length) or "no scrap"
+    sources = ((plan.bought_length, "bought"), (plan.offcut_length, "on hand"))
+    return f"{left} of {' and '.join(f'{say(length, job.units)} {what}' for length, what in sources if length)}"
 
 
 def _reckoned(job: Job, plan: MaterialPlan) -> str:

@@ -33,7 +33,7 @@ def serve_all(host: str, port: int, folder: Path, workers: int, stopped: Event) 
         # a page elsewhere whose name is made to lead here must not get to use a server that is for this machine
         config = replace(config, hosts=config.hosts or LOOPBACK) if host in LOOPBACK else config
         server = _server(config, host, port)
-        hands = f"{workers} worker{'s' * (workers > 1)} and one more for whoever waits"
+        hands = f"{workers} worker{'s' * (workers > 1)} plus one for interactive requests"
         click.echo(f"lapstock serves http://{host}:{server.port}/ with {hands}; Ctrl-C stops it")
         click.echo(f"everything is kept in {supervisor.keeper}")
         server.serve(stopped.is_set, supervisor.tend)

@@ -123,8 +123,8 @@ def _one(written: str, unit: Unit, rounding: Rounding) -> Length:
 
 
 _HOW_TO_WRITE = {
-    False: "this is no length: write 9' 7\", 142 3/8, 142.375 or 3510 mm",
-    True: "this is no length: write 3510 mm, 3.51 m or 9' 7\"",
+    False: "not a length: write 9' 7\", 142 3/8, 142.375 or 3510 mm",
+    True: "not a length: write 3510 mm, 3.51 m or 9' 7\"",
 }
 
 
@@ -206,7 +206,7 @@ def _may_be_inches(decimals: str) -> bool:
 def _pair(match: re.Match[str], written: str, unit: Unit) -> AmbiguousLength | LengthError:
     first, second = int(match["first"]), read_value(match["second"])
     if second >= 12:
-        return LengthError("not_a_length", f"{written} is no length: after feet, inches stay under 12")
+        return LengthError("not_a_length", f"{written} is not a length: after feet, inches are less than 12")
     feet = _feet_reading(12 * first + second)
     each = _reading(second, Unit.IN if match["inch"] else unit, "quantity-length")
     notation = "n-n" if "-" in match["sep"] else "n n"

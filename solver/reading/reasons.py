@@ -45,7 +45,7 @@ _WRITE = "write the quantity, then @, then the length: 4 @ 9' 7\""
 def ambiguous(notation: str, written: str, readings: Sequence[str]) -> Unclear:
     """Several meanings, none of them likelier."""
     detail = f"{_brief(written)} can be read as {' or as '.join(readings)}"
-    hint = "say which is meant, once for the whole list" if notation in ANSWERS else _WRITE
+    hint = "say which one is meant; the answer counts for the whole list" if notation in ANSWERS else _WRITE
     known = notation if notation in ANSWERS else None
     return Unclear(Problem("ambiguous_length", detail, hint, tuple(readings), known, ANSWERS.get(notation, ())))
 
@@ -59,11 +59,11 @@ def no_such_length(error: LengthError, written: str) -> Unclear:
 
 def no_length(written: str) -> Unclear:
     """A quantity of nothing."""
-    return Unclear(Problem("no_length", f"{written} is a number of pieces without a length", _WRITE))
+    return Unclear(Problem("no_length", f"{written} is a quantity without a length", _WRITE))
 
 
 def no_quantity(written: str) -> Unclear:
-    """A length of which it isn't clear how many are wanted."""
+    """A length of which it is not clear how many are wanted."""
     return Unclear(Problem("no_quantity", f"how many of {written}?", _WRITE))
 
 
@@ -74,14 +74,14 @@ def vague(written: str) -> Unclear:
 
 def unknown_material(written: str, closest: str) -> Unclear:
     """A name that is almost one of those given."""
-    detail = f"{_brief(written)} is none of the materials; the closest is {closest}"
-    hint = f"write {closest} if it is meant, else add {_brief(written)} to the materials"
+    detail = f"{_brief(written)} is not one of the materials; the closest is {closest}"
+    hint = f"write {closest} if that is meant, or add {_brief(written)} to the materials"
     return Unclear(Problem("unknown_material", detail, hint, (closest,)))
 
 
 def two_lengths(first: str, second: str) -> Unclear:
     """Lengths beside each other that nothing separates."""
-    hint = "one length to a line, or a comma between pieces; a width or a range is no length to cut"
+    hint = "write one length per line, or a comma between pieces; leave out widths and ranges"
     return Unclear(Problem("two_lengths", f"{first} and {second}: which is the length of the piece?", hint))
 
 
@@ -92,13 +92,13 @@ def two_quantities(first: str, second: str) -> Unclear:
 
 def unexplained(written: str) -> Unclear:
     """A number that is neither quantity nor length nor anything known."""
-    detail = f"the number {written} is neither the quantity nor the length nor a mark"
+    detail = f"it is not clear what the number {written} is: a quantity, a length or a mark"
     return Unclear(Problem("unexplained_number", detail, f"{_WRITE}; put a mark in brackets: [{written}]"))
 
 
 def unclear_quantity(written: str, readings: Sequence[str], notation: str | None = None) -> Unclear:
     """A number that counts the pieces or names something."""
-    detail = f"{written} can be the number of pieces, or a number of something else"
+    detail = f"{written} may be the number of pieces, or a number of something else"
     return Unclear(
         Problem("unclear_quantity", detail, _WRITE, tuple(readings), notation, ANSWERS.get(notation or "", ()))
     )
@@ -106,14 +106,16 @@ def unclear_quantity(written: str, readings: Sequence[str], notation: str | None
 
 def wary(written: str) -> Unclear:
     """A word that puts the length in doubt."""
-    hint = "write a piece to cut as 4 @ 9' 7\"; take the line out if it is no piece"
-    return Unclear(Problem("unclear_line", f'"{written}" puts in doubt whether this is a piece to cut', hint))
+    hint = "write a piece to cut as 4 @ 9' 7\", or delete the line"
+    return Unclear(
+        Problem("unclear_line", f'because of "{written}" it is not clear whether this is a piece to cut', hint)
+    )
 
 
 def loose(written: str) -> Unclear:
     """Something to add or take off, without the length it is added to or taken from."""
-    detail = f"{written} is to be added or taken off, but it isn't clear from what"
-    return Unclear(Problem("loose_allowance", detail, "write it behind the length: 4 @ 9' 7\" less 1/2"))
+    detail = f"{written} is to be added or subtracted, but it is not clear from which length"
+    return Unclear(Problem("loose_allowance", detail, "write it after the length: 4 @ 9' 7\" less 1/2"))
 
 
 def lost(written: str) -> Unclear:
@@ -123,39 +125,41 @@ def lost(written: str) -> Unclear:
 
 def sold_by(written: str) -> Unclear:
     """A number of cartons, squares or running feet."""
-    hint = "write how many pieces of what length; the order works out what to buy"
+    hint = "write how many pieces of which length; lapstock works out how many to buy"
     return Unclear(Problem("not_pieces", f"{written} is not a number of pieces", hint))
 
 
 def out_of_range(what: str, written: str) -> Unclear:
     """A quantity or a length that no piece has; ``what`` is quantity or length."""
-    return Unclear(Problem(f"{what}_out_of_range", f"{_brief(written)} is no {what} to cut", _WRITE))
+    return Unclear(Problem(f"{what}_out_of_range", f"{_brief(written)} is not a possible {what}", _WRITE))
 
 
 def implausible(written: str, said: str) -> Unclear:
     """A bare number too large to be of the list's unit."""
     detail = f"{written} without a unit would be {said}, and no piece is longer than 100 ft"
-    hint = f"is another unit meant? Write it beside the number ({written} mm), or set the unit of the list"
+    hint = f"if another unit is meant, write it after the number ({written} mm), or set the unit of the list"
     return Unclear(Problem("implausible_length", detail, hint, (said,)))
 
 
 def too_long(characters: int) -> Unclear:
     """A line that nobody wrote as a line."""
-    return Unclear(Problem("line_too_long", f"a line of {characters} characters", "one piece to a line"))
+    return Unclear(Problem("line_too_long", f"the line has {characters} characters", "write one piece per line"))
 
 
 def in_words(written: str) -> Unclear:
     """A length spelled out."""
-    return Unclear(Problem("not_a_length", f"{_brief(written)}: lengths in words can't be read", _WRITE))
+    return Unclear(Problem("not_a_length", f"{_brief(written)}: lengths written in words can't be read", _WRITE))
 
 
 def unclear_ends() -> Unclear:
     """Ends in words beside several pieces."""
-    detail = "it isn't clear which of the pieces these ends belong to"
-    return Unclear(Problem("unclear_ends", detail, "one piece to a line where an end is lapped or in a channel"))
+    detail = "it is not clear which of the pieces these ends belong to"
+    return Unclear(
+        Problem("unclear_ends", detail, "write each piece with a lapped or channel end on a line of its own")
+    )
 
 
 def nothing_above() -> Unclear:
     """Ditto marks without a line above, or that don't say what they repeat."""
-    detail = "it isn't clear what the ditto marks repeat"
+    detail = "it is not clear what the ditto marks repeat"
     return Unclear(Problem("unclear_ditto", detail, _WRITE))

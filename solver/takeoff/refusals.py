@@ -28,27 +28,31 @@ def _of_house(house: House) -> Iterator[Problem]:
     if not (house.walls or house.ceilings or house.eaves):
         yield Problem("nothing_measured", "#", "measure a wall, a ceiling or an eave")
     if house.exposure <= 0 and house.walls:
-        yield Problem("no_exposure", "#/exposure", "an exposure is more than 0: measure lip to lip of two courses")
+        yield Problem(
+            "no_exposure", "#/exposure", "the exposure must be more than 0: measure from lip to lip of two courses"
+        )
     if Role.PANEL not in house.uses and house.walls:
         yield Problem("no_material", "#/uses/panel", "walls need a panel: name the material that serves as panel")
     if (house.coverage or 0) <= 0 and (house.ceilings or house.eaves):
-        yield Problem("no_coverage", "#/coverage", "soffit needs the width that one panel covers: measure it hooked")
+        yield Problem(
+            "no_coverage", "#/coverage", "soffit needs its coverage width: measure one panel, hooked into the next"
+        )
     mitred = house.settings.corners is Corners.MITRED and house.face is None
     if mitred and any(not opening.own_channel for wall in house.walls for opening in wall.openings):
-        yield Problem("no_face", "#/face", "mitred channel needs the width of its face: measure a scrap")
+        yield Problem("no_face", "#/face", "mitred channel needs its face width: measure a scrap")
     known = {material.id for material in house.materials}
     for role, name in house.uses.items():
         if name not in known:
-            yield Problem("unknown_material", f"#/uses/{role}", f"{name} is none of the materials")
+            yield Problem("unknown_material", f"#/uses/{role}", f"{name} is not one of the materials")
 
 
 def _named_twice(house: House) -> Iterator[Problem]:
     for kind, things in (("wall", house.walls), ("ceiling", house.ceilings), ("eave", house.eaves)):
         for place, name in _repeated([thing.id for thing in things]):
-            yield Problem("named_twice", f"#/{kind}s/{place}/id", f"{kind} {name} is there twice")
+            yield Problem("named_twice", f"#/{kind}s/{place}/id", f"{kind} {name} is listed twice")
     for index, wall in enumerate(house.walls):
         for place, name in _repeated([opening.id for opening in wall.openings]):
-            words = f"wall {wall.id}: opening {name} is there twice"
+            words = f"wall {wall.id}: opening {name} is listed twice"
             yield Problem("named_twice", f"#/walls/{index}/openings/{place}/id", words)
 
 

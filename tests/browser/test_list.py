@@ -78,7 +78,7 @@ def test_what_is_missing_is_said_where_it_is_missing(page: Page) -> None:
     ("m0-s0-length", "10-6", "can be read as"),
     ("m0-s0-price", "cheap", "must be decimal digits"),
     ("m0-s0-carton", "many", "must be a number"),
-    ("m0-lap", "wide", "this is no length"),
+    ("m0-lap", "wide", "not a length"),
 ])  # fmt: skip
 def test_a_field_that_cannot_be_read_is_named(page: Page, field: str, typed: str, words: str) -> None:
     """The fault stands at the field it is in."""

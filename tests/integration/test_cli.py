@@ -105,9 +105,9 @@ def test_an_ambiguous_list_is_settled_once() -> None:
     (STOCK, "# shed\nplease call\n", "line 2: taken as a comment: please call"),
     (STOCK, "4 @ 9' 7\"\n2 @ 200'\n", "line 2: takes 200'-0\", longer"),
     ((*STOCK, "--stock", "10=x"), LIST, "--stock '10=x': must be decimal digits"),
-    ((*STOCK, "--assume", "n-n=cubits"), LIST, "--assume 'n-n=cubits': answers no question"),
+    ((*STOCK, "--assume", "n-n=cubits"), LIST, "--assume 'n-n=cubits': not an answer; use one of"),
     (STOCK, json.dumps(SHED), "--stock: only for a pasted list"),
-    (STOCK, "corner posts:\n4 @ 10'\n", "posts too"),
+    (STOCK, "corner posts:\n4 @ 10'\n", "also names corner posts"),
 ])  # fmt: skip
 def test_bad_input_exits_two_and_says_why(arguments: tuple[str, ...], text: str, told: str) -> None:
     """What is wrong goes to standard error, nothing to standard output."""
@@ -132,6 +132,18 @@ def test_a_proof_says_that_it_does_not_speak_of_cartons() -> None:
     assert f"{by_singles} rounded up in the order" in planned("materials/0/stock/0", {**row, "singles": False})
     assert f"{by_singles} priced in the order" in planned("materials/0/stock/0", {**row, "carton_price": "30"})
     assert "proven (certified): no plan costs less\n" in planned("materials/0/stock/0", row)
+
+
+def test_what_is_left_is_told_in_lengths() -> None:
+    """Six panels are 75 ft for 898 in of pieces: 2 in of scrap. One B leaves 100 in to keep of a panel.
+
+    With three offcuts of 61 1/2 in five panels do: 750 + 184 1/2 - 898 = 36 1/2 in of scrap.
+    """
+    assert 'TO CUT: panel-sand, 6 panels; 2" scrap of 75\'-0" bought; ' in planned("units", "in")
+    assert "1 panel; 8'-4\" kept of 12'-6\" bought; " in planned("required", [SHED["required"][1] | {"quantity": 1}])
+    rack = [{"id": "R-17", "material": "panel-sand", "length": "61 1/2", "quantity": 3}]
+    told = run("-", stdin=json.dumps(SHED | {"offcuts": rack})).stdout
+    assert "5 panels; 3'-0 1/2\" scrap of 62'-6\" bought and 15'-4 1/2\" on hand; " in told
 
 
 def test_cartons_are_counted_in_words() -> None:

@@ -97,7 +97,7 @@ def test_the_shed_goes_from_tape_to_plan(serving: Stack) -> None:
 
 @pytest.mark.parametrize(("path", "value", "pointer", "words"), [
     ("exposure", 0, "#/exposure", "more than 0"),
-    ("uses/panel", "oak", "#/uses/panel", "none of the materials"),
+    ("uses/panel", "oak", "#/uses/panel", "not one of the materials"),
     ("uses/roof", "oak", "#/uses/roof", "no field"),
     ("walls/0/left", "outside_post", "#/walls/0/left/takes_up", "wall west"),
     ("walls/0/left", "moat", "#/walls/0/left", "must be one of"),
