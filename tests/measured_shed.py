@@ -10,18 +10,7 @@ from dataclasses import replace
 
 from solver.lengths import Unit
 from solver.materials import DEFAULTS, Category, Material, StockLength
-from solver.takeoff.measured import (
-    Border,
-    Ceiling,
-    House,
-    Meeting,
-    Opening,
-    OpeningKind,
-    Role,
-    Wall,
-    gable,
-    rectangle,
-)
+from solver.takeoff.measured import Border, Ceiling, House, Meeting, Opening, OpeningKind, Role, Wall, gable, rectangle
 from tests.scenario import inches
 
 CHANNEL = Border(Meeting.CHANNEL)

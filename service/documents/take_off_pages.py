@@ -14,8 +14,8 @@ from solver.lengths import Unit, say
 from solver.required import Edge
 from solver.takeoff import TakeOff
 from solver.takeoff.answer import Course, NotedCutOut, RunOnWall, StarterHeight, Trim, WallTakeOff
-from solver.takeoff.settings import rules_used
-from solver.takeoff.words import Figure as Reckoned
+from solver.takeoff.answer import Figure as Reckoned
+from solver.takeoff.rules import rules_used
 
 ENDS_HERE = "Horizontal panels only: vertical, shake and foam-backed panels are not taken off."
 _RUNS = (

@@ -13,8 +13,8 @@ from service.drawing.pattern import WIDTH
 from service.drawing.shapes import BOLD, OUTLINE, THIN, Anchor, Drawing, Line, Segment, Shape, Strokes, Text, rectangle
 from solver.lengths import Unit, say
 from solver.takeoff.answer import Course, RunOnWall, WallTakeOff
+from solver.takeoff.geometry import Exact
 from solver.takeoff.measured import Opening
-from solver.takeoff.outline import Exact
 
 _LEFT, _RIGHT, _TOP = 10.0, 22.0, 14.0
 _TALLEST = 200.0

@@ -16,6 +16,7 @@ from solver.required import KeepClear
 from solver.takeoff import TakeOff
 from solver.takeoff.answer import (
     Course,
+    Figure,
     FloorFinish,
     NotedCutOut,
     Rip,
@@ -26,10 +27,9 @@ from solver.takeoff.answer import (
     Strip,
     Trim,
     WallTakeOff,
+    square_feet,
 )
-from solver.takeoff.rules import Rule
-from solver.takeoff.settings import rules_used
-from solver.takeoff.words import Figure, square_feet
+from solver.takeoff.rules import Rule, rules_used
 
 Json = dict[str, Any]
 ENDS_HERE = "Horizontal panels only: vertical, shake and foam-backed panels are not taken off yet."

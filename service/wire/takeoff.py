@@ -19,7 +19,7 @@ from solver.errors import Unplannable
 from solver.lengths import Unit
 from solver.takeoff import House, TakeOff, take_off
 from solver.takeoff.measured import Role
-from solver.takeoff.settings import Corners, Deduct, GableRule, Settings, Waste
+from solver.takeoff.rules import Corners, Deduct, GableRule, Settings, Waste
 
 _PLACE = limits.STRETCH_FEET * FOOT
 _ALLOWANCE = 10 * FOOT

@@ -2,13 +2,112 @@
 
 ``take_off`` takes a ``House`` and returns a ``TakeOff``: items with their walls, trim, figures that carry their
 arithmetic in words, and what is needed to draw the elevation. Nothing here plans, draws or reads a clock; numbers
-that are rules of the trade live in ``rules``, ``cold`` and ``area`` with their sources.
+that are rules of the trade live in ``rules``, ``cold`` and ``estimates`` with their sources.
+
+This page is the table of contents. Measurements that can't be taken off are refused first. Then gaps and laps are
+set for the temperature, each wall is surveyed and its courses become runs and panel items, then the ceilings and
+eaves, then the trim; each piece with a material is an item to plan. Figures and notices come last.
 
 Horizontal panels only: vertical, shake and foam-backed panels are not taken off.
 """
 
-from solver.takeoff.answer import TakeOff
-from solver.takeoff.measured import House
-from solver.takeoff.taking import take_off
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from fractions import Fraction
+
+from solver.allowances import of_pieces
+from solver.demand import longest_stick
+from solver.job import Wall as PlannedWall
+from solver.materials import Material
+from solver.required import Required
+from solver.takeoff.answer import SoffitRow, TakeOff, Trim, WallTakeOff
+from solver.takeoff.cold import for_temperature
+from solver.takeoff.courses import course_in
+from solver.takeoff.ends import allow_for
+from solver.takeoff.estimates import house_figures, wall_figures
+from solver.takeoff.floors import finishes
+from solver.takeoff.items import panel_items, soffit_items, trim_items
+from solver.takeoff.measured import House, Role
+from solver.takeoff.notices import notices, starter_heights
+from solver.takeoff.refusals import refuse_unmeasurable
+from solver.takeoff.soffits import ceiling_row, ceiling_trim, eave_rows, eave_trim
+from solver.takeoff.survey import Survey, survey
+from solver.takeoff.trim import channels, edgings, posts, starters
+
+
+def take_off(house: House) -> TakeOff:
+    """Return the items, trim, figures and elevations of a measured house.
+
+    Raises ``Unplannable`` with every problem of the measurements at once.
+    """
+    refuse_unmeasurable(house)
+    house = replace(house, materials=for_temperature(house.materials, house.settings))
+    sites = tuple(survey(house, wall) for wall in house.walls)
+    walls = tuple(map(_wall, sites))
+    soffits = tuple(_soffits(house))
+    trim = tuple(_trim(house, sites, soffits))
+    return TakeOff(
+        house,
+        tuple(_items(house, walls, soffits, trim)),
+        tuple(PlannedWall(wall.id, wall.viewed_from) for wall in house.walls),
+        walls,
+        soffits,
+        trim,
+        starter_heights(house) if house.walls else (),
+        tuple(house_figures(house, walls, trim)),
+        tuple(notices(house, sites, walls, soffits, trim)),
+    )
+
+
+def _wall(site: Survey) -> WallTakeOff:
+    house, wall = site.house, site.wall
+    allow = allow_for(house, end_gap(house.material_for(Role.PANEL)), wall.outline)
+    found = (course_in(band, site.edges, site.blocks, allow) for band in site.bands)
+    courses = tuple(course for course in found if course.runs or course.left_out)
+    ways = tuple(way for floor in site.floors for way in finishes(site, floor))
+    area = sum((run.area for course in courses for run in course.runs), Fraction(0))
+    return WallTakeOff(wall, site.line, courses, tuple(wall_figures(site, courses, allow.gap)), ways, area)
+
+
+def end_gap(material: Material | None) -> int:
+    """Return the largest end gap of a material's sticks, in ticks, as a run uses it; 0 without a material."""
+    return of_pieces(material).end_gap if material else 0
+
+
+def longest(material: Material | None) -> int:
+    """Return a material's longest stick that can be had, in ticks; 0 where there is none."""
+    return longest_stick(material) if material else 0
+
+
+def _soffits(house: House) -> Iterator[SoffitRow]:
+    panel = house.material_for(Role.SOFFIT)
+    for ceiling in house.ceilings:
+        yield ceiling_row(house, ceiling, longest(panel), end_gap(panel))
+    for eave in house.eaves:
+        yield from eave_rows(house, eave)
+
+
+def _trim(house: House, sites: tuple[Survey, ...], soffits: tuple[SoffitRow, ...]) -> Iterator[Trim]:
+    for site in sites:
+        yield from starters(site)
+        yield from channels(site)
+        yield from edgings(site)
+    yield from posts(sites)
+    for ceiling, row in zip(house.ceilings, soffits, strict=False):
+        yield from ceiling_trim(house, ceiling, row)
+    for eave in house.eaves:
+        yield from eave_trim(house, eave)
+
+
+def _items(
+    house: House, walls: tuple[WallTakeOff, ...], soffits: tuple[SoffitRow, ...], trim: tuple[Trim, ...]
+) -> Iterator[Required]:
+    for taken in walls:
+        yield from panel_items(taken.wall.id, house.uses[Role.PANEL], taken.courses)
+    yield from soffit_items(house, soffits)
+    yield from trim_items(house, trim)
+
 
 __all__ = ["House", "TakeOff", "take_off"]

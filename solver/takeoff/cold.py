@@ -13,7 +13,7 @@ from solver.job import Notice
 from solver.lengths import TICKS_PER_INCH
 from solver.materials import DEFAULTS, Category, Material, StockLength
 from solver.takeoff import rules
-from solver.takeoff.settings import Settings
+from solver.takeoff.rules import Settings
 
 COLD_BELOW = 40
 """Degrees Fahrenheit. The association says below 40, one maker 40 or below: at exactly 40 they conflict."""

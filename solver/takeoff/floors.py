@@ -8,12 +8,10 @@ from dataclasses import replace
 from solver.job import Notice
 from solver.lengths import say
 from solver.takeoff import rules
-from solver.takeoff.answer import FloorFinish
-from solver.takeoff.levels import first_line, takes_up
+from solver.takeoff.answer import Figure, FloorFinish, Term, add_up
+from solver.takeoff.geometry import Edge
 from solver.takeoff.measured import Finish, Meeting
-from solver.takeoff.outline import Edge
-from solver.takeoff.survey import Survey
-from solver.takeoff.words import Figure, Term, add_up
+from solver.takeoff.survey import Survey, first_line, takes_up
 
 
 def floor_figures(site: Survey) -> Iterator[Figure]:

@@ -13,7 +13,7 @@ from enum import StrEnum
 from solver.lengths import Unit
 from solver.materials import Material
 from solver.required import Side
-from solver.takeoff.settings import Settings
+from solver.takeoff.rules import Settings
 
 
 class Meeting(StrEnum):

@@ -1,21 +1,129 @@
-"""What to know of a take-off before cutting: slivers, patterns, peaks, supports, what has no material."""
+"""What to know of a take-off before cutting: slivers, patterns, peaks, supports, what has no material.
+
+Slivers hang on the height of the course line, which all walls share: what the rips at tops, sills and heads become
+when it moves is worked out here, and nothing here moves it.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 from solver.demand import longest_stick
 from solver.job import Notice
-from solver.lengths import say
-from solver.takeoff.advice import advise, grade_notices
-from solver.takeoff.answer import Course, SoffitRow, Trim, WallTakeOff
+from solver.lengths import TICKS_PER_INCH, TICKS_PER_MM, say
+from solver.takeoff import rules
+from solver.takeoff.answer import Course, SoffitRow, StarterHeight, Strip, Trim, WallTakeOff
 from solver.takeoff.cold import temperature_notices
 from solver.takeoff.floors import strips_left
+from solver.takeoff.geometry import Facing
 from solver.takeoff.items import butted
-from solver.takeoff.measured import House, Role
-from solver.takeoff.supports import ceiling_notices, eave_notices
-from solver.takeoff.survey import Survey
+from solver.takeoff.measured import Finish, House, Meeting, Opening, OpeningKind, Role
+from solver.takeoff.soffits import ceiling_notices, eave_notices
+from solver.takeoff.survey import Survey, survey, takes_up
+
+
+def starter_heights(house: House) -> tuple[StarterHeight, ...]:
+    """Return a few heights for the course line, from the lowest: as it is; 1/2, 1 and 2 in (12.5, 25, 50 mm) off."""
+    unit = 25 * TICKS_PER_MM if house.unit.metric else TICKS_PER_INCH
+    return tuple(at_shift(house, shift) for shift in (-2 * unit, -unit, -unit // 2, 0, unit // 2, unit, 2 * unit))
+
+
+def at_shift(house: House, shift: int) -> StarterHeight:
+    """Return what the course line moved by ``shift`` would leave."""
+    moved = replace(house, course_line=house.course_line + shift)
+    strips = tuple(strip for wall in house.walls for strip in _strips(survey(moved, wall)))
+    slivers = tuple(strip for strip in strips if 0 < strip.height < house.settings.sliver)
+    return StarterHeight(shift, strips, slivers)
+
+
+def _strips(site: Survey) -> Iterator[Strip]:
+    clearance = site.house.settings.height_clearance
+    for edge in site.facing(Facing.TOP):
+        if edge.level and edge.border.meets is not Meeting.SOFFIT_LATER:
+            top = edge.low.y - takes_up(edge, site.house.settings) - clearance
+            yield Strip(site.wall.id, "top course", _above_line(site, top))
+    for opening in site.wall.openings:
+        if opening.kind is not OpeningKind.FIXTURE:
+            yield from _at_opening(site, opening)
+
+
+def _at_opening(site: Survey, opening: Opening) -> Iterator[Strip]:
+    name, exposure = f"{opening.kind} {opening.id}", site.house.exposure
+    sill = opening.bottom - opening.takes_up.sill - site.house.settings.height_clearance
+    head = opening.top + opening.takes_up.head
+    if sill > min((site.start_over(floor) for floor in site.floors), default=site.line):
+        yield Strip(site.wall.id, f"under the sill of {name}", _above_line(site, sill))
+    yield Strip(site.wall.id, f"over the head of {name}", (exposure - _above_line(site, head)) % exposure)
+
+
+def _above_line(site: Survey, height: int) -> int:
+    return (height - site.line) % site.house.exposure
+
+
+def advise(house: House) -> Iterator[Notice]:
+    """Yield a notice for each sliver as the course line is, with the nearest height that leaves none, if one does."""
+    now = at_shift(house, 0)
+    if not now.slivers:
+        return
+    better = _nearest(house)
+    for strip in now.slivers:
+        left = f"{strip.wall}: {strip.place} only {say(strip.height, house.unit)} of a panel is left"
+        yield Notice(
+            "sliver",
+            f"{left}; {_remedy(house, better)}",
+            wall=strip.wall,
+            needed=house.settings.sliver,
+            got=strip.height,
+        )
+
+
+def _remedy(house: House, better: int | None) -> str:
+    if better is None:
+        return (
+            f"no height within {say(rules.STARTER_MAY_MOVE.value, house.unit)} of the course line avoids every sliver"
+        )
+    way = "lower" if better < 0 else "higher"
+    return f"a course line {say(abs(better), house.unit)} {way} avoids every sliver"
+
+
+def _nearest(house: House) -> int | None:
+    step = 5 * TICKS_PER_MM if house.unit.metric else TICKS_PER_INCH // 4
+    reach = range(step, rules.STARTER_MAY_MOVE.value + 1, step)
+    shifts = [shift for size in reach for shift in (-size, size)]
+    return next((s for s in shifts if _may_move(house, s) and not at_shift(house, s).slivers), None)
+
+
+def _may_move(house: House, shift: int) -> bool:
+    """Whether every starter stays near its wall's measured bottom, and off the ground."""
+    moved = replace(house, course_line=house.course_line + shift)
+    sites = [survey(moved, wall) for wall in house.walls if wall.finish is not Finish.CHANNEL]
+    return all(_starts_near(site, shift) for site in sites)
+
+
+def _starts_near(site: Survey, shift: int) -> bool:
+    before = survey(replace(site.house, course_line=site.house.course_line - shift), site.wall)
+    starts = [f for f in site.floors if f.border.meets is Meeting.STARTER]
+    clear = site.wall.grade is None or site.line >= site.wall.grade + site.house.settings.above_grade
+    return clear and all(site.start_over(f) == before.start_over(f) + shift for f in starts)
+
+
+def grade_notices(sites: Sequence[Survey]) -> Iterator[Notice]:
+    """Yield a notice for each wall whose siding begins too near the ground."""
+    for site in sites:
+        grade, settings = site.wall.grade, site.house.settings
+        lowest = min((site.start_over(floor) for floor in site.floors), default=None)
+        if grade is not None and lowest is not None and lowest < grade + settings.above_grade:
+            text = f"{site.wall.id}: siding begins {say(lowest - grade, site.house.unit)} above the ground"
+            yield Notice(
+                "near_ground",
+                f"{text}, and {say(settings.above_grade, site.house.unit)} is asked for ({rules.ABOVE_GRADE.source})",
+                wall=site.wall.id,
+                needed=settings.above_grade,
+                got=lowest - grade,
+            )
+
 
 WORKED_OUT = (Role.OUTSIDE_POST, Role.INSIDE_POST)
 

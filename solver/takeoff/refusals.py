@@ -1,13 +1,136 @@
-"""What can't be taken off, all at once, in the order of the request; ``wall_problems`` has what concerns one wall."""
+"""What can't be taken off, all at once, in the order of the request: of the house, then of each wall."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import combinations
+from math import ceil
 
 from solver.errors import Problem, Unplannable
-from solver.takeoff.measured import House, Role, Wall
-from solver.takeoff.settings import Corners
-from solver.takeoff.wall_problems import wall_problems
+from solver.lengths import say
+from solver.takeoff.geometry import Block, Exact, Facing, crossing, edges_of, shapes_in
+from solver.takeoff.measured import House, Meeting, Opening, OpeningKind, Role, Wall
+from solver.takeoff.rules import Corners
+from solver.takeoff.survey import survey
+
+
+def wall_problems(house: House, index: int, wall: Wall) -> Iterator[Problem]:
+    """Yield every problem of one wall and its openings; an outline that is none hides the rest."""
+    here = f"#/walls/{index}"
+    crossed = len(wall.outline) < 3 or crossing(wall.outline)
+    if crossed:
+        yield Problem("outline_crosses", f"{here}/outline", _crossed(wall))
+        return
+    if _doubles_back(wall):
+        words = (
+            f"wall {wall.id}: its outline doubles back over itself; measure the upper and the lower part as two walls"
+        )
+        yield Problem("outline_doubles_back", f"{here}/outline", words)
+        return
+    yield from _posts(here, wall)
+    yield from _heights(house, here, wall)
+    for place, opening in enumerate(wall.openings):
+        yield from _of_opening(house, f"{here}/openings/{place}", wall, opening)
+    for (_, one), (place, other) in combinations(enumerate(wall.openings), 2):
+        if _overlap(one, other):
+            words = f"wall {wall.id}: {other.kind} {other.id} overlaps {one.kind} {one.id}; measure both again"
+            yield Problem("openings_overlap", f"{here}/openings/{place}", words)
+
+
+def _crossed(wall: Wall) -> str:
+    found = crossing(wall.outline) if len(wall.outline) >= 3 else None
+    if not found:
+        return f"wall {wall.id}: an outline has three points or more"
+    return f"wall {wall.id}: its outline crosses itself (edges {found[0]} and {found[1]}); list its points round"
+
+
+def _doubles_back(wall: Wall) -> bool:
+    """Whether some upright line meets two bottoms: their widths then add up to more than the wall's."""
+    width = max(point.x for point in wall.outline) - min(point.x for point in wall.outline)
+    return sum(edge.right - edge.left for edge in edges_of(wall) if edge.facing is Facing.BOTTOM) > width
+
+
+def _posts(here: str, wall: Wall) -> Iterator[Problem]:
+    for edge in edges_of(wall):
+        if edge.border.meets.is_post and edge.border.takes_up is None and edge.facing in (Facing.LEFT, Facing.RIGHT):
+            words = (
+                f"wall {wall.id}: say how much the post at its {edge.facing} takes up, "
+                "from the measured corner to the back of its pocket: measure a scrap of post"
+            )
+            yield Problem("takes_up_missing", f"{here}/{edge.facing}/takes_up", words)
+
+
+def _heights(house: House, here: str, wall: Wall) -> Iterator[Problem]:
+    unit, site = house.unit, survey(house, wall)
+    bottom, top = min(p.y for p in wall.outline), max(p.y for p in wall.outline)
+    floors = [floor for floor in site.floors if site.start_over(floor) >= top]
+    if top - bottom < house.exposure:
+        words = (
+            f"wall {wall.id} is {say(top - bottom, unit)} high, lower than one course of {say(house.exposure, unit)}"
+        )
+        yield Problem("lower_than_a_course", here, words)
+    elif floors:
+        words = (
+            f"wall {wall.id}: siding over the {floors[0].border.meets} would begin at "
+            f"{say(site.start_over(floors[0]), unit)}, above its top at {say(top, unit)}; check its levels"
+        )
+        yield Problem("floor_above_top", f"{here}/bottom", words)
+    for edge in site.edges:
+        if edge.border.meets not in _MAY_MEET[edge.facing]:
+            words = f"wall {wall.id}: its {edge.facing} (edge {edge.index}) can't meet {edge.border.meets}"
+            yield Problem("meets_nonsense", f"{here}/{edge.facing}", words)
+
+
+_SIDES = frozenset({Meeting.OUTSIDE_POST, Meeting.INSIDE_POST, Meeting.CHANNEL, Meeting.MASONRY})
+_MAY_MEET = {
+    Facing.LEFT: _SIDES,
+    Facing.RIGHT: _SIDES,
+    Facing.BOTTOM: frozenset({Meeting.STARTER, Meeting.DECK, Meeting.ROOF, Meeting.MASONRY}),
+    Facing.TOP: frozenset({Meeting.SOFFIT, Meeting.SOFFIT_LATER, Meeting.CHANNEL, Meeting.MASONRY}),
+}
+
+
+def _of_opening(house: House, here: str, wall: Wall, opening: Opening) -> Iterator[Problem]:
+    name = f"wall {wall.id}: {opening.kind} {opening.id}"
+    if opening.width <= 0 or opening.height <= 0:
+        yield Problem("no_size", here, f"{name} has no width or no height")
+        return
+    left, right = min(p.x for p in wall.outline), max(p.x for p in wall.outline)
+    if opening.left < left or opening.right > right:
+        reaches = f"reaches from {say(opening.left, house.unit)} to {say(opening.right, house.unit)}"
+        words = f"{name} {reaches}, and the wall from {say(left, house.unit)} to {say(right, house.unit)}"
+        yield Problem("opening_sticks_out", here, words)
+    elif not _inside(wall, opening):
+        words = f"{name} floats above or hangs below the wall's outline; measure its height again"
+        yield Problem("opening_off_the_wall", here, words)
+
+
+def _inside(wall: Wall, opening: Opening) -> bool:
+    """Whether the opening lies on the wall: cut out of the outline, it takes its whole area.
+
+    A door may reach below the wall.
+    """
+    edges = edges_of(wall)
+    low, high = opening.bottom, opening.top
+    if opening.kind is OpeningKind.DOOR:
+        low = max(low, *(ceil(y) for y in _floor_under(wall, opening)))
+    block = Block(opening.left, opening.right, low, high, opening)
+    whole, less = (sum(shape.area for shape in shapes_in(edges, blocks, low, high)) for blocks in ((), (block,)))
+    return low < high and whole - less == opening.width * (high - low)
+
+
+def _floor_under(wall: Wall, opening: Opening) -> Iterator[Exact]:
+    """The wall's bottom below both sides of an opening, and wherever it steps between them."""
+    for edge in edges_of(wall):
+        if edge.facing is Facing.BOTTOM and edge.left < opening.right and opening.left < edge.right:
+            yield edge.y_at(max(edge.left, opening.left))
+            yield edge.y_at(min(edge.right, opening.right))
+
+
+def _overlap(one: Opening, other: Opening) -> bool:
+    across = one.left < other.right and other.left < one.right
+    return across and one.bottom < other.top and other.bottom < one.top
+
 
 MOST_COURSES = 2_000
 """Courses of one take-off: some twenty houses."""

@@ -1,12 +1,14 @@
-"""Every number of the take-off that is a rule of the trade, in one table: value, source, and who says otherwise.
+"""Every number of the take-off that is a rule of the trade, and the settings that a person may put in its place.
 
-Lengths are ticks. ``NO_SOURCE`` marks common practice for which nothing printed was found; such a number is a
-setting like every other.
+Each rule has its value, its source, and who says otherwise. Lengths are ticks. ``NO_SOURCE`` marks common practice
+for which nothing printed was found; such a number is a setting like every other.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from enum import StrEnum
 from fractions import Fraction
 
 from solver.lengths import TICKS_PER_INCH
@@ -127,4 +129,94 @@ TABLE = (
     WASTE,
     FLAT,
 )
-"""Every rule above; ``cold.ROWS`` holds the gaps and laps by temperature, ``area`` the policies for estimates."""
+"""Every rule above; ``cold.ROWS`` holds the gaps and laps by temperature, ``estimates`` the policies by area."""
+
+
+class Corners(StrEnum):
+    """How channel turns the corner of an opening."""
+
+    MITRED = "mitred"
+    SQUARE = "square"
+
+
+class Deduct(StrEnum):
+    """Which openings the estimate by area takes off."""
+
+    ALL = "all"
+    LARGE = "large"
+    HALF = "half"
+    NONE = "none"
+
+
+class Waste(StrEnum):
+    """How the estimate by area adds for waste; the plan by pieces does not use it."""
+
+    MULTIPLY = "multiply"
+    DIVIDE = "divide"
+
+
+class GableRule(StrEnum):
+    """How the estimate by area counts a gable of width b and height h."""
+
+    EXACT = "exact"
+    FOOT = "foot"
+    THREE_QUARTERS = "three_quarters"
+    THIRD = "third"
+    FIFTH = "fifth"
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """Clearances and spacings in ticks, policies by name.
+
+    ``keep_clear`` is so many courses under and over an opening where no lap may fall; ``large`` is in square feet;
+    ``temperature`` is in degrees Fahrenheit, ``cold`` overrides it. ``warmer_by`` degrees Celsius still to come at
+    ``expansion`` thousandths of a mm per metre and degree replaces ``eave_gap`` under eaves over 1 m.
+    """
+
+    cut_out_clearance: int = CUT_OUT_CLEARANCE.value
+    height_clearance: int = HEIGHT_CLEARANCE.value
+    sliver: int = SLIVER.value
+    keep_clear: int = KEEP_CLEAR.value
+    corners: Corners = Corners.MITRED
+    above_floor: int = ABOVE_FLOOR.value
+    above_grade: int = ABOVE_GRADE.value
+    nail_spacing: int = NAIL_SPACING.value
+    trim_nail_spacing: int = POST_NAILS.value
+    soffit_span: int = UNSUPPORTED_SOFFIT.value
+    eave_gap: int = SOFFIT_GAP_IN_ALL.value
+    warmer_by: Fraction | None = None
+    expansion: int = EXPANSION.value
+    vented: Fraction = Fraction(0)
+    deduct: Deduct = Deduct.ALL
+    large: int = LARGE_OPENING.value
+    gable: GableRule = GableRule.EXACT
+    waste: Waste = Waste.MULTIPLY
+    waste_percent: Fraction = Fraction(WASTE.value)
+    temperature: Fraction | None = None
+    cold: bool | None = None
+
+
+_OF_RULE = {
+    CUT_OUT_CLEARANCE: "cut_out_clearance",
+    HEIGHT_CLEARANCE: "height_clearance",
+    SLIVER: "sliver",
+    KEEP_CLEAR: "keep_clear",
+    ABOVE_FLOOR: "above_floor",
+    ABOVE_GRADE: "above_grade",
+    NAIL_SPACING: "nail_spacing",
+    POST_NAILS: "trim_nail_spacing",
+    UNSUPPORTED_SOFFIT: "soffit_span",
+    SOFFIT_GAP_IN_ALL: "eave_gap",
+    LARGE_OPENING: "large",
+    EXPANSION: "expansion",
+    WASTE: "waste_percent",
+}
+"""The setting that each rule gives a value unless it is asked for otherwise."""
+
+
+def rules_used(settings: Settings) -> Iterator[Rule]:
+    """Yield every rule of the trade with the value used; one that was asked for otherwise says so as its source."""
+    for rule in TABLE:
+        used = getattr(settings, _OF_RULE[rule]) if rule in _OF_RULE else rule.value
+        yield rule if used == rule.value else replace(rule, value=used, source="as asked for")

@@ -170,20 +170,20 @@ FAULTS = (
     _fault(
         "divided-with-one-gap",
         "a third row of soffit where two reach",
-        "unit/test_takeoff_trim.py",
-        ("solver/takeoff/ceilings.py", "longest + 2 * gap + divider))", "longest + gap + divider))"),
+        "unit/takeoff/test_trim.py",
+        ("solver/takeoff/soffits.py", "longest + 2 * gap + divider))", "longest + gap + divider))"),
     ),
     _fault(
         "vented-rounded-down",
         "one vented panel short",
-        "unit/test_takeoff_trim.py",
-        ("solver/takeoff/ceilings.py", "number = ceil(quantity * share)", "number = int(quantity * share)"),
+        "unit/takeoff/test_trim.py",
+        ("solver/takeoff/soffits.py", "number = ceil(quantity * share)", "number = int(quantity * share)"),
     ),
     _fault(
         "furring-at-an-inch",
         "furring is asked for at a notch of 1 in",
-        "unit/test_takeoff_walls.py",
-        ("solver/takeoff/cutouts.py", "depth > rules.FURRING_FROM.value", "depth >= rules.FURRING_FROM.value"),
+        "unit/takeoff/test_courses.py",
+        ("solver/takeoff/courses.py", "depth > rules.FURRING_FROM.value", "depth >= rules.FURRING_FROM.value"),
     ),
     _fault(
         "fourteen-inches-after-feet",

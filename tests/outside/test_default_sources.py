@@ -14,9 +14,9 @@ import pytest
 from solver.materials import DEFAULTS, Category, LapEnds
 from solver.takeoff import rules, take_off
 from solver.takeoff.answer import TakeOff
-from solver.takeoff.area import openings_off
+from solver.takeoff.estimates import openings_off
 from solver.takeoff.measured import Ceiling
-from solver.takeoff.settings import Deduct, Settings
+from solver.takeoff.rules import Deduct, Settings
 from tests.measured_shed import house_of, material, plain_wall, post
 from tests.scenario import inches
 

@@ -13,13 +13,13 @@ import pytest
 
 from solver.lengths import Unit, say
 from solver.takeoff import take_off
-from solver.takeoff.area import gable_area, pieces_for, with_waste
+from solver.takeoff.answer import Figure, decimal, square_feet
 from solver.takeoff.cold import is_cold, row_for
+from solver.takeoff.ends import along, lost_in_slope
+from solver.takeoff.estimates import gable_area, pieces_for, with_waste
+from solver.takeoff.geometry import twice_area
 from solver.takeoff.measured import Eave, Opening, OpeningKind, Point, gable, rectangle
-from solver.takeoff.outline import twice_area
-from solver.takeoff.settings import GableRule, Settings, Waste
-from solver.takeoff.slopes import along, lost_in_slope
-from solver.takeoff.words import Figure, decimal, square_feet
+from solver.takeoff.rules import GableRule, Settings, Waste
 from tests.measured_shed import house_of, plain_wall, post
 from tests.scenario import MILLIMETRE, inches
 

@@ -14,8 +14,8 @@ from solver.job import Job
 from solver.required import End, Required, Side
 from solver.takeoff import TakeOff, take_off
 from solver.takeoff.answer import Course, RunEnd, RunOnWall
+from solver.takeoff.geometry import edges_of, twice_area
 from solver.takeoff.measured import Border, House, Meeting, Opening, OpeningKind, Pockets, Point, Wall, rectangle
-from solver.takeoff.outline import edges_of, twice_area
 from tests.measured_shed import MATERIALS, house_of, material, plain_wall
 from tests.scenario import inches
 

@@ -11,7 +11,7 @@ from solver.required import Edge, Meets
 from solver.takeoff import take_off
 from solver.takeoff.answer import Course, RunOnWall
 from solver.takeoff.measured import Border, Meeting, Opening, OpeningKind, Pockets, Wall
-from solver.takeoff.settings import Settings
+from solver.takeoff.rules import Settings
 from tests.measured_shed import DOOR, LAMP, TAP, WINDOW, house_of, plain_wall, post
 from tests.scenario import inches
 

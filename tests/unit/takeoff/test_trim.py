@@ -11,7 +11,7 @@ from solver.lengths import Unit, say
 from solver.required import Meets
 from solver.takeoff import TakeOff, take_off
 from solver.takeoff.measured import Along, Border, Eave, EaveCorner, LastPanel, Meeting, OpeningKind, Role
-from solver.takeoff.settings import Corners, Settings
+from solver.takeoff.rules import Corners, Settings
 from tests.measured_shed import DOOR, LAMP, LEAN_TO, MATERIALS, WINDOW, house_of, material, plain_wall, post, shed
 from tests.scenario import inches
 

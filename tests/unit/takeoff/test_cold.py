@@ -9,8 +9,7 @@ from solver.lengths import Unit, say
 from solver.materials import Category, Material
 from solver.takeoff import take_off
 from solver.takeoff.measured import Role
-from solver.takeoff.rules import SLIVER, TABLE
-from solver.takeoff.settings import Settings, rules_used
+from solver.takeoff.rules import SLIVER, TABLE, Settings, rules_used
 from tests.measured_shed import MATERIALS, house_of, material, plain_wall
 from tests.scenario import inches
 

@@ -1,6 +1,7 @@
-"""Squares and cartons by area: a cross-check on the pieces, by named policies that disagree in print.
+"""Figures of a wall and of the house: courses, areas by the policies in print, pieces by length, nails.
 
-Areas are square feet as exact fractions. The plan by pieces uses none of this.
+Areas are square feet as exact fractions, by named policies that disagree in print: a cross-check, of which the plan
+by pieces uses nothing.
 """
 
 from __future__ import annotations
@@ -10,11 +11,14 @@ from fractions import Fraction
 from math import ceil
 
 from solver.lengths import TICKS_PER_INCH, say
-from solver.takeoff.answer import WallTakeOff
-from solver.takeoff.measured import House, Opening, Wall
-from solver.takeoff.outline import twice_area
-from solver.takeoff.settings import Deduct, GableRule, Waste
-from solver.takeoff.words import Figure, count_of, decimal, square_feet
+from solver.takeoff import rules
+from solver.takeoff.answer import Course, Figure, Trim, WallTakeOff, count_of, decimal, square_feet
+from solver.takeoff.ends import gap_along, lost_in_slope
+from solver.takeoff.floors import floor_figures
+from solver.takeoff.geometry import twice_area
+from solver.takeoff.measured import House, Opening, Role, Wall
+from solver.takeoff.rules import Deduct, GableRule, Waste
+from solver.takeoff.survey import Survey, ceil_div
 
 SQUARE = 100
 """Square feet in a square."""
@@ -159,3 +163,46 @@ def _sticks(house: House, total: Fraction, name: str, length: int, carton: int |
     if carton:
         words += f", {-(-count // carton)} cartons of {carton}"
     return count_of(f"panels of {name} by area", count, f"{words}; laps are not in it: the plan by pieces is the order")
+
+
+def fasteners(house: House, walls: Sequence[WallTakeOff], trim: Sequence[Trim]) -> Iterator[Figure]:
+    """Yield nails for the panels, one more than its spacings for each run, and for the trim likewise."""
+    runs = [run.length for wall in walls for course in wall.courses for run in course.runs]
+    yield _nails(house, "nails for panels", runs, house.settings.nail_spacing, rules.NAIL_SPACING.source)
+    lengths = [piece.length for piece in trim for _ in range(piece.quantity)]
+    yield _nails(house, "nails for trim", lengths, house.settings.trim_nail_spacing, rules.POST_NAILS.source)
+
+
+def _nails(house: House, name: str, lengths: Sequence[int], spacing: int, source: str) -> Figure:
+    count = sum(ceil_div(length, spacing) + 1 for length in lengths)
+    total = say(sum(lengths), house.unit)
+    text = f"{len(lengths)} stretches, {total} in all, every {say(spacing, house.unit)} and one more each = {count}"
+    return count_of(name, count, text, source)
+
+
+def wall_figures(site: Survey, courses: Sequence[Course], gap: int) -> Iterator[Figure]:
+    """Yield how many courses a wall has, where they begin over its floors, and what its slopes take."""
+    yield _courses(site, courses)
+    yield from floor_figures(site)
+    for pitch in sorted({edge.pitch for edge in site.edges if edge.pitch and not edge.level}):
+        yield gap_along(gap, pitch, site.house.unit)
+        yield lost_in_slope(site.house.exposure, pitch, site.house.unit)
+
+
+def _courses(site: Survey, courses: Sequence[Course]) -> Figure:
+    unit = site.house.unit
+    low, high = courses[0].band.bottom, max(point.y for point in site.wall.outline)
+    exact = Fraction(high - low, site.house.exposure)
+    text = f"{say(high - low, unit)} / {say(site.house.exposure, unit)} = {decimal(exact)}, rounded up"
+    return count_of("courses", len(site.bands), f"{text} = {len(site.bands)}", "a dealer's measuring page")
+
+
+def house_figures(house: House, walls: Sequence[WallTakeOff], trim: Sequence[Trim]) -> Iterator[Figure]:
+    """Yield the cross-check by area, with the policies used, and the nails."""
+    panel = house.material_for(Role.PANEL)
+    if walls and panel:
+        yield coursed(house, walls)
+        stock = tuple((row.id, row.length, row.carton) for row in panel.stock)
+        yield from area_figures(house, stock)
+        yield from by_length(house, walls, stock)
+    yield from fasteners(house, walls, trim)

@@ -1,0 +1,204 @@
+"""One course of a wall: its runs from pocket to pocket, what openings cut out of them, and what is ripped."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+from math import ceil, floor
+
+from solver.lengths import Unit, say
+from solver.required import CutOut, KeepClear, Side
+from solver.required import Edge as PanelEdge
+from solver.takeoff import rules
+from solver.takeoff.answer import Corner, Course, NotedCutOut, Rip, RunEnd, RunOnWall, Term, add_up
+from solver.takeoff.ends import Allow, run_end
+from solver.takeoff.geometry import Block, Edge, Exact, Facing, Shape, shapes_in
+from solver.takeoff.measured import Opening
+from solver.takeoff.rules import FLAT
+from solver.takeoff.survey import Band, takes_up
+
+
+def course_in(band: Band, edges: Sequence[Edge], blocks: Sequence[Block], allow: Allow) -> Course:
+    """Return one course with its runs; shapes too short for a panel are only counted."""
+    near = [block for block in blocks if block.bottom <= band.top and band.bottom <= block.top]
+    shapes = shapes_in(edges, near, band.bottom, band.top)
+    covered = [_run(shape, band, near, allow) for shape in shapes]
+    runs = tuple(run for run in covered if run.cut > 0)
+    return Course(band, runs, tuple(keep_clears(band, blocks, allow)), len(covered) - len(runs))
+
+
+def _run(shape: Shape, band: Band, blocks: Sequence[Block], allow: Allow) -> RunOnWall:
+    left, right = run_end(shape, Side.LEFT, allow), run_end(shape, Side.RIGHT, allow)
+    start, end = int(left.measured + left.takes_up + left.extra), int(right.measured - right.takes_up - right.extra)
+    text = _arithmetic(left, right, allow.unit)
+    return RunOnWall(
+        start,
+        end - start,
+        left,
+        right,
+        tuple(cut_outs(shape, band, (start, end), blocks, allow)),
+        rips_of(shape, band, blocks, allow),
+        any(slab.sloping for slab in shape.slabs),
+        shape.area,
+        _face(shape),
+        text,
+    )
+
+
+def _face(shape: Shape) -> tuple[tuple[Corner, ...], ...]:
+    return tuple(
+        (
+            (slab.left.low, slab.bottom),
+            (slab.right.low, slab.bottom),
+            (slab.right.high, slab.top),
+            (slab.left.high, slab.top),
+        )
+        for slab in shape.slabs
+    )
+
+
+def _arithmetic(left: RunEnd, right: RunEnd, unit: Unit) -> str:
+    terms = [Term(round(right.measured - left.measured), f"from {left.what} to {right.what}")]
+    for side, end in (("left", left), ("right", right)):
+        terms.append(Term(-end.takes_up, f"taken up at the {side}"))
+        terms.append(Term(-round(end.extra), f"more than the end gap along the slope at the {side}"))
+    return add_up("clear length", terms, unit).text
+
+
+def keep_clears(band: Band, blocks: Sequence[Block], allow: Allow) -> Iterator[KeepClear]:
+    """Yield where this course may have no lap: under and over openings, as many courses as the settings say.
+
+    A stretch is as wide as the opening's cut-out.
+    """
+    reach = allow.settings.keep_clear * (band.top - band.bottom)
+    for block in blocks:
+        under = band.bottom < block.bottom <= band.bottom + reach
+        over = band.top - reach <= block.top < band.top
+        if isinstance(block.cause, Opening) and (under or over):
+            yield KeepClear(*stretch_of(block, allow.settings.cut_out_clearance), band.number, band.number)
+
+
+def cut_outs(
+    shape: Shape, band: Band, span: tuple[int, int], blocks: Sequence[Block], allow: Allow
+) -> Iterator[NotedCutOut]:
+    """Yield what the blocks take out of one run that reaches over ``span``, from left to right.
+
+    Heights are from the panel's lower lip, which is the band's lower edge.
+    """
+    inside = (block for block in blocks if _reaches_into(block, shape))
+    for block in sorted(inside, key=lambda block: (block.left, block.bottom)):
+        left, right = stretch_of(block, allow.settings.cut_out_clearance)
+        stretch = max(left, span[0]), min(right, span[1])
+        if stretch != span:
+            yield _cut_out(block, band, stretch, allow)
+
+
+def _reaches_into(block: Block, shape: Shape) -> bool:
+    beside = shape.left < block.right and block.left < shape.right
+    return beside and block.bottom <= shape.top and block.top > shape.bottom
+
+
+def stretch_of(block: Block, clear: int) -> tuple[int, int]:
+    """Return from where to where a block is cut out: with its pockets, and ``clear`` at each side."""
+    if isinstance(block.cause, Opening):
+        pockets = block.cause.takes_up
+        return block.left - pockets.left - clear, block.right + pockets.right + clear
+    return block.left - clear, block.right + clear
+
+
+def _cut_out(block: Block, band: Band, inside: tuple[int, int], allow: Allow) -> NotedCutOut:
+    low, high = block.bottom - band.bottom, block.top - band.bottom
+    exposure = band.top - band.bottom
+    lean = block.cause.rises if isinstance(block.cause, Opening) else 0
+    name = block.cause.id if isinstance(block.cause, Opening) else "the step"
+    if block.top >= band.top:
+        edge, height, depth, top = PanelEdge.TOP, low, exposure - low, None
+        sides = low + max(0, -lean), low + max(0, lean)
+    elif block.bottom <= band.bottom:
+        edge, height, depth, top = PanelEdge.BOTTOM, high, high, None
+        sides = high - max(0, lean), high - max(0, -lean)
+    else:
+        edge, height, depth, top = PanelEdge.HOLE, low, 0, high
+        sides = low, low
+    cut = CutOut(*inside, edge, height, band.number)
+    return NotedCutOut(name, cut, *sides, top, depth, tuple(_notes(edge, depth, sides, allow.unit)))
+
+
+def _notes(edge: PanelEdge, depth: int, sides: tuple[int, int], unit: Unit) -> Iterator[str]:
+    if edge is PanelEdge.TOP:
+        yield (
+            "hem and lock are gone here: utility trim, "
+            f"snap locks punched every {say(rules.LOCK_SPACING.value, unit)}, {say(rules.LOCK_DOWN.value, unit)} down"
+        )
+    if edge is PanelEdge.BOTTOM:
+        yield "the lower lock is gone here: the cut edge stands in the channel over the head"
+    if edge is not PanelEdge.HOLE and depth > rules.FURRING_FROM.value:
+        yield f"deeper than {say(rules.FURRING_FROM.value, unit)}: furring behind it keeps the panel's slope"
+    if abs(sides[0] - sides[1]) > rules.SAME_HEIGHT.value:
+        yield f"left and right differ by {say(abs(sides[0] - sides[1]), unit)}: measure both again before cutting"
+
+
+def rips_of(shape: Shape, band: Band, blocks: Sequence[Block], allow: Allow) -> tuple[Rip, ...]:
+    """Return how the panels of a run are ripped: at the top if they end under something, at the bottom over a floor."""
+    found = [_top(shape, band, blocks, allow), _bottom(shape, band, blocks, allow)]
+    return tuple(rip for rip in found if rip)
+
+
+def _top(shape: Shape, band: Band, blocks: Sequence[Block], allow: Allow) -> Rip | None:
+    clearance = allow.settings.height_clearance
+    if any(block.bottom == shape.top and _spans(block, shape) for block in blocks):
+        full = floor(shape.top) - band.bottom + clearance
+        return Rip(full - clearance, full - clearance, _under(full, clearance, allow.unit), keeps_lip=True)
+    slopes = list(_flat_tops(shape))
+    if not slopes:
+        return None
+    left, right = (_height_at(slopes, x, band) - clearance for x in (shape.left, shape.right))
+    return Rip(left, right, _tapered(left, right, "along a top that is out of level", allow.unit), keeps_lip=True)
+
+
+def _under(full: int, clearance: int, unit: Unit) -> str:
+    return (
+        f"{say(full, unit)} from the lip to the back of the pocket less {say(clearance, unit)} = "
+        f"{say(full - clearance, unit)} high: lock and hem are cut off, utility trim and snap locks hold it"
+    )
+
+
+def _height_at(tops: Sequence[Edge], x: Exact, band: Band) -> int:
+    return min(band.top, *(floor(edge.y_at(round(x))) for edge in tops)) - band.bottom
+
+
+def _flat_tops(shape: Shape) -> Iterator[Edge]:
+    for bound in (b for slab in shape.slabs for b in (slab.left, slab.right)):
+        edge = bound.cause
+        if isinstance(edge, Edge) and edge.facing is Facing.TOP and edge.pitch and edge.pitch < Fraction(1, FLAT.value):
+            yield edge
+
+
+def _bottom(shape: Shape, band: Band, blocks: Sequence[Block], allow: Allow) -> Rip | None:
+    for block in blocks:
+        if band.bottom < block.top == shape.bottom and _spans(block, shape):
+            left, right = (band.top - y for y in _lower_edge(block, allow))
+            return Rip(left, right, _tapered(left, right, _NO_LOCK, allow.unit), keeps_lip=False)
+    return None
+
+
+def _lower_edge(block: Block, allow: Allow) -> tuple[int, int]:
+    """The heights at both ends of what a panel stands on: a floor may slope, a head is level."""
+    edge = block.cause
+    if not isinstance(edge, Edge):
+        return block.top, block.top
+    taken = takes_up(edge, allow.settings)
+    return ceil(edge.y_at(edge.left)) + taken, ceil(edge.y_at(edge.right)) + taken
+
+
+_NO_LOCK = "above what is below it: its lock is cut off, so furring and utility trim hold it"
+
+
+def _tapered(left: int, right: int, why: str, unit: Unit) -> str:
+    if left == right:
+        return f"{say(left, unit)} high {why}"
+    return f"{say(left, unit)} high at the left, {say(right, unit)} at the right {why}"
+
+
+def _spans(block: Block, shape: Shape) -> bool:
+    return block.left <= shape.left and shape.right <= block.right

@@ -1,0 +1,216 @@
+"""Soffit under porch ceilings and eaves: panels, the last one ripped, channel, fascia, and what holds them.
+
+Soffit is not lapped end to end: a ceiling's span longer than the stick is divided by back-to-back channel. Eaves run
+from the wall's channel to the subfascia and turn their corners square or mitred.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+from math import ceil
+
+from solver.job import Notice
+from solver.lengths import TICKS_PER_MM, say
+from solver.required import Edge as PanelEdge
+from solver.required import End, Meets, Side, Slope
+from solver.takeoff import rules
+from solver.takeoff.answer import Figure, SoffitRow, Term, Trim, add_up, count_of, decimal
+from solver.takeoff.ends import slope_length
+from solver.takeoff.measured import Ceiling, Eave, EaveCorner, House, LastPanel, Role
+from solver.takeoff.rules import Settings
+from solver.takeoff.survey import ceil_div
+
+
+def nailers(house: House, span: int) -> Figure:
+    """Return how many nailer lines a span needs between its ends, so that no stretch is over the settings' limit."""
+    limit = house.settings.soffit_span
+    needed = max(0, ceil_div(span, limit) - 1)
+    text = f"{say(span, house.unit)} / {say(limit, house.unit)}, rounded up, less 1 = {needed} lines across the panels"
+    return count_of("nailer lines", needed, text, rules.UNSUPPORTED_SOFFIT.source)
+
+
+def ceiling_notices(house: House, ceiling: Ceiling, row: SoffitRow) -> Iterator[Notice]:
+    """Yield what to know of a ceiling: a span without support, long panels."""
+    needed = int(nailers(house, ceiling.span).value)
+    if ceiling.nailers < needed:
+        yield _unsupported(house, f"{row.place}: {needed} nailer lines are needed and {ceiling.nailers} are there")
+    if row.span >= rules.TWO_PEOPLE_FROM.value:
+        yield Notice("two_people", f"{row.place}: panels of {say(row.span, house.unit)} take two people to put up")
+
+
+def eave_notices(house: House, eave: Eave) -> Iterator[Notice]:
+    """Yield what to know of an eave: an overhang without support."""
+    if eave.overhang > house.settings.soffit_span:
+        words = f"eave {eave.id}: {say(eave.overhang, house.unit)} from wall to subfascia needs a nailer between"
+        yield _unsupported(house, words)
+
+
+def _unsupported(house: House, words: str) -> Notice:
+    limit = house.settings.soffit_span
+    rule = f"soffit may span {say(limit, house.unit)} ({rules.UNSUPPORTED_SOFFIT.source})"
+    return Notice("soffit_unsupported", f"{words}; {rule}", needed=limit)
+
+
+CEILING_RULE = "1/4 in at each end: an anonymous article on porch ceilings"
+CHANNELLED = End(Meets.CHANNEL)
+
+
+def ceiling_row(house: House, ceiling: Ceiling, longest: int, gap: int) -> SoffitRow:
+    """Return the panels of a ceiling; ``longest`` is the longest stick (0: unknown), ``gap`` the end gap, in ticks."""
+    span, row = ceiling.span, ceiling.row
+    clear = span - 2 * ceiling.takes_up
+    parts = _parts(clear, ceiling.divider, longest, gap)
+    part = (clear - (parts - 1) * ceiling.divider) // parts
+    length = add_up("soffit panel, clear", _terms(ceiling, span, parts, part), house.unit, CEILING_RULE)
+    count, ripped = _count(house, row - 2 * ceiling.takes_up, ceiling.last)
+    quantity = parts * int(count.value)
+    divided = (_divided(house, clear, parts, part),) if parts > 1 else ()
+    figures = (*divided, length, count, *ripped, nailers(house, ceiling.span), *vented(house, quantity))
+    return SoffitRow(f"ceiling {ceiling.id}", part, quantity, (CHANNELLED, CHANNELLED), parts, figures)
+
+
+def _parts(clear: int, divider: int, longest: int, gap: int) -> int:
+    """The fewest equal parts that each fit the stick: parts x (longest + both gaps) + dividers between >= clear."""
+    if not longest:
+        return 1
+    return max(1, ceil_div(clear + divider, longest + 2 * gap + divider))
+
+
+def _terms(ceiling: Ceiling, span: int, parts: int, part: int) -> list[Term]:
+    if parts == 1:
+        return [Term(span, "between the walls"), Term(-2 * ceiling.takes_up, "taken up by the channels")]
+    return [Term(part, "from pocket to pocket")]
+
+
+def _divided(house: House, clear: int, parts: int, part: int) -> Figure:
+    text = f"{say(clear, house.unit)} is longer than a panel: {parts} lengths of {say(part, house.unit)}"
+    return count_of("divided into", parts, f"{text} with back-to-back channel between", rules.NO_SOURCE)
+
+
+def _count(house: House, row: int, last: LastPanel) -> tuple[Figure, list[Figure]]:
+    coverage = house.coverage or 1
+    count = ceil_div(row, coverage)
+    rest = row - (count - 1) * coverage
+    figure = count_of("soffit panels", count, counted(house, row))
+    if rest == coverage:
+        return figure, []
+    return figure, [_ripped(house, row, count, rest, last)]
+
+
+def counted(house: House, row: int) -> str:
+    """Return in words how many panels a row of soffit takes."""
+    coverage = house.coverage or 1
+    exact, count = decimal(Fraction(row, coverage)), ceil_div(row, coverage)
+    return f"{say(row, house.unit)} / {say(coverage, house.unit)} = {exact}, rounded up = {count} panels"
+
+
+def _ripped(house: House, row: int, count: int, rest: int, last: LastPanel) -> Figure:
+    unit, coverage = house.unit, house.coverage or 1
+    if last is LastPanel.ONE or count < 2:
+        text = (
+            f"{say(row, unit)} less {count - 1} x {say(coverage, unit)} = {say(rest, unit)} wide to the pocket's back"
+        )
+        return Figure("last panel ripped to", rest, text, rules.GEOMETRY)
+    each = (rest + coverage) // 2
+    text = (
+        f"({say(rest, unit)} + {say(coverage, unit)}) / 2 = {say(each, unit)} at both sides, {count - 2} whole between"
+    )
+    return Figure("first and last panel ripped to", each, text, rules.GEOMETRY)
+
+
+def vented(house: House, quantity: int) -> Iterator[Figure]:
+    """Yield how many of the panels are vented, where the settings give a share."""
+    share = house.settings.vented
+    if share:
+        number = ceil(quantity * share)
+        text = f"{quantity} panels x {share} = {number}, rounded up"
+        yield count_of("vented panels", number, text, VENTING)
+
+
+VENTING = "1 in 3 (a European maker); about a quarter (a lumber yard): they conflict; free area by local code"
+
+
+def ceiling_trim(house: House, ceiling: Ceiling, row: SoffitRow) -> Iterator[Trim]:
+    """Yield the channel along all four sides, and two back to back at each division."""
+    sides = ((ceiling.length, "along its length"), (ceiling.width, "along its width"))
+    for length, what in sides:
+        yield _channel(house, ceiling, length, 2, what)
+    if row.parts > 1:
+        yield _channel(house, ceiling, ceiling.row, 2 * (row.parts - 1), "back to back where the span is divided")
+
+
+def _channel(house: House, ceiling: Ceiling, length: int, quantity: int, what: str) -> Trim:
+    figure = add_up("soffit channel", [Term(length, what)], house.unit)
+    return Trim.of(Role.SOFFIT_CHANNEL, f"ceiling {ceiling.id}: {what}", figure, quantity)
+
+
+PLAIN = End()
+METRE = 1000 * TICKS_PER_MM
+EXPANSION = (
+    "a European maker: over 1 m a soffit is shorter by its growth at 0.08 mm per m and degree C; "
+    "a Canadian maker's figure of 8 mm in 3 m for 55 degrees is 0.0485"
+)
+
+
+def eave_rows(house: House, eave: Eave) -> Iterator[SoffitRow]:
+    """Yield the full panels of an eave, then those cut off at 45 degrees at its mitred corners, longest first.
+
+    A panel is shorter than the overhang by ``eave_gap`` in all, here and at the mitres.
+    """
+    length = eave.length + eave.overhang * _squares(eave)
+    count = ceil_div(length, _coverage(house))
+    cut = _cut(house, eave.overhang, "wall to subfascia")
+    figures = (cut, count_of("soffit panels", count, counted(house, length)), *vented(house, count))
+    yield SoffitRow(f"eave {eave.id}", int(cut.value), count, (PLAIN, PLAIN), 1, figures)
+    if mitres := [eave.left, eave.right].count(EaveCorner.MITRED):
+        for number in range(ceil_div(eave.overhang, _coverage(house))):
+            yield _mitred(house, eave, eave.overhang - number * _coverage(house), mitres)
+
+
+def _squares(eave: Eave) -> int:
+    return [eave.left, eave.right].count(EaveCorner.SQUARE)
+
+
+def _coverage(house: House) -> int:
+    return house.coverage or 1
+
+
+def _cut(house: House, long: int, what: str) -> Figure:
+    gap, why, source = _gap(house.settings, long)
+    return add_up("soffit panel, cut", [Term(long, what), Term(-gap, why)], house.unit, source)
+
+
+def _gap(settings: Settings, long: int) -> tuple[int, str, str]:
+    """What an eave's panel is shorter in all, why, and whose rule that is."""
+    if settings.warmer_by is None or long <= METRE:
+        return settings.eave_gap, "in all", rules.SOFFIT_GAP_IN_ALL.source
+    growth = ceil(Fraction(long * settings.expansion, METRE * 1000) * settings.warmer_by * TICKS_PER_MM)
+    rate = f"{decimal(Fraction(settings.expansion, 1000), 4)} mm per m and degree C"
+    return growth, f"growth, {rate} x {decimal(settings.warmer_by)} degrees", EXPANSION
+
+
+def _mitred(house: House, eave: Eave, long: int, quantity: int) -> SoffitRow:
+    cut = _cut(house, long, "long edge at the mitre, the other edge shorter by the panel's coverage")
+    mitre = End(Meets.PLAIN, Slope(Fraction(1), Side.RIGHT, PanelEdge.BOTTOM))
+    return SoffitRow(f"eave {eave.id}, mitred corner", max(1, int(cut.value)), quantity, (mitre, PLAIN), 1, (cut,))
+
+
+def eave_trim(house: House, eave: Eave) -> Iterator[Trim]:
+    """Yield the channel along the wall, the fascia's cover, and two channels back to back along each mitre."""
+    along = eave.length + eave.overhang * _squares(eave)
+    channel = add_up("soffit channel", [Term(eave.length, "along the wall")], house.unit)
+    yield Trim.of(Role.SOFFIT_CHANNEL, f"eave {eave.id}: along the wall", channel)
+    mitred = [eave.left, eave.right].count(EaveCorner.MITRED)
+    if mitred:
+        mitre = slope_length(eave.overhang, eave.overhang, house.unit)
+        text = [Term(mitre, f"{say(eave.overhang, house.unit)} x root of 2, rounded up, two back to back")]
+        figure = add_up("channel along the mitre", text, house.unit, rules.GEOMETRY)
+        yield Trim.of(Role.SOFFIT_CHANNEL, f"eave {eave.id}: mitre", figure, 2 * mitred)
+    if eave.fascia:
+        terms = [
+            Term(eave.length, "along the wall"),
+            Term(along - eave.length + eave.overhang * mitred, "round the corners"),
+        ]
+        cover = add_up("fascia cover", terms, house.unit, rules.NO_SOURCE)
+        yield Trim.of(Role.FASCIA, f"eave {eave.id}: fascia", cover)
