@@ -14,7 +14,7 @@ from service.problems import Problem, not_found
 from service.state import store
 from service.wire import limits
 from service.wire.week import date_of, refused, told
-from solver.weekly.clock import moment_of
+from solver.weekly.moment import moment_of
 from solver.weekly.problems import find_week_problems
 from solver.weekly.week import DAYS, Week
 from workers.codec import Unreadable

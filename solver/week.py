@@ -1,12 +1,12 @@
 """The whole way from a crew's week to a checked plan for each of its days, as a table of contents.
 
-What stands is gathered: jobs still open, sticks and offcuts at hand, sheets that are frozen (``standing``). Every job
-is planned alone first, in date order (``alone``): that lays the runs and is what pooling is held against. Then, for
-all materials at once, what to carry from day to day is sought, with each day's rest cut by itself (``candidates``,
+What stands is gathered: jobs still open, sticks and offcuts at hand, sheets that are frozen (``state``). Every job
+is planned alone first, in date order (``baseline``): that lays the runs and is what pooling is held against. Then, for
+all materials at once, what to carry from day to day is sought, with each day's rest cut by itself (``column_pool``,
 ``generation``, ``day_cutting``), and chosen from in the order of the goals, with the van's limit over all
-(``choosing``, ``pooling``). The sticks chosen are followed from day to day
-(``sticks``), which gives a sheet for each day (``sheets``) and an order for each delivery (``orders``). No plan leaves
-without passing the independent ``check_week``.
+(``choosing``). The sticks chosen are followed from day to day and ordered (``sticks``), which gives a sheet for each
+day (``sheets``), and held against what nothing can go below (``bound``). No plan leaves without passing the
+independent ``check_week``.
 """
 
 from __future__ import annotations
@@ -17,16 +17,15 @@ from itertools import chain
 from solver.check_week import check_week
 from solver.errors import PlanRefused, Unplannable
 from solver.watch import Watch
-from solver.weekly.choosing import carried_nights
-from solver.weekly.comparing import compared, least_bill
-from solver.weekly.notes import notes_of
-from solver.weekly.orders import orders_of
+from solver.weekly.bound import bill_bound, compared
+from solver.weekly.choosing import Pooled, carried_nights, pool, van_of
+from solver.weekly.material_week import weeks_of
+from solver.weekly.moment import Moment
 from solver.weekly.plan import DayPlan, Missing, WeekPlan
-from solver.weekly.pooling import Pooled, pool, van_of, weeks_of
 from solver.weekly.problems import find_week_problems
 from solver.weekly.sheets import Sheets
-from solver.weekly.standing import Moment, Standing, stand
-from solver.weekly.sticks import sticks_of
+from solver.weekly.state import WeekState, notes_of, snapshot
+from solver.weekly.sticks import orders_of, sticks_of
 from solver.weekly.week import DAYS, Week
 
 __all__ = ["SECONDS", "Moment", "plan_week"]
@@ -50,42 +49,42 @@ def plan_week(
     if problems := find_week_problems(week, moment):
         raise Unplannable(problems)
     watch = Watch(clock, clock() + seconds, cancelled)
-    standing = stand(week, moment)
-    plan = _planned(standing, watch.within(watch.left * 0.8), keep_runs=False)
+    state = snapshot(week, moment)
+    plan = _planned(state, watch.within(watch.left * 0.8), keep_runs=False)
     if not check_week(week, moment.open_from, plan):
         return plan
     # a run's laps can hang on the very sticks that its job was given alone
-    plan = _planned(standing, watch, keep_runs=True)
+    plan = _planned(state, watch, keep_runs=True)
     if faults := check_week(week, moment.open_from, plan):
         raise PlanRefused(faults)
     return plan
 
 
-def _planned(standing: Standing, watch: Watch, *, keep_runs: bool) -> WeekPlan:
-    weeks = weeks_of(standing, watch, keep_runs=keep_runs)
-    pooled = pool(weeks, van_of(standing.week), watch)
-    return _written(standing, pooled.parts, pooled.bound, watch)
+def _planned(state: WeekState, watch: Watch, *, keep_runs: bool) -> WeekPlan:
+    weeks = weeks_of(state, watch, keep_runs=keep_runs)
+    pooled = pool(weeks, van_of(state.week), watch)
+    return _written(state, pooled.parts, pooled.bound, watch)
 
 
-def _written(standing: Standing, pooled: tuple[Pooled, ...], bound: int | None, watch: Watch) -> WeekPlan:
+def _written(state: WeekState, pooled: tuple[Pooled, ...], bound: int | None, watch: Watch) -> WeekPlan:
     sticks = list(chain.from_iterable(sticks_of(part) for part in pooled))
-    days = tuple(Sheets(standing, pooled, sticks).days())
-    week = standing.week
+    days = tuple(Sheets(state, pooled, sticks).days())
+    week = state.week
     nights = carried_nights((part.week.problem, part.uses) for part in pooled)
     figures = tuple(compared(part, watch.within(watch.left / (len(pooled) - k))) for k, part in enumerate(pooled))
     missing = tuple(_missing(days))
     return WeekPlan(
-        week.crew,
-        week.name,
-        (*standing.frozen, *days),
-        orders_of(standing, sticks),
-        figures,
-        missing,
-        tuple(nights[night] for night in range(DAYS)),
-        sum(part.week.problem.carried(p) * times for part in pooled for p, times in part.uses.items()),
-        sum(_changes(part) for part in pooled),
-        tuple(notes_of(standing)),
-        None if missing else least_bill(figures, bound),
+        crew=week.crew,
+        week=week.name,
+        days=(*state.frozen, *days),
+        orders=orders_of(state, sticks),
+        compared=figures,
+        missing=missing,
+        nights=tuple(nights[night] for night in range(DAYS)),
+        carried=sum(part.week.problem.carried(p) * times for part in pooled for p, times in part.uses.items()),
+        changes=sum(_changes(part) for part in pooled),
+        notes=tuple(notes_of(state)),
+        bound=None if missing else bill_bound(figures, bound),
     )
 
 

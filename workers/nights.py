@@ -20,7 +20,7 @@ from rq.exceptions import DuplicateJobError
 from rq.serializers import JSONSerializer
 
 from solver.week import SECONDS
-from solver.weekly.clock import night_due
+from solver.weekly.moment import night_due
 from workers.codec import Unreadable
 from workers.queues import BATCH, GRACE_SECONDS, WEEK_TASK, WEEKS
 from workers.recovery import MOST_DEATHS

@@ -13,7 +13,7 @@ from rq.timeouts import JobTimeoutException
 
 from solver.errors import PlanRefused, Unplannable
 from solver.week import plan_week
-from solver.weekly.clock import moment_of
+from solver.weekly.moment import moment_of
 from solver.weekly.plan import WeekPlan
 from workers.codec import Unreadable
 from workers.connection import patient, redis_url

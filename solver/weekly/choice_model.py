@@ -18,10 +18,10 @@ from ortools.sat.python import cp_model
 
 from solver.cutting.problem import Pattern
 from solver.watch import Watch
-from solver.weekly.dated import Van
+from solver.weekly.column_pool import ColumnPool
 from solver.weekly.day_cutting import Uses
-from solver.weekly.pieces import Signature
-from solver.weekly.pool import Pool
+from solver.weekly.material_week import Signature
+from solver.weekly.timed import Van
 
 Goal = list[tuple[cp_model.IntVar, int]]
 """A sum to be made small: variables with what they weigh."""
@@ -30,7 +30,7 @@ Goal = list[tuple[cp_model.IntVar, int]]
 class ChoiceModel:
     """Begins with a plan that fits, and makes one goal after the other small without losing the ones before."""
 
-    def __init__(self, pools: Sequence[Pool], starts: Sequence[Mapping[Pattern, int]], van: Van) -> None:
+    def __init__(self, pools: Sequence[ColumnPool], starts: Sequence[Mapping[Pattern, int]], van: Van) -> None:
         self._pools = pools
         self._model = cp_model.CpModel()
         self._counts = [[self._model.new_int_var(0, _most(pool, p), "") for p in pool.patterns] for pool in pools]
@@ -105,7 +105,7 @@ class ChoiceModel:
         carried = self._weighed(lambda pool, p: pool.problem.carried(p))
         return [carried, [(variable, -1) for kept in self._kept for variable in kept.values()]]
 
-    def _weighed(self, weigh: Callable[[Pool, Pattern], int]) -> Goal:
+    def _weighed(self, weigh: Callable[[ColumnPool, Pattern], int]) -> Goal:
         pairs = (
             (count, weigh(pool, pattern))
             for pool, counts in zip(self._pools, self._counts, strict=True)
@@ -179,7 +179,7 @@ def _watched(solver: cp_model.CpSolver, model: cp_model.CpModel, watch: Watch) -
     return status
 
 
-def _most(pool: Pool, pattern: Pattern) -> int:
+def _most(pool: ColumnPool, pattern: Pattern) -> int:
     copies = Counter(pattern.pieces)
     most = max(-(-pool.problem.pieces[i].demand // n) for i, n in copies.items())
     limit = pool.problem.supplies[pattern.stick].limit

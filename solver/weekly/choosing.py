@@ -1,7 +1,8 @@
-"""Which of the dated patterns known are cut, and how often, goal after goal.
+"""Which of the patterns known are cut, and how often, goal after goal: for each material, or for all together.
 
 Least length uncut, least cost (money, then length where stock has no prices), fewest offcuts carried, fewest
-announced sticks changed; the van's limit holds over all materials together.
+announced sticks changed. Each material is chosen for by itself; where the van is too small for all of that, all of
+them together, and the van's limit holds over all.
 """
 
 from __future__ import annotations
@@ -11,11 +12,14 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from solver.cutting.problem import Pattern
+from solver.plan import StoppedBy
 from solver.watch import Watch
 from solver.weekly.choice_model import ChoiceModel
-from solver.weekly.dated import DatedProblem, Van
+from solver.weekly.column_pool import ColumnPool, ColumnPools, column_pools
 from solver.weekly.day_cutting import Uses
-from solver.weekly.pool import Pool
+from solver.weekly.material_week import MaterialWeek
+from solver.weekly.timed import TimedProblem, Van
+from solver.weekly.week import DAYS, Week
 
 WORK = (1.0, 0.4, 0.4)
 """CP-SAT's deterministic seconds for each goal of the bill: uncut, money, length."""
@@ -25,29 +29,36 @@ LATER_WORK = (0.2, 0.2)
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """How often each pattern is cut, for each pool; ``least`` says whether no choice from them is cheaper."""
+    """How often each pattern is cut, for each pool; ``optimal`` says whether no choice from them is cheaper."""
 
     uses: tuple[Uses, ...]
-    least: bool
+    optimal: bool
 
 
-def choose(pool: Pool, van: Van, watch: Watch) -> Choice:
+def choose(pool: ColumnPool, van: Van, watch: Watch) -> Choice:
     """Return the best choice found for one material with the room there is in the van."""
     return choose_together([pool], [best_start(pool, van)], van, watch)
 
 
-def choose_together(pools: Sequence[Pool], starts: Sequence[Mapping[Pattern, int]], van: Van, watch: Watch) -> Choice:
+def choose_together(
+    pools: Sequence[ColumnPool], starts: Sequence[Mapping[Pattern, int]], van: Van, watch: Watch
+) -> Choice:
     """Return the best choice found, at worst the starts, which must fit in the van."""
     model = ChoiceModel(pools, starts, van)
     floors = (0, *(_floor(pools, money=money) for money in (True, False)))
     proven = [
         model.minimise(goal, work, floor, watch) for goal, work, floor in zip(model.bill(), WORK, floors, strict=True)
     ]
-    lighter = [pool.familiar(pool.lightened(model.uses(k), watch), watch) for k, pool in enumerate(pools)]
+    lighter = [
+        pool.keeping_announced(pool.without_useless_carries(model.uses(k), watch), watch)
+        for k, pool in enumerate(pools)
+    ]
     return Choice(_fewest(pools, lighter, van, watch), all(proven))
 
 
-def _fewest(pools: Sequence[Pool], starts: Sequence[Mapping[Pattern, int]], van: Van, watch: Watch) -> tuple[Uses, ...]:
+def _fewest(
+    pools: Sequence[ColumnPool], starts: Sequence[Mapping[Pattern, int]], van: Van, watch: Watch
+) -> tuple[Uses, ...]:
     """Return a choice that is no dearer than the starts, carries no more, and changes as little as can be."""
     model = ChoiceModel([pool.with_patterns(start) for pool, start in zip(pools, starts, strict=True)], starts, van)
     for goal in model.bill():
@@ -58,14 +69,14 @@ def _fewest(pools: Sequence[Pool], starts: Sequence[Mapping[Pattern, int]], van:
     return tuple(Counter(pool.problem.trimmed(model.uses(k))) for k, pool in enumerate(pools))
 
 
-def _floor(pools: Sequence[Pool], *, money: bool) -> int:
+def _floor(pools: Sequence[ColumnPool], *, money: bool) -> int:
     return sum(pool.floor * (pool.cost_scale if money else 1) for pool in pools if pool.money is money)
 
 
-def best_start(pool: Pool, van: Van) -> Mapping[Pattern, int]:
+def best_start(pool: ColumnPool, van: Van) -> Mapping[Pattern, int]:
     """Return the plan to begin with: the best that fits in the van, the first of equals."""
     fitting = [plan for plan in pool.starts if fits(carried_nights([(pool.problem, plan)]), van)]
-    return min(fitting or pool.starts[:1], key=pool.problem.standing)
+    return min(fitting or pool.starts[:1], key=pool.problem.objective)
 
 
 def fits(nights: Counter[int], van: Van) -> bool:
@@ -73,7 +84,7 @@ def fits(nights: Counter[int], van: Van) -> bool:
     return all(count <= van.get(night, count) for night, count in nights.items())
 
 
-def carried_nights(chosen: Iterable[tuple[DatedProblem, Mapping[Pattern, int]]]) -> Counter[int]:
+def carried_nights(chosen: Iterable[tuple[TimedProblem, Mapping[Pattern, int]]]) -> Counter[int]:
     """Count the offcuts that lie in the van in the night after each day."""
     nights: Counter[int] = Counter()
     for problem, uses in chosen:
@@ -81,3 +92,89 @@ def carried_nights(chosen: Iterable[tuple[DatedProblem, Mapping[Pattern, int]]])
             for night in problem.nights(pattern):
                 nights[night] += times
     return nights
+
+
+@dataclass(frozen=True, slots=True)
+class Pooled:
+    """A material with its choice: how often each pattern is cut, and why no better one was looked for."""
+
+    week: MaterialWeek
+    uses: Mapping[Pattern, int]
+    stopped_by: StoppedBy
+
+    @property
+    def optimal(self) -> bool:
+        """Whether no choice at all is cheaper."""
+        return self.stopped_by is StoppedBy.PROOF
+
+
+@dataclass(frozen=True, slots=True)
+class PooledWeek:
+    """Every material with its choice; ``bound`` is as in ``ColumnPools``, and None where some are not chosen for."""
+
+    parts: tuple[Pooled, ...]
+    bound: int | None
+
+
+def pool(weeks: Sequence[MaterialWeek], van: Van, watch: Watch) -> PooledWeek:
+    """Choose for every material by itself; where the van is too small for all of that, for all of them together."""
+    free = [week for week in weeks if not week.fixed]
+    chosen = _pooled(free, van, watch) if free else PooledWeek((), None)
+    pooled = iter(chosen.parts)
+    ended = _ended(watch, optimal=False, hurried=False)
+    parts = tuple(Pooled(week, week.start, ended) if week.fixed else next(pooled) for week in weeks)
+    return PooledWeek(parts, chosen.bound if len(free) == len(weeks) else None)
+
+
+def _pooled(weeks: Sequence[MaterialWeek], van: Van, watch: Watch) -> PooledWeek:
+    first = watch.within(watch.left / 2)
+    known = column_pools(weeks, van, first)
+    hurried = first.stopped
+    own, bound = None if known.van_is_tight else _own(known.pools, van, watch.within(watch.left / 2)), known.bound
+    if own is None or not fits(_nights(known.pools, [choice.uses[0] for choice in own]), van):
+        together = choose_together(known.pools, _best_plan(known, van), van, watch)
+        if together.optimal and all(each.complete and each.money for each in known.pools):
+            bound = _objective(known.pools, together.uses)[1]
+        # the least of all together says nothing of the least of each
+        own = [Choice((uses,), optimal=False) for uses in together.uses]
+    parts = tuple(
+        Pooled(week, choice.uses[0], _ended(watch, optimal=choice.optimal and chosen_from.complete, hurried=hurried))
+        for week, choice, chosen_from in zip(weeks, own, known.pools, strict=True)
+    )
+    return PooledWeek(parts, None if any(week.has_runs for week in weeks) else bound)
+
+
+def _ended(watch: Watch, *, optimal: bool, hurried: bool) -> StoppedBy:
+    exhausted = not (hurried or watch.stopped)
+    return StoppedBy.of(proven=optimal, exhausted=exhausted, cancelled=watch.cancelled())
+
+
+def _own(pools: Sequence[ColumnPool], van: Van, watch: Watch) -> list[Choice]:
+    return [choose(pool, van, watch.within(watch.left / (len(pools) - place))) for place, pool in enumerate(pools)]
+
+
+def _best_plan(known: ColumnPools, van: Van) -> Sequence[Mapping[Pattern, int]]:
+    """Return the best of the plans that fit in the van, the first of equals; the first of all carries nothing."""
+    fitting = [plan for plan in known.plans if fits(_nights(known.pools, plan), van)]
+    return min(fitting or known.plans[:1], key=lambda plan: _objective(known.pools, plan))
+
+
+def _objective(pools: Sequence[ColumnPool], plan: Sequence[Mapping[Pattern, int]]) -> tuple[int, int, int]:
+    """Return the length a plan leaves uncut, its cost in money, and its cost in length."""
+    uncut, money, length = 0, 0, 0
+    for pool, uses in zip(pools, plan, strict=True):
+        short, cost = pool.problem.objective(uses)
+        uncut += short
+        money += cost * pool.cost_scale * pool.money
+        length += cost * (not pool.money)
+    return uncut, money, length
+
+
+def _nights(pools: Sequence[ColumnPool], plan: Sequence[Mapping[Pattern, int]]) -> Counter[int]:
+    return carried_nights((pool.problem, uses) for pool, uses in zip(pools, plan, strict=True))
+
+
+def van_of(week: Week) -> Van:
+    """Return the room in the van each night; the night before the week counts too."""
+    carry = week.limits.carry
+    return {} if carry is None else dict.fromkeys(range(-1, DAYS), carry)

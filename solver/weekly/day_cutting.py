@@ -12,8 +12,7 @@ from fractions import Fraction
 
 from solver.cutting import Pattern, solve
 from solver.watch import Watch
-from solver.weekly.dated import DatedProblem
-from solver.weekly.remaining import Remaining
+from solver.weekly.timed import Residual, TimedProblem
 
 DAY_SECONDS = 2.0
 """What one day of one material may take; it is proven in far less, or left as it is by then."""
@@ -26,14 +25,14 @@ Uses = Counter[Pattern]
 class DayCutting:
     """Cuts the days of one dated problem, each question once."""
 
-    def __init__(self, problem: DatedProblem, watch: Watch) -> None:
+    def __init__(self, problem: TimedProblem, watch: Watch) -> None:
         self._problem, self._watch = problem, watch
         self._days = sorted({piece.day for piece in problem.pieces})
         self._known: dict[tuple[object, ...], Uses] = {}
 
     def filled(self, uses: Mapping[Pattern, int]) -> Uses:
         """Return a plan with what it leaves uncut cut on its own day, as far as there are sticks left."""
-        plan, left = Counter(uses), Remaining(self._problem, {})
+        plan, left = Counter(uses), Residual(self._problem, {})
         left.take_all(uses)
         for day in self._days:
             cut = self._cut(day, left)
@@ -41,18 +40,18 @@ class DayCutting:
             plan += cut
         return plan
 
-    def lightened(self, uses: Mapping[Pattern, int]) -> Uses:
+    def without_useless_carries(self, uses: Mapping[Pattern, int]) -> Uses:
         """Return a plan that carries no offcut which saves nothing; it costs no more and leaves no more uncut."""
         plan = Counter(uses)
         for pattern in sorted(uses, key=lambda p: (-self._problem.carried(p), p)):
             while self._problem.carried(pattern) and plan[pattern] and not self._watch.stopped:
                 lighter = self.filled(self._without(plan, pattern))
-                if self._problem.standing(lighter) > self._problem.standing(plan):
+                if self._problem.objective(lighter) > self._problem.objective(plan):
                     break
                 plan = lighter
         return plan
 
-    def familiar(self, uses: Mapping[Pattern, int], known: Mapping[Pattern, int]) -> Uses:
+    def keeping_announced(self, uses: Mapping[Pattern, int], known: Mapping[Pattern, int]) -> Uses:
         """Return a plan as good in which more of the sticks of ``known`` are cut as they are there.
 
         Day by day, as many of them as fit beside what is carried are laid first, those that waste least before others;
@@ -63,7 +62,7 @@ class DayCutting:
             own = [p for p in sorted(known, key=self._waste) for _ in range(known[p]) if self._problem.days(p) == [day]]
             for share in SHARES if own else ():
                 other = self._begun(plan, day, own, share)
-                if self._problem.standing(other) <= self._problem.standing(plan):
+                if self._problem.objective(other) <= self._problem.objective(plan):
                     plan = max(plan, other, key=lambda each: (each & Counter(known)).total())
                     break
         return plan
@@ -75,7 +74,7 @@ class DayCutting:
     def _begun(self, plan: Uses, day: int, own: Sequence[Pattern], share: Fraction) -> Uses:
         """Return a plan whose day begins with such a share of ``own`` as fits."""
         begun = Counter({p: n for p, n in plan.items() if self._problem.days(p) != [day]})
-        left = Remaining(self._problem, {})
+        left = Residual(self._problem, {})
         left.take_all(begun)
         fitting: list[Pattern] = []
         for pattern in own:
@@ -94,7 +93,7 @@ class DayCutting:
         kept[pattern] -= 1
         return +kept
 
-    def _cut(self, day: int, left: Remaining) -> Uses:
+    def _cut(self, day: int, left: Residual) -> Uses:
         pieces = self._problem.pieces
         wanted = {i: count for i, count in enumerate(left.demands) if count and pieces[i].day == day}
         if not wanted:

@@ -1,23 +1,34 @@
 """What to carry from day to day: column generation over all materials at once, then dives for whole numbers.
 
-Dated patterns are generated for the linear program (Gilmore and Gomory 1961). A dive fixes only the patterns that
-lie in the van or take a stick of which there are few, rounding the linear program's point down, or the largest
-fractions up where nothing is whole (Belov and Scheithauer 2002 round in the same spirit); what then is left of each
-day is a small problem of its own. Dives differ in how often they price between two roundings.
+Timed patterns are generated for the linear program (Gilmore and Gomory 1961), the restricted master of all materials
+that share the van:
+
+    minimise    sum cost_kp x_kp + missing_cost sum y_ki
+    subject to  sum a_kip x_kp + y_ki >= demand_ki      every dated piece i of every material k
+                sum x_kp <= limit_ks                    every limited stick s
+                sum x_kp <= room_n                      every night n that p is carried, where the van is limited
+
+Its numbers choose patterns and prove nothing. A dive fixes only the patterns that lie in the van or take a stick of
+which there are few, rounding the linear program's solution down, or the largest fractions up where nothing is whole
+(Belov and Scheithauer 2002 round in the same spirit); what then is left of each day is a small problem of its own.
+Dives differ in how often they price between two roundings.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from ortools.linear_solver import pywraplp
 
 from solver.cutting.problem import Pattern
 from solver.watch import Watch
-from solver.weekly.dated import DatedProblem, Van
-from solver.weekly.pricing import DatedPricer
-from solver.weekly.program import NEARLY, Column, DatedProgram, Part, Point
-from solver.weekly.remaining import Remaining
+from solver.weekly.pricing import TimedPricer
+from solver.weekly.timed import Residual, TimedProblem, Van
 
+TOLERANCE = 1e-6
+"""What the linear program's numbers may be off by."""
 ROUNDS = 300
 """Rounds of pricing before the first rounding, at most."""
 DIVES = (0, 2, 20)
@@ -28,6 +39,113 @@ AT_ONCE = 6
 """Patterns taken from one pricing."""
 AT_ONCE_UP, UP_FROM = 8, 0.6
 """One in so many of the fractions is rounded up at once, if it is so large or the largest."""
+Column = tuple[int, Pattern]
+"""A material by its place, and a pattern of it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One material's problem, and what a step of its cost weighs beside those of the others."""
+
+    problem: TimedProblem
+    weight: float
+
+
+@dataclass(frozen=True, slots=True)
+class Duals:
+    """What pieces, sticks and a place in the van each night are worth to one material, in steps of its cost."""
+
+    pieces: tuple[float, ...]
+    sticks: tuple[float, ...]
+    nights: Mapping[int, float]
+
+
+@dataclass(frozen=True, slots=True)
+class MasterSolution:
+    """What things are worth, and how often each pattern is used."""
+
+    duals: tuple[Duals, ...]
+    uses: tuple[tuple[Column, float], ...]
+
+
+class RestrictedMaster:
+    """Patterns of several dated problems; what is wanted and what there is may be changed between solves."""
+
+    def __init__(self, parts: Sequence[Part], van: Van) -> None:
+        self._parts = parts
+        self._solver = pywraplp.Solver.CreateSolver("GLOP")
+        self._solver.Objective().SetMinimization()
+        self._nights = {night: self._solver.Constraint(0, room) for night, room in van.items()}
+        self._pieces = [[self._piece(part, k) for k in range(len(part.problem.pieces))] for part in parts]
+        self._sticks = [[self._stick(supply.limit) for supply in part.problem.supplies] for part in parts]
+        self._columns: dict[Column, pywraplp.Variable] = {}
+
+    def _piece(self, part: Part, place: int) -> pywraplp.Constraint:
+        piece, supplies = part.problem.pieces[place], part.problem.supplies
+        row = self._solver.Constraint(piece.demand, self._solver.infinity())
+        dear = 10 * part.weight * (1 + max(supply.cost for supply in supplies))
+        row.SetCoefficient(self._variable(dear * (1 + piece.length / supplies[0].length)), 1)
+        return row
+
+    def _stick(self, limit: int | None) -> pywraplp.Constraint:
+        return self._solver.Constraint(0, self._solver.infinity() if limit is None else limit)
+
+    def restrict(self, residuals: Sequence[Residual]) -> None:
+        """Set what is still wanted, how many sticks are left, and the room in the van."""
+        for left, pieces, sticks in zip(residuals, self._pieces, self._sticks, strict=True):
+            for row, demand in zip(pieces, left.demands, strict=True):
+                row.SetLb(demand)
+            for row, limit in zip(sticks, left.limits, strict=True):
+                row.SetUb(self._solver.infinity() if limit is None else limit)
+            for night, row in self._nights.items():
+                row.SetUb(left.room[night])
+
+    def add(self, part: int, patterns: Iterable[Pattern]) -> int:
+        """Add those patterns of a part that are new, and return how many were."""
+        before = len(self._columns)
+        for pattern in patterns:
+            if (part, pattern) not in self._columns:
+                self._columns[part, pattern] = self._column(part, pattern)
+        return len(self._columns) - before
+
+    def _column(self, part: int, pattern: Pattern) -> pywraplp.Variable:
+        problem, weight = self._parts[part].problem, self._parts[part].weight
+        cost = problem.supplies[pattern.stick].cost + problem.carrying_cost * problem.carried(pattern)
+        variable = self._variable(weight * cost)
+        self._sticks[part][pattern.stick].SetCoefficient(variable, 1)
+        for night in problem.nights(pattern):
+            if night in self._nights:
+                self._nights[night].SetCoefficient(variable, 1)
+        for i, copies in Counter(pattern.pieces).items():
+            self._pieces[part][i].SetCoefficient(variable, copies)
+        return variable
+
+    def solve(self) -> MasterSolution | None:
+        """Return the best solution over the patterns known; None if the solver lost its footing."""
+        if not (self._solved() or self._solved(dual=True)):
+            return None
+        uses = tuple((c, x) for c, v in self._columns.items() if (x := v.solution_value()) > TOLERANCE)
+        return MasterSolution(tuple(self._duals(k) for k in range(len(self._parts))), uses)
+
+    def _solved(self, *, dual: bool = False) -> bool:
+        """Whether the solver finds the best solution; by the dual simplex method where the primal lost its footing."""
+        how = pywraplp.MPSolverParameters()
+        if dual:
+            how.SetIntegerParam(how.LP_ALGORITHM, how.DUAL)
+        return bool(self._solver.Solve(how) == pywraplp.Solver.OPTIMAL)
+
+    def _duals(self, part: int) -> Duals:
+        weight = self._parts[part].weight
+        return Duals(
+            tuple(max(0.0, row.dual_value() / weight) for row in self._pieces[part]),
+            tuple(max(0.0, -row.dual_value() / weight) for row in self._sticks[part]),
+            {night: max(0.0, -row.dual_value() / weight) for night, row in self._nights.items()},
+        )
+
+    def _variable(self, cost: float) -> pywraplp.Variable:
+        variable = self._solver.NumVar(0, self._solver.infinity(), "")
+        self._solver.Objective().SetCoefficient(variable, cost)
+        return variable
 
 
 class Generation:
@@ -35,11 +153,11 @@ class Generation:
 
     def __init__(self, parts: Sequence[Part], known: Sequence[Iterable[Pattern]], van: Van, watch: Watch) -> None:
         self._problems, self._van, self._watch = [part.problem for part in parts], van, watch
-        self._program = DatedProgram(parts, van)
-        self._pricers = [DatedPricer(problem) for problem in self._problems]
+        self._master = RestrictedMaster(parts, van)
+        self._pricers = [TimedPricer(problem) for problem in self._problems]
         for k, problem in enumerate(self._problems):
-            self._program.add(k, [*known[k], *_singles(problem)])
-        self.point = self._priced(self._remaining(), ROUNDS)
+            self._master.add(k, [*known[k], *_singles(problem)])
+        self.solution = self._priced(self._residuals(), ROUNDS)
         """The linear program's answer for the whole week; None if it lost its footing."""
 
     def dives(self) -> Iterator[list[Counter[Pattern]]]:
@@ -50,83 +168,83 @@ class Generation:
 
     def _dive(self, rounds: int) -> list[Counter[Pattern]]:
         plan: list[Counter[Pattern]] = [Counter() for _ in self._problems]
-        remaining, point = self._remaining(), self.point
-        while point is not None and not self._watch.stopped:
-            fixed = list(_fixed(self._tied(point), remaining))
+        residuals, solution = self._residuals(), self.solution
+        while solution is not None and not self._watch.stopped:
+            fixed = list(_fixed(self._linked(solution), residuals))
             for (k, pattern), count in fixed:
                 plan[k][pattern] += count
             if not fixed:
                 break
-            point = self._priced(remaining, rounds)
+            solution = self._priced(residuals, rounds)
         return plan
 
-    def _remaining(self) -> list[Remaining]:
+    def _residuals(self) -> list[Residual]:
         room = dict(self._van)
-        return [Remaining(problem, room) for problem in self._problems]
+        return [Residual(problem, room) for problem in self._problems]
 
-    def _tied(self, point: Point) -> list[tuple[Column, float]]:
+    def _linked(self, solution: MasterSolution) -> list[tuple[Column, float]]:
         """Return the uses of patterns that do not follow from their day alone, largest first."""
-        tied = [use for use in point.uses if self._is_tied(*use[0])]
-        return sorted(tied, key=lambda use: (-use[1], use[0]))
+        linked = [use for use in solution.uses if self._is_linked(*use[0])]
+        return sorted(linked, key=lambda use: (-use[1], use[0]))
 
-    def _is_tied(self, part: int, pattern: Pattern) -> bool:
+    def _is_linked(self, part: int, pattern: Pattern) -> bool:
         problem = self._problems[part]
         return problem.carried(pattern) > 0 or problem.supplies[pattern.stick].limit is not None
 
-    def _priced(self, remaining: Sequence[Remaining], rounds: int) -> Point | None:
+    def _priced(self, residuals: Sequence[Residual], rounds: int) -> MasterSolution | None:
         """Return the program's answer once no pattern makes it better; the last it gave where it loses its footing."""
-        self._program.restrict(remaining)
-        point = self._program.solve()
+        self._master.restrict(residuals)
+        solution = self._master.solve()
         for _ in range(rounds):
-            if point is None or self._watch.stopped or not self._add_better(point, remaining):
+            if solution is None or self._watch.stopped or not self._add_better(solution, residuals):
                 break
-            following = self._program.solve()
+            following = self._master.solve()
             if following is None:
                 break
-            point = following
-        return point
+            solution = following
+        return solution
 
-    def _add_better(self, point: Point, remaining: Sequence[Remaining]) -> int:
-        return sum(self._program.add(k, self._better(k, point, left)) for k, left in enumerate(remaining))
+    def _add_better(self, solution: MasterSolution, residuals: Sequence[Residual]) -> int:
+        return sum(self._master.add(k, self._better(k, solution, left)) for k, left in enumerate(residuals))
 
-    def _better(self, part: int, point: Point, left: Remaining) -> list[Pattern]:
+    def _better(self, part: int, solution: MasterSolution, left: Residual) -> list[Pattern]:
         """Return patterns worth more than their stick costs; rack pieces are asked only if no bought stick has any."""
         supplies = self._problems[part].supplies
         places = [k for k, limit in enumerate(left.limits) if limit != 0]
-        found = self._of(part, [k for k in places if supplies[k].cost], point, left)
-        return found or self._of(part, [k for k in places if not supplies[k].cost], point, left)
+        found = self._of(part, [k for k in places if supplies[k].cost], solution, left)
+        return found or self._of(part, [k for k in places if not supplies[k].cost], solution, left)
 
-    def _of(self, part: int, places: Iterable[int], point: Point, left: Remaining) -> list[Pattern]:
+    def _of(self, part: int, places: Iterable[int], solution: MasterSolution, left: Residual) -> list[Pattern]:
         found: list[Pattern] = []
-        worths = point.worths[part]
+        duals = solution.duals[part]
         for k in places:
-            floor = (self._problems[part].supplies[k].cost + worths.charges[k]) * (1 + GAIN) + NEARLY
-            best = self._pricers[part].best(k, worths.values, left.demands, worths.tolls, AT_ONCE)
+            floor = (self._problems[part].supplies[k].cost + duals.sticks[k]) * (1 + GAIN) + TOLERANCE
+            best = self._pricers[part].best(k, duals.pieces, left.demands, duals.nights, AT_ONCE)
             found += [pattern for worth, pattern in best if worth > floor]
         return found
 
 
-def _singles(problem: DatedProblem) -> list[Pattern]:
+def _singles(problem: TimedProblem) -> list[Pattern]:
     """Return every piece by itself, so that whatever can be cut has a pattern."""
     singles = (Pattern(k, (i,)) for k in range(len(problem.supplies)) for i in range(len(problem.pieces)))
     return [pattern for pattern in singles if problem.allowed(pattern)]
 
 
-def _fixed(uses: Sequence[tuple[Column, float]], remaining: Sequence[Remaining]) -> Iterator[tuple[Column, int]]:
+def _fixed(uses: Sequence[tuple[Column, float]], residuals: Sequence[Residual]) -> Iterator[tuple[Column, int]]:
     """Take the whole part of every use that fits, or one each of the largest fractions, and yield what was taken."""
-    whole = [(column, int(x + NEARLY)) for column, x in uses if int(x + NEARLY)]
-    taken = [entry for entry in whole if _taken(entry, remaining)]
+    whole = [(column, int(x + TOLERANCE)) for column, x in uses if int(x + TOLERANCE)]
+    taken = [entry for entry in whole if _taken(entry, residuals)]
     if not taken:
-        fitting = [(column, x) for column, x in uses if remaining[column[0]].fits(column[1], 1)]
+        fitting = [(column, x) for column, x in uses if residuals[column[0]].fits(column[1], 1)]
         most = max(1, len(fitting) // AT_ONCE_UP)
         up = [(column, 1) for column, x in fitting[:most] if x >= min(UP_FROM, fitting[0][1])]
-        taken = [entry for entry in up if _taken(entry, remaining)]
+        taken = [entry for entry in up if _taken(entry, residuals)]
     yield from taken
 
 
-def _taken(entry: tuple[Column, int], remaining: Sequence[Remaining]) -> bool:
+def _taken(entry: tuple[Column, int], residuals: Sequence[Residual]) -> bool:
     (part, pattern), count = entry
-    if not remaining[part].fits(pattern, count):
+    if not residuals[part].fits(pattern, count):
         return False
-    remaining[part].take(pattern, count)
+    residuals[part].take(pattern, count)
     return True

@@ -1,18 +1,107 @@
-"""One material of a week: what is wanted and there, how its jobs are cut alone, and what was announced."""
+"""One material of a week: its dated pieces and whom each is for, how its jobs are cut alone, and what was announced."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
-from solver.cutting import Cutting, Pattern
-from solver.demand import cost_step
-from solver.materials import Material
-from solver.weekly.alone import AloneJob
-from solver.weekly.dated import DatedProblem
-from solver.weekly.pieces import Pieces, Signature
-from solver.weekly.standing import Hand
+from solver.allowances import differ
+from solver.cutting import Cutting, Pattern, solve
+from solver.demand import Kind, cost_step
+from solver.materials import Material, Settings
+from solver.plan import PlacedPiece
+from solver.watch import Watch
+from solver.weekly.baseline import JobBaseline, plan_baselines
+from solver.weekly.plan import WeekPlan
+from solver.weekly.state import Hand, WeekState
+from solver.weekly.timed import TimedPiece, TimedProblem
+
+Claim = tuple[str, PlacedPiece]
+"""A piece of a job, by the job's id; the piece names the item by its place in the week's job."""
+Signature = tuple[str, tuple[int, ...]]
+"""A stick and its pieces, told apart by what it is called rather than by whether it is delivered yet."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pieces:
+    """Dated kinds, and whom each piece is for (``claims[i]`` for ``kinds[i]``), in the order of the jobs."""
+
+    kinds: tuple[tuple[Kind, int], ...]
+    claims: tuple[tuple[Claim, ...], ...]
+
+    def problem(self, hand: Hand, settings: Settings) -> TimedProblem:
+        """Return the week as integers."""
+        pieces = tuple(
+            TimedPiece(kind.takes, len(claims), kind.needs_left, kind.needs_right, day)
+            for (kind, day), claims in zip(self.kinds, self.claims, strict=True)
+        )
+        return TimedProblem(hand.supplies, pieces, settings.kerf, settings.keep_offcuts_from)
+
+
+def pieces_of(baselines: Iterable[JobBaseline]) -> Pieces:
+    """Gather the pieces of every job: those of its items, and those that its runs were laid in."""
+    claims: dict[tuple[Kind, int], list[Claim]] = defaultdict(list)
+    for one in baselines:
+        for kind, piece in _pieces(one):
+            claims[kind, one.job.day].append(claim_of(one, piece))
+    kinds = tuple(sorted(claims, key=lambda key: (key[1], -key[0].takes, key[0].room, *_needs(key[0]))))
+    return Pieces(kinds, tuple(tuple(claims[key]) for key in kinds))
+
+
+def baseline_patterns(baselines: Iterable[JobBaseline], pieces: Pieces) -> Counter[Pattern]:
+    """Return how the jobs alone are cut, as patterns of the week."""
+    index = {key: i for i, key in enumerate(pieces.kinds)}
+    return Counter(
+        Pattern(place, tuple(sorted(index[kind, one.job.day] for kind in stick.kinds)))
+        for one in baselines
+        for place, stick in zip(one.places, one.filled.sticks, strict=True)
+    )
+
+
+def announced_sticks(plan: WeekPlan, material: str, pieces: Pieces) -> Counter[Signature]:
+    """Return the sticks of the sheets that may still change, with the pieces that are still wanted of them."""
+    index = {_named(claim): i for i, claims in enumerate(pieces.claims) for claim in claims}
+    chains: dict[str, tuple[str, list[int]]] = {}
+    found: list[tuple[str, list[int]]] = []
+    for day in (day for day in plan.days if not day.frozen):
+        labels = {kept.stick: kept.label for kept in day.kept}
+        for part in (part for part in day.plan.materials if part.material == material):
+            for use, stick in part.sticks():
+                chain = chains.pop(stick.offcut_id or "", None)
+                if chain is None:
+                    chain = (stick.offcut_id or f"stock {use.stock}", [])
+                    found.append(chain)
+                for piece in stick.pieces:
+                    origin = day.origins[piece.item]
+                    chain[1].append(index.get((origin.job, origin.item, piece.course, piece.piece), -1))
+                if stick.stick in labels:
+                    chains[labels[stick.stick]] = chain
+    return Counter((name, tuple(sorted(places))) for name, places in found)
+
+
+def _pieces(one: JobBaseline) -> Iterator[tuple[Kind, PlacedPiece]]:
+    for kind, claims in zip(one.demand.kinds, one.demand.claims, strict=True):
+        yield from ((kind, claim) for claim in claims)
+    for stick in one.filled.sticks:
+        yield from ((kind, piece) for kind, piece in stick.cuts if piece.item in one.demand.runs)
+
+
+def claim_of(one: JobBaseline, piece: PlacedPiece) -> Claim:
+    """Return whom a piece of a job planned alone is for."""
+    origin = one.job.origins[piece.item]
+    return one.job.id, PlacedPiece(origin.item, piece.mark, piece.course, piece.piece)
+
+
+def _named(claim: Claim) -> tuple[str, int, int | None, int]:
+    job, piece = claim
+    return job, piece.item, piece.course, piece.piece
+
+
+def _needs(kind: Kind) -> tuple[bool, bool]:
+    return kind.needs_left, kind.needs_right
+
 
 COST_UNITS = Decimal(10_000)
 """Money is counted in ten-thousandths, the finest that a price may have."""
@@ -28,9 +117,9 @@ class MaterialWeek:
 
     material: Material
     hand: Hand
-    alone: tuple[AloneJob, ...]
+    baselines: tuple[JobBaseline, ...]
     pieces: Pieces
-    problem: DatedProblem
+    problem: TimedProblem
     start: Mapping[Pattern, int]
     relaxed: Cutting
     announced: Mapping[Signature, int]
@@ -39,7 +128,7 @@ class MaterialWeek:
     @property
     def has_runs(self) -> bool:
         """Whether runs longer than a stick are among its items."""
-        return any(one.demand.runs for one in self.alone)
+        return any(one.demand.runs for one in self.baselines)
 
     @property
     def cost_scale(self) -> int:
@@ -54,3 +143,45 @@ class MaterialWeek:
     def signed(self, pattern: Pattern) -> Signature:
         """Return what a pattern is known by in an announced plan."""
         return self.names[pattern.stick], pattern.pieces
+
+
+def weeks_of(state: WeekState, watch: Watch, *, keep_runs: bool) -> tuple[MaterialWeek, ...]:
+    """Return every material that a job still needs, its jobs planned alone.
+
+    With ``keep_runs`` materials that have runs are left to their jobs' own plans.
+    """
+    wanted = {required.material for job in state.jobs for required in job.job.required}
+    materials = [material for material in state.week.materials if material.id in wanted]
+    return tuple(
+        _material_week(state, material, watch.within(watch.left / (len(materials) - place)), keep_runs=keep_runs)
+        for place, material in enumerate(materials)
+    )
+
+
+def _material_week(state: WeekState, material: Material, watch: Watch, *, keep_runs: bool) -> MaterialWeek:
+    hand = state.hand(material)
+    baselines = plan_baselines(state.jobs, material, hand, watch.within(watch.left / 2))
+    pieces = pieces_of(baselines)
+    settings = next(m for m in state.jobs[0].job.materials if m.id == material.id).settings
+    problem = pieces.problem(hand, settings)
+    fixed = not problem.pieces or _fixed(material, baselines, keep_runs=keep_runs)
+    plan = state.moment.announced
+    announced = announced_sticks(plan, material.id, pieces) if plan else {}
+    start, relaxed = baseline_patterns(baselines, pieces), solve(problem.relaxed(), watch.within(watch.left / 2))
+    return MaterialWeek(
+        material=material,
+        hand=hand,
+        baselines=baselines,
+        pieces=pieces,
+        problem=problem,
+        start=start,
+        relaxed=relaxed,
+        announced=announced,
+        fixed=fixed,
+    )
+
+
+def _fixed(material: Material, baselines: Iterable[JobBaseline], *, keep_runs: bool) -> bool:
+    """Whether the jobs' own cuts must stay: laps hang on which stick a run's piece comes from, or on chance ends."""
+    kept = keep_runs or differ(material)
+    return any(one.demand.runs and (kept or one.filled.notices) for one in baselines)

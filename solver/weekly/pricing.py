@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solver.cutting.problem import Pattern
-from solver.weekly.dated import DatedProblem, Supply
+from solver.weekly.timed import Supply, TimedProblem
 
 FINEST = 3_000
 """Grid units in the longest stick, at most."""
@@ -50,10 +50,10 @@ class _Day:
     from_last: Marks
 
 
-class DatedPricer:
+class TimedPricer:
     """Prices one dated problem again and again."""
 
-    def __init__(self, problem: DatedProblem, fee: float | None = None) -> None:
+    def __init__(self, problem: TimedProblem, fee: float | None = None) -> None:
         """Take ``fee`` for what carrying an offcut costs; None: as much as the problem says."""
         self._problem = problem
         self._fee = problem.carrying_cost if fee is None else fee
@@ -164,7 +164,7 @@ class _Fill:
         return taken
 
     def tops(self, most: int) -> list[tuple[float, int, int, int]]:
-        """Return the highest worths, each with its day in the list, ends and room, best first."""
+        """Return the highest duals, each with its day in the list, ends and room, best first."""
         found = []
         for day, done in enumerate(self._days):
             flat = done.worth.ravel()

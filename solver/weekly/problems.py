@@ -9,7 +9,8 @@ from dataclasses import replace
 from solver.errors import Problem
 from solver.impossible import find_problems
 from solver.job import Job
-from solver.weekly.standing import Moment, carried_materials
+from solver.weekly.moment import Moment
+from solver.weekly.state import carried_materials
 from solver.weekly.week import DAYS, DatedJob, Week
 
 EARLIEST_DELIVERY = -14
@@ -25,11 +26,6 @@ def find_week_problems(week: Week, moment: Moment | None = None) -> tuple[Proble
 def _open(week: Week, job: DatedJob, moment: Moment) -> bool:
     """Whether a job is still to be planned; one that is out of the week is wrong whenever it is."""
     return job.date >= moment.open_from or week.day(job.date) < 0
-
-
-def job_problems(week: Week, job: DatedJob) -> tuple[Problem, ...]:
-    """Return what is wrong with one job of the week."""
-    return tuple(_jobs(week, [job]))
 
 
 def _jobs(week: Week, jobs: Iterable[DatedJob]) -> Iterator[Problem]:

@@ -1,27 +1,123 @@
-"""From the week's sticks to a sheet for each day: a cut plan that stands by itself, and what is kept of it."""
+"""From the week's sticks to a sheet for each day: a cut plan that stands by itself, and what is kept of it.
+
+A day's jobs become one job, so that its sheet can be checked, drawn and printed like any other plan. Its runs, laid
+when each job was planned alone, are hung from the sticks that the week gives them.
+"""
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from itertools import count
 
 from solver.cautions import cautions_for
 from solver.cutting.problem import Stick
-from solver.demand import Source, cost_step
-from solver.filling import FilledStick
-from solver.job import Notice
-from solver.materials import Offcut
+from solver.demand import Demand, Source, cost_step
+from solver.filling import Filled, FilledStick
+from solver.job import Job, Notice, Wall
+from solver.laps.problem import Cover, LapRun
+from solver.materials import Material, Offcut
 from solver.order import order_lines
 from solver.patterns import patterns_of
-from solver.plan import CutPlan, LeftOver, MaterialPlan, NotCut, PatternUse, Proof
-from solver.weekly.alone import AloneJob
-from solver.weekly.day_job import DayJob, day_job
-from solver.weekly.day_runs import day_notices, day_runs
-from solver.weekly.plan import DayPlan, KeptOffcut
-from solver.weekly.pooling import Pooled
-from solver.weekly.standing import Standing
+from solver.plan import CutPlan, LeftOver, MaterialPlan, NotCut, PatternUse, PlacedPiece, Proof, Run
+from solver.required import Required
+from solver.runs import runs_of
+from solver.weekly.baseline import JobBaseline
+from solver.weekly.choosing import Pooled
+from solver.weekly.material_week import Claim
+from solver.weekly.plan import DayPlan, KeptOffcut, Origin
+from solver.weekly.state import OpenJob, WeekState, carried_materials
 from solver.weekly.sticks import WeekStick, left_unserved
+
+
+@dataclass(frozen=True, slots=True)
+class DayJob:
+    """The jobs of one day, the one job made of them, and where each item of the week's jobs stands in it."""
+
+    jobs: tuple[OpenJob, ...]
+    job: Job
+    items: dict[Origin, int]
+
+    @property
+    def origins(self) -> tuple[Origin, ...]:
+        """The item of the week behind each item of the day."""
+        return tuple(self.items)
+
+    def placed(self, claim: Claim) -> PlacedPiece:
+        """Return a job's piece as a piece of the day's job."""
+        job, piece = claim
+        return replace(piece, item=self.items[Origin(job, piece.item)])
+
+    def wall(self, job: str, wall: str | None) -> str | None:
+        """Return what a job's wall is called where several jobs share the day."""
+        return wall if wall is None or len(self.jobs) == 1 else f"{job}: {wall}"
+
+
+def day_job(state: WeekState, day: int, cut: Iterable[WeekStick]) -> DayJob:
+    """Return the one job of a day, with the offcuts that are cut on it."""
+    jobs = tuple(job for job in state.jobs if job.day == day)
+    items = {origin: place for place, origin in enumerate(origin for job in jobs for origin in job.origins)}
+    bare = DayJob(jobs, jobs[0].job, items)
+    name = ", ".join(dict.fromkeys(job.job.name for job in jobs))
+    required, walls = tuple(_required(bare)), tuple(_walls(bare))
+    materials = carried_materials(state.week)
+    return replace(bare, job=Job(name, state.week.units, materials, required, tuple(_offcuts(cut)), walls))
+
+
+def _required(day: DayJob) -> Iterator[Required]:
+    for job in day.jobs:
+        for required in job.job.required:
+            yield replace(required, wall=day.wall(job.id, required.wall))
+
+
+def _walls(day: DayJob) -> Iterator[Wall]:
+    for job in day.jobs:
+        for wall in job.job.walls:
+            yield replace(wall, id=day.wall(job.id, wall.id) or wall.id)
+
+
+def _offcuts(cut: Iterable[WeekStick]) -> Sequence[Offcut]:
+    rows = [stick.source.row for stick in cut]
+    offcuts = {row.id: row for row in rows if isinstance(row, Offcut)}
+    used = Counter(row.id for row in rows if isinstance(row, Offcut))
+    return [replace(offcut, quantity=used[offcut.id]) for offcut in offcuts.values()]
+
+
+def day_runs(
+    day: DayJob, material: Material, baselines: Iterable[JobBaseline], patterns: Iterable[PatternUse]
+) -> tuple[Run, ...]:
+    """Return the runs of one material on one day."""
+    runs: list[LapRun] = []
+    covers: list[Cover] = []
+    for one in baselines:
+        before = len(runs)
+        runs += [_of_day(day, one, run) for run in one.filled.runs]
+        covers += [replace(cover, run=cover.run + before) for cover in one.filled.covers]
+    if not covers:
+        return ()
+    demand = Demand(day.job, material, (), (), (), material.settings.spare_percent + 1)
+    filled = Filled((), 0, 0, True, Proof("search"), (), (), tuple(runs), tuple(covers))
+    return runs_of(demand, filled, patterns)
+
+
+def day_notices(day: DayJob, baselines: Iterable[JobBaseline]) -> Iterator[Notice]:
+    """Yield what the reader must know of the runs of one material on one day."""
+    for one in baselines:
+        for notice in one.filled.notices:
+            item = int((notice.pointer or "").rpartition("/")[2])
+            pointer = f"#/required/{_item(day, one, item)}"
+            yield replace(notice, pointer=pointer, wall=day.wall(one.job.id, notice.wall))
+
+
+def _of_day(day: DayJob, one: JobBaseline, run: LapRun) -> LapRun:
+    return replace(run, item=_item(day, one, run.item), wall=day.wall(one.job.id, run.wall))
+
+
+def _item(day: DayJob, one: JobBaseline, item: int) -> int:
+    origin = one.job.origins[item]
+    return day.items[Origin(origin.job, origin.item)]
+
 
 DAY_NAMES = ("MO", "TU", "WE", "TH", "FR", "SA", "SU")
 NO_STICK = "no stick is left for it on its day; add a delivery, stock or another length"
@@ -30,34 +126,34 @@ NO_STICK = "no stick is left for it on its day; add a delivery, stock or another
 class Sheets:
     """Makes the sheets of the days still open, from Monday on, following every stick from day to day."""
 
-    def __init__(self, standing: Standing, pooled: Sequence[Pooled], sticks: Sequence[WeekStick]) -> None:
-        self._standing, self._pooled, self._sticks = standing, pooled, sticks
-        self._labels = _labels_taken(standing)
+    def __init__(self, state: WeekState, pooled: Sequence[Pooled], sticks: Sequence[WeekStick]) -> None:
+        self._state, self._pooled, self._sticks = state, pooled, sticks
+        self._labels = _labels_taken(state)
 
     def days(self) -> Iterator[DayPlan]:
         """Yield the sheet of every day that has a job still open."""
-        for day in sorted({job.day for job in self._standing.jobs}):
+        for day in sorted({job.day for job in self._state.jobs}):
             yield self._day(day)
 
     def _day(self, number: int) -> DayPlan:
         cut = [stick for stick in self._sticks if number in stick.days]
-        day = day_job(self._standing, number, cut)
+        day = day_job(self._state, number, cut)
         names = map("S{}".format, count(1))
         parts: list[MaterialPlan] = []
         kept: list[KeptOffcut] = []
         notices: list[Notice] = []
         for pooled in self._pooled:
-            alone = [one for one in pooled.week.alone if one.job.day == number]
-            if alone:
+            baselines = [one for one in pooled.week.baselines if one.job.day == number]
+            if baselines:
                 own = [stick for stick in cut if stick.material == pooled.week.material.id]
-                parts.append(_part(day, number, pooled, alone, own, names))
+                parts.append(_part(day, number, pooled, baselines, own, names))
                 kept += self._carry_on(day, number, own, parts[-1])
-                notices += day_notices(day, alone)
+                notices += day_notices(day, baselines)
         materials = {material.id: material for material in day.job.materials}
         order = tuple(line for part in parts for line in order_lines(materials[part.material], part))
         not_cut = tuple(_not_cut(day, self._pooled))
         plan = CutPlan(tuple(parts), not_cut, order, tuple(notices), cautions_for(day.job.materials))
-        return DayPlan(self._standing.week.date(number), day.job, day.origins, plan, tuple(kept))
+        return DayPlan(self._state.week.date(number), day.job, day.origins, plan, tuple(kept))
 
     def _carry_on(self, day: DayJob, number: int, own: Sequence[WeekStick], part: MaterialPlan) -> Iterator[KeptOffcut]:
         """Label what is kept, and let each stick go on as what is left of it."""
@@ -66,22 +162,22 @@ class Sheets:
             stick, left = by_piece[stick_use.pieces[0]], use.left_over
             if left.keep:
                 label, following = self._label(number), stick.next_day(number)
-                wanted = None if following is None else self._standing.week.date(following)
+                wanted = None if following is None else self._state.week.date(following)
                 yield KeptOffcut(label, part.material, stick_use.stick, left.length, left.factory_end, wanted)
                 stick.source = _left_source(label, part.material, left)
 
     def _label(self, day: int) -> str:
-        stem = f"{self._standing.week.number:02}-{DAY_NAMES[day]}"
+        stem = f"{self._state.week.number:02}-{DAY_NAMES[day]}"
         label = next(name for n in count(1) if (name := f"{stem}{n}") not in self._labels)
         self._labels.add(label)
         return label
 
 
-def _labels_taken(standing: Standing) -> set[str]:
-    week = standing.week
+def _labels_taken(state: WeekState) -> set[str]:
+    week = state.week
     taken = {offcut.id for offcut in week.rack}
     taken |= {kept.offcut.id for report in week.reports for kept in report.kept}
-    return taken | {kept.label for day in standing.frozen for kept in day.kept}
+    return taken | {kept.label for day in state.frozen for kept in day.kept}
 
 
 def _left_source(label: str, material: str, left: LeftOver) -> Source:
@@ -91,7 +187,12 @@ def _left_source(label: str, material: str, left: LeftOver) -> Source:
 
 
 def _part(
-    day: DayJob, number: int, pooled: Pooled, alone: Sequence[AloneJob], own: Sequence[WeekStick], names: Iterator[str]
+    day: DayJob,
+    number: int,
+    pooled: Pooled,
+    baselines: Sequence[JobBaseline],
+    own: Sequence[WeekStick],
+    names: Iterator[str],
 ) -> MaterialPlan:
     material = next(m for m in day.job.materials if m.id == pooled.week.material.id)
     settings = material.settings
@@ -102,9 +203,21 @@ def _part(
     patterns = patterns_of(filled, settings.kerf, settings.keep_offcuts_from, names)
     cost = _cost(pooled, patterns)
     proof = Proof("search", text="planned together with the whole week, whose bound stands with the week")
-    runs = day_runs(day, material, alone, patterns)
+    runs = day_runs(day, material, baselines, patterns)
     step, priced = cost_step(material), material.priced
-    return MaterialPlan(material.id, settings, priced, step, cost, 0, False, proof, pooled.stopped_by, patterns, runs)
+    return MaterialPlan(
+        material=material.id,
+        settings=settings,
+        priced=priced,
+        cost_step=step,
+        cost=cost,
+        bound=0,
+        least_uncut=False,
+        proof=proof,
+        stopped_by=pooled.stopped_by,
+        patterns=patterns,
+        runs=runs,
+    )
 
 
 def _cost(pooled: Pooled, patterns: Sequence[PatternUse]) -> int:
@@ -122,7 +235,7 @@ def _not_cut(day: DayJob, pooled: Sequence[Pooled]) -> Iterator[NotCut]:
         for _, claim in left_unserved(part):
             if any(job.id == claim[0] for job in day.jobs):
                 short[day.placed(claim).item] += 1
-        for one in part.week.alone:
+        for one in part.week.baselines:
             if one.job in day.jobs:
                 place = {item: day.items[origin] for item, origin in enumerate(one.job.origins)}
                 short.update({place[e.item]: e.quantity for e in one.filled.not_cut if e.item in one.demand.runs})

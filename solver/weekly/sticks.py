@@ -1,16 +1,24 @@
-"""The physical sticks of the week: whom each piece is for, and how each day's pieces lie in what is left."""
+"""The physical sticks of the week: whom each piece is for, how each day's pieces lie in what is left, and its order.
+
+There is one order for each delivery: sticks come with the last delivery before they are first cut, spares with them.
+"""
 
 from __future__ import annotations
 
-from collections import deque
+from collections import Counter, defaultdict, deque
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from datetime import date
 
 from solver.demand import Kind, Source
 from solver.filling import in_cutting_order
-from solver.plan import PlacedPiece
-from solver.weekly.pieces import Claim, claim_of
-from solver.weekly.pooling import Pooled
+from solver.order import lines_of
+from solver.plan import OrderLine, PlacedPiece
+from solver.weekly.choosing import Pooled
+from solver.weekly.material_week import Claim, claim_of
+from solver.weekly.plan import DeliveryOrder
+from solver.weekly.state import WeekState
+from solver.weekly.week import Delivery
 
 ClaimedCut = tuple[Kind, Claim]
 """A piece cut, and the job's piece it is for."""
@@ -48,12 +56,12 @@ class WeekStick:
 
 def sticks_of(pooled: Pooled) -> list[WeekStick]:
     """Deal every kind's pieces to the patterns chosen, in the order of the jobs."""
-    return list(_as_alone(pooled) if pooled.week.fixed else _dealt(pooled))
+    return list(_as_baseline(pooled) if pooled.week.fixed else _dealt(pooled))
 
 
-def _as_alone(pooled: Pooled) -> Iterator[WeekStick]:
+def _as_baseline(pooled: Pooled) -> Iterator[WeekStick]:
     hand = pooled.week.hand
-    for one in pooled.week.alone:
+    for one in pooled.week.baselines:
         for place, stick in zip(one.places, one.filled.sticks, strict=True):
             source = hand.sources[place]
             ordered = source.stock if hand.orderable(place) else None
@@ -91,3 +99,52 @@ def left_unserved(pooled: Pooled) -> Iterator[tuple[Kind, Claim]]:
             made[i] += times
     for (kind, _), claims, count in zip(pooled.week.pieces.kinds, pooled.week.pieces.claims, made, strict=True):
         yield from ((kind, claim) for claim in claims[count:])
+
+
+Counts = dict[str, Counter[str]]
+"""Sticks by material, then by stock length."""
+
+
+def orders_of(state: WeekState, sticks: Sequence[WeekStick]) -> tuple[DeliveryOrder, ...]:
+    """Return what every delivery brings, in the order of dates; what has come stands by itself."""
+    wanted = _wanted(state, sticks)
+    orders = [*_closed(state)]
+    orders += [DeliveryOrder(day, _lines(state, counts)) for day, counts in wanted.items()]
+    return tuple(sorted(orders, key=lambda order: (order.date, not order.closed)))
+
+
+def _wanted(state: WeekState, sticks: Sequence[WeekStick]) -> dict[date, Counts]:
+    open_from = state.moment.open_from
+    dates = sorted({d.date for d in state.week.deliveries if d.date >= open_from})
+    wanted: dict[date, Counts] = defaultdict(lambda: defaultdict(Counter))
+    for stick in sticks:
+        if stick.ordered is not None:
+            first = state.week.date(min(stick.days))
+            comes = max(day for day in dates if day <= first)
+            wanted[comes][stick.material][stick.ordered] += 1
+    return wanted
+
+
+def _closed(state: WeekState) -> Iterator[DeliveryOrder]:
+    announced = state.moment.announced
+    known = {order.date: order for order in announced.orders} if announced else {}
+    for delivery in state.week.deliveries:
+        if delivery.received is not None:
+            yield DeliveryOrder(delivery.date, _received(state, delivery), closed=True)
+        elif delivery.date < state.moment.open_from and delivery.date in known:
+            yield replace(known[delivery.date], closed=True)
+
+
+def _received(state: WeekState, delivery: Delivery) -> tuple[OrderLine, ...]:
+    counts: Counts = defaultdict(Counter)
+    for entry in delivery.received or ():
+        counts[entry.material][entry.stock] += entry.count
+    plain = [
+        replace(m, settings=replace(m.settings, spare_percent=m.settings.spare_percent * 0))
+        for m in state.week.materials
+    ]
+    return tuple(line for material in plain for line in lines_of(material, counts[material.id]))
+
+
+def _lines(state: WeekState, counts: Counts) -> tuple[OrderLine, ...]:
+    return tuple(line for m in state.week.materials if m.id in counts for line in lines_of(m, counts[m.id]))

@@ -6,12 +6,13 @@ import os
 import random
 import signal
 import time
+from contextlib import suppress
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
 from solver.required import Required
 from solver.week import plan_week
-from solver.weekly.clock import moment_of
+from solver.weekly.moment import moment_of
 from solver.weekly.week import DatedJob, Delivery, Week, WeekLimits
 from tests.scenario import inches
 from tests.support.stack import Stack, alive, descendants, eventually
@@ -54,7 +55,9 @@ def kill(running: Stack) -> None:
     """Kill every worker and whatever it has started, at once."""
     doomed = [pid for worker in running.workers for pid in (worker.pid, *descendants(worker.pid))]
     for pid in doomed:
-        os.kill(pid, signal.SIGKILL)
+        # what a worker has started may have died with it already
+        with suppress(ProcessLookupError):
+            os.kill(pid, signal.SIGKILL)
     for worker in running.workers:
         worker.wait()
     eventually(lambda: not any(alive(pid) for pid in doomed))

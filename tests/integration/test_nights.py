@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from solver.weekly.clock import moment_of, night_due
+from solver.weekly.moment import moment_of, night_due
 from solver.weekly.plan import WeekPlan
 from solver.weekly.week import Week, WeekLimits
 from tests.support.stack import Stack, children, eventually

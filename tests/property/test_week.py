@@ -16,7 +16,7 @@ from solver.check_week import check_week
 from solver.job import Job, Wall
 from solver.materials import FactoryEnd, LapEnds, Offcut
 from solver.required import End, Meets, Required, Side
-from solver.weekly import candidates
+from solver.weekly import column_pool
 from solver.weekly.week import DatedJob, Delivery, Week, WeekLimits
 from tests.outside.week_program import least_bill
 from tests.scenario import PANEL, PANEL_12_6, PANEL_16_8, inches
@@ -161,7 +161,7 @@ def test_weeks_with_runs_pass_the_checker_and_never_cost_more(asked: Week) -> No
 def test_where_patterns_are_too_many_to_list(asked: Week) -> None:
     """Generated ones give no bill below the least and none above that of each job alone."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(candidates, "LISTED_STEPS", 0)
+        patch.setattr(column_pool, "ENUMERATION_STEPS", 0)
         plan = planned(asked)
     (only,) = plan.compared
     least, _ = least_bill(asked)
@@ -176,7 +176,7 @@ def test_where_patterns_are_too_many_to_list(asked: Week) -> None:
 def test_no_plan_is_below_the_bound_of_the_week(asked: Week) -> None:
     """With patterns generated for two materials in one van, the bound is not above the least bill of all."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(candidates, "LISTED_STEPS", 0)
+        patch.setattr(column_pool, "ENUMERATION_STEPS", 0)
         plan = planned(asked)
     least, _ = least_bill(asked)
     assert plan.bound is not None

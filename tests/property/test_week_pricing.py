@@ -5,13 +5,13 @@ from __future__ import annotations
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from solver.weekly.dated import DatedPiece, DatedProblem, Supply
-from solver.weekly.listing import every_pattern
-from solver.weekly.pricing import DatedPricer
+from solver.weekly.column_pool import enumerate_patterns
+from solver.weekly.pricing import TimedPricer
+from solver.weekly.timed import Supply, TimedPiece, TimedProblem
 
 
 @st.composite
-def problems(draw: st.DrawFn) -> DatedProblem:
+def problems(draw: st.DrawFn) -> TimedProblem:
     """One stick of 20 to 40, uncut or lying in the van, and up to five kinds of piece on four days."""
     supply = Supply(
         draw(st.integers(20, 40)), 100, None, draw(st.booleans()), draw(st.booleans()), draw(st.integers(0, 2)),
@@ -19,15 +19,15 @@ def problems(draw: st.DrawFn) -> DatedProblem:
     )  # fmt: skip
     ends = st.sampled_from([(False, False)] * 3 + [(True, False), (False, True)])
     pieces = tuple(
-        DatedPiece(draw(st.integers(3, 20)), draw(st.integers(1, 3)), *draw(ends), draw(st.integers(0, 3)))
+        TimedPiece(draw(st.integers(3, 20)), draw(st.integers(1, 3)), *draw(ends), draw(st.integers(0, 3)))
         for _ in range(draw(st.integers(1, 5)))
     )
-    return DatedProblem((supply,), pieces, draw(st.sampled_from([0, 1])), draw(st.sampled_from([0, 5, 9])))
+    return TimedProblem((supply,), pieces, draw(st.sampled_from([0, 1])), draw(st.sampled_from([0, 5, 9])))
 
 
 @settings(max_examples=300, deadline=None)
 @given(problems(), st.data())
-def test_the_best_pattern_is_the_best_of_all(problem: DatedProblem, data: st.DataObject) -> None:
+def test_the_best_pattern_is_the_best_of_all(problem: TimedProblem, data: st.DataObject) -> None:
     """Worth of its pieces, less a toll for each night in the van and a little for each offcut carried."""
     values = [float(data.draw(st.integers(1, 50))) for _ in problem.pieces]
     tolls = {night: float(data.draw(st.integers(0, 8))) for night in range(-1, 4)}
@@ -38,10 +38,10 @@ def test_the_best_pattern_is_the_best_of_all(problem: DatedProblem, data: st.Dat
 
     every = {
         pattern: worth(pattern.pieces, problem.nights(pattern), problem.carried(pattern))
-        for pattern in every_pattern(problem, 100_000)
+        for pattern in enumerate_patterns(problem, 100_000)
     }
     demands = [piece.demand for piece in problem.pieces]
-    found = DatedPricer(problem).best(0, values, demands, tolls, 3)
+    found = TimedPricer(problem).best(0, values, demands, tolls, 3)
     best = max(every.values(), default=0.0)
     assert (found[0][0] if found else 0.0) == max(0.0, best) or abs(found[0][0] - best) < 1e-6
     for value, pattern in found:

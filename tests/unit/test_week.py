@@ -12,10 +12,10 @@ import pytest
 from solver.errors import Unplannable
 from solver.materials import FactoryEnd, Offcut
 from solver.required import End, Meets, Required
-from solver.weekly import candidates
+from solver.weekly import column_pool
+from solver.weekly.generation import RestrictedMaster
+from solver.weekly.moment import Moment
 from solver.weekly.plan import WeekPlan
-from solver.weekly.program import DatedProgram
-from solver.weekly.standing import Moment
 from solver.weekly.week import DatedJob, Delivery, Done, Kept, Report, Sticks, Week
 from tests.scenario import PANEL, inches
 from tests.weeks import (
@@ -73,7 +73,7 @@ def test_a_van_that_carries_two_carries_none() -> None:
 
 def test_the_bound_of_the_week_knows_how_small_the_van_is(monkeypatch: pytest.MonkeyPatch) -> None:
     """450 in would come out of three panels, but with nothing carried four are needed: 39.20, by the worths alone."""
-    monkeypatch.setattr(candidates, "LISTED_STEPS", 0)
+    monkeypatch.setattr(column_pool, "ENUMERATION_STEPS", 0)
     plan = planned(with_carry(0))
     (only,) = plan.compared
     assert only.bound is not None
@@ -83,9 +83,9 @@ def test_the_bound_of_the_week_knows_how_small_the_van_is(monkeypatch: pytest.Mo
 def test_a_linear_program_that_loses_its_footing_is_done_without(monkeypatch: pytest.MonkeyPatch) -> None:
     """Its last answer is gone on from, here its first: the plan is a plan, and the bound is none too high."""
     answers = count()
-    solve = DatedProgram.solve
-    monkeypatch.setattr(candidates, "LISTED_STEPS", 0)
-    monkeypatch.setattr(DatedProgram, "solve", lambda self: None if next(answers) else solve(self))
+    solve = RestrictedMaster.solve
+    monkeypatch.setattr(column_pool, "ENUMERATION_STEPS", 0)
+    monkeypatch.setattr(RestrictedMaster, "solve", lambda self: None if next(answers) else solve(self))
     plan = planned(week())
     assert plan.bound is not None
     assert plan.bill is not None

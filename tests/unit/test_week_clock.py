@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from solver.weekly.clock import night_due
+from solver.weekly.moment import night_due
 
 MONDAY = date(2026, 11, 23)
 HALIFAX = "America/Halifax"

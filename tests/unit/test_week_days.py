@@ -7,16 +7,16 @@ from collections import Counter
 
 from solver.cutting import Pattern
 from solver.watch import Watch
-from solver.weekly.dated import DatedPiece, DatedProblem, Supply
 from solver.weekly.day_cutting import DayCutting
+from solver.weekly.timed import Supply, TimedPiece, TimedProblem
 
 PANEL = Supply(150, 98, None, True, True, 0)
-HUNDRED, FIFTY = DatedPiece(100, 3, False, False, 0), DatedPiece(50, 3, False, False, 3)
+HUNDRED, FIFTY = TimedPiece(100, 3, False, False, 0), TimedPiece(50, 3, False, False, 3)
 
 
-def cutting(*pieces: DatedPiece, supplies: tuple[Supply, ...] = (PANEL,)) -> DayCutting:
+def cutting(*pieces: TimedPiece, supplies: tuple[Supply, ...] = (PANEL,)) -> DayCutting:
     """Return the days of a problem without kerf, offcuts kept from 36 on."""
-    return DayCutting(DatedProblem(supplies, pieces, 0, 36), Watch(time.monotonic, time.monotonic() + 60))
+    return DayCutting(TimedProblem(supplies, pieces, 0, 36), Watch(time.monotonic, time.monotonic() + 60))
 
 
 def test_each_day_by_itself() -> None:
@@ -33,13 +33,13 @@ def test_only_what_is_left_open_is_cut() -> None:
 def test_what_saves_a_panel_is_carried_on() -> None:
     """With all three carried Thursday needs no panel: none of them is for nothing."""
     plan = {Pattern(0, (0, 1)): 3}
-    assert cutting(HUNDRED, FIFTY).lightened(plan) == plan
+    assert cutting(HUNDRED, FIFTY).without_useless_carries(plan) == plan
 
 
 def test_what_saves_nothing_is_not_carried() -> None:
     """Two carried leave Thursday a panel for one piece, and it holds all three."""
     plan = Counter({Pattern(0, (0, 1)): 2, Pattern(0, (0,)): 1, Pattern(0, (1,)): 1})
-    assert cutting(HUNDRED, FIFTY).lightened(plan) == {Pattern(0, (0,)): 3, Pattern(0, (1, 1, 1)): 1}
+    assert cutting(HUNDRED, FIFTY).without_useless_carries(plan) == {Pattern(0, (0,)): 3, Pattern(0, (1, 1, 1)): 1}
 
 
 def test_a_stick_of_which_there_is_one_is_used_once() -> None:
@@ -58,13 +58,13 @@ def test_what_lies_in_the_van_is_no_stick_of_a_day() -> None:
 
 def test_what_was_announced_is_kept_where_it_costs_nothing() -> None:
     """Two of 70 and two of 75 come out of two panels either way: as they were announced."""
-    pieces = DatedPiece(70, 2, False, False, 0), DatedPiece(75, 2, False, False, 0)
+    pieces = TimedPiece(70, 2, False, False, 0), TimedPiece(75, 2, False, False, 0)
     announced = {Pattern(0, (0, 0)): 1, Pattern(0, (1, 1)): 1}
-    assert cutting(*pieces).familiar({Pattern(0, (0, 1)): 2}, announced) == announced
+    assert cutting(*pieces).keeping_announced({Pattern(0, (0, 1)): 2}, announced) == announced
 
 
 def test_what_was_announced_is_given_up_where_it_costs_a_panel() -> None:
     """Thursday's three come out of one panel; two and one, as announced, would take two."""
     plan = {Pattern(0, (0,)): 3, Pattern(0, (1, 1, 1)): 1}
     announced = {Pattern(0, (1, 1)): 1, Pattern(0, (1,)): 1}
-    assert cutting(HUNDRED, FIFTY).familiar(plan, announced) == plan
+    assert cutting(HUNDRED, FIFTY).keeping_announced(plan, announced) == plan

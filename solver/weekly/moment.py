@@ -2,15 +2,24 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from solver.weekly.plan import WeekPlan
-from solver.weekly.standing import Moment
 from solver.weekly.week import DAYS, Week
 
 NIGHT = time(2)
 """The hour, local time, from which the plan for the coming day is due; before any sheet is frozen."""
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """When a week is planned: ``today``, the first day whose sheet may still change, and the plan announced before."""
+
+    today: date
+    open_from: date
+    announced: WeekPlan | None = None
 
 
 def moment_of(week: Week, now: datetime, announced: WeekPlan | None = None) -> Moment:

@@ -14,11 +14,11 @@ from solver.demand import Demand, Source, demand_of
 from solver.filling import Filled, FilledStick, fill
 from solver.materials import Material
 from solver.watch import Watch
-from solver.weekly.standing import Hand, OpenJob
+from solver.weekly.state import Hand, OpenJob
 
 
 @dataclass(frozen=True, slots=True)
-class AloneJob:
+class JobBaseline:
     """One job's share of a material planned by itself: its demand, the answer, and each stick's place in the hand."""
 
     job: OpenJob
@@ -27,7 +27,7 @@ class AloneJob:
     places: tuple[int, ...]
 
 
-def plan_alone(jobs: Sequence[OpenJob], material: Material, hand: Hand, watch: Watch) -> tuple[AloneJob, ...]:
+def plan_baselines(jobs: Sequence[OpenJob], material: Material, hand: Hand, watch: Watch) -> tuple[JobBaseline, ...]:
     """Plan each job that needs the material by itself, with what those before it have left."""
     limits = [supply.limit for supply in hand.supplies]
     wanting = [(job, items) for job in jobs if (items := _items(job, material))]
@@ -43,7 +43,7 @@ def _items(job: OpenJob, material: Material) -> list[int]:
 
 def _alone(
     job: OpenJob, items: Sequence[int], material: Material, hand: Hand, limits: list[int | None], watch: Watch
-) -> AloneJob:
+) -> JobBaseline:
     own = next(m for m in job.job.materials if m.id == material.id)
     sources = tuple(_sources(hand, limits, job.day))
     demand = replace(demand_of(job.job, own, items), sources=sources)
@@ -52,7 +52,7 @@ def _alone(
     for place in places:
         if (limit := limits[place]) is not None:
             limits[place] = limit - 1
-    return AloneJob(job, demand, filled, places)
+    return JobBaseline(job, demand, filled, places)
 
 
 def _sources(hand: Hand, limits: Sequence[int | None], day: int) -> Iterator[Source]:

@@ -1,4 +1,4 @@
-"""The week of one material in plain integers: dated pieces, sticks with a first day, and when a pattern is allowed.
+"""The week of one material in plain integers, indexed by day: pieces with a day, sticks with a first day.
 
 A pattern is a stick and its pieces, whatever days they are cut on: the days follow from the pieces.
 """
@@ -33,7 +33,7 @@ class Supply:
 
 
 @dataclass(frozen=True, slots=True)
-class DatedPiece:
+class TimedPiece:
     """Pieces alike that are cut on one day; ``left`` and ``right`` say which factory ends they must carry."""
 
     length: int
@@ -44,11 +44,11 @@ class DatedPiece:
 
 
 @dataclass(frozen=True, slots=True)
-class DatedProblem:
+class TimedProblem:
     """Cut every piece on its day; what a stick leaves for a later day is at least ``keep_from`` long."""
 
     supplies: tuple[Supply, ...]
-    pieces: tuple[DatedPiece, ...]
+    pieces: tuple[TimedPiece, ...]
     kerf: int
     keep_from: int
 
@@ -67,7 +67,7 @@ class DatedProblem:
         sticks = tuple(Stick(s.length, s.cost, s.limit, s.left, s.right) for s in self.supplies)
         return CuttingProblem(sticks, pieces, self.kerf, self.keep_from)
 
-    def by_day(self, pattern: Pattern) -> list[tuple[int, list[DatedPiece]]]:
+    def by_day(self, pattern: Pattern) -> list[tuple[int, list[TimedPiece]]]:
         """Return a pattern's pieces day by day."""
         pieces = sorted((self.pieces[i] for i in pattern.pieces), key=lambda piece: piece.day)
         return [(day, list(group)) for day, group in groupby(pieces, key=lambda piece: piece.day)]
@@ -90,7 +90,7 @@ class DatedProblem:
         """What carrying an offcut costs while patterns are sought: so little that no stick is bought for it."""
         return min((supply.cost for supply in self.supplies if supply.cost), default=0) / 1000
 
-    def standing(self, uses: Mapping[Pattern, int]) -> tuple[int, int]:
+    def objective(self, uses: Mapping[Pattern, int]) -> tuple[int, int]:
         """Return the length that a plan leaves uncut, and what it costs: the less, the better the plan."""
         made: Counter[int] = Counter()
         for pattern, times in uses.items():
@@ -132,13 +132,13 @@ class DatedProblem:
             return len(pieces) == 1 and supply.left and supply.right and pieces[0].length == supply.length
         return self._ends_suffice(supply, days) and self._lengths_suffice(supply, days)
 
-    def _ends_suffice(self, supply: Supply, days: Sequence[tuple[int, list[DatedPiece]]]) -> bool:
+    def _ends_suffice(self, supply: Supply, days: Sequence[tuple[int, list[TimedPiece]]]) -> bool:
         lefts, rights = ([day for day, group in days for p in group if getattr(p, end)] for end in ("left", "right"))
         if len(lefts) > supply.left or len(rights) > supply.right:
             return False
         return not (lefts and rights) or days[0][0] in (lefts[0], rights[0])
 
-    def _lengths_suffice(self, supply: Supply, days: Iterable[tuple[int, list[DatedPiece]]]) -> bool:
+    def _lengths_suffice(self, supply: Supply, days: Iterable[tuple[int, list[TimedPiece]]]) -> bool:
         room, cut_before = supply.length, False
         for _, group in days:
             if cut_before and room < self.shortest:
@@ -146,3 +146,37 @@ class DatedProblem:
             room -= sum(piece.length + self.kerf for piece in group)
             cut_before = True
         return room + self.kerf >= 0
+
+
+class Residual:
+    """Pieces wanted, sticks left, and the room in the van, which several materials share."""
+
+    def __init__(self, problem: TimedProblem, room: dict[int, int]) -> None:
+        self.problem, self.room = problem, room
+        self.demands = [piece.demand for piece in problem.pieces]
+        self.limits = [supply.limit for supply in problem.supplies]
+
+    def fits(self, pattern: Pattern, times: int) -> bool:
+        """Whether a pattern can be cut so often without a piece, a stick or an offcut in the van too many."""
+        limit = self.limits[pattern.stick]
+        return (
+            all(self.demands[i] >= copies * times for i, copies in Counter(pattern.pieces).items())
+            and (limit is None or limit >= times)
+            and all(self.room.get(night, times) >= times for night in self.problem.nights(pattern))
+        )
+
+    def take(self, pattern: Pattern, times: int) -> None:
+        """Cut a pattern so often; pieces cut too often are no longer wanted, no less."""
+        for i, copies in Counter(pattern.pieces).items():
+            self.demands[i] = max(0, self.demands[i] - copies * times)
+        limit = self.limits[pattern.stick]
+        if limit is not None:
+            self.limits[pattern.stick] = max(0, limit - times)
+        for night in self.problem.nights(pattern):
+            if night in self.room:
+                self.room[night] -= times
+
+    def take_all(self, uses: Mapping[Pattern, int]) -> None:
+        """Cut a whole plan."""
+        for pattern, times in uses.items():
+            self.take(pattern, times)

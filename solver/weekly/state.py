@@ -10,27 +10,18 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from datetime import date
 
 from solver.cutting.problem import Stick
 from solver.demand import Source, cost_step
 from solver.job import Job
 from solver.materials import Material, Offcut
-from solver.weekly.dated import Supply
-from solver.weekly.plan import DayPlan, Origin, WeekPlan
+from solver.weekly.moment import Moment
+from solver.weekly.plan import DayPlan, Origin
+from solver.weekly.timed import Supply
 from solver.weekly.week import DAYS, DatedJob, Week
 
 StockCounts = Counter[tuple[str, str]]
 """Sticks by material and stock length."""
-
-
-@dataclass(frozen=True, slots=True)
-class Moment:
-    """When a week is planned: ``today``, the first day whose sheet may still change, and the plan announced before."""
-
-    today: date
-    open_from: date
-    announced: WeekPlan | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +51,7 @@ class Hand:
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class WeekState:
     """Everything a plan begins from; ``frozen`` are the sheets that stay, ``stocked`` the whole sticks in the shop."""
 
     week: Week
@@ -113,13 +104,13 @@ class Standing:
             yield offcut, Supply(offcut.length, 0, offcut.quantity, ends.has_left, ends.has_right, 0, lies_since)
 
 
-def stand(week: Week, moment: Moment) -> Standing:
+def snapshot(week: Week, moment: Moment) -> WeekState:
     """Return what stands at a moment."""
     frozen = _frozen(moment)
     delivered = _delivered(week, moment)
     stocked = StockCounts(delivered)
     stocked.subtract(_used(week, frozen))
-    return Standing(
+    return WeekState(
         week, moment, tuple(_open_jobs(week, moment)), frozen, tuple(_rack(week, moment, frozen)), +stocked, delivered
     )
 
@@ -231,3 +222,31 @@ def carried_materials(week: Week) -> tuple[Material, ...]:
 
 def _stick(supply: Supply) -> Stick:
     return Stick(supply.length, supply.cost, supply.limit, supply.left, supply.right)
+
+
+def notes_of(state: WeekState) -> Iterator[str]:
+    """Yield a sentence for each day not reported, each job not cut in full, and each job that is on no sheet."""
+    week, moment = state.week, state.moment
+    listed = {(day.date, origin.job) for day in state.frozen for origin in day.origins}
+    for job in week.jobs:
+        if moment.today <= job.date < moment.open_from and (job.date, job.id) not in listed:
+            day = job.date.isoformat()
+            yield f"{job.id} came after the sheet of {day} was made and is not on it; give it a later date"
+    reported = {report.date for report in week.reports}
+    for sheet in state.frozen:
+        if sheet.date < moment.today and sheet.date not in reported:
+            yield (
+                f"{sheet.date.isoformat()} was not reported: what its sheet used is taken as gone, "
+                "and what it would have left is not planned with"
+            )
+    done: Counter[str] = Counter()
+    for report in week.reports:
+        for entry in report.done:
+            done[entry.job] += entry.quantity
+    for job in week.jobs:
+        wanted = sum(required.pieces for required in job.required)
+        if job.date < moment.today and job.date in reported and done[job.id] < wanted:
+            yield (
+                f"{job.id}: {done[job.id]} of {wanted} pieces were reported cut on {job.date.isoformat()}; "
+                "give it a later date to have the rest planned"
+            )
