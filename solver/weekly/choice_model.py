@@ -1,4 +1,4 @@
-"""The integer program over dated patterns: how often each is cut, goal after goal, in a van that all share.
+"""The integer program over timed patterns: how often each is cut, goal after goal, in a van that all share.
 
     sum a_ip x_p + y_i >= demand_i      every dated piece i, y_i of them left uncut
     sum x_p <= limit_k                  every limited stick k

@@ -23,7 +23,7 @@ Uses = Counter[Pattern]
 
 
 class DayCutting:
-    """Cuts the days of one dated problem, each question once."""
+    """Cuts the days of one timed problem, each question once."""
 
     def __init__(self, problem: TimedProblem, watch: Watch) -> None:
         self._problem, self._watch = problem, watch

@@ -69,7 +69,7 @@ class MasterSolution:
 
 
 class RestrictedMaster:
-    """Patterns of several dated problems; what is wanted and what there is may be changed between solves."""
+    """Patterns of several timed problems; what is wanted and what there is may be changed between solves."""
 
     def __init__(self, parts: Sequence[Part], van: Van) -> None:
         self._parts = parts

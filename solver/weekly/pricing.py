@@ -1,4 +1,4 @@
-"""The dated pattern that is worth most: a knapsack over the days, filled from what is left of the stick.
+"""The timed pattern that is worth most: a knapsack over the days, filled from what is left of the stick.
 
 ``worth[ends, room]`` is the most that pieces up to a day are worth where so much room is left (in grid
 units, a kerf after every piece) and so many factory ends (bit 0 left, bit 1 right). Only a stick that is
@@ -51,7 +51,7 @@ class _Day:
 
 
 class TimedPricer:
-    """Prices one dated problem again and again."""
+    """Prices one timed problem again and again."""
 
     def __init__(self, problem: TimedProblem, fee: float | None = None) -> None:
         """Take ``fee`` for what carrying an offcut costs; None: as much as the problem says."""

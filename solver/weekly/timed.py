@@ -58,7 +58,7 @@ class TimedProblem:
         return max(1, self.keep_from)
 
     def relaxed(self) -> CuttingProblem:
-        """Return the problem as if all were cut on one day, its pieces merged: no dated plan costs less."""
+        """Return the problem as if all were cut on one day, its pieces merged: no timed plan costs less."""
         demand: dict[tuple[int, bool, bool], int] = {}
         for piece in self.pieces:
             key = piece.length, piece.left, piece.right
