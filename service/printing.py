@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from service.documents.words import no_total
+from service.documents.words import left_over, no_total
 from service.rendering.basis import in_a_word
 from service.rendering.result import money
 from solver.job import Job
@@ -67,22 +67,15 @@ def _cuts(job: Job, plan: MaterialPlan) -> Iterator[str]:
 
 
 def _quality(job: Job, plan: MaterialPlan) -> str:
+    lengths = left_over(job, plan)
     least = f"no plan {'costs' if plan.priced else 'buys'} less"
     bound = plan.bound * plan.cost_step
     if not bound and not plan.proven:
-        return f"{_left(job, plan)}; no lower bound known"
+        return f"{lengths}; no lower bound known"
     than = f" than {money(bound) if plan.priced else say(int(bound), job.units)}"
     basis = in_a_word(plan.proof.basis)
     claim = f"proven {basis}: {least}" if plan.proven else f"{least}{than} {basis}"
-    return f"{_left(job, plan)}; {claim}{_reckoned(job, plan)}"
-
-
-def _left(job: Job, plan: MaterialPlan) -> str:
-    """Return what is no piece, scrap and offcuts to keep, of what is cut into."""
-    amounts = ((plan.scrap_length, "scrap"), (plan.kept_length, "kept"))
-    left = " and ".join(f"{say(length, job.units)} {what}" for length, what in amounts if length) or "no scrap"
-    sources = ((plan.bought_length, "bought"), (plan.offcut_length, "on hand"))
-    return f"{left} of {' and '.join(f'{say(length, job.units)} {what}' for length, what in sources if length)}"
+    return f"{lengths}; {claim}{_reckoned(job, plan)}"
 
 
 def _reckoned(job: Job, plan: MaterialPlan) -> str:
@@ -102,7 +95,7 @@ def _cut_row(job: Job, use: PatternUse) -> list[str]:
     marks = [",".join(sorted({stick.pieces[place].mark for stick in use.sticks})) for place in range(len(use.cuts))]
     cuts = [f"{say(cut.length, job.units)} ({mark})" for cut, mark in zip(use.cuts, marks, strict=True)]
     left = use.left_over
-    rest = f"{'keep' if left.keep else 'left'} {say(left.length, job.units)}" if left.length else "used up"
+    rest = f"{'keep' if left.keep else 'scrap'} {say(left.length, job.units)}" if left.length else "no offcut"
     return [names, f"{use.count} x {source}", "  ".join(cuts), rest]
 
 

@@ -19,7 +19,7 @@ from solver.materials import FactoryEnd, LapEnds, Material
 from solver.plan import CutPlan, MaterialPlan, PatternUse, StickUse
 from solver.required import End, Meets
 
-END_FOR_END = "Panel face toward you, nail hem up. A panel can't be turned end for end: left is left."
+END_FOR_END = "Panel face toward you, nail hem up. A panel can't be turned end for end: do not swap left and right."
 RENOTCH = "Where a cut end is lapped, trim the nail hem and the lock there first, as at a factory end."
 PATTERN = "Sloped ends: the length is the long edge. Make a pattern of the slope and mark every end from it."
 _LABELLED = (
@@ -54,7 +54,7 @@ def _before(job: Job, material: Material) -> Iterator[Block]:
     if material.settings.lap_ends is LapEnds.RENOTCHED:
         yield Paragraph(RENOTCH)
     if material.settings.kerf:
-        yield Paragraph(f"{say(material.settings.kerf, job.units)} are allowed for every cut of the saw.")
+        yield Paragraph(f"Saw kerf allowed for: {say(material.settings.kerf, job.units)} a cut.")
 
 
 def _pieces(job: Job, part: MaterialPlan) -> Iterator[Block]:
@@ -64,20 +64,24 @@ def _pieces(job: Job, part: MaterialPlan) -> Iterator[Block]:
         for piece, made in zip(stick.pieces, use.cuts, strict=True):
             cut[piece.item][made.length, made.room] += 1
     columns = (
-        Column("Mark", 14), Column("How many", 10), Column("Measured", 14), Column("Left end", 20),
-        Column("Right end", 20), Column("Cut at", 32),
+        Column("Mark", 14), Column("How many", 16), Column("Measured", 14), Column("Left end", 18),
+        Column("Right end", 18), Column("Cut length", 32),
     )  # fmt: skip
     yield Heading("Pieces")
-    yield Table(columns, tuple(_piece(job, item, cut[item]) for item in sorted(cut)))
+    runs = Counter(run.item for run in part.runs)
+    yield Table(columns, tuple(_piece(job, item, cut[item], runs[item]) for item in sorted(cut)))
     if any(end.slope for item in cut for end in (job.required[item].left_end, job.required[item].right_end)):
         yield Paragraph(PATTERN)
 
 
-def _piece(job: Job, item: int, cut: Counter[tuple[int, int]]) -> tuple[str, ...]:
+def _piece(job: Job, item: int, cut: Counter[tuple[int, int]], runs: int) -> tuple[str, ...]:
+    """Return one item's row; of an item laid in runs, what was measured is a run and what is cut are its pieces."""
     required = job.required[item]
     ends = _end(required.left_end), _end(required.right_end)
     lengths = [_length(job, *key, count if len(cut) > 1 else 1) for key, count in sorted(cut.items(), reverse=True)]
-    return clean(required.mark), str(cut.total()), say(required.length, job.units), *ends, ", ".join(lengths)
+    pieces = f"{cut.total()} piece{'s' * (cut.total() > 1)}"
+    how_many = f"{runs} run{'s' * (runs > 1)}, {pieces}" if runs else str(cut.total())
+    return clean(required.mark), how_many, say(required.length, job.units), *ends, ", ".join(lengths)
 
 
 def _length(job: Job, length: int, room: int, count: int) -> str:
@@ -125,11 +129,11 @@ def boxes(count: int) -> str:
 def _kept(job: Job, part: MaterialPlan, labels: Mapping[str, str] | None) -> Iterator[Block]:
     kept = [use for use in part.patterns if use.left_over.keep]
     if kept and labels is not None:
-        yield Heading("Left over: keep, and write the label on it")
+        yield Heading("Offcuts to keep: write the label on each")
         yield Table(_LABELLED, tuple(row for use in kept for row in _labelled(job, use, labels)))
     elif kept:
         columns = (Column("", 24), Column("Write on it", 30), Column("From", 22), Column("Factory end", 24))
-        yield Heading("Left over: keep, and write the length on it")
+        yield Heading("Offcuts to keep: write the length on each")
         yield Table(columns, tuple(_keep(job, use) for use in kept))
 
 

@@ -1,6 +1,6 @@
 """The hanging pages: wall by wall and course by course, every piece in the order in which it goes up.
 
-A panel is cut when its first piece is needed and its other pieces are put aside, so that no step asks for a
+A panel is cut when its first piece is needed and its other pieces are set aside, so that no step asks for a
 piece that is not made yet.
 """
 
@@ -22,7 +22,7 @@ from solver.required import Edge
 
 _STEPS = (
     Column("", 4), Column("Step", 7), Column("Course", 8), Column("Piece", 15),
-    Column("Cut length", 15), Column("Cut at", 19), Column("From panel or stick", 55),
+    Column("Cut length", 15), Column("Field-cut end", 19), Column("From panel or stick", 55),
 )  # fmt: skip
 _CUT_OUTS = (
     Column("", 5), Column("Piece", 14), Column("From its left end", 19), Column("Wide", 14),
@@ -68,7 +68,7 @@ def steps_of(walls: tuple[WallLayout, ...], plan: CutPlan, unit: Unit) -> Iterat
     for number, (stretch, piece) in enumerate(hung, 1):
         at = cut_at.setdefault(piece.stick, number)
         made = at < number
-        source = f"{piece.stick}, put aside at step {at}" if made else sticks[piece.stick].cut_for(piece, unit)
+        source = f"{piece.stick}, set aside at step {at}" if made else sticks[piece.stick].cut_for(piece, unit)
         yield Step(number, stretch, piece, source)
 
 
@@ -84,7 +84,7 @@ class _Stick:
         """Return what to do with the stick when the first of its pieces is hung."""
         whose = f" (on hand: {clean(self.stick.offcut_id)})" if self.stick.offcut_id else ""
         others = [self.tags.tag(p) for place, p in enumerate(self.stick.pieces, 1) if place != piece.place]
-        words = [f"put aside {', '.join(others)}"] if others else []
+        words = [f"set aside {', '.join(others)}"] if others else []
         if self.use.left_over.keep:
             words.append(f"keep {say(self.use.left_over.length, unit)}")
         whole = len(self.stick.pieces) == 1 and self.use.cuts[0].length == self.use.stock_length

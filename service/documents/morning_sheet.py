@@ -23,15 +23,15 @@ from solver.plan import OrderLine, PlacedPiece
 from solver.weekly.plan import DayPlan, KeptOffcut
 from solver.weekly.week import Week
 
-WRITE = "Write the label on every offcut that is kept, at once: what is not labelled is not found on its day."
-_PULL = (Column("", 6), Column("How many", 16), Column("Of", 50), Column("Length", 28))
-_BRING = (Column("", 6), Column("Label", 22), Column("Of", 32), Column("Length", 18), Column("Factory end", 22))
+WRITE = "Write the label on every offcut right away: without one it can't be found on its day."
+_PULL = (Column("", 6), Column("How many", 16), Column("Material", 50), Column("Length", 28))
+_BRING = (Column("", 6), Column("Label", 22), Column("Material", 32), Column("Length", 18), Column("Factory end", 22))
 _KEEP = (
-    Column("", 5), Column("Write on it", 19), Column("Length", 15), Column("Of", 21), Column("From", 10),
+    Column("", 5), Column("Write on it", 19), Column("Length", 15), Column("Material", 21), Column("From", 10),
     Column("Factory end", 14), Column("What for", 16),
 )  # fmt: skip
 _BY_JOB = (
-    Column("", 20), Column("Piece", 14), Column("How many", 10), Column("Cut at", 16), Column("Of", 18),
+    Column("", 20), Column("Piece", 14), Column("How many", 10), Column("Cut length", 16), Column("Material", 18),
     Column("From", 22),
 )  # fmt: skip
 Made = tuple[PlacedPiece, int, str]

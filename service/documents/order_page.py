@@ -20,7 +20,7 @@ MEASURE = "Measure one of each length before cutting: what a stock length is cal
 _COLUMNS = (
     Column("", 4),
     Column("How many", 15),
-    Column("Of", 33),
+    Column("Material", 33),
     Column("Length", 14),
     Column("Supplier's code", 16),
     Column("Packed", 20),
@@ -89,7 +89,7 @@ def _how_good(job: Job, plan: CutPlan) -> Iterator[Block]:
 
 
 def _noted(plan: CutPlan) -> Iterator[Block]:
-    """Yield what is to be noted of the plan but of no wall."""
+    """Yield the notes on the plan that are of no wall."""
     if noted := [notice for notice in plan.warnings if notice.wall is None]:
-        yield Heading("To be noted")
+        yield Heading("Notes")
         yield from (Paragraph(clean(notice.detail)) for notice in noted)

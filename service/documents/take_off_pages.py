@@ -22,16 +22,21 @@ _RUNS = (
     Column("Courses", 10),
     Column("Clear length", 14),
     Column("Cut in one piece", 14),
-    Column("How it comes about", 62),
+    Column("How it was worked out", 62),
 )
 _CUT_OUTS = (
     Column("Course", 8), Column("For", 12), Column("From the wall's zero", 22), Column("Height from the lip", 20),
     Column("What to do", 38),
 )  # fmt: skip
-_TRIM = (Column("Number", 8, figures=True), Column("Length", 14), Column("Where", 34), Column("How it comes about", 44))
-_FIGURES = (Column("What", 24), Column("How it comes about", 46), Column("Whose rule", 30))
+_TRIM = (
+    Column("Number", 8, figures=True),
+    Column("Length", 14),
+    Column("Where", 34),
+    Column("How it was worked out", 44),
+)
+_FIGURES = (Column("What", 24), Column("How it was worked out", 46), Column("Rule from", 30))
 _STRIPS = (Column("Course line", 18), Column("What is left of a panel", 82))
-_RULES = (Column("Rule", 38), Column("Value", 10), Column("Whose", 28), Column("Who says otherwise", 24))
+_RULES = (Column("Rule", 38), Column("Value", 10), Column("Source", 28), Column("Other sources", 24))
 
 
 def take_off_sheet(found: TakeOff, made: datetime, paper: Paper) -> Sheet:
@@ -99,7 +104,7 @@ def _figures(figures: Sequence[Reckoned]) -> Table:
 
 def _finishes(taken: WallTakeOff, unit: Unit) -> Iterator[Block]:
     if taken.finishes:
-        yield Heading("Ways to finish over the floor")
+        yield Heading("Ways to finish above the deck or roof")
     for way in taken.finishes:
         chosen = " (chosen)" if way.finish is taken.wall.finish else ""
         heights = f"{say(way.left, unit)} at the left, {say(way.right, unit)} at the right"

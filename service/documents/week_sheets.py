@@ -23,21 +23,21 @@ from solver.plan import total_of
 from solver.weekly.plan import Compared, DeliveryOrder, Figures, WeekPlan
 from solver.weekly.week import Week
 
-ANY_VAN = "No plan below: what no plan could cost less than, were there room in the van for everything."
-RUNS = "Runs longer than a stick are laid by each job alone, on its own day; only what they leave over is shared."
+ANY_VAN = "Proven minimum: van space not counted."
+RUNS = "Laps are planned job by job; only offcuts are shared between days."
 _RACK = (
-    Column("", 6), Column("Label", 20), Column("Of", 26), Column("Length", 16), Column("Factory end", 16),
+    Column("", 6), Column("Label", 20), Column("Material", 26), Column("Length", 16), Column("Factory end", 16),
     Column("Wanted", 16),
 )  # fmt: skip
 _ORDER = (
-    Column("", 4), Column("How many", 18), Column("Of", 36), Column("Length", 16), Column("Packed", 24),
+    Column("", 4), Column("How many", 18), Column("Material", 36), Column("Length", 16), Column("Packed", 24),
     Column("Amount", 14, figures=True),
 )  # fmt: skip
 _CALENDAR = (
     Column("Day", 16), Column("Jobs", 40), Column("Whole sticks", 15, figures=True),
     Column("Offcuts brought", 15, figures=True), Column("Kept", 14, figures=True),
 )  # fmt: skip
-_COMPARED = (Column("Material", 28), Column("Each job alone", 24), Column("Together", 24), Column("No plan below", 24))
+_COMPARED = (Column("Material", 28), Column("Each job alone", 24), Column("Together", 24), Column("Proven minimum", 24))
 
 
 def order_sheet(week: Week, order: DeliveryOrder, paper: Paper) -> Sheet:
@@ -98,7 +98,7 @@ def _rack(week: Week, plan: WeekPlan) -> Iterator[Block]:
         for place in range(offcut.quantity - used[offcut.id]):
             days = wanted[offcut.id]
             rows.append((*offcut_row(job, offcut), f"{days[place]:%A}" if place < len(days) else ""))
-    yield Heading("On the rack")
+    yield Heading("Offcuts on the rack")
     yield Table(_RACK, tuple(rows)) if rows else Paragraph("Nothing.")
 
 
@@ -121,14 +121,16 @@ def _comparison(week: Week, plan: WeekPlan) -> Iterator[Block]:
     if len(priced) > 1:
         bounds = [entry.bound for entry in priced if entry.bound]
         below = _sum(bounds) if len(bounds) == len(priced) else "not known"
-        rows.append(("In money", _sum([e.alone for e in priced]), _sum([e.pooled for e in priced]), below))
+        total = "Total" if len(priced) == len(plan.compared) else "Total, priced materials"
+        rows.append((total, _sum([e.alone for e in priced]), _sum([e.pooled for e in priced]), below))
     yield Heading("What planning together saves")
     yield Table(_COMPARED, tuple(rows), total=len(priced) > 1)
     if week.limits.carry is not None and not plan.proven:
         yield Paragraph(ANY_VAN)
     if plan.bound is not None:
-        limit = "no plan of the week can cost less" if plan.proven else f"no plan costs less than {money(plan.bound)}"
-        claim = f"The week's sticks cost {money(plan.cost)}; in the van there is, {limit}."
+        least = "no plan of the week costs less" if plan.proven else f"the proven minimum is {money(plan.bound)}"
+        van = "" if week.limits.carry is None else "with the van limit, "
+        claim = f"The week's sticks cost {money(plan.cost)}; {van}{least}."
         yield Paragraph(f"{claim} {in_a_sentence(plan.basis)}", strong=True)
     if any(part.runs for day in plan.days for part in day.plan.materials):
         yield Paragraph(RUNS)
@@ -146,14 +148,14 @@ def _figures(week: Week, entry: Compared, found: Figures) -> str:
 
 def _overnight(week: Week, plan: WeekPlan) -> str:
     nights = [f"{week.date(night):%A} {count}" for night, count in enumerate(plan.nights) if count]
-    limit = "" if week.limits.carry is None else f" It takes {week.limits.carry}."
-    return f"Offcuts that lie in the van overnight, to be cut on a later day: {', '.join(nights) or 'none'}.{limit}"
+    limit = "" if week.limits.carry is None else f" Limit: {week.limits.carry} a night."
+    return f"Offcuts in the van overnight: {', '.join(nights) or 'none'}.{limit}"
 
 
 def _noted(plan: WeekPlan) -> Iterator[Block]:
     missing = [f"{m.job}: {m.quantity} of {m.mark} missing, {m.detail}" for m in plan.missing]
     if missing or plan.notes:
-        yield Heading("To be noted")
+        yield Heading("Notes")
         yield from (Paragraph(f"! {clean(text)}", strong=True) for text in (*missing, *plan.notes))
 
 

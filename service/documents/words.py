@@ -33,14 +33,14 @@ def called(material: Material) -> str:
 def quality(job: Job, plan: CutPlan, part: MaterialPlan) -> str:
     """Return what is known of how good a material's plan is, as a person would say it."""
     cartons = cartons_of(material_of(job, part.material))
-    return _quality(job, plan, part) + (f" That counts single sticks: cartons are {cartons} above." if cartons else "")
+    return _quality(job, plan, part) + (f" By single sticks; cartons are {cartons} in the order." if cartons else "")
 
 
 def _quality(job: Job, plan: CutPlan, part: MaterialPlan) -> str:
     whole = not any(job.required[entry.item].material == part.material for entry in plan.not_cut)
     what = "cut this list" if whole else "cut as much of this list"
     if not part.least_uncut:
-        return "It was not shown that nothing more could be cut."
+        return "More pieces might still be possible: planning ended before that was settled."
     return f"{_claim(job, part, what)} {in_a_sentence(part.proof.basis)}"
 
 
@@ -66,16 +66,26 @@ def no_total(lines: Iterable[OrderLine]) -> str:
 
 def waste(job: Job, part: MaterialPlan) -> str:
     """Return where a material's length goes, in plain words."""
-    consumed = part.bought_length + part.offcut_length
-    whose = "bought" if not part.offcut_length else "bought and on hand" if part.bought_length else "on hand"
     goes = [f"{about(part.used_length, job.units)} go into the pieces"]
     if laps := lap_length(job, part):
         goes[0] += f" ({about(laps, job.units)} of it under laps)"
     if part.kept_length:
-        goes.append(f"{about(part.kept_length, job.units)} are left over to keep")
+        goes.append(f"{about(part.kept_length, job.units)} are offcuts to keep")
     if part.scrap_length:
         goes.append(f"{about(part.scrap_length, job.units)} are scrap")
-    return f"Of {about(consumed, job.units)} {whose}, {_listed(goes)}."
+    return f"Of {_consumed(job, part)}, {_listed(goes)}."
+
+
+def left_over(job: Job, part: MaterialPlan) -> str:
+    """Return what does not go into the pieces, in a few words: ``2" scrap of 75'-0" bought``."""
+    amounts = ((part.scrap_length, "scrap"), (part.kept_length, "to keep"))
+    left = [f"{about(length, job.units)} {what}" for length, what in amounts if length]
+    return f"{' and '.join(left) or 'no scrap'} of {_consumed(job, part)}"
+
+
+def _consumed(job: Job, part: MaterialPlan) -> str:
+    whose = "bought" if not part.offcut_length else "bought and on hand" if part.bought_length else "on hand"
+    return f"{about(part.bought_length + part.offcut_length, job.units)} {whose}"
 
 
 def about(length: int, unit: Unit) -> str:

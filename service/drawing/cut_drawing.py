@@ -44,4 +44,4 @@ def legend_of(material: Material) -> str:
     face = face_of(material, 0, 0, 1)
     words = ["Seen on the face, nail hem up." if face.hem else "Seen on the face."]
     words += ["A notched end is a factory end."] * face.notched
-    return " ".join([*words, "Cut at the black points. Hatched: left over to keep; crossed: scrap."])
+    return " ".join([*words, "Cut at the arrows. Hatched = keep; cross-hatched = scrap."])

@@ -67,7 +67,7 @@ class PatternDrawer:
         text = say(spans[0].length, self.job.units)
         if len(spans) > 1:
             text = f"{len(spans)} @ {text}"
-        text += {Part.PIECE: "", Part.ROOM: " room", Part.LEFT_OVER: " left over"}[spans[0].part]
+        text += {Part.PIECE: "", Part.ROOM: " room", Part.LEFT_OVER: " offcut"}[spans[0].part]
         inner = tuple(face.x(span.end) for span in spans[:-1])
         return Stretch(face.x(spans[0].start), face.x(spans[-1].end), text, inner)
 
@@ -104,6 +104,6 @@ class PatternDrawer:
         unit = self.job.units
         cuts = [f"{say(cut.length, unit)} ({self.tags.common(use, place)})" for place, cut in enumerate(use.cuts)]
         left = use.left_over
-        rest = f"; {'keep' if left.keep else 'left over'} {say(left.length, unit)}" if left.length else ""
+        rest = f"; {'keep' if left.keep else 'scrap'} {say(left.length, unit)}" if left.length else ""
         sticks = names(stick.stick for stick in use.sticks)
         return f"{sticks}, each {say(use.stock_length, unit)}: {', '.join(cuts)}{rest}."

@@ -132,7 +132,7 @@ def test_the_take_off_on_paper(alone: Stack) -> None:
         assert words in page.text
     file = alone.client.post("/v1/takeoffs/sheet.pdf", json=changed("walls/0/bottom", "deck"))
     text = "".join(sheet.extract_text() for sheet in PdfReader(BytesIO(file.data)).pages)
-    assert "Ways to finish over the floor" in text
+    assert "Ways to finish above the deck or roof" in text
     assert alone.client.post("/v1/takeoffs/sheet.pdf?paper=bark", json=MEASURED).status_code == 400
 
 

@@ -46,7 +46,7 @@ def test_where_the_length_goes_is_said_in_words() -> None:
     """7 x 150 = 1050 bought, 988 1/2 in pieces, 6 under laps, 41 1/2 kept, 20 scrap; and no percentage anywhere."""
     text = paragraphs(order_page(*north(), BLOCK))
     assert 'Of 87\'-6" bought, 82\'-4 1/2" go into the pieces (6" of it under laps)' in text
-    assert '3\'-5 1/2" are left over to keep and 20" are scrap.' in text
+    assert '3\'-5 1/2" are offcuts to keep and 20" are scrap.' in text
     assert not any("%" in page for page in read(pdf(sheet())))
 
 
@@ -62,7 +62,7 @@ def test_the_proof_is_told_in_words() -> None:
     assert "No cheaper order from these lengths and prices can cut this list." in graded()
     assert "No order of less length from these stock lengths can cut this list." in graded(priced=False)
     assert "At most 9.80 above the cheapest possible." in graded(bound=294)
-    assert "It was not shown that nothing more could be cut." in graded(least_uncut=False)
+    assert "More pieces might still be possible: planning ended before that was settled." in graded(least_uncut=False)
 
 
 @pytest.mark.parametrize(
@@ -119,9 +119,9 @@ def test_cutting_begins_with_cautions_and_which_way_round() -> None:
 
 
 def test_the_list_of_pieces_can_be_held_against_the_request() -> None:
-    """N was asked for three times 27'-4" between channels; its nine pieces are there."""
+    """N was asked for three times 27'-4" between channels: three runs of nine pieces in all."""
     row = tables(next(cutting_pages(*north())))[0].rows[0]
-    assert row[:5] == ("N", "9", "27'-4\"", "in a channel", "in a channel")
+    assert row[:5] == ("N", "3 runs, 9 pieces", "27'-4\"", "in a channel", "in a channel")
     assert row[5] == '4 of 12\'-6", 11\'-4", 9\'-6 1/2", 5\'-5", 3\'-7 1/2", 29 1/2"'
 
 
@@ -159,7 +159,7 @@ def test_room_and_renotching_are_said() -> None:
     page = next(cutting_pages(job, replace(plan, materials=(replace(plan.materials[0], patterns=(with_room,)),))))
     assert tables(page)[0].rows[0][5] == "11'-4\", room to 11'-4 1/2\": measure before cutting"
     assert "trim the nail hem and the lock" in paragraphs(page)
-    assert '1/8" are allowed for every cut of the saw.' in paragraphs(page)
+    assert 'Saw kerf allowed for: 1/8" a cut.' in paragraphs(page)
 
 
 def test_hanging_goes_course_by_course_from_under_to_over() -> None:
@@ -171,15 +171,15 @@ def test_hanging_goes_course_by_course_from_under_to_over() -> None:
 
 
 def test_no_step_needs_a_piece_that_is_not_made() -> None:
-    """Panel S5 is cut for the third step, and its other piece, put aside then, is hung in the fourth."""
+    """Panel S5 is cut for the third step, and its other piece, set aside then, is hung in the fourth."""
     steps = list(steps_of(layouts_of(*north()), north()[1], Unit.IN))
-    assert steps[2].source == "S5, cut it; put aside N·2·3"
-    assert steps[3].source == "S5, put aside at step 3"
-    assert steps[5].source == "S6, cut it; put aside N·3·3; keep 3'-5 1/2\""
+    assert steps[2].source == "S5, cut it; set aside N·2·3"
+    assert steps[3].source == "S5, set aside at step 3"
+    assert steps[5].source == "S6, cut it; set aside N·3·3; keep 3'-5 1/2\""
     made: set[str] = set()
     for step in steps:
-        assert (step.piece.tag in made) == ("put aside at" in step.source)
-        made |= set(re.findall(r"put aside (N·\d·\d)", step.source))
+        assert (step.piece.tag in made) == ("set aside at" in step.source)
+        made |= set(re.findall(r"set aside (N·\d·\d)", step.source))
 
 
 def test_cut_outs_are_given_from_each_pieces_own_ends() -> None:

@@ -50,7 +50,7 @@ def test_every_cut_stands_where_it_is_cut() -> None:
 
 def test_pieces_are_dimensioned_and_the_panel_as_a_whole() -> None:
     """The chain has every piece and what is left; under it stands the panel."""
-    assert {"9'-7\"", '34 1/2"', '1/2" left over', "12'-6\" panel"} <= set(words(drawn(pattern(115, 34.5, left=0.5))))
+    assert {"9'-7\"", '34 1/2"', '1/2" offcut', "12'-6\" panel"} <= set(words(drawn(pattern(115, 34.5, left=0.5))))
 
 
 def test_equal_pieces_are_dimensioned_together() -> None:
@@ -64,7 +64,7 @@ def test_a_left_over_between_is_measured_from_both_ends() -> None:
     """Panel S6: 43 1/2 from its left end, 65 from its right end, 41 1/2 between them to keep."""
     drawing = north()[2]
     assert uprights(drawing, BOLD) == pytest.approx([FACE + PAPER * 43.5 / 150, FACE + PAPER * 85 / 150])
-    assert {"keep 3'-5 1/2\"", "3'-7 1/2\"", "5'-5\"", "3'-5 1/2\" left over"} <= set(words(drawing))
+    assert {"keep 3'-5 1/2\"", "3'-7 1/2\"", "5'-5\"", "3'-5 1/2\" offcut"} <= set(words(drawing))
 
 
 def test_the_saw_takes_its_share() -> None:
