@@ -66,6 +66,8 @@ def no_total(lines: Iterable[OrderLine]) -> str:
 
 def waste(job: Job, part: MaterialPlan) -> str:
     """Return where a material's length goes, in plain words."""
+    consumed = part.bought_length + part.offcut_length
+    whose = "bought" if not part.offcut_length else "bought and on hand" if part.bought_length else "on hand"
     goes = [f"{about(part.used_length, job.units)} go into the pieces"]
     if laps := lap_length(job, part):
         goes[0] += f" ({about(laps, job.units)} of it under laps)"
@@ -73,19 +75,17 @@ def waste(job: Job, part: MaterialPlan) -> str:
         goes.append(f"{about(part.kept_length, job.units)} are offcuts to keep")
     if part.scrap_length:
         goes.append(f"{about(part.scrap_length, job.units)} are scrap")
-    return f"Of {_consumed(job, part)}, {_listed(goes)}."
+    return f"Of {about(consumed, job.units)} {whose}, {_listed(goes)}."
 
 
 def left_over(job: Job, part: MaterialPlan) -> str:
     """Return what does not go into the pieces, in a few words: ``2" scrap of 75'-0" bought``."""
-    amounts = ((part.scrap_length, "scrap"), (part.kept_length, "to keep"))
-    left = [f"{about(length, job.units)} {what}" for length, what in amounts if length]
-    return f"{' and '.join(left) or 'no scrap'} of {_consumed(job, part)}"
+    left = _amounts(job, (part.scrap_length, "scrap"), (part.kept_length, "kept"))
+    return f"{left or 'no scrap'} of {_amounts(job, (part.bought_length, 'bought'), (part.offcut_length, 'on hand'))}"
 
 
-def _consumed(job: Job, part: MaterialPlan) -> str:
-    whose = "bought" if not part.offcut_length else "bought and on hand" if part.bought_length else "on hand"
-    return f"{about(part.bought_length + part.offcut_length, job.units)} {whose}"
+def _amounts(job: Job, *amounts: tuple[int, str]) -> str:
+    return " and ".join(f"{about(length, job.units)} {what}" for length, what in amounts if length)
 
 
 def about(length: int, unit: Unit) -> str:
