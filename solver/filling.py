@@ -90,4 +90,4 @@ def _proof(demand: Demand, answer: Cutting) -> Proof:
         PieceValue(kind.takes, kind.needs_left, kind.needs_right, value)
         for kind, value in zip(demand.kinds, answer.proof.values, strict=True)
     )
-    return Proof("duals", answer.proof.scale, tuple(values))
+    return Proof("duals", answer.proof.scale, tuple(values), further=answer.proof.further)

@@ -168,6 +168,7 @@ class PieceValue:
 class Proof:
     """Why no plan costs less: ``duals`` (re-derivable from ``values``) or ``search`` (``text`` says of what).
 
+    ``further`` are more sets of values, in the order of ``values``: all of them together prove the bound.
     ``basis`` is ``searched`` until the checker has worked the bound out again.
     """
 
@@ -176,6 +177,7 @@ class Proof:
     values: tuple[PieceValue, ...] = ()
     text: str = ""
     basis: Basis = Basis.SEARCHED
+    further: tuple[tuple[int, ...], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

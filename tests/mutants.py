@@ -21,6 +21,7 @@ FREE = {
     "stopped_by": "only the clock knows",
     "basis": "the checker's word, whatever the plan says",
     "scale": "the bound does not depend on it",
+    "further": "more values prove no less; tested apart",
     "values": "another certificate may prove the same bound; tested apart",
 }
 """Fields that the request alone says nothing about, and why."""

@@ -52,7 +52,7 @@ _FROM = record(stock=maybe(TEXT), length=NUMBER, text=TEXT, factory_end={"enum":
 _STICK = {"stick": TEXT, "offcut_id": maybe(TEXT), "pieces": listed(ref("Piece"))}
 _WORTH = record(length=NUMBER, needs_left=FLAG, needs_right=FLAG, value=COUNT)
 PROOF = record(
-    {"text": TEXT, "scale": COUNT, "values": listed(_WORTH)},
+    {"text": TEXT, "scale": COUNT, "values": listed(_WORTH), "further": listed(listed(COUNT))},
     basis={"enum": [*Basis]},
     kind={"enum": ["duals", "search"]},
 )

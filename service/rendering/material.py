@@ -72,6 +72,8 @@ def _proof(plan: MaterialPlan, unit: Unit) -> Json:
             }
             for piece in proof.values
         ]
+    if proof.further:
+        told["further"] = [list(values) for values in proof.further]
     return told
 
 

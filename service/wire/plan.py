@@ -15,6 +15,7 @@ from solver.required import Side
 _STICK = limits.STICK_FEET * FOOT
 _PLACE = limits.STRETCH_FEET * FOOT
 _MOST_VALUE = 10**30
+_MOST_SETS = 100
 _MOST_COST = 10**12
 
 
@@ -28,8 +29,15 @@ class PlanPartSchema(Schema):
 
 
 def _many(schema: type[PlanPartSchema], most: int, **settings: Any) -> fields.List[Any]:  # noqa: ANN401
-    allowed = validate.Length(0, most, error="must have {max} entries at most")
-    return fields.List(fields.Nested(schema), validate=allowed, **settings)
+    return _list_of(fields.Nested(schema), most, **settings)
+
+
+def _list_of(entry: fields.Field[Any], most: int, **settings: Any) -> fields.List[Any]:  # noqa: ANN401
+    return fields.List(entry, validate=_at_most(most), **settings)
+
+
+def _at_most(entries: int) -> validate.Length:
+    return validate.Length(0, entries, error="must have {max} entries at most")
 
 
 class FromSchema(PlanPartSchema):
@@ -142,6 +150,7 @@ class ProofSchema(PlanPartSchema):
     text = Text(0, 2_000)
     values = _many(ValueSchema, limits.LINES)
     basis = Choice(Basis)
+    further = _list_of(_list_of(Count(-_MOST_VALUE, _MOST_VALUE), limits.LINES), _MOST_SETS)
 
 
 class MaterialPlanSchema(PlanPartSchema):

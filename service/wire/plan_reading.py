@@ -80,7 +80,9 @@ def _cost(material: Material, patterns: tuple[PatternUse, ...], step: Decimal) -
 
 def _proof(data: Loaded) -> Proof:
     values = tuple(PieceValue(**_plain(entry)) for entry in data.get("values", ()))
-    return Proof(data["kind"], data.get("scale", 1), values, data.get("text", ""), data.get("basis", Basis.SEARCHED))
+    further = tuple(map(tuple, data.get("further", ())))
+    basis = data.get("basis", Basis.SEARCHED)
+    return Proof(data["kind"], data.get("scale", 1), values, data.get("text", ""), basis, further)
 
 
 def _pattern(job: Job, data: Loaded) -> PatternUse:

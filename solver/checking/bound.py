@@ -3,7 +3,9 @@
 Let a piece be worth its value in the certificate and V be what all required pieces are worth together. No
 stick of kind k yields more than best_k (an exact knapsack, with at most one piece that needs the left and one
 that needs the right factory end). So sticks that yield all pieces satisfy sum(n_k best_k) >= V, whatever the
-values are; the bound holds if sticks within their limits that cost less cannot. Where pieces stay uncut, V
+values are; the bound holds if sticks within their limits that cost less cannot. Several sets of values prove more
+than one: sticks that cost less must then satisfy all of these sums at once (``numbers``). A kind of stick that
+another, of which there are as many as wanted, outdoes in price and in every sum is left out. Where pieces stay uncut, V
 is lessened by the most that pieces of that total length can be worth. Pieces that no stick can yield are left
 out of it altogether, and so are runs, which can only cost more. Since any values will do, large ones are
 halved, rounded down, until they sum in 64 bits.
@@ -14,46 +16,23 @@ So it is where pieces stay uncut that a stick could hold, for nobody has shown t
 
 from __future__ import annotations
 
-from collections import Counter
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import ceil, lcm
 
 import numpy as np
 
 from solver.checking.bench import Bench
-from solver.checking.costs import price_of
 from solver.checking.fault import Fault, told
-from solver.checking.fitting import Load, fits
-from solver.checking.knapsack import Ints, Item, Steps, TooLargeToCheck, steps_of
+from solver.checking.knapsack import Item, TooLargeToCheck, steps_of
+from solver.checking.numbers import Row, any_numbers
 from solver.checking.wanted import Wanted
-from solver.materials import FactoryEnd
-from solver.plan import Basis
+from solver.checking.yields import Supply, best_yields, given_up, kinds_of, possible, supplies_of, uncut_length
+from solver.plan import Basis, PieceValue, Proof
 
 SUMMED_BITS = 52
 """All pieces together are made worth less than this power of two, which leaves room to sum many sticks."""
-
-Kind = tuple[int, bool, bool]
-"""A kind of piece: length with its room, and whether it needs the left and the right factory end."""
-
-
-@dataclass(frozen=True, slots=True)
-class Kinds:
-    """How many of each kind of piece are wanted, and what the certificate says each is worth."""
-
-    demand: dict[Kind, int]
-    value: dict[Kind, int]
-    kerf: int
-
-
-@dataclass(frozen=True, slots=True)
-class Supply:
-    """A kind of stick: ``limit`` None is as many as wanted."""
-
-    length: int
-    ends: FactoryEnd
-    price: Fraction
-    limit: int | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,112 +63,71 @@ def _wrong(bench: Bench, needed: object, found: object) -> Verdict:
 
 def _weighed(bench: Bench) -> Verdict:
     """Say what a certificate proves; where it proves the bound, that is certified if nothing that fits stays uncut."""
-    possible = _all_possible(bench)
-    basis = Basis.SEARCHED if _uncut_length(bench, possible) else Basis.CERTIFIED
+    supplies = supplies_of(bench)
+    wanted = possible(bench, supplies)
+    basis = Basis.SEARCHED if uncut_length(bench, wanted) else Basis.CERTIFIED
     if not bench.plan.bound:
         return Verdict(basis)
     try:
-        needed, found = _worth_and_reach(bench, possible)
+        doubt = _doubt(bench, supplies, wanted)
     except TooLargeToCheck:
         return Verdict(Basis.SEARCHED)
-    if found >= needed:
-        reason = f"pieces are worth {needed}, sticks that cost less can be worth {found}"
-        return _wrong(bench, "a bound that the certificate proves", f"{bench.steps(bench.plan.bound)}: {reason}")
+    if doubt:
+        return _wrong(bench, "a bound that the certificate proves", f"{bench.steps(bench.plan.bound)}: {doubt}")
     return Verdict(basis)
 
 
-def _all_possible(bench: Bench) -> list[Wanted]:
-    """Return the pieces that some stick can yield; runs are none of them."""
-    supplies = _supplies(bench)
-    return [wanted for wanted in bench.wanted.values() if not wanted.is_run and _possible(wanted, supplies)]
-
-
-def _worth_and_reach(bench: Bench, possible: list[Wanted]) -> tuple[int, int]:
-    """Return V, and the most that sticks costing less than the bound can be worth."""
-    supplies = _supplies(bench)
-    kinds = _kinds(bench, possible)
-    worth = sum(count * kinds.value[kind] for kind, count in kinds.demand.items())
-    worth -= _given_up(kinds, _uncut_length(bench, possible))
-    below = bench.plan.bound * Fraction(bench.plan.cost_step)
-    return worth, _reach(supplies, kinds, below)
-
-
-def _possible(wanted: Wanted, supplies: list[Supply]) -> bool:
-    return any(fits(Load(supply.length, supply.ends), wanted, 0) for supply in supplies if supply.limit != 0)
-
-
-def _kinds(bench: Bench, possible: list[Wanted]) -> Kinds:
-    demand: Counter[Kind] = Counter()
-    for wanted in possible:
-        demand[wanted.in_stick, wanted.needs_left, wanted.needs_right] += wanted.required.pieces
-    claimed = {(v.length, v.needs_left, v.needs_right): v.value for v in bench.plan.proof.values}
-    value = {kind: claimed.get(kind, 0) for kind in demand}
-    together = sum(count * abs(value[kind]) for kind, count in demand.items())
-    halvings = max(0, together.bit_length() - SUMMED_BITS)
-    return Kinds(dict(demand), {kind: worth >> halvings for kind, worth in value.items()}, bench.material.settings.kerf)
-
-
-def _uncut_length(bench: Bench, possible: list[Wanted]) -> int:
-    runs = [wanted for wanted in bench.wanted.values() if wanted.is_run]
-    length = {wanted.item: wanted.in_stick for wanted in (*possible, *runs)}
-    return sum(entry.quantity * length.get(entry.item, 0) for entry in bench.not_cut)
-
-
-def _given_up(kinds: Kinds, length: int) -> int:
-    """Return the most that pieces of no more than ``length`` together are worth."""
-    items = [Item(kind[0], kinds.value[kind], count) for kind, count in kinds.demand.items()]
-    return int(steps_of(items, length).best(np.array([length]))[0])
-
-
-def _supplies(bench: Bench) -> list[Supply]:
-    rows = [
-        Supply(row.length, FactoryEnd.BOTH, price_of(row, bench.material), row.available)
-        for row in bench.material.stock
-    ]
-    return rows + [
-        Supply(offcut.length, offcut.factory_end, Fraction(0), offcut.quantity) for offcut in bench.offcuts.values()
-    ]
-
-
-def _reach(supplies: list[Supply], kinds: Kinds, below: Fraction) -> int:
-    """Return the most that sticks costing less than ``below`` together, within their limits, are worth."""
+def _doubt(bench: Bench, supplies: Sequence[Supply], wanted: Sequence[Wanted]) -> str:
+    """Say in words why sticks that cost less than the bound might do; empty where they can't."""
+    sets = _sets(bench.plan.proof)
+    rows = [_row(bench, supplies, wanted, values) for values in sets]
+    kept = [k for k in range(len(supplies)) if not _outdone(k, supplies, rows)]
+    rows = [replace(row, yields=tuple(row.yields[k] for k in kept)) for row in rows]
+    supplies = [supplies[k] for k in kept]
     unit = lcm(*(supply.price.denominator for supply in supplies))
-    capacity = ceil(below * unit) - 1
-    pieces = sum(kinds.demand.values())
-    items = [
-        Item(int(supply.price * unit), best, pieces if supply.limit is None else min(pieces, supply.limit))
-        for supply, best in zip(supplies, _best_yields(supplies, kinds), strict=True)
-    ]
+    prices = [int(supply.price * unit) for supply in supplies]
+    pieces = sum(item.required.pieces for item in wanted)
+    limits = [pieces if supply.limit is None else min(pieces, supply.limit) for supply in supplies]
+    capacity = ceil(bench.plan.bound * Fraction(bench.plan.cost_step) * unit) - 1
+    if len(rows) > 1:
+        numbers = any_numbers(rows, prices, limits, capacity)
+        return "numbers of sticks that cost less can be worth all pieces by every set of values" if numbers else ""
+    found = _most(prices, rows[0].yields, limits, capacity)
+    if found < rows[0].worth:
+        return ""
+    return f"pieces are worth {rows[0].worth}, sticks that cost less can be worth {found}"
+
+
+def _sets(proof: Proof) -> list[tuple[PieceValue, ...]]:
+    """Return each set of values that the certificate holds; further ones may be shorter or longer than the first."""
+    further = (zip(proof.values, values, strict=False) for values in proof.further)
+    return [proof.values, *(tuple(replace(piece, value=value) for piece, value in pairs) for pairs in further)]
+
+
+def _row(bench: Bench, supplies: Sequence[Supply], wanted: Sequence[Wanted], values: Sequence[PieceValue]) -> Row:
+    """Return V, less what the pieces left uncut can be worth, and the most that one stick of each kind yields."""
+    kinds = kinds_of(bench, wanted, values, SUMMED_BITS)
+    worth = sum(count * kinds.value[kind] for kind, count in kinds.demand.items())
+    return Row(worth - given_up(kinds, uncut_length(bench, wanted)), tuple(best_yields(supplies, kinds)))
+
+
+def _outdone(k: int, supplies: Sequence[Supply], rows: Sequence[Row]) -> bool:
+    """Whether another kind without limit costs no more and yields no less by any row; of equals the first stays."""
+
+    def rank(j: int) -> tuple[Fraction, list[int], int]:
+        return supplies[j].price, [-row.yields[j] for row in rows], j
+
+    return any(
+        supplies[j].limit is None
+        and supplies[j].price <= supplies[k].price
+        and all(row.yields[j] >= row.yields[k] for row in rows)
+        and rank(j) < rank(k)
+        for j in range(len(supplies))
+        if j != k
+    )
+
+
+def _most(prices: Sequence[int], yields: Sequence[int], limits: Sequence[int], capacity: int) -> int:
+    """Return the most that sticks within their limits that cost no more than ``capacity`` are worth."""
+    items = [Item(*stick) for stick in zip(prices, yields, limits, strict=True)]
     return int(steps_of(items, capacity).best(np.array([capacity]))[0])
-
-
-def _best_yields(supplies: list[Supply], kinds: Kinds) -> list[int]:
-    longest = max((supply.length for supply in supplies), default=0) + kinds.kerf
-    free = [
-        Item(kind[0] + kinds.kerf, kinds.value[kind], count)
-        for kind, count in kinds.demand.items()
-        if kind[1:] == (False, False)
-    ]
-    steps = steps_of(free, longest)
-    best = {sort: _best_yield(*sort, steps, kinds) for sort in {(s.length, s.ends) for s in supplies}}
-    return [best[supply.length, supply.ends] for supply in supplies]
-
-
-def _best_yield(length: int, ends: FactoryEnd, steps: Steps, kinds: Kinds) -> int:
-    """Return the most that one stick can be worth: a whole stick, or outer pieces and the best between them."""
-    lefts = _outer(kinds, (True, False)) if ends.has_left else _outer(kinds, None)
-    rights = _outer(kinds, (False, True)) if ends.has_right else _outer(kinds, None)
-    room = length + kinds.kerf - lefts[0][:, None] - rights[0][None, :]
-    worth = lefts[1][:, None] + rights[1][None, :]
-    fits = room >= 0
-    best = int((worth[fits] + steps.best(room[fits])).max())
-    whole = kinds.value.get((length, True, True), 0) if ends is FactoryEnd.BOTH else 0
-    return max(best, whole)
-
-
-def _outer(kinds: Kinds, ends: tuple[bool, bool] | None) -> tuple[Ints, Ints]:
-    """Return room taken and worth of each piece that could stand at an end, none first."""
-    found = [kind for kind in kinds.demand if kind[1:] == ends]
-    taken = [0, *(kind[0] + kinds.kerf for kind in found)]
-    worth = [0, *(kinds.value[kind] for kind in found)]
-    return np.array(taken, np.int64), np.array(worth, np.int64)

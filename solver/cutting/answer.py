@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from solver.cutting.certificate import Certificate
+from solver.cutting.count_proof import sufficient
 from solver.cutting.problem import Cutting, CuttingProblem, Duals, Search
-from solver.cutting.reachable import Costs
 from solver.cutting.restore import restored
 from solver.cutting.standing import Standing
 
 PENALISED = "the linear program over all patterns, where length left uncut costs more than all sticks together"
-NOT_OUTDONE = "the linear program over all patterns, and what sticks can cost together that no other stick outdoes"
 
 
 def answer(problem: CuttingProblem, standing: Standing) -> Cutting:
@@ -25,26 +25,23 @@ def answer(problem: CuttingProblem, standing: Standing) -> Cutting:
 
 def _proof(problem: CuttingProblem, standing: Standing, length_uncut: int) -> Duals | Search:
     """Return the certificate in the problem's own terms where it alone is enough for the bound, else what was done."""
+    if length_uncut and (standing.searched or standing.certificate):
+        return Search(standing.searched or PENALISED)
     if standing.searched:
-        return Search(standing.searched)
+        sets = sufficient(standing.cuts, standing) if standing.cuts else ()
+        if not sets:
+            return Search(standing.searched)
+        first, *further = (_original(problem, standing, cut) for cut in sets)
+        return Duals(sets[0].scale, first, tuple(further))
     if standing.certificate is None:
         return Duals(1, (0,) * len(problem.pieces))
-    if length_uncut:
-        return Search(PENALISED)
-    if not _enough(problem, standing):
-        return Search(NOT_OUTDONE)
-    step = standing.reduced.cost_step
+    return Duals(standing.certificate.scale, _original(problem, standing, standing.certificate))
+
+
+def _original(problem: CuttingProblem, standing: Standing, certificate: Certificate) -> tuple[int, ...]:
+    """Return the values of the problem's own pieces, in its own units of cost."""
     values = [0] * len(problem.pieces)
-    for kind, value in zip(standing.reduced.kinds, standing.certificate.values, strict=True):
+    for kind, value in zip(standing.reduced.kinds, certificate.values, strict=True):
         for i in kind:
-            values[i] = value * step
-    return Duals(standing.certificate.scale, tuple(values))
-
-
-def _enough(problem: CuttingProblem, standing: Standing) -> bool:
-    """Whether the certificate, lifted to what the problem's own sticks can cost together, gives the bound."""
-    step, certificate = standing.reduced.cost_step, standing.certificate
-    if certificate is None:
-        return False
-    costs = Costs.of(((stick.cost, stick.limit) for stick in problem.sticks), standing.cost * step)
-    return costs.lift(-(-certificate.net * step // certificate.scale)) >= standing.bound * step
+            values[i] = value * standing.reduced.cost_step
+    return tuple(values)

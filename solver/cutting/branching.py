@@ -57,6 +57,7 @@ class CountSearch:
         most = tuple(self._most(k) for k in range(len(problem.sticks)))
         self._counting = Counting(self._costs, most)
         self._unfilled: list[Numbers] = []
+        self._settled: list[Numbers] = []
         self._undecided = standing.cost
         self._reached = 0
 
@@ -98,6 +99,8 @@ class CountSearch:
                 outcome = settle(self._standing, self._relaxation, numbers, PARTS)
                 if outcome.answer is Answer.OPEN:
                     return False
+                if outcome.answer is Answer.NONE:
+                    self._settled.append(numbers)
                 self._standing.offer(outcome.uses)
             self._unfilled.remove(numbers)
             self._tell()
@@ -112,7 +115,9 @@ class CountSearch:
     def _tell(self) -> None:
         """Raise the bound to the least cost that is still open."""
         unfilled = (self._counting.cost(numbers) for numbers in self._unfilled)
-        self._standing.searched_to(min(self._reached, self._undecided, *unfilled), WORDS)
+        bound = min(self._reached, self._undecided, *unfilled)
+        searched = any(self._counting.cost(numbers) < bound for numbers in self._settled)
+        self._standing.searched_to(bound, WORDS, () if searched else tuple(self._counting.cuts))
 
     def _explore(self) -> None:
         """Learn the certificates next to the root's: a little more and a little less of each stick than it uses."""

@@ -26,8 +26,9 @@ LISTED = 4_000_000
 class Counting:
     """Numbers of sticks under a growing list of cuts."""
 
-    def __init__(self, costs: Sequence[int], most: Numbers) -> None:
-        """``most``: how many sticks of each kind there may be."""
+    def __init__(self, costs: Sequence[int], most: Numbers, *, choose: bool = True) -> None:
+        """``most``: sticks of each kind that there may be; ``choose``: whether numbers too many to list are sought."""
+        self._choose = choose
         self._costs = costs
         self._program = NumberProgram(costs)
         self._box = Box(0, tuple(n if cost == 0 else 0 for n, cost in zip(most, costs, strict=True)), most)
@@ -36,6 +37,11 @@ class Counting:
     def add(self, cut: Certificate) -> None:
         """Rule out numbers of sticks that are worth less than all pieces."""
         self._program.add(cut)
+
+    @property
+    def cuts(self) -> Sequence[Certificate]:
+        """The cuts added so far."""
+        return self._program.cuts
 
     def cost(self, numbers: Numbers) -> int:
         """Return what so many sticks cost."""
@@ -53,7 +59,11 @@ class Counting:
         self._box = narrowed
         if narrowed.size * narrowed.choices <= LISTED:
             return self._first(narrowed, below, watch)
-        return self._search(narrowed, below, watch)
+        return self._search(narrowed, below, watch) if self._choose else (narrowed.bound, None)
+
+    def weightiest(self) -> list[Certificate]:
+        """Return the cuts that the cheapest numbers in fractions rest on."""
+        return self._program.weighty(self._costs, self._box)
 
     def _first(self, box: Box, below: int, watch: Watch) -> tuple[int, Numbers | None]:
         for numbers in candidates(box, self._costs, self._program.cuts, below, watch):

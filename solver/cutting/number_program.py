@@ -54,6 +54,12 @@ class NumberProgram:
         ]
         return -(-(net + _least_over(box, prices)) // FINE**2)
 
+    def weighty(self, objective: Sequence[int], box: Box) -> list[Certificate]:
+        """Return the cuts that the least ``objective`` over a box rests on."""
+        if not self._solved(objective, box, None):
+            return []
+        return [cut for row, cut in zip(self._rows, self.cuts, strict=True) if self._weight(row)]
+
     def _weight(self, row: pywraplp.Constraint) -> int:
         """Return how much a row counts in the bound, in ``FINE`` parts."""
         return int(abs(row.dual_value()) * FINE)

@@ -58,10 +58,14 @@ class Duals:
     ``best_k``, so any plan costs at least
     ``sum(demand * value) - sum(limit_k * max(0, best_k - scale * cost_k))`` over ``scale``.
     Where a stick without limit has ``best_k > scale * cost_k`` the certificate proves nothing.
+
+    ``further`` are more such values: numbers of sticks that cost less than the bound are worth less than all pieces
+    by one of these sets or another.
     """
 
     scale: int
     values: tuple[int, ...]
+    further: tuple[tuple[int, ...], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from solver.cutting.certificate import Certificate
@@ -56,6 +57,7 @@ class Standing:
         self.bound = 0
         self.certificate: Certificate | None = None
         self.searched = ""
+        self.cuts: Sequence[Certificate] = ()
         self.exhausted = False
 
     def total(self, uses: Uses) -> int:
@@ -78,13 +80,16 @@ class Standing:
     def prove(self, certificate: Certificate | None) -> None:
         """Raise the bound to what a certificate proves, lifted, if that is higher."""
         if certificate is not None and (lifted := self.lift(certificate.bound)) > self.bound:
-            self.bound, self.certificate, self.searched = lifted, certificate, ""
+            self.bound, self.certificate, self.searched, self.cuts = lifted, certificate, "", ()
             self._tell()
 
-    def searched_to(self, bound: int, text: str) -> None:
-        """Raise the bound to what a search that ``text`` describes has proven, if that is higher."""
+    def searched_to(self, bound: int, text: str, cuts: Sequence[Certificate] = ()) -> None:
+        """Raise the bound to what a search that ``text`` describes has proven, if that is higher.
+
+        ``cuts``: certificates that together rule out all numbers of sticks below it, if there are such.
+        """
         if (lifted := self.lift(bound)) > self.bound:
-            self.bound, self.searched = lifted, text
+            self.bound, self.searched, self.cuts = lifted, text, cuts
             self._tell()
 
     def _tell(self) -> None:

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from solver.check import check
 from solver.checking.knapsack import Item, steps_of
+from solver.checking.numbers import Row, any_numbers
 from solver.job import Job
 from solver.plan import CutPlan
 from tests import plans, scenario, wall_plans
@@ -79,6 +80,35 @@ def test_the_knapsack_equals_trying_everything(items: list[Item], capacity: int,
     found = steps_of(scaled, capacity * unit).best(np.arange(capacity + 1) * unit)
     for room in range(capacity + 1):
         assert found[room] == _tried(items, room)
+
+
+@st.composite
+def rows_of_sticks(draw: st.DrawFn) -> tuple[list[Row], list[int], list[int], int]:
+    """One to three kinds of stick with prices and limits, up to three rows of what they yield, and money."""
+    kinds = draw(st.integers(1, 3))
+    yields = st.lists(st.integers(0, 9), min_size=kinds, max_size=kinds).map(tuple)
+    rows = draw(st.lists(st.builds(Row, st.integers(-3, 40), yields), min_size=1, max_size=3))
+    prices = draw(st.lists(st.integers(0, 9), min_size=kinds, max_size=kinds))
+    limits = draw(st.lists(st.integers(0, 6), min_size=kinds, max_size=kinds))
+    return rows, prices, limits, draw(st.integers(0, 60))
+
+
+@UNTIMED
+@given(rows_of_sticks(), st.sampled_from((1, 10**6, 2**33 + 1)), st.sampled_from((1, 10**6 + 3)))
+def test_numbers_of_sticks_are_found_where_trying_all_finds_them(
+    problem: tuple[list[Row], list[int], list[int], int], worth: int, money: int
+) -> None:
+    """Numbers within the money that satisfy every row exist or not, however large the figures of rows and prices."""
+    rows, prices, limits, capacity = problem
+    choices = itertools.product(*(range(limit + 1) for limit in limits))
+    paid = [numbers for numbers in choices if sum(n * p for n, p in zip(numbers, prices, strict=True)) <= capacity]
+    there_are = any(all(_total(numbers, row.yields) >= row.worth for row in rows) for numbers in paid)
+    large = [Row(row.worth * worth, tuple(n * worth for n in row.yields)) for row in rows]
+    assert any_numbers(large, [price * money for price in prices], limits, capacity * money) == there_are
+
+
+def _total(numbers: tuple[int, ...], yields: tuple[int, ...]) -> int:
+    return sum(n * each for n, each in zip(numbers, yields, strict=True))
 
 
 @UNTIMED

@@ -113,6 +113,20 @@ def test_no_certificate_proves_more_than_the_best_plan_costs(job: Job, share: in
     assert judge_bound(_claim(job, best, best.cost + 7, values)).fault
 
 
+VALUES = st.lists(st.integers(-2, 60), min_size=3, max_size=3)
+
+
+@UNTIMED
+@given(jobs(), st.lists(VALUES, min_size=2, max_size=4))
+def test_no_sets_of_values_together_prove_more_than_the_best_plan_costs(job: Job, sets: list[list[int]]) -> None:
+    """Numbers of sticks that a plan has are ruled out by no set, so several prove no more than is true."""
+    best = best_of(job)
+    first, *further = (tuple(values[: len(job.required)]) for values in sets)
+    bench = _claim(job, best, best.cost + 1, list(first))
+    proof = replace(bench.plan.proof, further=tuple(further))
+    assert judge_bound(replace(bench, plan=replace(bench.plan, proof=proof))).fault
+
+
 @UNTIMED
 @given(jobs())
 def test_worth_by_length_proves_what_the_length_needs(job: Job) -> None:

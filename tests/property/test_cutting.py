@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Iterator
 from dataclasses import replace
-from itertools import count
+from itertools import count, product
 from math import ceil
 
 from hypothesis import given
@@ -85,24 +86,40 @@ def test_a_certificate_proves_what_it_says(problem: CuttingProblem) -> None:
     """Sticks that cost less than the bound, within their limits, are worth less than all pieces together."""
     cutting = solved(problem)
     if isinstance(cutting.proof, Duals):
-        values = cutting.proof.values
-        yields = [max((_worth(held, values) for held in held), default=0) for held in every_pattern(problem)]
-        worth = sum(piece.demand * value for piece, value in zip(problem.pieces, values, strict=True))
-        assert _most_worth_below(problem, yields, cutting.bound) < worth or cutting.bound == 0
+        rows = [_row(problem, values) for values in (cutting.proof.values, *cutting.proof.further)]
+        assert cutting.bound == 0 or not any(
+            all(sum(n * k for n, k in zip(numbers, yields, strict=True)) >= worth for yields, worth in rows)
+            for numbers in _numbers_below(problem, cutting.bound)
+        )
+
+
+def _row(problem: CuttingProblem, values: tuple[int, ...]) -> tuple[list[int], int]:
+    """Return what each stick can be worth at most, and all pieces together."""
+    yields = [max((_worth(held, values) for held in held), default=0) for held in every_pattern(problem)]
+    return yields, sum(piece.demand * value for piece, value in zip(problem.pieces, values, strict=True))
+
+
+def _numbers_below(problem: CuttingProblem, cost: int) -> Iterator[tuple[int, ...]]:
+    """Yield all numbers of sticks worth having that cost less together, none more than there are pieces."""
+    pieces = sum(piece.demand for piece in problem.pieces)
+    limits = [pieces if stick.limit is None else min(pieces, stick.limit) for stick in problem.sticks]
+    limits = [0 if _outdone(problem, k) else limit for k, limit in enumerate(limits)]
+    for numbers in product(*(range(limit + 1) for limit in limits)):
+        if sum(n * stick.cost for n, stick in zip(numbers, problem.sticks, strict=True)) < cost:
+            yield numbers
+
+
+def _outdone(problem: CuttingProblem, k: int) -> bool:
+    """Whether another stick, without limit, would do wherever this one does, and costs no more."""
+    stick = problem.sticks[k]
+    alike = replace(stick, limit=None)
+    others = (o for o in problem.sticks if o.limit is None and o.cost <= stick.cost and o != alike)
+    does = all(not (p.left and p.right and p.length == stick.length and p.demand) for p in problem.pieces)
+    return does and any(o.length >= stick.length and o.left >= stick.left and o.right >= stick.right for o in others)
 
 
 def _worth(held: tuple[int, ...], values: tuple[int, ...]) -> int:
     return sum(copies * value for copies, value in zip(held, values, strict=True))
-
-
-def _most_worth_below(problem: CuttingProblem, yields: list[int], cost: int) -> int:
-    """Return what sticks that cost less than ``cost`` together can be worth at most."""
-    best = [0] * cost
-    for stick, worth in zip(problem.sticks, yields, strict=True):
-        most = sum(piece.demand for piece in problem.pieces) if stick.limit is None else stick.limit
-        for _ in range(most):
-            best = [max(b, worth + best[c - stick.cost] if c >= stick.cost else 0) for c, b in enumerate(best)]
-    return max(best, default=0)
 
 
 def full(patterns: list[Held]) -> list[Held]:

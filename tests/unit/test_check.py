@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import time
 from dataclasses import replace
 from decimal import Decimal
 
 import pytest
 
+from solver import plan_job
 from solver.check import check, examine
 from solver.job import Job
 from solver.materials import FactoryEnd, LapEnds, Offcut, StockLength
@@ -223,6 +225,29 @@ def test_a_bound_is_not_certified_where_more_might_be_cut() -> None:
         (),
         [Basis.SEARCHED],
     )
+
+
+def test_two_sets_of_values_prove_what_one_does_not() -> None:
+    """One of 110 in and two of 40 in from 100 in at 8.00 and 180 in at 11.00: one of each, 19.00.
+
+    Worth 7 and 4, they come to 15; a 100 in yields 8 and a 180 in 11, so two of 100 in at 16.00 might do. But worth 11
+    and 0 they come to 11, and a 100 in yields none: no number of them does without a 180 in.
+    """
+    short, long = (
+        replace(scenario.PANEL.stock[0], id=id_, length=inches(length), price=Decimal(price))
+        for id_, length, price in (("8-4", 100, 8), ("15", 180, 11))
+    )
+    items = tuple(
+        replace(scenario.B, mark=mark, length=inches(length), quantity=quantity)
+        for mark, length, quantity in (("L", 110, 1), ("S", 40, 2))
+    )
+    job = replace(scenario.with_panel(stock=(short, long)), required=items)
+    plan = plan_job(job, time.monotonic)
+    worth = plans.value_of(inches(110), 7), plans.value_of(inches(40), 4)
+    assert (plan.materials[0].proven, bases(job, plan)) == (True, [Basis.CERTIFIED])
+    assert codes(job, with_part(plan, proof=Proof("duals", 1, worth))) == {"bound"}
+    assert codes(job, with_part(plan, proof=Proof("duals", 1, worth, further=((11,),)))) == set()
+    assert codes(job, with_part(plan, proof=Proof("duals", 1, worth, further=((0, 1),)))) == {"bound"}
 
 
 def bases(job: Job, plan: CutPlan) -> list[Basis]:
