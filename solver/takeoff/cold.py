@@ -92,8 +92,6 @@ def _set_row(stock: StockLength, *, cold: bool, gap: bool, lap: bool) -> StockLe
 def temperature_notices(settings: Settings) -> tuple[Notice, ...]:
     """Return a notice where the sources conflict: at exactly 40 degrees Fahrenheit."""
     if settings.cold is None and settings.temperature == COLD_BELOW:
-        words = (
-            "at exactly 40 degrees F the association keeps the normal gap, which is used, and one maker the cold one"
-        )
+        words = "at exactly 40 degrees F the normal gap is used, as its source has it; one maker asks for the cold gap"
         return (Notice("temperature_conflict", words),)
     return ()

@@ -201,10 +201,10 @@ def _of_trim(house: House, trim: Sequence[Trim]) -> Iterator[Notice]:
         parts = butted(piece, material) if material else 1
         if parts > 1:
             words = f"{piece.place}: {say(piece.length, house.unit)} is butted in {parts} parts"
-            yield Notice("butted", f"{words}, for its material has no lap", needed=piece.length, got=stick)
+            yield Notice("butted", f"{words}, because its material has no lap", needed=piece.length, got=stick)
         elif piece.role in WORKED_OUT and 0 < stick < piece.length:
             words = f"{piece.place}: {say(piece.length, house.unit)} is longer than a post of {say(stick, house.unit)}"
-            words += "; one piece is preferred, else lap it"
+            words += "; use one piece if you can, or lap two"
             yield Notice("post_spliced", words, needed=piece.length, got=stick)
 
 
@@ -212,5 +212,5 @@ def _without_material(house: House, soffits: Sequence[SoffitRow], trim: Sequence
     wanted = [piece.role for piece in trim] + [Role.SOFFIT for _ in soffits]
     for role in dict.fromkeys(wanted):
         if role not in house.uses:
-            words = f"no material serves as {role.replace('_', ' ')}: its pieces are listed, but not planned"
+            words = f"no material is used as {role.replace('_', ' ')}: its pieces are listed, but not planned"
             yield Notice("no_material", words)

@@ -40,8 +40,8 @@ def wall_problems(house: House, index: int, wall: Wall) -> Iterator[Problem]:
 def _crossed(wall: Wall) -> str:
     found = crossing(wall.outline) if len(wall.outline) >= 3 else None
     if not found:
-        return f"wall {wall.id}: an outline has three points or more"
-    return f"wall {wall.id}: its outline crosses itself (edges {found[0]} and {found[1]}); list its points round"
+        return f"wall {wall.id}: an outline needs at least three points"
+    return f"wall {wall.id}: its outline crosses itself (edges {found[0]} and {found[1]}); list its points in order"
 
 
 def _doubles_back(wall: Wall) -> bool:
@@ -54,7 +54,7 @@ def _posts(here: str, wall: Wall) -> Iterator[Problem]:
     for edge in edges_of(wall):
         if edge.border.meets.is_post and edge.border.takes_up is None and edge.facing in (Facing.LEFT, Facing.RIGHT):
             words = (
-                f"wall {wall.id}: say how much the post at its {edge.facing} takes up, "
+                f"wall {wall.id}: give the depth of the post at its {edge.facing}, "
                 "from the measured corner to the back of its pocket: measure a scrap of post"
             )
             yield Problem("takes_up_missing", f"{here}/{edge.facing}/takes_up", words)
@@ -98,7 +98,7 @@ def _of_opening(house: House, here: str, wall: Wall, opening: Opening) -> Iterat
     left, right = min(p.x for p in wall.outline), max(p.x for p in wall.outline)
     if opening.left < left or opening.right > right:
         reaches = f"reaches from {say(opening.left, house.unit)} to {say(opening.right, house.unit)}"
-        words = f"{name} {reaches}, and the wall from {say(left, house.unit)} to {say(right, house.unit)}"
+        words = f"{name} {reaches}; the wall goes from {say(left, house.unit)} to {say(right, house.unit)}"
         yield Problem("opening_sticks_out", here, words)
     elif not _inside(wall, opening):
         words = f"{name} floats above or hangs below the wall's outline; measure its height again"
@@ -155,7 +155,7 @@ def _of_house(house: House) -> Iterator[Problem]:
             "no_exposure", "#/exposure", "the exposure must be more than 0: measure from lip to lip of two courses"
         )
     if Role.PANEL not in house.uses and house.walls:
-        yield Problem("no_material", "#/uses/panel", "walls need a panel: name the material that serves as panel")
+        yield Problem("no_material", "#/uses/panel", "walls need a panel: name the material used as panel")
     if (house.coverage or 0) <= 0 and (house.ceilings or house.eaves):
         yield Problem(
             "no_coverage", "#/coverage", "soffit needs its coverage width: measure one panel, hooked into the next"

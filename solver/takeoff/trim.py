@@ -96,7 +96,10 @@ def _piece(site: Survey, opening: Opening, part: str, quantity: int, mitres: int
     face = house.face or 0 if house.settings.corners is Corners.MITRED else 0
     measured = opening.height if part == "side" else opening.width
     name = f"{site.wall.id}, {opening.kind} {opening.id}: {part}"
-    terms = [Term(measured, "high" if part == "side" else "wide"), Term(mitres * face, f"for {mitres} mitred faces")]
+    terms = [
+        Term(measured, "high" if part == "side" else "wide"),
+        Term(mitres * face, f"for {mitres} mitred face{'s' * (mitres > 1)}"),
+    ]
     figure = add_up(f"channel, {part}", terms, house.unit, MITRES)
     return Trim.of(Role.CHANNEL, name, figure, quantity)
 

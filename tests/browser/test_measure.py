@@ -29,7 +29,7 @@ def test_a_wall_is_drawn_as_one_types(page: Page) -> None:
     """What the post takes up is asked for; once said, the elevation is there, and grows a door while one types."""
     page.goto("/measure")
     measure(page)
-    expect(page.locator("#doubts")).to_contain_text("say how much the post at its left takes up")
+    expect(page.locator("#doubts")).to_contain_text("give the depth of the post at its left")
     page.locator("#w0-left_takes_up").fill("1/2")
     expect(page.locator("#drawn")).to_contain_text("How wall west comes about: 12 courses")
     draw_a_door(page)
@@ -84,7 +84,7 @@ def test_measurements_on_a_phone_and_for_everybody(browser: Browser, counter: st
         page.goto("/measure")
         assert violations(page) == []
         measure(page)
-        expect(page.locator("#doubts")).to_contain_text("say how much")
+        expect(page.locator("#doubts")).to_contain_text("give the depth")
         assert violations(page) == []
         page.locator("#w0-left_takes_up").fill("1/2")
         expect(page.locator("#drawn svg")).to_be_visible()

@@ -145,8 +145,8 @@ def test_a_changed_plan_is_wrong(serving: Stack, result: Any, path: str, value: 
     ("materials/0/lap_length", 0, "needed 4, found 0"), ("materials/0/waste_percent", 0, "needed 0.22, found 0"),
     ("materials/0/proven", False, "needed true, found false"), ("status", "feasible", "needed optimal, found feasible"),
     ("materials/0/settings/lap", 2, "needed 1, found 2"), ("order/0/unit_price", "9.90", "needed 9.80, found 9.90"),
-    ("order/0/text", "12'", "needed 12'-6\", found 12'"), ("materials/0/patterns/0/cuts/1/text", "28\"",
-     "needed 34 1/2\", found 28\""), ("progress/bound", 60, "needed 58.8, found 60"),
+    ("order/0/text", "12'", "needed 12'-6\", found 12'"), ("materials/0/patterns/0/cuts/1/text", "34\"",
+     "needed 34 1/2\", found 34\""), ("progress/bound", 60, "needed 58.8, found 60"),
 ])  # fmt: skip
 def test_whatever_is_stated_must_be_so(serving: Stack, result: Any, path: str, value: object, told: str) -> None:  # noqa: ANN401
     """A figure that nothing depends on, stated falsely, is the one fault, at its own place."""

@@ -69,7 +69,7 @@ def test_every_figure_can_be_done_again(alone: Stack) -> None:
         '4\'-6" from outside post to door D less 1/2" taken up at the left = 4\'-5 1/2"'
     )
     sides = [piece for piece in told["trim"] if piece["place"] == "west, door D: side"]
-    assert sides[0]["arithmetic"] == '6\'-11" high plus 3/4" for 1 mitred faces = 6\'-11 3/4"'
+    assert sides[0]["arithmetic"] == '6\'-11" high plus 3/4" for 1 mitred face = 6\'-11 3/4"'
     assert all(figure["arithmetic"] for figure in told["figures"])
     assert told["ends_here"].startswith("Horizontal panels only")
 
@@ -128,7 +128,7 @@ def test_the_take_off_on_paper(alone: Stack) -> None:
     page = alone.client.post("/v1/takeoffs/sheet.html?paper=a4", json=MEASURED)
     assert page.status_code == 200
     assert page.headers["Content-Security-Policy"].startswith("default-src 'none'")
-    for words in ("Wall west", "Story pole of wall south", "for 1 mitred faces", "common practice, no source"):
+    for words in ("Wall west", "Story pole of wall south", "for 1 mitred face", "common practice, no source"):
         assert words in page.text
     file = alone.client.post("/v1/takeoffs/sheet.pdf", json=changed("walls/0/bottom", "deck"))
     text = "".join(sheet.extract_text() for sheet in PdfReader(BytesIO(file.data)).pages)

@@ -16,8 +16,8 @@ DECK = Border(Meeting.DECK)
 
 
 def over_deck(*, rises: float = 0, **changes: object) -> Wall:
-    """Return a 20 ft wall over a deck 18 in above the house's line, which lies ``rises`` in higher at its right."""
-    wall = plain_wall(bottom=DECK, elevation=inches(18), openings=(DOOR,))
+    """Return a 20 ft wall over a deck 11 in above the house's line, which lies ``rises`` in higher at its right."""
+    wall = plain_wall(bottom=DECK, elevation=inches(11), openings=(DOOR,))
     corners = list(wall.outline)
     corners[1] = Point(corners[1].x, inches(rises))
     return replace(wall, outline=tuple(corners), **changes)  # type: ignore[arg-type]
@@ -29,24 +29,24 @@ def taken(wall: Wall, **changes: object) -> TakeOff:
 
 
 def test_siding_begins_on_the_houses_course_line() -> None:
-    """The deck at 18 in and 1/2 in of clearance: the next course line of the house is 24 in up, 6 in over the deck."""
+    """The deck at 11 in and 1/2 in of clearance: the next course line of the house is 16 in up, 5 in over the deck."""
     found = taken(over_deck())
-    assert found.walls[0].courses[0].band.bottom == inches(6)
+    assert found.walls[0].courses[0].band.bottom == inches(5)
     figure = next(f for f in found.walls[0].figures if f.name.startswith("north: siding begins"))
-    assert figure.text == '0" the house\'s course line plus 24" 3 courses of 8" = 24"'
+    assert figure.text == '0" the house\'s course line plus 16" 2 courses of 8" = 16"'
 
 
 def test_a_sloping_floor_is_never_measured_off() -> None:
-    """A deck 1 in higher at its right: the same level line, and the strip is 6 in at the left and 5 in at the right."""
+    """A deck 1 in higher at its right: the same level line, and the strip is 5 in at the left and 4 in at the right."""
     found = taken(over_deck(rises=1))
-    assert found.walls[0].courses[0].band.bottom == inches(6)
+    assert found.walls[0].courses[0].band.bottom == inches(5)
     closed = found.walls[0].finishes[0]
-    assert (closed.finish, closed.left, closed.right) == (Finish.TRIM, inches(6), inches(5))
+    assert (closed.finish, closed.left, closed.right) == (Finish.TRIM, inches(5), inches(4))
 
 
 def test_a_floor_too_near_the_line_skips_a_course() -> None:
     """A deck 1/4 in under a course line leaves less than the 1/2 in asked for: siding begins a course higher."""
-    wall = over_deck(elevation=inches("23.75"))
+    wall = over_deck(elevation=inches("15.75"))
     assert taken(wall).walls[0].courses[0].band.bottom == inches("8.25")
 
 
@@ -55,7 +55,7 @@ def test_three_ways_to_finish_each_with_its_consequence() -> None:
     ways = {way.finish: way for way in taken(over_deck()).walls[0].finishes}
     assert "the trim shows" in ways[Finish.TRIM].consequence
     assert ways[Finish.TRIM].source == "common practice, no source"
-    assert "5 1/2\" below the house's" in ways[Finish.CHANNEL].consequence
+    assert "4 1/2\" below the house's" in ways[Finish.CHANNEL].consequence
     assert "lost its lock" in ways[Finish.RIP].consequence
     assert "Residential Code" in ways[Finish.RIP].source
 
@@ -77,37 +77,37 @@ def test_a_starter_behind_a_channel_begins_at_the_floor() -> None:
 
 
 def test_a_ripped_course_is_held_in_the_channel() -> None:
-    """Rip: 6 in less 1/2 in is a course 5 1/2 in high, with utility trim and channel on the deck and no starter."""
+    """Rip: 5 in less 1/2 in is a course 4 1/2 in high, with utility trim and channel on the deck and no starter."""
     found = taken(over_deck(finish=Finish.RIP))
     first = found.walls[0].courses[0]
     (rip,) = first.runs[0].rips
-    assert (rip.left, rip.right, rip.keeps_lip) == (inches("5.5"), inches("5.5"), False)
+    assert (rip.left, rip.right, rip.keeps_lip) == (inches("4.5"), inches("4.5"), False)
     roles = sorted(piece.role for piece in found.trim if "over the deck" in piece.place)
     assert roles == [Role.CHANNEL, Role.UTILITY]
     assert not any(piece.role is Role.STARTER for piece in found.trim)
 
 
 def test_a_ripped_course_follows_a_sloping_floor() -> None:
-    """1 in higher at the right: 5 1/2 in at the left, 4 1/2 in at the right."""
+    """1 in higher at the right: 4 1/2 in at the left, 3 1/2 in at the right."""
     (rip,) = taken(over_deck(rises=1, finish=Finish.RIP, openings=())).walls[0].courses[0].runs[0].rips
-    assert (rip.left, rip.right) == (inches("5.5"), inches("4.5"))
-    assert 'at the left, 4 1/2" at the right' in rip.text
+    assert (rip.left, rip.right) == (inches("4.5"), inches("3.5"))
+    assert 'at the left, 3 1/2" at the right' in rip.text
 
 
 def test_a_post_stands_on_the_deck_not_in_it() -> None:
-    """Starter 6 in over the deck, 1/2 in of clearance: the post goes 5 1/2 in below the starter, 96 - 1/2 - 1/4 in."""
+    """Starter 5 in over the deck, 1/2 in of clearance: the post goes 4 1/2 in below the starter, 96 - 1/2 - 1/4 in."""
     found = taken(over_deck(left=post("a"), openings=()))
     (corner,) = [piece for piece in found.trim if piece.role is Role.OUTSIDE_POST]
     assert say(corner.length, Unit.IN) == "7'-11 1/4\""
 
 
 def test_a_shared_corner_has_one_post_as_long_as_both_walls_need() -> None:
-    """The higher wall's soffit and the lower wall's starter: 18 + 96 in, and 1/2 in."""
+    """The higher wall's soffit and the lower wall's starter: 11 + 96 in, and 1/2 in."""
     low = plain_wall(left=post("b"), right=post("a"))
     high = replace(over_deck(left=post("a"), right=post("c"), openings=()), id="south")
     posts = [piece for piece in take_off(house_of(low, high)).trim if piece.role is Role.OUTSIDE_POST]
     assert [piece.place for piece in posts] == ["corner b", "corner a", "corner c"]
-    assert posts[1].length == inches("114.5")
+    assert posts[1].length == inches("107.5")
 
 
 def test_a_sliver_is_named_with_the_height_that_avoids_it() -> None:

@@ -95,7 +95,7 @@ def test_what_has_no_material_is_listed_and_not_planned() -> None:
     assert lengths_of(found, Role.DRIP_CAP)
     assert not [r for r in found.required if r.material == "drip-cap"]
     assert [n.detail for n in found.notices if n.code == "no_material"] == [
-        "no material serves as drip cap: its pieces are listed, but not planned"
+        "no material is used as drip cap: its pieces are listed, but not planned"
     ]
 
 
