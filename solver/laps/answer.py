@@ -61,7 +61,10 @@ class _Kinds:
         whole = part >= bool(shape.first) and part < shape.parts - bool(shape.last)
         if not self._factory:
             return length, False, False
-        return (length, True, True) if whole else (length, part > 0, part == 0)
+        if shape.loose:
+            return length, False, False
+        first = bool(shape.first) and part == 0
+        return (length, True, True) if whole else (length, not first, first)
 
 
 def _parts(layout: Layout) -> range:

@@ -109,6 +109,10 @@ def _run_templates(site: Site, alike: int, leeway: int) -> Iterator[Template]:
     merged: dict[tuple[object, ...], tuple[Layout, list[tuple[int, int]]]] = {}
     for layout, low, high in _kept(site.layouts[site.alike.index(alike)], leeway):
         shape = layout.shape
+        if shape.loose:
+            # It may lie between two slots: that it takes none only lowers the bound.
+            yield Template(alike, (), NONE, NONE, np.zeros(1, np.int64), np.zeros(1, np.int64))
+            continue
         key = tuple(sorted(shape.wholes)), shape.first, shape.last, shape.rest
         merged.setdefault(key, (layout, []))[1].append((low, high))
     for layout, kept in merged.values():

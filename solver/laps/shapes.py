@@ -32,6 +32,7 @@ class Shape:
     ``first`` and ``last`` are the kinds of sticks that the cut piece there may come from, empty where there is
     no such piece; ``wholes`` are kinds of sticks in order. ``rest`` is what the cut pieces add up to, ``origin``
     where the run's left end lies along the wall. ``field_ends`` counts lapped ends that should be factory ends.
+    A ``loose`` piece is the whole run and needs no factory end: it may come from anywhere in its stick.
     """
 
     first: Kinds
@@ -41,6 +42,7 @@ class Shape:
     origin: int
     allowances: Allowances
     field_ends: int = 0
+    loose: bool = False
 
     @property
     def parts(self) -> int:
@@ -97,14 +99,26 @@ class _Listing:
     def shapes(self, first: bool, last: bool, field_ends: int) -> Shapes:
         """List shapes with or without a cut piece at either end."""
         ends = list(product(range(len(self._groups)) if first else [-1], range(len(self._groups)) if last else [-1]))
-        found = (
+        found = [
             shape
-            for parts in range(2, self._most_parts() + 1)
+            for parts in range(1, self._most_parts() + 1)
             for wholes in self._rows(parts - first - last)
             for one, other in ends
             if (shape := self._shape(parts, wholes, one, other, field_ends)) is not None
-        )
-        return Shapes(tuple(dict.fromkeys(found)), self._complete)
+        ]
+        loose = list(self._loose()) if first and last else []
+        return Shapes(tuple(dict.fromkeys([*loose, *found])), self._complete)
+
+    def _loose(self) -> Iterator[Shape]:
+        """Yield how the run is one piece that needs no factory end: of a long offcut, or a stick with a small lap."""
+        factory = self._problem.rules.ends is LapEnds.FACTORY
+        for asked in self._groups:
+            rest = span(self._run, 1, asked)
+            held = (k for k in self._kinds if own(self._problem.sticks[k]) == asked)
+            if kinds := frozenset(k for k in held if self._problem.sticks[k].length >= rest):
+                yield Shape(
+                    kinds, (), frozenset(), rest, asked.starts_at(self._run.start, self._run.left), asked, loose=factory
+                )
 
     def _most_parts(self) -> int:
         """Return the most pieces that any stock row allows; runs made of still shorter offcuts alone are left out."""

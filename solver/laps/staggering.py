@@ -67,7 +67,7 @@ def _outer(site: Site, run: int, splits: Iterable[tuple[Split, int]]) -> Places:
         laid = next(layouts_of(site, run, split), None)
         if laid is not None:
             laps = laid[0].laps(laid[1])
-            places += [(place, number) for place in {laps[0], laps[-1]}]
+            places += [(place, number) for place in {*laps[:1], *laps[-1:]}]
     return places
 
 

@@ -56,7 +56,9 @@ def _stocks(problem: LapProblem) -> Iterator[tuple[list[LapStick], Allowances]]:
 
     What a run is made of decides its allowances, and the longest of its sticks how many pieces it may have.
     """
-    sticks = sorted((stick for stick in problem.sticks if stick.limit != 0), key=lambda stick: stick.length)
+    sticks = sorted(
+        (stick for stick in problem.sticks if stick.limit != 0 and stick.lapped), key=lambda stick: stick.length
+    )
     for lap, end_gap in product({s.lap for s in sticks}, {s.end_gap for s in sticks}):
         for longest in sorted({s.length for s in sticks}):
             some = [s for s in sticks if s.length <= longest and s.lap <= lap and s.end_gap <= end_gap]

@@ -35,7 +35,7 @@ def problems(draw: st.DrawFn) -> LapProblem:
     )
     outer = st.sampled_from(list(Meets))
     runs = tuple(
-        LapRun(n, draw(st.integers(max(lengths) + 3, 2 * max(lengths))), draw(outer), draw(outer))
+        LapRun(n, draw(st.integers(max(lengths) - 1, 2 * max(lengths))), draw(outer), draw(outer))
         for n in range(1 if len(lengths) > 1 else draw(st.integers(1, 2)))
     )
     pieces = tuple(Piece(n, draw(st.integers(1, 3))) for n in draw(st.lists(st.integers(2, max(lengths)), max_size=1)))

@@ -106,12 +106,13 @@ class _Search:
         if not self._factory:
             return True
         field = self._lapped_field_ends[self._problem.runs.index(run)]
-        lapped = (run.left is Meets.LAP) + (run.right is Meets.LAP) - field
+        left, right = run.left is Meets.LAP, run.right is Meets.LAP
         if course.parts == 1:
-            return (course.firsts + course.lasts, course.wholes) == ((1, 0) if lapped == 1 else (0, 1))
-        if field:
-            return course.firsts + course.lasts == 1
-        return (course.firsts, course.lasts) == (int(run.left is not Meets.LAP), int(run.right is not Meets.LAP))
+            free, first, last = left + right == field, field or not left, field or not right
+            return bool(course.wholes or (course.free and free) or (course.firsts and first) or (course.lasts and last))
+        if course.free or field:
+            return not course.free and course.firsts + course.lasts == 1
+        return (course.firsts, course.lasts) == (not left, not right)
 
     def _missing(self, state: State) -> int:
         """Return what the pieces still to be cut take up together, at the least."""
@@ -165,20 +166,23 @@ class _Search:
                 yield (first, *rest)
 
     def _factory_ends(self, stick: LapStick, room: int, used: int, courses: Courses) -> Iterator[Courses]:
-        """Yield the courses with one first piece or none, and one last piece or none, of any of the runs."""
-        kerf = self._problem.kerf
-        for one, left in self._one_more(stick, room - kerf, courses, left=True):
-            more = room - one - 2 * kerf if one else room - kerf
-            yield from (both for two, both in self._one_more(stick, more, left, left=False) if one + two >= used)
+        """Yield the courses with one first piece or none, one last piece or none, and pieces that are whole runs."""
+        cuts = [(0, room, courses)]
+        for sort in ("lasts", "firsts", *("free" for _ in courses)):
+            cuts = [more for cut in cuts for more in self._one_more(stick, cut, sort)]
+        yield from (cut for taken, _, cut in cuts if taken >= used)
 
-    def _one_more(self, stick: LapStick, room: int, courses: Courses, *, left: bool) -> Iterator[tuple[int, Courses]]:
-        """Yield how long a piece at one end of the stick is, 0 if there is none, and the courses with it."""
-        yield 0, courses
+    def _one_more(
+        self, stick: LapStick, cut: tuple[int, int, Courses], sort: str
+    ) -> Iterator[tuple[int, int, Courses]]:
+        """Yield what is taken, the room left, and the courses, with one more piece of a sort or none."""
+        yield cut
+        taken, room, courses = cut
         for n, course in enumerate(courses):
-            if not (course.lasts if left else course.firsts):
-                for length in range(1, min(room, self._may_have(n, course)) + 1):
-                    taken = _taken(course, stick, length, firsts=not left, lasts=left)
-                    yield length, (*courses[:n], taken, *courses[n + 1 :])
+            if not (course.parts if sort == "free" else getattr(course, sort)):
+                for length in range(1, min(room - self._problem.kerf, self._may_have(n, course)) + 1):
+                    more = _taken(course, stick, length, **{sort: 1})
+                    yield taken + length, room - length - self._problem.kerf, (*courses[:n], more, *courses[n + 1 :])
 
 
 def _taken(

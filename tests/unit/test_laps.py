@@ -95,6 +95,26 @@ def test_an_offcut_with_the_right_end_begins_a_run() -> None:
     assert [plan.kinds[k].length for k in plan.covers[0].kinds] == [5, 10]
 
 
+@pytest.mark.parametrize("ends", list(LapEnds))
+@pytest.mark.parametrize(
+    ("left", "right"), [(Meets.LAP, Meets.PLAIN), (Meets.PLAIN, Meets.LAP), (Meets.LAP, Meets.LAP)]
+)
+def test_a_stick_that_laps_less_covers_a_run_alone(ends: LapEnds, left: Meets, right: Meets) -> None:
+    """8 is 10 or less where it is lapped by 1, and more than a stick of ten where by 3: one stick, not two."""
+    one, three = replace(TEN, lap=1), replace(TEN, lap=3)
+    run = LapRun(0, 8, left, right)
+    plan = planned(replace(TWO_FIFTEENS, sticks=(three, one), runs=(run,), rules=LapRules(ends)))
+    assert (plan.cost, plan.bound, len(plan.covers[0].kinds), plan.breaches) == (10, 10, 1, ())
+
+
+@pytest.mark.parametrize("ends", list(LapEnds))
+def test_an_offcut_longer_than_any_stick_to_be_bought_covers_a_run_alone(ends: LapEnds) -> None:
+    """16 on hand give the 15 in one piece, and 15 more take two tens."""
+    offcut = LapStick(16, 0, 1, left=False, right=False, lap=0, end_gap=0)
+    plan = planned(replace(TWO_FIFTEENS, sticks=(TEN, offcut), rules=LapRules(ends)))
+    assert (plan.cost, sorted(len(cover.kinds) for cover in plan.covers)) == (20, [1, 2])
+
+
 def test_a_stick_takes_kerf_between_its_pieces_only() -> None:
     """5 + 5 out of ten needs the saw's 1 between them, so two runs of 15 take four sticks, not three."""
     assert planned(replace(TWO_FIFTEENS, kerf=1)).cost == 40
