@@ -6,10 +6,9 @@ from flask import Blueprint, Response, jsonify
 
 from service import access
 from service.documented import Answer, documented
-from service.rendering.cut_list import render_cut_list
 from service.state import service, store
 from service.strict_json import read_body
-from service.wire.cut_list import CutListSchema, read_pasted
+from service.wire.cut_list import CutListRequestSchema, CutListSchema, read_pasted, render_cut_list
 
 blueprint = Blueprint("cut_lists", __name__, url_prefix="/v1/cut-lists")
 
@@ -17,8 +16,8 @@ blueprint = Blueprint("cut_lists", __name__, url_prefix="/v1/cut-lists")
 @blueprint.post("")
 @documented(
     "Read a pasted list",
-    body=CutListSchema,
-    answers=[Answer(200, "Every line, what must be asked, and the items read", "CutList")],
+    body=CutListRequestSchema,
+    answers=[Answer(200, "Every line, what must be asked, and the items read", CutListSchema)],
     problems=["not-json", "length-required", "too-large", "not-accepted", "unplannable", "too-many"],
 )
 def read() -> Response:

@@ -11,11 +11,10 @@ from service import access, plans
 from service.documented import Answer, documented
 from service.preferences import idempotency_key, is_known, require_match, tell_wait, wait_preferred
 from service.query import whole_parameter
-from service.rendering.patterns import render_stick
-from service.resource import render
 from service.state import service, store
 from service.strict_json import fingerprint, read_body
 from service.wire import read_job
+from service.wire.cut_plan import CutPlanSchema, SticksPageSchema, render, render_sticks
 from service.wire.job import JobSchema
 from workers import queues
 from workers.record import Record
@@ -33,8 +32,8 @@ blueprint = Blueprint("cut_plans", __name__, url_prefix="/v1/cut-plans")
     "Ask for a cut plan",
     body=JobSchema,
     answers=[
-        Answer(200, "The plan, ready within Prefer: wait", "CutPlan", headers=TOLD),
-        Answer(202, "Accepted", "CutPlan", headers=(*TOLD, "Retry-After")),
+        Answer(200, "The plan, ready within Prefer: wait", CutPlanSchema, headers=TOLD),
+        Answer(202, "Accepted", CutPlanSchema, headers=(*TOLD, "Retry-After")),
     ],
     problems=[
         "not-json", "malformed-header", "length-required", "too-large", "not-accepted", "unplannable", "key-reused",
@@ -64,7 +63,7 @@ def begin(body: Mapping[str, Any]) -> Response:
 @documented(
     "Look at a cut plan",
     answers=[
-        Answer(200, "The resource", "CutPlan", headers=("ETag", "Retry-After")),
+        Answer(200, "The resource", CutPlanSchema, headers=("ETag", "Retry-After")),
         Answer(304, "Nothing has changed", headers=("ETag", "Retry-After")),
     ],
     problems=["not-found", "expired"],
@@ -82,8 +81,10 @@ def look(plan_id: str) -> Response:
 @documented(
     "Stop a cut plan",
     answers=[
-        Answer(200, "It is over: cancelled before it began, or it had ended already", "CutPlan", headers=["ETag"]),
-        Answer(202, "It is running and will stop with the best plan found", "CutPlan", headers=["ETag", "Retry-After"]),
+        Answer(200, "It is over: cancelled before it began, or it had ended already", CutPlanSchema, headers=["ETag"]),
+        Answer(
+            202, "It is running and will stop with the best plan found", CutPlanSchema, headers=["ETag", "Retry-After"]
+        ),
     ],
     problems=["not-found", "expired", "changed"],
     headers=["If-Match"],
@@ -115,7 +116,7 @@ def forget(plan_id: str) -> Response:
 @blueprint.get("/<plan_id>/sticks")
 @documented(
     "List the sticks of a cut plan",
-    answers=[Answer(200, "One page of sticks; Link leads to the next", "Sticks", headers=["Link"])],
+    answers=[Answer(200, "One page of sticks; Link leads to the next", SticksPageSchema, headers=["Link"])],
     problems=["not-found", "not-ready", "no-plan", "expired"],
     query={"limit": "Sticks on a page", "after": "Sticks before this page; Link has the number for the next"},
 )
@@ -124,10 +125,9 @@ def sticks(plan_id: str) -> Response:
     job, plan = plans.planned(plan_id)
     limit = whole_parameter("limit", 500, 1, 2_000)
     after = whole_parameter("after", 0, 0, 10**9)
-    every = [(part.material, use, stick) for part in plan.materials for use, stick in part.sticks()]
-    page = [render_stick(job, material, use, stick) for material, use, stick in every[after : after + limit]]
-    response = jsonify({"count": len(every), "sticks": page})
-    if after + limit < len(every):
+    page = render_sticks(job, plan, after, limit)
+    response = jsonify(page)
+    if after + limit < page["count"]:
         following = f"/v1/cut-plans/{plan_id}/sticks?limit={limit}&after={after + limit}"
         response.headers["Link"] = f'<{following}>; rel="next"'
     return response

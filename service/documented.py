@@ -15,13 +15,20 @@ View = TypeVar("View", bound=Callable[..., Response])
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """One answer of an endpoint: its status, when it is given, the component or media type of its body, its headers."""
+    """One answer of an endpoint: its status, when it is given, its body, its headers."""
 
     status: int
     when: str
-    component: str | None = None
+    component: type[Schema] | tuple[type[Schema], ...] | None = None
     media_type: str = "application/json"
     headers: Sequence[str] = ()
+
+    @property
+    def schemas(self) -> tuple[type[Schema], ...]:
+        """The schemas that its body may have."""
+        if self.component is None:
+            return ()
+        return self.component if isinstance(self.component, tuple) else (self.component,)
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,7 @@ from redis.exceptions import RedisError
 import solver
 from service.documented import Answer, documented
 from service.state import store
+from service.wire.problem import HealthSchema
 from solver.job import Job
 from solver.lengths import TICKS_PER_INCH, Unit
 from solver.materials import DEFAULTS, Category, Material, StockLength
@@ -28,7 +29,7 @@ blueprint = Blueprint("health", __name__, url_prefix="/health")
 
 
 @blueprint.get("/live")
-@documented("Whether this process lives", answers=[Answer(200, "It does", "Health")])
+@documented("Whether this process lives", answers=[Answer(200, "It does", HealthSchema)])
 def live() -> Response:
     """Answer, and thereby prove it."""
     return jsonify({"status": "live"})
@@ -37,7 +38,7 @@ def live() -> Response:
 @blueprint.get("/ready")
 @documented(
     "Whether plans can be made",
-    answers=[Answer(200, "They can", "Health"), Answer(503, "They can't; checks says why", "Health")],
+    answers=[Answer(200, "They can", HealthSchema), Answer(503, "They can't; checks says why", HealthSchema)],
 )
 def ready() -> Response:
     """Check everything that a plan needs."""

@@ -5,23 +5,19 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from http import HTTPStatus
-from typing import Any
 
 from flask import Blueprint, Response, current_app, jsonify
 from werkzeug.routing import Rule
 
-from service.contract.components import COMPONENTS
-from service.contract.cut_list import CUT_LIST
-from service.contract.parameters import ANSWER_HEADERS, QUERY, REQUEST_HEADERS
-from service.contract.requests import component_name, request_components
-from service.contract.takeoff import TAKE_OFF
-from service.contract.week import WEEK
 from service.documented import Answer, Operation, documented, operation_of
 from service.problems import CONTENT_TYPE, KINDS, Kind
+from service.wire.contract import component_name, components
+from service.wire.fields import Json
+from service.wire.parameters import ANSWER_HEADERS, QUERY, REQUEST_HEADERS
+from service.wire.problem import ProblemSchema
 
 blueprint = Blueprint("openapi", __name__)
 _PARAMETER = re.compile(r"<(?:\w+:)?(\w+)>")
-Json = dict[str, Any]
 
 
 @blueprint.get("/openapi.json")
@@ -32,7 +28,8 @@ def document() -> Response:
     paths: dict[str, Json] = {}
     for rule, method, operation in operations:
         paths.setdefault(_PARAMETER.sub(r"{\1}", rule.rule), {})[method] = _described(rule, operation)
-    bodies = [operation.body for _, _, operation in operations if operation.body]
+    asked = [operation.body for _, _, operation in operations if operation.body]
+    answered = [schema for _, _, operation in operations for answer in operation.answers for schema in answer.schemas]
     return jsonify(
         {
             "openapi": "3.1.0",
@@ -40,7 +37,7 @@ def document() -> Response:
             "paths": paths,
             "components": {
                 "headers": ANSWER_HEADERS,
-                "schemas": COMPONENTS | CUT_LIST | TAKE_OFF | WEEK | request_components(bodies),
+                "schemas": components(asked, [*answered, ProblemSchema]),
                 "securitySchemes": {"key": {"type": "http", "scheme": "bearer"}},
             },
             "security": [{}, {"key": []}],
@@ -70,7 +67,7 @@ def _described(rule: Rule, operation: Operation) -> Json:
     if parameters:
         told["parameters"] = parameters
     if operation.body:
-        schema = {"$ref": f"#/components/schemas/{component_name(operation.body)}"}
+        schema = _ref(component_name(operation.body, asked=True))
         told["requestBody"] = {"required": True, "content": {"application/json": {"schema": schema}}}
     told["responses"] = _responses(rule, operation)
     return told
@@ -95,17 +92,22 @@ def _responses(rule: Rule, operation: Operation) -> Json:
 
 def _answer(answer: Answer) -> Json:
     told: Json = {"description": answer.when, "headers": _headers(answer.headers)}
-    if answer.component:
-        schema = {"$ref": f"#/components/schemas/{answer.component}"}
+    refs = [_ref(component_name(schema, asked=False)) for schema in answer.schemas]
+    if refs:
+        schema = refs[0] if len(refs) == 1 else {"oneOf": refs}
         told["content"] = {answer.media_type: {"schema": schema}}
     elif answer.media_type != "application/json":
         told["content"] = {answer.media_type: {}}
     return told
 
 
+def _ref(component: str) -> Json:
+    return {"$ref": f"#/components/schemas/{component}"}
+
+
 def _problem(kinds: list[Kind]) -> Json:
     """Return an answer for problems of one status, or for any other problem."""
-    schema = {"$ref": "#/components/schemas/Problem"}
+    schema = _ref("Problem")
     description = HTTPStatus(kinds[0].status).phrase if kinds else "Any other problem"
     headers = sorted({kind.header for kind in kinds if kind.header})
     return {"description": description, "headers": _headers(headers), "content": {CONTENT_TYPE: {"schema": schema}}}

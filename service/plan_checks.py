@@ -6,20 +6,19 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from flask import Blueprint, Response, jsonify
-from marshmallow import ValidationError, fields
+from marshmallow import ValidationError
 
 from service.documented import Answer, documented
 from service.problems import FieldError, Problem
-from service.rendering.result import render_result
 from service.rendering.waste import waste_percent
-from service.resource import progress_of
 from service.stated import misstatements
 from service.strict_json import read_body
 from service.wire import read_job
-from service.wire.base import RequestSchema, field_errors
-from service.wire.fields import UNITS
-from service.wire.job import JobSchema
-from service.wire.plan import PlanSchema
+from service.wire.base import field_errors
+from service.wire.cut_plan import progress_of
+from service.wire.lengths import in_units
+from service.wire.plan import ResultSchema, render_result
+from service.wire.plan_check import CheckedSchema, PlanCheckSchema
 from service.wire.plan_reading import plan_of
 from solver.check import Checked, examine
 from solver.job import Job
@@ -32,18 +31,11 @@ _CERTIFIED = "worked out again from its proof"
 _SEARCHED = "it rests on a search that is not repeated here"
 
 
-class PlanCheckSchema(RequestSchema):
-    """A request and a plan for it, in the shape of a result."""
-
-    request = fields.Nested(JobSchema, required=True)
-    plan = fields.Nested(PlanSchema, required=True)
-
-
 @blueprint.post("")
 @documented(
     "Check a plan",
     body=PlanCheckSchema,
-    answers=[Answer(200, "What is wrong with the plan, if anything", "Checked")],
+    answers=[Answer(200, "What is wrong with the plan, if anything", CheckedSchema)],
     problems=["not-json", "length-required", "too-large", "not-accepted", "unplannable"],
 )
 def check_plan() -> Response:
@@ -101,16 +93,14 @@ def _read_request(request: Mapping[str, Any]) -> Job:
 
 
 def _read_plan(job: Job, plan: Mapping[str, Any]) -> CutPlan:
-    token = UNITS.set(job.units)
     try:
-        return plan_of(job, PlanSchema().load(plan))
+        with in_units(job.units):
+            return plan_of(job, ResultSchema().load(plan))
     except ValidationError as error:
         raise Problem("unplannable", "The plan can't be read.", field_errors(error.messages, "#/plan")) from None
     except LookupError:
         stranger = FieldError("#/plan", "speaks of an item, a material or a stock length that the request has not")
         raise Problem("unplannable", "The plan is not for this request.", [stranger]) from None
-    finally:
-        UNITS.reset(token)
 
 
 def _below(error: FieldError, name: str) -> FieldError:

@@ -19,9 +19,9 @@ from service.bar import bar
 from service.pasted import Beside, job_of_list, read_as, read_list
 from service.printing import columns, sheet
 from service.problems import Problem
-from service.resource import render
 from service.strict_json import parse, require_object
 from service.wire import read_job
+from service.wire.cut_plan import render
 from solver.errors import PlanRefused, Unplannable
 from solver.job import Job
 from solver.plan import CutPlan

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from service.documents.words import left_over, no_total
 from service.rendering.basis import in_a_word
-from service.rendering.result import money
+from service.wire.fields import money
 from solver.job import Job
 from solver.lengths import say
 from solver.materials import Category

@@ -11,9 +11,9 @@ from flask import Blueprint, Response, jsonify, request
 from service import access, cut_plans
 from service.documented import Answer, documented
 from service.problems import Problem
-from service.rendering.takeoff import render_take_off
 from service.state import service, store
 from service.strict_json import read_body
+from service.wire.taken_off import PlannedTakeOffSchema, TakeOffAnswerSchema, render_take_off
 from service.wire.takeoff import TakeOffSchema, read_take_off
 
 blueprint = Blueprint("takeoffs", __name__, url_prefix="/v1/takeoffs")
@@ -27,11 +27,16 @@ _PLAN = {"true": True, "false": False}
     "Take off a house",
     body=TakeOffSchema,
     answers=[
-        Answer(200, "The take-off, or with plan=true and Prefer: wait the plan made of it", "TakeOff"),
+        Answer(
+            200,
+            "The take-off, or with plan=true and Prefer: wait the plan made of it",
+            (TakeOffAnswerSchema, PlannedTakeOffSchema),
+            headers=cut_plans.TOLD,
+        ),
         Answer(
             202,
             "With plan=true: the plan is accepted; the take-off is beside it",
-            "PlannedTakeOff",
+            PlannedTakeOffSchema,
             headers=(*cut_plans.TOLD, "Retry-After"),
         ),
     ],

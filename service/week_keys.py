@@ -13,7 +13,8 @@ from service.preferences import require_match
 from service.problems import Problem, not_found
 from service.state import store
 from service.wire import limits
-from service.wire.week import date_of, refused, told
+from service.wire.fields import date_of
+from service.wire.week import misplaced, refused
 from solver.weekly.moment import moment_of
 from solver.weekly.problems import find_week_problems
 from solver.weekly.week import DAYS, Week
@@ -139,7 +140,7 @@ def refuse_faults(after: Week, before: Week | None, prefix: str) -> None:
     known = set(find_week_problems(before)) if before else set()
     new = [problem for problem in find_week_problems(after) if problem not in known]
     if new:
-        raise refused(list(told(new, prefix)))
+        raise refused(list(misplaced(new, prefix)))
 
 
 def refuse_frozen(week: Week, *days: date) -> None:

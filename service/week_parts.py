@@ -18,6 +18,7 @@ from service.wire.week import (
     RackSchema,
     ReportSchema,
     WeekJobSchema,
+    WeekSchema,
     dated_job_of,
     loaded,
     received_of,
@@ -25,7 +26,7 @@ from service.wire.week import (
 )
 from solver.weekly.week import DAYS, Delivery, Report, Week
 
-_WEEK = [Answer(200, "The week as it is now", "Week", headers=["ETag"])]
+_WEEK = [Answer(200, "The week as it is now", WeekSchema, headers=["ETag"])]
 _MATCH = ["If-Match"]
 _GONE = [Answer(204, "It is gone")]
 blueprint = Blueprint("week_parts", __name__, url_prefix="/v1/crews/<crew>/weeks/<week>")

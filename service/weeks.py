@@ -8,7 +8,6 @@ from service import access
 from service.documented import Answer, documented
 from service.preferences import is_known, require_match, tell_wait, wait_preferred
 from service.problems import Problem, not_found
-from service.rendering.week import render_run, render_week
 from service.state import service, store
 from service.strict_json import read_body
 from service.waiting import wait
@@ -24,7 +23,8 @@ from service.week_keys import (
     weeks,
 )
 from service.wire.job import units_of
-from service.wire.week import WeekSchema, loaded, week_of
+from service.wire.week import WeekSchema, loaded, render_runs, render_week, week_of
+from service.wire.week_plan import WeekRunsSchema
 from solver.weekly.week import Week
 from workers.nights import enqueue_asked
 from workers.week_record import KeptWeek, WeekKey
@@ -41,7 +41,7 @@ blueprint = Blueprint("weeks", __name__, url_prefix="/v1/crews/<crew>/weeks/<wee
 @documented(
     "Begin a crew's week, or change what it is planned with",
     body=WeekSchema,
-    answers=[Answer(200, "Changed", "Week"), Answer(201, "Begun", "Week")],
+    answers=[Answer(200, "Changed", WeekSchema), Answer(201, "Begun", WeekSchema)],
     problems=[*BODY, "job-elsewhere"],
     headers=["If-Match"],
 )
@@ -63,7 +63,7 @@ def put(crew: str, week: str) -> Response:
 @documented(
     "Look at a crew's week",
     answers=[
-        Answer(200, "The week and its plan", "Week", headers=["ETag"]),
+        Answer(200, "The week and its plan", WeekSchema, headers=["ETag"]),
         Answer(304, "Nothing has changed", headers=["ETag"]),
     ],
     problems=["not-found", "unreadable"],
@@ -93,8 +93,8 @@ def forget(crew: str, week: str) -> Response:
 @documented(
     "Plan a crew's week now",
     answers=[
-        Answer(200, "Planned within Prefer: wait", "Week", headers=("ETag", "Preference-Applied")),
-        Answer(202, "It will be planned", "Week", headers=("ETag", "Preference-Applied")),
+        Answer(200, "Planned within Prefer: wait", WeekSchema, headers=("ETag", "Preference-Applied")),
+        Answer(202, "It will be planned", WeekSchema, headers=("ETag", "Preference-Applied")),
     ],
     problems=["not-found", "week-over", "too-many", "unreadable"],
     headers=("Prefer",),
@@ -115,13 +115,13 @@ def plan(crew: str, week: str) -> Response:
 
 
 @blueprint.get("/runs")
-@documented("List the runs", answers=[Answer(200, "Oldest first", "WeekRuns")], problems=["not-found"])
+@documented("List the runs", answers=[Answer(200, "Oldest first", WeekRunsSchema)], problems=["not-found"])
 def runs(crew: str, week: str) -> Response:
     """Return what every run did: when, what changed, and the bill before and after."""
     key = week_key(crew, week)
     if not weeks().exists(key):
         raise no_week(key)
-    return jsonify({"runs": [render_run(run) for run in weeks().runs(key)]})
+    return jsonify(render_runs(weeks().runs(key)))
 
 
 def answer(kept: KeptWeek, status: int) -> Response:

@@ -9,8 +9,8 @@ from typing import Any
 from service.counter.house_form import HouseForm, OpeningRow, WallRow
 from service.counter.request import Fault, Json, Refused, Request, fault_of, material_of, offcuts_of, stock_faults
 from service.problems import Problem
-from service.rendering.takeoff import render_take_off
 from service.wire import read_job
+from service.wire.taken_off import render_take_off
 from service.wire.takeoff import read_take_off
 from solver.job import Job
 from solver.takeoff import TakeOff

@@ -8,7 +8,7 @@ from service.counter.list_form import ListForm
 from service.counter.pasted import Pasted
 from service.counter.request import place_of
 from service.counter.stored import Stored
-from service.rendering.request import pitch
+from service.wire.required import pitch
 from solver.lengths import Unit, say
 from solver.materials import StockLength
 from solver.required import Required

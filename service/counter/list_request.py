@@ -9,8 +9,8 @@ from service.counter.pasted import Pasted
 from service.counter.request import Fault, Json, Refused, Request, fault_of, material_of, offcuts_of, stock_faults
 from service.counter.stored import Stored
 from service.problems import Problem
-from service.rendering.request import render_required
 from service.wire import read_job
+from service.wire.required import render_required
 from solver.job import Job
 
 

@@ -14,7 +14,7 @@ from service.counter.stored import opened
 from service.documents.order_page import LOT, MEASURE
 from service.plans import cancel, kept, own, wait_for
 from service.problems import Problem
-from service.resource import render
+from service.wire.cut_plan import render
 from solver.impossible import find_problems
 from solver.job import Job
 from solver.materials import Material

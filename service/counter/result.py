@@ -17,7 +17,7 @@ from service.drawing.layout import layouts_of
 from service.drawing.lettering import clean
 from service.drawing.svg import svg
 from service.printing import noun, why_nothing
-from service.rendering.result import money
+from service.wire.fields import money
 from solver.job import Job
 from solver.lengths import say
 from solver.materials import Material

@@ -15,11 +15,12 @@ from service.counter.list_form import ListForm
 from service.counter.request import Json, Request, free_name, material_of, offcuts_of, place_of
 from service.counter.rows import MaterialRow, OffcutRow, StockRow
 from service.counter.values import MATERIAL, SETTINGS, STOCK, typed
-from service.rendering.request import render_material, render_wall, written
+from service.wire.material import render_material, render_offcut
+from service.wire.required import render_wall
 from solver.cutlist import Item, read_cut_list, write_cut_list
 from solver.job import Job
 from solver.lengths import Unit, say
-from solver.materials import DEFAULTS, Material, Offcut, StockLength
+from solver.materials import DEFAULTS, Material, StockLength
 from solver.required import End, Required
 
 _BRACKETS = str.maketrans("[]", "()")
@@ -84,7 +85,7 @@ class Stored:
         offcuts = []
         for place, told in enumerate(body["offcuts"]):
             of = place_of(asked.of.get(f"#/offcuts/{place}", ""), shown_offcuts)
-            kept = told if of is None else changed(_offcut(self.job.offcuts[of], unit), shown_offcuts[of], told)
+            kept = told if of is None else changed(render_offcut(self.job.offcuts[of], unit), shown_offcuts[of], told)
             offcuts.append({**kept, "material": ids[told["material"]]})
         required = [{**told, "material": ids[told["material"]]} for told in body["required"]]
         top = changed(self._top(unit), {"name": self.form.job.strip(), "units": self.job.units}, _top_of(body))
@@ -173,12 +174,6 @@ def _stock(row: StockLength, of: str, unit: Unit) -> StockRow:
     price = "" if row.price is None else typed(row.price, STOCK["price"], unit)
     out, many = row.available == 0, str(row.available or "")
     return StockRow(say(row.length, unit), row.code or "", price, str(row.carton or ""), many, out=out, of=of)
-
-
-def _offcut(cut: Offcut, unit: Unit) -> Json:
-    length = written(cut.length, unit)
-    return {"id": cut.id, "material": cut.material, "length": length, "quantity": cut.quantity,
-            "factory_end": cut.factory_end}  # fmt: skip
 
 
 def _edited(stored: Required, before: Item, now: Item, required: Required) -> Required:

@@ -10,7 +10,7 @@ from service.documents.title_block import TitleBlock
 from service.documents.words import called, material_of, no_total, quality, waste
 from service.drawing.lettering import clean
 from service.printing import noun, why_nothing
-from service.rendering.result import money
+from service.wire.fields import money
 from solver.job import Job
 from solver.lengths import say
 from solver.plan import CutPlan, OrderLine

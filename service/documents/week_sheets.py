@@ -16,7 +16,7 @@ from service.documents.words import called, no_total
 from service.drawing.lettering import clean
 from service.drawing.week_flow import chains_of, draw_flow
 from service.rendering.basis import in_a_sentence
-from service.rendering.result import money
+from service.wire.fields import money
 from solver.job import Job
 from solver.lengths import say
 from solver.plan import total_of

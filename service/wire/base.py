@@ -1,4 +1,4 @@
-"""What all schemas of requests share, and how their faults become fields with JSON pointers."""
+"""What all schemas of the wire share, and how faults of a request become fields with JSON pointers."""
 
 from __future__ import annotations
 
@@ -9,7 +9,8 @@ from marshmallow import RAISE, Schema, ValidationError
 from marshmallow.exceptions import SCHEMA
 
 from service.problems import FieldError
-from service.wire.fields import Fault
+from service.wire.lengths import Fault, in_units
+from solver.lengths import Unit
 
 _OUR_WORDS = {
     "Missing data for required field.": "is missing",
@@ -21,13 +22,26 @@ _OUR_WORDS = {
 """Marshmallow's own messages, in the words used here."""
 
 
-class RequestSchema(Schema):
-    """A schema that refuses what it does not know."""
+class WireSchema(Schema):
+    """The one description of a resource: what is read, what is written, and what the contract says of it.
+
+    The first paragraph of its docstring stands in the contract. A field that is ``dump_only`` is only answered.
+    """
 
     class Meta:
         """Unknown fields are faults."""
 
         unknown = RAISE
+
+    sent_again = True
+    """Whether what it writes is meant to be sent again, so that lengths and amounts are written exactly."""
+
+
+def told(schema: WireSchema, value: object, units: Unit) -> dict[str, Any]:
+    """Return a resource as JSON with its lengths in ``units``."""
+    with in_units(units):
+        answer: dict[str, Any] = schema.dump(value)
+    return answer
 
 
 def field_errors(messages: object, pointer: str = "#") -> Iterator[FieldError]:

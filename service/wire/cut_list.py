@@ -2,44 +2,57 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from itertools import count
 from typing import Any
 
-from marshmallow import ValidationError, fields, validate
+from marshmallow import ValidationError
 
 from service.problems import FieldError, Problem
 from service.wire import limits
-from service.wire.base import RequestSchema, field_errors
-from service.wire.fields import Choice, Text
-from solver.cutlist import ANSWERS, CutList, read_cut_list
+from service.wire.base import WireSchema, field_errors, told
+from service.wire.codes import LINES
+from service.wire.fields import Choice, Code, Count, Described, Flag, Id, Json, Many, One, Side, Words
+from service.wire.job import UNITS_ABOUT
+from service.wire.lengths import LengthField
+from service.wire.required import EndField, RequiredSchema
+from solver.cutlist import ANSWERS, CutList, Item, Line, LineKind, read_cut_list
 from solver.lengths import Unit
+from solver.required import Meets
 
 
-class PastedText(fields.Field[str]):
+class PastedText(Described):
     """Any text at all, within a number of lines."""
 
-    def _deserialize(self, value: object, attr: str | None, data: Mapping[str, Any] | None, **_: object) -> str:
-        del attr, data
+    def _deserialize(self, value: object, *_: object, **__: object) -> str:
         if not isinstance(value, str):
             raise ValidationError("must be text")
         if value.count("\n") + value.count("\r") - value.count("\r\n") >= limits.PASTED_LINES:
             raise ValidationError(f"must have {limits.PASTED_LINES} lines at most")
         return value
 
+    def shape(self, side: Side) -> Json:
+        """Any text."""
+        del side
+        return {"type": "string"}
 
-class AnswersField(fields.Field[dict[str, str]]):
+
+class AnswersField(Described):
     """Answers to questions about a list, by notation."""
 
-    def _deserialize(
-        self, value: object, attr: str | None, data: Mapping[str, Any] | None, **_: object
-    ) -> dict[str, str]:
-        del attr, data
+    def _deserialize(self, value: object, *_: object, **__: object) -> dict[str, str]:
         if not isinstance(value, dict):
             raise ValidationError("must be an object")
         wrong = {notation: [_expected(notation)] for notation, said in value.items() if not _known(notation, said)}
         if wrong:
             raise ValidationError(wrong)
         return value
+
+    def shape(self, side: Side) -> Json:
+        """One of the answers for each notation."""
+        del side
+        answers = {notation: {"type": "string", "enum": [*answers]} for notation, answers in ANSWERS.items()}
+        return {"type": "object", "properties": answers, "additionalProperties": False}
 
 
 def _known(notation: str, answer: object) -> bool:
@@ -52,19 +65,109 @@ def _expected(notation: str) -> str:
     return f"must be one of: {', '.join(ANSWERS[notation])}"
 
 
-class CutListSchema(RequestSchema):
-    """A pasted list; ``materials`` are the ids to look for, ``assume`` answers what is ambiguous throughout."""
+class CutListRequestSchema(WireSchema):
+    """A pasted list, and how to read it."""
 
-    text = PastedText(required=True)
-    units = Choice(Unit, required=True)
-    materials = fields.List(
-        Text(1, limits.ID),
-        validate=validate.Length(0, limits.MATERIALS, error="must have {max} entries at most"),
+    text = PastedText(
+        f"The list as it came, a line to a piece or as rows of a spreadsheet; at most {limits.PASTED_LINES} lines, of "
+        f"which {limits.LINES} are items.",
+        required=True,
     )
-    assume = AnswersField()
+    units = Choice(UNITS_ABOUT, Unit, required=True)
+    materials = Many(
+        "Ids of materials to look for in the list; where there is one, everything is of it.",
+        Id(), 0, limits.MATERIALS, default=[],
+    )  # fmt: skip
+    assume = AnswersField("How to read notations that are ambiguous throughout, as `questions` asked.", default={})
 
 
-_SCHEMA = CutListSchema()
+class ReadItemSchema(WireSchema):
+    """Several identical pieces, as read from a line."""
+
+    sent_again = False
+
+    item = Count("Its place in `required`, from 0.")
+    quantity = Count("How many pieces.")
+    length = LengthField("How long each is.")
+    text = Words("The same as a person would say it.")
+    exact = Flag("Whether that is exactly what was written; else it was rounded to a whole tick.")
+    material = Words("Id of a material looked for, else the words as written; null is none.", allow_none=True)
+    mark = Words("Its mark as written; null is none.", allow_none=True)
+    left_end = EndField("What its left end meets, where the line says.", sparse=True)
+    right_end = EndField("What its right end meets, where the line says.", sparse=True)
+    room = LengthField("Length to keep beside it, where the line says.", sparse=True)
+
+
+class LineProblemSchema(WireSchema):
+    """Why a line can't be read."""
+
+    code = Code("Why.", LINES)
+    detail = Words("The same in words.")
+    hint = Words("What to write instead.")
+    readings = Many("What it may mean.", Words())
+    notation = Words("The notation to answer for in `assume`; null where that does not help.", allow_none=True)
+
+
+class LineSchema(WireSchema):
+    """One line of the list."""
+
+    line = Count("Its number, from 1.")
+    kind = Choice("`item`, pieces to cut; `heading`, `comment` or `blank`, which hold none.", LineKind)
+    text = Words("The line as it came.")
+    read = One("The item read, the first of several; null where there is none.", ReadItemSchema, allow_none=True)
+    also = Many("Further items of the line.", ReadItemSchema)
+    problem = One("Why it can't be read; null where it can.", LineProblemSchema, allow_none=True)
+
+
+class QuestionSchema(WireSchema):
+    """A notation that is ambiguous throughout the list."""
+
+    notation = Words("Which; the name to answer by in `assume`.")
+    detail = Words("The question.")
+    answers = Many("The answers there are.", Words())
+    lines = Many("Lines that have it, by number.", Count())
+    examples = Many("Some of them as written.", Words())
+
+
+class ItemToPlanSchema(RequiredSchema):
+    """An item that can be put into a request for a cut plan once it has a material."""
+
+    material = Id("Which material, by id, where the list or its only material says.", sparse=True,
+                  of=lambda item: item.material or None)  # fmt: skip
+
+
+class CutListSchema(WireSchema):
+    """What a pasted list says, line by line."""
+
+    lines = Many("Every line.", LineSchema)
+    questions = Many("What must be asked once for the whole list.", QuestionSchema)
+    required = Many("The items, as a request for a cut plan takes them.", ItemToPlanSchema)
+
+
+_SCHEMA = CutListRequestSchema()
+_ANSWER = CutListSchema()
+
+
+def render_cut_list(read: CutList, unit: Unit) -> Json:
+    """Return the answer; ``required`` can be put into a request for a cut plan once every item has a material."""
+    places = count()
+    lines = [_line(line, places) for line in read.lines]
+    return told(_ANSWER, {"lines": lines, "questions": read.questions, "required": read.required}, unit)
+
+
+def _line(line: Line, places: Iterator[int]) -> Mapping[str, object]:
+    """Return a line; where it holds several items, ``read`` is the first and ``also`` are the others."""
+    read = [_item(item, next(places)) for item in line.read]
+    first = read[0] if read else None
+    return {"line": line.number, "kind": line.kind, "text": line.text, "read": first, "also": read[1:],
+            "problem": line.problem}  # fmt: skip
+
+
+def _item(item: Item, place: int) -> Mapping[str, object]:
+    names = ("quantity", "length", "text", "exact", "material", "mark")
+    ends = {"left_end": item.left_end, "right_end": item.right_end}
+    asked = {name: end if end.meets is not Meets.PLAIN else None for name, end in ends.items()}
+    return {"item": place} | {name: getattr(item, name) for name in names} | asked | {"room": item.room or None}
 
 
 def read_pasted(body: Mapping[str, Any]) -> tuple[CutList, Unit]:

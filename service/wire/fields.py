@@ -1,110 +1,128 @@
-"""Fields of a request: lengths, counts, money, texts. Each refuses what it can't take in words a person can act on."""
+"""Fields of the wire: each reads a value, writes it back, and says in the contract what it is.
+
+A field refuses what it can't take in words a person can act on. ``asked`` is the request's side of the contract,
+the other side is the answer's.
+"""
 
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Mapping
-from contextvars import ContextVar
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
 from decimal import Decimal
 from enum import StrEnum
 from typing import Any
 
-from marshmallow import ValidationError, fields
+from marshmallow import Schema, ValidationError, fields, missing, validate
 
 from service.wire import limits
-from solver.lengths import AmbiguousLength, Length, LengthError, Rounding, Unit, from_number, read_length, say
-from solver.ticks import TICKS_PER_INCH
 
-UNITS: ContextVar[Unit] = ContextVar("units", default=Unit.IN)
-"""What a bare number means in the request being read."""
-FOOT = 12 * TICKS_PER_INCH
+Json = dict[str, Any]
 
 
-class Fault(str):
-    """A message that also carries a code, and the readings of an ambiguous length."""
+@dataclass(frozen=True, slots=True)
+class Side:
+    """One side of the contract: of requests (``asked``) or of answers; ``ref`` refers to a schema's component there."""
 
-    __slots__ = ("code", "readings")
-
-    def __new__(cls, detail: str, code: str, readings: tuple[str, ...] = ()) -> Fault:  # noqa: PYI034
-        """Return the message with its code and readings."""
-        fault = super().__new__(cls, detail)
-        fault.code, fault.readings = code, readings
-        return fault
-
-    code: str
-    readings: tuple[str, ...]
+    asked: bool
+    ref: Callable[[type[Schema]], Json]
 
 
-class LengthField(fields.Field[Length]):
-    """A length as a number of the request's units or as text; rounded to a tick as told, within limits in ticks."""
+class Described(fields.Field[Any]):
+    """A field with what the contract says ``about`` it.
+
+    ``of`` gives its value from the object answered, where that is not simply the attribute of its name. A ``sparse``
+    one is left out of answers where it is null or an empty list.
+    """
 
     def __init__(
         self,
-        *,
-        least: int = 0,
-        most: int = limits.STRETCH_FEET * FOOT,
-        rounding: Rounding = Rounding.NEAREST,
-        **settings: Any,  # noqa: ANN401 - handed on to marshmallow
+        about: str = "",
+        *args: Any,  # noqa: ANN401 - handed on to marshmallow
+        of: Callable[[Any], object] | None = None,
+        sparse: bool = False,
+        default: object = missing,
+        **settings: Any,  # noqa: ANN401
     ) -> None:
-        super().__init__(**settings)
-        self.least, self.most, self.rounding = least, most, rounding
+        metadata = ({"description": about} if about else {}) | ({} if default is missing else {"default": default})
+        super().__init__(*args, metadata=metadata, **settings)
+        self.of, self.sparse = of, sparse
 
-    def _deserialize(self, value: object, attr: str | None, data: Mapping[str, Any] | None, **_: object) -> Length:
-        del attr, data
-        try:
-            length = self._read(value)
-        except AmbiguousLength as error:
-            raise ValidationError([_ambiguous(error)]) from None
-        except LengthError as error:
-            raise ValidationError([Fault(error.detail, error.code)]) from None
-        self._check(length.ticks)
-        return length
+    @property
+    def sent_again(self) -> bool:
+        """Whether what it writes is meant to be sent again, so that it must be exact."""
+        return getattr(self.root, "sent_again", True)
 
-    def _read(self, value: object) -> Length:
-        if isinstance(value, str):
-            return read_length(value, UNITS.get(), self.rounding)
-        if isinstance(value, int | float | Decimal):
-            return from_number(value, UNITS.get(), self.rounding)
-        raise LengthError("not_a_length", "a length is a number or text")
+    def get_value(self, obj: Any, attr: str, accessor: Any = None, default: Any = missing) -> Any:  # noqa: ANN401
+        """Return what is answered, from ``of`` or the attribute."""
+        return self.of(obj) if self.of else super().get_value(obj, attr, accessor, default)
 
-    def _check(self, ticks: int) -> None:
-        if ticks < self.least:
-            low = "more than 0" if self.least == 1 else f"at least {say(self.least, UNITS.get())}"
-            raise ValidationError([Fault(f"must be {low}", "length_out_of_range")])
-        if ticks > self.most:
-            raise ValidationError([Fault(f"must be at most {say(self.most, UNITS.get())}", "length_out_of_range")])
+    def serialize(self, attr: str, obj: Any, accessor: Any = None, **settings: Any) -> Any:  # noqa: ANN401
+        """Return the value as JSON, ``missing`` where there is nothing to say."""
+        value = super().serialize(attr, obj, accessor, **settings)
+        return missing if self.sparse and value in (None, []) else value
+
+    def shape(self, side: Side) -> Json:
+        """Return the JSON Schema of a value on one side of the contract, without null and without words."""
+        del side
+        return {}
 
 
-def _ambiguous(error: AmbiguousLength) -> Fault:
-    return Fault(error.detail, error.code, tuple(reading.text for reading in error.readings))
+class One(Described, fields.Nested):
+    """An object of its own schema: ``One(about, schema)``."""
 
 
-class Count(fields.Field[int]):
+class Many(Described, fields.List[Any]):
+    """A list of ``least`` to ``most`` entries, each of a schema or a field: ``Many(about, schema, least, most)``."""
+
+    def __init__(
+        self,
+        about: str,
+        entry: type[Schema] | fields.Field[Any],
+        least: int = 0,
+        most: int | None = None,
+        *,
+        what: str = "entries",
+        **settings: Any,  # noqa: ANN401
+    ) -> None:
+        inner = fields.Nested(entry) if isinstance(entry, type) else entry
+        if most is not None:
+            words = f"must have from {least} to {most} {what}" if least else f"must have {most} {what} at most"
+            settings["validate"] = validate.Length(least, most, error=words)
+        super().__init__(about, inner, **settings)
+
+
+class Count(Described):
     """A whole number within limits; 5.0 is one."""
 
-    def __init__(self, least: int, most: int, **settings: Any) -> None:  # noqa: ANN401
-        super().__init__(**settings)
+    def __init__(self, about: str = "", least: int = 0, most: int | None = None, **settings: Any) -> None:  # noqa: ANN401
+        super().__init__(about, **settings)
         self.least, self.most = least, most
 
-    def _deserialize(self, value: object, attr: str | None, data: Mapping[str, Any] | None, **_: object) -> int:
-        del attr, data
-        number = exact_number(value, len(str(self.most)))
-        if not self.least <= number <= self.most:
-            raise ValidationError(f"must be from {self.least} to {self.most}")
+    def _deserialize(self, value: object, *_: object, **__: object) -> int:
+        most = self.most or limits.PIECES
+        number = exact_number(value, len(str(most)))
+        if not self.least <= number <= most:
+            raise ValidationError(f"must be from {self.least} to {most}")
         if number != int(number):
             raise ValidationError("must be a whole number")
         return int(number)
 
+    def shape(self, side: Side) -> Json:
+        """A whole number, with the limits of requests."""
+        told: Json = {"type": "integer", "minimum": self.least}
+        return told | {"maximum": self.most} if side.asked and self.most is not None else told
 
-class Amount(fields.Field[Decimal]):
+
+class Amount(Described):
     """A decimal number within limits, as a number or as text (``"9.80"``), exact."""
 
-    def __init__(self, most: int, decimals: int, **settings: Any) -> None:  # noqa: ANN401
-        super().__init__(**settings)
+    def __init__(self, about: str, most: int, decimals: int, **settings: Any) -> None:  # noqa: ANN401
+        super().__init__(about, **settings)
         self.most, self.decimals = most, decimals
 
-    def _deserialize(self, value: object, attr: str | None, data: Mapping[str, Any] | None, **_: object) -> Decimal:
-        del attr, data
+    def _deserialize(self, value: object, *_: object, **__: object) -> Decimal:
         number = exact_number(_decimal_text(value) if isinstance(value, str) else value)
         if not 0 <= number <= self.most:
             raise ValidationError(f"must be from 0 to {self.most}")
@@ -113,46 +131,107 @@ class Amount(fields.Field[Decimal]):
             raise ValidationError(f"may have {self.decimals} decimals at most")
         return number
 
+    def _serialize(self, value: Decimal | None, *_: object, **__: object) -> str | float | None:
+        if value is None:
+            return None
+        return f"{value:f}" if self.sent_again else float(value)
 
-class Seconds(fields.Field[float]):
+    def shape(self, side: Side) -> Json:
+        """A number or decimal text where it is asked, text where it is answered to be sent again, else a number."""
+        if not side.asked:
+            return {"type": "string", "pattern": r"^\d+(\.\d+)?$"} if self.sent_again else {"type": "number"}
+        text = {"pattern": rf"^\s*(\d+\.?\d{{0,{self.decimals}}}|\.\d{{1,{self.decimals}}})\s*$", "maxLength": 20}
+        return {"type": ["string", "number"], "minimum": 0, "maximum": self.most, **text}
+
+
+class Number(Described):
+    """A number that is only answered: a figure worked out here."""
+
+    def shape(self, side: Side) -> Json:
+        """Any number."""
+        del side
+        return {"type": "number"}
+
+
+class Money(Described):
+    """Money as a decimal string with at least two decimals, in the currency of the prices."""
+
+    def _serialize(self, value: Decimal | None, *_: object, **__: object) -> str | None:
+        return money(value)
+
+    def shape(self, side: Side) -> Json:
+        """Decimal text."""
+        del side
+        return MONEY
+
+
+MONEY: Json = {"type": "string", "pattern": r"^\d+\.\d{2,}$"}
+"""The shape of money."""
+
+
+def money(amount: Decimal | None) -> str | None:
+    """Return money as a decimal string with at least two decimals."""
+    if amount is None:
+        return None
+    exponent = amount.normalize().as_tuple().exponent
+    places = max(2, -exponent) if isinstance(exponent, int) else 2
+    return f"{amount:.{places}f}"
+
+
+class Seconds(Described):
     """A time of more than 0 seconds, within a limit."""
 
-    def _deserialize(self, value: object, attr: str | None, data: Mapping[str, Any] | None, **_: object) -> float:
-        del attr, data
+    def _deserialize(self, value: object, *_: object, **__: object) -> float:
         number = exact_number(value)
         if not 0 < number <= limits.SECONDS:
             raise ValidationError(f"must be more than 0 and at most {limits.SECONDS}")
         return float(number)
 
+    def shape(self, side: Side) -> Json:
+        """A number of seconds."""
+        del side
+        return {"type": "number", "exclusiveMinimum": 0, "maximum": limits.SECONDS}
 
-class Flag(fields.Field[bool]):
+
+class Flag(Described):
     """True or false, and nothing that merely looks so."""
 
-    def _deserialize(self, value: object, attr: str | None, data: Mapping[str, Any] | None, **_: object) -> bool:
-        del attr, data
+    def _deserialize(self, value: object, *_: object, **__: object) -> bool:
         if not isinstance(value, bool):
             raise ValidationError("must be true or false")
         return value
 
+    def shape(self, side: Side) -> Json:
+        """True or false."""
+        del side
+        return {"type": "boolean"}
 
-class Companion(fields.Field[None]):
+
+class Companion(Described):
     """An object that travels with a request and is not looked at: what a take-off says beside its items."""
 
-    def _deserialize(self, value: object, attr: str | None, data: Mapping[str, Any] | None, **_: object) -> None:
-        del attr, data
+    def _deserialize(self, value: object, *_: object, **__: object) -> None:
         if not isinstance(value, dict):
             raise ValidationError("must be an object")
 
+    def shape(self, side: Side) -> Json:
+        """Any object."""
+        del side
+        return {"type": "object"}
 
-class Text(fields.Field[str]):
+
+NO_CONTROL = r"^[^\u0000-\u001f\u007f-\u009f]*$"
+"""Pattern of a text without control characters."""
+
+
+class Text(Described):
     """A text of limited length without control characters."""
 
-    def __init__(self, least: int = 0, most: int = limits.TEXT, **settings: Any) -> None:  # noqa: ANN401
-        super().__init__(**settings)
+    def __init__(self, about: str = "", least: int = 0, most: int = limits.TEXT, **settings: Any) -> None:  # noqa: ANN401
+        super().__init__(about, **settings)
         self.least, self.most = least, most
 
-    def _deserialize(self, value: object, attr: str | None, data: Mapping[str, Any] | None, **_: object) -> str:
-        del attr, data
+    def _deserialize(self, value: object, *_: object, **__: object) -> str:
         if not isinstance(value, str):
             raise ValidationError("must be text")
         if not self.least <= len(value) <= self.most:
@@ -161,19 +240,99 @@ class Text(fields.Field[str]):
             raise ValidationError("must not hold control characters")
         return value
 
+    def shape(self, side: Side) -> Json:
+        """Text within the limits."""
+        del side
+        return {"type": "string", "minLength": self.least, "maxLength": self.most, "pattern": NO_CONTROL}
 
-class Choice(fields.Field[Any]):
-    """One word of an enumeration."""
 
-    def __init__(self, words: type[StrEnum], **settings: Any) -> None:  # noqa: ANN401
-        super().__init__(**settings)
-        self.words = words
+class Id(Text):
+    """A name that other parts of a request refer to."""
 
-    def _deserialize(self, value: object, attr: str | None, data: Mapping[str, Any] | None, **_: object) -> StrEnum:
-        del attr, data
-        if isinstance(value, str) and value in list(self.words):
-            return self.words(value)
+    def __init__(self, about: str = "", **settings: Any) -> None:  # noqa: ANN401
+        super().__init__(about, 1, limits.ID, **settings)
+
+
+class Words(Described):
+    """Text that is only answered."""
+
+    def shape(self, side: Side) -> Json:
+        """Any text."""
+        del side
+        return {"type": "string"}
+
+
+class Code(Described):
+    """A word for programs to branch on: ``codes`` names each and says when it is given."""
+
+    def __init__(self, about: str, codes: Mapping[str, str], **settings: Any) -> None:  # noqa: ANN401
+        meanings = "; ".join(f"`{code}`: {meaning}" for code, meaning in codes.items())
+        super().__init__(f"{about} {meanings}.", **settings)
+        self.codes = codes
+
+    def shape(self, side: Side) -> Json:
+        """One of the codes."""
+        del side
+        return {"type": "string", "enum": [*self.codes]}
+
+
+class Moment(Described):
+    """A moment in UTC, to the millisecond, as RFC 3339 writes it."""
+
+    def _serialize(self, value: datetime | None, *_: object, **__: object) -> str | None:
+        if value is None:
+            return None
+        return value.astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+
+    def shape(self, side: Side) -> Json:
+        """A date and time."""
+        del side
+        return {"type": "string", "format": "date-time"}
+
+
+class DateField(Described):
+    """A date as ISO 8601 writes it, ``2026-11-23``."""
+
+    def _deserialize(self, value: object, *_: object, **__: object) -> date:
+        found = date_of(value)
+        if found is None:
+            raise ValidationError('must be a date, as in "2026-11-23"')
+        return found
+
+    def _serialize(self, value: date | None, *_: object, **__: object) -> str | None:
+        return None if value is None else value.isoformat()
+
+    def shape(self, side: Side) -> Json:
+        """A date."""
+        del side
+        return {"type": "string", "format": "date"}
+
+
+def date_of(value: object) -> date | None:
+    """Return the date an ISO text stands for, or None."""
+    try:
+        return date.fromisoformat(value) if isinstance(value, str) and len(value) == 10 else None
+    except ValueError:
+        return None
+
+
+class Choice(Described):
+    """One word of an enumeration; ``without`` takes words out."""
+
+    def __init__(self, about: str, words: type[StrEnum], without: Sequence[StrEnum] = (), **settings: Any) -> None:  # noqa: ANN401
+        super().__init__(about, **settings)
+        self.words = [word for word in words if word not in without]
+
+    def _deserialize(self, value: object, *_: object, **__: object) -> StrEnum:
+        for word in self.words:
+            if word == value:
+                return word
         raise ValidationError(f"must be one of: {', '.join(self.words)}")
+
+    def shape(self, side: Side) -> Json:
+        """One of the words."""
+        del side
+        return {"type": "string", "enum": [str(word) for word in self.words]}
 
 
 def exact_number(value: object, digits: int = 20) -> Decimal:

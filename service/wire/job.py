@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from marshmallow import ValidationError, fields, validate, validates_schema
+from marshmallow import ValidationError, validates_schema
 
 from service.problems import FieldError, Problem
 from service.wire import limits
-from service.wire.base import RequestSchema, field_errors, put, refuse
-from service.wire.fields import UNITS, Choice, Companion, Seconds, Text
+from service.wire.base import WireSchema, field_errors, put, refuse, told
+from service.wire.fields import Choice, Companion, Described, Many, One, Seconds, Text
+from service.wire.lengths import in_units
 from service.wire.material import MaterialSchema, OffcutSchema, material_of, offcut_of
 from service.wire.required import RequiredSchema, WallSchema, required_of, wall_of
 from service.wire.rules import cross_faults
@@ -18,30 +19,36 @@ from solver.impossible import find_problems
 from solver.job import Job
 from solver.lengths import Unit
 
-
-def _many(schema: type[RequestSchema], least: int, most: int, **settings: Any) -> fields.List[Any]:  # noqa: ANN401
-    words = "must have from {min} to {max} entries" if least else "must have {max} entries at most"
-    allowed = validate.Length(least, most, error=words)
-    return fields.List(fields.Nested(schema), validate=allowed, **settings)
-
-
-class LimitsSchema(RequestSchema):
-    """How long the solving may take, for the whole request."""
-
-    seconds = Seconds()
+UNITS_ABOUT = (
+    "What a number means that stands for a length: `in`, `ft`, `mm`, `cm` or `m`. Text may say its own. Answers are in "
+    "the same units."
+)
 
 
-class JobSchema(RequestSchema):
-    """A request for a cut plan."""
+class LimitsSchema(WireSchema):
+    """How long the planning may take."""
 
-    name = Text()
-    units = Choice(Unit, required=True)
-    materials = _many(MaterialSchema, 1, limits.MATERIALS, required=True)
-    walls = _many(WallSchema, 0, limits.WALLS)
-    required = _many(RequiredSchema, 1, limits.LINES, required=True)
-    offcuts = _many(OffcutSchema, 0, limits.OFFCUTS)
-    limits = fields.Nested(LimitsSchema)
-    takeoff = Companion()
+    seconds = Seconds("Seconds of planning for the whole request; the best plan by then is answered.", default=10)
+
+
+class JobSchema(WireSchema):
+    """A request for a cut plan: what is wanted, and what it may be cut from."""
+
+    name = Text("What the job is called on sheets.", default="")
+    units = Choice(UNITS_ABOUT, Unit, required=True)
+    materials = Many("What is bought and cut.", MaterialSchema, 1, limits.MATERIALS, required=True)
+    walls = Many("The walls that items are on.", WallSchema, 0, limits.WALLS, default=[])
+    required = Many(
+        f"What is wanted; at most {limits.PIECES} pieces in all. Answers refer to an item by its place here, from 0. "
+        "A long list may meet the limit of the body before that of its lines.",
+        RequiredSchema, 1, limits.LINES, required=True,
+    )  # fmt: skip
+    takeoff: Described = Companion("What a take-off said beside its items; it is not looked at.", load_only=True)
+    offcuts = Many(
+        f"Left-over lengths on hand, used before new sticks where that costs less; at most {limits.PIECES} in all.",
+        OffcutSchema, 0, limits.OFFCUTS, default=[],
+    )  # fmt: skip
+    limits = One("What the planning may take.", LimitsSchema, of=lambda job: job)
 
     @validates_schema(skip_on_field_errors=False, pass_original=True)
     def _across(self, data: object, original: object, **_: object) -> None:
@@ -58,17 +65,20 @@ _SCHEMA = JobSchema()
 
 def read_job(body: Mapping[str, Any]) -> Job:
     """Return the job a request asks for. Raises ``Problem`` naming every fault at once."""
-    token = UNITS.set(units_of(body))
     try:
-        job = _job(_SCHEMA.load(body))
+        with in_units(units_of(body)):
+            job = _job(_SCHEMA.load(body))
     except ValidationError as error:
         raise _unplannable(list(field_errors(error.messages))) from None
-    finally:
-        UNITS.reset(token)
     problems = find_problems(job)
     if problems:
         raise _unplannable([FieldError(problem.pointer, problem.detail, problem.code) for problem in problems])
     return job
+
+
+def render_job(job: Job) -> dict[str, Any]:
+    """Return the job as the request it could have come from, with every default said."""
+    return told(_SCHEMA, job, job.units)
 
 
 def _unplannable(errors: list[FieldError]) -> Problem:

@@ -1,4 +1,4 @@
-"""Schemas of what is bought: materials, their stock lengths, and offcuts on hand."""
+"""What is bought, on the wire: materials, their stock lengths, and offcuts on hand."""
 
 from __future__ import annotations
 
@@ -7,36 +7,58 @@ from dataclasses import fields as fields_of
 from dataclasses import replace
 from typing import Any
 
-from marshmallow import fields, validate, validates_schema
+from marshmallow import validates_schema
 
 from service.wire import limits
-from service.wire.base import RequestSchema, put, refuse
-from service.wire.fields import FOOT, Amount, Choice, Count, Flag, LengthField, Text
-from solver.lengths import Length, Rounding
+from service.wire.base import WireSchema, put, refuse, told
+from service.wire.fields import Amount, Choice, Count, Flag, Id, Json, Many, Text
+from service.wire.lengths import ALLOWANCE, FOOT, STICK, LengthField, plain, ticks
+from solver.lengths import Rounding, Unit, say
 from solver.materials import DEFAULTS, Category, FactoryEnd, LapEnds, Material, Offcut, Settings, StockLength
 
-_STICK = limits.STICK_FEET * FOOT
-_ALLOWANCE = 10 * FOOT
+FACTORY_END = (
+    "Which ends are as manufactured, notched for lapping, seen with the face towards you: `left`, `right`, `both` or "
+    "`none`."
+)
 
 
-def ticks(value: Any) -> Any:  # noqa: ANN401 - passes on whatever is no length
-    """Return a length's ticks, anything else as it is."""
-    return value.ticks if isinstance(value, Length) else value
+class StockSchema(WireSchema):
+    """One length in which a material is sold."""
 
-
-class StockSchema(RequestSchema):
-    """One length in which a material is sold; ``available`` and ``price`` are per stick."""
-
-    id = Text(1, limits.ID, required=True)
-    length = LengthField(least=1, most=_STICK, rounding=Rounding.DOWN, required=True)
-    code = Text(allow_none=True)
-    price = Amount(limits.PRICE, limits.PRICE_DECIMALS, allow_none=True)
-    available = Count(0, limits.STICKS_AT_HAND, allow_none=True)
-    carton = Count(1, limits.CARTON, allow_none=True)
-    singles = Flag()
-    carton_price = Amount(limits.PRICE * 100, limits.PRICE_DECIMALS, allow_none=True)
-    lap = LengthField(least=-_ALLOWANCE, most=_ALLOWANCE, allow_none=True)
-    end_gap = LengthField(most=_ALLOWANCE, allow_none=True)
+    id = Id("Name of this stock length, given once in the material.", required=True)
+    length = LengthField(
+        "How long one stick is, as measured: names such as 12 ft are often nominal. What is no whole tick is rounded "
+        "down.",
+        least=1, most=STICK, rounding=Rounding.DOWN, required=True,
+    )  # fmt: skip
+    code = Text("The supplier's code, repeated in the order.", allow_none=True, sparse=True)
+    price = Amount(
+        f"Price of one stick, in whatever currency, with up to {limits.PRICE_DECIMALS} decimals. Either all stock of a "
+        "material has prices or none; without prices the length bought is kept least.",
+        limits.PRICE, limits.PRICE_DECIMALS, allow_none=True, sparse=True,
+    )  # fmt: skip
+    available = Count(
+        "How many sticks there are to be had; null is as many as wanted.",
+        0, limits.STICKS_AT_HAND, allow_none=True, default=None, sparse=True,
+    )  # fmt: skip
+    carton = Count(
+        "How many sticks are in a carton; null where there are no cartons.",
+        1, limits.CARTON, allow_none=True, default=None, sparse=True,
+    )  # fmt: skip
+    singles = Flag("Whether single sticks are sold; false only with `carton`.", default=True)
+    carton_price = Amount(
+        "Price of a carton, where it is not that of its sticks; needs `carton`. The plan counts single sticks; the "
+        "order counts cartons.",
+        limits.PRICE * 100, limits.PRICE_DECIMALS, allow_none=True, sparse=True,
+    )  # fmt: skip
+    lap = LengthField(
+        "Lap of this stock length, where it is not the material's; null is the material's.",
+        least=-ALLOWANCE, most=ALLOWANCE, allow_none=True, default=None, sparse=True,
+    )  # fmt: skip
+    end_gap = LengthField(
+        "Expansion gap of this stock length, where it is not the material's; null is the material's.",
+        most=ALLOWANCE, allow_none=True, default=None, sparse=True,
+    )  # fmt: skip
 
     @validates_schema(skip_on_field_errors=False)
     def _cartons(self, data: Mapping[str, Any], **_: object) -> None:
@@ -48,28 +70,93 @@ class StockSchema(RequestSchema):
         refuse(errors)
 
 
-class MaterialSchema(RequestSchema):
-    """A material with its stock; allowances left out take the defaults of its category."""
+def by_category(name: str) -> str:
+    """Say the default of a setting for each category, from the solver's own table."""
+    values: dict[str, list[str]] = {}
+    for category, settings in DEFAULTS.items():
+        values.setdefault(_said(getattr(settings, name)), []).append(category)
+    if len(values) == 1:
+        return f"Default {next(iter(values))}."
+    told = "; ".join(f"{value} for {', '.join(categories)}" for value, categories in values.items())
+    return f"Default by category: {told}."
 
-    id = Text(1, limits.ID, required=True)
-    description = Text()
-    category = Choice(Category, required=True)
-    stock = fields.List(
-        fields.Nested(StockSchema),
-        required=True,
-        validate=validate.Length(1, limits.STOCK_ROWS, error="must have from {min} to {max} stock lengths"),
+
+def _said(value: object) -> str:
+    if value is None:
+        return "null"
+    return say(value, Unit.IN) if isinstance(value, int) and abs(value) > limits.REPEAT else str(value)
+
+
+class SettingsSchema(WireSchema):
+    """The allowances and rules of a material."""
+
+    lap = LengthField(
+        "How far one panel lies over the next. 0 is a butt joint, a negative lap a gap; null: it may not be lapped, "
+        f"and nothing longer than a stick can be asked. {by_category('lap')}",
+        least=-ALLOWANCE, most=ALLOWANCE, allow_none=True,
+    )  # fmt: skip
+    end_gap = LengthField(
+        f"Expansion gap taken off at each end that meets a channel. {by_category('end_gap')}", most=ALLOWANCE
     )
-    lap = LengthField(least=-_ALLOWANCE, most=_ALLOWANCE, allow_none=True)
-    end_gap = LengthField(most=_ALLOWANCE)
-    kerf = LengthField(most=FOOT, rounding=Rounding.UP)
-    lap_ends = Choice(LapEnds)
-    shortest_piece = LengthField(most=_STICK, allow_none=True)
-    lap_spacing = LengthField(most=_STICK, allow_none=True)
-    lap_repeat = Count(0, limits.REPEAT, allow_none=True)
-    in_line_within = LengthField(most=_STICK, allow_none=True)
-    extra_laps = Count(0, 10)
-    keep_offcuts_from = LengthField(most=_STICK)
-    spare_percent = Amount(100, limits.PRICE_DECIMALS)
+    kerf = LengthField(
+        f"What each cut takes. What is no whole tick is rounded up. {by_category('kerf')}",
+        most=FOOT, rounding=Rounding.UP,
+    )  # fmt: skip
+    lap_ends = Choice(
+        "Which ends may be lapped: `factory`, only an end as manufactured; `renotched`, a field end too, once hem and "
+        f"lock are trimmed there; `any`, ends do not matter. {by_category('lap_ends')}",
+        LapEnds,
+    )
+    shortest_piece = LengthField(
+        f"No piece of a lapped run is shorter; null is no such rule. {by_category('shortest_piece')}",
+        most=STICK, allow_none=True,
+    )  # fmt: skip
+    lap_spacing = LengthField(
+        f"Laps of adjacent courses are at least so far apart; null is no such rule. {by_category('lap_spacing')}",
+        most=STICK, allow_none=True,
+    )  # fmt: skip
+    lap_repeat = Count(
+        "Courses that are so many apart or fewer have no laps in line; null is no such rule. "
+        f"{by_category('lap_repeat')}",
+        0, limits.REPEAT, allow_none=True,
+    )  # fmt: skip
+    in_line_within = LengthField(
+        f"Laps nearer to one another along the wall are in line; null is no such rule. {by_category('in_line_within')}",
+        most=STICK, allow_none=True,
+    )  # fmt: skip
+    extra_laps = Count(
+        f"A run takes at most so many pieces more than the fewest that will do. {by_category('extra_laps')}", 0, 10
+    )
+    keep_offcuts_from = LengthField(
+        f"What is left of a stick is kept if it is so long, else it is scrap. {by_category('keep_offcuts_from')}",
+        most=STICK,
+    )
+    spare_percent = Amount(
+        "Spare sticks to order, in percent of the sticks bought, rounded up to whole sticks of the length used most, "
+        f"with up to {limits.PRICE_DECIMALS} decimals. {by_category('spare_percent')}",
+        100, limits.PRICE_DECIMALS,
+    )  # fmt: skip
+
+
+class _NamedSchema(WireSchema):
+    id = Id("Name of the material, given once in the request.", required=True)
+    description = Text("What it is called on sheets and in the order.", default="")
+    category = Choice(
+        "What it is for; chooses the defaults of everything left out. `siding`: horizontal panels; `soffit`; "
+        "`starter`: starter strip; `post`: corner posts; `channel`: channel and other trim with a pocket; `other`.",
+        Category, required=True,
+    )  # fmt: skip
+    stock = Many(
+        "The lengths in which it is sold.", StockSchema, 1, limits.STOCK_ROWS, what="stock lengths", required=True
+    )
+
+
+class MaterialSchema(SettingsSchema, _NamedSchema):
+    """A material with the lengths it is sold in; settings left out take the defaults of its category."""
+
+    def get_attribute(self, obj: Any, attr: str, default: Any) -> Any:  # noqa: ANN401
+        """Look for settings where a material keeps them."""
+        return super().get_attribute(obj.settings if hasattr(obj.settings, attr) else obj, attr, default)
 
     @validates_schema(skip_on_field_errors=False, pass_original=True)
     def _stock(self, data: object, original: Mapping[str, Any], **_: object) -> None:
@@ -89,25 +176,41 @@ def _pricing_faults(rows: list[Any]) -> list[tuple[int, str]]:
     return [(index, message) for index, has in enumerate(priced) if not has]
 
 
-class OffcutSchema(RequestSchema):
-    """Left-over lengths on hand, each used at most once and at no cost."""
+class OffcutSchema(WireSchema):
+    """Left-over lengths on hand; each is used once at most and costs nothing."""
 
-    id = Text(1, limits.ID, required=True)
-    material = Text(1, limits.ID, required=True)
-    length = LengthField(least=1, most=_STICK, rounding=Rounding.DOWN, required=True)
-    quantity = Count(1, limits.QUANTITY)
-    factory_end = Choice(FactoryEnd)
+    id = Id("What is written on it; given once in the request.", required=True)
+    material = Id("Which material it is of, by id.", required=True)
+    length = LengthField(
+        "How long it is. What is no whole tick is rounded down.",
+        least=1, most=STICK, rounding=Rounding.DOWN, required=True,
+    )  # fmt: skip
+    quantity = Count("How many there are alike.", 1, limits.QUANTITY, default=1)
+    factory_end = Choice(FACTORY_END, FactoryEnd, default=FactoryEnd.NONE)
+
+
+_MATERIAL, _OFFCUT = MaterialSchema(), OffcutSchema()
+
+
+def render_material(material: Material, unit: Unit) -> Json:
+    """Return a material as a plan is asked for it, with every setting said."""
+    return told(_MATERIAL, material, unit)
+
+
+def render_offcut(offcut: Offcut, unit: Unit) -> Json:
+    """Return an offcut as a plan is asked for it."""
+    return told(_OFFCUT, offcut, unit)
 
 
 def material_of(data: Mapping[str, Any]) -> Material:
     """Return the material that ``MaterialSchema`` loaded."""
-    stock = tuple(StockLength(**{name: ticks(value) for name, value in row.items()}) for row in data["stock"])
+    stock = tuple(StockLength(**plain(row)) for row in data["stock"])
     return Material(data["id"], data["category"], stock, _settings(data), data.get("description", ""))
 
 
 def offcut_of(data: Mapping[str, Any]) -> Offcut:
     """Return the offcut that ``OffcutSchema`` loaded."""
-    return Offcut(**{name: ticks(value) for name, value in data.items()})
+    return Offcut(**plain(data))
 
 
 def _settings(data: Mapping[str, Any]) -> Settings:

@@ -8,10 +8,9 @@ from typing import Any
 from marshmallow import ValidationError, fields, validate
 
 from service.wire import limits
-from service.wire.base import RequestSchema
-from service.wire.fields import FOOT, Choice, Count, Flag, LengthField, Text
-from service.wire.material import ticks
-from service.wire.required import PlaceField
+from service.wire.base import WireSchema
+from service.wire.fields import Choice, Count, Described, Flag, Id, Json, Many, One, Side
+from service.wire.lengths import FOOT, PLACE, LengthField, PlaceField, plain, ticks
 from solver.takeoff.measured import (
     Along,
     Border,
@@ -30,36 +29,45 @@ from solver.takeoff.measured import (
     rectangle,
 )
 
-_PLACE = limits.STRETCH_FEET * FOOT
 _POCKET = 2 * FOOT
+_MEETS = (
+    "What the siding meets there: `outside_post` or `inside_post`, a corner post; `channel`; `starter`, nothing, the "
+    "wall's free bottom; `deck`, `roof` or `masonry`, a floor below it; `soffit`, one already up, so that the top "
+    "course is ripped; `soffit_later`, one that goes up later, so that the top course stays whole."
+)
+_NAME = "Name of it, given once among its kind."
 
 
-def many(schema: type[RequestSchema], most: int) -> fields.List[Any]:
-    """Return a list field of at most so many."""
-    return fields.List(
-        fields.Nested(schema), validate=validate.Length(0, most, error="must have {max} entries at most")
-    )
+class BorderSchema(WireSchema):
+    """What an edge of a wall meets, and how much its trim takes up."""
+
+    meets = Choice(_MEETS, Meeting, required=True)
+    takes_up = LengthField(
+        "Distance, square to the edge, from the measured line to the back of the trim's pocket. Null or left out: over "
+        "a floor the setting `above_floor`, else 0: the channel's back is on the measured line. A post must say.",
+        most=_POCKET, allow_none=True, default=None,
+    )  # fmt: skip
+    corner = Id("Name of a corner that two walls share: its post is counted once.", allow_none=True, default=None)
+    flange = LengthField(
+        "How far a post's nailing flange reaches in from the measured line; the starter stops short of it.",
+        most=_POCKET, allow_none=True, default=None,
+    )  # fmt: skip
 
 
-class BorderSchema(RequestSchema):
-    """What an edge of a wall meets, and how much its trim takes up to the back of the pocket."""
-
-    meets = Choice(Meeting, required=True)
-    takes_up = LengthField(most=_POCKET, allow_none=True)
-    corner = Text(1, limits.ID, allow_none=True)
-    flange = LengthField(most=_POCKET, allow_none=True)
-
-
-class BorderField(fields.Field[Border]):
+class BorderField(Described):
     """What an edge meets: a word, or an object that says more."""
 
-    _word = Choice(Meeting)
+    _word = Choice("", Meeting)
     _more = BorderSchema()
 
-    def _deserialize(self, value: object, attr: str | None, data: Mapping[str, Any] | None, **_: object) -> Border:
+    def _deserialize(self, value: object, *_: object, **__: object) -> Border:
         if isinstance(value, dict):
             return border_of(self._more.load(value))
-        return Border(self._word.deserialize(value, attr, data))
+        return Border(self._word.deserialize(value))
+
+    def shape(self, side: Side) -> Json:
+        """A word or a border."""
+        return {"anyOf": [self._word.shape(side), side.ref(BorderSchema)]}
 
 
 def border_of(data: Mapping[str, Any]) -> Border:
@@ -68,90 +76,131 @@ def border_of(data: Mapping[str, Any]) -> Border:
 
 
 class EdgeSchema(BorderSchema):
-    """What one edge of an outline meets; edge 0 runs from its first point to its second."""
+    """What one edge of an outline meets."""
 
-    edge = Count(0, limits.CORNERS, required=True)
-
-
-class PocketsSchema(RequestSchema):
-    """How much the trim of an opening takes up at each edge."""
-
-    left = LengthField(most=_POCKET)
-    right = LengthField(most=_POCKET)
-    sill = LengthField(most=_POCKET)
-    head = LengthField(most=_POCKET)
+    edge = Count(
+        "Which edge: 0 runs from the outline's first point to its second; of a wall by width and height, 0 is the "
+        "bottom.",
+        0, limits.CORNERS, required=True,
+    )  # fmt: skip
 
 
-class OpeningSchema(RequestSchema):
-    """An opening, measured outside of its casing or frame, from the wall's zero."""
+class PocketsSchema(WireSchema):
+    """How much the trim of an opening takes up at each edge, outward from the measured line."""
 
-    id = Text(1, limits.ID, required=True)
-    kind = Choice(OpeningKind, required=True)
-    left = LengthField(least=-_PLACE, required=True, data_key="from")
-    bottom = LengthField(least=-_PLACE, required=True)
-    width = LengthField(required=True)
-    height = LengthField(required=True)
-    takes_up = fields.Nested(PocketsSchema)
-    rises = LengthField(least=-_POCKET, most=_POCKET)
-    own_channel = Flag()
+    left = LengthField("At its left.", most=_POCKET, default=0)
+    right = LengthField("At its right.", most=_POCKET, default=0)
+    sill = LengthField("Under its sill.", most=_POCKET, default=0)
+    head = LengthField("Over its head.", most=_POCKET, default=0)
 
 
-class WallSchema(RequestSchema):
-    """A wall: width, height at its ends and peak if it has a gable, or its outline; its edges; its openings."""
+class OpeningSchema(WireSchema):
+    """An opening or a fixture, measured outside of its casing or frame."""
 
-    id = Text(1, limits.ID, required=True)
-    width = LengthField(least=1)
-    height = LengthField()
-    peak = LengthField(least=1)
-    outline = fields.List(
-        fields.List(LengthField(least=-_PLACE), validate=validate.Length(equal=2, error="must be [along, up]")),
-        validate=validate.Length(3, limits.CORNERS, error="must have from {min} to {max} points"),
+    id = Id(_NAME, required=True)
+    kind = Choice(
+        "`window`, `door`, or `fixture`: a block, light, vent or pipe that siding goes around.",
+        OpeningKind,
+        required=True,
     )
-    left = BorderField(required=True)
-    right = BorderField(required=True)
-    bottom = BorderField()
-    top = BorderField()
-    rake = BorderField()
-    step = BorderField()
-    edges = many(EdgeSchema, limits.CORNERS)
-    openings = many(OpeningSchema, limits.OPENINGS)
-    elevation = LengthField(least=-_PLACE)
-    finish = Choice(Finish)
-    viewed_from = PlaceField(allow_none=True)
-    grade = LengthField(least=-_PLACE, allow_none=True)
+    left = LengthField("Its left edge, along the wall from its zero.", least=-PLACE, required=True, data_key="from")
+    bottom = LengthField("Its sill or lower edge at the left, above the wall's zero.", least=-PLACE, required=True)
+    width = LengthField("Its width.", required=True)
+    height = LengthField("Its height.", required=True)
+    takes_up = One("How much its trim takes up at each edge.", PocketsSchema)
+    rises = LengthField(
+        "How much its right side stands above its left; negative where it stands below.",
+        least=-_POCKET, most=_POCKET, default=0,
+    )  # fmt: skip
+    own_channel = Flag(
+        "Whether its frame brings its own pocket, so that no channel is bought for it. Default true for a fixture, "
+        "else false."
+    )
 
 
-class CeilingSchema(RequestSchema):
-    """A soffit ceiling, between the walls and beams that its channels are nailed to."""
-
-    id = Text(1, limits.ID, required=True)
-    length = LengthField(least=1, required=True)
-    width = LengthField(least=1, required=True)
-    panels = Choice(Along)
-    last = Choice(LastPanel)
-    takes_up = LengthField(most=_POCKET)
-    divider = LengthField(most=_POCKET)
-    nailers = Count(0, limits.COURSES)
+FINISH = (
+    "How the strip between a floor and the first course line above it is closed: `trim`, by trim below a starter on "
+    "the course line; `channel`, by a channel with the starter behind it, so that this wall leaves the house's course "
+    "line; `rip`, by a course ripped to fit, held in a channel."
+)
 
 
-class EaveSchema(RequestSchema):
-    """An eave: its length along the wall, its overhang from the wall to the subfascia, its corners."""
+class MeasuredWallSchema(WireSchema):
+    """A wall as measured: width, height at its ends and peak if it has a gable, or its outline; edges; openings."""
 
-    id = Text(1, limits.ID, required=True)
-    length = LengthField(least=1, required=True)
-    overhang = LengthField(least=1, required=True)
-    left = Choice(EaveCorner)
-    right = Choice(EaveCorner)
-    fascia = Flag()
+    id = Id(_NAME, required=True)
+    width = LengthField("Its width, with `height`; instead of `outline`.", least=1)
+    height = LengthField("Its height at both ends; 0 with `peak` is a triangle.")
+    peak = LengthField("Its height in the middle, above `height`, where it has a gable.", least=1)
+    outline = fields.List(
+        fields.List(LengthField(least=-PLACE), validate=validate.Length(equal=2, error="must be [along, up]")),
+        validate=validate.Length(3, limits.CORNERS, error="must have from {min} to {max} points"),
+        metadata={"description": "Its corners in turn, each as [along, up] from the wall's zero; instead of `width`."},
+    )
+    left = BorderField("What it meets at its left end, seen facing it from outside.", required=True)
+    right = BorderField("What it meets at its right end.", required=True)
+    bottom = BorderField("What it meets at its bottom.", default=Meeting.STARTER)
+    top = BorderField("What it meets at its level top edges.", default=Meeting.SOFFIT)
+    rake = BorderField("What it meets at sloping edges.", default=Meeting.CHANNEL)
+    step = BorderField("What it meets at upright edges between its ends.", default=Meeting.CHANNEL)
+    edges = Many("What single edges meet that differ from the sides.", EdgeSchema, 0, limits.CORNERS, default=[])
+    openings = Many("What interrupts its courses.", OpeningSchema, 0, limits.OPENINGS, default=[])
+    elevation = LengthField("Its zero above the house's level line; negative below it.", least=-PLACE, default=0)
+    finish = Choice(FINISH, Finish, default=Finish.TRIM)
+    viewed_from = PlaceField(
+        "From where it is seen: `left`, `right`, a position along it from its zero, or null for no preference.",
+        allow_none=True, default=None,
+    )  # fmt: skip
+    grade = LengthField(
+        "Height of the ground above its zero, to warn of siding too near to it; null is not watched.",
+        least=-PLACE, allow_none=True, default=None,
+    )  # fmt: skip
 
 
-def wall_of(data: Mapping[str, Any], place: int) -> Wall:
-    """Return the wall that ``WallSchema`` loaded. Raises ``ValidationError`` where it has no outline or two."""
-    plain = {name: ticks(value) for name, value in data.items() if name not in _SIZES}
-    plain["outline"] = _outline(data, place)
-    plain["openings"] = tuple(map(_opening_of, data.get("openings", ())))
-    plain["edges"] = {entry["edge"]: border_of(entry) for entry in data.get("edges", ())}
-    return Wall(**plain)
+class CeilingSchema(WireSchema):
+    """A soffit ceiling, measured between the walls and beams that its channels are nailed to."""
+
+    id = Id(_NAME, required=True)
+    length = LengthField("Its longer side as named here.", least=1, required=True)
+    width = LengthField("Its other side.", least=1, required=True)
+    panels = Choice("Which side the panels run along, `length` or `width`.", Along, default=Along.WIDTH)
+    last = Choice(
+        "Where the panel that is too wide is ripped: at `one` side, or at `both` by equal rips.",
+        LastPanel, default=LastPanel.ONE,
+    )  # fmt: skip
+    takes_up = LengthField(
+        "What one channel takes from the measured line to the back of its pocket.", most=_POCKET, default=0
+    )
+    divider = LengthField(
+        "Distance between the pockets of a back-to-back channel, where the span is divided.", most=_POCKET, default=0
+    )
+    nailers = Count("How many lines to nail to are there already, across the panels.", 0, limits.COURSES, default=0)
+
+
+_CORNER = (
+    "How its soffit turns that corner: `none`, it ends at the wall's corner; `mitred`, both eaves are cut at 45 "
+    "degrees; `square`, this eave carries on over the corner."
+)
+
+
+class EaveSchema(WireSchema):
+    """An eave: its length along the wall, its overhang, its corners."""
+
+    id = Id(_NAME, required=True)
+    length = LengthField("Its length along the wall.", least=1, required=True)
+    overhang = LengthField("From the wall to the subfascia.", least=1, required=True)
+    left = Choice(_CORNER, EaveCorner, default=EaveCorner.NONE)
+    right = Choice(_CORNER, EaveCorner, default=EaveCorner.NONE)
+    fascia = Flag("Whether fascia is wanted for it.", default=True)
+
+
+def measured_wall_of(data: Mapping[str, Any], place: int) -> Wall:
+    """Return the wall that ``MeasuredWallSchema`` loaded. Raises ``ValidationError`` where it has no outline or two."""
+    given = {name: ticks(value) for name, value in data.items() if name not in _SIZES}
+    given["outline"] = _outline(data, place)
+    given["openings"] = tuple(map(_opening_of, data.get("openings", ())))
+    given["edges"] = {entry["edge"]: border_of(entry) for entry in data.get("edges", ())}
+    return Wall(**given)
 
 
 _SIZES = ("width", "height", "peak", "outline")
@@ -171,17 +220,17 @@ def _outline(data: Mapping[str, Any], place: int) -> tuple[Point, ...]:
 
 
 def _opening_of(data: Mapping[str, Any]) -> Opening:
-    plain = {name: ticks(value) for name, value in data.items()}
-    plain["takes_up"] = Pockets(**{name: pocket.ticks for name, pocket in data.get("takes_up", {}).items()})
-    plain.setdefault("own_channel", data["kind"] is OpeningKind.FIXTURE)
-    return Opening(**plain)
+    given = plain(data)
+    given["takes_up"] = Pockets(**plain(data.get("takes_up", {})))
+    given.setdefault("own_channel", data["kind"] is OpeningKind.FIXTURE)
+    return Opening(**given)
 
 
 def ceiling_of(data: Mapping[str, Any]) -> Ceiling:
     """Return the ceiling that ``CeilingSchema`` loaded."""
-    return Ceiling(**{name: ticks(value) for name, value in data.items()})
+    return Ceiling(**plain(data))
 
 
 def eave_of(data: Mapping[str, Any]) -> Eave:
     """Return the eave that ``EaveSchema`` loaded."""
-    return Eave(**{name: ticks(value) for name, value in data.items()})
+    return Eave(**plain(data))

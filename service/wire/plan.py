@@ -1,210 +1,248 @@
-"""The schema of a plan that somebody wants checked: the shape of a result, of which what follows may be left out."""
+"""A plan on the wire: the result of a job, written in full and read, with less, when somebody wants one checked."""
 
 from __future__ import annotations
 
+from decimal import Decimal
+from enum import StrEnum
+from operator import attrgetter
 from typing import Any
 
-from marshmallow import EXCLUDE, Schema, fields, validate
-
+from service.rendering.waste import lap_length, waste_percent
 from service.wire import limits
-from service.wire.fields import FOOT, Amount, Choice, Count, Flag, LengthField, Text
-from solver.materials import FactoryEnd
-from solver.plan import Basis, CutEnd, StoppedBy
-from solver.required import Side
+from service.wire.codes import NOT_CUT, NOTICES
+from service.wire.cutting import ITEM, JOB, MARK, REF, PatternSchema, PlanPartSchema, RunSchema, answering, ref_of
+from service.wire.fields import (
+    MONEY,
+    Amount,
+    Choice,
+    Code,
+    Count,
+    Flag,
+    Id,
+    Json,
+    Many,
+    Money,
+    Number,
+    One,
+    Side,
+    Text,
+    Words,
+    money,
+)
+from service.wire.lengths import PLACE, STICK, UNITS, LengthField, SaidLength
+from service.wire.material import SettingsSchema
+from solver.job import Job
+from solver.lengths import to_number
+from solver.plan import Basis, CutPlan, MaterialPlan, StoppedBy
 
-_STICK = limits.STICK_FEET * FOOT
-_PLACE = limits.STRETCH_FEET * FOOT
 _MOST_VALUE = 10**30
 _MOST_SETS = 100
 _MOST_COST = 10**12
+MOST_STICKS = 2_000
+"""A result with more sticks leaves them out; they are always under ``/sticks``."""
+STOPPED_BY = (
+    "What ended the planning: `proof`, the plan is proven or nothing is left to try; `time`, the time allowed was up; "
+    "`effort`, everything was tried that is tried on such a list, and more time would not help; `cancel`, it was asked "
+    "to stop."
+)
 
 
-class PlanPartSchema(Schema):
-    """A part of a result; fields that only say again what others imply are not read here (see ``service.stated``)."""
+class CostField(Amount):
+    """A cost of a material: money where its stock has prices, else length in the request's units."""
 
-    class Meta:
-        """Other fields are no fault."""
+    def __init__(self, about: str, **settings: Any) -> None:  # noqa: ANN401
+        super().__init__(f"{about} Money or length, as `cost_unit` says.", _MOST_COST, 6, **settings)
 
-        unknown = EXCLUDE
-
-
-def _many(schema: type[PlanPartSchema], most: int, **settings: Any) -> fields.List[Any]:  # noqa: ANN401
-    return _list_of(fields.Nested(schema), most, **settings)
+    def _serialize(self, value: int, attr: str | None, obj: MaterialPlan, **_: object) -> float:  # type: ignore[override]
+        del attr
+        return float(value * obj.cost_step) if obj.priced else to_number(value * int(obj.cost_step), UNITS.get())
 
 
-def _list_of(entry: fields.Field[Any], most: int, **settings: Any) -> fields.List[Any]:  # noqa: ANN401
-    return fields.List(entry, validate=_at_most(most), **settings)
+class OrderedField(Amount):
+    """Money that is written with at least two decimals."""
+
+    def _serialize(self, value: Decimal | None, *_: object, **__: object) -> str | None:
+        return money(value)
+
+    def shape(self, side: Side) -> Json:
+        """A number or decimal text where it is asked, decimal text where it is answered."""
+        return super().shape(side) if side.asked else MONEY
 
 
-def _at_most(entries: int) -> validate.Length:
-    return validate.Length(0, entries, error="must have {max} entries at most")
+class CostUnit(StrEnum):
+    """What a cost is counted in."""
+
+    MONEY = "money"
+    LENGTH = "length"
 
 
-class FromSchema(PlanPartSchema):
-    """What a pattern is cut from; ``stock`` null is an offcut on hand."""
+class Status(StrEnum):
+    """How good a plan is."""
 
-    stock = Text(allow_none=True, required=True)
-    length = LengthField(least=1, most=_STICK, required=True)
-    factory_end = Choice(FactoryEnd)
-
-
-class CutSchema(PlanPartSchema):
-    """One cut of a pattern."""
-
-    length = LengthField(least=1, most=_STICK, required=True)
-    left = Choice(CutEnd, required=True)
-    right = Choice(CutEnd, required=True)
-    room = LengthField(most=_STICK)
+    OPTIMAL = "optimal"
+    FEASIBLE = "feasible"
+    PARTIAL = "partial"
 
 
-class LeftOverSchema(PlanPartSchema):
-    """What is left of a stick."""
+class ProofKind(StrEnum):
+    """What a proof is made of."""
 
-    length = LengthField(most=_STICK, required=True)
-    keep = Flag(required=True)
-    factory_end = Choice(FactoryEnd, required=True)
-    after = Count(0, limits.PIECES, required=True)
-
-
-class PlacedPieceSchema(PlanPartSchema):
-    """Whom a cut is for."""
-
-    item = Count(0, limits.LINES, required=True)
-    mark = Text()
-    course = Count(1, limits.COURSES, allow_none=True)
-    piece = Count(1, limits.PIECES, required=True)
-
-
-class StickSchema(PlanPartSchema):
-    """One stick; its pieces parallel the pattern's cuts."""
-
-    stick = Text(1, limits.ID, required=True)
-    offcut_id = Text(allow_none=True)
-    pieces = _many(PlacedPieceSchema, limits.PIECES, required=True)
-
-
-class PatternSchema(PlanPartSchema):
-    """Sticks cut alike."""
-
-    source = fields.Nested(FromSchema, required=True, data_key="from")
-    cuts = _many(CutSchema, limits.PIECES, required=True)
-    left_over = fields.Nested(LeftOverSchema, required=True, data_key="offcut")
-    sticks = _many(StickSchema, limits.PIECES, required=True)
-
-
-class RunPieceSchema(PlanPartSchema):
-    """One piece of a run."""
-
-    length = LengthField(least=1, most=_STICK, required=True)
-    stick = Text(1, limits.ID, required=True)
-    cut = Count(1, limits.PIECES, required=True)
-
-
-class SidesField(fields.Field[tuple[Side, ...]]):
-    """One side for all laps, or a list with one for each."""
-
-    _side = Choice(Side)
-
-    def _deserialize(self, value: object, attr: str | None, data: Any, **_: object) -> tuple[Side, ...]:  # noqa: ANN401
-        sides = value if isinstance(value, list) else [value]
-        return tuple(self._side.deserialize(side, attr, data) for side in sides)
-
-
-class PieceCutOutSchema(PlanPartSchema):
-    """A cut-out given back from the ends of the piece that carries it; ``cut_out`` is its place in the item's list."""
-
-    cut_out = Count(0, limits.MARKS_ON_WALL, required=True)
-    piece = Count(1, limits.COURSES, required=True)
-    from_left = LengthField(least=-_PLACE, required=True)
-    from_right = LengthField(least=-_PLACE, required=True)
-
-
-class RunSchema(PlanPartSchema):
-    """One course of one item, covered by several pieces."""
-
-    item = Count(0, limits.LINES, required=True)
-    course = Count(1, limits.COURSES, allow_none=True)
-    pieces = _many(RunPieceSchema, limits.COURSES, required=True)
-    lap = LengthField(least=-_PLACE, required=True)
-    end_gap = LengthField(least=-_PLACE, required=True)
-    starts_at = LengthField(least=-_PLACE, required=True)
-    laps_at = fields.List(LengthField(least=-_PLACE), required=True)
-    on_top = SidesField(required=True)
-    cut_outs = _many(PieceCutOutSchema, limits.MARKS_ON_WALL)
+    DUALS = "duals"
+    SEARCH = "search"
 
 
 class ValueSchema(PlanPartSchema):
-    """What a piece is worth in a certificate."""
+    """What a piece is worth in a proof."""
 
-    length = LengthField(least=1, most=_STICK, required=True)
-    needs_left = Flag(required=True)
-    needs_right = Flag(required=True)
-    value = Count(-_MOST_VALUE, _MOST_VALUE, required=True)
+    length = LengthField("What it takes of the stick: cut length and room.", least=1, most=STICK, required=True)
+    needs_left = Flag("Whether it needs a stick's left factory end.", required=True)
+    needs_right = Flag("Whether it needs a stick's right factory end.", required=True)
+    value = Count(
+        "What it is worth, in `scale` parts of the smallest step that costs are counted in.",
+        -_MOST_VALUE, _MOST_VALUE, required=True,
+    )  # fmt: skip
 
 
 class ProofSchema(PlanPartSchema):
-    """Why no plan costs less."""
+    """Why no plan costs less than the bound."""
 
-    kind = Text(1, limits.ID, required=True)
-    scale = Count(1, _MOST_VALUE)
-    text = Text(0, 2_000)
-    values = _many(ValueSchema, limits.LINES)
-    basis = Choice(Basis)
-    further = _list_of(_list_of(Count(-_MOST_VALUE, _MOST_VALUE), limits.LINES), _MOST_SETS)
+    basis = Choice(
+        "`certified`: the checker has worked the bound out again from what is here; `searched`: it rests on a search "
+        "that was not repeated.",
+        Basis,
+    )
+    kind = Choice(
+        "`duals`: each piece has a worth, and no stick holds pieces worth more than it costs, so that what all pieces "
+        "are worth is a bound, lifted to what whole sticks can cost. `search`: a search found none cheaper; `text` "
+        "says of what.",
+        ProofKind, required=True,
+    )  # fmt: skip
+    text = Text("What was searched.", 0, 2_000, of=lambda proof: proof.text or None, sparse=True)
+    scale = Count("Parts of a step of cost that `values` count.", 1, _MOST_VALUE, sparse=True,
+                  of=lambda proof: proof.scale if proof.values else None)  # fmt: skip
+    values = Many("What each kind of piece is worth.", ValueSchema, 0, limits.LINES, sparse=True)
+    further = Many(
+        "More lists of what each kind is worth, in the order of `values`: all of them together prove the bound.",
+        Many("", Count("", -_MOST_VALUE, _MOST_VALUE), 0, limits.LINES), 0, _MOST_SETS, sparse=True,
+    )  # fmt: skip
+
+
+class UsedSettingsSchema(SettingsSchema):
+    """The allowances and rules that were used for a material."""
+
+    sent_again = False
 
 
 class MaterialPlanSchema(PlanPartSchema):
-    """One material's plan. Without ``cost`` it is what the sticks cost; without ``bound`` nothing is claimed."""
+    """The plan of one material. Sent to be checked, without `cost` it is what the sticks cost."""
 
-    material = Text(1, limits.ID, required=True)
-    patterns = _many(PatternSchema, limits.PIECES, required=True)
-    runs = _many(RunSchema, limits.PIECES)
-    cost = Amount(_MOST_COST, 6)
-    bound = Amount(_MOST_COST, 6)
-    proof = fields.Nested(ProofSchema)
-    stopped_by = Choice(StoppedBy)
+    material = Id("Which material, by id.", required=True)
+    settings = One("The settings used, with the defaults of its category.", UsedSettingsSchema, dump_only=True)
+    sticks = Count("How many sticks are bought.", of=attrgetter("new_sticks"), dump_only=True)
+    cost = CostField("What the new sticks cost.")
+    cost_unit = Choice(
+        "`money` where the stock has prices, in their currency; else `length`.",
+        CostUnit, of=lambda plan: CostUnit.MONEY if plan.priced else CostUnit.LENGTH, dump_only=True,
+    )  # fmt: skip
+    bound = CostField("Proven minimum: no plan costs less.")
+    proven = Flag("Whether cost equals bound, so that no plan costs less.", dump_only=True)
+    proof = One("What the bound rests on.", ProofSchema)
+    stopped_by = Choice(STOPPED_BY, StoppedBy)
+    bought_length = LengthField("Length of all new sticks.", dump_only=True)
+    offcut_length = LengthField("Length of all offcuts on hand that are used.", dump_only=True)
+    used_length = LengthField("Length of all pieces, with what lies in laps.", dump_only=True)
+    lap_length = LengthField(
+        "Length of the pieces that lies under other panels.",
+        of=lambda plan: lap_length(JOB.get(), plan), dump_only=True,
+    )  # fmt: skip
+    kept_length = LengthField("Length of all that is left and kept.", dump_only=True)
+    scrap_length = LengthField("Length that is neither in pieces nor kept.", dump_only=True)
+    waste_percent = Number(
+        "What is bought and used up and not in pieces, in percent of what is bought and used up, to 2 decimals; what "
+        "is kept counts as waste.",
+        of=lambda plan: waste_percent([plan]), dump_only=True,
+    )  # fmt: skip
+    patterns = Many("How its sticks are cut.", PatternSchema, 0, limits.PIECES, required=True)
+    runs = Many("How what is longer than a stick is covered.", RunSchema, 0, limits.PIECES)
 
 
 class NotCutSchema(PlanPartSchema):
     """Pieces of an item that stay uncut."""
 
-    item = Count(0, limits.LINES, required=True)
-    quantity = Count(1, limits.PIECES, required=True)
-    code = Text(required=True)
-    detail = Text(0, 2_000)
+    item = Count(ITEM, 0, limits.LINES, required=True)
+    mark = Text(MARK, dump_only=True)
+    quantity = Count("How many pieces.", 1, limits.PIECES, required=True)
+    code = Code("Why.", NOT_CUT, required=True)
+    detail = Text("Why, in words, and what to do.", 0, 2_000)
+    ref = Text(REF, of=ref_of, dump_only=True, sparse=True)
 
 
 class OrderLineSchema(PlanPartSchema):
     """What is ordered of one stock length."""
 
-    material = Text(1, limits.ID, required=True)
-    stock = Text(1, limits.ID, required=True)
-    sticks = Count(0, limits.STICKS_AT_HAND, required=True)
-    spares = Count(0, limits.STICKS_AT_HAND, required=True)
-    cartons = Count(0, limits.STICKS_AT_HAND, required=True)
-    loose = Count(0, limits.STICKS_AT_HAND, required=True)
-    amount = Amount(_MOST_COST, 6, allow_none=True)
+    material = Id("Which material, by id.", required=True)
+    stock = Id("Which stock length, by id.", required=True)
+    text = SaidLength("How long it is, as a person would say it.", of=attrgetter("length"))
+    code = Text("The supplier's code; null where there is none.", dump_only=True, allow_none=True)
+    sticks = Count("Sticks that the plan cuts.", 0, limits.STICKS_AT_HAND, required=True)
+    spares = Count("Spare sticks beside them.", 0, limits.STICKS_AT_HAND, required=True)
+    cartons = Count("Whole cartons to order.", 0, limits.STICKS_AT_HAND, required=True)
+    loose = Count("Single sticks to order beside the cartons.", 0, limits.STICKS_AT_HAND, required=True)
+    unit_price = Money("Price of one stick; null where it has none.", dump_only=True, allow_none=True)
+    amount = OrderedField("What they come to; null without prices.", _MOST_COST, 6, allow_none=True)
 
 
 class NoticeSchema(PlanPartSchema):
-    """A warning, such as a placement rule that is broken."""
+    """Something to know before cutting, such as a rule of lap placement that is broken."""
 
-    code = Text(1, limits.ID, required=True)
-    detail = Text(0, 2_000)
-    pointer = Text(allow_none=True)
-    material = Text(allow_none=True)
-    wall = Text(allow_none=True)
-    course = Count(1, limits.COURSES, allow_none=True)
-    place = LengthField(least=-_PLACE, allow_none=True)
-    needed = LengthField(least=-_PLACE, allow_none=True)
-    got = LengthField(least=-_PLACE, allow_none=True)
+    code = Code("What it is.", NOTICES, required=True)
+    detail = Text("What it means, in words.", 0, 2_000)
+    pointer = Text("Which part of the request it is about, as a JSON pointer.", allow_none=True, sparse=True)
+    material = Text("Which material, by id.", allow_none=True, sparse=True)
+    wall = Text("On which wall, by id.", allow_none=True, sparse=True)
+    course = Count("In which course.", 1, limits.COURSES, allow_none=True, sparse=True)
+    place = LengthField("Where along the wall, from its zero.", least=-PLACE, allow_none=True, sparse=True)
+    needed = LengthField("The length that the rule asks for.", least=-PLACE, allow_none=True, sparse=True)
+    got = LengthField("The length that there is.", least=-PLACE, allow_none=True, sparse=True)
 
 
-class PlanSchema(PlanPartSchema):
-    """A plan in the shape of a result. Without ``order`` it is what the sticks come to."""
+def status(plan: CutPlan) -> Status:
+    """Return ``partial`` where something could not be cut, else ``optimal`` if all is proven, else ``feasible``."""
+    if plan.not_cut:
+        return Status.PARTIAL
+    return Status.OPTIMAL if all(part.proven for part in plan.materials) else Status.FEASIBLE
 
-    materials = _many(MaterialPlanSchema, limits.MATERIALS, required=True)
-    not_cut = _many(NotCutSchema, limits.LINES)
-    order = _many(OrderLineSchema, limits.LINES, allow_none=True)
-    warnings = _many(NoticeSchema, limits.PIECES)
-    stopped_by = Choice(StoppedBy)
+
+class ResultSchema(PlanPartSchema):
+    """A plan: what to cut from what, what to order, what it costs and how good it is."""
+
+    status = Choice(
+        "`optimal`: everything is cut and no plan costs less; `feasible`: everything is cut; `partial`: some pieces "
+        "are not, see `not_cut`.",
+        Status, of=status, dump_only=True,
+    )  # fmt: skip
+    stopped_by = Choice(STOPPED_BY, StoppedBy)
+    waste_percent = Number(
+        "As in `materials`, over all of them.", of=lambda plan: waste_percent(plan.materials), dump_only=True
+    )
+    materials = Many("The plan of each material.", MaterialPlanSchema, 0, limits.MATERIALS, required=True)
+    order = Many("What to order.", OrderLineSchema, 0, limits.LINES, allow_none=True)
+    order_total = Money(
+        "What the order comes to; null where anything ordered has no price.", dump_only=True, allow_none=True
+    )
+    unpriced = Many("Materials, by id, that are ordered and have no price.", Id(), dump_only=True)
+    not_cut = Many("What could not be cut.", NotCutSchema, 0, limits.LINES)
+    warnings = Many("What to know before cutting.", NoticeSchema, 0, limits.PIECES)
+    cautions = Many("Safety, for the materials used.", Words(), dump_only=True)
+
+
+_FULL = ResultSchema()
+_BRIEF = ResultSchema(exclude=("materials.patterns.sticks",))
+
+
+def render_result(job: Job, plan: CutPlan, *, all_sticks: bool = False) -> Json:
+    """Return the result of a job; sticks are left out of large ones unless ``all_sticks``."""
+    sticks = sum(use.count for part in plan.materials for use in part.patterns)
+    with answering(job):
+        answer: Json = (_FULL if all_sticks or sticks <= MOST_STICKS else _BRIEF).dump(plan)
+    return answer

@@ -1,4 +1,4 @@
-"""From what ``PlanSchema`` loaded to the solver's ``CutPlan``; what was left out is worked out from the rest."""
+"""From what ``ResultSchema`` loaded to the solver's ``CutPlan``; what was left out is worked out from the rest."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
-from service.wire.material import ticks
+from service.wire.lengths import plain, ticks
 from solver.demand import cost_step
 from solver.job import Job, Notice
 from solver.materials import FactoryEnd, Material
@@ -79,7 +79,7 @@ def _cost(material: Material, patterns: tuple[PatternUse, ...], step: Decimal) -
 
 
 def _proof(data: Loaded) -> Proof:
-    values = tuple(PieceValue(**_plain(entry)) for entry in data.get("values", ()))
+    values = tuple(PieceValue(**plain(entry)) for entry in data.get("values", ()))
     further = tuple(map(tuple, data.get("further", ())))
     basis = data.get("basis", Basis.SEARCHED)
     return Proof(data["kind"], data.get("scale", 1), values, data.get("text", ""), basis, further)
@@ -89,10 +89,10 @@ def _pattern(job: Job, data: Loaded) -> PatternUse:
     source = data["source"]
     return PatternUse(
         source["stock"],
-        ticks(source["length"]),
+        ticks(source["stock_length"]),
         source.get("factory_end", FactoryEnd.BOTH if source["stock"] is not None else FactoryEnd.NONE),
-        tuple(Cut(**_plain(cut)) for cut in data["cuts"]),
-        LeftOver(**_plain(data["left_over"])),
+        tuple(Cut(**plain(cut)) for cut in data["cuts"]),
+        LeftOver(**plain(data["left_over"])),
         tuple(_stick(job, stick) for stick in data["sticks"]),
     )
 
@@ -111,7 +111,7 @@ def _run(job: Job, data: Loaded) -> Run:
     item = job.required[data["item"]]
     laps = tuple(ticks(place) for place in data["laps_at"])
     sides = data["on_top"] * len(laps) if len(data["on_top"]) == 1 else data["on_top"]
-    pieces = tuple(RunPiece(**_plain(piece)) for piece in data["pieces"])
+    pieces = tuple(RunPiece(**plain(piece)) for piece in data["pieces"])
     return Run(
         item=data["item"],
         mark=item.mark,
@@ -150,8 +150,4 @@ def _line(material: Material, data: Loaded, amounts: Mapping[tuple[str, str], De
 
 
 def _notice(data: Loaded) -> Notice:
-    return Notice(**{"detail": "", **_plain(data)})
-
-
-def _plain(data: Loaded) -> dict[str, Any]:
-    return {name: ticks(value) for name, value in data.items()}
+    return Notice(**{"detail": "", **plain(data)})

@@ -6,90 +6,157 @@ from collections.abc import Mapping
 from fractions import Fraction
 from typing import Any
 
-from marshmallow import ValidationError, fields, validate
+from marshmallow import ValidationError
 
 from service.problems import FieldError, Problem
 from service.wire import limits
-from service.wire.base import RequestSchema, field_errors
-from service.wire.fields import FOOT, UNITS, Amount, Choice, Count, Flag, LengthField, Text
-from service.wire.job import LimitsSchema, units_of
-from service.wire.material import MaterialSchema, OffcutSchema, material_of, ticks
-from service.wire.measured import CeilingSchema, EaveSchema, WallSchema, ceiling_of, eave_of, many, wall_of
+from service.wire.base import WireSchema, field_errors
+from service.wire.fields import Amount, Choice, Count, Flag, Id, Many, One, Text
+from service.wire.job import UNITS_ABOUT, LimitsSchema, units_of
+from service.wire.lengths import ALLOWANCE, FOOT, PLACE, LengthField, in_units, plain, ticks
+from service.wire.material import MaterialSchema, OffcutSchema, material_of
+from service.wire.measured import (
+    CeilingSchema,
+    EaveSchema,
+    MeasuredWallSchema,
+    ceiling_of,
+    eave_of,
+    measured_wall_of,
+)
 from solver.errors import Unplannable
-from solver.lengths import Unit
+from solver.lengths import Unit, say
 from solver.takeoff import House, TakeOff, take_off
 from solver.takeoff.measured import Role
 from solver.takeoff.rules import Corners, Deduct, GableRule, Settings, Waste
 
-_PLACE = limits.STRETCH_FEET * FOOT
-_ALLOWANCE = 10 * FOOT
+_DEFAULTS = Settings()
 
 
-class UsesSchema(RequestSchema):
-    """Which material serves for what; a role without one is listed and not planned."""
+class UsesSchema(WireSchema):
+    """Which material, by id, serves for what; what has none is listed and not planned."""
 
-    panel = Text(1, limits.ID)
-    starter = Text(1, limits.ID)
-    channel = Text(1, limits.ID)
-    utility = Text(1, limits.ID)
-    outside_post = Text(1, limits.ID)
-    inside_post = Text(1, limits.ID)
-    drip_cap = Text(1, limits.ID)
-    closure = Text(1, limits.ID)
-    soffit = Text(1, limits.ID)
-    soffit_vented = Text(1, limits.ID)
-    soffit_channel = Text(1, limits.ID)
-    fascia = Text(1, limits.ID)
-
-
-class SettingsSchema(RequestSchema):
-    """Clearances, spacings and policies; what is left out takes the trade's rule, which the answer names."""
-
-    cut_out_clearance = LengthField(most=_ALLOWANCE)
-    height_clearance = LengthField(most=_ALLOWANCE)
-    sliver = LengthField(most=_ALLOWANCE)
-    keep_clear = Count(0, limits.COURSES)
-    corners = Choice(Corners)
-    above_floor = LengthField(most=_ALLOWANCE)
-    above_grade = LengthField(most=_ALLOWANCE)
-    nail_spacing = LengthField(least=FOOT // 12, most=_ALLOWANCE)
-    trim_nail_spacing = LengthField(least=FOOT // 12, most=_ALLOWANCE)
-    soffit_span = LengthField(least=FOOT // 12, most=_PLACE)
-    eave_gap = LengthField(most=_ALLOWANCE)
-    warmer_by = Amount(200, 4, allow_none=True)
-    expansion = Count(1, 1_000)
-    vented = Amount(1, 6)
-    deduct = Choice(Deduct)
-    large = Count(0, 10_000)
-    gable = Choice(GableRule)
-    waste = Choice(Waste)
-    waste_percent = Amount(90, 4)
-    temperature = Count(-100, 150, allow_none=True)
-    cold = Flag(allow_none=True)
+    panel = Id("Siding panels; walls need one.")
+    starter = Id("Starter strip.")
+    channel = Id("Channel around openings and at edges.")
+    utility = Id("Utility trim that holds ripped edges.")
+    outside_post = Id("Outside corner posts.")
+    inside_post = Id("Inside corner posts.")
+    drip_cap = Id("Drip cap over openings.")
+    closure = Id("Trim that closes the strip between a floor and the starter.")
+    soffit = Id("Soffit panels.")
+    soffit_vented = Id("Vented soffit panels.")
+    soffit_channel = Id("Channel that holds soffit.")
+    fascia = Id("Fascia.")
 
 
-class TakeOffSchema(RequestSchema):
+def _default(name: str) -> str:
+    value = getattr(_DEFAULTS, name)
+    return f"Default {say(value, Unit.IN)}."
+
+
+class TakeOffSettingsSchema(WireSchema):
+    """Clearances, spacings and policies; what is left out takes the rule of the trade that the answer names."""
+
+    cut_out_clearance = LengthField(
+        f"A cut-out is so much wider than its opening at each side. {_default('cut_out_clearance')}", most=ALLOWANCE
+    )
+    height_clearance = LengthField(
+        "A ripped or notched upper edge stays so far short of the back of its pocket. "
+        f"{_default('height_clearance')}", most=ALLOWANCE,
+    )  # fmt: skip
+    sliver = LengthField(f"A strip lower than this is warned of. {_default('sliver')}", most=ALLOWANCE)
+    keep_clear = Count(
+        "So many courses under and over an opening have no lap over its width.",
+        0, limits.COURSES, default=_DEFAULTS.keep_clear,
+    )  # fmt: skip
+    corners = Choice(
+        "How channel turns the corner of an opening: `mitred` or `square`.", Corners, default=_DEFAULTS.corners
+    )
+    above_floor = LengthField(
+        f"Siding stays so far above a roof, deck or slab. {_default('above_floor')}", most=ALLOWANCE
+    )
+    above_grade = LengthField(f"Siding stays so far above the ground. {_default('above_grade')}", most=ALLOWANCE)
+    nail_spacing = LengthField(
+        f"Nails along a course are so far apart. {_default('nail_spacing')}", least=FOOT // 12, most=ALLOWANCE
+    )
+    trim_nail_spacing = LengthField(
+        f"Nails along posts and trim are so far apart. {_default('trim_nail_spacing')}",
+        least=FOOT // 12, most=ALLOWANCE,
+    )  # fmt: skip
+    soffit_span = LengthField(
+        f"Soffit reaches so far without a nailer between its ends. {_default('soffit_span')}",
+        least=FOOT // 12, most=PLACE,
+    )  # fmt: skip
+    eave_gap = LengthField(
+        "A soffit panel under an eave is so much shorter, in all, than from wall to subfascia. "
+        f"{_default('eave_gap')}", most=ALLOWANCE,
+    )  # fmt: skip
+    warmer_by = Amount(
+        "Degrees Celsius that it may still become warmer, with up to 4 decimals: takes the place of `eave_gap` under "
+        "eaves over 1 m. Null is not reckoned with.",
+        200, 4, allow_none=True, default=None,
+    )  # fmt: skip
+    expansion = Count(
+        "Growth of vinyl in thousandths of a millimetre per metre and degree Celsius, for `warmer_by`.",
+        1, 1_000, default=_DEFAULTS.expansion,
+    )  # fmt: skip
+    vented = Amount("Share of soffit panels that are vented, 0 to 1, with up to 6 decimals.", 1, 6, default=0)
+    deduct = Choice(
+        "Which openings the estimate by area takes off: `all`, `large` ones, `half` of each, or `none`.",
+        Deduct, default=_DEFAULTS.deduct,
+    )  # fmt: skip
+    large = Count("An opening of so many square feet is a large one.", 0, 10_000, default=_DEFAULTS.large)
+    gable = Choice(
+        "How the estimate by area counts a gable: `exact`, `foot` (a foot more each way), `three_quarters`, `third` or "
+        "`fifth` of width times height as estimators do.",
+        GableRule, default=_DEFAULTS.gable,
+    )  # fmt: skip
+    waste = Choice(
+        "How the estimate by area adds for waste: `multiply` by 1 plus the percentage, or `divide` by 1 less it. The "
+        "plan by pieces does not use it.",
+        Waste, default=_DEFAULTS.waste,
+    )  # fmt: skip
+    waste_percent = Amount(
+        "Waste of the estimate by area, in percent, with up to 4 decimals.",
+        90, 4, default=int(_DEFAULTS.waste_percent),
+    )  # fmt: skip
+    temperature = Count(
+        "Degrees Fahrenheit at which the siding is put up: below 40 the larger gaps apply. Null is not said.",
+        -100, 150, allow_none=True, default=None,
+    )  # fmt: skip
+    cold = Flag(
+        "Whether the larger gaps for siding put up below 40 degrees Fahrenheit apply; null is by `temperature`.",
+        allow_none=True, default=None,
+    )  # fmt: skip
+
+
+class TakeOffSchema(WireSchema):
     """What was measured of a house, the materials for it, and which serves for what."""
 
-    name = Text()
-    units = Choice(Unit, required=True)
-    materials = fields.List(
-        fields.Nested(MaterialSchema),
-        required=True,
-        validate=validate.Length(1, limits.MATERIALS, error="must have from {min} to {max} entries"),
-    )
-    uses = fields.Nested(UsesSchema, required=True)
-    exposure = LengthField(most=_ALLOWANCE)
-    hem = LengthField(most=_ALLOWANCE)
-    face = LengthField(most=_ALLOWANCE, allow_none=True)
-    coverage = LengthField(most=_ALLOWANCE, allow_none=True)
-    course_line = LengthField(least=-_PLACE)
-    walls = many(WallSchema, limits.MEASURED_WALLS)
-    ceilings = many(CeilingSchema, limits.MEASURED_WALLS)
-    eaves = many(EaveSchema, limits.MEASURED_WALLS)
-    offcuts = many(OffcutSchema, limits.OFFCUTS)
-    limits = fields.Nested(LimitsSchema)
-    settings = fields.Nested(SettingsSchema)
+    name = Text("What the job is called on sheets.", default="")
+    units = Choice(UNITS_ABOUT, Unit, required=True)
+    materials = Many("What is bought and cut.", MaterialSchema, 1, limits.MATERIALS, required=True)
+    uses = One("Which material serves for what.", UsesSchema, required=True)
+    exposure = LengthField("What shows of a course, from lip to lip; walls need it.", most=ALLOWANCE)
+    hem = LengthField("How far a panel reaches above its exposure: its nailing hem.", most=ALLOWANCE, default=0)
+    face = LengthField(
+        "Width of the channel's face, which mitred corners take; null asks for it where it is needed.",
+        most=ALLOWANCE, allow_none=True, default=None,
+    )  # fmt: skip
+    coverage = LengthField(
+        "Width that one soffit panel covers; null asks for it where it is needed.",
+        most=ALLOWANCE, allow_none=True, default=None,
+    )  # fmt: skip
+    course_line = LengthField(
+        "Lower edge of a course, above the house's level line: the courses of every wall stand on it.",
+        least=-PLACE, default=0,
+    )  # fmt: skip
+    walls = Many("The walls.", MeasuredWallSchema, 0, limits.MEASURED_WALLS, default=[])
+    ceilings = Many("The ceilings.", CeilingSchema, 0, limits.MEASURED_WALLS, default=[])
+    eaves = Many("The eaves.", EaveSchema, 0, limits.MEASURED_WALLS, default=[])
+    offcuts = Many("Left-over lengths on hand, handed on to the plan.", OffcutSchema, 0, limits.OFFCUTS, default=[])
+    limits = One("What the planning may take, handed on to the plan.", LimitsSchema)
+    settings = One("Clearances, spacings and policies of the take-off.", TakeOffSettingsSchema)
 
 
 _SCHEMA = TakeOffSchema()
@@ -97,16 +164,14 @@ _SCHEMA = TakeOffSchema()
 
 def read_take_off(body: Mapping[str, Any]) -> TakeOff:
     """Return the take-off of what a request measured. Raises ``Problem`` naming every fault at once."""
-    token = UNITS.set(units_of(body))
     try:
-        data = _SCHEMA.load(body)
+        with in_units(units_of(body)):
+            data = _SCHEMA.load(body)
         return take_off(_house(data))
     except ValidationError as error:
         raise _problem(list(field_errors(error.messages))) from None
     except Unplannable as error:
         raise _problem([FieldError(p.pointer, p.detail, p.code) for p in error.problems]) from None
-    finally:
-        UNITS.reset(token)
 
 
 def _problem(errors: list[FieldError]) -> Problem:
@@ -114,18 +179,18 @@ def _problem(errors: list[FieldError]) -> Problem:
 
 
 def _house(data: Mapping[str, Any]) -> House:
-    plain = {name: ticks(data[name]) for name in ("hem", "face", "coverage", "course_line") if name in data}
+    sizes = {name: ticks(data[name]) for name in ("hem", "face", "coverage", "course_line") if name in data}
     return House(
         data.get("name", ""),
         data["units"],
         ticks(data.get("exposure", 0)),
-        tuple(wall_of(wall, place) for place, wall in enumerate(data.get("walls", ()))),
+        tuple(measured_wall_of(wall, place) for place, wall in enumerate(data.get("walls", ()))),
         tuple(map(ceiling_of, data.get("ceilings", ()))),
         tuple(map(eave_of, data.get("eaves", ()))),
         materials=tuple(map(material_of, data["materials"])),
         uses={Role(role): name for role, name in data["uses"].items()},
         settings=_settings(data.get("settings", {})),
-        **plain,
+        **sizes,
     )
 
 
@@ -133,6 +198,6 @@ _FRACTIONS = ("warmer_by", "vented", "waste_percent", "temperature")
 
 
 def _settings(data: Mapping[str, Any]) -> Settings:
-    plain = {name: ticks(value) for name, value in data.items()}
-    exact = {name: Fraction(plain[name]) for name in _FRACTIONS if plain.get(name) is not None}
-    return Settings(**plain | exact)
+    given = plain(data)
+    exact = {name: Fraction(given[name]) for name in _FRACTIONS if given.get(name) is not None}
+    return Settings(**given | exact)

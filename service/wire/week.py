@@ -4,160 +4,210 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import date, time
+from operator import attrgetter
 from typing import Any, TypeVar
 from zoneinfo import ZoneInfo
 
-from marshmallow import ValidationError, fields, validate
+from marshmallow import ValidationError
 
 from service.problems import FieldError, Problem
 from service.wire import limits
-from service.wire.base import RequestSchema, field_errors
-from service.wire.fields import FOOT, UNITS, Choice, Count, Flag, LengthField, Text
-from service.wire.material import MaterialSchema, OffcutSchema, material_of, offcut_of, ticks
+from service.wire.base import WireSchema, field_errors, told
+from service.wire.fields import (
+    Choice,
+    Count,
+    DateField,
+    Described,
+    Flag,
+    Id,
+    Json,
+    Many,
+    One,
+    Side,
+    Text,
+    Words,
+)
+from service.wire.job import UNITS_ABOUT
+from service.wire.lengths import STICK, LengthField, in_units, plain
+from service.wire.material import MaterialSchema, OffcutSchema, material_of, offcut_of
 from service.wire.required import RequiredSchema, WallSchema, required_of, wall_of
+from service.wire.week_plan import WeekPlanSchema, WeekRunsSchema
 from solver.errors import Problem as SolverProblem
 from solver.lengths import Unit
 from solver.weekly.week import DatedJob, Delivery, Done, Kept, Report, Sticks, Week, WeekLimits
+from workers.week_record import KeptWeek, Run
 
 DELIVERIES = 14
 Made = TypeVar("Made")
 
 
-class DateField(fields.Field[date]):
-    """A date as ISO 8601 writes it, ``2026-11-23``."""
-
-    def _deserialize(self, value: object, attr: str | None, data: Mapping[str, Any] | None, **_: object) -> date:
-        del attr, data
-        found = date_of(value)
-        if found is None:
-            raise ValidationError('must be a date, as in "2026-11-23"')
-        return found
-
-
-class HourField(fields.Field[time]):
+class HourField(Described):
     """A time of day, ``05:00``."""
 
-    def _deserialize(self, value: object, attr: str | None, data: Mapping[str, Any] | None, **_: object) -> time:
-        del attr, data
+    def _deserialize(self, value: object, *_: object, **__: object) -> time:
         try:
             found = time.fromisoformat(value if isinstance(value, str) and len(value) == 5 else "")
         except ValueError:
             raise ValidationError('must be a time of day, as in "05:00"') from None
         return found
 
+    def _serialize(self, value: time | None, *_: object, **__: object) -> str | None:
+        return None if value is None else value.isoformat(timespec="minutes")
 
-class ZoneField(fields.Field[str]):
+    def shape(self, side: Side) -> Json:
+        """Hours and minutes."""
+        del side
+        return {"type": "string", "pattern": "^([01][0-9]|2[0-3]):[0-5][0-9]$"}
+
+
+class ZoneField(Described):
     """A time zone by its name, ``America/Chicago``."""
 
-    def _deserialize(self, value: object, attr: str | None, data: Mapping[str, Any] | None, **_: object) -> str:
-        del attr, data
+    def _deserialize(self, value: object, *_: object, **__: object) -> str:
         try:
             return ZoneInfo(value if isinstance(value, str) else "").key
         except (KeyError, ValueError, OSError):
             raise ValidationError('must be a time zone, as in "America/Chicago"') from None
 
-
-def date_of(value: object) -> date | None:
-    """Return the date an ISO text stands for, or None."""
-    try:
-        return date.fromisoformat(value) if isinstance(value, str) and len(value) == 10 else None
-    except ValueError:
-        return None
+    def shape(self, side: Side) -> Json:
+        """The name of a zone."""
+        del side
+        return {"type": "string", "pattern": "^[A-Za-z][A-Za-z0-9_+/-]*$", "examples": ["America/Chicago"]}
 
 
-def _many(schema: type[RequestSchema], least: int, most: int, **settings: Any) -> fields.List[Any]:  # noqa: ANN401
-    words = "must have from {min} to {max} entries" if least else "must have {max} entries at most"
-    return fields.List(fields.Nested(schema), validate=validate.Length(least, most, error=words), **settings)
+class WeekLimitsSchema(WireSchema):
+    """What the van takes, and until when a day's sheet may change."""
+
+    carry = Count(
+        "How many offcuts the van carries in one night; null is as many as wanted.",
+        0, 10_000, allow_none=True, default=None,
+    )  # fmt: skip
+    shortest_kept = LengthField(
+        "The shortest offcut that is carried; null is each material's `keep_offcuts_from`.",
+        least=1, most=STICK, allow_none=True, default=None,
+    )  # fmt: skip
+    freeze_at = HourField("Time of day, in `timezone`, at which a day's sheet is final.", default="05:00")
+    freeze_days = Count("So many days before the day itself.", 0, 6, default=0)
+    timezone = ZoneField("Time zone by its name in the IANA database.", default="UTC")
 
 
-class WeekLimitsSchema(RequestSchema):
-    """How many offcuts the van carries overnight, the shortest kept, and until when a day's sheet may change."""
+class SticksSchema(WireSchema):
+    """Whole sticks of one stock length."""
 
-    carry = Count(0, 10_000, allow_none=True)
-    shortest_kept = LengthField(least=1, most=limits.STICK_FEET * FOOT, allow_none=True)
-    freeze_at = HourField()
-    freeze_days = Count(0, 6)
-    timezone = ZoneField()
+    material = Id("Which material, by id.", required=True)
+    stock = Id("Which of its stock lengths, by id.", required=True)
+    count = Count("How many.", 1, limits.STICKS_AT_HAND, required=True)
 
 
-class SticksSchema(RequestSchema):
-    """So many whole sticks of one stock length."""
-
-    material = Text(1, limits.ID, required=True)
-    stock = Text(1, limits.ID, required=True)
-    count = Count(1, limits.STICKS_AT_HAND, required=True)
+_RECEIVED = "What came; null as long as nobody knows, and what is ordered is reckoned with."
 
 
-class DeliveryDateSchema(RequestSchema):
+class DeliveryDateSchema(WireSchema):
     """A day on which sticks can come."""
 
-    date = DateField(required=True)
-    received = _many(SticksSchema, 0, limits.STOCK_ROWS, allow_none=True)
+    date = DateField("The day; one of the week, or before it.", required=True)
+    received = Many(_RECEIVED, SticksSchema, 0, limits.STOCK_ROWS, allow_none=True, default=None)
 
 
-class WeekSchema(RequestSchema):
-    """What a crew's week is planned with; its jobs and reports are put by themselves."""
-
-    units = Choice(Unit, required=True)
-    materials = _many(MaterialSchema, 1, limits.MATERIALS, required=True)
-    deliveries = _many(DeliveryDateSchema, 0, DELIVERIES)
-    rack = _many(OffcutSchema, 0, limits.OFFCUTS)
-    limits = fields.Nested(WeekLimitsSchema)
-
-
-class WeekJobSchema(RequestSchema):
+class WeekJobSchema(WireSchema):
     """One job of the week, cut on its date."""
 
-    date = DateField(required=True)
-    name = Text()
-    required = _many(RequiredSchema, 1, limits.LINES, required=True)
-    walls = _many(WallSchema, 0, limits.WALLS)
+    id = Id("Its name in the address.", dump_only=True)
+    name = Text("What it is called on sheets.", default="")
+    date = DateField("The day on which all its pieces are cut.", required=True)
+    required = Many("What is wanted.", RequiredSchema, 1, limits.LINES, required=True)
+    walls = Many("The walls that items are on.", WallSchema, 0, limits.WALLS, default=[], sparse=True)
 
 
-class DeliverySchema(RequestSchema):
-    """What a delivery brought; null as long as nobody knows."""
+class DeliverySchema(WireSchema):
+    """What a delivery brought."""
 
-    received = _many(SticksSchema, 0, limits.STOCK_ROWS, allow_none=True)
+    received = Many(_RECEIVED, SticksSchema, 0, limits.STOCK_ROWS, allow_none=True, default=None)
 
 
-class RackSchema(RequestSchema):
+class RackSchema(WireSchema):
     """The offcuts on the rack in the shop."""
 
-    offcuts = _many(OffcutSchema, 0, limits.OFFCUTS, required=True)
+    offcuts = Many("All that lie there at the week's beginning.", OffcutSchema, 0, limits.OFFCUTS, required=True)
 
 
-class DoneSchema(RequestSchema):
-    """So many pieces of one item of a job that were cut; items count from 0."""
+class DoneSchema(WireSchema):
+    """Pieces of one item of a job that were cut."""
 
-    job = Text(1, limits.ID, required=True)
-    item = Count(0, limits.LINES, required=True)
-    quantity = Count(1, limits.PIECES, required=True)
+    job = Id("Which job, by its name in the address.", required=True)
+    item = Count("Which item, by its place in the job's `required` from 0.", 0, limits.LINES, required=True)
+    quantity = Count("How many pieces.", 1, limits.PIECES, required=True)
 
 
 class KeptSchema(OffcutSchema):
-    """An offcut that was kept, in the van to be carried on or on the rack in the shop."""
+    """An offcut that was kept."""
 
-    in_van = Flag()
+    in_van = Flag("Whether it is carried on in the van; else it lies on the rack in the shop.", default=True)
 
-
-class ReportSchema(RequestSchema):
-    """What was really cut on a day: pieces done, whole sticks and offcuts used, offcuts kept."""
-
-    done = _many(DoneSchema, 0, limits.LINES)
-    sticks = _many(SticksSchema, 0, limits.STOCK_ROWS)
-    used = fields.List(Text(1, limits.ID), validate=validate.Length(0, limits.OFFCUTS))
-    kept = _many(KeptSchema, 0, limits.OFFCUTS)
+    def get_attribute(self, obj: Any, attr: str, default: Any) -> Any:  # noqa: ANN401
+        """Look for the offcut's own fields where a report keeps them."""
+        return super().get_attribute(obj if attr == "in_van" else obj.offcut, attr, default)
 
 
-def loaded(schema: type[RequestSchema], body: Mapping[str, Any], units: Unit, make: Callable[[Any], Made]) -> Made:
+class ReportSchema(WireSchema):
+    """What was really cut on a day."""
+
+    date = DateField("The day, which the address names.", dump_only=True)
+    done = Many("Pieces that were cut.", DoneSchema, 0, limits.LINES, default=[])
+    sticks = Many("Whole sticks that were used.", SticksSchema, 0, limits.STOCK_ROWS, default=[])
+    used = Many("Offcuts that were used, by id, each once.", Id(), 0, limits.OFFCUTS, default=[])
+    kept = Many("Offcuts that were kept.", KeptSchema, 0, limits.OFFCUTS, default=[])
+
+
+class WeekSchema(WireSchema):
+    """A crew's week: what it is planned with, its jobs and reports, and the plan made last."""
+
+    crew = Words("The crew, as the address names it.", of=attrgetter("week.crew"), dump_only=True)
+    week = Words("The week as ISO 8601 writes it, such as `2026-W48`.", of=attrgetter("week.name"), dump_only=True)
+    monday = DateField("Its first day.", of=attrgetter("week.monday"), dump_only=True)
+    version = Count("Grows with every change.", dump_only=True)
+    planned_version = Count("The version that was planned last; 0 is none.", of=attrgetter("planned"), dump_only=True)
+    up_to_date = Flag(
+        "Whether `plan` is of this version.",
+        of=lambda kept: kept.plan is not None and kept.planned == kept.version, dump_only=True,
+    )  # fmt: skip
+    planning = Flag("Whether it is being planned.", of=lambda kept: kept.asked > 0, dump_only=True)
+    units = Choice(UNITS_ABOUT, Unit, required=True)
+    materials = Many("What is bought and cut.", MaterialSchema, 1, limits.MATERIALS, required=True)
+    jobs = Many("The jobs, each put by itself.", WeekJobSchema, dump_only=True)
+    deliveries = Many("The days on which sticks can come.", DeliveryDateSchema, 0, DELIVERIES, default=[])
+    rack = Many("Offcuts on the rack in the shop at the week's beginning.", OffcutSchema, 0, limits.OFFCUTS, default=[])
+    limits = One("What the van takes, and until when a day's sheet may change.", WeekLimitsSchema)
+    reports = Many("What was really cut, each day put by itself.", ReportSchema, dump_only=True)
+    plan = One("The plan made last; null before the first.", WeekPlanSchema, dump_only=True, allow_none=True)
+
+    def get_attribute(self, obj: Any, attr: str, default: Any) -> Any:  # noqa: ANN401
+        """Look for what was asked where a kept week keeps it."""
+        return super().get_attribute(obj if hasattr(obj, attr) else obj.week, attr, default)
+
+
+_WEEK = WeekSchema()
+_RUNS = WeekRunsSchema()
+
+
+def render_week(kept: KeptWeek) -> Json:
+    """Return the resource of a week."""
+    return told(_WEEK, kept, kept.week.units)
+
+
+def render_runs(runs: Sequence[Run]) -> Json:
+    """Return the records of a week's runs."""
+    answer: Json = _RUNS.dump({"runs": runs})
+    return answer
+
+
+def loaded(schema: type[WireSchema], body: Mapping[str, Any], units: Unit, make: Callable[[Any], Made]) -> Made:
     """Return what a body says. Raises ``Problem`` naming every fault at once."""
-    token = UNITS.set(units)
     try:
-        return make(schema().load(body))
+        with in_units(units):
+            return make(schema().load(body))
     except ValidationError as error:
         raise refused(list(field_errors(error.messages))) from None
-    finally:
-        UNITS.reset(token)
 
 
 def refused(errors: Sequence[FieldError]) -> Problem:
@@ -166,7 +216,7 @@ def refused(errors: Sequence[FieldError]) -> Problem:
     return Problem("unplannable", f"{count} another look.", errors)
 
 
-def told(problems: Sequence[SolverProblem], prefix: str) -> Iterator[FieldError]:
+def misplaced(problems: Sequence[SolverProblem], prefix: str) -> Iterator[FieldError]:
     """Yield the solver's problems as faults of a body that stands for what is under ``prefix``."""
     for problem in problems:
         pointer = "#" + problem.pointer.removeprefix(prefix) if problem.pointer.startswith(prefix) else problem.pointer
@@ -180,7 +230,7 @@ def week_of(data: Mapping[str, Any], crew: str, year: int, number: int, before: 
         before.jobs if before else (),
         tuple(Delivery(entry["date"], received_of(entry)) for entry in data.get("deliveries", ())),
         tuple(map(offcut_of, data.get("rack", ()))),
-        WeekLimits(**{name: ticks(value) for name, value in (data.get("limits") or {}).items()}),
+        WeekLimits(**plain(data.get("limits") or {})),
         before.reports if before else (),
     )  # fmt: skip
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import json
 from typing import Any
 
 import pytest
 from jsonschema import Draft202012Validator
 from openapi_spec_validator import OpenAPIV31SpecValidator
 
+from tests.support.measured import EXAMPLES
 from tests.support.shed import SHED, WALL, shed, shed_with
 from tests.support.stack import Stack
 
@@ -64,6 +66,62 @@ def test_what_the_contract_forbids_is_refused(serving: Stack, contract: Any, pat
     assert serving.post(body).status_code == 422
 
 
+@pytest.mark.parametrize(("path", "value"), [
+    ("required/0/length", 0), ("required/0/length", -1), ("materials/0/stock/0/length", 0),
+    ("materials/0/id", "a\u0007"), ("required/0/mark", "a\nb"), ("materials/0/stock/0/price", "9,80"),
+    ("required/0/left_end", {"meets": "lap", "pitch": "6/12", "leans": "left", "long_edge": "hole"}),
+    ("required/0/left_end", {"meets": "lap", "pitch": "6 in 12", "leans": "left", "long_edge": "top"}),
+])  # fmt: skip
+def test_values_that_are_refused_are_forbidden(serving: Stack, contract: Any, path: str, value: object) -> None:  # noqa: ANN401
+    """Lengths of nothing, control characters, and words that a field does not take stand in no valid request."""
+    body = shed_with(path, value)
+    assert faults(contract, "JobRequest", body) != []
+    assert serving.post(body).status_code == 422
+
+
+@pytest.mark.parametrize(("file", "component"), [("wall.json", "JobRequest"), ("measured.json", "TakeOffRequest")])
+def test_the_examples_fit_the_contract(contract: Any, file: str, component: str) -> None:  # noqa: ANN401
+    """The files that the README speaks of are what the document allows."""
+    assert faults(contract, component, json.loads((EXAMPLES / file).read_text(encoding="utf-8"))) == []
+
+
+def components(contract: Any) -> dict[str, Any]:  # noqa: ANN401
+    """Return the components that are objects."""
+    return {name: schema for name, schema in contract["components"]["schemas"].items() if "properties" in schema}
+
+
+def test_every_field_says_what_it_is(contract: Any) -> None:  # noqa: ANN401
+    """No property of the document, asked or answered, is without words of its own; nor is an object."""
+    silent = [
+        (name, field)
+        for name, schema in components(contract).items()
+        for field, described in schema["properties"].items()
+        if not described.get("description")
+    ]
+    assert silent == []
+    assert [name for name, schema in components(contract).items() if not schema["description"]] == []
+
+
+def test_answers_are_closed(contract: Any) -> None:  # noqa: ANN401
+    """An answer holds what the document says of it and nothing else; no object in it is left open."""
+    described = {name: schema for name, schema in components(contract).items() if not name.endswith("Request")}
+    assert [name for name, schema in described.items() if schema["additionalProperties"] is not False] == []
+    bare = [name for name, schema in contract["components"]["schemas"].items() if schema == {"type": "object"}]
+    assert bare == []
+
+
+def test_every_word_of_a_choice_is_explained(contract: Any) -> None:  # noqa: ANN401
+    """Where a field takes one of several words, its description has each of them."""
+    unexplained = {
+        (name, field, word)
+        for name, schema in components(contract).items()
+        for field, described in schema["properties"].items()
+        for word in described.get("enum", ())
+        if f"`{word}`" not in described["description"]
+    }
+    assert unexplained == set()
+
+
 def test_answers_are_as_documented(serving: Stack, contract: Any) -> None:  # noqa: ANN401
     """A queued plan, a finished one, its sticks, a check of it, a problem and health fit their schemas."""
     queued = serving.post(SHED).json
@@ -74,7 +132,7 @@ def test_answers_are_as_documented(serving: Stack, contract: Any) -> None:  # no
     ready = serving.client.get("/health/ready").json
     found = {
         "CutPlan": faults(contract, "CutPlan", queued) + faults(contract, "CutPlan", finished),
-        "Sticks": faults(contract, "Sticks", sticks),
+        "SticksPage": faults(contract, "SticksPage", sticks),
         "Checked": faults(contract, "Checked", check),
         "Problem": faults(contract, "Problem", problem),
         "Health": faults(contract, "Health", ready),

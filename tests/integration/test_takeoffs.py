@@ -9,8 +9,8 @@ from typing import Any
 import pytest
 from pypdf import PdfReader
 
-from service.rendering.takeoff import render_take_off
 from service.wire import read_job
+from service.wire.taken_off import render_take_off
 from service.wire.takeoff import read_take_off
 from solver.takeoff import take_off
 from tests.measured_shed import shed

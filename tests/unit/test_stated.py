@@ -10,10 +10,9 @@ from decimal import Decimal
 import pytest
 
 import solver
-from service.rendering.result import render_result
 from service.stated import misstatements
-from service.wire.fields import UNITS
-from service.wire.plan import PlanSchema
+from service.wire.lengths import UNITS
+from service.wire.plan import ResultSchema, render_result
 from service.wire.plan_reading import plan_of
 from solver.check import check
 from solver.lengths import Unit
@@ -34,7 +33,7 @@ def test_a_result_handed_back_states_nothing_else(variant: str, unit: Unit) -> N
     posted = json.loads(json.dumps(render_result(job, plan, all_sticks=True)), parse_float=Decimal)
     token = UNITS.set(unit)
     try:
-        read = plan_of(job, PlanSchema().load(posted))
+        read = plan_of(job, ResultSchema().load(posted))
     finally:
         UNITS.reset(token)
     assert check(job, read) == ()

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from service.contract.components import COUNT, TEXT, Json
+from service.wire.fields import Json
+
+TEXT: Json = {"type": "string"}
+COUNT: Json = {"type": "integer", "minimum": 0}
 
 REQUEST_HEADERS: Json = {
     "Prefer": {

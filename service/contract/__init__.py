@@ -1,1 +1,0 @@
-"""The JSON Schemas of the contract: of requests, made from their marshmallow schemas, and of answers."""

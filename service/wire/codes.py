@@ -1,0 +1,135 @@
+"""Every code that an answer may carry for programs to branch on, and when it is given."""
+
+from __future__ import annotations
+
+NOT_CUT = {
+    "stock_exhausted": "what there is of limited stock is used up",
+    "ends_impossible": "no stick there is has the factory ends that the piece needs",
+}
+"""Why pieces stay uncut."""
+
+NOTICES = {
+    "planning_cut_short": "the time was too short to try more than simple plans",
+    "order_over_stock": "full cartons or spares need more sticks than there are",
+    "lap_spacing": "laps of adjacent courses are too near to one another",
+    "lap_in_line": "laps of courses near to one another are in line",
+    "lap_over_opening": "a lap falls where it was to be kept clear",
+    "short_piece": "a piece of a run is shorter than was asked for",
+    "field_end_lapped": "a field end is lapped: trim hem and lock there",
+    "pattern": "a take-off's sloping cut needs a pattern cut on site",
+    "too_short": "a corner of a wall is too short for a panel and is left out",
+    "peak": "a piece at a peak is face-nailed",
+    "corner_unnamed": "posts that may stand at one corner of two walls are counted twice",
+    "butted": "trim longer than its stock is butted, for it has no lap",
+    "post_spliced": "a post longer than its stock is spliced",
+    "no_material": "what is listed has no material and is not planned",
+    "two_people": "soffit panels that take two people to put up",
+    "soffit_unsupported": "soffit reaches farther than it may without a nailer",
+    "sliver": "a course line leaves a strip too low to hold",
+    "strip_below": "a strip between a floor and the starter is to be closed",
+    "near_ground": "siding begins too near to the ground",
+    "temperature_conflict": "sources disagree at exactly this temperature",
+}
+"""What is to be known of a plan or a take-off."""
+
+ERRORS = {
+    "not_a_length": "this is no length",
+    "improper_fraction": "a fraction that is no part of an inch or a foot",
+    "length_out_of_range": "a length is too short or too long",
+    "ambiguous_length": "a length has several meanings, which `readings` lists",
+    "longer_than_stock": "a piece is longer than every stock length and may not be lapped",
+    "may_not_be_lapped": "an end is to be lapped of a material that may not be",
+    "nothing_left_to_cut": "gaps take more than the stretch is long",
+    "run_too_long": "a run takes more pieces than can be planned",
+    "shortest_piece_too_long": "no stock length is as long as the shortest piece allowed",
+    "gap_between_factory_ends": "factory ends can't meet with a negative lap",
+    "runs_overlap": "two runs of one course overlap on the wall",
+    "job_twice": "a job stands twice in the week",
+    "date_outside_week": "a date is in another week",
+    "before_any_delivery": "a job's date comes before the first delivery, and nothing is on hand",
+    "delivery_twice": "two deliveries on one day",
+    "report_twice": "two reports of one day",
+    "material_unknown": "a material that the week has not",
+    "stock_unknown": "a stock length that the material has not",
+    "offcut_twice": "two offcuts of one id",
+    "offcut_unknown": "an offcut that is not on hand that day",
+    "piece_unknown": "an item that the job has not",
+    "cut_too_many": "more pieces reported than the item has",
+    "nothing_measured": "no wall, ceiling or eave was measured",
+    "no_exposure": "walls need an exposure",
+    "no_coverage": "soffit needs the width that a panel covers",
+    "no_face": "mitred channel needs the width of its face",
+    "no_material": "walls need a panel",
+    "unknown_material": "what serves for something is none of the materials",
+    "named_twice": "two of one kind have one id",
+    "too_many_courses": "more courses than one take-off may have",
+    "too_many_openings": "more openings than one take-off may have",
+    "no_size": "something has no width or no height",
+    "outline_crosses": "an outline crosses itself",
+    "outline_doubles_back": "an outline goes back over itself",
+    "openings_overlap": "two openings overlap",
+    "opening_off_the_wall": "an opening lies outside its wall",
+    "opening_sticks_out": "an opening lies partly outside its wall",
+    "takes_up_missing": "a post must say how much it takes up",
+    "lower_than_a_course": "a wall is lower than one course",
+    "floor_above_top": "a floor lies above the wall's top",
+    "meets_nonsense": "an edge can't meet that there",
+}
+"""What is wrong with a place in a request; where there is no code, the words say all there is to say."""
+
+FAULTS = {
+    "misstated": "a figure or text that the plan does not come to",
+    "material": "a material is missing, twice, or none of the request's",
+    "settings": "settings that are not the material's",
+    "stick": "a stick's pieces are not those of its pattern",
+    "stick_name": "two sticks of one name",
+    "stock": "a stock length that the material has not, or more sticks than there are",
+    "offcut": "an offcut that is not on hand, or is used twice",
+    "overfull": "pieces, room and kerf are longer than the stick",
+    "end": "an end that is not what the cut makes it",
+    "left_over": "what is left of a stick is not what is stated",
+    "piece": "pieces missing, twice, or of no item",
+    "cut_length": "a piece cut at a wrong length",
+    "run": "a run that is not what its pieces make",
+    "coverage": "a run that is not covered as asked",
+    "undeclared_breach": "a rule is broken without a warning",
+    "false_breach": "a warning of a rule that is not broken",
+    "rounding": "a rounding that is not declared, or was none",
+    "not_cut": "pieces called uncut that are cut, or the other way",
+    "cost": "a cost that the sticks do not come to",
+    "bound": "a bound that its proof does not come to",
+    "order": "an order that is not what the sticks need",
+}
+"""What is wrong with a plan that was sent to be checked."""
+
+LINES = {
+    "ambiguous_length": "a length has several meanings, which `readings` lists",
+    "not_a_length": ERRORS["not_a_length"],
+    "improper_fraction": ERRORS["improper_fraction"],
+    "length_out_of_range": ERRORS["length_out_of_range"],
+    "no_length": "a number of pieces without a length",
+    "no_quantity": "a length without a number of pieces",
+    "two_lengths": "two numbers that could each be the length",
+    "two_quantities": "two numbers that could each be the number of pieces",
+    "not_pieces": "what stands for the number of pieces is none",
+    "unclear_quantity": "a number of pieces with several meanings",
+    "unknown_material": "nearly the name of a material, but not quite",
+    "unexplained_number": "a number that is neither length nor pieces",
+    "unclear_line": "not clear whether this is a piece to cut",
+    "unclear_ends": "ends of several pieces on one line",
+    "unclear_ditto": "nothing above that it could repeat",
+    "loose_allowance": "an allowance without a length",
+    "implausible_length": "a length that no stick has",
+    "line_too_long": "more characters than a line may have",
+}
+"""Why a line of a pasted list can't be read."""
+
+FAILURES = {
+    "unplannable": "the request can't be planned; the detail says why",
+    "plan_refused": "the checker refused the plan: a fault of this program",
+    "timed_out": "planning took far longer than it was allowed",
+    "out_of_memory": "planning took more memory than there is",
+    "worker_died": "workers died again and again of this plan",
+    "internal_error": "a fault of this program, which was logged",
+}
+"""Why there is no plan."""

@@ -1,0 +1,141 @@
+"""The resource of a requested plan on the wire: its state, its progress, and the result once there is one."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from operator import attrgetter
+from typing import Any
+
+from service.wire.base import WireSchema
+from service.wire.codes import FAILURES
+from service.wire.cutting import OneStickSchema, answering, one_stick
+from service.wire.fields import Choice, Code, Count, Described, Id, Json, Many, Moment, Number, One, Side, Text, Words
+from service.wire.plan import CostUnit, ResultSchema, render_result
+from solver.job import Job
+from solver.lengths import to_number
+from solver.plan import CutPlan
+from workers.record import Record, State
+
+PRICED = "Money or length, as `cost_unit` says; null as long as it is not known."
+
+
+@dataclass(frozen=True, slots=True)
+class Resource:
+    """What is known of one requested plan, to be answered; ``job`` is None where what was kept of it can't be read."""
+
+    record: Record
+    job: Job | None
+    plan: CutPlan | None
+    all_sticks: bool = False
+
+    @property
+    def progress(self) -> Json:
+        """Cost and bound so far."""
+        if self.job is None:
+            return {"cost": None, "bound": None, "cost_unit": CostUnit.LENGTH, "left_out": []}
+        if self.plan:
+            return progress_of(self.job, self.plan)
+        return _progress(self.job, self.record.cost, self.record.bound)
+
+
+class ProgressSchema(WireSchema):
+    """How far the planning is."""
+
+    cost = Number(f"Cost of the best plan so far. {PRICED}", allow_none=True)
+    bound = Number(f"Proven minimum so far. {PRICED}", allow_none=True)
+    cost_unit = Choice("`money` where anything has a price, else `length` in the request's units.", CostUnit)
+    left_out = Many("Materials, by id, that count nothing: they have no price and others have.", Id())
+
+
+class FailureSchema(WireSchema):
+    """Why there is no plan."""
+
+    code = Code("What went wrong.", FAILURES)
+    detail = Words("The same in words.")
+
+
+class ResultField(Described):
+    """The result of a job, null as long as there is none."""
+
+    def _serialize(self, value: object, attr: str | None, obj: Any, **_: object) -> Json | None:  # noqa: ANN401
+        del value, attr
+        if obj.job is None or obj.plan is None:
+            return None
+        return render_result(obj.job, obj.plan, all_sticks=getattr(obj, "all_sticks", False))
+
+    def shape(self, side: Side) -> Json:
+        """A result."""
+        return side.ref(ResultSchema)
+
+
+class CutPlanSchema(WireSchema):
+    """A requested plan."""
+
+    id = Words("Its name in the address.", of=attrgetter("record.id"))
+    name = Text("What the job is called.", of=lambda plan: plan.job.name if plan.job else "")
+    state = Choice(
+        "`queued`, it waits for a worker; `running`; `succeeded`, there is a result; `failed`, see `problem`; "
+        "`cancelled`, it was stopped, with the best plan so far if there was one.",
+        State, of=attrgetter("record.state"),
+    )  # fmt: skip
+    created_at = Moment("When it was asked for.", of=attrgetter("record.created_at"))
+    started_at = Moment("When a worker began.", of=attrgetter("record.started_at"), allow_none=True)
+    finished_at = Moment("When it was over.", of=attrgetter("record.finished_at"), allow_none=True)
+    expires_at = Moment("Until when the result is kept.", of=attrgetter("record.expires_at"), allow_none=True)
+    queue_ms = Count("Milliseconds it waited for a worker.", of=attrgetter("record.queue_ms"), allow_none=True)
+    solve_ms = Count("Milliseconds it was planned.", of=attrgetter("record.solve_ms"), allow_none=True)
+    progress = One("How far the planning is.", ProgressSchema)
+    result = ResultField("The plan; null as long as there is none.", of=attrgetter("plan"), allow_none=True)
+    problem = One("Why there is no plan.", FailureSchema, of=attrgetter("record.failure"), sparse=True)
+
+
+class SticksPageSchema(WireSchema):
+    """One page of a plan's sticks."""
+
+    count = Count("How many sticks the plan has.")
+    sticks = Many("The sticks of this page.", OneStickSchema)
+
+
+_SCHEMA = CutPlanSchema()
+_STICKS = SticksPageSchema()
+
+
+def render(record: Record, job: Job | None, plan: CutPlan | None, *, all_sticks: bool = False) -> Json:
+    """Return the resource; sticks are left out of large results unless ``all_sticks``."""
+    answer: Json = _SCHEMA.dump(Resource(record, job, plan, all_sticks))
+    return answer
+
+
+def render_sticks(job: Job, plan: CutPlan, after: int, limit: int) -> Json:
+    """Return the page of sticks that begins after so many."""
+    every = [(part.material, use, stick) for part in plan.materials for use, stick in part.sticks()]
+    page = [one_stick(*entry) for entry in every[after : after + limit]]
+    with answering(job):
+        answer: Json = _STICKS.dump({"count": len(every), "sticks": page})
+    return answer
+
+
+def progress_of(job: Job, plan: CutPlan) -> Json:
+    """Return the cost and the bound that a plan came to."""
+    counted = [part for part in plan.materials if part.priced is job.priced]
+    cost = sum((part.cost * part.cost_step for part in counted), Decimal(0))
+    bound = sum((part.bound * part.cost_step for part in counted), Decimal(0))
+    return _progress(job, cost, bound)
+
+
+def _progress(job: Job, cost: Decimal | None, bound: Decimal | None) -> Json:
+    wanted = {item.material for item in job.required}
+    left_out = [each.id for each in job.materials if job.priced and not each.priced and each.id in wanted]
+    return {
+        "cost": _figure(cost, job),
+        "bound": _figure(bound, job),
+        "cost_unit": CostUnit.MONEY if job.priced else CostUnit.LENGTH,
+        "left_out": left_out,
+    }
+
+
+def _figure(value: Decimal | None, job: Job) -> float | None:
+    if value is None:
+        return None
+    return float(value) if job.priced else to_number(int(value), job.units)

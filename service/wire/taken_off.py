@@ -1,0 +1,278 @@
+"""What a take-off answers on the wire: a request for a cut plan, and beside it how every figure came about."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+from operator import attrgetter
+
+from service.drawing.elevation import draw_elevation
+from service.drawing.story_pole import draw_story_pole
+from service.drawing.svg import svg
+from service.wire import limits
+from service.wire.base import WireSchema, told
+from service.wire.cut_plan import CutPlanSchema
+from service.wire.fields import Choice, Count, Flag, Id, Json, Many, Number, One, Words
+from service.wire.job import JobSchema, LimitsSchema
+from service.wire.lengths import UNITS, LengthField, SaidLength
+from service.wire.material import OffcutSchema
+from service.wire.measured import FINISH
+from service.wire.plan import NoticeSchema
+from service.wire.required import EDGE
+from solver.job import Job
+from solver.lengths import say, to_number
+from solver.required import Edge
+from solver.takeoff import TakeOff
+from solver.takeoff.answer import NotedCutOut, RunEnd, RunOnWall
+from solver.takeoff.measured import Finish, Role
+from solver.takeoff.rules import rules_used
+
+ENDS_HERE = "Horizontal panels only: vertical, shake and foam-backed panels are not taken off yet."
+_ALONG = "along the wall from its zero."
+_SUM = "The sum behind it, in words."
+_SOURCE = "Who prints the rule; null where it is plain arithmetic."
+_SAID = "The same as a person would say it."
+
+
+class Keeps(StrEnum):
+    """What a ripped panel keeps."""
+
+    LIP = "lip"
+    HEM = "hem"
+
+
+class _SaidSchema(WireSchema):
+    sent_again = False
+
+
+def _value(figure: Figure) -> int | float:
+    return to_number(round(figure.value), UNITS.get()) if figure.length else round(float(figure.value), 6)
+
+
+def _gap(end: RunEnd) -> int | Fraction:
+    return round(end.extra) + end.gap
+
+
+class FigureSchema(_SaidSchema):
+    """A figure with its arithmetic."""
+
+    name = Words("What it is.")
+    value = Number("Its value: a length in the request's units, or a number.", of=_value)
+    arithmetic = Words(_SUM, of=attrgetter("text"))
+    source = Words(_SOURCE, of=lambda figure: figure.source or None, allow_none=True)
+
+
+class StretchSchema(_SaidSchema):
+    """A stretch of a wall without laps."""
+
+    start = LengthField(f"Where it begins, {_ALONG}", data_key="from")
+    end = LengthField(f"Where it ends, {_ALONG}", data_key="to")
+
+
+class CutLengthSchema(_SaidSchema):
+    """A length to cut."""
+
+    length = LengthField("How long.", of=lambda length: length)
+    text = SaidLength(_SAID, of=lambda length: length)
+
+
+class RunEndSchema(_SaidSchema):
+    """One end of a run: where it was measured, and what comes off."""
+
+    meets = Words("What it meets, in words.", of=attrgetter("what"))
+    measured = LengthField(f"The measured line, {_ALONG}")
+    takes_up = LengthField("From there to the back of the trim's pocket.")
+    gap = LengthField("The gap in all that is left, along the panel.", of=_gap)
+
+
+class NotedCutOutSchema(_SaidSchema):
+    """One cut-out, along the wall and from both ends of the run as if it were cut in one piece."""
+
+    opening = Words("Which opening, by id.")
+    start = LengthField(f"Where it begins, {_ALONG}", of=attrgetter("noted.cut_out.start"), data_key="from")
+    end = LengthField(f"Where it ends, {_ALONG}", of=attrgetter("noted.cut_out.end"), data_key="to")
+    from_left = SaidLength("From the run's left end to its left side.", of=lambda at: at.from_left)
+    from_right = SaidLength("From the run's right end to its right side.", of=lambda at: at.from_right)
+    edge = Choice(EDGE, Edge, of=attrgetter("noted.cut_out.edge"))
+    height_left = SaidLength("Its height at its left.", of=attrgetter("noted.height_left"))
+    height_right = SaidLength("Its height at its right.", of=attrgetter("noted.height_right"))
+    upper_edge = SaidLength("Upper edge of a hole; null for a notch.", of=attrgetter("noted.top"), allow_none=True)
+    notes = Many("What to watch for.", Words(), of=attrgetter("noted.notes"))
+
+
+class RipSchema(_SaidSchema):
+    """A panel ripped lengthwise."""
+
+    left = SaidLength("What is left of its height at its left end.", of=attrgetter("left"))
+    right = SaidLength("What is left of its height at its right end.", of=attrgetter("right"))
+    keeps = Choice(
+        "What it keeps: `lip`, its lower edge, or `hem`, its nailing hem.",
+        Keeps, of=lambda rip: Keeps.LIP if rip.keeps_lip else Keeps.HEM,
+    )  # fmt: skip
+    arithmetic = Words(_SUM, of=attrgetter("text"))
+
+
+class RunOnWallSchema(_SaidSchema):
+    """One run of one course, from the back of one pocket to the back of the other."""
+
+    start = LengthField(f"Where it begins, {_ALONG}")
+    length = LengthField("How long it is, pocket to pocket.")
+    text = SaidLength(_SAID, of=attrgetter("length"))
+    cut = One("What is cut, if it were one piece.", CutLengthSchema)
+    arithmetic = Words(_SUM, of=attrgetter("text"))
+    left = One("Its left end.", RunEndSchema)
+    right = One("Its right end.", RunEndSchema)
+    pattern = Flag("Whether a sloping cut needs a pattern cut on site.")
+    cut_outs = Many(
+        "What is taken out of it.", NotedCutOutSchema, of=lambda run: [_CutOutAt(run, cut) for cut in run.cut_outs]
+    )
+    rips = Many("Where it is ripped.", RipSchema)
+
+
+class CourseSchema(_SaidSchema):
+    """One course of a wall."""
+
+    course = Count("Its number; 1 is in the starter.", of=attrgetter("band.number"))
+    bottom = LengthField("Its lower edge, above the wall's zero.", of=attrgetter("band.bottom"))
+    top = LengthField("Its upper edge, above the wall's zero.", of=attrgetter("band.top"))
+    text = SaidLength("Its lower edge as a person would say it.", of=attrgetter("band.bottom"))
+    runs = Many("Its runs, from the left.", RunOnWallSchema)
+    keep_clear = Many("Where it may have no lap.", StretchSchema)
+
+
+class FloorFinishSchema(_SaidSchema):
+    """One way to close the strip over a floor."""
+
+    finish = Choice(FINISH, Finish)
+    left = SaidLength("Height of the strip at its left.", of=attrgetter("left"))
+    right = SaidLength("Height of the strip at its right.", of=attrgetter("right"))
+    consequence = Words("What follows from it.")
+    source = Words("Who recommends it.")
+
+
+class WallTakeOffSchema(_SaidSchema):
+    """One wall taken off."""
+
+    id = Id("Which wall.", of=attrgetter("wall.id"))
+    courses = Many("Its courses, from the bottom.", CourseSchema)
+    figures = Many("How its courses were worked out.", FigureSchema)
+    finishes = Many("The ways to close strips over its floors.", FloorFinishSchema)
+    elevation = Words("Its elevation, as SVG.", of=lambda wall: svg(draw_elevation(wall, UNITS.get())))
+    story_pole = Words("The heights of its courses, as SVG.", of=lambda wall: svg(draw_story_pole(wall, UNITS.get())))
+    net_square_feet = Number(
+        "What shows of its siding, in square feet, to 2 decimals.",
+        of=lambda wall: round(float(square_feet(wall.net_area)), 2),
+    )
+
+
+class SoffitRowSchema(_SaidSchema):
+    """A row of soffit panels of one length."""
+
+    place = Words("Where.")
+    quantity = Count("How many panels.")
+    length = LengthField("Clear length, pocket to pocket.", of=attrgetter("span"))
+    text = SaidLength(_SAID, of=attrgetter("span"))
+    parts = Count("Into how many lengths the span is divided.")
+    figures = Many("How they were worked out.", FigureSchema)
+
+
+class TrimSchema(_SaidSchema):
+    """Pieces of trim of one length."""
+
+    use = Choice(f"What they serve for: {', '.join(f'`{role}`' for role in Role)}.", Role, of=attrgetter("role"))
+    place = Words("Where.")
+    quantity = Count("How many pieces.")
+    length = LengthField("How long each is.")
+    text = SaidLength(_SAID, of=attrgetter("length"))
+    arithmetic = Words(_SUM, of=attrgetter("figure.text"))
+    source = Words(_SOURCE, of=lambda piece: piece.figure.source or None, allow_none=True)
+
+
+class StripSchema(_SaidSchema):
+    """What is left of a panel at one place."""
+
+    wall = Words("On which wall, by id.")
+    place = Words("Where.")
+    height = SaidLength("How high it is; 0 where a course line falls there.", of=attrgetter("height"))
+
+
+class StarterHeightSchema(_SaidSchema):
+    """What a course line higher or lower would leave."""
+
+    shift = SaidLength("How much higher than asked; negative is lower.", of=attrgetter("shift"))
+    strips = Many("What would be left at each place.", StripSchema)
+    slivers = Many("Which of these would be too low.", StripSchema)
+
+
+class RuleSchema(_SaidSchema):
+    """A number of the trade that was used."""
+
+    rule = Words("What it is for.", of=attrgetter("name"))
+    value = Words("The value used.", of=lambda rule: say(rule.value, UNITS.get()) if rule.length else str(rule.value))
+    source = Words("Who prints it.")
+    conflicts = Words("Who prints another; null is nobody.", of=lambda rule: rule.conflicts or None, allow_none=True)
+
+
+class TakenOffSchema(_SaidSchema):
+    """How every item and figure of a take-off came about."""
+
+    walls = Many("The walls, course by course.", WallTakeOffSchema, of=attrgetter("walls"))
+    soffits = Many("Soffit panels.", SoffitRowSchema, of=attrgetter("soffits"))
+    trim = Many("Trim, piece by piece.", TrimSchema, of=attrgetter("trim"))
+    starter_heights = Many(
+        "What other heights of the course line would leave.",
+        StarterHeightSchema,
+        of=attrgetter("starter_heights"),
+    )
+    figures = Many("Nails, starter, area and estimates.", FigureSchema, of=attrgetter("figures"))
+    warnings = Many("What to know before ordering.", NoticeSchema, of=attrgetter("notices"))
+    rules = Many(
+        "The rules of the trade that were used.", RuleSchema, of=lambda found: [*rules_used(found.house.settings)]
+    )
+    ends_here = Words("What is not taken off.", of=lambda _: ENDS_HERE)
+
+
+class TakeOffAnswerSchema(JobSchema):
+    """A take-off: it can be posted as it is as a request for a cut plan."""
+
+    takeoff = One("How every item and figure came about.", TakenOffSchema)
+    offcuts = Many("Handed on from the request.", OffcutSchema, 0, limits.OFFCUTS, sparse=True)
+    limits = One("Handed on from the request.", LimitsSchema, sparse=True)
+
+
+class PlannedTakeOffSchema(CutPlanSchema):
+    """The plan that was made of a take-off, with the take-off beside it."""
+
+    takeoff = One("How every item and figure came about.", TakenOffSchema)
+
+
+@dataclass(frozen=True, slots=True)
+class _CutOutAt:
+    """A cut-out on the run that carries it."""
+
+    run: RunOnWall
+    noted: NotedCutOut
+
+    @property
+    def opening(self) -> str:
+        return self.noted.opening
+
+    @property
+    def from_left(self) -> int:
+        return self.noted.cut_out.start - self.run.start - self.run.left.gap
+
+    @property
+    def from_right(self) -> int:
+        return self.run.end - self.run.right.gap - self.noted.cut_out.end
+
+
+_JOB = JobSchema(exclude=("offcuts", "limits"))
+_TAKEN = TakenOffSchema()
+
+
+def render_take_off(found: TakeOff) -> Json:
+    """Return the answer; everything but ``takeoff`` is a request for a cut plan, which may keep ``takeoff`` too."""
+    house = found.house
+    job = Job(house.name, house.unit, house.materials, found.required, walls=found.planned_walls)
+    return told(_JOB, job, house.unit) | {"takeoff": told(_TAKEN, found, house.unit)}

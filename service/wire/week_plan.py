@@ -1,0 +1,154 @@
+"""The plan of a crew's week on the wire, and the records of the runs that made it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from decimal import Decimal
+from operator import attrgetter
+
+from service.wire.base import WireSchema
+from service.wire.cut_plan import ResultField
+from service.wire.cutting import ITEM, MARK, SAID
+from service.wire.fields import Choice, Count, DateField, Flag, Id, Many, Moment, Money, Number, One, Text, Words
+from service.wire.lengths import UNITS, LengthField, SaidLength
+from service.wire.material import FACTORY_END, OffcutSchema
+from service.wire.plan import CostUnit, OrderLineSchema, ProofSchema
+from solver.lengths import to_number
+from solver.materials import FactoryEnd
+from solver.plan import Proof, total_of, unpriced_in
+from solver.weekly.plan import Compared, DeliveryOrder, Figures
+from workers.week_record import Outcome, Why
+
+JOB = "Which job, by its name in the address."
+
+
+class OriginSchema(WireSchema):
+    """Where an item of a day's sheet comes from."""
+
+    job = Id(JOB)
+    item = Count("Which item, by its place in the job's `required` from 0.")
+
+
+class KeptOffcutSchema(WireSchema):
+    """What a stick of a day leaves to keep."""
+
+    sent_again = False
+
+    label = Id("What to write on it; it is brought by this name.")
+    material = Id("Which material, by id.")
+    stick = Id("Which stick leaves it.")
+    length = LengthField("How long it is.")
+    text = SaidLength(SAID, of=attrgetter("length"))
+    factory_end = Choice(FACTORY_END, FactoryEnd)
+    wanted = DateField("The day on which it is cut; null where nothing is cut from it this week.", allow_none=True)
+
+
+class DaySchema(WireSchema):
+    """What is cut on one day."""
+
+    date = DateField("The day.")
+    frozen = Flag("Whether its sheet is final.")
+    items = Many("Where each item of `result` comes from, in its order.", OriginSchema, of=attrgetter("origins"))
+    bring = Many("Offcuts to bring, from the rack or an earlier day.", OffcutSchema, of=attrgetter("job.offcuts"))
+    keep = Many("What is left to keep.", KeptOffcutSchema, of=attrgetter("kept"))
+    result = ResultField("How it is cut, as of a job of its own.", of=attrgetter("plan"))
+
+
+def _total(order: DeliveryOrder) -> Decimal | None:
+    return total_of(order.lines) if order.lines else None
+
+
+class DeliveryOrderSchema(WireSchema):
+    """What one delivery is to bring."""
+
+    date = DateField("Its day.")
+    closed = Flag("Whether it can't be changed any more.")
+    lines = Many("What is ordered.", OrderLineSchema)
+    total = Money("What it comes to; null where anything ordered has no price.", of=_total, allow_none=True)
+    unpriced = Many("Materials, by id, that are ordered and have no price.", Id(), of=lambda order: unpriced_in(order.lines))
+
+
+class FiguresSchema(WireSchema):
+    """Sticks bought, and what they cost."""
+
+    sticks = Count("How many.")
+    cost = Number("What they cost: money or length in the week's units, as `cost_unit` says.")
+
+
+class ComparedSchema(WireSchema):
+    """One material of the week planned job by job and planned together; sticks already delivered count nothing."""
+
+    material = Id("Which material, by id.")
+    cost_unit = Choice(
+        "`money` where the stock has prices, else `length`.",
+        CostUnit, of=lambda entry: CostUnit.MONEY if entry.priced else CostUnit.LENGTH,
+    )  # fmt: skip
+    alone = One("Each job planned by itself.", FiguresSchema, of=lambda entry: _figures(entry, entry.alone))
+    pooled = One("The week planned as a whole.", FiguresSchema, of=lambda entry: _figures(entry, entry.pooled))
+    bound = One(
+        "Proven minimum, as if all were cut on one day and the van had room for everything. Of a material with runs "
+        "longer than a stick only the length is counted. Null where it is not known.",
+        FiguresSchema, of=lambda entry: _figures(entry, entry.bound), allow_none=True,
+    )  # fmt: skip
+
+
+class MissingSchema(WireSchema):
+    """Pieces of a job that no stick is left for."""
+
+    job = Id(JOB)
+    item = Count(ITEM)
+    mark = Text(MARK)
+    quantity = Count("How many pieces.")
+    detail = Words("Why, in words.")
+
+
+class WeekPlanSchema(WireSchema):
+    """The plan of a week."""
+
+    days = Many("The days on which something is cut.", DaySchema)
+    orders = Many("What each delivery is to bring.", DeliveryOrderSchema)
+    bill = Money(
+        "What the week's orders come to, with spares and whole cartons; null where anything ordered has no price.",
+        allow_none=True,
+    )
+    unpriced = Many("Materials, by id, that are ordered and have no price.", Id())
+    bound = Money(
+        "Proven minimum cost of new sticks for the week at the van's limit; spares and whole cartons excluded. Null "
+        "where it is not known, as with stock that has no price.",
+        allow_none=True,
+    )
+    compared = Many("How it compares with job by job, by material.", ComparedSchema)
+    proven = Flag("Whether no plan of the week costs less, and nothing is missing.")
+    proof = One("What that rests on.", ProofSchema, of=lambda plan: Proof("search", basis=plan.basis))
+    missing = Many("What no stick is left for.", MissingSchema)
+    nights = Many("How many offcuts are in the van in the night after each day, from Monday.", Count())
+    carried = Count("How many offcuts are taken along to a later day.")
+    changes = Count("How many sticks of sheets already seen are cut otherwise now.")
+    notes = Many("What else to know.", Words())
+
+
+class WeekRunSchema(WireSchema):
+    """The record of one run of the planning."""
+
+    at = Moment("When it ended.")
+    why = Choice("`night`, or `asked` for.", Why)
+    night = DateField("Which night it was for; null where it was asked for.", allow_none=True)
+    outcome = Choice("`planned`; `unplannable`, see `details`; or `failed`, a fault of this program.", Outcome)
+    changes = Count("How many sticks of sheets already seen it cuts otherwise.")
+    bill_before = Money("What the orders came to before.", allow_none=True)
+    bill_after = Money("What they come to since.", allow_none=True)
+    seconds = Number("How long it took.")
+    details = Many("What else to know.", Words())
+
+
+class WeekRunsSchema(WireSchema):
+    """Every run of a week's planning."""
+
+    runs = Many("The runs, oldest first.", WeekRunSchema)
+
+
+def _figures(entry: Compared, found: Figures | None) -> Mapping[str, object] | None:
+    if found is None:
+        return None
+    cost = float(found.cost) if entry.priced else to_number(int(found.cost), UNITS.get())
+    return {"sticks": found.sticks, "cost": cost}
