@@ -24,7 +24,7 @@ from solver.job import Job
 from solver.lengths import say, to_number
 from solver.required import Edge
 from solver.takeoff import TakeOff
-from solver.takeoff.answer import NotedCutOut, RunEnd, RunOnWall
+from solver.takeoff.answer import Figure, NotedCutOut, RunEnd, RunOnWall, square_feet
 from solver.takeoff.measured import Finish, Role
 from solver.takeoff.rules import rules_used
 

@@ -65,7 +65,9 @@ class DeliveryOrderSchema(WireSchema):
     closed = Flag("Whether it can't be changed any more.")
     lines = Many("What is ordered.", OrderLineSchema)
     total = Money("What it comes to; null where anything ordered has no price.", of=_total, allow_none=True)
-    unpriced = Many("Materials, by id, that are ordered and have no price.", Id(), of=lambda order: unpriced_in(order.lines))
+    unpriced = Many(
+        "Materials, by id, that are ordered and have no price.", Id(), of=lambda order: unpriced_in(order.lines)
+    )
 
 
 class FiguresSchema(WireSchema):
