@@ -24,7 +24,7 @@ SQUARE = 100
 """Square feet in a square."""
 
 GABLE_SOURCES: Mapping[GableRule, str] = {
-    GableRule.EXACT: "half of width times height: all sources",
+    GableRule.EXACT: "half of width times height: geometry; a lumber yard's catalogue, a dealer's pages",
     GableRule.FOOT: "half of width times (height and 1 ft): a maker's guide",
     GableRule.THREE_QUARTERS: "width times height times 0.75: measuring pages of two makers and an installer",
     GableRule.THIRD: "half of width times height, and a third: a dealer's measuring page",

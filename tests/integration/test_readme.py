@@ -18,6 +18,8 @@ from typing import Any
 import pytest
 import requests
 
+from solver.cautions import cautions_for
+from tests.scenario import shed
 from tests.support.measured import EXAMPLES, MEASURED
 from tests.support.stack import Stack
 
@@ -110,9 +112,12 @@ def test_the_two_commands_come_first() -> None:
 
 
 def test_the_shed_is_printed_as_shown(folder: Path) -> None:
-    """`lapstock plan` prints what the README prints, and the cautions after it."""
-    printed = run(commands()[2], folder)
-    assert printed.startswith(blocks("text")[0])
+    """`lapstock plan` prints what the README prints, and then the six lines on safety that it leaves out."""
+    printed, shown = run(commands()[2], folder), blocks("text")[0]
+    assert printed.startswith(shown)
+    left_out = printed.removeprefix(shown).strip().splitlines()
+    assert (len(left_out), "Six lines on safety follow" in README) == (6, True)
+    assert left_out == list(cautions_for(shed().materials))
 
 
 def test_the_shed_is_answered_as_shown(folder: Path) -> None:

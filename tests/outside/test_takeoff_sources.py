@@ -28,7 +28,7 @@ NOT_USED = {
     "vertical wall of 25 panels and 10 in, two 5 in rips (a maker's guide)": "vertical panels are not taken off",
     "vertical panel at 40 F or below, 3/4 in in all (a maker's guide)": "vertical panels are not taken off",
     "window of 61 in at 10 in exposure, 6 courses of 10 1/6 in (US Navy builder course)": "vinyl can't be stretched",
-    "two cartons make a square (a tool page)": "contradicts every other source",
+    "two cartons make a square (a tool page)": "contradicts each other source found",
 }
 """Printed examples that prove nothing here, and why."""
 
