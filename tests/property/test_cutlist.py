@@ -5,9 +5,8 @@ from __future__ import annotations
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from solver.cutlist import ANSWERS, read_cut_list, write_cut_list
+from solver.cutlist import ANSWERS, read_cut_list, words, write_cut_list
 from solver.lengths import TICKS_PER_64TH, Unit
-from solver.reading import words
 from solver.required import End, Meets, Required
 
 UNITS = st.sampled_from(Unit)

@@ -1,4 +1,7 @@
-"""A free line read: pieces by the grammar, then the material, the mark and the ends that go with each."""
+"""A free line read: pieces by the grammar, then the material, the mark and the ends that go with each.
+
+Ends and room are said in words: ``lap left``, ``both channels``, ``room to 142 7/8``.
+"""
 
 from __future__ import annotations
 
@@ -6,15 +9,51 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from solver.reading import reasons
-from solver.reading.clause import Clause, Piece
-from solver.reading.ends import NOTHING_SAID, Ends, take_ends
-from solver.reading.findings import Item
-from solver.reading.measure import Manner, measure, spoken
-from solver.reading.names import Names, in_words
-from solver.reading.pieces import pieces
-from solver.reading.tokens import tokens
-from solver.reading.words import FUNCTION, KIND_LETTERS, TRADE
+from solver.cutlist import reasons
+from solver.cutlist.findings import PLAIN, Item
+from solver.cutlist.grammar import pieces
+from solver.cutlist.measure import Manner, measure, spoken
+from solver.cutlist.names import Names, in_words
+from solver.cutlist.tokens import Clause, Piece, tokens
+from solver.cutlist.words import FUNCTION, KIND_LETTERS, TRADE
+from solver.required import End, Meets
+
+_WHAT = r"(?<!\b[jfh][-\ ])(?<![\w-])(?P<what{0}>lap|channel|plain)(?:ped|s)?(?![\w-])"
+_SIDE = r"(?<![\w-])(?P<side{0}>left|right|both)(?:\ (?:ends?|sides?))?(?![\w-])"
+_END = re.compile(
+    rf"{_WHAT.format(1)}\ {{1,2}}(?:on\ |at\ )?(?:the\ )?{_SIDE.format(1)}|{_SIDE.format(2)}\ {{1,2}}{_WHAT.format(2)}",
+    re.IGNORECASE,
+)
+_ROOM = re.compile(r",?\s*\broom to (?P<to>[0-9][0-9'\"/. -]*(?:mm\b|cm\b|m\b|in\b|ft\b)?)", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True)
+class Ends:
+    """What the ends meet, and the length up to which room is kept, as written."""
+
+    left: End = PLAIN
+    right: End = PLAIN
+    room_to: str | None = None
+
+
+NOTHING_SAID = Ends()
+
+
+def take_ends(text: str) -> tuple[str, Ends]:
+    """Return the text without its words about ends, and what they say; the last word on a side counts."""
+    lowered = text.lower()
+    if "lap" not in lowered and "channel" not in lowered and "plain" not in lowered and "room to" not in lowered:
+        return text, NOTHING_SAID
+    sides = {"left": End(), "right": End()}
+    for match in _END.finditer(text):
+        meets = End(Meets((match["what1"] or match["what2"]).lower()))
+        side = (match["side1"] or match["side2"]).lower()
+        sides.update({each: meets for each in sides if side in (each, "both")})
+    room = _ROOM.search(text)
+    rest = _ROOM.sub(" ", _END.sub(" ", text))
+    said = Ends(sides["left"], sides["right"], room["to"].strip() if room else None)
+    return (text, NOTHING_SAID) if rest == text else (rest, said)
+
 
 _NAME = re.compile("[Mmw]")
 

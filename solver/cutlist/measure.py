@@ -1,13 +1,20 @@
-"""Numbers of a line measured: a token as a length, and pairs of numbers that have several meanings."""
+"""Numbers of a line measured: a token as a length, pairs of numbers that have several meanings, and sums.
+
+A line may give one length in two units, and take a little off it: ``less 1/2``.
+"""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import lru_cache
 
+from solver.cutlist import reasons
+from solver.cutlist.tokens import Clause
 from solver.lengths import (
+    AGREE,
     TICKS_PER_64TH,
     TICKS_PER_INCH,
     AmbiguousLength,
@@ -17,8 +24,8 @@ from solver.lengths import (
     read_length,
     say,
     say_feet_and_inches,
+    to_ticks,
 )
-from solver.reading import reasons
 
 SHORTEST = TICKS_PER_INCH
 """No piece is cut shorter; a reading that would be is none."""
@@ -149,3 +156,75 @@ def feet_and_inches(feet: str, inches: str) -> Length | None:
         return read_length(f"{feet}'{inches}", Unit.IN)
     except LengthError:
         return None
+
+
+_RESTATED = re.compile(r"([lv])(?:\(([lv])\)|=([lv]))")
+_BRACKETED = re.compile(r"[lv]\.q\.")
+_OPERATOR = re.compile(r"([lvn])([o+])([lvfn])")
+_SLIP = re.compile(r"([lvn])-([fl])")
+_LOOSE = re.compile(r"[lv]\+(n)(?![@cExXN(lvgpk-])|^[^lvnpg]*o[^lvnpg]*(?:([fvl])|(n)(?![@cExXN(lvgpk-]))")
+_MOREOVER = re.compile("^o(?=[nq(])")
+_LARGEST_ALLOWANCE = to_ticks(Fraction(6), Unit.IN).ticks
+_EACH_END = re.compile(r"(?:(?:at|on|from|off) )?(?:each|ea|per|both)\.? (?:ends?|sides?)")
+
+
+def merge_restated(clause: Clause, manner: Manner) -> None:
+    """A length given in two units counts once; two that disagree are a question."""
+    for match in _RESTATED.finditer(clause.letters):
+        first, second = match.start(1), match.start(match.lastindex or 2)
+        if not _agree(clause, first, second, manner):
+            readings = (clause.text(first), clause.text(second))
+            raise reasons.ambiguous("n (n)", f"{readings[0]} ({readings[1]})", readings)
+        clause.put(first, "l" + "." * (match.end() - first - 1))
+
+
+def settle_bracketed(clause: Clause, manner: Manner) -> None:
+    """A quantity in brackets that is the length once more counts nothing where another does: ``4 @ 9'7" (115)``."""
+    for match in _BRACKETED.finditer(clause.letters):
+        first, second = match.start(), match.start() + 2
+        if clause.tokens[second - 1].letter != "(" or not _agree(clause, first, second, manner):
+            continue
+        if clause.letters.count("q") == 1:
+            said, length = clause.text(second), clause.text(first)
+            raise reasons.unclear_quantity(said, (f"{said} of {length}", f"1 of {length}"))
+        clause.put(second, ".")
+
+
+def _agree(clause: Clause, first: int, second: int, manner: Manner) -> bool:
+    one, two = (measure(clause.text(at), manner) for at in (first, second))
+    return abs(one.ticks - two.ticks) <= AGREE
+
+
+def work_out(clause: Clause, manner: Manner) -> None:
+    """Work out ``less 1/2`` and ``plus 1``; a dash before a fraction may be a minus or a slip of the pen."""
+    if _MOREOVER.match(clause.letters):
+        clause.put(0, ",")
+    for match in _OPERATOR.finditer(clause.letters):
+        _operate(clause, match.start(), manner)
+    for slip in _SLIP.finditer(clause.letters):
+        _refuse_slip(clause, slip.start(), manner)
+    if loose := _LOOSE.search(clause.letters):
+        raise reasons.loose(clause.text(loose.start(loose.lastindex or 0)))
+
+
+def _operate(clause: Clause, at: int, manner: Manner) -> None:
+    base, by = measure(clause.text(at), manner), _allowance(clause, at + 2, manner)
+    if clause.text(at + 1) == "+" and (clause.letters[at + 2] == "n" or by.ticks > _LARGEST_ALLOWANCE):
+        return
+    times = 2 if _EACH_END.match(clause.written(at + 3, at + 5).lower()) else 1
+    sign = 1 if clause.text(at + 1).lower() in ("+", "plus") else -1
+    clause.lengths[at] = Length(base.ticks + sign * times * by.ticks, base.exact and by.exact)
+    clause.put(at, "l..")
+
+
+def _allowance(clause: Clause, at: int, manner: Manner) -> Length:
+    if clause.letters[at] == "f":
+        return read_length(clause.text(at), Unit.IN)
+    return measure(clause.text(at), manner)
+
+
+def _refuse_slip(clause: Clause, at: int, manner: Manner) -> None:
+    base, by = measure(clause.text(at), manner).ticks, _allowance(clause, at + 2, manner).ticks
+    if by <= _LARGEST_ALLOWANCE < base:
+        readings = [say(base + by, manner.unit), say(base - by, manner.unit)]
+        raise reasons.ambiguous("n - f", clause.written(at, at + 2), readings)

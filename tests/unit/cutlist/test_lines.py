@@ -14,7 +14,7 @@ from solver.cutlist import CutList, Item, LineKind, read_cut_list
 from solver.lengths import Unit, say
 from solver.required import Meets
 
-DATA = Path(__file__).parent.parent / "data" / "cutlist"
+DATA = Path(__file__).parents[2] / "data" / "cutlist"
 MATERIALS = ("panel-sand", "j-channel", "soffit-white")
 
 

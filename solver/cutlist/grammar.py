@@ -1,18 +1,90 @@
-"""The last step of the grammar: letters whose part is known, put together into pieces."""
+"""What the letters of a line come to: sizes of a profile set aside, certain numbers found, pieces put together.
+
+The rules find a number whose part on the line is certain, the surest first. ``4 5/8 J 9'7"`` and ``6" fascia 12'``
+begin with sizes that look like lengths.
+"""
 
 from __future__ import annotations
 
 import re
+from fractions import Fraction
+from functools import lru_cache
 from string import ascii_letters
 
-from solver.reading import reasons
-from solver.reading.arithmetic import merge_restated, settle_bracketed, work_out
-from solver.reading.clause import Clause, Piece
-from solver.reading.doubts import settle
-from solver.reading.measure import SHORTEST, Manner, measure
-from solver.reading.rules import ruled
-from solver.reading.sizes import is_size, set_aside_sizes
-from solver.reading.words import MEASURED, spelled
+from solver.cutlist import reasons
+from solver.cutlist.doubts import settle
+from solver.cutlist.measure import SHORTEST, Manner, measure, merge_restated, settle_bracketed, work_out
+from solver.cutlist.tokens import Clause, Piece
+from solver.cutlist.words import MEASURED, TRADE, spelled
+from solver.lengths import Unit, read_length, to_ticks
+
+_COUNTED_SIZE = re.compile(r"v(?=[mw].*l)")
+_SIZE = re.compile(r"l(?=[wmMc])")
+_WIDEST = to_ticks(Fraction(16), Unit.IN).ticks
+_POCKETS = ("3/8", "1/2", "5/8", "3/4", "7/8")
+
+
+def set_aside_sizes(clause: Clause) -> None:
+    """Where another length stands on the line, a small one just before a kind of trim is its size."""
+    for match in _COUNTED_SIZE.finditer(clause.letters):
+        at = match.start()
+        quantity, _, pocket = clause.text(at).partition(" ")
+        if pocket in _POCKETS and _is_trim(clause, at + 1):
+            clause.counts[at] = int(quantity)
+            clause.put(at, "q")
+    for match in _SIZE.finditer(clause.letters):
+        if len(clause.all_at("lvp")) > 1 and is_size(clause, match.start()):
+            clause.put(match.start(), "d")
+
+
+def _is_trim(clause: Clause, at: int) -> bool:
+    return clause.letters[at] == "M" or clause.text(at).lower().split("-")[0] in TRADE
+
+
+def is_size(clause: Clause, at: int) -> bool:
+    """Whether a length is no more than the width of a panel, and a kind of trim or panel follows it."""
+    if "'" in clause.text(at) or at + 1 == len(clause.tokens) or not _is_trim(clause, at + 1):
+        return False
+    return at not in clause.lengths and read_length(clause.text(at), Unit.IN).ticks <= _WIDEST
+
+
+_LENGTH = "lvgpPjL"
+_RULES = tuple(
+    (re.compile(pattern), letter)
+    for pattern, letter in (
+        (r"B[:#=]?(?P<it>[npmwK])", "m"),
+        (r"(?P<it>n)[cN]|(?<![nx=/|-])(?P<it2>n)E", "q"),
+        (r"[bN][:#]?(?P<it>[np])", "."),
+        (r"#(?P<it>n)", "m"),
+        (r"c(?P<it>p):", "."),
+        (r"[Qc][:=](?P<it>n)|Q(?P<it2>n)", "q"),
+        (r"(?P<it>n)X|Y(?P<it2>n)", "q"),
+        (r"\((?P<it>[nq])\.*\)", "q"),
+        (rf"(?P<it>n)k@?(?=[{_LENGTH}])", "q"),
+        (r"k[:=]?(?P<it>[nv])", "L"),
+        (r"^(?P<keep>[^lvgpPj]*)(?P<it>[nv])k(?=[^lvgpPj]*$)", "L"),
+        (r"(?P<it>n)@", "q"),
+        (rf"(?P<it>n)[x\-=/](?=[{_LENGTH}D])", "q"),
+        (rf"(?P<it>s)(?=[@cExX\-n{_LENGTH}])", "q"),
+        (rf"(?<=[{_LENGTH}])[@x\-=:/](?P<it>n)(?![@xX])", "q"),
+    )
+)
+
+
+@lru_cache(maxsize=1024)
+def ruled(letters: str) -> str:
+    """Return a line's letters with those over which a rule writes. Most lines of a list have the letters of another."""
+    for pattern, letter in _RULES:
+        for match in pattern.finditer(letters):
+            letters = letters[: match.start()] + _over(match, letter) + letters[match.end() :]
+    return letters
+
+
+def _over(match: re.Match[str], letter: str) -> str:
+    before = match.start(match.lastgroup or 0) - match.start()
+    kept = match.groupdict().get("keep") or "." * before
+    return kept + letter + "." * (len(match.group()) - before - 1)
+
 
 MOST_PIECES = 100_000
 """No line asks for more pieces."""

@@ -1,12 +1,81 @@
-"""Lines without pieces: headings that name a material or a place, comments, and what a letter comes wrapped in."""
+"""A raw line: made plain, its number split off, and whether it holds pieces at all.
+
+Plain is one glyph for each kind of quote and dash, plain digits, no control characters, no bullets. A line number,
+``1. 14 @ 9'7"``, counts no pieces, and a number before a dot or bracket may be either. Without pieces are headings
+that name a material or a place, comments, and what a letter comes wrapped in.
+"""
 
 from __future__ import annotations
 
+import html
 import re
+import unicodedata
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from solver.reading.names import Names, in_words
-from solver.reading.words import FUNCTION, PLACE, PREPOSITIONS, TRADE
+from solver.cutlist.names import Names, in_words
+from solver.cutlist.words import FUNCTION, PLACE, PREPOSITIONS, TRADE
+from solver.lengths import plain_text
+
+_CONTROLS = re.compile("[\x00-\x08\x0a-\x1f\x7f-\x9f\u2028\u2029\ue000-\uf8ff]")
+_TAG = re.compile(r"</?[a-zA-Z!][^<>@]{0,200}>")
+_BULLET = re.compile(r"[ >]*(?:\s*[-+*•·◦▪‣●○■□☐☑✓✔>]+\s+)*(?:\s*\[[ xX✓]?\]\s*)?")
+_MARK = re.compile(r"\[([^\[\]]{1,60})\]")
+
+
+def plain(raw: str) -> str:
+    """Return a line as the grammar wants it, never longer lines than one; bullets, tick boxes and quoting are gone."""
+    text = html.unescape(raw) if "&" in raw else raw
+    text = _CONTROLS.sub(" ", _TAG.sub("\t", text) if "<" in text else text)
+    if not text.isascii() or "`" in text:
+        text = plain_text("".join(map(_digit, text)))
+    return text[_bullet(text) :].replace("''", '"')
+
+
+def _bullet(text: str) -> int:
+    match = _BULLET.match(text)
+    return match.end() if match else 0
+
+
+def _digit(glyph: str) -> str:
+    value = unicodedata.decimal(glyph, None) if glyph > "\x7f" else None
+    return glyph if value is None else str(value)
+
+
+def take_mark(raw: str) -> tuple[str, str | None]:
+    """Return a line without its mark in brackets, and the mark as it was written; none if there are several."""
+    marks = _MARK.findall(raw)
+    if len(marks) != 1 or marks[0].strip() in ("", "x", "X", "✓"):
+        return raw, None
+    return _MARK.sub(" ", raw), marks[0].strip()
+
+
+_NUMBERED = re.compile(r"\s*(?P<number>[0-9]{1,4})(?P<sign>[.:](?=\s)|\))\s*(?=\S)")
+_SURE_FROM = 3
+
+
+def numbered(lines: Sequence[str]) -> frozenset[int]:
+    """Return the places of the lines that are numbered for certain: three or more in sequence from 1, signs alike."""
+    sure: set[int] = set()
+    runs: dict[str, list[int]] = {}
+    for place, line in enumerate(lines):
+        if match := _NUMBERED.match(line):
+            run = runs.setdefault(match["sign"], [])
+            number = int(match["number"])
+            if number != len(run) + 1:
+                run.clear()
+            if number == len(run) + 1:
+                run.append(place)
+            if len(run) >= _SURE_FROM:
+                sure.update(run)
+    return frozenset(sure)
+
+
+def split_number(line: str) -> tuple[str, str] | None:
+    """Return a line's leading number and the rest, None if it has none."""
+    match = _NUMBERED.match(line)
+    return (match["number"], line[match.end() :]) if match else None
+
 
 _DECORATION = " \t=*#_-~<>[]|.,;"
 _MOST_HEADING_WORDS = 6

@@ -5,19 +5,15 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, replace
 
+from solver.cutlist import reasons
+from solver.cutlist.findings import Line, LineKind
+from solver.cutlist.free import Above, FreeLine, read_free
+from solver.cutlist.lines import heading, is_envelope, is_sentence, never_pieces, plain, split_number, take_mark
+from solver.cutlist.measure import Manner
+from solver.cutlist.names import Names, in_words
+from solver.cutlist.tables import Column, Header, Row, cells, has_titles, header, is_quoted, row
+from solver.cutlist.words import TRADE
 from solver.lengths import LengthError
-from solver.reading import reasons
-from solver.reading.columns import Column
-from solver.reading.findings import Line, LineKind
-from solver.reading.free import Above, FreeLine, read_free
-from solver.reading.kinds import heading, is_envelope, is_sentence, never_pieces
-from solver.reading.measure import Manner
-from solver.reading.names import Names, in_words
-from solver.reading.numbering import split_number
-from solver.reading.plain import plain, take_mark
-from solver.reading.rows import Row, row
-from solver.reading.tables import Header, cells, has_titles, header, is_quoted
-from solver.reading.words import TRADE
 
 LONGEST_LINE = 2000
 """Characters: a longer line is prose, or no text at all."""

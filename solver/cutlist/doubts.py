@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 
+from solver.cutlist import reasons
+from solver.cutlist.measure import Counted, Manner, comma, feet_and_inches, gap, measure, pair
+from solver.cutlist.tokens import Clause, Piece
 from solver.lengths import Unit, read_value, say_feet_and_inches, to_ticks
-from solver.reading import reasons
-from solver.reading.clause import Clause, Piece
-from solver.reading.measure import Counted, Manner, comma, feet_and_inches, gap, measure, pair
 
 _DOUBTFUL = re.compile("[ngpPDhaj]")
 _NUMBER = re.compile("[qnlvLA]")

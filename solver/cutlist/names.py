@@ -6,8 +6,8 @@ import re
 from collections.abc import Iterable, Sequence
 from difflib import SequenceMatcher
 
-from solver.reading import reasons
-from solver.reading.words import COLOURS, KIND_LETTERS, PLACE, TRADE
+from solver.cutlist import reasons
+from solver.cutlist.words import COLOURS, KIND_LETTERS, PLACE, TRADE
 
 _FIRST_GLYPH = 0xE000
 _MOST_NAMES = 500

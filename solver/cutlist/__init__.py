@@ -1,8 +1,15 @@
 """Pasted text in, required pieces out, with a reason for every line that can't be read; and the way back.
 
-The text is what customers send: free lines, rows from a spreadsheet, an e-mail around them. How lines
-are read stands in ``solver.reading``. A form with two meanings is a question that offers both; a
-notation that is ambiguous is asked about once, in ``CutList.questions``, and ``assume`` answers it.
+The text is what customers send: free lines, rows from a spreadsheet, an e-mail around them. A form with two meanings
+is a question that offers both; a notation that is ambiguous is asked about once, in ``CutList.questions``, and
+``assume`` answers it. Pure text in, frozen values out; nothing here raises on any input.
+
+``reader`` goes through the lines; ``lines`` makes each plain and knows headings and comments, ``tables`` columns and
+rows, ``free`` everything else: a line is cut into ``tokens``, each of them one letter of a short string, and
+``measure``, ``doubts`` and the rules of ``grammar`` give every number its part by patterns over that string, until
+``grammar`` can match pieces in it. One rule holds it together: **every number on a line is accounted for, as a
+quantity, a length, a mark, a size, or a number that counts nothing (a date, a price); else the line is a question**
+(``reasons``).
 """
 
 from __future__ import annotations
@@ -10,13 +17,13 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 
+from solver.cutlist.findings import CutList, Item, Line, LineKind, Problem, Question
+from solver.cutlist.lines import numbered
+from solver.cutlist.measure import Manner, spoken
+from solver.cutlist.names import Names
+from solver.cutlist.reader import Reader
+from solver.cutlist.reasons import ANSWERS
 from solver.lengths import Unit
-from solver.reading.findings import CutList, Item, Line, LineKind, Problem, Question
-from solver.reading.measure import Manner, spoken
-from solver.reading.names import Names
-from solver.reading.numbering import numbered
-from solver.reading.reader import Reader
-from solver.reading.reasons import ANSWERS
 from solver.required import End, Meets, Required
 
 __all__ = [

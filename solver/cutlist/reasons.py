@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from solver.cutlist.findings import Problem
 from solver.lengths import AmbiguousLength, LengthError
-from solver.reading.findings import Problem
 
 _BRIEF = 60
 

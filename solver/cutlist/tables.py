@@ -1,0 +1,238 @@
+"""Tables: what separates the cells, and what the titles say of the numbers below them.
+
+A row is written as the free line it stands for.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+from solver.cutlist import reasons
+from solver.cutlist.measure import Manner
+from solver.lengths import Unit
+
+
+class Column(StrEnum):
+    """What a column holds. ``NUMBER`` counts the pieces or the rows, ``PART`` is parts of an inch."""
+
+    QUANTITY = "quantity"
+    NUMBER = "number"
+    LENGTH = "length"
+    FEET = "feet"
+    INCHES = "inches"
+    PART = "part"
+    MARK = "mark"
+    MATERIAL = "material"
+    DESCRIPTION = "description"
+    LEFT = "left"
+    RIGHT = "right"
+    OTHER = "other"
+
+
+LENGTHS = frozenset((Column.LENGTH, Column.FEET, Column.INCHES))
+_TITLES = {
+    Column.QUANTITY: "qty quantity qnty pcs pieces pc count ea each no_of how_many number_of nr_of qty_pcs",
+    Column.NUMBER: "# no nr number",
+    Column.LENGTH: "length len lgth lg size cut cut_length cut_size finished_length lengths l long mm cm m",
+    Column.FEET: "ft feet foot",
+    Column.INCHES: "in inch inches ins",
+    Column.PART: "fraction frac fractions 16ths 8ths 32nds",
+    Column.MARK: "mark tag label id piece piece_mark part part_mark mk cut_# piece_# part_# panel_# mark_#",
+    Column.MATERIAL: "material matl mat'l product type profile style colour color",
+    Column.DESCRIPTION: "desc description item_description",
+    Column.LEFT: "left left_end",
+    Column.RIGHT: "right right_end",
+    Column.OTHER: "line row pos item line_# row_# item_# item_no line_no note notes comment comments remark remarks "
+    "location loc wall room where area elevation price unit_price total amount ext extended date sku code total_length "
+    "lf width height unit units uom course",
+}
+_COLUMNS = {title.replace("_", " "): column for column, titles in _TITLES.items() for title in titles.split()}
+_UNITS = {"mm": Unit.MM, "cm": Unit.CM, "m": Unit.M, "in": Unit.IN, "inches": Unit.IN, "ft": Unit.FT, "feet": Unit.FT}
+_UNIT = re.compile(r"[\s,]*[\s,(](?P<unit>mm|cm|m|in|inches|ft|feet)\.?\)?$")
+_FEET_INCHES = re.compile(r"[\s,(]*(?:ft|feet) ?(?:-|/|&|and) ?(?:in|inches)\.?\)?$")
+_PARTS = {"16ths": 16, "8ths": 8, "32nds": 32}
+
+
+@dataclass(frozen=True, slots=True)
+class Title:
+    """A title: its column, None if it is none we know, the unit it names, and whether it says feet and inches.
+
+    ``parts`` is the denominator of a column of sixteenths and the like, None where the fraction is written out.
+    """
+
+    column: Column | None
+    unit: Unit | None = None
+    feet_inches: bool = False
+    parts: int | None = None
+    vague: bool = False
+
+
+def title(written: str) -> Title:
+    """Return what a cell says as a title."""
+    plain = " ".join(written.strip("* :.").lower().split())
+    if plain in _COLUMNS:
+        return Title(_COLUMNS[plain], _UNITS.get(plain), parts=_PARTS.get(plain), vague=plain == "size")
+    if match := _FEET_INCHES.search(plain):
+        return Title(_COLUMNS.get(plain[: match.start()].strip() or "length"), feet_inches=True)
+    if match := _UNIT.search(plain):
+        return Title(_COLUMNS.get(plain[: match.start()].strip(" .:")), _UNITS[match["unit"]])
+    return Title(_COLUMNS.get(re.sub(r" ?#$", " #", plain)))
+
+
+def settled(titles: list[Title]) -> tuple[Column, ...] | None:
+    """Return the columns of a header, None if it is none or two of its columns could be the length or the quantity."""
+    columns = [found.column or Column.OTHER for found in titles]
+    lengths = [at for at, column in enumerate(columns) if column is Column.LENGTH]
+    if [titles[at].unit for at in lengths] == [Unit.FT, Unit.IN]:
+        columns[lengths[0]], columns[lengths[1]] = Column.FEET, Column.INCHES
+    elif len(lengths) > 1:
+        for at in lengths:
+            columns[at] = Column.OTHER if titles[at].vague else Column.LENGTH
+    once = all(columns.count(column) <= 1 for column in (Column.LENGTH, Column.QUANTITY, Column.FEET, Column.INCHES))
+    return tuple(columns) if once and LENGTHS.intersection(columns) else None
+
+
+_QUOTED = {
+    separator: re.compile(rf'(?:^|{separator})"[^"]*(?:""|{separator})[^"]*(?:""[^"]*)*"(?:{separator}|$)')
+    for separator in ",;"
+}
+_DIGIT = re.compile("[0-9]")
+_LENGTH_IN_TITLES = re.compile(
+    r"\b(?:len|lengths?|lgth|lg|l|size|cut|f(?:oo|ee)?t|in|inch|inches|ins|[mc]?m)\b", re.IGNORECASE
+)
+_DIGITS_IN_TITLES = re.compile(r"\b(?:16ths|8ths|32nds)\b", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True)
+class Header:
+    """The columns of a table in order, what separates its cells, and what its titles say of the lengths.
+
+    ``unit`` is the unit of bare lengths and ``parts`` the denominator of parts of an inch, None where
+    no title says; ``feet_inches`` says that lengths such as 10-1 are feet and inches.
+    """
+
+    columns: tuple[Column, ...]
+    separator: str
+    unit: Unit | None
+    parts: int | None
+    feet_inches: bool
+
+    def manner(self, manner: Manner) -> Manner:
+        """Return the manner of a list below these titles: what they say of numbers that would be asked about."""
+        said = {"n-n": "feet-inches"} if self.feet_inches else {}
+        if self.separator == " ":
+            order = "-".join(column for column in self.columns if column in (Column.QUANTITY, *LENGTHS))
+            said |= {"n n": order, "n | n": order, "n | n | n": order}
+        return Manner(manner.unit, {**manner.assume, **said}) if said else manner
+
+
+def header(line: str) -> Header | None:
+    """Return the header a line is, None if it is none: two titles or more, of which one is of a length."""
+    if not _LENGTH_IN_TITLES.search(line) or _DIGIT.search(_DIGITS_IN_TITLES.sub("", line)):
+        return None
+    for separator in ("\t", "|", ";", ",", "  ", " "):
+        titles = [title(cell) for cell in cells(line, separator)]
+        known = sum(found.column is not None for found in titles)
+        if known >= 2 and (separator != " " or known == len(titles)) and (columns := settled(titles)):
+            unit = next((found.unit for found in titles if found.column is Column.LENGTH), None)
+            parts = next((found.parts for found in titles if found.parts), None)
+            return Header(columns, separator, unit, parts, any(found.feet_inches for found in titles))
+    return None
+
+
+def has_titles(line: str, separator: str) -> bool:
+    """Whether a line that is no header has titles all the same: those above it no longer hold."""
+    return sum(title(cell).column is not None for cell in cells(line, separator)) > 1
+
+
+def cells(line: str, separator: str) -> list[str]:
+    """Return the cells of a row; a comma or semicolon inside quotes separates nothing."""
+    if separator == "  ":
+        return re.split(r"\s{2,}|\t", line.strip())
+    if separator == " ":
+        return line.split()
+    if separator in ",;" and is_quoted(line, separator):
+        return next(csv.reader([line], delimiter=separator))
+    return line.strip("|").split(separator)
+
+
+def is_quoted(line: str, separator: str) -> bool:
+    """Whether a row has cells in quotes as a spreadsheet writes them, a doubled quote for each in the text."""
+    return _QUOTED[separator].search(line) is not None
+
+
+_COUNT = re.compile(r"\(?\s*([0-9]{1,6})(?:\.0+)?\s*\)?\s*(?:x|pcs?\.?|ea\.?|each|pieces?)?", re.IGNORECASE)
+_OWN_UNIT = re.compile(r"\s*(?:'|\"|ft\.?|feet|in\.?|inches)$", re.IGNORECASE)
+_NUMBER_OR_DITTO = re.compile('[0-9"]|ditto')
+_BARE = re.compile(r"[0-9]+(?:[.,][0-9]+)?|(?:[0-9]+[ -]+)?[0-9]+/[0-9]+")
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """What a row's cells say: quantity, length and ends as a free line, the names as written ("" where blank)."""
+
+    said: str
+    mark: str
+    material: str
+    description: str
+
+
+def row(line: str, header: Header, numbers: str | None) -> Row | None:
+    """Return what a row says, None if its cells are not those of the header. Raises ``Unclear`` without a quantity.
+
+    ``numbers`` answers what a column of numbers is where no other counts the pieces: numbering or quantity.
+    """
+    if header.separator == " " or header.separator not in line or not _NUMBER_OR_DITTO.search(line):
+        return None
+    found = [cell.strip() for cell in cells(line, header.separator)]
+    if len(found) > len(header.columns) or not any(found):
+        return None
+    by_column = _by_column(found, header)
+    quantity, length = _quantity(by_column, header, numbers), _length(by_column, header)
+    if quantity is None or not length:
+        return None
+    if not quantity and Column.QUANTITY in header.columns:
+        raise reasons.no_quantity(length)
+    said = f"{quantity} @ {length}" if quantity else length
+    ends = "".join(f", {by_column[side]} {side}" for side in (Column.LEFT, Column.RIGHT) if by_column.get(side))
+    mark, material, described = (by_column.get(c, "") for c in (Column.MARK, Column.MATERIAL, Column.DESCRIPTION))
+    return Row(said + ends, mark, material, described)
+
+
+def _by_column(found: list[str], header: Header) -> dict[Column, str]:
+    by_column: dict[Column, str] = {}
+    for column, cell in zip(header.columns, found, strict=False):
+        by_column[column] = f"{by_column.get(column, '')} {cell}".strip()
+    return by_column
+
+
+def _quantity(by_column: Mapping[Column, str], header: Header, numbers: str | None) -> str | None:
+    """Return the quantity as digits or a ditto mark, "" where there is none, None where the cell says no quantity."""
+    cell = by_column.get(Column.QUANTITY, "")
+    if Column.QUANTITY not in header.columns and by_column.get(Column.NUMBER):
+        if numbers is None:
+            said = by_column[Column.NUMBER]
+            raise reasons.unclear_quantity(said, (f"{said} pieces", f"row {said}"), "n)")
+        cell = by_column[Column.NUMBER] if numbers == "quantity" else ""
+    match = _COUNT.fullmatch(cell)
+    if match:
+        return match[1]
+    return {"": "", '"': '"', "ditto": '"'}.get(cell.lower())
+
+
+def _length(by_column: Mapping[Column, str], header: Header) -> str:
+    if cell := by_column.get(Column.LENGTH):
+        return f"{cell} {header.unit}" if header.unit and _BARE.fullmatch(cell) else cell
+    feet, inches = (_OWN_UNIT.sub("", by_column.get(column, "")) for column in (Column.FEET, Column.INCHES))
+    inches = " ".join(part for part in (inches, _part(by_column.get(Column.PART, ""), header.parts)) if part)
+    return " ".join(([f"{feet}'"] if feet else []) + ([f'{inches}"'] if inches else []))
+
+
+def _part(cell: str, parts: int | None) -> str:
+    if parts and cell.isdigit():
+        return f"{cell}/{parts}" if int(cell) else ""
+    return "" if cell == "0" else cell
