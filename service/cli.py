@@ -19,7 +19,20 @@ from click.core import ParameterSource
 DATA = Path(os.environ.get("XDG_DATA_HOME", "~/.local/share")).expanduser() / "lapstock"
 """Where a local Redis keeps its data unless told otherwise."""
 PORT = click.IntRange(0, 65535)
-CATEGORIES = ("siding", "soffit", "starter", "post", "channel", "other")
+
+
+class _Categories(click.Choice[str]):
+    """The categories of materials; they are asked for where they are needed, for the solver is heavy."""
+
+    def __init__(self) -> None:
+        self.case_sensitive = True
+
+    @property
+    def choices(self) -> tuple[str, ...]:  # type: ignore[override]
+        """Every category's name."""
+        from solver.materials import Category  # noqa: PLC0415
+
+        return tuple(map(str, Category))
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
@@ -88,7 +101,7 @@ def key(client: str) -> None:
 @click.option("--stock", multiple=True, metavar="LENGTH[=PRICE]", help="For a pasted list: a stock length to cut from.")
 @click.option("--units", default="in", show_default=True, type=click.Choice(["in", "ft", "mm", "cm", "m"]),
               help="For a pasted list: the unit of plain numbers.")  # fmt: skip
-@click.option("--category", default="siding", show_default=True, type=click.Choice(CATEGORIES),
+@click.option("--category", default="siding", show_default=True, type=_Categories(),
               help="For a pasted list: the type of material.")  # fmt: skip
 @click.option(
     "--assume",

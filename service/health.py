@@ -18,7 +18,7 @@ from service.state import store
 from service.wire.problem import HealthSchema
 from solver.job import Job
 from solver.lengths import TICKS_PER_INCH, Unit
-from solver.materials import DEFAULTS, Category, Material, StockLength
+from solver.materials import Category, Material, StockLength
 from solver.required import Required
 from workers.watchman import living_workers
 
@@ -89,7 +89,7 @@ def _toy_comes_out() -> bool:
 
 def _toy() -> Job:
     stock = StockLength("10-0", 120 * TICKS_PER_INCH, price=Decimal(1))
-    material = Material("toy", Category.OTHER, (stock,), DEFAULTS[Category.OTHER])
+    material = Material("toy", Category.OTHER, (stock,), Category.OTHER.kind.defaults)
     return Job("toy", Unit.IN, (material,), (Required("T", "toy", 60 * TICKS_PER_INCH, 2),), seconds=1.0)
 
 

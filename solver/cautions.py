@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from solver.materials import Category, Material
+from solver.materials import Material
 
 CUTTING = "Wear eye protection and keep hands clear of the blade; unplug a saw before changing its blade."
 COLD = "Cold vinyl is brittle and chips or cracks when cut: fine-tooth blade reversed, slow feed, panel well supported."
@@ -21,5 +21,5 @@ _VINYL = (CUTTING, COLD, LADDERS, LEAD, HEAT, AUTHORITY)
 
 def cautions_for(materials: Iterable[Material]) -> tuple[str, ...]:
     """Return what applies to these materials, most urgent first."""
-    vinyl = any(material.category is not Category.OTHER for material in materials)
+    vinyl = any(material.category.kind.is_vinyl for material in materials)
     return _VINYL if vinyl else _ANY

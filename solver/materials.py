@@ -1,7 +1,7 @@
 """What is bought and cut: materials, the lengths they are stocked in, and offcuts on hand.
 
-All lengths are ticks (see ``solver.lengths``). Every number in ``DEFAULTS`` is a setting that a request may
-override; ``tests/outside/test_default_sources.py`` holds each, and names its source or says that none was found.
+All lengths are ticks (see ``solver.lengths``). Every number of a category is a setting that a request may override;
+``tests/outside/test_default_sources.py`` holds each, and names its source or says that none was found.
 """
 
 from __future__ import annotations
@@ -10,19 +10,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
+from typing import Self
 
 from solver.lengths import TICKS_PER_INCH
-
-
-class Category(StrEnum):
-    """What a material is for; chooses its default allowances."""
-
-    SIDING = "siding"
-    SOFFIT = "soffit"
-    STARTER = "starter"
-    POST = "post"
-    CHANNEL = "channel"
-    OTHER = "other"
 
 
 class LapEnds(StrEnum):
@@ -80,7 +70,7 @@ class StockLength:
     end_gap: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Settings:
     """The allowances of a material, in ticks; ``lap`` None means it may not be lapped end to end."""
 
@@ -95,6 +85,171 @@ class Settings:
     keep_offcuts_from: int
     extra_laps: int = 0
     spare_percent: Decimal = Decimal(0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kind:
+    """What is known of a category: what it is called, how it behaves, and the settings that a request may override.
+
+    ``words`` names it, ``spoken`` are the words of the trade that speak for it in a material's name. ``is_panel``:
+    it has a face, a nail hem and a lock, and its sticks are called panels. ``is_vinyl``: the cautions for vinyl
+    work hold. ``by_temperature``: gap and lap follow the take-off's table of temperatures and stock lengths.
+    """
+
+    words: str
+    spoken: frozenset[str] = frozenset()
+    is_panel: bool = False
+    is_vinyl: bool = True
+    by_temperature: bool = False
+    defaults: Settings
+
+    def noun(self, count: int = 1) -> str:
+        """Return what so many sticks of it are called."""
+        return ("panel" if self.is_panel else "stick") + ("" if count == 1 else "s")
+
+    @property
+    def product(self) -> str:
+        """What a material is called until it is given a name."""
+        return f"{self.words} panel" if self.is_panel else self.words
+
+
+def _said(words: str) -> frozenset[str]:
+    return frozenset(words.split())
+
+
+_IN = TICKS_PER_INCH
+
+
+class Category(StrEnum):
+    """What a material is for. Each is one row: all that depends on the category is said here and nowhere else."""
+
+    kind: Kind
+
+    SIDING = (
+        "siding",
+        Kind(
+            words="siding",
+            spoken=_said("siding clapboard dutch dutchlap shake double triple"),
+            is_panel=True,
+            by_temperature=True,
+            defaults=Settings(
+                lap=_IN,
+                end_gap=_IN // 4,
+                kerf=0,
+                lap_ends=LapEnds.FACTORY,
+                shortest_piece=24 * _IN,
+                lap_spacing=24 * _IN,
+                lap_repeat=3,
+                in_line_within=2 * _IN,
+                keep_offcuts_from=36 * _IN,
+            ),
+        ),
+    )
+    SOFFIT = (
+        "soffit",
+        Kind(
+            words="soffit",
+            spoken=_said("soffit beadboard vented"),
+            is_panel=True,
+            defaults=Settings(
+                lap=None,
+                end_gap=_IN // 4,
+                kerf=0,
+                lap_ends=LapEnds.ANY,
+                shortest_piece=None,
+                lap_spacing=None,
+                lap_repeat=None,
+                in_line_within=None,
+                keep_offcuts_from=36 * _IN,
+            ),
+        ),
+    )
+    STARTER = (
+        "starter",
+        Kind(
+            words="starter strip",
+            spoken=_said("starter"),
+            defaults=Settings(
+                lap=-_IN // 4,
+                end_gap=_IN // 4,
+                kerf=0,
+                lap_ends=LapEnds.ANY,
+                shortest_piece=12 * _IN,
+                lap_spacing=0,
+                lap_repeat=0,
+                in_line_within=0,
+                keep_offcuts_from=36 * _IN,
+            ),
+        ),
+    )
+    POST = (
+        "post",
+        Kind(
+            words="corner post",
+            spoken=_said("post posts corner corners osc isc"),
+            defaults=Settings(
+                lap=3 * _IN // 4,
+                end_gap=0,
+                kerf=0,
+                lap_ends=LapEnds.ANY,
+                shortest_piece=36 * _IN,
+                lap_spacing=0,
+                lap_repeat=0,
+                in_line_within=0,
+                keep_offcuts_from=36 * _IN,
+            ),
+        ),
+    )
+    CHANNEL = (
+        "channel",
+        Kind(
+            words="channel",
+            spoken=_said(
+                "channel channels jchannel j-channel fchannel f-channel h-channel j f trim utility undersill finish"
+            ),
+            defaults=Settings(
+                lap=3 * _IN // 4,
+                end_gap=0,
+                kerf=0,
+                lap_ends=LapEnds.ANY,
+                shortest_piece=12 * _IN,
+                lap_spacing=0,
+                lap_repeat=0,
+                in_line_within=0,
+                keep_offcuts_from=24 * _IN,
+            ),
+        ),
+    )
+    OTHER = (
+        "other",
+        Kind(
+            words="other trim",
+            spoken=_said("fascia drip cap frieze"),
+            is_vinyl=False,
+            defaults=Settings(
+                lap=None,
+                end_gap=0,
+                kerf=0,
+                lap_ends=LapEnds.ANY,
+                shortest_piece=None,
+                lap_spacing=None,
+                lap_repeat=None,
+                in_line_within=None,
+                keep_offcuts_from=24 * _IN,
+            ),
+        ),
+    )
+
+    def __new__(cls, value: str, kind: Kind | None = None) -> Self:
+        """Make a row; ``Category("siding")`` looks one up and needs no ``kind``."""
+        assert kind is not None
+        member = str.__new__(cls, value)
+        member._value_, member.kind = value, kind
+        return member
+
+
+DEFAULTS: Mapping[Category, Settings] = {category: category.kind.defaults for category in Category}
+"""Settings by category; None stands where the trade has no rule for it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,16 +277,3 @@ class Offcut:
     length: int
     quantity: int = 1
     factory_end: FactoryEnd = FactoryEnd.NONE
-
-
-_IN = TICKS_PER_INCH
-
-DEFAULTS: Mapping[Category, Settings] = {
-    Category.SIDING: Settings(_IN, _IN // 4, 0, LapEnds.FACTORY, 24 * _IN, 24 * _IN, 3, 2 * _IN, 36 * _IN),
-    Category.SOFFIT: Settings(None, _IN // 4, 0, LapEnds.ANY, None, None, None, None, 36 * _IN),
-    Category.STARTER: Settings(-_IN // 4, _IN // 4, 0, LapEnds.ANY, 12 * _IN, 0, 0, 0, 36 * _IN),
-    Category.POST: Settings(3 * _IN // 4, 0, 0, LapEnds.ANY, 36 * _IN, 0, 0, 0, 36 * _IN),
-    Category.CHANNEL: Settings(3 * _IN // 4, 0, 0, LapEnds.ANY, 12 * _IN, 0, 0, 0, 24 * _IN),
-    Category.OTHER: Settings(None, 0, 0, LapEnds.ANY, None, None, None, None, 24 * _IN),
-}
-"""Settings by category; None stands where the trade has no rule for it."""

@@ -6,9 +6,9 @@ from collections.abc import Iterable
 from datetime import datetime
 
 from service.counter import values
-from service.counter.rows import NAMES, MaterialRow, StockForm
+from service.counter.rows import MaterialRow, StockForm
 from solver.lengths import Unit, say
-from solver.materials import DEFAULTS, Category, FactoryEnd, LapEnds
+from solver.materials import Category, FactoryEnd, LapEnds
 from solver.required import End, Meets, Side
 from solver.takeoff.measured import Meeting, OpeningKind, Role
 
@@ -26,14 +26,7 @@ _LABELS = {
     "spare_percent": "Spares, %",
 }
 UNITS = {Unit.IN: "inches", Unit.FT: "feet", Unit.MM: "millimetres", Unit.CM: "centimetres", Unit.M: "metres"}
-CATEGORIES = {
-    Category.SIDING: "siding",
-    Category.SOFFIT: "soffit",
-    Category.STARTER: "starter strip",
-    Category.POST: "corner post",
-    Category.CHANNEL: "channel",
-    Category.OTHER: "other trim",
-}
+CATEGORIES = {category: category.kind.words for category in Category}
 LAP_ENDS = {
     LapEnds.FACTORY: "factory ends only",
     LapEnds.RENOTCHED: "cut ends too, trimmed for it",
@@ -86,7 +79,7 @@ CHOSEN = {"lap_ends": LAP_ENDS}
 
 def usual(form: StockForm, row: MaterialRow, name: str) -> str:
     """Return what a setting is if its field is left empty."""
-    return values.typed(getattr(DEFAULTS[Category(row.category)], name), values.MATERIAL[name], form.unit)
+    return values.typed(getattr(Category(row.category).kind.defaults, name), values.MATERIAL[name], form.unit)
 
 
 def in_short(form: StockForm, row: MaterialRow) -> str:
@@ -105,7 +98,7 @@ def end(side: str, what: End) -> str:
 
 def called(category: str) -> str:
     """Return the name that a category has of itself."""
-    return NAMES[Category(category)]
+    return Category(category).kind.product
 
 
 def room(length: int, extra: int, unit: Unit) -> str:

@@ -11,9 +11,9 @@ from service import access
 from service.counter.common import FACTS, PATIENCE, address, blueprint, once, page_of
 from service.counter.result import order_text, result_of
 from service.counter.stored import opened
-from service.documents.order_page import LOT, MEASURE
 from service.plans import cancel, kept, own, wait_for
 from service.problems import Problem
+from service.views.facts import LOT, MEASURE
 from service.wire.cut_plan import render
 from solver.impossible import find_problems
 from solver.job import Job

@@ -2,25 +2,32 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import islice
 
 from markupsafe import Markup
 
-from service.documents.order_page import LOT, packed
-from service.documents.words import called, is_panel, material_of, no_total, quality, waste
 from service.drawing.cut_drawing import draw_patterns, legend_of
 from service.drawing.lap_map import draw_wall, name_of
 from service.drawing.layout import layouts_of
 from service.drawing.lettering import clean
 from service.drawing.svg import svg
-from service.printing import noun, why_nothing
+from service.views.facts import (
+    LOT,
+    called,
+    marks,
+    material_of,
+    no_total,
+    on_hand,
+    packed,
+    quality,
+    waste,
+    why_nothing,
+)
 from service.wire.fields import money
 from solver.job import Job
 from solver.lengths import say
-from solver.materials import Material
 from solver.plan import CutPlan, OrderLine, PatternUse
 
 _MOST_DRAWN = 40
@@ -79,7 +86,7 @@ def result_of(job: Job, plan: CutPlan) -> Result:
         why_nothing(plan),
         money(plan.order_total),
         no_total(plan.order),
-        tuple(_on_hand(job, plan)),
+        tuple(on_hand(job, plan)),
         tuple(_parts(job, plan)),
         walls,
         tuple(_out(job)),
@@ -88,12 +95,12 @@ def result_of(job: Job, plan: CutPlan) -> Result:
 
 
 def _row(job: Job, line: OrderLine) -> Row:
-    count = line.sticks + line.spares
+    count, material = line.sticks + line.spares, material_of(job, line.material)
     place = next(n for n, known in enumerate(job.materials) if known.id == line.material)
     return Row(
         count,
-        noun(job, line.material, count),
-        called(material_of(job, line.material)),
+        material.category.kind.noun(count),
+        called(material),
         say(line.length, job.units),
         clean(line.code or ""),
         packed(line),
@@ -101,17 +108,6 @@ def _row(job: Job, line: OrderLine) -> Row:
         money(line.amount) or "",
         f"{place}:{line.stock}",
     )
-
-
-def _on_hand(job: Job, plan: CutPlan) -> Iterator[str]:
-    used = Counter(
-        (stick.offcut_id or "", use.stock_length)
-        for part in plan.materials
-        for use, stick in part.sticks()
-        if use.stock is None
-    )
-    for (name, length), count in used.items():
-        yield f"{count} × {clean(name)}, {say(length, job.units)}"
 
 
 def _parts(job: Job, plan: CutPlan) -> Iterator[Part]:
@@ -125,8 +121,7 @@ def _parts(job: Job, plan: CutPlan) -> Iterator[Part]:
 
 def _in_words(job: Job, use: PatternUse) -> str:
     """Return how a stick is cut, for screens on which a drawing is too small to read."""
-    marks = [", ".join(sorted({stick.pieces[place].mark for stick in use.sticks})) for place in range(len(use.cuts))]
-    cuts = [f"{say(cut.length, job.units)} ({clean(mark)})" for cut, mark in zip(use.cuts, marks, strict=True)]
+    cuts = [f"{say(cut.length, job.units)} ({clean(mark)})" for cut, mark in zip(use.cuts, marks(use), strict=True)]
     left = use.left_over
     rest = f"{'keep' if left.keep else 'scrap'} {say(left.length, job.units)}" if left.length else "used up"
     return f"{use.count} × {say(use.stock_length, job.units)}: {', '.join(cuts)}; {rest}"
@@ -139,13 +134,13 @@ def _drawn(text: str) -> Markup:
 def _out(job: Job) -> Iterator[tuple[str, str]]:
     """Yield the stock that was switched off, with its words."""
     for place, material in enumerate(job.materials):
+        what = f"{material.category.kind.noun()} {called(material)}"
         for row in material.stock:
             if row.available == 0:
-                yield f"{place}:{row.id}", f"{_panel(material)} {called(material)}, {say(row.length, job.units)}"
-
-
-def _panel(material: Material) -> str:
-    return "panel" if is_panel(material) else "stick"
+                yield (
+                    f"{place}:{row.id}",
+                    f"{what}, {say(row.length, job.units)}",
+                )
 
 
 def order_text(job: Job, result: Result, facts: dict[str, str]) -> str:

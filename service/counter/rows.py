@@ -11,16 +11,6 @@ from service.wire import limits
 from solver.lengths import Unit
 from solver.materials import Category
 
-NAMES = {
-    Category.SIDING: "siding panel",
-    Category.SOFFIT: "soffit panel",
-    Category.STARTER: "starter strip",
-    Category.POST: "corner post",
-    Category.CHANNEL: "channel",
-    Category.OTHER: "other trim",
-}
-"""What a material is called until it is given a name."""
-
 
 @dataclass(frozen=True, slots=True)
 class StockRow:
@@ -98,7 +88,7 @@ class StockForm:
         """What each material is called: its name, or what its category is called, told apart by numbers."""
         found: list[str] = []
         for row in self.materials:
-            base = row.name.strip()[: limits.ID] or NAMES[Category(row.category)]
+            base = row.name.strip()[: limits.ID] or Category(row.category).kind.product
             same = [base, *(f"{base[: limits.ID - 4]} {n}" for n in range(2, limits.MATERIALS + 2))]
             found.append(next(name for name in same if name not in found))
         return tuple(found)

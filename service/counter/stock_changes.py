@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from typing import Any, TypeVar
@@ -13,17 +14,14 @@ from solver.materials import Category
 Row = TypeVar("Row")
 Form = TypeVar("Form", bound=StockForm)
 Change = Callable[[Any, str], Any]
-_KINDS = {
-    "soffit": Category.SOFFIT, "starter": Category.STARTER, "post": Category.POST, "corner": Category.POST,
-    "channel": Category.CHANNEL, "trim": Category.CHANNEL, "cap": Category.OTHER, "fascia": Category.OTHER,
-}  # fmt: skip
-"""Words of a name and the category they speak for."""
+_WORD = re.compile(r"[a-z]+(?:-channel)?")
 
 
 def category_of(name: str) -> Category:
-    """Return the category that a material's name speaks for."""
-    lowered = name.lower()
-    return next((kind for word, kind in _KINDS.items() if word in lowered), Category.SIDING)
+    """Return the category that a material's name speaks for: of its words the last that tells, letters after all."""
+    said = sorted(_WORD.findall(name.lower()), key=lambda word: len(word) > 1)
+    of = {word: category for category in Category for word in category.kind.spoken}
+    return next((of[word] for word in reversed(said) if word in of), Category.SIDING)
 
 
 def _add_material(form: Form, name: str) -> Form:

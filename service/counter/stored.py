@@ -20,7 +20,7 @@ from service.wire.required import render_wall
 from solver.cutlist import Item, read_cut_list, write_cut_list
 from solver.job import Job
 from solver.lengths import Unit, say
-from solver.materials import DEFAULTS, Material, StockLength
+from solver.materials import Material, StockLength
 from solver.required import End, Required
 
 _BRACKETS = str.maketrans("[]", "()")
@@ -120,7 +120,7 @@ def changed(stored: Json, shown: Json, told: Json) -> Json:
 
 def own_words(material: Material, unit: Unit) -> Json:
     """Return a material as a request that says only what differs from its category."""
-    usual, own = DEFAULTS[material.category], material.settings
+    usual, own = material.category.kind.defaults, material.settings
     as_usual = {name for name in SETTINGS if getattr(own, name) == getattr(usual, name)}
     return {name: value for name, value in render_material(material, unit).items() if name not in as_usual}
 
@@ -160,7 +160,7 @@ def form_of(job: Job, text: str) -> ListForm:
 
 
 def _material(material: Material, of: str, unit: Unit) -> MaterialRow:
-    usual, own = DEFAULTS[material.category], material.settings
+    usual, own = material.category.kind.defaults, material.settings
     settings = {
         name: typed(getattr(own, name), MATERIAL[name], unit)
         for name in SETTINGS

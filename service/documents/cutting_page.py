@@ -7,15 +7,14 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import groupby
 
 from service.documents.blocks import BOX, Block, Column, Figure, Heading, Page, Paragraph, Table, Together
-from service.documents.words import called, is_panel, material_of
 from service.drawing.cut_drawing import draw_patterns, legend_of
 from service.drawing.lettering import clean
 from service.drawing.pattern import BOXES
 from service.drawing.tags import Tags, names
-from service.printing import noun
+from service.views.facts import called, counted, factory_end, material_of
 from solver.job import Job
 from solver.lengths import say
-from solver.materials import FactoryEnd, LapEnds, Material
+from solver.materials import LapEnds, Material
 from solver.plan import CutPlan, MaterialPlan, PatternUse, StickUse
 from solver.required import End, Meets
 
@@ -49,7 +48,7 @@ def cutting_pages(job: Job, plan: CutPlan, labels: Mapping[str, str] | None = No
 
 
 def _before(job: Job, material: Material) -> Iterator[Block]:
-    if is_panel(material):
+    if material.category.kind.is_panel:
         yield Paragraph(END_FOR_END, strong=True)
     if material.settings.lap_ends is LapEnds.RENOTCHED:
         yield Paragraph(RENOTCH)
@@ -99,7 +98,7 @@ def _end(end: End) -> str:
 
 def _patterns(job: Job, part: MaterialPlan) -> Iterator[Block | Together]:
     material, tags = material_of(job, part.material), Tags.of(part)
-    yield Heading(f"Cuts: {part.new_sticks} {noun(job, part.material, part.new_sticks)}")
+    yield Heading(f"Cuts: {counted(material, part.new_sticks)}")
     yield Paragraph(legend_of(material))
     for use, drawing in zip(part.patterns, draw_patterns(job, part), strict=True):
         yield Together((Figure(drawing), *_sticks(use, tags)))
@@ -138,15 +137,11 @@ def _kept(job: Job, part: MaterialPlan, labels: Mapping[str, str] | None) -> Ite
 
 
 def _labelled(job: Job, use: PatternUse, labels: Mapping[str, str]) -> Iterator[tuple[str, ...]]:
+    length, end = say(use.left_over.length, job.units), factory_end(use.left_over.factory_end)
     for stick in use.sticks:
-        yield BOX, labels[stick.stick], say(use.left_over.length, job.units), stick.stick, _left_end(use)
+        yield BOX, labels[stick.stick], length, stick.stick, end
 
 
 def _keep(job: Job, use: PatternUse) -> tuple[str, ...]:
     length = say(use.left_over.length, job.units)
-    return boxes(use.count), length, names(s.stick for s in use.sticks), _left_end(use)
-
-
-def _left_end(use: PatternUse) -> str:
-    end = use.left_over.factory_end
-    return {FactoryEnd.NONE: "none", FactoryEnd.BOTH: "both"}.get(end, end)
+    return boxes(use.count), length, names(s.stick for s in use.sticks), factory_end(use.left_over.factory_end)

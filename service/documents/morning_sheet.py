@@ -12,13 +12,12 @@ from service.documents.blocks import BOX, Block, Column, Heading, Page, Paper, P
 from service.documents.cutting_page import boxes, cutting_pages
 from service.documents.dates import long_date, midnight
 from service.documents.hanging_page import hanging_pages
-from service.documents.words import called, material_of
 from service.drawing.lettering import clean
 from service.drawing.tags import Tags
-from service.printing import noun
+from service.views.facts import called, counted, factory_end, material_of
 from solver.job import Job
 from solver.lengths import say
-from solver.materials import FactoryEnd, Offcut
+from solver.materials import Offcut
 from solver.plan import OrderLine, PlacedPiece
 from solver.weekly.plan import DayPlan, KeptOffcut
 from solver.weekly.week import Week
@@ -59,13 +58,13 @@ def jobs_of(week: Week, day: DayPlan) -> str:
 
 def pull_row(job: Job, line: OrderLine) -> tuple[str, ...]:
     """Return one row of whole sticks: a box, how many, of what, how long."""
-    what = called(material_of(job, line.material))
-    return BOX, f"{line.sticks} {noun(job, line.material, line.sticks)}", what, say(line.length, job.units)
+    material = material_of(job, line.material)
+    return BOX, counted(material, line.sticks), called(material), say(line.length, job.units)
 
 
 def offcut_row(job: Job, offcut: Offcut) -> tuple[str, ...]:
     """Return one row of offcuts: a box, the label, of what, how long, its factory end."""
-    return BOX, clean(offcut.id), clean(offcut.material), say(offcut.length, job.units), _end(offcut.factory_end)
+    return BOX, clean(offcut.id), clean(offcut.material), say(offcut.length, job.units), factory_end(offcut.factory_end)
 
 
 def in_order(label: str) -> list[tuple[int, str]]:
@@ -96,11 +95,7 @@ def _keep(day: DayPlan) -> Iterator[tuple[str, ...]]:
     for kept in sorted(day.kept, key=order):
         what_for = f"for {kept.wanted:%A}" if kept.wanted else "to the rack"
         length = say(kept.length, day.job.units)
-        yield BOX, clean(kept.label), length, clean(kept.material), kept.stick, _end(kept.factory_end), what_for
-
-
-def _end(end: FactoryEnd) -> str:
-    return "none" if end is FactoryEnd.NONE else end.value
+        yield BOX, clean(kept.label), length, clean(kept.material), kept.stick, factory_end(kept.factory_end), what_for
 
 
 def _by_job(week: Week, day: DayPlan) -> Iterator[Page]:

@@ -2,21 +2,29 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator
 
 from service.documents.blocks import BOX, Block, Column, Heading, Page, Paragraph, Table
 from service.documents.title_block import TitleBlock
-from service.documents.words import called, material_of, no_total, quality, waste
 from service.drawing.lettering import clean
-from service.printing import noun, why_nothing
+from service.views.facts import (
+    LOT,
+    MEASURE,
+    bought,
+    called,
+    material_of,
+    no_total,
+    on_hand,
+    packed,
+    quality,
+    waste,
+    why_nothing,
+)
 from service.wire.fields import money
 from solver.job import Job
 from solver.lengths import say
 from solver.plan import CutPlan, OrderLine
 
-LOT = "One lot number, please: panels of another lot may not match in colour."
-MEASURE = "Measure one of each length before cutting: what a stock length is called is not always what it measures."
 _COLUMNS = (
     Column("", 4),
     Column("How many", 15),
@@ -46,31 +54,14 @@ def order_page(job: Job, plan: CutPlan, block: TitleBlock) -> Page:
 
 
 def _row(job: Job, line: OrderLine) -> tuple[str, ...]:
-    count = line.sticks + line.spares
-    how_many = f"{count} {noun(job, line.material, count)}"
     price, amount = money(line.unit_price) or "", money(line.amount) or ""
     what, length = called(material_of(job, line.material)), say(line.length, job.units)
-    return BOX, how_many, what, length, clean(line.code or ""), packed(line), price, amount
-
-
-def packed(line: OrderLine) -> str:
-    """Return how a line comes: whole cartons and loose sticks, and how many of them are spare."""
-    parts = [f"{line.cartons} carton{'s' * (line.cartons > 1)}"] * bool(line.cartons)
-    parts += [f"{line.loose} loose"] * bool(line.loose)
-    spare = f", {line.spares} of them spare" if line.spares else ""
-    return " and ".join(parts) + spare
+    return BOX, bought(job, line), what, length, clean(line.code or ""), packed(line), price, amount
 
 
 def _on_hand(job: Job, plan: CutPlan) -> Iterator[Block]:
-    used = Counter(
-        (stick.offcut_id or "", use.stock_length)
-        for part in plan.materials
-        for use, stick in part.sticks()
-        if use.stock is None
-    )
-    if used:
-        named = [f"{count} × {clean(name)} ({say(length, job.units)})" for (name, length), count in used.items()]
-        yield Paragraph(f"From what is on hand: {', '.join(named)}.")
+    if used := list(on_hand(job, plan)):
+        yield Paragraph(f"From what is on hand: {'; '.join(used)}.")
 
 
 def _not_cut(plan: CutPlan) -> Iterator[Block]:

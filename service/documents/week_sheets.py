@@ -11,11 +11,10 @@ from decimal import Decimal
 from service.documents.blocks import Block, Column, Facts, Figure, Heading, Links, Page, Paper, Paragraph, Sheet, Table
 from service.documents.dates import long_date, midnight
 from service.documents.morning_sheet import in_order, jobs_of, offcut_row, pull_row
-from service.documents.order_page import LOT, packed
-from service.documents.words import called, no_total
 from service.drawing.lettering import clean
 from service.drawing.week_flow import chains_of, draw_flow
 from service.rendering.basis import in_a_sentence
+from service.views.facts import LOT, called, no_total, packed
 from service.wire.fields import money
 from solver.job import Job
 from solver.lengths import say

@@ -11,7 +11,7 @@ from service.drawing.lettering import width_of
 from service.drawing.shapes import BOLD, HIDDEN, OUTLINE, THIN, Line, Pen, Point, Shape, Strokes, Text, box, rectangle
 from service.drawing.spans import Part, Span, spans_of
 from solver.lengths import Unit, say
-from solver.materials import Category, LapEnds, Material
+from solver.materials import LapEnds, Material
 from solver.plan import PatternUse
 
 HEM = 1.8
@@ -49,8 +49,8 @@ class Face:
 
 def face_of(material: Material, left: float, top: float, scale: float) -> Face:
     """Return how a stick of this material is drawn: a panel with its hem, trim as a plain strip."""
-    panel = material.category in (Category.SIDING, Category.SOFFIT)
-    notched = material.category is Category.SIDING and material.settings.lap_ends is not LapEnds.ANY
+    panel = material.category.kind.is_panel
+    notched = panel and material.settings.lap_ends is not LapEnds.ANY
     return Face(left, top, scale, 9.6 if panel else 6.4, panel, notched)
 
 

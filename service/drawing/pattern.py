@@ -13,7 +13,6 @@ from service.drawing.panel import Face, draw_panel, face_of
 from service.drawing.shapes import OUTLINE, Anchor, Drawing, Shape, Text, box, moved
 from service.drawing.spans import Part, Span, spans_of
 from service.drawing.tags import Tags, names
-from service.printing import noun
 from solver.job import Job
 from solver.lengths import say
 from solver.materials import Material
@@ -73,7 +72,7 @@ class PatternDrawer:
 
     def _whole(self, face: Face, use: PatternUse) -> Stretch:
         whose = "" if use.stock else " on hand"
-        text = f"{say(use.stock_length, self.job.units)} {noun(self.job, self.material.id, 1)}{whose}"
+        text = f"{say(use.stock_length, self.job.units)} {self.material.category.kind.noun()}{whose}"
         return Stretch(face.x(0), face.x(use.stock_length), text)
 
     def _caption(self, use: PatternUse, face: Face) -> Iterator[Shape]:
@@ -81,7 +80,7 @@ class PatternDrawer:
         yield Text(0, y, f"{use.count} ×", 5, Anchor.START, bold=True)
         if use.count <= BOXES and self.tags.alike(use):
             yield from (box(10 + 4 * n, y - 3, 3, 3, OUTLINE) for n in range(use.count))
-        label = f"{noun(self.job, self.material.id, use.count)} {names(stick.stick for stick in use.sticks)}"
+        label = f"{self.material.category.kind.noun(use.count)} {names(stick.stick for stick in use.sticks)}"
         yield Text(0, y + 4, fitted(label, 2.3, FACE - 1), 2.3, Anchor.START)
         if use.stock is None:
             known = dict.fromkeys(clean(stick.offcut_id or "") for stick in use.sticks)
@@ -97,7 +96,7 @@ class PatternDrawer:
             yield f"and {use.count - _LISTED} more: see the cut sheet"
 
     def _title(self, use: PatternUse) -> str:
-        what = noun(self.job, self.material.id, use.count)
+        what = self.material.category.kind.noun(use.count)
         return f"{use.count} {what} of {clean(self.material.id)}, {say(use.stock_length, self.job.units)}"
 
     def _described(self, use: PatternUse) -> str:

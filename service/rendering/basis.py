@@ -10,11 +10,6 @@ _SENTENCES = {
 }
 
 
-def in_a_word(basis: Basis) -> str:
-    """Return it as an aside."""
-    return f"({basis})"
-
-
 def in_a_sentence(basis: Basis) -> str:
     """Return it as a sentence of its own, to follow what is claimed."""
     return _SENTENCES[basis]

@@ -215,4 +215,5 @@ def offcut_of(data: Mapping[str, Any]) -> Offcut:
 
 def _settings(data: Mapping[str, Any]) -> Settings:
     given = {field.name: ticks(data[field.name]) for field in fields_of(Settings) if field.name in data}
-    return replace(DEFAULTS[data["category"]], **given)
+    category: Category = data["category"]
+    return replace(category.kind.defaults, **given)

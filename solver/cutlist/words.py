@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from solver.materials import Category
+
 
 def _set(words: str) -> frozenset[str]:
     return frozenset(words.split())
@@ -59,11 +61,7 @@ WARY = _set(
 )
 """Beside a length: it may be no piece to cut, or not this length."""
 
-TRADE = _set(
-    "siding panel panels osc isc soffit starter strip post posts corner corners channel channels jchannel j-channel "
-    "fchannel f-channel h-channel fascia trim utility undersill drip cap finish frieze j f beadboard shake "
-    "clapboard dutch dutchlap vented solid double triple"
-)
+TRADE = _set("panel panels strip solid").union(*(category.kind.spoken for category in Category))
 """Kinds of material."""
 
 COLOURS = _set(

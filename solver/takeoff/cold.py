@@ -11,7 +11,7 @@ from fractions import Fraction
 
 from solver.job import Notice
 from solver.lengths import TICKS_PER_INCH
-from solver.materials import DEFAULTS, Category, Material, StockLength
+from solver.materials import Material, StockLength
 from solver.takeoff import rules
 from solver.takeoff.rules import Settings
 
@@ -67,13 +67,13 @@ def row_for(length: int) -> Row:
 
 
 def for_temperature(materials: Iterable[Material], settings: Settings) -> tuple[Material, ...]:
-    """Return the materials with the table's gaps and laps where siding keeps its category's defaults."""
+    """Return the materials with the table's gaps and laps where they follow it and keep their category's defaults."""
     cold = is_cold(settings)
-    return tuple(_set(m, cold=cold) if m.category is Category.SIDING else m for m in materials)
+    return tuple(_set(m, cold=cold) if m.category.kind.by_temperature else m for m in materials)
 
 
 def _set(material: Material, *, cold: bool) -> Material:
-    usual = DEFAULTS[Category.SIDING]
+    usual = material.category.kind.defaults
     gap = ROWS[-1].cold_gap if cold and material.settings.end_gap == usual.end_gap else material.settings.end_gap
     keeps_gap = material.settings.end_gap != usual.end_gap
     keeps_lap = material.settings.lap != usual.lap

@@ -27,6 +27,18 @@ def _fault(name: str, harm: str, tests: str, *edits: tuple[str, str, str]) -> Fa
 
 
 DEFAULTS = "outside/test_default_sources.py"
+_SOFFIT = """lap=None,
+                end_gap=_IN // {},"""
+_CHANNEL = """lap={},
+                end_gap=0,
+                kerf=0,
+                lap_ends=LapEnds.ANY,
+                shortest_piece={} * _IN,
+                lap_spacing=0,
+                lap_repeat=0,
+                in_line_within=0,
+                keep_offcuts_from={} * _IN,"""
+"""The rows of two categories as they stand in the table."""
 
 FAULTS = (
     _fault(
@@ -121,23 +133,19 @@ FAULTS = (
         "channel-lap",
         "channel laps 1 in instead of 3/4",
         DEFAULTS,
-        ("solver/materials.py", "CHANNEL: Settings(3 * _IN // 4", "CHANNEL: Settings(_IN"),
+        ("solver/materials.py", _CHANNEL.format("3 * _IN // 4", 12, 24), _CHANNEL.format("_IN", 12, 24)),
     ),
     _fault(
         "soffit-gap",
         "soffit is cut 1/2 in short of each channel instead of 1/4",
         DEFAULTS,
-        ("solver/materials.py", "SOFFIT: Settings(None, _IN // 4", "SOFFIT: Settings(None, _IN // 2"),
+        ("solver/materials.py", _SOFFIT.format("4"), _SOFFIT.format("2")),
     ),
     _fault(
         "channel-kept-and-shortest",
         "channel is kept from 12 in, and its shortest piece is 6 in",
         DEFAULTS,
-        (
-            "solver/materials.py",
-            "CHANNEL: Settings(3 * _IN // 4, 0, 0, LapEnds.ANY, 12 * _IN, 0, 0, 0, 24 * _IN)",
-            "CHANNEL: Settings(3 * _IN // 4, 0, 0, LapEnds.ANY, 6 * _IN, 0, 0, 0, 12 * _IN)",
-        ),
+        ("solver/materials.py", _CHANNEL.format("3 * _IN // 4", 12, 24), _CHANNEL.format("3 * _IN // 4", 6, 12)),
     ),
     _fault(
         "locks-eight-apart",

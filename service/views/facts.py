@@ -1,8 +1,9 @@
-"""How a plan is put in words on paper: what was proven and where the material goes."""
+"""The facts of a plan in words, said once for the page, the sheets, the drawings and the command."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections import Counter
+from collections.abc import Iterable, Iterator
 
 from service.drawing.lettering import clean
 from service.rendering.basis import in_a_sentence
@@ -10,9 +11,12 @@ from service.rendering.waste import lap_length
 from service.wire.fields import money
 from solver.job import Job
 from solver.lengths import TICKS_PER_64TH, TICKS_PER_INCH, TICKS_PER_MM, Unit, say
-from solver.materials import Category, Material
+from solver.materials import FactoryEnd, Material
 from solver.order import cartons_of
-from solver.plan import CutPlan, MaterialPlan, OrderLine, unpriced_in
+from solver.plan import CutPlan, MaterialPlan, OrderLine, PatternUse, unpriced_in
+
+LOT = "One lot number, please: panels of another lot may not match in colour."
+MEASURE = "Measure one of each length before cutting: nominal and actual lengths often differ."
 
 
 def material_of(job: Job, id_: str) -> Material:
@@ -20,20 +24,67 @@ def material_of(job: Job, id_: str) -> Material:
     return next(material for material in job.materials if material.id == id_)
 
 
-def is_panel(material: Material) -> bool:
-    """Whether its sticks are called panels."""
-    return material.category in (Category.SIDING, Category.SOFFIT)
-
-
 def called(material: Material) -> str:
     """Return a material's id and description as one name."""
     return clean(f"{material.id}, {material.description}" if material.description else material.id)
 
 
+def counted(material: Material, count: int) -> str:
+    """Return so many sticks of a material, as ``6 panels``."""
+    return f"{count} {material.category.kind.noun(count)}"
+
+
+def bought(job: Job, line: OrderLine) -> str:
+    """Return what one line of an order buys, spares included."""
+    return counted(material_of(job, line.material), line.sticks + line.spares)
+
+
+def packed(line: OrderLine) -> str:
+    """Return how a line comes: whole cartons and loose sticks, and how many of them are spare."""
+    parts = [f"{line.cartons} carton{'s' * (line.cartons > 1)}"] * bool(line.cartons)
+    parts += [f"{line.loose} loose"] * bool(line.loose)
+    spare = f", {line.spares} of them spare" if line.spares else ""
+    return " and ".join(parts) + spare
+
+
+def why_nothing(plan: CutPlan) -> str:
+    """Return why an order is empty."""
+    if not plan.not_cut:
+        return "what is on hand is enough"
+    if any(part.patterns for part in plan.materials):
+        return "what is on hand gives all that can be cut from these lengths"
+    return "none of this can be cut from these lengths"
+
+
+def on_hand(job: Job, plan: CutPlan) -> Iterator[str]:
+    """Yield the offcuts that are used, alike ones together: how many, what is written on them, how long."""
+    used = Counter(
+        (stick.offcut_id or "", use.stock_length)
+        for part in plan.materials
+        for use, stick in part.sticks()
+        if use.stock is None
+    )
+    for (name, length), count in used.items():
+        yield f"{count} × {clean(name)}, {say(length, job.units)}"
+
+
+def marks(use: PatternUse) -> list[str]:
+    """Return for each piece of a pattern the marks of the pieces cut there, from the left."""
+    return [", ".join(sorted({stick.pieces[place].mark for stick in use.sticks})) for place in range(len(use.cuts))]
+
+
+def factory_end(end: FactoryEnd) -> str:
+    """Return which ends are factory ends, for a column that is headed so."""
+    return {FactoryEnd.NONE: "none", FactoryEnd.BOTH: "both"}.get(end, end.value)
+
+
 def quality(job: Job, plan: CutPlan, part: MaterialPlan) -> str:
-    """Return what is known of how good a material's plan is, as a person would say it."""
-    cartons = cartons_of(material_of(job, part.material))
-    return _quality(job, plan, part) + (f" By single sticks; cartons are {cartons} in the order." if cartons else "")
+    """Return what is known of how good a material's plan is, and what that rests on."""
+    material = material_of(job, part.material)
+    cartons, singles = cartons_of(material), f"single {material.category.kind.noun(2)}"
+    counted_by = f"the price of {singles}" if part.priced else f"the length of {singles}"
+    beside = f" That is by {counted_by}; cartons are {cartons} in the order."
+    return _quality(job, plan, part) + (beside if cartons else "")
 
 
 def _quality(job: Job, plan: CutPlan, part: MaterialPlan) -> str:
@@ -49,6 +100,8 @@ def _claim(job: Job, part: MaterialPlan, what: str) -> str:
         return f"No cheaper order from these lengths and prices can {what}."
     if part.proven:
         return f"No order of less length from these stock lengths can {what}."
+    if not part.bound:
+        return "How much less would do is not known."
     above = (part.cost - part.bound) * part.cost_step
     if part.priced:
         return f"At most {money(above)} above the cheapest possible."
@@ -65,7 +118,7 @@ def no_total(lines: Iterable[OrderLine]) -> str:
 
 
 def waste(job: Job, part: MaterialPlan) -> str:
-    """Return where a material's length goes, in plain words."""
+    """Return where a material's length goes."""
     consumed = part.bought_length + part.offcut_length
     whose = "bought" if not part.offcut_length else "bought and on hand" if part.bought_length else "on hand"
     goes = [f"{about(part.used_length, job.units)} go into the pieces"]
