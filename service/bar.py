@@ -11,6 +11,7 @@ from threading import Event, Thread
 import click
 
 from solver import Progress
+from solver.progress import Phase
 
 WIDTH = 24
 _REDRAW_SECONDS = 0.1
@@ -35,10 +36,15 @@ def bar(seconds: float) -> Iterator[Callable[[Progress], None]]:
 def line(share: float, progress: Progress | None) -> str:
     """Return the bar as text: ``share`` of the time is spent."""
     full = round(WIDTH * min(1.0, share))
-    words = (
-        f"best so far {progress.cost:f}, proven minimum {progress.bound:f}" if progress else "looking for a first plan"
-    )
-    return f"[{'#' * full}{'.' * (WIDTH - full)}] {words}"
+    return f"[{'#' * full}{'.' * (WIDTH - full)}] {_words(progress)}"
+
+
+def _words(progress: Progress | None) -> str:
+    if progress is None:
+        return "looking for a first plan"
+    if progress.phase is Phase.TIDYING:
+        return f"costs {progress.cost:f}; looking for the tidiest way to cut it"
+    return f"best so far {progress.cost:f}, no plan below {progress.bound:f}"
 
 
 def _draw(seconds: float, latest: list[Progress], over: Event) -> None:

@@ -27,7 +27,7 @@ from solver.materials import Material
 from solver.order import order_lines, over_stock
 from solver.patterns import patterns_of
 from solver.plan import CutPlan, MaterialPlan, NotCut, OrderLine, StoppedBy
-from solver.progress import Progress, progress_of, tell_nobody
+from solver.progress import Phase, Progress, progress_of, tell_nobody
 from solver.runs import runs_of
 from solver.watch import Watch, never
 
@@ -62,7 +62,9 @@ def _plan(job: Job, watch: Watch, report: Callable[[Progress], None]) -> CutPlan
         demand = demand_of(job, material, items)
         tell = progress_of(plans, demand, report, money=job.priced)
         share = watch.within(watch.left / (len(wanted) - place)).telling(tell)
-        filled = cover(demand, share) if demand.runs else cut(demand, share)
+        last = place + 1 == len(wanted)
+        settled = progress_of(plans, demand, report, money=job.priced, phase=Phase.TIDYING) if last else tell
+        filled = cover(demand, share) if demand.runs else cut(demand, share, settled)
         plans.append(_material_plan(demand, filled, names, watch))
         lines = order_lines(material, plans[-1])
         order.extend(lines)
@@ -71,10 +73,16 @@ def _plan(job: Job, watch: Watch, report: Callable[[Progress], None]) -> CutPlan
     return CutPlan(tuple(plans), tuple(not_cut), tuple(order), tuple(notices), cautions_for(job.materials))
 
 
-def cut(demand: Demand, watch: Watch) -> Filled:
-    """Plan a material that has no runs: least cost first, then the tidiest of the plans that cost as little."""
+def cut(demand: Demand, watch: Watch, settled: Callable[[int, int], None] | None = None) -> Filled:
+    """Plan a material that has no runs: least cost first, then the tidiest of the plans that cost as little.
+
+    ``settled`` is told cost and bound in between.
+    """
     problem = demand.problem()
-    return fill(demand, tidy(problem, solve(problem, watch), watch))
+    cutting = solve(problem, watch)
+    if settled:
+        settled(cutting.cost, cutting.bound)
+    return fill(demand, tidy(problem, cutting, watch))
 
 
 def _cut_short(material: Material, filled: Filled, watch: Watch) -> Iterator[Notice]:

@@ -5,9 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from enum import StrEnum
 
 from solver.demand import Demand
 from solver.plan import MaterialPlan
+
+
+class Phase(StrEnum):
+    """What is being done: ``tidying`` once costs are settled, among plans that cost as little."""
+
+    SEARCHING = "searching"
+    TIDYING = "tidying"
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,6 +27,7 @@ class Progress:
 
     cost: Decimal
     bound: Decimal
+    phase: Phase = Phase.SEARCHING
 
 
 def tell_nobody(progress: Progress) -> None:
@@ -27,11 +36,16 @@ def tell_nobody(progress: Progress) -> None:
 
 
 def progress_of(
-    done: Sequence[MaterialPlan], demand: Demand, report: Callable[[Progress], None], *, money: bool
+    done: Sequence[MaterialPlan],
+    demand: Demand,
+    report: Callable[[Progress], None],
+    *,
+    money: bool,
+    phase: Phase = Phase.SEARCHING,
 ) -> Callable[[int, int], None]:
     """Return a listener for one material's cost and bound that adds what the finished materials came to."""
     counted = [plan for plan in done if plan.priced is money]
     cost = sum((plan.cost * plan.cost_step for plan in counted), Decimal(0))
     bound = sum((plan.bound * plan.cost_step for plan in counted), Decimal(0))
     step = demand.cost_step if demand.material.priced is money else Decimal(0)
-    return lambda now, below: report(Progress(cost + now * step, bound + below * step))
+    return lambda now, below: report(Progress(cost + now * step, bound + below * step, phase))

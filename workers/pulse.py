@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import logging
-from decimal import Decimal
 from threading import Event, Thread
 from types import TracebackType
 from typing import Self
@@ -23,7 +22,7 @@ class Pulse:
     def __init__(self, store: Store, plan_id: str, generation: int) -> None:
         self._store = store
         self._plan = (plan_id, generation)
-        self._latest: tuple[Decimal, Decimal] | None = None
+        self._latest: Progress | None = None
         self._cancelled = Event()
         self._over = Event()
         self._thread = Thread(target=self._run, name="pulse", daemon=True)
@@ -34,7 +33,7 @@ class Pulse:
 
     def report(self, progress: Progress) -> None:
         """Take the latest progress; it goes out with the next beat."""
-        self._latest = (progress.cost, progress.bound)
+        self._latest = progress
 
     def __enter__(self) -> Self:
         self._thread.start()

@@ -8,6 +8,8 @@ from datetime import UTC, datetime
 from decimal import Decimal
 from enum import StrEnum
 
+from solver.progress import Phase
+
 
 class State(StrEnum):
     """Where a requested plan is in its life."""
@@ -43,7 +45,8 @@ UNREADABLE = Failure(
 class Record:
     """One requested plan. ``version`` grows with every change; times are UTC; ``deaths`` counts workers it cost.
 
-    ``cost`` and ``bound`` are progress: money, or ticks of length where nothing has a price.
+    ``cost`` and ``bound`` are progress: money, or ticks of length where nothing has a price; ``phase`` is what is
+    being done.
     """
 
     id: str
@@ -63,6 +66,7 @@ class Record:
     cancel_asked: bool
     has_plan: bool
     failure: Failure | None
+    phase: Phase | None = None
 
     @property
     def queue_ms(self) -> int | None:
@@ -72,7 +76,7 @@ class Record:
 
 FIELDS = (
     "client", "state", "queue", "version", "generation", "deaths", "created_at", "started_at", "finished_at",
-    "expires_at", "solve_ms", "cost", "bound", "cancel", "has_plan", "failure_code", "failure_detail",
+    "expires_at", "solve_ms", "cost", "bound", "phase", "cancel", "has_plan", "failure_code", "failure_detail",
 )  # fmt: skip
 """The fields of a record as they are kept in Redis."""
 
@@ -110,6 +114,7 @@ def _read(plan_id: str, kept: Mapping[str, str]) -> Record:
         cancel_asked=kept["cancel"] == "1",
         has_plan=kept["has_plan"] == "1",
         failure=Failure(code, kept["failure_detail"]) if code else None,
+        phase=Phase(kept["phase"]) if kept["phase"] else None,
     )
 
 

@@ -49,13 +49,13 @@ return 1
 
 BEAT = """
 -- KEYS: plan, waiting, running
--- ARGV: id, generation, lease seconds, cost, bound
-local kept = redis.call('HMGET', KEYS[1], 'state', 'generation', 'cancel', 'cost', 'bound')
+-- ARGV: id, generation, lease seconds, cost, bound, phase
+local kept = redis.call('HMGET', KEYS[1], 'state', 'generation', 'cancel', 'cost', 'bound', 'phase')
 if kept[1] ~= 'running' or kept[2] ~= ARGV[2] then return 'lost' end
 local now = redis.call('TIME')
 redis.call('ZADD', KEYS[3], now[1] + now[2] / 1000000 + ARGV[3], ARGV[1])
-if ARGV[4] ~= '' and (kept[4] ~= ARGV[4] or kept[5] ~= ARGV[5]) then
-  redis.call('HSET', KEYS[1], 'cost', ARGV[4], 'bound', ARGV[5])
+if ARGV[4] ~= '' and (kept[4] ~= ARGV[4] or kept[5] ~= ARGV[5] or kept[6] ~= ARGV[6]) then
+  redis.call('HSET', KEYS[1], 'cost', ARGV[4], 'bound', ARGV[5], 'phase', ARGV[6])
   redis.call('HINCRBY', KEYS[1], 'version', 1)
 end
 if kept[3] == '1' then return 'cancel' end

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from decimal import Decimal
 from hashlib import sha256
 from typing import Any, cast
 
 from redis import Redis
 
+from solver import Progress
 from solver.job import Job
 from solver.plan import CutPlan
 from workers.codec import pack, unpack
@@ -100,10 +100,10 @@ class Store:
         """Mark a queued plan as running, under a lease."""
         return self._moved(plan_id, State.QUEUED, generation, State.RUNNING, stamp="started_at")
 
-    def beat(self, plan_id: str, generation: int, progress: tuple[Decimal, Decimal] | None) -> str:
+    def beat(self, plan_id: str, generation: int, progress: Progress | None) -> str:
         """Renew the lease and keep the progress; returns ``go on``, ``cancel`` or ``lost``."""
-        cost, bound = progress or ("", "")
-        args: list[Any] = [plan_id, generation, LEASE_SECONDS, str(cost), str(bound)]
+        told = (str(progress.cost), str(progress.bound), progress.phase) if progress else ("", "", "")
+        args: list[Any] = [plan_id, generation, LEASE_SECONDS, *told]
         answer: Any = self._beat(keys=[PLAN + plan_id, WAITING, RUNNING], args=args)
         return cast("bytes", answer).decode()
 

@@ -22,7 +22,7 @@ from solver.plan import total_of
 from solver.weekly.plan import Compared, DeliveryOrder, Figures, WeekPlan
 from solver.weekly.week import Week
 
-ANY_VAN = "Proven minimum: van space not counted."
+ANY_VAN = "Lower bound: van space not counted."
 RUNS = "Laps are planned job by job; only offcuts are shared between days."
 _RACK = (
     Column("", 6), Column("Label", 20), Column("Material", 26), Column("Length", 16), Column("Factory end", 16),
@@ -36,7 +36,7 @@ _CALENDAR = (
     Column("Day", 16), Column("Jobs", 40), Column("Whole sticks", 15, figures=True),
     Column("Offcuts brought", 15, figures=True), Column("Kept", 14, figures=True),
 )  # fmt: skip
-_COMPARED = (Column("Material", 28), Column("Each job alone", 24), Column("Together", 24), Column("Proven minimum", 24))
+_COMPARED = (Column("Material", 28), Column("Each job alone", 24), Column("Together", 24), Column("Lower bound", 24))
 
 
 def order_sheet(week: Week, order: DeliveryOrder, paper: Paper) -> Sheet:
@@ -127,7 +127,7 @@ def _comparison(week: Week, plan: WeekPlan) -> Iterator[Block]:
     if week.limits.carry is not None and not plan.proven:
         yield Paragraph(ANY_VAN)
     if plan.bound is not None:
-        least = "no plan of the week costs less" if plan.proven else f"the proven minimum is {money(plan.bound)}"
+        least = "no plan of the week costs less" if plan.proven else f"no plan costs less than {money(plan.bound)}"
         van = "" if week.limits.carry is None else "with the van limit, "
         claim = f"The week's sticks cost {money(plan.cost)}; {van}{least}."
         yield Paragraph(f"{claim} {in_a_sentence(plan.basis)}", strong=True)

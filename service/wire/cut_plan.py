@@ -15,6 +15,7 @@ from service.wire.plan import CostUnit, ResultSchema, render_result
 from solver.job import Job
 from solver.lengths import to_number
 from solver.plan import CutPlan
+from solver.progress import Phase
 from workers.record import Record, State
 
 PRICED = "Money or length, as `cost_unit` says; null as long as it is not known."
@@ -33,17 +34,23 @@ class Resource:
     def progress(self) -> Json:
         """Cost and bound so far."""
         if self.job is None:
-            return {"cost": None, "bound": None, "cost_unit": CostUnit.LENGTH, "left_out": []}
+            return {"cost": None, "bound": None, "phase": None, "cost_unit": CostUnit.LENGTH, "left_out": []}
         if self.plan:
             return progress_of(self.job, self.plan)
-        return _progress(self.job, self.record.cost, self.record.bound)
+        phase = self.record.phase if self.record.state is State.RUNNING else None
+        return _progress(self.job, self.record.cost, self.record.bound, phase)
 
 
 class ProgressSchema(WireSchema):
     """How far the planning is."""
 
     cost = Number(f"Cost of the best plan so far. {PRICED}", allow_none=True)
-    bound = Number(f"Proven minimum so far. {PRICED}", allow_none=True)
+    bound = Number(f"What no plan costs less than, by what is known so far. {PRICED}", allow_none=True)
+    phase = Choice(
+        "`searching`, for the least cost; `tidying`, the cost is settled and only plans that cost as little are gone "
+        "through, for less scrap and fewer patterns; null unless it is running.",
+        Phase, allow_none=True,
+    )  # fmt: skip
     cost_unit = Choice("`money` where anything has a price, else `length` in the request's units.", CostUnit)
     left_out = Many("Materials, by id, that count nothing: they have no price and others have.", Id())
 
@@ -124,12 +131,13 @@ def progress_of(job: Job, plan: CutPlan) -> Json:
     return _progress(job, cost, bound)
 
 
-def _progress(job: Job, cost: Decimal | None, bound: Decimal | None) -> Json:
+def _progress(job: Job, cost: Decimal | None, bound: Decimal | None, phase: Phase | None = None) -> Json:
     wanted = {item.material for item in job.required}
     left_out = [each.id for each in job.materials if job.priced and not each.priced and each.id in wanted]
     return {
         "cost": _figure(cost, job),
         "bound": _figure(bound, job),
+        "phase": phase,
         "cost_unit": CostUnit.MONEY if job.priced else CostUnit.LENGTH,
         "left_out": left_out,
     }

@@ -41,7 +41,7 @@ _MOST_COST = 10**12
 MOST_STICKS = 2_000
 """A result with more sticks leaves them out; they are always under ``/sticks``."""
 STOPPED_BY = (
-    "What ended the planning: `proof`, the plan is proven or nothing is left to try; `time`, the time allowed was up; "
+    "What ended the planning: `proof`, cost and bound are equal; `time`, the time allowed was up; "
     "`effort`, everything was tried that is tried on such a list, and more time would not help; `cancel`, it was asked "
     "to stop."
 )
@@ -144,7 +144,7 @@ class MaterialPlanSchema(PlanPartSchema):
         "`money` where the stock has prices, in their currency; else `length`.",
         CostUnit, of=lambda plan: CostUnit.MONEY if plan.priced else CostUnit.LENGTH, dump_only=True,
     )  # fmt: skip
-    bound = CostField("Proven minimum: no plan costs less.")
+    bound = CostField("Lower bound: no plan costs less; `proof` says what that rests on.")
     proven = Flag("Whether cost equals bound, so that no plan costs less.", dump_only=True)
     proof = One("What the bound rests on.", ProofSchema)
     stopped_by = Choice(STOPPED_BY, StoppedBy)

@@ -88,7 +88,7 @@ class ComparedSchema(WireSchema):
     alone = One("Each job planned by itself.", FiguresSchema, of=lambda entry: _figures(entry, entry.alone))
     pooled = One("The week planned as a whole.", FiguresSchema, of=lambda entry: _figures(entry, entry.pooled))
     bound = One(
-        "Proven minimum, as if all were cut on one day and the van had room for everything. Of a material with runs "
+        "Lower bound, as if all were cut on one day and the van had room for everything. Of a material with runs "
         "longer than a stick only the length is counted. Null where it is not known.",
         FiguresSchema, of=lambda entry: _figures(entry, entry.bound), allow_none=True,
     )  # fmt: skip
@@ -115,8 +115,8 @@ class WeekPlanSchema(WireSchema):
     )
     unpriced = Many("Materials, by id, that are ordered and have no price.", Id())
     bound = Money(
-        "Proven minimum cost of new sticks for the week at the van's limit; spares and whole cartons excluded. Null "
-        "where it is not known, as with stock that has no price.",
+        "Lower bound on the cost of new sticks for the week at the van's limit; spares and whole cartons excluded. "
+        "Null where it is not known, as with stock that has no price.",
         allow_none=True,
     )
     compared = Many("How it compares with job by job, by material.", ComparedSchema)

@@ -116,7 +116,7 @@ def test_progress_is_seen_while_it_runs(stubbed: Stack) -> None:
     eventually(lambda: stubbed.record(plan_id).cost is not None)
     after = stubbed.client.get(f"/v1/cut-plans/{plan_id}")
     assert (after.json["state"], after.json["progress"]) == (
-        "running", {"cost": 60.0, "bound": 55.5, "cost_unit": "money", "left_out": []},
+        "running", {"cost": 60.0, "bound": 55.5, "phase": "searching", "cost_unit": "money", "left_out": []},
     )  # fmt: skip
     assert before.headers["ETag"] != after.headers["ETag"] or before.json["progress"] == after.json["progress"]
     cancel(stubbed, plan_id)

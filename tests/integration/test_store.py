@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 
@@ -11,6 +12,7 @@ from rq import Callback, Queue
 from rq.serializers import JSONSerializer
 
 import solver
+from solver.progress import Phase, Progress
 from tests.scenario import shed
 from tests.support.shed import SHED
 from tests.support.stack import Stack, eventually
@@ -58,7 +60,7 @@ def test_a_late_worker_of_an_earlier_generation_changes_nothing(store: Store) ->
     store.requeue(kept(store), deaths=1)
     assert not store.start(PLAN_ID, 1)
     assert store.start(PLAN_ID, 2)
-    assert store.beat(PLAN_ID, 1, (Decimal(1), Decimal(1))) == "lost"
+    assert store.beat(PLAN_ID, 1, Progress(Decimal(1), Decimal(1))) == "lost"
     assert not store.finish(PLAN_ID, 1, State.FAILED, WHY, 5)
     assert kept(store).state is State.RUNNING
 
@@ -109,11 +111,12 @@ def test_progress_moves_the_version_only_when_it_changes(store: Store) -> None:
     """Pollers see a new ETag only for something new."""
     store.start(PLAN_ID, 1)
     versions = []
-    first, better = (Decimal("60.0"), Decimal(50)), (Decimal("58.8"), Decimal(50))
-    for progress in (None, first, first, better):
+    first, better = Progress(Decimal("60.0"), Decimal(50)), Progress(Decimal("58.8"), Decimal(50))
+    for progress in (None, first, first, better, replace(better, phase=Phase.TIDYING)):
         store.beat(PLAN_ID, 1, progress)
         versions.append(kept(store).version)
-    assert [later - versions[0] for later in versions] == [0, 1, 1, 2]
+    assert [later - versions[0] for later in versions] == [0, 1, 1, 2, 3]
+    assert (kept(store).cost, kept(store).phase) == (Decimal("58.8"), Phase.TIDYING)
 
 
 @pytest.mark.parametrize("function", ["os.system", "workers.tasks.log.warning", "subprocess.getoutput"])

@@ -14,6 +14,7 @@ from solver.errors import Unplannable
 from solver.job import Job
 from solver.laps import solving
 from solver.plan import CutPlan, StoppedBy
+from solver.progress import Phase, Progress
 from solver.required import End, Meets
 from tests import scenario
 from tests.scenario import PANEL, PANEL_12_6, inches
@@ -94,6 +95,14 @@ def test_runs_whose_work_was_used_up_blame_no_clock(monkeypatch: pytest.MonkeyPa
     """The north wall with no rounds of bettering allowed: six panels' length, seven panels, nothing shown."""
     monkeypatch.setattr(solving, "ROUNDS", 0)
     assert planned(scenario.north_wall()).stopped_by is StoppedBy.EFFORT
+
+
+def test_progress_says_when_only_tidying_goes_on() -> None:
+    """The shed's cost is settled at 58.80 first, and told as settled before what costs as little is gone through."""
+    told: list[Progress] = []
+    plan_job(scenario.shed(), time.monotonic, report=told.append)
+    assert told[-1] == Progress(Decimal("58.80"), Decimal("58.80"), Phase.TIDYING)
+    assert [progress.phase for progress in told[:-1]] == [Phase.SEARCHING] * (len(told) - 1)
 
 
 def test_a_cancel_is_said_before_the_clock() -> None:

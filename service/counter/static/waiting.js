@@ -19,9 +19,10 @@ function write(id, words) {
   if (place && place.textContent !== words) place.textContent = words;
 }
 
-/** @param {{state: string, progress: {cost: number | null, bound: number | null}}} plan */
-function show({ state, progress: { cost, bound } }) {
-  if (state === "running") write("state", "Looking for the cheapest way to cut it.");
+/** @param {{state: string, progress: {cost: number | null, bound: number | null, phase: string | null}}} plan */
+function show({ state, progress: { cost, bound, phase } }) {
+  const { searching = "", tidying = "" } = page.dataset;
+  if (state === "running") write("state", phase === "tidying" ? tidying : searching);
   write("cost", figure(cost));
   write("bound", figure(bound));
   gauge.value = cost ? (bound ?? 0) / cost : 0;
