@@ -49,24 +49,27 @@ LONGEST = {"panel-sand": 146, "soffit-sand": 30, "channel-sand": 140, "post-sand
 SHORTEST = {"panel-sand": 24, "soffit-sand": 12, "channel-sand": 24, "post-sand": 24}
 
 
-def crew_week(seed: int, monday: date, jobs: int = 12, lines: int = 40) -> Week:
-    """Return one crew's week: lines of 1 to 6 pieces to the quarter inch, half of them siding, lapped now and then."""
+def crew_week(seed: int, monday: date, jobs: int = 12, lines: int = 40, material: str | None = None) -> Week:
+    """Return one crew's week: lines of 1 to 6 pieces to the quarter inch, half of them siding, lapped now and then.
+
+    With ``material`` all of them are of that one.
+    """
     chance = random.Random(seed)
     year, number, _ = monday.isocalendar()
     dated = tuple(
-        DatedJob(f"job-{seed}-{n}", monday + timedelta(days=chance.randrange(5)), _lines(chance, lines))
+        DatedJob(f"job-{seed}-{n}", monday + timedelta(days=chance.randrange(5)), _lines(chance, lines, material))
         for n in range(jobs)
     )
     limits = WeekLimits(carry=12)
     return Week(f"crew-{seed}", year, number, Unit("in"), MATERIALS, dated, (Delivery(monday),), limits=limits)
 
 
-def _lines(chance: random.Random, count: int) -> tuple[Required, ...]:
-    return tuple(_line(chance, str(place)) for place in range(1, count + 1))
+def _lines(chance: random.Random, count: int, material: str | None) -> tuple[Required, ...]:
+    return tuple(_line(chance, str(place), material) for place in range(1, count + 1))
 
 
-def _line(chance: random.Random, mark: str) -> Required:
-    name = chance.choices([material.id for material in MATERIALS], (20, 8, 8, 4))[0]
+def _line(chance: random.Random, mark: str, material: str | None) -> Required:
+    name = material or chance.choices([material.id for material in MATERIALS], (20, 8, 8, 4))[0]
     quarters = chance.randint(4 * SHORTEST[name], 4 * LONGEST[name])
     end = End(Meets.LAP) if name == "panel-sand" and chance.random() < 0.25 else End()
     return Required(mark, name, inches(quarters / 4), chance.choice([1, 1, 2, 2, 3, 4, 6]), left_end=end)
@@ -101,10 +104,13 @@ def _start(running: Stack, workers: int) -> None:
 @click.option("--crews", default=200, show_default=True)
 @click.option("--workers", "numbers", multiple=True, type=int, default=(1, 2, 4), show_default=True)
 @click.option("--here", is_flag=True, help="Plan them in this process, one after the other.")
-def main(crews: int, numbers: tuple[int, ...], *, here: bool) -> None:
+@click.option("--jobs", default=12, show_default=True, help="Jobs in a week, with --here.")
+@click.option("--lines", default=40, show_default=True, help="Lines in a job, with --here.")
+@click.option("--material", type=click.Choice(list(LONGEST)), help="Of this material alone, with --here.")
+def main(crews: int, numbers: tuple[int, ...], jobs: int, lines: int, material: str | None, *, here: bool) -> None:
     """Print seconds in all, seconds for each week, and how much faster more workers are."""
     if here:
-        click.echo(_here(crews))
+        click.echo(_here(crews, jobs, lines, material))
         return
     first = None
     for workers in numbers:
@@ -113,14 +119,14 @@ def main(crews: int, numbers: tuple[int, ...], *, here: bool) -> None:
         click.echo(f"{workers} workers: {_said(runs, spent)}; {_gaps(plans)}; {first / spent:.2f} times as fast")
 
 
-def _here(crews: int) -> str:
+def _here(crews: int, jobs: int, lines: int, material: str | None) -> str:
     """Plan so many weeks one after the other and return what CPU time they took and how near they come to the bound.
 
     The clock that limits a week stands still, so that the plans depend on counted work alone.
     """
     spent, plans = [], []
     for seed in range(crews):
-        week, began = crew_week(seed, MONDAY), time.process_time()
+        week, began = crew_week(seed, MONDAY, jobs, lines, material), time.process_time()
         plans.append(plan_week(week, Moment(MONDAY - timedelta(days=1), MONDAY), clock=lambda: 0.0))
         spent.append(time.process_time() - began)
     proven = sum(plan.proven for plan in plans)
