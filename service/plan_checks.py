@@ -9,7 +9,7 @@ from flask import Blueprint, Response, jsonify
 from marshmallow import ValidationError
 
 from service.documented import Answer, documented
-from service.problems import FieldError, Problem
+from service.problems import FieldError, Problem, refused
 from service.rendering.waste import waste_percent
 from service.stated import misstatements
 from service.strict_json import read_body
@@ -76,11 +76,11 @@ def _faults(job: Job, checked: Checked, posted: Mapping[str, Any]) -> Iterator[M
 
 
 def _read(body: Mapping[str, Any]) -> tuple[Job, CutPlan]:
-    strangers = [FieldError(f"#/{name}", "is no field here") for name in body if name not in ("request", "plan")]
+    strangers = [FieldError(f"#/{name}", "unknown field") for name in body if name not in ("request", "plan")]
     parts = {name: body[name] for name in ("request", "plan") if isinstance(body.get(name), Mapping)}
     missing = [FieldError(f"#/{name}", "must be an object") for name in ("request", "plan") if name not in parts]
     if strangers or missing:
-        raise Problem("unplannable", "The body needs another look.", [*strangers, *missing])
+        raise refused([*strangers, *missing])
     job = _read_request(parts["request"])
     return job, _read_plan(job, parts["plan"])
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import logging
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from http import HTTPStatus
 
@@ -125,6 +125,11 @@ class Problem(Exception):
 def not_found(detail: str = "There is nothing under this address.") -> Problem:
     """Return the one answer for ids that are unknown and for ids that are another client's."""
     return Problem("not-found", detail)
+
+
+def refused(errors: Sequence[FieldError]) -> Problem:
+    """Return the answer for a body with these faults."""
+    return Problem("unplannable", f"The request has {len(errors)} error{'s' * (len(errors) > 1)}.", errors)
 
 
 def too_large(most_bytes: int) -> Problem:

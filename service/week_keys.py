@@ -10,11 +10,11 @@ from datetime import UTC, date, datetime, timedelta
 
 from service import access
 from service.preferences import require_match
-from service.problems import Problem, not_found
+from service.problems import Problem, not_found, refused
 from service.state import store
 from service.wire import limits
 from service.wire.fields import date_of
-from service.wire.week import misplaced, refused
+from service.wire.week import misplaced
 from solver.weekly.moment import moment_of
 from solver.weekly.problems import find_week_problems
 from solver.weekly.week import DAYS, Week

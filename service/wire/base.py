@@ -15,7 +15,7 @@ from solver.lengths import Unit
 _OUR_WORDS = {
     "Missing data for required field.": "is missing",
     "Field may not be null.": "must not be null",
-    "Unknown field.": "is no field here",
+    "Unknown field.": "unknown field",
     "Invalid input type.": "must be an object",
     "Not a valid list.": "must be a list",
 }

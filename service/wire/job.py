@@ -7,7 +7,7 @@ from typing import Any
 
 from marshmallow import ValidationError, validates_schema
 
-from service.problems import FieldError, Problem
+from service.problems import FieldError, refused
 from service.wire import limits
 from service.wire.base import WireSchema, field_errors, put, refuse, told
 from service.wire.fields import Choice, Companion, Described, Many, One, Seconds, Text
@@ -69,21 +69,16 @@ def read_job(body: Mapping[str, Any]) -> Job:
         with in_units(units_of(body)):
             job = _job(_SCHEMA.load(body))
     except ValidationError as error:
-        raise _unplannable(list(field_errors(error.messages))) from None
+        raise refused(list(field_errors(error.messages))) from None
     problems = find_problems(job)
     if problems:
-        raise _unplannable([FieldError(problem.pointer, problem.detail, problem.code) for problem in problems])
+        raise refused([FieldError(problem.pointer, problem.detail, problem.code) for problem in problems])
     return job
 
 
 def render_job(job: Job) -> dict[str, Any]:
     """Return the job as the request it could have come from, with every default said."""
     return told(_SCHEMA, job, job.units)
-
-
-def _unplannable(errors: list[FieldError]) -> Problem:
-    count = "One field needs" if len(errors) == 1 else f"{len(errors)} fields need"
-    return Problem("unplannable", f"{count} another look.", errors)
 
 
 def units_of(body: Mapping[str, Any]) -> Unit:

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 from marshmallow import ValidationError
 
-from service.problems import FieldError, Problem
+from service.problems import FieldError, refused
 from service.wire import limits
 from service.wire.base import WireSchema, field_errors, told
 from service.wire.fields import (
@@ -208,12 +208,6 @@ def loaded(schema: type[WireSchema], body: Mapping[str, Any], units: Unit, make:
             return make(schema().load(body))
     except ValidationError as error:
         raise refused(list(field_errors(error.messages))) from None
-
-
-def refused(errors: Sequence[FieldError]) -> Problem:
-    """Return the problem of a body with these faults."""
-    count = "One field needs" if len(errors) == 1 else f"{len(errors)} fields need"
-    return Problem("unplannable", f"{count} another look.", errors)
 
 
 def misplaced(problems: Sequence[SolverProblem], prefix: str) -> Iterator[FieldError]:

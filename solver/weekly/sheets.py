@@ -202,7 +202,7 @@ def _part(
     ]
     patterns = patterns_of(filled, settings.kerf, settings.keep_offcuts_from, names)
     cost = _cost(pooled, patterns)
-    proof = Proof("search", text="planned together with the whole week, whose bound stands with the week")
+    proof = Proof("search", text="planned jointly for the week; see the week's bound")
     runs = day_runs(day, material, baselines, patterns)
     step, priced = cost_step(material), material.priced
     return MaterialPlan(

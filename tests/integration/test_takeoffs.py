@@ -98,7 +98,7 @@ def test_the_shed_goes_from_tape_to_plan(serving: Stack) -> None:
 @pytest.mark.parametrize(("path", "value", "pointer", "words"), [
     ("exposure", 0, "#/exposure", "more than 0"),
     ("uses/panel", "oak", "#/uses/panel", "not one of the materials"),
-    ("uses/roof", "oak", "#/uses/roof", "no field"),
+    ("uses/roof", "oak", "#/uses/roof", "unknown field"),
     ("walls/0/left", "outside_post", "#/walls/0/left/takes_up", "wall west"),
     ("walls/0/left", "moat", "#/walls/0/left", "must be one of"),
     ("walls/0/openings/1/from", 65, "#/walls/0/openings/1", "window W overlaps door D"),
