@@ -26,6 +26,12 @@ class JobBaseline:
     filled: Filled
     places: tuple[int, ...]
 
+    @property
+    def hurried(self) -> bool:
+        """Whether the clock cut the search for it short, so that more time may find another."""
+        proven = self.filled.least_uncut and self.filled.cost == self.filled.bound
+        return not (proven or self.filled.exhausted)
+
 
 def plan_baselines(jobs: Sequence[OpenJob], material: Material, hand: Hand, watch: Watch) -> tuple[JobBaseline, ...]:
     """Plan each job that needs the material by itself, with what those before it have left."""

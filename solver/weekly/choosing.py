@@ -121,8 +121,10 @@ def pool(weeks: Sequence[MaterialWeek], van: Van, watch: Watch) -> PooledWeek:
     free = [week for week in weeks if not week.fixed]
     chosen = _pooled(free, van, watch) if free else PooledWeek((), None)
     pooled = iter(chosen.parts)
-    ended = _ended(watch, optimal=False, hurried=False)
-    parts = tuple(Pooled(week, week.start, ended) if week.fixed else next(pooled) for week in weeks)
+    parts = tuple(
+        Pooled(week, week.start, _ended(watch, optimal=False, hurried=week.hurried)) if week.fixed else next(pooled)
+        for week in weeks
+    )
     return PooledWeek(parts, chosen.bound if len(free) == len(weeks) else None)
 
 
@@ -138,7 +140,11 @@ def _pooled(weeks: Sequence[MaterialWeek], van: Van, watch: Watch) -> PooledWeek
         # the least of all together says nothing of the least of each
         own = [Choice((uses,), optimal=False) for uses in together.uses]
     parts = tuple(
-        Pooled(week, choice.uses[0], _ended(watch, optimal=choice.optimal and chosen_from.complete, hurried=hurried))
+        Pooled(
+            week,
+            choice.uses[0],
+            _ended(watch, optimal=choice.optimal and chosen_from.complete, hurried=hurried or week.hurried),
+        )
         for week, choice, chosen_from in zip(weeks, own, known.pools, strict=True)
     )
     return PooledWeek(parts, None if any(week.has_runs for week in weeks) else bound)

@@ -131,6 +131,11 @@ class MaterialWeek:
         return any(one.demand.runs for one in self.baselines)
 
     @property
+    def hurried(self) -> bool:
+        """Whether the clock cut a job's own plan short; it goes into the week's."""
+        return any(one.hurried for one in self.baselines)
+
+    @property
     def cost_scale(self) -> int:
         """How many ten-thousandths of money a step of its cost is."""
         return int(cost_step(self.material) * COST_UNITS)

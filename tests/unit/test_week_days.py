@@ -4,11 +4,19 @@ from __future__ import annotations
 
 import time
 from collections import Counter
+from dataclasses import replace
+
+import pytest
 
 from solver.cutting import Pattern
+from solver.plan import StoppedBy
 from solver.watch import Watch
+from solver.weekly.choosing import pool
 from solver.weekly.day_cutting import DayCutting
+from solver.weekly.material_week import weeks_of
+from solver.weekly.state import snapshot
 from solver.weekly.timed import Supply, TimedPiece, TimedProblem
+from tests.weeks import BEFORE, week
 
 PANEL = Supply(150, 98, None, True, True, 0)
 HUNDRED, FIFTY = TimedPiece(100, 3, False, False, 0), TimedPiece(50, 3, False, False, 3)
@@ -68,3 +76,15 @@ def test_what_was_announced_is_given_up_where_it_costs_a_panel() -> None:
     plan = {Pattern(0, (0,)): 3, Pattern(0, (1, 1, 1)): 1}
     announced = {Pattern(0, (1, 1)): 1, Pattern(0, (1,)): 1}
     assert cutting(HUNDRED, FIFTY).keeping_announced(plan, announced) == plan
+
+
+@pytest.mark.parametrize(("came_to_its_end", "ended"), [(True, StoppedBy.EFFORT), (False, StoppedBy.TIME)])
+def test_a_job_cut_short_by_the_clock_is_said_of_its_week(*, came_to_its_end: bool, ended: StoppedBy) -> None:
+    """What a job planned alone found in the time it had goes into the week's plan: with more, that may be another."""
+    watch = Watch(lambda: 0.0, 60.0)
+    (own,) = weeks_of(snapshot(week(), BEFORE), watch, keep_runs=False)
+    filled = replace(own.baselines[0].filled, bound=0, exhausted=came_to_its_end)
+    baselines = replace(own.baselines[0], filled=filled), own.baselines[1]
+    unproven = replace(own, baselines=baselines, fixed=True)
+    (pooled,) = pool([unproven], {}, watch).parts
+    assert pooled.stopped_by is ended
