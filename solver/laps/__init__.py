@@ -4,9 +4,10 @@ Who lives here: ``problem`` (what is asked and answered), ``solving`` (the way b
 is impossible (``aside``), the geometry of runs (``shapes``, ``sums``, ``site``, ``intervals``, ``neighbours``), plans
 in the making (``yard``, ``laying``, ``allowed``, ``fills``, ``packing``, ``begin``, ``search``), the bound
 (``columns``, ``valuing``, ``knots``, ``master``, ``bounding``, ``freely``, ``cheapest``), whole plans out of columns
-(``pool``, ``restricted``, ``staggering``, ``dealing``, ``recut``), plans cut again by the engine (``again``), the
-fewest rules a wall must break (``fewest``, ``unavoidable``), what is done in which order and how often (``effort``),
-and the answer (``answer``). Plain integers come in and go out; nothing here touches a job, a material or the checker.
+(``pool``, ``restricted``, ``staggering``, ``dealing``, ``recut``), plans cut again by the engine (``again``), runs of
+cut pieces alone where ends don't matter (``freed``, ``exact``), the fewest rules a wall must break (``fewest``,
+``unavoidable``), what is done in which order and how often (``effort``), and the answer (``answer``). Plain integers
+come in and go out; nothing here touches a job, a material or the checker.
 
 The model. With factory ends a run is a first piece (it carries its stick's right factory end), uncut sticks, and a
 last piece (left factory end), and for each row of uncut sticks the two cut pieces add up to a constant. A stick gives

@@ -1,9 +1,9 @@
 """Cutting again: with every run laid, what is left is an ordinary cutting problem, and the engine solves those.
 
-A run's first and last piece are pieces that need their stick's right or left end; whole sticks are taken off what
-can be had. The engine does not know that some runs' pieces come from some kinds of sticks only (a run of three
-pieces where two longer ones would do): where it took another kind, the kinds all those may come from are cut again
-with what fell through, and at last whatever still waits is cut stick by stick.
+A run's first and last piece are pieces that need their stick's right or left end, unless ends don't matter; whole
+sticks are taken off what can be had. The engine does not know that some runs' pieces come from some kinds of sticks
+only (a run of three pieces where two longer ones would do): where it took another kind, the kinds all those may come
+from are cut again with what fell through, and at last whatever still waits is cut stick by stick.
 """
 
 from __future__ import annotations
@@ -16,12 +16,14 @@ import numpy as np
 
 from solver.cutting.problem import CuttingProblem, Pattern, Piece, Stick
 from solver.cutting.solve import solve
-from solver.laps.begin import LONG_FIRST, leaning
+from solver.laps.begin import LONG_FIRST, empty_yard, leaning
+from solver.laps.freed import cover_from_left_overs
 from solver.laps.laying import Laying
 from solver.laps.prices import PriceList
 from solver.laps.shapes import Kinds
 from solver.laps.site import Site
 from solver.laps.yard import Filling, Held, Yard
+from solver.materials import LapEnds
 from solver.watch import Watch
 
 METHODS = 6
@@ -47,6 +49,15 @@ def cut_again(yard: Yard, prices: PriceList, watch: Watch) -> Yard:
         _cut_rest(other, prices)
         anew = min(anew, other, key=lambda y: (y.uncut, y.cost))
     return anew
+
+
+def cut_plain_first(site: Site, prices: PriceList, watch: Watch) -> Yard:
+    """Return a plan whose plain pieces are cut by themselves, and runs as far as may be from what that leaves."""
+    yard = empty_yard(site)
+    _cut(yard, frozenset(range(len(site.problem.sticks))), watch)
+    cover_from_left_overs(yard)
+    _cut_rest(yard, prices)
+    return yard
 
 
 def _from_all(kinds: Kinds, pieces: Iterable[Held]) -> Kinds:
@@ -75,7 +86,7 @@ def _laid(yard: Yard) -> Yard:
 
 def _hold(yard: Yard, stick: Filling) -> None:
     """Let the pieces at a stick's ends wait for another."""
-    yard.ends += [stick.left] if stick.left else []
+    yard.ends += [held for held in (stick.left, *stick.between) if held]
     yard.starts += [stick.right] if stick.right else []
 
 
@@ -90,7 +101,7 @@ def _cut(yard: Yard, kinds: Kinds, watch: Watch) -> list[Held]:
     for pattern, times in solve(_problem(yard, waiting, kinds), watch.quiet(), METHODS).uses:
         for _ in range(times):
             stick = _filling(yard.site, pattern, waiting)
-            wrong = [held for held in (stick.left, stick.right) if held and stick.kind not in held.kinds]
+            wrong = [held for held in stick.held if stick.kind not in held.kinds]
             if wrong:
                 _hold(yard, stick)
             else:
@@ -104,7 +115,11 @@ def _cut(yard: Yard, kinds: Kinds, watch: Watch) -> list[Held]:
 def _problem(yard: Yard, waiting: Waiting, kinds: Kinds) -> CuttingProblem:
     problem, (firsts, lasts) = yard.site.problem, yard.site.sides
     plain = (Piece(problem.pieces[i].length, n) for i, n in zip(yard.site.plain, yard.left, strict=True))
-    ends = (Piece(length, len(held), left=not right, right=right) for (length, right), held in waiting.items())
+    matter = problem.rules.ends is LapEnds.FACTORY
+    ends = (
+        Piece(length, len(held), left=matter and not right, right=matter and right)
+        for (length, right), held in waiting.items()
+    )
     sticks = (
         Stick(
             stick.length,
@@ -121,6 +136,8 @@ def _problem(yard: Yard, waiting: Waiting, kinds: Kinds) -> CuttingProblem:
 def _filling(site: Site, pattern: Pattern, waiting: Waiting) -> Filling:
     """Return the pattern as a stick, the pieces of runs taken from those that wait."""
     places, plain = list(waiting), len(site.plain)
-    held = {places[i - plain][1]: waiting[places[i - plain]].pop() for i in pattern.pieces if i >= plain}
+    held = [(places[i - plain][1], waiting[places[i - plain]].pop()) for i in pattern.pieces if i >= plain]
+    lefts, rights = ([piece for at_right, piece in held if at_right == right] for right in (False, True))
     stick = Filling(pattern.stick, plain=tuple(i for i in pattern.pieces if i < plain))
-    return replace(stick, left=held.get(False), right=held.get(True))
+    between = (*lefts[1:], *rights[1:])
+    return replace(stick, left=next(iter(lefts), None), right=next(iter(rights), None), between=between)

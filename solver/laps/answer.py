@@ -75,7 +75,7 @@ def part_lengths(site: Site, layout: Layout, a: int) -> list[int]:
     """Return the lengths of a run's pieces from left to right."""
     shape = layout.shape
     wholes = [site.problem.sticks[k].length for k in shape.wholes]
-    return [*([a] if shape.first else []), *wholes, *([layout.last(a)] if shape.last else [])]
+    return [*([a] if shape.first else []), *shape.cut, *wholes, *([layout.last(a)] if shape.last else [])]
 
 
 def _sticks(yard: Yard, kinds: _Kinds) -> Iterator[CutStick]:
@@ -84,13 +84,14 @@ def _sticks(yard: Yard, kinds: _Kinds) -> Iterator[CutStick]:
         if stick.whole_for is not None:
             yield CutStick(stick.kind, (_whole(yard, kinds, stick, waiting),))
         else:
-            pieces = [*_held(yard, kinds, stick.left, last=True), *_held(yard, kinds, stick.right, last=False)]
+            pieces = [_held(yard, kinds, held) for held in stick.held]
             pieces += [CutPiece(yard.site.plain[p]) for p in stick.plain]
             yield CutStick(stick.kind, tuple(sorted(pieces, key=lambda piece: piece.kind)))
 
 
 def _whole_parts(layout: Layout) -> list[tuple[int, int]]:
-    return [(kind, part) for part, kind in enumerate(layout.shape.wholes, bool(layout.shape.first))]
+    before = bool(layout.shape.first) + len(layout.shape.cut)
+    return [(kind, part) for part, kind in enumerate(layout.shape.wholes, before)]
 
 
 def _whole(yard: Yard, kinds: _Kinds, stick: Filling, waiting: dict[int, list[tuple[int, int]]]) -> CutPiece:
@@ -105,17 +106,13 @@ def _whole(yard: Yard, kinds: _Kinds, stick: Filling, waiting: dict[int, list[tu
     return CutPiece(kinds.of(at[0], entry[1], at[1]), run, entry[1] + 1)
 
 
-def _held(yard: Yard, kinds: _Kinds, held: Held | None, *, last: bool) -> Iterator[CutPiece]:
-    if held is None:
-        return
+def _held(yard: Yard, kinds: _Kinds, held: Held) -> CutPiece:
     if held.run < 0:
-        yield CutPiece(-1 - held.run)
-        return
+        return CutPiece(-1 - held.run)
     at = yard.placed[held.run]
     if at is None:
         raise ValueError(f"run {held.run} has a piece but no place")
-    part = at[0].shape.parts - 1 if last else 0
-    yield CutPiece(kinds.of(at[0], part, at[1]), held.run, part + 1)
+    return CutPiece(kinds.of(at[0], held.part, at[1]), held.run, held.part + 1)
 
 
 def _cover(yard: Yard, kinds: _Kinds, run: int) -> Cover:

@@ -6,11 +6,12 @@ from collections.abc import Iterator
 from math import gcd
 
 from solver.cutting.problem import Search as Searched
-from solver.laps.again import cut_again
+from solver.laps.again import cut_again, cut_plain_first
 from solver.laps.begin import lay_anew, lay_placed
 from solver.laps.bounding import Bounding
 from solver.laps.cheapest import Lattice, least_length
 from solver.laps.columns import Classes, classes_of
+from solver.laps.exact import cheaper, small_enough
 from solver.laps.pool import by_reduced_cost
 from solver.laps.prices import PriceList, by_length
 from solver.laps.recut import columns_of, lay_columns
@@ -20,6 +21,7 @@ from solver.laps.site import Site
 from solver.laps.staggering import Stagger
 from solver.laps.unavoidable import Unavoidable, leeway, unavoidable
 from solver.laps.yard import Yard
+from solver.materials import LapEnds
 from solver.watch import Watch
 
 BOUND_ROUNDS = 120
@@ -71,6 +73,7 @@ class Effort:
         costs = {stick.cost for stick in site.problem.sticks if stick.cost > 0 and stick.limit != 0}
         self._one_price, self._step = len(costs) == 1, gcd(*costs) or 1
         self._dearest = max(stick.cost for stick in site.problem.sticks)
+        self._settled: int | None = None
         self.best = Yard(site)
         self.least = 0
 
@@ -128,12 +131,28 @@ class Effort:
         self.least = max(self.least, self._bounding.least)
         self._watch.report(self.best.cost, min(self.least, self.best.cost))
 
+    def settle(self) -> None:
+        """Seek all cheaper plans of a small job at once, where ends don't matter and no rule need be broken."""
+        site, below = self._site, self.best.cost
+        if self.finished or self.best.uncut or self.best.broken or below == self._settled:
+            return
+        self._settled = below
+        if not small_enough(site, below):
+            return
+        found = cheaper(site, self.least, below, self._watch)
+        if site.complete:
+            self.least = max(self.least, found.at_least)
+        if found.plan is not None:
+            self.offer(found.plan)
+
     def better_plan(self, number: int) -> None:
         """Make plans at the new prices and out of the columns, and search about the best."""
         if self._bounding is None or self._classes is None:
             self._search_about_best(PriceList(self._site, by_length(self._site)), number)
             return
         prices = PriceList(self._site, self._bounding.prices)
+        if not number and self._site.problem.rules.ends is not LapEnds.FACTORY and not self.finished:
+            self.offer(cut_plain_first(self._site, prices, self._watch))
         self._lay_anew(prices, number)
         self._cut_again(prices)
         self._polish(prices, 2 * number)

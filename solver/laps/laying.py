@@ -20,7 +20,7 @@ from solver.laps.packing import pack
 from solver.laps.prices import Floats, Ints, PriceList, width
 from solver.laps.shapes import Kinds
 from solver.laps.site import Layout
-from solver.laps.yard import Filling, Held, Yard
+from solver.laps.yard import Filling, Held, Yard, held_first, held_last
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +94,7 @@ class Laying:
         if alone is not None:
             self._yard.place(alone, alone.low)
             if alone.shape.last:
-                self._yard.ends.append(Held(alone.last(alone.low), alone.run, alone.shape.last))
+                self._yard.ends.append(held_last(alone, alone.low))
             return pending
         step = self._best_step(pending, runs)
         if step is not None:
@@ -128,7 +128,7 @@ class Laying:
         right = step.start
         if step.run is not None:
             layout, a = step.run
-            right = Held(a, layout.run, layout.shape.first)
+            right = held_first(layout, a)
         elif right is not None:
             self._yard.starts.remove(right)
         self._yard.add(Filling(step.kind, pending, tuple(sorted(plain)), right))
@@ -137,7 +137,7 @@ class Laying:
         if step.run is None:
             return None
         self._yard.place(*step.run)
-        return Held(layout.last(a), layout.run, layout.shape.last) if layout.shape.last else None
+        return held_last(layout, a) if layout.shape.last else None
 
     def _fill_again(self) -> None:
         self._fills = Fills(self._sizes, self._values, self._yard.left, self._width, exact=True)

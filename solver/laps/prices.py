@@ -62,19 +62,19 @@ class PriceList:
 
     def first(self, kinds: Kinds, lengths: Ints) -> Floats:
         """Return what first pieces of these lengths (no longer than the longest stick) from these sticks are worth."""
-        return self._look_up(self.prices.first[kinds], lengths)
+        return self._look_up(_of(self.prices.first, kinds), lengths)
 
     def last(self, kinds: Kinds, lengths: Ints) -> Floats:
         """Return what last pieces of these lengths (no longer than the longest stick) from these sticks are worth."""
-        return self._look_up(self.prices.last[kinds], lengths)
+        return self._look_up(_of(self.prices.last, kinds), lengths)
 
     def one_first(self, kinds: Kinds, length: int) -> float:
         """Return what one first piece is worth; nothing if there is none."""
-        return float(self.prices.first[kinds][self._at(length)]) if kinds else 0.0
+        return float(_of(self.prices.first, kinds)[self._at(length)]) if kinds else 0.0
 
     def one_last(self, kinds: Kinds, length: int) -> float:
         """Return what one last piece is worth; nothing if there is none."""
-        return float(self.prices.last[kinds][self._at(length)]) if kinds else 0.0
+        return float(_of(self.prices.last, kinds)[self._at(length)]) if kinds else 0.0
 
     def wholes(self, layout: Layout) -> float:
         """Return what a layout's whole sticks cost."""
@@ -96,3 +96,11 @@ class PriceList:
 
     def _at(self, length: int) -> int:
         return min((length + self._kerf) // self._cell, self._top)
+
+
+def _of(side: Mapping[Kinds, Floats], kinds: Kinds) -> Floats:
+    """Return the prices of pieces from these sticks; of sticks that no shape asks for together, the dearest of each."""
+    if kinds in side:
+        return side[kinds]
+    found: Floats = np.maximum.reduce([prices for others, prices in side.items() if others & kinds] or [*side.values()])
+    return found

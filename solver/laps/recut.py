@@ -9,9 +9,8 @@ import numpy as np
 from solver.laps.begin import empty_yard
 from solver.laps.columns import NONE, Cut, Split, set_numbers
 from solver.laps.dealing import Deal
-from solver.laps.shapes import Kinds
 from solver.laps.site import Site
-from solver.laps.yard import Filling, Held, Yard
+from solver.laps.yard import Filling, Held, Yard, held_first, held_last
 
 DEALS = 8
 """So many ways of dealing the splits to the courses are tried."""
@@ -20,24 +19,27 @@ SWAPS = 400
 
 
 def columns_of(yard: Yard) -> Iterator[Cut | Split]:
-    """Yield the columns of every run and stick of a plan."""
+    """Yield the columns of every run and stick of a plan; none where a piece fits no slot that shapes ask for."""
     firsts, lasts = set_numbers(yard.site)
     kerf, cell = yard.site.problem.kerf, yard.site.cell
 
     def cells(length: int) -> int:
         return (length + kerf) // cell if length else 0
 
-    def slot(held: Held | None, numbers: dict[Kinds, int]) -> tuple[int, int]:
-        return (NONE, 0) if held is None else (numbers[held.kinds], cells(held.length))
+    def slots(first: Held | None, last: Held | None) -> tuple[int, int, int, int] | None:
+        numbers = firsts.get(first.kinds) if first else NONE, lasts.get(last.kinds) if last else NONE
+        if numbers[0] is None or numbers[1] is None:
+            return None
+        return numbers[0], cells(first.length if first else 0), numbers[1], cells(last.length if last else 0)
 
     for layout, a in filter(None, yard.placed):
         shape = layout.shape
-        sets = firsts.get(shape.first, NONE), lasts.get(shape.last, NONE)
-        alike = yard.site.alike[layout.run]
-        yield Split(alike, tuple(sorted(shape.wholes)), sets[0], cells(a), sets[1], cells(layout.last(a)))
+        ends = held_first(layout, a) if shape.first else None, held_last(layout, a) if shape.last else None
+        if not shape.cut and (found := slots(*ends)) is not None:
+            yield Split(yard.site.alike[layout.run], tuple(sorted(shape.wholes)), *found)
     for stick in yard.sticks:
-        if stick.whole_for is None:
-            yield Cut(stick.kind, stick.plain, *slot(stick.right, firsts), *slot(stick.left, lasts))
+        if stick.whole_for is None and not stick.between and (found := slots(stick.right, stick.left)) is not None:
+            yield Cut(stick.kind, stick.plain, *found)
 
 
 def lay_columns(site: Site, counts: dict[Cut | Split, int], seed: int) -> Yard:

@@ -32,6 +32,7 @@ class Shape:
     ``first`` and ``last`` are the kinds of sticks that the cut piece there may come from, empty where there is
     no such piece; ``wholes`` are kinds of sticks in order. ``rest`` is what the cut pieces add up to, ``origin``
     where the run's left end lies along the wall. ``field_ends`` counts lapped ends that should be factory ends.
+    ``cut`` are lengths of further cut pieces, which come right after the first; only where ends don't matter.
     A ``loose`` piece is the whole run and needs no factory end: it may come from anywhere in its stick.
     """
 
@@ -43,11 +44,12 @@ class Shape:
     allowances: Allowances
     field_ends: int = 0
     loose: bool = False
+    cut: tuple[int, ...] = ()
 
     @property
     def parts(self) -> int:
         """How many pieces the run is made of."""
-        return bool(self.first) + len(self.wholes) + bool(self.last)
+        return bool(self.first) + len(self.cut) + len(self.wholes) + bool(self.last)
 
 
 @dataclass(frozen=True, slots=True)

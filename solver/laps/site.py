@@ -79,7 +79,7 @@ def site_of(problem: LapProblem) -> Site:
     """Lay out every run of a problem in every way."""
     shapes = [shapes_of(problem, run) for run in problem.runs]
     layouts = tuple(
-        tuple(layout for shape in found.shapes if (layout := _layout(problem, i, shape)) is not None)
+        tuple(layout for shape in found.shapes if (layout := layout_of(problem, i, shape)) is not None)
         for i, found in enumerate(shapes)
     )
     free = problem.rules.ends is not LapEnds.FACTORY
@@ -112,7 +112,8 @@ def _sides(problem: LapProblem, shapes: Sequence[Shape]) -> tuple[tuple[Kinds, .
     return tuple(firsts), tuple(lasts)
 
 
-def _layout(problem: LapProblem, run: int, shape: Shape) -> Layout | None:
+def layout_of(problem: LapProblem, run: int, shape: Shape) -> Layout | None:
+    """Return what follows from a shape of a run; None where its cut pieces can't add up."""
     most_first, most_last = (max((problem.sticks[k].length for k in s), default=0) for s in (shape.first, shape.last))
     low = max(bool(shape.first), shape.rest - most_last) if shape.last else shape.rest
     high = min(most_first, shape.rest - bool(shape.last))
@@ -121,13 +122,14 @@ def _layout(problem: LapProblem, run: int, shape: Shape) -> Layout | None:
     sticks = [problem.sticks[k] for k in shape.wholes]
     offsets = _offsets(shape, [stick.length for stick in sticks])
     holes = (*_short(problem, shape), *_clear(problem.runs[run], shape, offsets))
-    broken = shape.field_ends + sum(stick.length < problem.rules.shortest for stick in sticks)
+    middle = [*shape.cut, *(stick.length for stick in sticks)]
+    broken = shape.field_ends + sum(length < problem.rules.shortest for length in middle)
     return Layout(run, shape, low, high, offsets, holes, broken, sum(stick.cost for stick in sticks))
 
 
 def _offsets(shape: Shape, wholes: Sequence[int]) -> tuple[int, ...]:
     """Return where the laps lie were the first cut piece of no length."""
-    lengths = [*([0] if shape.first else []), *wholes, *([0] if shape.last else [])]
+    lengths = [*([0] if shape.first else []), *shape.cut, *wholes, *([0] if shape.last else [])]
     return tuple(accumulate((n - shape.allowances.lap for n in lengths[:-1]), initial=shape.origin))[1:]
 
 

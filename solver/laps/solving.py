@@ -5,8 +5,9 @@ length (``begin``). How few rules a wall can break at any cost is found exactly 
 the cost of all plans that break no more (``bounding``) and leaves prices and columns. Runs are laid anew at these
 prices (``begin``). Whole plans are made of the columns, staggered as the rules ask (``restricted``), their laps dealt
 to the courses (``recut``) and mended by local search (``search``), which betters the best plan so far as well.
-Whatever is best then has its runs kept and its pieces cut again by the engine (``again``). The answer is written out
-(``answer``). ``effort`` says in what order.
+Whatever is best then has its runs kept and its pieces cut again by the engine (``again``). Where ends don't matter,
+small jobs are looked at all at once (``exact``). The answer is written out (``answer``). ``effort`` says in what
+order.
 """
 
 from __future__ import annotations
@@ -44,6 +45,7 @@ def _planned(problem: LapProblem, watch: Watch) -> LapPlan:
         if effort.finished:
             break
         effort.better_bound()
+        effort.settle()
         effort.better_plan(number)
     best = effort.best
     return answer(best, effort.proven_least, effort.proof, least_uncut=best.uncut == 0, stopped=watch.stopped)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
 from solver.laps.neighbours import Laps, broken_beside, broken_between
@@ -15,20 +15,38 @@ from solver.laps.site import Layout, Site
 class Held:
     """A piece at one end of a stick: its length, the run it is for, and the sticks it may come from.
 
-    A piece of the problem that needs a factory end is held for the "run" ``-1 - index``.
+    ``part`` is its number in the run, from 0 at the left. A piece of the problem that needs a factory end is held
+    for the "run" ``-1 - index``.
     """
 
     length: int
     run: int
     kinds: Kinds
+    part: int = 0
+
+
+def held_first(layout: Layout, a: int) -> Held:
+    """Return the first piece of a run laid so."""
+    return Held(a, layout.run, layout.shape.first)
+
+
+def held_last(layout: Layout, a: int) -> Held:
+    """Return the last piece of a run laid so."""
+    return Held(layout.last(a), layout.run, layout.shape.last, layout.shape.parts - 1)
+
+
+def held_between(layout: Layout) -> list[Held]:
+    """Return the cut pieces between a run's first and last; they come from any sticks that its first may come from."""
+    return [Held(length, layout.run, layout.shape.first, part) for part, length in enumerate(layout.shape.cut, 1)]
 
 
 @dataclass(frozen=True, slots=True)
 class Filling:
     """One stick: a run's last piece at its left end, plain pieces, and a run's first piece at its right end.
 
-    ``whole_for`` is the run that takes the stick uncut (``-1 - index`` for a piece that needs both ends). ``room`` is
-    what is left beyond the pieces and the cuts between them; the yard fills it in.
+    Where ends don't matter any pieces of runs may lie there, and still more of them ``between``. ``whole_for`` is
+    the run that takes the stick uncut (``-1 - index`` for a piece that needs both ends). ``room`` is what is left
+    beyond the pieces and the cuts between them; the yard fills it in.
     """
 
     kind: int
@@ -37,11 +55,29 @@ class Filling:
     right: Held | None = None
     whole_for: int | None = None
     room: int = 0
+    between: tuple[Held, ...] = ()
+
+    @property
+    def held(self) -> tuple[Held, ...]:
+        """The pieces of runs that are cut from the stick."""
+        return tuple(held for held in (self.left, *self.between, self.right) if held)
 
     def runs(self) -> set[int]:
         """Return the runs that have a piece in the stick."""
-        found = {held.run for held in (self.left, self.right) if held}
+        found = {held.run for held in self.held}
         return {r for r in (*found, self.whole_for) if r is not None and r >= 0}
+
+
+def pieces_of(layout: Layout, a: int) -> list[Held]:
+    """Return the cut pieces of a run laid so, from left to right."""
+    first = [held_first(layout, a)] if layout.shape.first else []
+    return [*first, *held_between(layout), *([held_last(layout, a)] if layout.shape.last else [])]
+
+
+def filled(kind: int, held: Sequence[Held], plain: Iterable[int]) -> Filling:
+    """Return a stick with these pieces, where ends don't matter."""
+    right = held[1] if len(held) > 1 else None
+    return Filling(kind, next(iter(held), None), tuple(sorted(plain)), right, between=tuple(held[2:]))
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +130,12 @@ class Yard:
         for piece in stick.plain:
             self.left[piece] -= 1
 
+    def cut_more(self, number: int, piece: Held) -> None:
+        """Cut one more piece of a run from the stick of this number; only where ends don't matter."""
+        stick = self.sticks[number]
+        more = filled(stick.kind, (*stick.held, piece), stick.plain)
+        self.sticks[number] = replace(more, room=self._room(more))
+
     def shrink(self, since: int) -> None:
         """Cut each stick from number ``since`` on from the cheapest kind that holds its pieces."""
         for number in range(since, len(self.sticks)):
@@ -109,7 +151,7 @@ class Yard:
         needed, best = sticks[stick.kind].length - stick.room, stick.kind
         for kind, other in enumerate(sticks):
             cheaper = other.length >= needed and other.cost < sticks[best].cost and self.may_use(kind)
-            if cheaper and all(kind in held.kinds for held in (stick.left, stick.right) if held):
+            if cheaper and all(kind in held.kinds for held in stick.held):
                 best = kind
         return best if best != stick.kind else None
 
@@ -124,9 +166,10 @@ class Yard:
         """Lay a run; its cut pieces wait for sticks."""
         self.place(layout, a)
         if layout.shape.first:
-            self.starts.append(Held(a, layout.run, layout.shape.first))
+            self.starts.append(held_first(layout, a))
         if layout.shape.last:
-            self.ends.append(Held(layout.last(a), layout.run, layout.shape.last))
+            self.ends.append(held_last(layout, a))
+        self.ends += held_between(layout)
 
     def lift(self, runs: Iterable[int], others: Iterable[int]) -> None:
         """Take runs off their walls, dissolve every stick they have a piece in, and the sticks numbered ``others``."""
@@ -153,10 +196,8 @@ class Yard:
         self.used[stick.kind] -= 1
         for piece in stick.plain:
             self.left[piece] += 1
-        if stick.left and stick.left.run not in gone:
-            self.ends.append(stick.left)
-        if stick.right and stick.right.run not in gone:
-            self.starts.append(stick.right)
+        self.ends += [held for held in (stick.left, *stick.between) if held and held.run not in gone]
+        self.starts += [held for held in (stick.right,) if held and held.run not in gone]
 
     def give_up(self, run: int) -> None:
         """Leave a run uncovered for want of sticks."""
@@ -186,7 +227,7 @@ class Yard:
         problem = self.site.problem
         if stick.whole_for is not None:
             return 0
-        taken = sum(held.length + problem.kerf for held in (stick.left, stick.right) if held)
+        taken = sum(held.length + problem.kerf for held in stick.held)
         taken += sum(problem.pieces[self.site.plain[p]].length + problem.kerf for p in stick.plain)
         return problem.sticks[stick.kind].length + problem.kerf - taken
 

@@ -9,7 +9,7 @@ from solver.laps.again import cut_again
 from solver.laps.prices import PriceList, by_length
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
 from solver.laps.site import Layout, Site, site_of
-from solver.laps.yard import Filling, Held, Yard
+from solver.laps.yard import Filling, Yard, held_first, held_last
 from solver.materials import LapEnds
 from solver.required import Meets
 from solver.watch import Watch
@@ -34,8 +34,8 @@ def wastefully(site: Site, *placed: tuple[Layout, int]) -> Yard:
     yard = Yard(site)
     for layout, a in placed:
         yard.place(layout, a)
-        yard.add(Filling(0, right=Held(a, layout.run, layout.shape.first)))
-        yard.add(Filling(0, left=Held(layout.last(a), layout.run, layout.shape.last)))
+        yard.add(Filling(0, right=held_first(layout, a)))
+        yard.add(Filling(0, left=held_last(layout, a)))
     for place, wanted in enumerate(list(yard.left)):
         for _ in range(wanted):
             yard.add(Filling(0, plain=(place,)))
@@ -98,8 +98,8 @@ def test_a_run_in_three_pieces_is_cut_from_sticks_that_two_would_not_do_of() -> 
     layout = next(y for y in site.layouts[0] if y.shape.wholes == (0,) and y.shape.first == {0})
     yard = Yard(site)
     yard.place(layout, 10)
-    yard.add(Filling(0, right=Held(10, 0, layout.shape.first)))
-    yard.add(Filling(0, left=Held(5, 0, layout.shape.last)))
+    yard.add(Filling(0, right=held_first(layout, 10)))
+    yard.add(Filling(0, left=held_last(layout, 10)))
     yard.add(Filling(1, plain=(0,)))
     anew = again(yard)
     assert all(stick.kind in held.kinds for stick in anew.sticks for held in (stick.left, stick.right) if held)

@@ -16,22 +16,66 @@ HUNDRED = LapStick(100, 100, None, left=True, right=True, lap=1, end_gap=0)
 FREE = (LapEnds.ANY, LapEnds.RENOTCHED)
 
 
-def planned(ends: LapEnds, extra_laps: int, pieces: Piece, run: int) -> LapPlan:
-    """Return the plan of plain pieces and one run out of hundreds, held against the problem piece by piece."""
-    runs = (LapRun(0, run, Meets.PLAIN, Meets.PLAIN),)
-    problem = LapProblem((HUNDRED,), (pieces,), runs, LapRules(ends, extra_laps=extra_laps))
+def planned(problem: LapProblem) -> LapPlan:
+    """Return the plan, held against the problem piece by piece."""
     plan = plan_laps(problem, Watch(lambda: 0.0, 60.0))
     assert complaints(problem, plan) == []
     return plan
 
 
-@pytest.mark.parametrize("ends", FREE)
-def test_four_short_pieces_cover_a_run_of_150(ends: LapEnds) -> None:
-    """Four sixties leave 40 each: 40 + 40 + 40 + 33 is 150 and three laps, so no more than four sticks are proven."""
-    assert planned(ends, 2, Piece(60, 4), 150).bound <= 400
+def job(pieces: Piece, *runs: int, extra_laps: int, ends: LapEnds = LapEnds.ANY) -> LapProblem:
+    """Return plain pieces and runs out of hundreds with a lap of 1."""
+    courses = tuple(LapRun(n, run, Meets.PLAIN, Meets.PLAIN) for n, run in enumerate(runs))
+    return LapProblem((HUNDRED,), (pieces,), courses, LapRules(ends, extra_laps=extra_laps))
 
 
 @pytest.mark.parametrize("ends", FREE)
-def test_five_short_pieces_cover_a_run_of_140(ends: LapEnds) -> None:
-    """Five seventies leave 30 each, 150 together, and 140 with four laps is 144."""
-    assert planned(ends, 3, Piece(70, 5), 140).bound <= 500
+@pytest.mark.parametrize(
+    ("pieces", "run", "extra_laps", "sticks"),
+    [
+        pytest.param(Piece(60, 4), 150, 2, 4, id="40 + 40 + 40 + 33 is 150 and three laps"),
+        pytest.param(Piece(60, 4), 150, 1, 5, id="three times 40 is less"),
+        pytest.param(Piece(70, 5), 140, 3, 5, id="five times 30 is more than 140 and four laps"),
+        pytest.param(Piece(52, 4), 140, 1, 4, id="48 + 48 + 46 is 140 and two laps"),
+    ],
+)
+def test_short_pieces_left_by_many_sticks_cover_a_run(
+    pieces: Piece, run: int, extra_laps: int, sticks: int, ends: LapEnds
+) -> None:
+    """As many pieces as the rules allow, each as short as what a stick has left; and no fewer sticks would do."""
+    plan = planned(job(pieces, run, extra_laps=extra_laps, ends=ends))
+    assert (plan.cost, plan.bound) == (100 * sticks, 100 * sticks)
+
+
+def test_so_they_do_where_there_are_too_many_sticks_to_look_at_all_plans() -> None:
+    """Forty sixties leave more than two runs of 150 need, four pieces of 40 each."""
+    plan = planned(job(Piece(60, 40), 150, 150, extra_laps=2))
+    assert (plan.cost, plan.bound) == (4_000, 4_000)
+    assert all(len(cover.kinds) == 4 for cover in plan.covers)
+
+
+def test_what_is_left_is_not_made_shorter_than_the_shortest_piece() -> None:
+    """40 + 40 + 40 + 33 has no piece under 33. Where 39 is the shortest, four are 156 and a fifth stick is needed."""
+    runs = (LapRun(0, 150, Meets.PLAIN, Meets.PLAIN),)
+    for shortest, sticks in ((33, 4), (39, 5)):
+        rules = LapRules(LapEnds.ANY, extra_laps=2, shortest=shortest)
+        plan = planned(LapProblem((HUNDRED,), (Piece(60, 4),), runs, rules))
+        assert (len(plan.sticks), plan.breaches) == (sticks, ())
+
+
+def test_their_laps_keep_clear_where_one_order_of_the_pieces_does() -> None:
+    """30 + 40 + 40 + 43 laps at 29, 68 and 107; in other orders laps fall between 36 and 46."""
+    plain, runs = (
+        (Piece(57, 1), Piece(60, 2), Piece(70, 1)),
+        (LapRun(0, 150, Meets.PLAIN, Meets.PLAIN, keep_clear=((36, 46),)),),
+    )
+    plan = planned(LapProblem((HUNDRED,), plain, runs, LapRules(LapEnds.ANY, extra_laps=2)))
+    assert (len(plan.sticks), plan.breaches) == (4, ())
+
+
+def test_four_pieces_of_which_no_two_fit_take_four_sticks() -> None:
+    """No two of 125, 125 and the two pieces of a run of 334 (135 or more each) fit in a stick of 200: four sticks."""
+    stick = LapStick(20_000, 200, None, left=True, right=True, lap=125, end_gap=0)
+    runs = (LapRun(0, 33_400, Meets.PLAIN, Meets.PLAIN),)
+    plan = planned(LapProblem((stick,), (Piece(12_500, 2),), runs, LapRules(LapEnds.ANY)))
+    assert (plan.cost, plan.bound) == (800, 800)
