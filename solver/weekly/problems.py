@@ -34,7 +34,7 @@ def _jobs(week: Week, jobs: Iterable[DatedJob]) -> Iterator[Problem]:
     for job in jobs:
         pointer = f"#/jobs/{job.id}"
         if counts[job.id] > 1:
-            yield Problem("job_twice", pointer, f"{job.id} stands twice in {week.name}; withdraw one")
+            yield Problem("job_twice", pointer, f"{job.id} is listed twice in {week.name}; withdraw one")
         if not 0 <= week.day(job.date) < DAYS:
             last = week.date(DAYS - 1).isoformat()
             detail = f"{job.date.isoformat()} is not in {week.name}, which is {week.monday.isoformat()} to {last}"
@@ -53,7 +53,7 @@ def _impossible(week: Week, job: DatedJob, pointer: str) -> Iterator[Problem]:
     known = {material.id for material in week.materials}
     unknown = [i for i, required in enumerate(job.required) if required.material not in known]
     for i in unknown:
-        detail = f"{job.required[i].material} is none of the week's materials; add it there first"
+        detail = f"{job.required[i].material} is not a material of the week; add it to the week first"
         yield Problem("material_unknown", f"{pointer}/required/{i}/material", detail)
     if not unknown:
         whole = Job(job.name, week.units, carried_materials(week), job.required, week.rack, job.walls)
@@ -82,11 +82,11 @@ def _offcuts(week: Week) -> Iterator[Problem]:
     labels += [kept.offcut.id for report in week.reports for kept in report.kept]
     for label, count in Counter(labels).items():
         if count > 1:
-            detail = f"{label} is reported {count} times; every offcut has a label of its own"
+            detail = f"{label} is reported {count} times; give every offcut its own label"
             yield Problem("offcut_twice", f"#/rack/{label}", detail)
     for offcut in (*week.rack, *(kept.offcut for report in week.reports for kept in report.kept)):
         if offcut.material not in known:
-            detail = f"{offcut.material} is none of the week's materials; add it there first"
+            detail = f"{offcut.material} is not a material of the week; add it to the week first"
             yield Problem("material_unknown", f"#/rack/{offcut.id}/material", detail)
 
 
@@ -118,10 +118,10 @@ def _used_offcuts(week: Week) -> Iterator[Problem]:
     used = Counter(label for report in week.reports for label in report.used)
     for label, count in used.items():
         if label not in there:
-            detail = f"{label} was used, but is on no rack and was never kept"
+            detail = f"{label} was reported used, but is not on the rack and was not kept"
             yield Problem("offcut_unknown", f"#/rack/{label}", detail)
         elif count > there[label]:
-            detail = f"{label} is reported used {count} times, and there was {there[label]}"
+            detail = f"{label} is reported used {count} times, but there were {there[label]}"
             yield Problem("offcut_twice", f"#/rack/{label}", detail)
 
 
@@ -135,5 +135,5 @@ def _done(week: Week) -> Iterator[Problem]:
         if (job, item) not in wanted:
             yield Problem("piece_unknown", f"#/jobs/{job}/required/{item}", f"{job} has no item {item} in {week.name}")
         elif count > wanted[job, item]:
-            detail = f"{count} are reported cut and {wanted[job, item]} wanted"
+            detail = f"{count} are reported cut, but {wanted[job, item]} are required"
             yield Problem("cut_too_many", f"#/jobs/{job}/required/{item}", detail)

@@ -231,13 +231,13 @@ def notes_of(state: WeekState) -> Iterator[str]:
     for job in week.jobs:
         if moment.today <= job.date < moment.open_from and (job.date, job.id) not in listed:
             day = job.date.isoformat()
-            yield f"{job.id} came after the sheet of {day} was made and is not on it; give it a later date"
+            yield f"{job.id} was added after the sheet of {day} was frozen and is not on it; give it a later date"
     reported = {report.date for report in week.reports}
     for sheet in state.frozen:
         if sheet.date < moment.today and sheet.date not in reported:
             yield (
-                f"{sheet.date.isoformat()} was not reported: what its sheet used is taken as gone, "
-                "and what it would have left is not planned with"
+                f"{sheet.date.isoformat()} was not reported: the sticks on its sheet count as used, "
+                "and its offcuts are not counted on"
             )
     done: Counter[str] = Counter()
     for report in week.reports:
@@ -248,5 +248,5 @@ def notes_of(state: WeekState) -> Iterator[str]:
         if job.date < moment.today and job.date in reported and done[job.id] < wanted:
             yield (
                 f"{job.id}: {done[job.id]} of {wanted} pieces were reported cut on {job.date.isoformat()}; "
-                "give it a later date to have the rest planned"
+                "give it a later date to plan the rest"
             )

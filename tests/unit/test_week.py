@@ -231,7 +231,7 @@ def test_a_job_that_came_too_late_for_todays_sheet_is_named() -> None:
     """The shed was put for Monday after Monday's sheet was made: it is on no sheet, and the plan says so."""
     late = DatedJob("shed", MONDAY, (Required("C", "panel-sand", inches(40)),))
     plan = planned(replace(week(), jobs=(NORTH, SHED, late)), Moment(MONDAY, TUESDAY, planned(week())))
-    assert "shed came after the sheet of 2026-11-23" in plan.notes[0]
+    assert "shed was added after the sheet of 2026-11-23" in plan.notes[0]
 
 
 def test_delivered_sticks_that_were_not_cut_cost_nothing_more() -> None:
