@@ -27,7 +27,7 @@ def laid_in(yard: Yard, run: int, asked: Allowances, lengths: Sequence[int]) -> 
     """
     best: tuple[int, Layout, int, Sequence[int]] | None = None
     for order in islice(permutations(range(len(lengths))), MOST_ORDERS):
-        layout = layout_of(yard.site.problem, run, _shape(yard.site, run, asked, [lengths[place] for place in order]))
+        layout = layout_in(yard.site, run, asked, [lengths[place] for place in order])
         if layout is None:
             continue
         a = lengths[order[0]]
@@ -39,6 +39,12 @@ def laid_in(yard: Yard, run: int, asked: Allowances, lengths: Sequence[int]) -> 
     if best is None:
         raise ValueError(f"{lengths} are no pieces of run {run}")
     return best[1:]
+
+
+def layout_in(site: Site, run: int, asked: Allowances, lengths: Sequence[int]) -> Layout | None:
+    """Return the layout of a run in pieces of these lengths from left to right, all cut; None if no stick gives it."""
+    shape = _shape(site, run, asked, lengths)
+    return layout_of(site.problem, run, shape) if shape.first else None
 
 
 def _shape(site: Site, run: int, asked: Allowances, lengths: Sequence[int]) -> Shape:

@@ -142,11 +142,15 @@ def _short(problem: LapProblem, shape: Shape) -> Iterator[Interval]:
 
 def _clear(run: LapRun, shape: Shape, offsets: Sequence[int]) -> Iterator[Interval]:
     """Yield for every lap where it would reach into an open stretch; stretches that overlap count once."""
-    lap = shape.allowances.lap
-    reaches = _merged((start - max(lap, 0), end + max(-lap, 0)) for start, end in run.keep_clear)
+    kept = reaches(run.keep_clear, shape.allowances.lap)
     for offset in offsets:
-        for start, end in reaches:
+        for start, end in kept:
             yield start - offset, end - offset
+
+
+def reaches(keep_clear: Sequence[Interval], lap: int) -> list[Interval]:
+    """Return between which places the left end of a lap would reach into an open stretch."""
+    return _merged((start - max(lap, 0), end + max(-lap, 0)) for start, end in keep_clear)
 
 
 def _merged(stretches: Iterator[Interval]) -> list[Interval]:

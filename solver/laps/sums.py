@@ -20,11 +20,15 @@ MOST_PARTS = 128
 
 @dataclass(frozen=True, slots=True)
 class FreeSum:
-    """So many ``parts``, none longer than ``longest``, cover the run if they are ``length`` together (ticks)."""
+    """So many ``parts``, none longer than ``longest``, cover the run if they are ``length`` together (ticks).
+
+    ``asked`` is the lap and end gap of the sticks they come from.
+    """
 
     parts: int
     length: int
     longest: int
+    asked: Allowances
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +41,7 @@ class FreeSums:
 
 def free_sums(problem: LapProblem, run: LapRun) -> FreeSums:
     """Return what the pieces of a run can add up to, fewest pieces first."""
-    longest: dict[tuple[int, int], int] = {}
+    found: dict[tuple[int, Allowances], FreeSum] = {}
     complete = True
     for sticks, allowances in _stocks(problem):
         most = fewest_parts(run, sticks[-1].length, allowances) + problem.rules.extra_laps
@@ -46,9 +50,10 @@ def free_sums(problem: LapProblem, run: LapRun) -> FreeSums:
         for parts in range(1, min(most, MOST_PARTS) + 1):
             length = span(run, parts, allowances)
             if parts <= length <= parts * sticks[-1].length and _can_be_had(sticks, parts, length, allowances):
-                key = parts, length
-                longest[key] = max(longest.get(key, 0), sticks[-1].length)
-    return FreeSums(tuple(FreeSum(*key, n) for key, n in sorted(longest.items())), complete)
+                # Sticks come shortest first, so that the longest that allow so many pieces stay.
+                found[parts, allowances] = FreeSum(parts, length, sticks[-1].length, allowances)
+    sums = sorted(found.values(), key=lambda each: (each.parts, each.length, each.asked.lap))
+    return FreeSums(tuple(sums), complete)
 
 
 def _stocks(problem: LapProblem) -> Iterator[tuple[list[LapStick], Allowances]]:

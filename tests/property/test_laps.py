@@ -50,6 +50,7 @@ def problems(draw: st.DrawFn) -> LapProblem:
         spacing=draw(st.sampled_from([0, 2, 4])),
         repeat=draw(st.sampled_from([0, 2])),
         in_line_within=1,
+        extra_laps=draw(st.sampled_from([0, 0, 1])),
     )
     return LapProblem(sticks, pieces, runs, rules, kerf=draw(st.integers(0, 1)))
 
@@ -96,17 +97,18 @@ def best_of_all(problem: LapProblem) -> tuple[int, int]:
 
 
 def every_split(problem: LapProblem, run: LapRun) -> Iterator[tuple[tuple[int, ...], tuple[Cut, ...]]]:
-    """Yield where the laps lie and the pieces, for every split into as few pieces as the run's sticks allow."""
+    """Yield where the laps lie and the pieces, for every split into as many pieces as the run's sticks allow."""
     lap, factory = problem.sticks[0].lap, problem.rules.ends is LapEnds.FACTORY
     lengths = sorted({stick.length for stick in problem.sticks})
     for longest in lengths:
-        parts = max(2, -(-(run.length - lap) // (longest - lap)))
-        for cuts in sums(run.length + lap * (parts - 1), parts, longest):
-            if factory and not all(cut in lengths for cut in cuts[1:-1]):
-                continue
-            places = tuple(sum(cuts[:n]) - n * lap for n in range(1, parts))
-            ends = [(factory and n > 0, factory and n < parts - 1) for n in range(parts)]
-            yield places, tuple((cut, *end, longest) for cut, end in zip(cuts, ends, strict=True))
+        fewest = max(2, -(-(run.length - lap) // (longest - lap)))
+        for parts in range(fewest, fewest + problem.rules.extra_laps + 1):
+            for cuts in sums(run.length + lap * (parts - 1), parts, longest):
+                if factory and not all(cut in lengths for cut in cuts[1:-1]):
+                    continue
+                places = tuple(sum(cuts[:n]) - n * lap for n in range(1, parts))
+                ends = [(factory and n > 0, factory and n < parts - 1) for n in range(parts)]
+                yield places, tuple((cut, *end, longest) for cut, end in zip(cuts, ends, strict=True))
 
 
 def sums(total: int, parts: int, most: int) -> Iterator[tuple[int, ...]]:

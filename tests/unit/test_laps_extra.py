@@ -79,3 +79,15 @@ def test_four_pieces_of_which_no_two_fit_take_four_sticks() -> None:
     runs = (LapRun(0, 33_400, Meets.PLAIN, Meets.PLAIN),)
     plan = planned(LapProblem((stick,), (Piece(12_500, 2),), runs, LapRules(LapEnds.ANY)))
     assert (plan.cost, plan.bound) == (800, 800)
+
+
+@pytest.mark.parametrize("ends", FREE)
+def test_a_middle_piece_is_cut_where_that_keeps_a_lap_clear(ends: LapEnds) -> None:
+    """25 out of tens, 10 in the middle: laps 10 apart, from 5 and 15 to 10 and 20, and one or the other is forbidden.
+
+    9 + 8 + 8 laps at 9 and 17, which is clear of everything.
+    """
+    ten = LapStick(10, 10, None, left=True, right=True, lap=0, end_gap=0)
+    run = LapRun(0, 25, Meets.PLAIN, Meets.PLAIN, keep_clear=((6, 9), (14, 17), (18, 21)))
+    plan = planned(LapProblem((ten,), (), (run,), LapRules(ends)))
+    assert (plan.breaches, plan.cost, plan.bound) == ((), 30, 30)

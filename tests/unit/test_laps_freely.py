@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from solver.allowances import Allowances
 from solver.laps import freely
 from solver.laps.freely import Rows, freely_bounded
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
@@ -67,16 +68,18 @@ def test_a_piece_shorter_than_a_cell_is_worth_nothing(length: int, least: int) -
 
 def test_a_middle_piece_may_be_cut_as_short_as_the_others() -> None:
     """150 out of hundreds, lap 1: with two extra laps four pieces are 153 together, and none of them a whole stick."""
-    hundred = replace(TEN, length=100, cost=100, lap=1)
-    assert site(150, 2, hundred).sums[0] == (FreeSum(2, 151, 100), FreeSum(3, 152, 100), FreeSum(4, 153, 100))
+    hundred, asked = replace(TEN, length=100, cost=100, lap=1), Allowances(1, 0)
+    assert site(150, 2, hundred).sums[0] == tuple(FreeSum(n, 149 + n, 100, asked) for n in (2, 3, 4))
 
 
 def test_a_run_is_one_piece_where_a_stick_of_smaller_lap_allows() -> None:
-    """98, lapped on the left outside: 99 out of a hundred that laps by 1. By 3 it is 101, and two pieces are 104."""
+    """98, lapped on the left outside: 99 out of a hundred that laps by 1. By 3 it is 101, which is two pieces."""
     sticks = tuple(replace(TEN, length=100, cost=100, lap=lap) for lap in (1, 3))
     run = LapRun(0, 98, Meets.LAP, Meets.PLAIN)
     found = free_sums(LapProblem(sticks, (), (run,), LapRules(LapEnds.ANY)), run)
-    assert found.sums == (FreeSum(1, 99, 100), FreeSum(2, 104, 100))
+    assert found.sums == tuple(
+        FreeSum(parts, 98 + parts * lap, 100, Allowances(lap, 0)) for parts, lap in ((1, 1), (2, 3))
+    )
 
 
 def test_runs_of_very_many_pieces_are_not_proven() -> None:
