@@ -26,11 +26,15 @@ CELLS = 8192
 class WidePricer:
     """Prices sticks of any width at the cost of a table of ``CELLS`` columns."""
 
-    def __init__(self, problem: CuttingProblem, priced: int, cells: int = CELLS) -> None:
-        """``priced``: only sticks before this index are priced; ``cells``: how fine the coarse grid is."""
+    def __init__(self, problem: CuttingProblem, priced: int, cells: int = CELLS, states: int | None = None) -> None:
+        """``priced``: only sticks before this index are priced; ``cells``: how fine the coarse grid is.
+
+        ``states``: what exact searches may look at in all; None is as much as it takes.
+        """
         self._problem = problem
         self._sticks = problem.sticks[:priced]
         self._cell = max(1, -(-max((stick.length for stick in self._sticks), default=0) // cells))
+        self._states = states
         self._coarse = DensePricer(_coarser(problem, priced, self._cell), priced)
 
     def price(self, values: IntVector, copies: IntVector, floors: Sequence[int], watch: Watch) -> Prices:
@@ -42,7 +46,9 @@ class WidePricer:
         if found or all(top <= floor for top, floor in zip(ceilings, floors, strict=True)):
             return Prices(ceilings, found)
         search = Search(ceiling, floors)
-        search.run(watch)
+        search.run(watch, self._states)
+        if self._states is not None:
+            self._states -= search.looked_at
         return Prices(search.ceilings(ceilings), search.patterns())
 
 

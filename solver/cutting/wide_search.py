@@ -58,13 +58,14 @@ class Search:
         self._best = list(floors)
         self._found: dict[Pattern, int] = {}
         self._complete = False
+        self.looked_at = 0
 
-    def run(self, watch: Watch) -> None:
-        """Search until all is gone through, ``ENOUGH`` is found, or ``watch`` stops it."""
+    def run(self, watch: Watch, most: int | None = None) -> None:
+        """Search until all is gone through, ``ENOUGH`` is found, ``most`` states are made, or ``watch`` stops it."""
         starts = self._ceiling.starts
         rows = np.arange(len(starts.used))
         todo = [_States(0, starts.used, starts.worth, starts.ends, rows, np.zeros_like(rows), None)]
-        while todo and len(self._found) < ENOUGH and not watch.stopped:
+        while todo and len(self._found) < ENOUGH and (most is None or self.looked_at < most) and not watch.stopped:
             states = self._undominated(self._promising(todo.pop()))
             if states.depth == len(self._ceiling.pieces):
                 self._keep(states)
@@ -72,6 +73,7 @@ class Search:
                 todo += self._split(states)
             elif len(states.used):
                 todo.append(self._grown(states))
+                self.looked_at += len(todo[-1].used)
         self._complete = not todo and len(self._found) < ENOUGH
 
     def ceilings(self, before: Sequence[int]) -> tuple[int, ...]:

@@ -71,6 +71,18 @@ def test_a_stopped_search_still_gives_a_valid_ceiling() -> None:
     assert found == Prices((11,), ())
 
 
+def test_an_exact_search_ends_with_the_states_it_may_look_at() -> None:
+    """With none to look at the ceiling is the coarse one, with enough it is sharp; what is used up is not renewed."""
+    problem = CuttingProblem((Stick(LONG, 1),), (Piece(700_001, 1), Piece(519_199, 1)))
+    values, copies = np.array([6, 5]), np.array([1, 1])
+    assert WidePricer(problem, 1, states=0).price(values, copies, [10], ENDLESS) == Prices((11,), ())
+    few = WidePricer(problem, 1, states=1)
+    sharp = WidePricer(problem, 1).price(values, copies, [10], ENDLESS)
+    few.price(values, copies, [10], ENDLESS)
+    assert sharp == WidePricer(problem, 1, states=1000).price(values, copies, [10], ENDLESS)
+    assert few.price(values, copies, [10], ENDLESS) == Prices((11,), ())
+
+
 @st.composite
 def problems(draw: st.DrawFn) -> tuple[CuttingProblem, list[int], list[int]]:
     """Small problems with ends, values and floors, so that a table over every length can be the judge."""

@@ -9,6 +9,8 @@ import pytest
 
 from solver.cutting.problem import Cutting, CuttingProblem, Pattern, Piece, Search, Stick
 from solver.cutting.tidy import tidied, tidy
+from solver.cutting.tidying import gather
+from solver.cutting.tidying.scrap import ScrapPricer
 from solver.cutting.tidying.tidiness import GOALS, Tidiness, tidiness
 from solver.watch import Watch
 
@@ -129,6 +131,23 @@ def test_uncut_pieces_stay_uncut() -> None:
     tidied_up = tidy(problem, untidy, _watch())
     assert tidied_up.uncut == (1, 0)
     assert sum(pattern.pieces.count(0) * count for pattern, count in tidied_up.uses) == 2
+
+
+def test_no_exact_pricing_is_done_for_scrap_where_there_is_none(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A wide list that is cut without scrap is tidied by coarse pricing alone: nothing is left to be saved there."""
+    allowed: list[int] = []
+
+    def made(problem: CuttingProblem, states: int) -> ScrapPricer:
+        allowed.append(states)
+        return ScrapPricer(problem, states)
+
+    monkeypatch.setattr(gather, "ScrapPricer", made)
+    pieces = tuple(Piece(n, 1) for n in (700_001, 299_999, 600_003, 399_997))
+    whole = CuttingProblem((Stick(1_000_000, 1),), pieces)
+    short = CuttingProblem((Stick(1_000_000, 1),), pieces[:3], keep_from=500_000)
+    for problem, uses in ((whole, ((0, 1), (2, 3))), (short, ((0, 1), (2,)))):
+        gather._generated(problem, tuple((Pattern(0, use), 1) for use in uses), _watch())
+    assert allowed == [0, gather.STATES]
 
 
 def test_all_goals_are_proven_on_a_small_list() -> None:

@@ -26,6 +26,12 @@ STEPS = 20_000
 WORK = 2_000
 """Nodes times columns in the first integer program."""
 
+STATES = 4_000_000
+"""States that exact pricing may look at on wide sticks; about a second. Where little is scrap it is less:"""
+
+RICH = 20
+"""all of them where one part in so many of what is cut is scrap or more, none where nothing is."""
+
 PRICED = 6_000
 """Rounds of column generation times kinds of pieces."""
 
@@ -51,7 +57,8 @@ def gather(problem: CuttingProblem, uses: Uses, watch: Watch) -> Gathered:
 
 
 def _generated(problem: CuttingProblem, uses: Uses, watch: Watch) -> Gathered:
-    pool, pricer = Pool.of(problem, [pattern for pattern, _ in uses], watch), ScrapPricer(problem)
+    pool = Pool.of(problem, [pattern for pattern, _ in uses], watch)
+    pricer = ScrapPricer(problem, int(STATES * min(1.0, RICH * _scrap_share(problem, pool, uses))))
     aim = Aim("scrap", {"cost": pool.total("cost", pool.counts(uses))})
     columns = _columns(problem, pool, pricer, aim, watch)
     better = arrange(columns.pool, aim, columns.pool.counts(uses), WORK, watch).counts
@@ -61,6 +68,12 @@ def _generated(problem: CuttingProblem, uses: Uses, watch: Watch) -> Gathered:
         useful = _useful(pricer, columns.duals, gap, watch)
     patterns = [*(column.pattern for column in columns.pool.columns), *(useful or ())]
     return Gathered(Pool.of(problem, patterns, watch), columns.pool.uses(better), useful is not None)
+
+
+def _scrap_share(problem: CuttingProblem, pool: Pool, uses: Uses) -> float:
+    """Return what can be gained at the most: the share of the sticks cut that is scrap."""
+    cut = sum(problem.sticks[pattern.stick].length * count for pattern, count in uses)
+    return pool.total("scrap", pool.counts(uses)) / cut
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,8 +94,10 @@ def _columns(problem: CuttingProblem, pool: Pool, pricer: ScrapPricer, aim: Aim,
         program.add(*program.matrix(fresh))
         if (duals := program.duals()) is None:
             break
-        found = set(pricer.price(pricer.worth(duals), watch)) - known
+        priced = pricer.price(pricer.worth(duals), watch)
+        found = set(priced.patterns) - known
         if not found:
+            duals = duals if priced.sure else None
             break
         fresh = Pool.of(problem, found, watch)
     else:

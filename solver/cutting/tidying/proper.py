@@ -12,9 +12,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from solver.cutting.problem import CuttingProblem, Pattern
+import numpy as np
+
+from solver.cutting.problem import CuttingProblem, Pattern, Stick
 from solver.cutting.tidying.patience import go_on
 from solver.watch import Watch
+
+CELLS = 1_024
+"""Cells that a stick is cut into where its patterns are counted beforehand."""
 
 DEEPEST = 400
 """Different pieces in one pattern, at most, so that the recursion stays shallow."""
@@ -50,9 +55,28 @@ class _Item:
 
 def proper_patterns(problem: CuttingProblem, steps: int, watch: Watch) -> list[Pattern]:
     """List every proper pattern of every stick; raises ``TooMany`` where that takes more than ``steps`` steps."""
+    if sum(_at_least(problem, stick, steps) for stick in problem.sticks) > steps:
+        raise TooMany
     values = [0] * len(problem.pieces)
     wanted = [Wanted(k, stick.length + problem.kerf, values, 0) for k, stick in enumerate(problem.sticks)]
     return listed(problem, wanted, steps, watch)
+
+
+def _at_least(problem: CuttingProblem, stick: Stick, most: int) -> int:
+    """Return a number of patterns of a stick that there are at least, counted no further than somewhat above ``most``.
+
+    Lengths are rounded up to cells, so what fits there fits; ``ways[c]`` counts what fits in ``c`` cells.
+    """
+    cell = -(-stick.length // CELLS)
+    ways = np.ones((stick.length + problem.kerf) // cell + 1, np.int64)
+    for piece in (piece for piece in problem.pieces if not (piece.left or piece.right)):
+        width, before = -(-(piece.length + problem.kerf) // cell), ways.copy()
+        for copies in range(1, min(piece.demand, (len(ways) - 1) // width) + 1):
+            ways[copies * width :] += before[: len(ways) - copies * width]
+        np.minimum(ways, most + 1, out=ways)
+        if ways[-1] > most:
+            break
+    return int(ways[-1])
 
 
 def listed(problem: CuttingProblem, wanted: Sequence[Wanted], steps: int, watch: Watch) -> list[Pattern]:

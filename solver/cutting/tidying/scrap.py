@@ -14,7 +14,7 @@ from math import gcd
 import numpy as np
 
 from solver.cutting.dense import DensePricer
-from solver.cutting.pricing import MOST_VALUE, IntVector, Pricer
+from solver.cutting.pricing import MOST_VALUE, IntVector, Pricer, Prices
 from solver.cutting.problem import CuttingProblem, Pattern, Piece
 from solver.cutting.tidying.proper import Wanted, listed
 from solver.cutting.tidying.relax import Floats, RowDuals
@@ -36,10 +36,19 @@ class Worth:
     kept_floors: tuple[int, ...]
 
 
-class ScrapPricer:
-    """Prices patterns by the scrap they save."""
+@dataclass(frozen=True, slots=True)
+class Priced:
+    """Patterns found, and whether it is known that where there are none there are none."""
 
-    def __init__(self, problem: CuttingProblem) -> None:
+    patterns: tuple[Pattern, ...]
+    sure: bool
+
+
+class ScrapPricer:
+    """Prices patterns by the scrap they save; ``states`` is what exact searches may look at on wide sticks."""
+
+    def __init__(self, problem: CuttingProblem, states: int) -> None:
+        self.states = states // 2
         self.problem, self.demand = problem, np.array([piece.demand for piece in problem.pieces], np.int64)
         self.step = gcd(*(piece.length + problem.kerf for piece in problem.pieces))
         pieces = tuple(replace(p, length=(p.length + problem.kerf) // self.step) for p in problem.pieces)
@@ -50,7 +59,9 @@ class ScrapPricer:
     def _pricer(self, pieces: tuple[Piece, ...], rooms: Sequence[int]) -> Pricer:
         sticks = tuple(replace(s, length=room // self.step) for s, room in zip(self.problem.sticks, rooms, strict=True))
         priced = CuttingProblem(sticks, pieces)
-        return (DensePricer if max(rooms) <= WIDE * self.step else WidePricer)(priced, len(sticks))
+        if max(rooms) <= WIDE * self.step:
+            return DensePricer(priced, len(sticks))
+        return WidePricer(priced, len(sticks), states=self.states)
 
     def worth(self, duals: RowDuals) -> Worth:
         """Return the duals as whole numbers."""
@@ -74,12 +85,12 @@ class ScrapPricer:
         charges[limited] += duals.limits
         return charges
 
-    def price(self, worth: Worth, watch: Watch) -> tuple[Pattern, ...]:
+    def price(self, worth: Worth, watch: Watch) -> Priced:
         """Return patterns worth more than their floor."""
-        return (
-            *self.full.price(np.maximum(worth.full, 0), self.demand, worth.full_floors, watch).patterns,
-            *self.kept.price(np.maximum(worth.kept, 0), self.demand, worth.kept_floors, watch).patterns,
-        )
+        full = self.full.price(np.maximum(worth.full, 0), self.demand, worth.full_floors, watch)
+        kept = self.kept.price(np.maximum(worth.kept, 0), self.demand, worth.kept_floors, watch)
+        sure = _sure(full, worth.full_floors) and _sure(kept, worth.kept_floors)
+        return Priced((*full.patterns, *kept.patterns), sure)
 
     def within(self, worth: Worth, gap: float, steps: int, watch: Watch) -> list[Pattern]:
         """List every pattern within ``gap`` of its floor; raises ``TooMany`` where that takes too many ``steps``."""
@@ -89,3 +100,8 @@ class ScrapPricer:
         wanted = [Wanted(k, room, worth.full.tolist(), floor - slack) for k, (room, floor) in enumerate(full)]
         wanted += [Wanted(k, room, worth.kept.tolist(), floor - slack) for k, (room, floor) in enumerate(kept)]
         return listed(self.problem, wanted, steps, watch)
+
+
+def _sure(found: Prices, floors: Sequence[int]) -> bool:
+    """Whether patterns were found, or it is shown that there are none."""
+    return bool(found.patterns) or all(top <= floor for top, floor in zip(found.ceilings, floors, strict=True))

@@ -25,6 +25,9 @@ from solver.watch import Watch
 WORK = {"scrap": 12_000, "kept": 10_000, "patterns": 3_000, "cuts": 3_000}
 """Nodes times columns in the integer program of each goal."""
 
+RICH = 20
+"""All of it where one part in so many of the total is above its bound or more, in proportion where it is less."""
+
 LONG_WORK = 10_000
 """The same for the number of patterns where columns are few."""
 
@@ -92,14 +95,15 @@ class _Search:
         if aim.name == "patterns":
             return self._fewest_patterns(aim)
         if aim.counts_patterns:
-            return len(self.counts) <= FEW and self._solved(aim, WORK[aim.name])
+            return len(self.counts) <= FEW and self._solved(aim, self._work(aim.name, bounded))
         return self._closest(aim, bounded)
 
     def _closest(self, aim: Aim, bounded: Bounded) -> bool:
         """Search among few columns first, then among more if there are more that might do better."""
+        work = self._work(aim.name, bounded)
         for columns in NEAR:
             near = self._near(bounded.reduced, columns)
-            found = arrange(self.pool.only(near), aim, self.counts[near], WORK[aim.name], self.watch)
+            found = arrange(self.pool.only(near), aim, self.counts[near], work, self.watch)
             self.counts[near] = found.counts
             if not (self._useful(aim.name, bounded) & ~near).any():
                 return found.least
@@ -118,6 +122,11 @@ class _Search:
         found = arrange(self.pool, aim, self.counts, work, self.watch)
         self.counts = found.counts
         return found.least
+
+    def _work(self, goal: str, bounded: Bounded) -> int:
+        """Return the work worth doing for what can still be gained."""
+        total = self.pool.total(goal, self.counts)
+        return int(WORK[goal] * min(1.0, RICH * (total - bounded.bound) / max(1, total)))
 
     def _relaxed(self, goal: str) -> Bounded:
         if goal == "patterns":
