@@ -11,6 +11,7 @@ from werkzeug.routing import Rule
 
 from service.documented import Answer, Operation, documented, operation_of
 from service.problems import CONTENT_TYPE, KINDS, Kind
+from service.state import service
 from service.wire.contract import component_name, components
 from service.wire.fields import Json
 from service.wire.parameters import ANSWER_HEADERS, QUERY, REQUEST_HEADERS
@@ -68,9 +69,14 @@ def _described(rule: Rule, operation: Operation) -> Json:
         told["parameters"] = parameters
     if operation.body:
         schema = _ref(component_name(operation.body, asked=True))
-        told["requestBody"] = {"required": True, "content": {"application/json": {"schema": schema}}}
+        content = {"application/json": {"schema": schema}}
+        told["requestBody"] = {"required": True, "description": _body(), "content": content}
     told["responses"] = _responses(rule, operation)
     return told
+
+
+def _body() -> str:
+    return f"UTF-8, not compressed, {service().config.most_bytes} bytes at most, sent with its Content-Length."
 
 
 def _path_parameter(name: str) -> Json:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import json
 import logging
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from http import HTTPStatus
+from itertools import islice
 
 from flask import Blueprint, Flask, Response, current_app, request
 from redis.exceptions import RedisError
@@ -119,17 +120,19 @@ class Problem(Exception):
     def _full_detail(self) -> str:
         if len(self.errors) <= MOST_ERRORS:
             return self.detail
-        return f"{self.detail} The first {MOST_ERRORS} of {len(self.errors)} are listed."
+        return f"{self.detail} The first {MOST_ERRORS} are listed."
+
+
+def refused(errors: Iterable[FieldError]) -> Problem:
+    """Return the problem of a body with these faults; no more are taken than show that there are too many to tell."""
+    errors = tuple(islice(errors, MOST_ERRORS + 1))
+    count = f"more than {MOST_ERRORS}" if len(errors) > MOST_ERRORS else str(len(errors))
+    return Problem("unplannable", f"The request has {count} error{'s' * (len(errors) > 1)}.", errors)
 
 
 def not_found(detail: str = "There is nothing under this address.") -> Problem:
     """Return the one answer for ids that are unknown and for ids that are another client's."""
     return Problem("not-found", detail)
-
-
-def refused(errors: Sequence[FieldError]) -> Problem:
-    """Return the answer for a body with these faults."""
-    return Problem("unplannable", f"The request has {len(errors)} error{'s' * (len(errors) > 1)}.", errors)
 
 
 def too_large(most_bytes: int) -> Problem:

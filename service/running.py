@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from service.config import Config
+from service.config import BadSetting, Config
 from service.supervisor import Supervisor
 from workers.connection import NoAddress, NoAnswer, require_answer
 from workers.local_redis import NoFolder, NoRedis
@@ -19,17 +19,20 @@ if TYPE_CHECKING:
 
 LOOPBACK = ("127.0.0.1", "localhost", "::1", "[::1]")
 """Names of this machine, for itself alone."""
+_NOT_YET = "unix:"
+"""In the place of the address of a Redis that is still to be started."""
 
 
 def serve_all(host: str, port: int, folder: Path, workers: int, stopped: Event) -> None:
     """Serve until stopped. Raises ``ClickException`` where Redis, the folder or the port can't be had."""
     try:
+        config = Config.from_environment(_NOT_YET)
         supervisor = Supervisor(folder, workers)
         supervisor.start()
-    except (NoRedis, NoFolder, NoAnswer) as error:
+    except (NoRedis, NoFolder, NoAnswer, BadSetting) as error:
         raise click.ClickException(str(error)) from None
     try:
-        config = Config.from_environment(supervisor.url)
+        config = replace(config, redis_url=supervisor.url)
         # a page elsewhere whose name is made to lead here must not get to use a server that is for this machine
         config = replace(config, hosts=config.hosts or LOOPBACK) if host in LOOPBACK else config
         server = _server(config, host, port)
@@ -47,7 +50,7 @@ def serve_api(host: str, port: int, stopped: Event) -> None:
     try:
         config = Config.from_environment()
         require_answer(config.redis_url)
-    except (NoAddress, NoAnswer) as error:
+    except (NoAddress, NoAnswer, BadSetting) as error:
         raise click.ClickException(str(error)) from None
     server = _server(config, host, port)
     click.echo(f"lapstock serves http://{host}:{server.port}/")

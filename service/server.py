@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import logging
 import socket
 import time
 from collections.abc import Callable
@@ -17,9 +18,11 @@ from waitress.task import ErrorTask
 
 from service.problems import CONTENT_TYPE, too_large
 from service.state import Service
+from service.tracing import HEADER, new_request_id
 
 THREADS = 32
-BUFFERED = 16
+log = logging.getLogger(__name__)
+BUFFERED = 8
 """Bodies up to so many times the limit are received, so that their senders hear the answer and no broken pipe."""
 LOOK_SECONDS = 0.25
 """How often the loop looks up from its sockets."""
@@ -38,9 +41,12 @@ class _ProblemTask(ErrorTask):
         told = {"type": "about:blank", "title": error.reason, "status": error.code, "detail": str(error.body)}
         if error.code == HTTPStatus.REQUEST_ENTITY_TOO_LARGE:
             told |= too_large(self.channel.server.adj.max_request_body_size // BUFFERED).body()
+        number = new_request_id()
+        log.info("%s refused before it was read: %d", number, error.code)
         body = json.dumps(told).encode()
         self.status = f"{error.code} {error.reason}"
         headers.append(("Content-Type", CONTENT_TYPE))
+        headers.append((HEADER, number))
         self.set_close_on_finish()
         self.content_length = len(body)
         self.write(body)

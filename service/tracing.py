@@ -23,8 +23,13 @@ def request_id() -> str:
     return str(g.get("request_id", ""))
 
 
+def new_request_id() -> str:
+    """Return a number for a request."""
+    return secrets.token_hex(8)
+
+
 def _begin() -> None:
-    g.request_id, g.began = secrets.token_hex(8), time.monotonic()
+    g.request_id, g.began = new_request_id(), time.monotonic()
 
 
 def _end(response: Response) -> Response:

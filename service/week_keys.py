@@ -140,7 +140,7 @@ def refuse_faults(after: Week, before: Week | None, prefix: str) -> None:
     known = set(find_week_problems(before)) if before else set()
     new = [problem for problem in find_week_problems(after) if problem not in known]
     if new:
-        raise refused(list(misplaced(new, prefix)))
+        raise refused(misplaced(new, prefix))
 
 
 def refuse_frozen(week: Week, *days: date) -> None:

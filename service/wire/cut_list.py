@@ -22,19 +22,21 @@ from solver.required import Meets
 
 
 class PastedText(Described):
-    """Any text at all, within a number of lines."""
+    """Any text at all, within a number of lines and characters."""
 
     def _deserialize(self, value: object, *_: object, **__: object) -> str:
         if not isinstance(value, str):
             raise ValidationError("must be text")
         if value.count("\n") + value.count("\r") - value.count("\r\n") >= limits.PASTED_LINES:
             raise ValidationError(f"must have {limits.PASTED_LINES} lines at most")
+        if len(value) > limits.PASTED_CHARACTERS:
+            raise ValidationError(f"must have {limits.PASTED_CHARACTERS} characters at most")
         return value
 
     def shape(self, side: Side) -> Json:
         """Any text."""
         del side
-        return {"type": "string"}
+        return {"type": "string", "maxLength": limits.PASTED_CHARACTERS}
 
 
 class AnswersField(Described):

@@ -69,7 +69,7 @@ def read_job(body: Mapping[str, Any]) -> Job:
         with in_units(units_of(body)):
             job = _job(_SCHEMA.load(body))
     except ValidationError as error:
-        raise refused(list(field_errors(error.messages))) from None
+        raise refused(field_errors(error.messages)) from None
     problems = find_problems(job)
     if problems:
         raise refused([FieldError(problem.pointer, problem.detail, problem.code) for problem in problems])

@@ -6,6 +6,8 @@ WALLS = 1_000
 LINES = 5_000
 PASTED_LINES = 10_000
 """Lines of a pasted list, with comments and blank ones."""
+PASTED_CHARACTERS = 1_000_000
+"""Characters of a pasted list: a hundred in each line."""
 OFFCUTS = 5_000
 MEASURED_WALLS = 100
 """Walls, ceilings or eaves of one take-off."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from marshmallow import ValidationError, fields, validate
+from marshmallow import ValidationError
 
 from service.wire import limits
 from service.wire.base import WireSchema
@@ -132,10 +132,12 @@ class MeasuredWallSchema(WireSchema):
     width = LengthField("Its width, with `height`; instead of `outline`.", least=1)
     height = LengthField("Its height at both ends; 0 with `peak` is a triangle.")
     peak = LengthField("Its height in the middle, above `height`, where it has a gable.", least=1)
-    outline = fields.List(
-        fields.List(LengthField(least=-PLACE), validate=validate.Length(equal=2, error="must be [along, up]")),
-        validate=validate.Length(3, limits.CORNERS, error="must have from {min} to {max} points"),
-        metadata={"description": "Its corners in turn, each as [along, up] from the wall's zero; instead of `width`."},
+    outline = Many(
+        "Its corners in turn, each as [along, up] from the wall's zero; instead of `width`.",
+        Many("", LengthField(least=-PLACE), 2, 2, words="must be [along, up]"),
+        3,
+        limits.CORNERS,
+        what="points",
     )
     left = BorderField("What it meets at its left end, seen facing it from outside.", required=True)
     right = BorderField("What it meets at its right end.", required=True)

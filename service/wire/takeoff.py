@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from fractions import Fraction
+from itertools import islice
 from typing import Any
 
 from marshmallow import ValidationError
 
-from service.problems import FieldError, Problem
+from service.problems import MOST_ERRORS, FieldError, Problem
 from service.wire import limits
 from service.wire.base import WireSchema, field_errors
 from service.wire.fields import Amount, Choice, Count, Flag, Id, Many, One, Text
@@ -169,12 +170,12 @@ def read_take_off(body: Mapping[str, Any]) -> TakeOff:
             data = _SCHEMA.load(body)
         return take_off(_house(data))
     except ValidationError as error:
-        raise _problem(list(field_errors(error.messages))) from None
+        raise _problem(islice(field_errors(error.messages), MOST_ERRORS + 1)) from None
     except Unplannable as error:
         raise _problem([FieldError(p.pointer, p.detail, p.code) for p in error.problems]) from None
 
 
-def _problem(errors: list[FieldError]) -> Problem:
+def _problem(errors: Iterable[FieldError]) -> Problem:
     return Problem("unplannable", "What was measured can't be taken off.", errors)
 
 

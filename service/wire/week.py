@@ -207,7 +207,7 @@ def loaded(schema: type[WireSchema], body: Mapping[str, Any], units: Unit, make:
         with in_units(units):
             return make(schema().load(body))
     except ValidationError as error:
-        raise refused(list(field_errors(error.messages))) from None
+        raise refused(field_errors(error.messages)) from None
 
 
 def misplaced(problems: Sequence[SolverProblem], prefix: str) -> Iterator[FieldError]:

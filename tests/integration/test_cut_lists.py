@@ -101,8 +101,14 @@ def test_hostile_text_is_only_text(alone: Stack, text: str) -> None:
     assert [line["text"] for line in answer.json["lines"]] == [text]
 
 
+def test_a_list_of_too_many_characters(alone: Stack) -> None:
+    """A million characters are a hundred in each line there may be; beyond that the text itself is the fault."""
+    (error,) = read(alone, "4 @ 8'" + " " * 1_000_000).json["errors"]
+    assert (error["pointer"], error["detail"]) == ("#/text", "must have 1000000 characters at most")
+
+
 def test_a_list_beyond_the_limit_of_a_body(alone: Stack) -> None:
-    """More than a mebibyte is 413, with the limit named."""
-    answer = read(alone, "4 @ 8'\n" * 200_000)
+    """More than four mebibytes are 413, with the limit named."""
+    answer = read(alone, "4 @ 8'\n" * 800_000)
     assert answer.status_code == 413
-    assert "1048576 bytes" in answer.json["detail"]
+    assert "4194304 bytes" in answer.json["detail"]

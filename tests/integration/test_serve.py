@@ -21,6 +21,7 @@ from service.server import THREADS
 from tests.support.command import LAPSTOCK, ROOT, Serving, lapstock, lapstock_serve
 from tests.support.shed import SHED
 from tests.support.stack import Stack, alive, command_of, descendants, eventually
+from workers.connection import URL_VARIABLE
 
 WAIT = {"Prefer": "wait=30"}
 
@@ -66,7 +67,7 @@ def test_a_chunked_body_is_read_whole_or_refused(house: Serving) -> None:
     json_type = {"Content-Type": "application/json"}
     within, beyond = (
         requests.post(f"{house.address}/v1/cut-plans", data=chunks(size), headers=json_type | WAIT, timeout=60)
-        for size in (500_000, 2_000_000)
+        for size in (500_000, 5_000_000)
     )
     assert (within.status_code, beyond.status_code) == (200, 413)
     assert beyond.headers["Content-Type"] == "application/problem+json"
@@ -87,6 +88,7 @@ def test_what_is_no_request_is_a_problem_too(house: Serving, raw: bytes) -> None
     assert answer.startswith("HTTP/1.")
     assert answer.split(" ")[1][0] == "4"
     assert "application/problem+json" in answer
+    assert "Request-Id: " in answer
     assert "waitress" not in answer.lower()
 
 
@@ -98,9 +100,9 @@ def test_one_limit_is_named_wherever_a_body_is_stopped(house: Serving) -> None:
         answer = b"".join(iter(lambda: connection.recv(65536), b""))
     refused = json.loads(answer.decode().partition("\r\n\r\n")[2])
     json_type = {"Content-Type": "application/json"}
-    beyond = b" " * 2_000_000
+    beyond = b" " * 5_000_000
     heard = requests.post(f"{house.address}/v1/cut-plans", data=beyond, headers=json_type, timeout=60).json()
-    assert refused["detail"] == heard["detail"] == "A body may have 1048576 bytes at most."
+    assert refused["detail"] == heard["detail"] == "A body may have 4194304 bytes at most."
     assert refused["type"] == heard["type"] == "/problems/too-large"
 
 
@@ -302,3 +304,18 @@ def test_a_part_alone_says_that_it_needs_a_redis(command: str) -> None:
     assert answer.returncode == 1
     assert "LAPSTOCK_REDIS_URL" in answer.stderr
     assert "Traceback" not in answer.stderr
+
+
+@pytest.mark.parametrize("command", ["serve", "api"])
+@pytest.mark.parametrize(("variable", "value"), [
+    ("LAPSTOCK_API_KEYS", "alice"), ("LAPSTOCK_API_KEYS", "alice=abc"), ("LAPSTOCK_RATE", "abc"),
+    ("LAPSTOCK_MOST_BYTES", "-1"), ("LAPSTOCK_RESULT_DAYS", "0"),
+])  # fmt: skip
+def test_a_setting_that_can_not_be_is_named(command: str, variable: str, value: str, tmp_path: Path) -> None:
+    """One sentence that names the variable and what it must be, and no innards; nothing has been started."""
+    folder = ("--data", str(tmp_path / "data")) if command == "serve" else ()
+    environment = {variable: value, URL_VARIABLE: "redis://127.0.0.1:1/0" if command == "api" else ""}
+    answer = lapstock(command, "--port", "0", *folder, environment=environment)
+    assert (answer.returncode, answer.stdout) == (1, "")
+    assert answer.stderr.startswith(f"Error: {variable} must be ")
+    assert not (tmp_path / "data").exists()

@@ -35,13 +35,12 @@ def test_the_first_key_that_comes_again_is_named() -> None:
 
 @pytest.mark.timeout(30)
 def test_seventy_thousand_unknown_fields_are_told_of_in_one_pass() -> None:
-    """All are counted, the first ones are listed, and none is compared with every other."""
+    """The first ones are listed, and none is compared with every other."""
     body = parse(json.dumps({**SHED, **{f"k{number}": 1 for number in range(70_000)}}).encode())
     with pytest.raises(Problem) as caught:
         read_job(body)
-    assert len(caught.value.errors) == 70_000
     told = caught.value.body()
-    assert "The first 200 of 70000 are listed." in str(told["detail"])
+    assert told["detail"] == "The request has more than 200 errors. The first 200 are listed."
 
 
 @pytest.mark.parametrize(("data", "words"), [
