@@ -12,6 +12,7 @@ whether it could work it out again.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from itertools import count
 
 from solver.cautions import cautions_for
@@ -51,26 +52,53 @@ def plan_job(
     return checked.plan
 
 
+@dataclass(frozen=True, slots=True)
+class _Planned:
+    demand: Demand
+    filled: Filled
+    stopped_by: StoppedBy
+    notices: tuple[Notice, ...]
+
+
 def _plan(job: Job, watch: Watch, report: Callable[[Progress], None]) -> CutPlan:
     names = map("S{}".format, count(1))
     plans: list[MaterialPlan] = []
     not_cut: list[NotCut] = []
     order: list[OrderLine] = []
     notices: list[Notice] = []
-    wanted = _by_material(job)
-    for place, (material, items) in enumerate(wanted):
-        demand = demand_of(job, material, items)
-        tell = progress_of(plans, demand, report, money=job.priced)
-        share = watch.within(watch.left / (len(wanted) - place)).telling(tell)
-        last = place + 1 == len(wanted)
-        settled = progress_of(plans, demand, report, money=job.priced, phase=Phase.TIDYING) if last else tell
-        filled = cover(demand, share) if demand.runs else cut(demand, share, settled)
-        plans.append(_material_plan(demand, filled, names, watch))
+    for planned in _planned(job, watch, report):
+        material = planned.demand.material
+        plans.append(_material_plan(planned, names))
         lines = order_lines(material, plans[-1])
         order.extend(lines)
-        not_cut.extend(filled.not_cut)
-        notices.extend((*filled.notices, *over_stock(material, lines), *_cut_short(material, filled, share)))
+        not_cut.extend(planned.filled.not_cut)
+        notices.extend((*planned.filled.notices, *over_stock(material, lines), *planned.notices))
     return CutPlan(tuple(plans), tuple(not_cut), tuple(order), tuple(notices), cautions_for(job.materials))
+
+
+def _planned(job: Job, watch: Watch, report: Callable[[Progress], None]) -> list[_Planned]:
+    """Plan each material, the hardest last, for it gets all the time that the others leave; return them as in the job.
+
+    Of the time left when a material's turn comes, it may use an equal share.
+    """
+    demands = [demand_of(job, material, items) for material, items in _by_material(job)]
+    done: dict[str, _Planned] = {}
+    for waiting, demand in zip(range(len(demands), 0, -1), sorted(demands, key=_hardness), strict=True):
+        before = [(each.demand, each.filled) for each in done.values()]
+        tell = progress_of(before, demand, report, money=job.priced)
+        share = watch.within(watch.left / waiting).telling(tell)
+        last = waiting == 1
+        settled = progress_of(before, demand, report, money=job.priced, phase=Phase.TIDYING) if last else tell
+        filled = cover(demand, share) if demand.runs else cut(demand, share, settled)
+        stopped = StoppedBy.of(proven=_proven(filled), exhausted=filled.exhausted, cancelled=watch.cancelled())
+        short = tuple(_cut_short(demand.material, filled, share))
+        done[demand.material.id] = _Planned(demand, filled, stopped, short)
+    return [done[demand.material.id] for demand in demands]
+
+
+def _hardness(demand: Demand) -> tuple[int, int]:
+    """Return how hard a material is to plan beside others: by its runs, then by its kinds of pieces."""
+    return sum(demand.job.required[item].pieces for item in demand.runs), len(demand.kinds)
 
 
 def cut(demand: Demand, watch: Watch, settled: Callable[[int, int], None] | None = None) -> Filled:
@@ -101,7 +129,8 @@ def _by_material(job: Job) -> list[tuple[Material, Sequence[int]]]:
     return [(material, items) for material, items in wanted if items]
 
 
-def _material_plan(demand: Demand, filled: Filled, names: Iterator[str], watch: Watch) -> MaterialPlan:
+def _material_plan(planned: _Planned, names: Iterator[str]) -> MaterialPlan:
+    demand, filled = planned.demand, planned.filled
     material = demand.material
     settings = material.settings
     patterns = patterns_of(filled.sticks, settings.kerf, settings.keep_offcuts_from, names)
@@ -114,7 +143,7 @@ def _material_plan(demand: Demand, filled: Filled, names: Iterator[str], watch: 
         filled.bound,
         filled.least_uncut,
         filled.proof,
-        StoppedBy.of(proven=_proven(filled), exhausted=filled.exhausted, cancelled=watch.cancelled()),
+        planned.stopped_by,
         patterns,
         runs_of(demand, filled, patterns),
     )

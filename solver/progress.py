@@ -8,7 +8,7 @@ from decimal import Decimal
 from enum import StrEnum
 
 from solver.demand import Demand
-from solver.plan import MaterialPlan
+from solver.filling import Filled
 
 
 class Phase(StrEnum):
@@ -36,7 +36,7 @@ def tell_nobody(progress: Progress) -> None:
 
 
 def progress_of(
-    done: Sequence[MaterialPlan],
+    done: Sequence[tuple[Demand, Filled]],
     demand: Demand,
     report: Callable[[Progress], None],
     *,
@@ -44,8 +44,8 @@ def progress_of(
     phase: Phase = Phase.SEARCHING,
 ) -> Callable[[int, int], None]:
     """Return a listener for one material's cost and bound that adds what the finished materials came to."""
-    counted = [plan for plan in done if plan.priced is money]
-    cost = sum((plan.cost * plan.cost_step for plan in counted), Decimal(0))
-    bound = sum((plan.bound * plan.cost_step for plan in counted), Decimal(0))
+    counted = [(demand.cost_step, filled) for demand, filled in done if demand.material.priced is money]
+    cost = sum((filled.cost * step for step, filled in counted), Decimal(0))
+    bound = sum((filled.bound * step for step, filled in counted), Decimal(0))
     step = demand.cost_step if demand.material.priced is money else Decimal(0)
     return lambda now, below: report(Progress(cost + now * step, bound + below * step, phase))

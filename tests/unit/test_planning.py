@@ -9,13 +9,17 @@ from importlib import import_module
 
 import pytest
 
-from solver import plan_job
+from solver import plan_job, planning
+from solver.covering import cover
+from solver.demand import Demand
 from solver.errors import Unplannable
+from solver.filling import Filled
 from solver.job import Job
 from solver.laps import solving
 from solver.plan import CutPlan, StoppedBy
 from solver.progress import Phase, Progress
 from solver.required import End, Meets
+from solver.watch import Watch
 from tests import scenario
 from tests.scenario import PANEL, PANEL_12_6, inches
 
@@ -144,3 +148,30 @@ def test_a_piece_that_no_panel_gives_leaves_the_run_beside_it_proven() -> None:
     (material,) = plan.materials
     assert [(entry.item, entry.code) for entry in plan.not_cut] == [(0, "ends_impossible")]
     assert (material.new_sticks, material.cost, material.stopped_by) == (2, material.bound, StoppedBy.PROOF)
+
+
+def test_what_is_hard_has_all_the_time_that_the_rest_leaves(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A wall of runs is planned after the trim that is listed behind it; sticks are still named in the job's order.
+
+    On a clock that stands still ten seconds are left for whoever comes last, and five for whoever comes first.
+    """
+    heard: list[float] = []
+    real = cover
+
+    def listening(demand: Demand, watch: Watch) -> Filled:
+        heard.append(watch.left)
+        return real(demand, watch)
+
+    monkeypatch.setattr(planning, "cover", listening)
+    trim = replace(PANEL, id="trim")
+    job = scenario.north_wall()
+    job = replace(
+        job,
+        materials=(PANEL, trim),
+        required=(*job.required, replace(scenario.B, material="trim")),
+        seconds=10.0,
+    )
+    plan = plan_job(job, lambda: 0.0)
+    assert heard == [10.0]
+    assert [part.material for part in plan.materials] == ["panel-sand", "trim"]
+    assert plan.materials[0].patterns[0].sticks[0].stick == "S1"
