@@ -8,9 +8,11 @@ from typing import Any
 from flask import Blueprint, Response, jsonify
 from marshmallow import ValidationError
 
+from service import access
 from service.documented import Answer, documented
 from service.problems import FieldError, Problem, refused
 from service.rendering.waste import waste_percent
+from service.state import service, store
 from service.stated import misstatements
 from service.strict_json import read_body
 from service.wire import read_job
@@ -36,7 +38,7 @@ _SEARCHED = "it rests on a search that is not repeated here"
     "Check a plan",
     body=PlanCheckSchema,
     answers=[Answer(200, "What is wrong with the plan, if anything", CheckedSchema)],
-    problems=["not-json", "length-required", "too-large", "not-accepted", "unplannable"],
+    problems=["not-json", "length-required", "too-large", "not-accepted", "unplannable", "too-many"],
 )
 def check_plan() -> Response:
     """Say what is wrong with the plan as an answer to the request, what was verified and what could not be.
@@ -44,6 +46,7 @@ def check_plan() -> Response:
     ``right`` is false where anything is wrong, true where everything was verified, and null where nothing was
     found wrong but not everything could be verified.
     """
+    access.spend_turn(store(), service().config, "checks")
     body = read_body()
     job, plan = _read(body)
     checked = examine(job, plan)

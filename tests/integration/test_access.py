@@ -149,3 +149,11 @@ def test_nothing_in_an_answer_helps_an_attacker(locked: Stack) -> None:
     assert "default-src 'self'" in answer.headers["Content-Security-Policy"]
     assert "Access-Control-Allow-Origin" not in answer.headers
     assert not any(word in answer.text for word in ("Traceback", "Werkzeug", "Python", ".py"))
+
+
+@pytest.mark.parametrize("address", ["/v1/plan-checks", "/v1/cut-lists", "/v1/takeoffs", "/v1/takeoffs/sheet.pdf"])
+def test_whatever_costs_work_has_its_share(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, address: str) -> None:
+    """Checks, lists and take-offs are counted too, each kind by itself, before a body is read."""
+    with stack(tmp_path / "data", rate=2) as running:
+        monkeypatch.setattr(Redis, "time", lambda _: (1_795_950_030, 0))
+        assert [running.client.post(address, json={}).status_code for _ in range(3)] == [422, 422, 429]

@@ -48,7 +48,7 @@ def test_a_line_mended_beside_the_list(alone: Stack) -> None:
 
 def test_a_form_beyond_the_limit_is_answered_with_a_page(alone: Stack) -> None:
     """Too large a form is 413, in words and with a way back."""
-    answer = alone.client.post("/", data={**FORM, "text": "4 @ 8'\n" * 200_000, "do": "read"})
+    answer = alone.client.post("/", data={**FORM, "text": "4 @ 8'\n" * 800_000, "do": "read"})
     assert (answer.status_code, answer.mimetype) == (413, "text/html")
     assert "Back to the list" in answer.text
 
