@@ -22,7 +22,7 @@ from service.wire.lengths import in_units
 from service.wire.plan import ResultSchema, render_result
 from service.wire.plan_check import CheckedSchema, PlanCheckSchema
 from service.wire.plan_reading import plan_of
-from solver.check import Checked, examine
+from solver.checking import Checked, examine
 from solver.job import Job
 from solver.plan import Basis, CutPlan
 

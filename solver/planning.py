@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from itertools import count
 
 from solver.cautions import cautions_for
-from solver.check import examine
+from solver.checking import examine
 from solver.covering import cover
 from solver.cutting import solve, tidy
 from solver.demand import Demand, demand_of

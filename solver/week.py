@@ -14,7 +14,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from itertools import chain
 
-from solver.check_week import check_week
+from solver.checking.week import check_week
 from solver.errors import PlanRefused, Unplannable
 from solver.watch import Watch
 from solver.weekly.bound import bill_bound, compared

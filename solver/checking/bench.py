@@ -1,18 +1,41 @@
-"""One material's share of a job and of a plan, laid out side by side for checking."""
+"""One material's share of a job and of a plan, laid out side by side for checking, and what is found wrong there."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from decimal import Decimal
 from fractions import Fraction
 from functools import cached_property
 
-from solver.checking.fault import money
 from solver.checking.wanted import Wanted, wanted_of
 from solver.job import Job
 from solver.lengths import say
 from solver.materials import FactoryEnd, Material, Offcut, StockLength
 from solver.plan import Cut, CutPlan, MaterialPlan, NotCut, PatternUse, PlacedPiece, StickUse
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing wrong: its code, its place, what was needed and what was found.
+
+    The place is a JSON pointer into the plan as a result has it, or under ``#/required`` into the request.
+    """
+
+    code: str
+    place: str
+    detail: str
+
+
+def mismatch(needed: object, found: object) -> str:
+    """Return the detail of a fault, in one wording everywhere."""
+    return f"needed {needed}, found {found}"
+
+
+def money(amount: Decimal | Fraction) -> str:
+    """Return an amount in decimals: two of them, or up to four if it has as many."""
+    whole, _, parts = f"{Decimal(Fraction(amount).numerator) / Fraction(amount).denominator:.4f}".partition(".")
+    return f"{whole}.{parts.rstrip('0').ljust(2, '0')}"
 
 
 @dataclass(frozen=True)

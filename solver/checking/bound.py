@@ -23,8 +23,7 @@ from math import ceil, lcm
 
 import numpy as np
 
-from solver.checking.bench import Bench
-from solver.checking.fault import Fault, told
+from solver.checking.bench import Bench, Fault, mismatch
 from solver.checking.knapsack import Item, TooLargeToCheck, steps_of
 from solver.checking.numbers import Row, any_numbers
 from solver.checking.wanted import Wanted
@@ -58,7 +57,7 @@ def judge_bound(bench: Bench) -> Verdict:
 
 
 def _wrong(bench: Bench, needed: object, found: object) -> Verdict:
-    return Verdict(Basis.SEARCHED, Fault("bound", bench.place, told(needed, found)))
+    return Verdict(Basis.SEARCHED, Fault("bound", bench.place, mismatch(needed, found)))
 
 
 def _weighed(bench: Bench) -> Verdict:

@@ -7,9 +7,8 @@ from collections.abc import Iterable, Iterator
 from itertools import product
 from typing import NamedTuple
 
-from solver.checking.bench import Bench
-from solver.checking.fault import Fault, told
-from solver.checking.laid import Laid, laid_runs
+from solver.checking.bench import Bench, Fault, mismatch
+from solver.checking.runs import Laid, laid_runs
 from solver.job import Notice
 from solver.materials import LapEnds, Settings
 from solver.plan import CutEnd, CutPlan
@@ -27,7 +26,7 @@ class Breach(NamedTuple):
     needed: int | None = None
     got: int | None = None
 
-    def told(self, bench: Bench) -> str:
+    def in_words(self, bench: Bench) -> str:
         """Return the breach in words."""
         lengths = {"at": self.place, "needed": self.needed, "got": self.got}
         words = [f"{name} {bench.say(ticks)}" for name, ticks in lengths.items() if isinstance(ticks, int)]
@@ -43,9 +42,9 @@ def check_breaches(bench: Bench) -> Iterator[Fault]:
     )
     broken = Counter(_broken(list(laid_runs(bench)), bench.material.settings))
     for breach in (broken - declared).elements():
-        yield Fault("undeclared_breach", bench.place, told(breach.told(bench), "no such warning"))
+        yield Fault("undeclared_breach", bench.place, mismatch(breach.in_words(bench), "no such warning"))
     for breach in (declared - broken).elements():
-        yield Fault("false_breach", bench.place, told("no such warning", breach.told(bench)))
+        yield Fault("false_breach", bench.place, mismatch("no such warning", breach.in_words(bench)))
 
 
 def check_strays(plan: CutPlan) -> Iterator[Fault]:
@@ -53,7 +52,7 @@ def check_strays(plan: CutPlan) -> Iterator[Fault]:
     planned = {part.material for part in plan.materials}
     for notice in _declared(plan):
         if notice.material not in planned:
-            yield Fault("false_breach", "#/warnings", told("a material of the plan", notice.material))
+            yield Fault("false_breach", "#/warnings", mismatch("a material of the plan", notice.material))
 
 
 def _declared(plan: CutPlan) -> Iterator[Notice]:

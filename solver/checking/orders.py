@@ -1,4 +1,7 @@
-"""The order buys the sticks that are cut and the spares, in whole cartons and loose, at the prices given."""
+"""What the plan costs is what its new sticks cost, and the order buys those sticks and the spares.
+
+It buys in whole cartons and loose, at the prices given.
+"""
 
 from __future__ import annotations
 
@@ -8,11 +11,30 @@ from decimal import Decimal
 from fractions import Fraction
 from math import ceil
 
-from solver.checking.bench import Bench
-from solver.checking.fault import Fault, money, told
+from solver.checking.bench import Bench, Fault, mismatch, money
 from solver.job import Job
-from solver.materials import StockLength
+from solver.materials import Material, StockLength
 from solver.plan import CutPlan, OrderLine
+
+
+def check_costs(bench: Bench) -> Iterator[Fault]:
+    """Check the settings printed, then the cost against the sticks bought."""
+    plan, material = bench.plan, bench.material
+    if plan.settings != material.settings:
+        yield Fault("settings", bench.place, mismatch(material.settings, plan.settings))
+    if plan.priced != material.priced:
+        yield Fault("cost", bench.place, mismatch(f"priced {material.priced}", plan.priced))
+    prices = {row.id: price_of(row, material) for row in material.stock}
+    bought = sum((prices.get(use.stock, Fraction(0)) for _, use, _ in bench.sticks() if use.stock), Fraction(0))
+    if not plan.cost_step > 0:
+        yield Fault("cost", bench.place, mismatch("a step above 0", plan.cost_step))
+    elif plan.cost * Fraction(plan.cost_step) != bought:
+        yield Fault("cost", bench.place, mismatch(bench.cost(bought), bench.steps(plan.cost)))
+
+
+def price_of(row: StockLength, material: Material) -> Fraction:
+    """Return what one stick of the row costs: its price, or its length in ticks where stock has no prices."""
+    return Fraction(row.price) if material.priced and row.price is not None else Fraction(row.length)
 
 
 def check_lines(job: Job, plan: CutPlan) -> Iterator[Fault]:
@@ -23,7 +45,7 @@ def check_lines(job: Job, plan: CutPlan) -> Iterator[Fault]:
         key = line.material, line.stock
         if key not in known or key in seen:
             found = f"{line.stock} of {line.material}"
-            yield Fault("order", f"#/order/{index}", told("a stock length of the request, once", found))
+            yield Fault("order", f"#/order/{index}", mismatch("a stock length of the request, once", found))
         seen.add(key)
 
 
@@ -38,7 +60,7 @@ def check_order(bench: Bench) -> Iterator[Fault]:
         if line is not None:
             yield from _line(bench, f"#/order/{places[row.id]}", line, used[row.id])
         elif used[row.id]:
-            yield Fault("order", bench.place, told(f"a line for {used[row.id]} of {row.id}", "none"))
+            yield Fault("order", bench.place, mismatch(f"a line for {used[row.id]} of {row.id}", "none"))
 
 
 def _spares(bench: Bench, used: Counter[str], lines: dict[str, OrderLine]) -> Iterator[Fault]:
@@ -48,33 +70,33 @@ def _spares(bench: Bench, used: Counter[str], lines: dict[str, OrderLine]) -> It
     right = dict.fromkeys(found, needed) if len(found) == 1 and set(found) <= most else {}
     if found != right or (needed and not found):
         spares = ", ".join(f"{count} of {stock}" for stock, count in found.items()) or "none"
-        yield Fault("order", bench.place, told(f"{needed} spares of {' or '.join(sorted(most))}", spares))
+        yield Fault("order", bench.place, mismatch(f"{needed} spares of {' or '.join(sorted(most))}", spares))
 
 
 def _line(bench: Bench, place: str, line: OrderLine, used: int) -> Iterator[Fault]:
     row = bench.rows[line.stock]
     if line.sticks != used or line.sticks + line.spares <= 0:
-        yield Fault("order", place, told(f"{used} sticks", line.sticks))
+        yield Fault("order", place, mismatch(f"{used} sticks", line.sticks))
     if (line.length, line.code, line.unit_price) != (row.length, row.code, row.price):
         needed = _bought(bench, row.length, row.code, row.price)
-        yield Fault("order", place, told(needed, _bought(bench, line.length, line.code, line.unit_price)))
+        yield Fault("order", place, mismatch(needed, _bought(bench, line.length, line.code, line.unit_price)))
     packed = _packed(row, line.sticks + line.spares)
     if (line.cartons, line.loose) != packed:
-        yield Fault("order", place, told(_packs(*packed), _packs(line.cartons, line.loose)))
+        yield Fault("order", place, mismatch(_packs(*packed), _packs(line.cartons, line.loose)))
     amount = _amount(row, line)
     if line.amount != amount:
-        yield Fault("order", place, told(_amount_told(amount), _amount_told(line.amount)))
+        yield Fault("order", place, mismatch(_amount_in_words(amount), _amount_in_words(line.amount)))
 
 
 def _bought(bench: Bench, length: int, code: str | None, price: Decimal | None) -> str:
-    return f"{bench.say(length)}, code {code}, at {_amount_told(price)}"
+    return f"{bench.say(length)}, code {code}, at {_amount_in_words(price)}"
 
 
 def _packs(cartons: int, loose: int) -> str:
     return f"{cartons} cartons and {loose} loose"
 
 
-def _amount_told(amount: Decimal | None) -> str:
+def _amount_in_words(amount: Decimal | None) -> str:
     return "no amount" if amount is None else money(amount)
 
 

@@ -1,14 +1,18 @@
-"""Every required piece is cut once at its right length, or declared uncut."""
+"""Every required piece is cut once, at its right length and with the ends it needs, or declared uncut for its reason.
+
+Which ends are as manufactured follows from where a cut lies in its stick.
+"""
 
 from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterator
 
-from solver.checking.bench import Bench
-from solver.checking.fault import Fault, told
-from solver.checking.wanted import Wanted
-from solver.plan import Cut, PlacedPiece
+from solver.checking.bench import Bench, Fault, consumed, mismatch, spare_room, true_ends
+from solver.checking.wanted import Load, Wanted, fits, own_lap
+from solver.job import Job
+from solver.materials import FactoryEnd
+from solver.plan import Cut, CutEnd, CutPlan, NotCut, PatternUse, PlacedPiece, StickUse
 
 Numbers = dict[tuple[int, int | None], list[int]]
 """Piece numbers found, by item and course."""
@@ -20,7 +24,7 @@ def check_pieces(bench: Bench) -> Iterator[Fault]:
     for place, cut, piece in bench.served():
         wanted = bench.wanted.get(piece.item)
         if wanted is None:
-            yield Fault("piece", place, told(f"an item of {bench.material.id}", f"item {piece.item}"))
+            yield Fault("piece", place, mismatch(f"an item of {bench.material.id}", f"item {piece.item}"))
             continue
         numbers[piece.item, piece.course].append(piece.piece)
         yield from _identity(place, piece, wanted)
@@ -33,16 +37,16 @@ def check_pieces(bench: Bench) -> Iterator[Fault]:
 
 def _identity(place: str, piece: PlacedPiece, wanted: Wanted) -> Iterator[Fault]:
     if piece.mark != wanted.required.mark:
-        yield Fault("piece", place, told(f"mark {wanted.required.mark}", piece.mark))
+        yield Fault("piece", place, mismatch(f"mark {wanted.required.mark}", piece.mark))
     if piece.course not in wanted.courses:
-        yield Fault("piece", place, told(wanted.told_courses, piece.course))
+        yield Fault("piece", place, mismatch(wanted.courses_in_words, piece.course))
 
 
 def _length(bench: Bench, place: str, cut: Cut, wanted: Wanted) -> Iterator[Fault]:
     if cut.length != wanted.cut:
-        yield Fault("cut_length", place, told(bench.say(wanted.cut), bench.say(cut.length)))
+        yield Fault("cut_length", place, mismatch(bench.say(wanted.cut), bench.say(cut.length)))
     if cut.room != wanted.required.room:
-        yield Fault("cut_length", place, told(f"room {bench.say(wanted.required.room)}", bench.say(cut.room)))
+        yield Fault("cut_length", place, mismatch(f"room {bench.say(wanted.required.room)}", bench.say(cut.room)))
 
 
 def _complete(bench: Bench, wanted: Wanted, numbers: Numbers) -> Iterator[Fault]:
@@ -53,14 +57,149 @@ def _complete(bench: Bench, wanted: Wanted, numbers: Numbers) -> Iterator[Fault]
         cut += len(found)
         yield from consecutive(place, found)
         if len(found) > wanted.required.quantity:
-            yield Fault("piece", place, told(f"{wanted.required.quantity} in course {course}", len(found)))
+            yield Fault("piece", place, mismatch(f"{wanted.required.quantity} in course {course}", len(found)))
     uncut = sum(entry.quantity for entry in bench.not_cut if entry.item == wanted.item)
     if cut + uncut != wanted.required.pieces:
-        yield Fault("piece", place, told(wanted.required.pieces, f"{cut} cut and {uncut} declared uncut"))
+        yield Fault("piece", place, mismatch(wanted.required.pieces, f"{cut} cut and {uncut} declared uncut"))
 
 
 def consecutive(place: str, found: list[int]) -> Iterator[Fault]:
     """Check that pieces count 1, 2, ... with none twice."""
     if sorted(found) != list(range(1, len(found) + 1)):
         twice = sorted(number for number, times in Counter(found).items() if times > 1)
-        yield Fault("piece", place, told(f"pieces 1 to {len(found)}", f"twice {twice}" if twice else sorted(found)))
+        yield Fault("piece", place, mismatch(f"pieces 1 to {len(found)}", f"twice {twice}" if twice else sorted(found)))
+
+
+def check_ends(bench: Bench) -> Iterator[Fault]:
+    """Check each cut's ends and the left-over's against the stick, then the ends that pieces need."""
+    for place, use in bench.patterns():
+        yield from _cut_ends(bench, place, use)
+        yield from _left_over_end(bench, place, use)
+    yield from _needed(bench)
+
+
+def _cut_ends(bench: Bench, place: str, use: PatternUse) -> Iterator[Fault]:
+    left, right = _touching(bench, use)
+    last = len(use.cuts) - 1
+    for index, cut in enumerate(use.cuts):
+        may_left, may_right = left and index == 0, right and index == last
+        found = cut.left is CutEnd.FACTORY, cut.right is CutEnd.FACTORY
+        possible = {(may_left, may_right)}
+        if cut.room:
+            # Measured and cut on the day: the room may come off either end, so one end stays as made, not both.
+            possible = {(may_left, False), (False, may_right)}
+        if found not in possible:
+            yield Fault("end", f"{place}/cuts/{index}", mismatch(f"factory ends {sorted(possible)}", found))
+
+
+def _touching(bench: Bench, use: PatternUse) -> tuple[bool, bool]:
+    """Return whether the first cut begins and the last cut ends at a factory end of the stick."""
+    ends = true_ends(bench, use)
+    exact = spare_room(use, bench.material.settings.kerf) == 0
+    left_free = exact or use.left_over.after > 0
+    right_free = exact or use.left_over.after < len(use.cuts)
+    return ends.has_left and left_free, ends.has_right and right_free
+
+
+def _left_over_end(bench: Bench, place: str, use: PatternUse) -> Iterator[Fault]:
+    ends, left = true_ends(bench, use), use.left_over
+    needed = FactoryEnd.NONE
+    if left.length > 0:
+        needed = FactoryEnd.of(
+            left=ends.has_left and left.after == 0, right=ends.has_right and left.after == len(use.cuts)
+        )
+    if left.factory_end is not needed:
+        yield Fault("left_over", place, mismatch(f"factory end {needed}", left.factory_end))
+
+
+def _needed(bench: Bench) -> Iterator[Fault]:
+    for place, cut, piece in bench.served():
+        wanted = bench.wanted.get(piece.item)
+        if wanted is None or wanted.is_run:
+            continue
+        if wanted.needs_left and cut.left is not CutEnd.FACTORY:
+            yield Fault("end", place, mismatch("a factory end at the lapped left", cut.left))
+        if wanted.needs_right and cut.right is not CutEnd.FACTORY:
+            yield Fault("end", place, mismatch("a factory end at the lapped right", cut.right))
+
+
+STOCK_EXHAUSTED = "stock_exhausted"
+ENDS_IMPOSSIBLE = "ends_impossible"
+
+
+def check_entries(job: Job, plan: CutPlan) -> Iterator[Fault]:
+    """Check that each uncut entry names an item of the job once, by its mark, with a quantity and a known code."""
+    seen: set[int] = set()
+    for index, entry in enumerate(plan.not_cut):
+        place = f"#/not_cut/{index}"
+        if not 0 <= entry.item < len(job.required) or entry.item in seen:
+            yield Fault("not_cut", place, mismatch("an item of the request, once", entry.item))
+            continue
+        seen.add(entry.item)
+        if entry.mark != job.required[entry.item].mark or entry.quantity <= 0:
+            needed = f"mark {job.required[entry.item].mark} and a quantity above 0"
+            yield Fault("not_cut", place, mismatch(needed, f"mark {entry.mark} and {entry.quantity}"))
+        if entry.code not in (STOCK_EXHAUSTED, ENDS_IMPOSSIBLE):
+            yield Fault("not_cut", place, mismatch(f"{STOCK_EXHAUSTED} or {ENDS_IMPOSSIBLE}", entry.code))
+
+
+def check_not_cut(bench: Bench) -> Iterator[Fault]:
+    """Check the reason given for every uncut piece of this material."""
+    for entry in bench.not_cut:
+        wanted = bench.wanted[entry.item]
+        yield from _run_reason(bench, entry, wanted) if wanted.is_run else _reason(bench, entry, wanted)
+
+
+def _reason(bench: Bench, entry: NotCut, wanted: Wanted) -> Iterator[Fault]:
+    place = f"#/required/{entry.item}"
+    possible = [(load, left) for load, left in _unused(bench) if fits(load, wanted, 0)]
+    if bool(possible) == (entry.code == ENDS_IMPOSSIBLE):
+        yield Fault("not_cut", place, mismatch("a stick that fits" if not possible else STOCK_EXHAUSTED, entry.code))
+    elif any(left is None or left > 0 for _, left in possible):
+        yield Fault("not_cut", place, mismatch("no unused stick that fits", "one that does"))
+    elif bench.plan.least_uncut and any(fits(load, wanted, _kerf(bench)) for load in _used(bench)):
+        yield Fault("not_cut", place, mismatch("no left-over that fits", "one that does"))
+
+
+def _run_reason(bench: Bench, entry: NotCut, wanted: Wanted) -> Iterator[Fault]:
+    """Any ends will do for a run, re-notched where they must be: only a want of sticks leaves one uncovered."""
+    place = f"#/required/{entry.item}"
+    if entry.code != STOCK_EXHAUSTED:
+        yield Fault("not_cut", place, mismatch(STOCK_EXHAUSTED, entry.code))
+    for load, left in _unused(bench, lapped=True):
+        if left is None or (bench.plan.least_uncut and _covers(load.length, left, wanted)):
+            found = f"{left} of {bench.say(load.length)}" if left else f"any number of {bench.say(load.length)}"
+            yield Fault("not_cut", place, mismatch("no unused sticks that cover the run", found))
+
+
+def _covers(length: int, count: int, wanted: Wanted) -> bool:
+    return count > 0 and length * count - (wanted.lap or 0) * (count - 1) >= wanted.in_stick
+
+
+def _kerf(bench: Bench) -> int:
+    return bench.material.settings.kerf
+
+
+def _unused(bench: Bench, *, lapped: bool = False) -> Iterator[tuple[Load, int | None]]:
+    """Yield every kind of stick, and how many of it are not used (None: no limit); of ``lapped`` those that may be."""
+    used = Counter(use.stock for _, use, _ in bench.sticks())
+    taken = Counter(stick.offcut_id for _, _, stick in bench.sticks())
+    for row in bench.material.stock:
+        if lapped and own_lap(row, bench.material) is None:
+            continue
+        left = None if row.available is None else row.available - used[row.id]
+        yield Load(row.length, FactoryEnd.BOTH), left
+    for offcut in bench.offcuts.values() if not lapped or own_lap(None, bench.material) is not None else ():
+        yield Load(offcut.length, offcut.factory_end), offcut.quantity - taken[offcut.id]
+
+
+def _used(bench: Bench) -> Iterator[Load]:
+    for _, use, stick in bench.sticks():
+        yield _load(bench, use, stick)
+
+
+def _load(bench: Bench, use: PatternUse, stick: StickUse) -> Load:
+    served = [bench.wanted[piece.item] for piece in stick.pieces if piece.item in bench.wanted]
+    lefts = sum(wanted.needs_left for wanted in served)
+    rights = sum(wanted.needs_right for wanted in served)
+    return Load(use.stock_length, true_ends(bench, use), consumed(use), len(use.cuts), lefts, rights)

@@ -1,4 +1,4 @@
-"""What each required item asks of a plan, worked out afresh from the request.
+"""What each required item asks of a plan, worked out afresh from the request, and whether a stick could hold it.
 
 Stock rows may set a lap and an end gap of their own. Which row a single piece comes from is open until it is
 planned, so the largest among the rows that can be had holds for every piece; a run goes by its own sticks.
@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from solver.job import Job
-from solver.materials import LapEnds, Material, StockLength
+from solver.materials import FactoryEnd, LapEnds, Material, StockLength
 from solver.required import End, Meets, Required
 
 
@@ -42,7 +42,7 @@ class Wanted:
         return tuple(range(first or 1, (first or 1) + self.required.courses))
 
     @property
-    def told_courses(self) -> str:
+    def courses_in_words(self) -> str:
         """The courses in words."""
         return "no course" if self.courses[0] is None else f"a course from {self.courses[0]} to {self.courses[-1]}"
 
@@ -96,3 +96,28 @@ def _widest(material: Material) -> tuple[int | None, int]:
 def _longer_than_stock(cut: int, material: Material) -> bool:
     on_sale = [row.length for row in material.stock if row.available != 0]
     return bool(on_sale) and cut > max(on_sale)
+
+
+@dataclass(frozen=True, slots=True)
+class Load:
+    """What a stick holds: its length, its factory ends, the length taken, pieces, and pieces needing each end."""
+
+    length: int
+    ends: FactoryEnd
+    taken: int = 0
+    pieces: int = 0
+    lefts: int = 0
+    rights: int = 0
+
+
+def fits(load: Load, wanted: Wanted, kerf: int) -> bool:
+    """Return whether the stick could hold one more piece of ``wanted`` beside what it holds."""
+    if load.taken + wanted.in_stick + kerf * load.pieces > load.length:
+        return False
+    if wanted.needs_left and wanted.needs_right:
+        # Room is cut off on the day, and with it one of the two factory ends.
+        whole = wanted.required.room == 0 and wanted.cut == load.length
+        return whole and load.pieces == 0 and load.ends is FactoryEnd.BOTH
+    if wanted.needs_left and (load.lefts or not load.ends.has_left):
+        return False
+    return not (wanted.needs_right and (load.rights or not load.ends.has_right))

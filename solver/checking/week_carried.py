@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
-from solver.checking.fault import Fault, told
+from solver.checking.bench import Fault, mismatch
 from solver.materials import FactoryEnd, Offcut
 from solver.plan import LeftOver
 from solver.weekly.plan import DayPlan, KeptOffcut, WeekPlan
@@ -36,7 +36,7 @@ def check_carried(week: Week, open_from: date, plan: WeekPlan) -> Iterator[Fault
     labels.update(kept.offcut.id for report in week.reports for kept in report.kept if _new(plan, kept.offcut.id))
     for label, count in labels.items():
         if count > 1:
-            yield Fault("label", "#/days", told(f"{label} once", count))
+            yield Fault("label", "#/days", mismatch(f"{label} once", count))
     lying = dict(_lying(week, open_from, plan))
     yield from _brought(lying, plan)
     yield from _nights(week, open_from, plan, lying)
@@ -55,13 +55,13 @@ def _kept(day: DayPlan) -> Iterator[Fault]:
     for kept in day.kept:
         found = left.get((kept.material, kept.stick))
         if found is None or (found.length, found.factory_end, found.keep) != (kept.length, kept.factory_end, True):
-            yield Fault("kept", place, told(f"{kept.label} as the sheet leaves it", found))
+            yield Fault("kept", place, mismatch(f"{kept.label} as the sheet leaves it", found))
         if kept.wanted is not None and kept.wanted <= day.date:
-            yield Fault("kept", place, told(f"{kept.label} wanted on a later day", kept.wanted.isoformat()))
+            yield Fault("kept", place, mismatch(f"{kept.label} wanted on a later day", kept.wanted.isoformat()))
     keeps = {key for key, over in left.items() if over.keep}
     labelled = [(kept.material, kept.stick) for kept in day.kept]
     if sorted(labelled) != sorted(keeps):
-        yield Fault("kept", place, told(f"a label for each of {sorted(keeps)}", sorted(labelled)))
+        yield Fault("kept", place, mismatch(f"a label for each of {sorted(keeps)}", sorted(labelled)))
 
 
 def _wanted(plan: WeekPlan) -> Iterator[Fault]:
@@ -71,7 +71,7 @@ def _wanted(plan: WeekPlan) -> Iterator[Fault]:
         for kept in day.kept:
             if kept.wanted != brought.get(kept.label):
                 place = f"#/days/{day.date.isoformat()}/kept"
-                yield Fault("kept", place, told(f"{kept.label} wanted {brought.get(kept.label)}", kept.wanted))
+                yield Fault("kept", place, mismatch(f"{kept.label} wanted {brought.get(kept.label)}", kept.wanted))
 
 
 def _lying(week: Week, open_from: date, plan: WeekPlan) -> Iterator[tuple[Key, Lying]]:
@@ -102,13 +102,13 @@ def _brought(lying: dict[Key, Lying], plan: WeekPlan) -> Iterator[Fault]:
         for offcut in day.job.offcuts:
             there = lying.get(_key(offcut))
             if there is None or not _in_time(there, day.date):
-                yield Fault("offcut", place, told("an offcut from the rack or an earlier day", offcut))
+                yield Fault("offcut", place, mismatch("an offcut from the rack or an earlier day", offcut))
         labels = _brought_labels(day)
         for offcut in day.job.offcuts:
             taken[_key(offcut)] += labels[offcut.id]
     for key, count in taken.items():
         if key in lying and count > lying[key].count:
-            yield Fault("offcut", "#/days", told(f"{lying[key].count} of {key[1]}", count))
+            yield Fault("offcut", "#/days", mismatch(f"{lying[key].count} of {key[1]}", count))
 
 
 def _in_time(there: Lying, day: date) -> bool:
@@ -130,10 +130,10 @@ def _nights(week: Week, open_from: date, plan: WeekPlan, lying: dict[Key, Lying]
                     nights[night] += 1
     found = tuple(nights[night] for night in range(DAYS))
     if plan.nights != found or plan.carried != carried:
-        yield Fault("carried", "#/nights", told((found, carried), (plan.nights, plan.carried)))
+        yield Fault("carried", "#/nights", mismatch((found, carried), (plan.nights, plan.carried)))
     limit = week.limits.carry
     if limit is not None and max(nights.values(), default=0) > limit:
-        yield Fault("carried", "#/nights", told(f"at most {limit} a night", found))
+        yield Fault("carried", "#/nights", mismatch(f"at most {limit} a night", found))
 
 
 def _brought_labels(day: DayPlan) -> Counter[str]:

@@ -8,7 +8,7 @@ from datetime import date
 from fractions import Fraction
 from math import ceil
 
-from solver.checking.fault import Fault, told
+from solver.checking.bench import Fault, mismatch
 from solver.plan import OrderLine
 from solver.weekly.plan import DayPlan, WeekPlan
 from solver.weekly.week import Delivery, Week
@@ -21,10 +21,10 @@ def check_orders(week: Week, open_from: date, plan: WeekPlan) -> Iterator[Fault]
     """Go through the days, deliveries first: what is cut must be there, and all that is ordered must be cut."""
     coming = {order.date: order.lines for order in plan.orders if not order.closed}
     if len(coming) != sum(not order.closed for order in plan.orders):
-        yield Fault("order", "#/orders", told("one order for each delivery", "two"))
+        yield Fault("order", "#/orders", mismatch("one order for each delivery", "two"))
     allowed = {delivery.date for delivery in week.deliveries if delivery.date >= open_from}
     for day in sorted(set(coming) - allowed):
-        yield Fault("order", f"#/orders/{day.isoformat()}", told("a delivery that may still change", "none"))
+        yield Fault("order", f"#/orders/{day.isoformat()}", mismatch("a delivery that may still change", "none"))
     yield from _there_in_time(plan, _shop(week, open_from, plan), coming)
     for order in plan.orders:
         if not order.closed:
@@ -43,12 +43,12 @@ def _there_in_time(plan: WeekPlan, shop: Counter[Kind], coming: dict[date, tuple
             for kind, count in there.items():
                 if count < 0:
                     place = f"#/days/{day.isoformat()}"
-                    yield Fault("delivery", place, told(f"{-count} more of {kind} delivered by then", "none"))
+                    yield Fault("delivery", place, mismatch(f"{-count} more of {kind} delivered by then", "none"))
             there = Counter({kind: max(0, count) for kind, count in there.items()})
     for kind, count in there.items():
         ordered = sum(line.sticks for lines in coming.values() for line in lines if (line.material, line.stock) == kind)
         if count > shop[kind] and ordered:
-            yield Fault("order", "#/orders", told(f"no more of {kind} than is cut", f"{count - shop[kind]} left"))
+            yield Fault("order", "#/orders", mismatch(f"no more of {kind} than is cut", f"{count - shop[kind]} left"))
 
 
 def _shop(week: Week, open_from: date, plan: WeekPlan) -> Counter[Kind]:
@@ -91,22 +91,22 @@ def _lines(week: Week, place: str, lines: tuple[OrderLine, ...]) -> Iterator[Fau
         sticks = sum(line.sticks for line in own)
         spares = ceil(sticks * Fraction(material.settings.spare_percent) / 100)
         if sum(line.spares for line in own) != spares:
-            yield Fault("order", place, told(f"{spares} spares of {material.id}", sum(line.spares for line in own)))
+            yield Fault("order", place, mismatch(f"{spares} spares of {material.id}", sum(line.spares for line in own)))
     for line in lines:
         row = rows.get((line.material, line.stock))
         if row is None or line.sticks <= 0 or (line.length, line.unit_price) != (row.length, row.price):
-            yield Fault("order", place, told("stock of the week at its length and price", line))
+            yield Fault("order", place, mismatch("stock of the week at its length and price", line))
             continue
         wanted = line.sticks + line.spares
         packs = divmod(wanted, row.carton) if row.carton else (0, wanted)
         if row.carton and not row.singles:
             packs = -(-wanted // row.carton), 0
         if (line.cartons, line.loose) != packs:
-            yield Fault("order", place, told(packs, (line.cartons, line.loose)))
+            yield Fault("order", place, mismatch(packs, (line.cartons, line.loose)))
         if row.price is not None:
             carton = row.price * (row.carton or 0) if row.carton_price is None else row.carton_price
             if line.amount != packs[0] * carton + packs[1] * row.price:
-                yield Fault("order", place, told(packs[0] * carton + packs[1] * row.price, line.amount))
+                yield Fault("order", place, mismatch(packs[0] * carton + packs[1] * row.price, line.amount))
 
 
 def _available(week: Week, plan: WeekPlan) -> Iterator[Fault]:
@@ -118,4 +118,4 @@ def _available(week: Week, plan: WeekPlan) -> Iterator[Fault]:
         for row in material.stock:
             if row.available is not None and ordered[material.id, row.id] > row.available:
                 found = ordered[material.id, row.id]
-                yield Fault("stock", "#/orders", told(f"at most {row.available} of {row.id}", found))
+                yield Fault("stock", "#/orders", mismatch(f"at most {row.available} of {row.id}", found))

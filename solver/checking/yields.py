@@ -10,10 +10,9 @@ from fractions import Fraction
 import numpy as np
 
 from solver.checking.bench import Bench
-from solver.checking.costs import price_of
-from solver.checking.fitting import Load, fits
 from solver.checking.knapsack import Ints, Item, Steps, steps_of
-from solver.checking.wanted import Wanted
+from solver.checking.orders import price_of
+from solver.checking.wanted import Load, Wanted, fits
 from solver.materials import FactoryEnd
 from solver.plan import PieceValue
 

@@ -47,7 +47,10 @@ def _told(fault: Fault, copy: Path) -> str:
 
 def _end_of(fault: Fault, copy: Path) -> str:
     """Return "dead", "lives", or "not there" where the lines to spoil are not in the code just once."""
-    whole = {path: (copy / path).read_text() for path in {edit.path for edit in fault.edits}}
+    paths = {edit.path for edit in fault.edits}
+    if not all((copy / path).is_file() for path in paths):
+        return "not there"
+    whole = {path: (copy / path).read_text() for path in paths}
     spoilt = dict(whole)
     for edit in fault.edits:
         if whole[edit.path].count(edit.old) != 1:

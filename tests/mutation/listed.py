@@ -87,13 +87,13 @@ FAULTS = (
     _fault(
         "offcut-on-its-own-day",
         "the checker lets a day bring what is cut on that day",
-        "unit/test_check_week.py",
+        "unit/checking/test_week.py",
         ("solver/checking/week_carried.py", "return day > there.earliest or", "return day >= there.earliest or"),
     ),
     _fault(
         "one-stick-over-stock",
         "the checker lets a week order one stick more than there is",
-        "unit/test_check_week.py",
+        "unit/checking/test_week.py",
         (
             "solver/checking/week_orders.py",
             "ordered[material.id, row.id] > row.available:",
@@ -104,7 +104,7 @@ FAULTS = (
         "spares-forgotten",
         "spares that a past delivery brought are ordered again",
         "unit/test_week.py",
-        ("solver/weekly/standing.py", "+= line.sticks + line.spares", "+= line.sticks"),
+        ("solver/weekly/state.py", "+= line.sticks + line.spares", "+= line.sticks"),
         ("solver/checking/week_orders.py", "+= line.sticks + line.spares", "+= line.sticks"),
     ),
     _fault(
@@ -227,7 +227,7 @@ FAULTS = (
     _fault(
         "lap-into-an-opening-unseen",
         "the checker does not see that a lap reaches over an opening from its left",
-        "unit/test_check_runs.py",
+        "unit/checking/test_runs.py",
         (
             "solver/checking/breaches.py",
             "if any(start < opening.end and opening.start < end for",

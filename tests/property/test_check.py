@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from solver.check import check
+from solver.checking import check
 from solver.checking.knapsack import Item, steps_of
 from solver.checking.numbers import Row, any_numbers
 from solver.job import Job

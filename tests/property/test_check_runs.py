@@ -7,7 +7,7 @@ from collections import Counter
 from hypothesis import given
 from hypothesis import strategies as st
 
-from solver.check import check
+from solver.checking import check
 from tests.untimed import UNTIMED
 from tests.walls import Pair, mirrored, shifted, walls
 

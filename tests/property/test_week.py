@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from solver import plan_job
-from solver.check_week import check_week
+from solver.checking.week import check_week
 from solver.job import Job, Wall
 from solver.materials import FactoryEnd, LapEnds, Offcut
 from solver.required import End, Meets, Required, Side

@@ -9,7 +9,7 @@ from decimal import Decimal
 import pytest
 
 from solver import plan_job
-from solver.check import check
+from solver.checking import check
 from solver.job import Job
 from solver.lengths import Unit
 from solver.materials import DEFAULTS, Category, LapEnds, Material, StockLength

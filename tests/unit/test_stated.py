@@ -14,7 +14,7 @@ from service.stated import misstatements
 from service.wire.lengths import UNITS
 from service.wire.plan import ResultSchema, render_result
 from service.wire.plan_reading import plan_of
-from solver.check import check
+from solver.checking import check
 from solver.lengths import Unit
 from tests import scenario
 

@@ -9,7 +9,7 @@ from decimal import Decimal
 import pytest
 
 from solver import plan_job
-from solver.check import check, examine
+from solver.checking import check, examine
 from solver.job import Job
 from solver.materials import FactoryEnd, LapEnds, Offcut, StockLength
 from solver.plan import Basis, CutEnd, CutPlan, MaterialPlan, NotCut, PatternUse, Proof

@@ -10,7 +10,7 @@ from functools import cache
 
 import pytest
 
-from solver.check_week import check_week
+from solver.checking.week import check_week
 from solver.materials import FactoryEnd, Offcut
 from solver.weekly.plan import Figures, KeptOffcut, Missing, WeekPlan
 from solver.weekly.week import Week

@@ -7,14 +7,14 @@ from dataclasses import replace
 
 import pytest
 
-from solver.check import check
+from solver.checking import check
 from solver.job import Job, Wall
 from solver.materials import LapEnds
 from solver.plan import CutPlan, NotCut, Run
 from solver.required import End, Meets, Side
 from tests import scenario, wall_plans
 from tests.scenario import inches
-from tests.unit.test_check import codes, with_part
+from tests.unit.checking.test_plans import codes, with_part
 from tests.wall_plans import breach, north_wall, with_settings
 
 BROKEN = (
