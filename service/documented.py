@@ -15,12 +15,12 @@ View = TypeVar("View", bound=Callable[..., Response])
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """One answer of an endpoint: its status, when it is given, its body, its headers."""
+    """One answer of an endpoint: its status, when it is given, its body by schema or media type, its headers."""
 
     status: int
     when: str
     component: type[Schema] | tuple[type[Schema], ...] | None = None
-    media_type: str = "application/json"
+    media_type: str | None = None
     headers: Sequence[str] = ()
 
     @property

@@ -29,7 +29,7 @@ blueprint = Blueprint("health", __name__, url_prefix="/health")
 
 
 @blueprint.get("/live")
-@documented("Whether this process lives", answers=[Answer(200, "It does", HealthSchema)])
+@documented("Liveness", answers=[Answer(200, "Alive", HealthSchema)])
 def live() -> Response:
     """Answer, and thereby prove it."""
     return jsonify({"status": "live"})
@@ -37,8 +37,11 @@ def live() -> Response:
 
 @blueprint.get("/ready")
 @documented(
-    "Whether plans can be made",
-    answers=[Answer(200, "They can", HealthSchema), Answer(503, "They can't; checks says why", HealthSchema)],
+    "Readiness: whether plans can be made",
+    answers=[
+        Answer(200, "Ready", HealthSchema),
+        Answer(503, "Not ready; `checks` says why", HealthSchema, headers=["Retry-After"]),
+    ],
 )
 def ready() -> Response:
     """Check everything that a plan needs."""

@@ -9,6 +9,7 @@ from http import HTTPStatus
 from flask import Blueprint, Response, current_app, jsonify
 from werkzeug.routing import Rule
 
+from service.access import OPEN
 from service.documented import Answer, Operation, documented, operation_of
 from service.problems import CONTENT_TYPE, KINDS, Kind
 from service.state import service
@@ -22,7 +23,7 @@ _PARAMETER = re.compile(r"<(?:\w+:)?(\w+)>")
 
 
 @blueprint.get("/openapi.json")
-@documented("This contract", answers=[Answer(200, "OpenAPI 3.1")])
+@documented("This contract", answers=[Answer(200, "OpenAPI 3.1", media_type="application/json")])
 def document() -> Response:
     """Return the OpenAPI document of everything this app answers."""
     operations = list(_operations())
@@ -89,22 +90,25 @@ def _query_parameter(name: str, what: str) -> Json:
 
 def _responses(rule: Rule, operation: Operation) -> Json:
     told: Json = {str(answer.status): _answer(answer) for answer in operation.answers}
-    under_v1 = ("malformed-query", "key-missing") if rule.rule.startswith("/v1/") else ()
-    kinds = sorted({*operation.problems, *under_v1, "fault", "store-away"})
+    guarded = () if rule.endpoint in OPEN else ("key-missing",)
+    kinds = sorted({*operation.problems, *guarded, "malformed-query", "fault", "store-away"})
     for status in sorted({KINDS[kind].status for kind in kinds}):
         told.setdefault(str(status), _problem([KINDS[kind] for kind in kinds if KINDS[kind].status == status]))
-    return told | {"default": _problem([])}
+    return dict(sorted(told.items()))
 
 
 def _answer(answer: Answer) -> Json:
     told: Json = {"description": answer.when, "headers": _headers(answer.headers)}
     refs = [_ref(component_name(schema, asked=False)) for schema in answer.schemas]
     if refs:
-        schema = refs[0] if len(refs) == 1 else {"oneOf": refs}
-        told["content"] = {answer.media_type: {"schema": schema}}
-    elif answer.media_type != "application/json":
-        told["content"] = {answer.media_type: {}}
+        told["content"] = {"application/json": {"schema": refs[0] if len(refs) == 1 else {"oneOf": refs}}}
+    elif answer.media_type:
+        told["content"] = {answer.media_type: {"schema": _MEDIA.get(answer.media_type, {"type": "string"})}}
     return told
+
+
+_MEDIA: Json = {"application/json": {"type": "object"}, "application/pdf": {}}
+"""Shapes of bodies that have no schema of their own; others are text."""
 
 
 def _ref(component: str) -> Json:
@@ -112,9 +116,9 @@ def _ref(component: str) -> Json:
 
 
 def _problem(kinds: list[Kind]) -> Json:
-    """Return an answer for problems of one status, or for any other problem."""
+    """Return an answer for problems of one status."""
     schema = _ref("Problem")
-    description = HTTPStatus(kinds[0].status).phrase if kinds else "Any other problem"
+    description = "; ".join([HTTPStatus(kinds[0].status).phrase, *(kind.title.lower() for kind in kinds)])
     headers = sorted({kind.header for kind in kinds if kind.header})
     return {"description": description, "headers": _headers(headers), "content": {CONTENT_TYPE: {"schema": schema}}}
 

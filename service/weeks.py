@@ -41,7 +41,10 @@ blueprint = Blueprint("weeks", __name__, url_prefix="/v1/crews/<crew>/weeks/<wee
 @documented(
     "Begin a crew's week, or change what it is planned with",
     body=WeekSchema,
-    answers=[Answer(200, "Changed", WeekSchema), Answer(201, "Begun", WeekSchema)],
+    answers=[
+        Answer(200, "Changed", WeekSchema, headers=["ETag"]),
+        Answer(201, "Begun", WeekSchema, headers=["ETag"]),
+    ],
     problems=[*BODY, "job-elsewhere"],
     headers=["If-Match"],
 )

@@ -11,7 +11,14 @@ import pytest
 # lost plans are found sooner here than in an installation; read when ``workers.timing`` is imported
 os.environ["LAPSTOCK_LEASE_SECONDS"] = "3"
 
+from tests.support.contract import held_session
 from tests.support.stack import Stack, stack
+
+
+@pytest.fixture(scope="session", autouse=True)
+def held_to_the_contract() -> Iterator[None]:
+    """Hold whatever a served installation answers to the contract."""
+    yield from held_session()
 
 
 @pytest.fixture

@@ -34,15 +34,23 @@ _BLOCK = {
     "taken_by": "Taken by",
 }
 _SHEET = {**_BLOCK, "paper": "letter or a4; without it, what goes with the units"}
+def _answers(what: str, media_type: str) -> list[Answer]:
+    return [
+        Answer(200, what, media_type=media_type, headers=["ETag"]),
+        Answer(304, "Nothing has changed", headers=["ETag"]),
+    ]
+
+
 blueprint = Blueprint("documents", __name__, url_prefix="/v1/cut-plans/<plan_id>")
 
 
 @blueprint.get("/order.csv")
 @documented(
     "The order as CSV",
-    answers=[Answer(200, "RFC 4180, UTF-8", media_type="text/csv")],
+    answers=_answers("RFC 4180, UTF-8", "text/csv"),
     problems=_PROBLEMS,
     query=_BLOCK,
+    headers=["If-None-Match"],
 )
 def order(plan_id: str) -> Response:
     """Return what to order, a line for each stock length."""
@@ -56,9 +64,10 @@ def order(plan_id: str) -> Response:
 @blueprint.get("/cut-sheet.html")
 @documented(
     "The cut sheet, to print",
-    answers=[Answer(200, "HTML", media_type="text/html")],
+    answers=_answers("HTML", "text/html"),
     problems=_PROBLEMS,
     query=_SHEET,
+    headers=["If-None-Match"],
 )
 def sheet_page(plan_id: str) -> Response:
     """Return the sheet as one page that a browser prints on the paper asked for."""
@@ -69,9 +78,10 @@ def sheet_page(plan_id: str) -> Response:
 @blueprint.get("/cut-sheet.pdf")
 @documented(
     "The cut sheet",
-    answers=[Answer(200, "PDF", media_type="application/pdf")],
+    answers=_answers("PDF", "application/pdf"),
     problems=_PROBLEMS,
     query=_SHEET,
+    headers=["If-None-Match"],
 )
 def sheet_file(plan_id: str) -> Response:
     """Return the same sheet as PDF."""
@@ -85,9 +95,10 @@ def sheet_file(plan_id: str) -> Response:
 @blueprint.get("/drawing.svg")
 @documented(
     "The drawing",
-    answers=[Answer(200, "SVG", media_type="image/svg+xml")],
+    answers=_answers("SVG", "image/svg+xml"),
     problems=_PROBLEMS,
     query={"wall": "The wall whose lap map is wanted, instead of the cuts of the whole plan"},
+    headers=["If-None-Match"],
 )
 def drawing(plan_id: str) -> Response:
     """Return the cut drawing of the whole plan, or the lap map of the wall asked for."""

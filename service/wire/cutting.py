@@ -122,7 +122,7 @@ class PatternSchema(PlanPartSchema):
     left_over = One("What is left of each.", LeftOverSchema, required=True, data_key="offcut")
     sticks = Many(
         "The sticks one by one; left out of plans of many sticks, and always under `/sticks`.",
-        StickSchema, 0, limits.PIECES, required=True,
+        StickSchema, 0, limits.PIECES, required=True, sparse=True,
     )  # fmt: skip
 
 

@@ -9,6 +9,8 @@ import pytest
 from jsonschema import Draft202012Validator
 from openapi_spec_validator import OpenAPIV31SpecValidator
 
+from tests.support.contract import Departure
+from tests.support.contract import contract as contract_of_the_app
 from tests.support.measured import EXAMPLES
 from tests.support.shed import SHED, WALL, shed, shed_with
 from tests.support.stack import Stack
@@ -218,3 +220,37 @@ def test_an_unknown_parameter_is_refused_by_name(serving: Stack, address: str, n
     answer = serving.client.get(address.format(id=plan_id))
     assert (answer.status_code, answer.json["type"]) == (400, "/problems/malformed-query")
     assert answer.json["detail"].startswith(f"{named}: no parameter of this address; there are")
+
+
+WELL = b'{"status":"live"}'
+
+
+@pytest.mark.parametrize(("status", "headers", "body"), [
+    (201, {}, WELL), (200, {"ETag": "1"}, WELL), (200, {"Content-Type": "text/html"}, WELL),
+    (200, {}, b'{"status":"live","since":"monday"}'), (200, {}, b'{"status":1}'), (200, {}, b"{}"),
+])  # fmt: skip
+def test_the_suite_sees_answers_that_depart(status: int, headers: dict[str, str], body: bytes) -> None:
+    """A status, header, type, field or value that is in no contract fails the test that meets it."""
+    told = {"Content-Type": "application/json", **headers}
+    contract_of_the_app().hold_answer("GET", "/health/live", 200, {"Content-Type": "application/json"}, WELL)
+    with pytest.raises(Departure):
+        contract_of_the_app().hold_answer("GET", "/health/live", status, told, body)
+
+
+def test_the_suite_sees_requests_that_are_accepted_against_the_contract() -> None:
+    """What is answered with 2xx must be what the contract allows."""
+    contract_of_the_app().hold_request("POST", "/v1/cut-plans", 202, SHED)
+    contract_of_the_app().hold_request("POST", "/v1/cut-plans", 422, {})
+    with pytest.raises(Departure):
+        contract_of_the_app().hold_request("POST", "/v1/cut-plans", 202, shed_with("required/0/length", 0))
+
+
+def test_no_operation_answers_by_default(contract: Any) -> None:  # noqa: ANN401
+    """Each lists its statuses one by one, so that none goes undocumented."""
+    loose = [
+        (path, method)
+        for path, methods in contract["paths"].items()
+        for method, operation in methods.items()
+        if "default" in operation["responses"]
+    ]
+    assert loose == []

@@ -13,6 +13,7 @@ from typing import Any
 
 from service.app import create_app
 from service.config import Config
+from tests.support.contract import HeldClient
 from workers.connection import URL_VARIABLE, patient
 from workers.local_redis import LocalRedis
 from workers.record import Record
@@ -31,6 +32,7 @@ class Stack:
         self.redis.start()
         self.store = Store(patient(self.redis.url))
         self.app = create_app(Config(self.redis.url, **config))
+        self.app.test_client_class = HeldClient
         self.workers: list[subprocess.Popen[bytes]] = []
 
     @property
