@@ -32,7 +32,7 @@ def test_a_plan_in_the_making_survives_a_crash_of_redis(stubbed: Stack) -> None:
     eventually(lambda: stubbed.record(plan_id).state is State.RUNNING)
     kill_redis(stubbed)
     stubbed.redis.start()
-    assert stubbed.client.delete(f"/v1/cut-plans/{plan_id}").status_code == 202
+    assert stubbed.client.post(f"/v1/cut-plans/{plan_id}/cancel").status_code == 202
     record = stubbed.settled(plan_id)
     assert (record.state, record.has_plan) == (State.CANCELLED, True)
 
