@@ -111,7 +111,7 @@ FAULTS = (
         "night-at-midnight",
         "the night is planned at 00:00, before the evening's reports",
         "unit/test_week_clock.py",
-        ("solver/weekly/clock.py", "NIGHT = time(2)", "NIGHT = time(0)"),
+        ("solver/weekly/moment.py", "NIGHT = time(2)", "NIGHT = time(0)"),
     ),
     _fault(
         "left-over-without-its-end",
@@ -217,6 +217,12 @@ FAULTS = (
         "unit/test_order.py",
         ("solver/order.py", "row.carton_price <= loose * row.price", "row.carton_price < loose * row.price"),
         ("solver/checking/orders.py", "row.carton_price > rest * row.price", "row.carton_price >= rest * row.price"),
+    ),
+    _fault(
+        "shortest-of-a-cell",
+        "on a coarse grid a first piece is rounded to the shortest length of its cell: bounds beyond plans there are",
+        "unit/test_laps_coarse.py",
+        ("solver/laps/columns.py", "yield min(high, (n + 1) * cell - 1 - kerf)", "yield max(low, n * cell - kerf)"),
     ),
     _fault(
         "lap-into-an-opening",
