@@ -1,7 +1,9 @@
 """Houses for the benchmark of runs and laps: four walls, openings, gables and an annex, from a seed.
 
 Proportions are common practice, no source: 8 in of panel to the weather, walls 18 to 44 ft and 10 to 16
-courses high, one to four openings a wall, stock in one to three of the lengths that trade.md section 3 lists.
+courses high, one to four openings a wall. Stock comes in one to three of four lengths seen in print: 12'-6" (the
+usual one, by a handbook of Habitat for Humanity International), 12'-1" (a table of an evaluation report), 16'-8"
+and 20'-0" (contractors' pages).
 """
 
 from __future__ import annotations

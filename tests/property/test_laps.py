@@ -122,7 +122,7 @@ def sums(total: int, parts: int, most: int) -> Iterator[tuple[int, ...]]:
 
 
 def broken_rules(problem: LapProblem, splits: tuple[tuple[tuple[int, ...], tuple[Cut, ...]], ...]) -> int:
-    """Count broken rules as design section 5 states them."""
+    """Count broken rules: short pieces, laps over what is kept clear, laps of two courses too near or in line."""
     rules, lap, count = problem.rules, problem.sticks[0].lap, 0
     for run, (places, cuts) in zip(problem.runs, splits, strict=True):
         count += sum(cut[0] < rules.shortest for cut in cuts)

@@ -1,7 +1,8 @@
 """Written lengths read exactly; ambiguous forms are questions; what is said reads back.
 
-The forms marked "in print" were seen on the pages of trade.md section 7 (Army engineer course EN0113,
-a maker's guide, newspaper columns, an evaluation report); the others are common practice, no source.
+The forms marked "in print" were seen in courses of the US Army engineer school (armyengineer.tpub.com), the
+installation manual of the Polymeric Exteriors Association, Vinyl Siding Done Right (Fine Homebuilding), a handbook of
+Habitat for Humanity International and on contractors' pages; the others are common practice, no source.
 """
 
 from __future__ import annotations
