@@ -19,9 +19,10 @@ from solver.cutting.diving import Diver
 from solver.cutting.flow.program import Answer
 from solver.cutting.flow.settling import settle
 from solver.cutting.generation import Goal, Relaxation
-from solver.cutting.master import NEARLY, FractionalUses
+from solver.cutting.master import FractionalUses
 from solver.cutting.number_grid import Numbers
 from solver.cutting.standing import Standing
+from solver.lp.glop import NEARLY
 
 MOST_LOOKED_AT = 500
 """Numbers put to the linear program before the search over numbers is given up."""

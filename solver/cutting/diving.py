@@ -14,11 +14,12 @@ from math import floor, inf
 
 from solver.cutting.generation import Goal, Relaxation
 from solver.cutting.greedy import Uses, complete, fullest, scan
-from solver.cutting.master import NEARLY, FractionalUses
+from solver.cutting.master import FractionalUses
 from solver.cutting.problem import Pattern
 from solver.cutting.residue import Residue
 from solver.cutting.restore import served_by, trimmed
 from solver.cutting.standing import Standing
+from solver.lp.glop import NEARLY
 
 AT_ONCE = 10
 """One in so many of the fractions is fixed at a time, besides the first."""

@@ -17,16 +17,12 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-
-from ortools.linear_solver import linear_solver_pb2, pywraplp
+from math import inf
 
 from solver.cutting.certificate import Counts
 from solver.cutting.problem import CuttingProblem, Pattern
-from solver.cutting.strides import optimal
+from solver.lp.glop import FINE_DUALS, NEARLY, Column, LinearProgram, Row, solved_anew
 from solver.watch import Watch
-
-NEARLY = 1e-6
-"""What a linear program's numbers may be off by."""
 
 FractionalUses = tuple[tuple[Pattern, float], ...]
 """How often each pattern is cut at a point of the linear program."""
@@ -69,7 +65,7 @@ class Master:
         for row, demand in zip(self._pieces, demands, strict=True):
             row.SetLb(demand)
         for row, least, most in zip(self._sticks, counts.least, counts.most, strict=True):
-            row.SetBounds(least, self._solver.infinity() if most is None else most)
+            row.SetBounds(least, inf if most is None else most)
 
     def add(self, patterns: Iterable[Pattern]) -> int:
         """Add those patterns that are new, and return how many were."""
@@ -87,14 +83,9 @@ class Master:
 
     def solve(self, watch: Watch) -> Point | None:
         """Return the best point over the patterns known; None if stopped, or no point meets the counts."""
-        if not optimal(self._solver, self._options, watch):
-            if watch.stopped:
-                return None
-            self._build(self._columns)
-            if not optimal(self._solver, self._options, watch):
-                return None
-        self._solution = linear_solver_pb2.MPSolutionResponse()
-        self._solver.FillSolutionResponseProto(self._solution)
+        if not solved_anew(lambda: self._program.optimal(watch), lambda: self._build(self._columns)):
+            return None
+        self._solution = self._program.solution()
         duals, size = list(self._solution.dual_value), len(self._problem.pieces)
         worth = tuple(max(0.0, dual) for dual in duals[:size])
         charges = tuple(-dual for dual in duals[size:])
@@ -107,36 +98,26 @@ class Master:
         return tuple((p, x) for p, x in zip(self._columns, amounts, strict=False) if x > NEARLY)
 
     def _build(self, patterns: Iterable[Pattern]) -> None:
-        """Write the whole program anew: GLOP can lose its footing on an old basis, and has no way to forget it."""
-        self._solver = pywraplp.Solver.CreateSolver("GLOP")
-        self._options = pywraplp.MPSolverParameters()
-        self._options.SetIntegerParam(self._options.PRESOLVE, self._options.PRESOLVE_OFF)
-        self._options.SetDoubleParam(self._options.DUAL_TOLERANCE, 1e-9)
-        self._solver.Objective().SetMinimization()
-        self._pieces = [self._solver.Constraint("") for _ in self._problem.pieces]
-        self._sticks = [self._solver.Constraint("") for _ in self._problem.sticks]
+        self._program = LinearProgram(dual_tolerance=FINE_DUALS)
+        self._pieces = [self._program.row(0) for _ in self._problem.pieces]
+        self._sticks = [self._program.row(0) for _ in self._problem.sticks]
         self.restrict(self._demands, self._counts)
         for row in self._pieces:
-            row.SetCoefficient(self._variable(self._missing_cost), 1)
+            row.SetCoefficient(self._program.column(self._missing_cost), 1)
         for row, shorter in zip(self._pieces, self._shorter, strict=True):
             if shorter is not None:
                 self._exchange(row, self._pieces[shorter])
-        self._first = self._solver.NumVariables()
+        self._first = self._program.columns
         self._columns = {pattern: self._column(pattern) for pattern in patterns}
 
-    def _exchange(self, longer: pywraplp.Constraint, shorter: pywraplp.Constraint) -> None:
-        variable = self._variable(0)
+    def _exchange(self, longer: Row, shorter: Row) -> None:
+        variable = self._program.column(0)
         longer.SetCoefficient(variable, -1)
         shorter.SetCoefficient(variable, 1)
 
-    def _column(self, pattern: Pattern) -> pywraplp.Variable:
-        variable = self._variable(self._problem.sticks[pattern.stick].cost)
+    def _column(self, pattern: Pattern) -> Column:
+        variable = self._program.column(self._problem.sticks[pattern.stick].cost)
         self._sticks[pattern.stick].SetCoefficient(variable, 1)
         for i, copies in Counter(pattern.pieces).items():
             self._pieces[i].SetCoefficient(variable, copies)
-        return variable
-
-    def _variable(self, cost: int) -> pywraplp.Variable:
-        variable = self._solver.NumVar(0, self._solver.infinity(), "")
-        self._solver.Objective().SetCoefficient(variable, cost)
         return variable

@@ -17,6 +17,7 @@ from ortools.sat.python import cp_model
 
 from solver.cutting.certificate import Certificate
 from solver.cutting.number_grid import Box, Numbers, coarser
+from solver.lp.cpsat import counted
 from solver.watch import Watch
 
 EFFORT = 0.5
@@ -62,10 +63,7 @@ class NumberChoice:
         """Return the cheapest numbers, or None where there are none; raises ``Undecided``."""
         if watch.stopped:
             raise Undecided
-        solver = cp_model.CpSolver()
-        solver.parameters.num_workers = 1
-        solver.parameters.max_deterministic_time = EFFORT
-        solver.parameters.max_time_in_seconds = max(0.001, min(watch.left, 3600.0))
+        solver = counted(EFFORT, watch)
         status = solver.solve(self._model)
         if status == cp_model.INFEASIBLE:
             return None

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-
-from ortools.linear_solver import pywraplp
+from math import inf
 
 from solver.cutting.certificate import Certificate
 from solver.cutting.number_grid import Box
+from solver.lp.glop import LinearProgram, Row, solved_anew
 
 FINE = 2**40
 """Parts that the weights of rows are cut into."""
@@ -60,7 +60,7 @@ class NumberProgram:
             return []
         return [cut for row, cut in zip(self._rows, self.cuts, strict=True) if self._weight(row)]
 
-    def _weight(self, row: pywraplp.Constraint) -> int:
+    def _weight(self, row: Row) -> int:
         """Return how much a row counts in the bound, in ``FINE`` parts."""
         return int(abs(row.dual_value()) * FINE)
 
@@ -77,40 +77,30 @@ class NumberProgram:
         return replace(box, bound=max(box.bound, self.least(self._costs, box)))
 
     def _solved(self, objective: Sequence[int], box: Box, below: int | None) -> bool:
-        """Solve, once more from scratch where GLOP runs in circles."""
-        if self._optimal(objective, box, below):
-            return True
-        self._build()
-        return self._optimal(objective, box, below)
+        return solved_anew(lambda: self._optimal(objective, box, below), self._build)
 
     def _optimal(self, objective: Sequence[int], box: Box, below: int | None) -> bool:
-        self._cap.SetUb(self._solver.infinity() if below is None else below - 1)
+        self._cap.SetUb(inf if below is None else below - 1)
         for variable, gain, least, most in zip(self._variables, objective, box.least, box.most, strict=True):
             variable.SetBounds(least, most)
-            self._solver.Objective().SetCoefficient(variable, gain)
-        return bool(self._solver.Solve() == pywraplp.Solver.OPTIMAL)
+            self._linear.price(variable, gain)
+        return self._linear.solved()
 
     def _build(self) -> None:
-        self._solver = pywraplp.Solver.CreateSolver("GLOP")
-        self._solver.SetSolverSpecificParametersAsString(f"max_number_of_iterations:{MOST_STEPS}")
-        self._variables = [self._variable(0) for _ in self._costs]
-        self._cap = self._solver.Constraint(-self._solver.infinity(), self._solver.infinity())
+        self._linear = LinearProgram(presolve=True, most_steps=MOST_STEPS)
+        self._variables = [self._linear.column(0) for _ in self._costs]
+        self._cap = self._linear.row(-inf)
         for variable, cost in zip(self._variables, self._costs, strict=True):
             self._cap.SetCoefficient(variable, cost)
         self._rows = [self._row(cut) for cut in self.cuts]
 
-    def _row(self, cut: Certificate) -> pywraplp.Constraint:
+    def _row(self, cut: Certificate) -> Row:
         """Write a cut in units of cost; worth that is missing may be bought dear, so that every box has weights."""
-        row = self._solver.Constraint(cut.worth / cut.scale, self._solver.infinity())
+        row = self._linear.row(cut.worth / cut.scale)
         for variable, ceiling in zip(self._variables, cut.ceilings, strict=True):
             row.SetCoefficient(variable, ceiling / cut.scale)
-        row.SetCoefficient(self._variable(DEAR), 1)
+        row.SetCoefficient(self._linear.column(DEAR), 1)
         return row
-
-    def _variable(self, cost: int) -> pywraplp.Variable:
-        variable = self._solver.NumVar(0, self._solver.infinity(), "")
-        self._solver.Objective().SetCoefficient(variable, cost)
-        return variable
 
 
 def _least_over(box: Box, prices: Sequence[int]) -> int:

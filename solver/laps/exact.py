@@ -19,6 +19,7 @@ from solver.laps.freed import laid_in
 from solver.laps.shapes import fewest_parts, own, span
 from solver.laps.site import Site
 from solver.laps.yard import Held, Yard, filled, pieces_of
+from solver.lp.cpsat import counted
 from solver.materials import LapEnds
 from solver.watch import Watch
 
@@ -152,10 +153,7 @@ class _Program:
 
     def solve(self, watch: Watch) -> int:
         """Search; return the least that a plan costs, ``below`` if none costs less than that."""
-        self._solver.parameters.num_workers = 1
-        self._solver.parameters.random_seed = 1
-        self._solver.parameters.max_deterministic_time = MOST_WORK
-        self._solver.parameters.max_time_in_seconds = max(0.01, min(3600.0, watch.left))
+        self._solver = counted(MOST_WORK, watch)
         status = self._solver.Solve(self._model)
         self.found = status in {cp_model.OPTIMAL, cp_model.FEASIBLE}
         if status == cp_model.INFEASIBLE:

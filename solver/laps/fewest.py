@@ -17,6 +17,7 @@ from solver.laps.intervals import levels
 from solver.laps.neighbours import distances
 from solver.laps.site import Layout, Site, reaches
 from solver.laps.sums import FreeSum
+from solver.lp.cpsat import counted
 from solver.materials import LapEnds
 from solver.watch import Watch
 
@@ -140,11 +141,7 @@ class _Wall(ABC):
 
     def solve(self, watch: Watch) -> Fewest:
         """Search until the fewest are proven, or as far as the work allows."""
-        solver = cp_model.CpSolver()
-        solver.parameters.num_workers = 1
-        solver.parameters.random_seed = 1
-        solver.parameters.max_deterministic_time = MOST_WORK
-        solver.parameters.max_time_in_seconds = max(0.01, min(3600.0, watch.left))
+        solver = counted(MOST_WORK, watch)
         status = solver.Solve(self._model)
         bound = max(0, round(solver.BestObjectiveBound()))
         if status not in {cp_model.OPTIMAL, cp_model.FEASIBLE}:

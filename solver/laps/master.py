@@ -8,13 +8,13 @@ from itertools import pairwise
 from math import ceil, floor
 
 import numpy as np
-from ortools.linear_solver import pywraplp
 
 from solver.laps.columns import NONE, Classes, Cut, Split, kinds_of
 from solver.laps.knots import Knots
 from solver.laps.prices import Floats, width
 from solver.laps.site import Site
 from solver.laps.valuing import Values
+from solver.lp.glop import Column, LinearProgram, Row, solved_anew
 
 DEAREST = 100.0
 """Costs are handed to GLOP with the dearest stick at this, well inside its tolerances."""
@@ -29,10 +29,10 @@ class _Slots:
     """One set of sticks on one side: its knots, their rows, and (variable, number, cells, sign) of each slot."""
 
     knots: Knots
-    rows: dict[int, pywraplp.Constraint] = field(default_factory=dict)
-    taken: list[tuple[pywraplp.Variable, int, int, int]] = field(default_factory=list)
+    rows: dict[int, Row] = field(default_factory=dict)
+    taken: list[tuple[Column, int, int, int]] = field(default_factory=list)
 
-    def count(self, variable: pywraplp.Variable, cells: int, sign: float) -> None:
+    def count(self, variable: Column, cells: int, sign: float) -> None:
         """Add a slot to the rows of its knots."""
         for at, share in self.knots.parts(cells):
             row = self.rows[at]
@@ -46,37 +46,33 @@ class Master:
         """``apart`` is the distance of the first knots in cells."""
         self._site, self._classes = site, classes
         self._unit = max(stick.cost for stick in site.problem.sticks) / DEAREST
-        self._options = pywraplp.MPSolverParameters()
-        self._options.SetIntegerParam(self._options.PRESOLVE, self._options.PRESOLVE_OFF)
-        self.columns: dict[Cut | Split, pywraplp.Variable] = {}
+        self.columns: dict[Cut | Split, Column] = {}
         self._used = np.zeros(0)
         top, shortest = width(site), classes.shortest
         self._knots = [[Knots(min(shortest, top), top, apart) for _ in side] for side in site.sides]
         self._build()
 
     def _build(self) -> None:
-        """Write the whole program anew: GLOP can lose its footing on an old basis, and has no way to forget it."""
-        self._solver = pywraplp.Solver.CreateSolver("GLOP")
-        self._infinity = self._solver.infinity()
+        self._program = LinearProgram()
         pieces, sticks = self._site.problem.pieces, self._site.problem.sticks
-        self._wanted = [self._solver.Constraint(n, self._infinity) for n in self._classes.demand]
-        self._plain = [self._solver.Constraint(pieces[i].demand, self._infinity) for i in self._site.plain]
+        self._wanted = [self._program.row(n) for n in self._classes.demand]
+        self._plain = [self._program.row(pieces[i].demand) for i in self._site.plain]
         limits = {k: stick.limit for k, stick in enumerate(sticks) if stick.limit is not None}
-        self._limits = {k: self._solver.Constraint(-limit, self._infinity) for k, limit in limits.items()}
+        self._limits = {k: self._program.row(-limit) for k, limit in limits.items()}
         self._slots = [[self._begin(knots) for knots in side] for side in self._knots]
         columns, self.columns = self.columns, {}
         for column in columns:
             self.add(column)
 
     def _begin(self, knots: Knots) -> _Slots:
-        slots = _Slots(knots, {at: self._solver.Constraint(0, self._infinity) for at in knots.at})
+        slots = _Slots(knots, {at: self._program.row(0) for at in knots.at})
         for low, high in pairwise(knots.at):
             self._serve(slots.rows[high], slots.rows[low])
         return slots
 
-    def _serve(self, longer: pywraplp.Constraint, shorter: pywraplp.Constraint) -> None:
+    def _serve(self, longer: Row, shorter: Row) -> None:
         """Let a longer slot serve for a shorter one."""
-        variable = self._solver.NumVar(0, self._infinity, "")
+        variable = self._program.column(0)
         longer.SetCoefficient(variable, -1)
         shorter.SetCoefficient(variable, 1)
 
@@ -84,7 +80,7 @@ class Master:
         """Take a column in; return whether it is new."""
         if column in self.columns:
             return False
-        variable = self._solver.NumVar(0, self._infinity, "")
+        variable = self._program.column(0)
         self.columns[column] = variable
         sign = 1 if isinstance(column, Cut) else -1
         self._fill(variable, column)
@@ -95,10 +91,10 @@ class Master:
                 slots.count(variable, cells, sign)
         return True
 
-    def _fill(self, variable: pywraplp.Variable, column: Cut | Split) -> None:
+    def _fill(self, variable: Column, column: Cut | Split) -> None:
         kinds = kinds_of(column)
         cost = sum(self._site.problem.sticks[k].cost * n for k, n in kinds.items())
-        self._solver.Objective().SetCoefficient(variable, cost / self._unit)
+        self._program.price(variable, cost / self._unit)
         for kind, n in kinds.items():
             if kind in self._limits:
                 self._limits[kind].SetCoefficient(variable, -n)
@@ -110,18 +106,16 @@ class Master:
 
     def solve(self) -> float:
         """Return the least cost by the columns so far. Raises ``Unsolved``."""
-        if self._solver.Solve(self._options) != pywraplp.Solver.OPTIMAL:
-            self._build()
-            if self._solver.Solve(self._options) != pywraplp.Solver.OPTIMAL:
-                raise Unsolved
-        self._used = np.array([variable.solution_value() for variable in self._solver.variables()])
-        return float(self._solver.Objective().Value()) * float(self._unit)
+        if not solved_anew(self._program.solved, self._build):
+            raise Unsolved
+        self._used = self._program.amounts
+        return self._program.value * float(self._unit)
 
     def values(self, scale: int) -> Values:
         """Return the duals of the last solution as whole numbers, rounded the safe way."""
         unit = scale * self._unit
 
-        def worth(row: pywraplp.Constraint) -> float:
+        def worth(row: Row) -> float:
             return max(0.0, float(row.dual_value()) * unit)
 
         first, last = (
@@ -160,7 +154,7 @@ class Master:
         for variable, _, size, sign in between:
             slots.count(variable, size, -sign)
         slots.knots.add(cells)
-        slots.rows[cells] = self._solver.Constraint(0, self._infinity)
+        slots.rows[cells] = self._program.row(0)
         for variable, _, size, sign in between:
             slots.count(variable, size, sign)
         self._serve(slots.rows[above], slots.rows[cells])

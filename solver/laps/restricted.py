@@ -13,11 +13,11 @@ from itertools import pairwise
 from ortools.math_opt import model_pb2
 from ortools.math_opt.python import mathopt
 
-from solver.cutting.highs import searched
 from solver.laps.columns import NONE, Classes, Cut, Split, kinds_of
 from solver.laps.master import DEAREST
 from solver.laps.site import Site
 from solver.laps.staggering import Stagger, staggered
+from solver.lp.highs import searched
 from solver.watch import Watch
 
 Counts = dict[Cut | Split, int]

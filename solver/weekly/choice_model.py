@@ -12,11 +12,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
-from threading import Timer
 
 from ortools.sat.python import cp_model
 
 from solver.cutting.problem import Pattern
+from solver.lp.cpsat import counted, watched
 from solver.watch import Watch
 from solver.weekly.column_pool import ColumnPool
 from solver.weekly.day_cutting import Uses
@@ -141,12 +141,9 @@ class ChoiceModel:
         self._model.clear_hints()  # type: ignore[no-untyped-call]
         for index, value in self._values.items():
             self._model.add_hint(self._model.get_int_var_from_proto_index(index), value)
-        solver = cp_model.CpSolver()
-        solver.parameters.num_workers = 1
-        solver.parameters.max_deterministic_time = work
-        solver.parameters.max_time_in_seconds = max(0.01, watch.left)
+        solver = counted(work, watch)
         solver.parameters.linearization_level = 2
-        status = _watched(solver, self._model, watch)
+        status = watched(solver, self._model, watch)
         if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             self._values = {i: solver.value(self._model.get_int_var_from_proto_index(i)) for i in self._values}
         return bool(status == cp_model.OPTIMAL)
@@ -159,24 +156,6 @@ class ChoiceModel:
 
 def _sum(goal: Goal) -> cp_model.LinearExpr:
     return cp_model.LinearExpr.weighted_sum([v for v, _ in goal], [weight for _, weight in goal])
-
-
-def _watched(solver: cp_model.CpSolver, model: cp_model.CpModel, watch: Watch) -> object:
-    """Solve, and stop within a second once the watch says so."""
-    over: list[bool] = []
-
-    def look() -> None:
-        if watch.stopped:
-            solver.stop_search()
-        elif not over:
-            timer = Timer(0.5, look)
-            timer.daemon = True
-            timer.start()
-
-    look()
-    status = solver.solve(model)
-    over.append(True)
-    return status
 
 
 def _most(pool: ColumnPool, pattern: Pattern) -> int:

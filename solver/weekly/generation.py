@@ -19,16 +19,14 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-
-from ortools.linear_solver import pywraplp
+from math import inf
 
 from solver.cutting.problem import Pattern
+from solver.lp import glop
 from solver.watch import Watch
 from solver.weekly.pricing import TimedPricer
 from solver.weekly.timed import Residual, TimedProblem, Van
 
-TOLERANCE = 1e-6
-"""What the linear program's numbers may be off by."""
 ROUNDS = 300
 """Rounds of pricing before the first rounding, at most."""
 DIVES = (0, 2, 20)
@@ -73,22 +71,21 @@ class RestrictedMaster:
 
     def __init__(self, parts: Sequence[Part], van: Van) -> None:
         self._parts = parts
-        self._solver = pywraplp.Solver.CreateSolver("GLOP")
-        self._solver.Objective().SetMinimization()
-        self._nights = {night: self._solver.Constraint(0, room) for night, room in van.items()}
+        self._program = glop.LinearProgram(presolve=True)
+        self._nights = {night: self._program.row(0, room) for night, room in van.items()}
         self._pieces = [[self._piece(part, k) for k in range(len(part.problem.pieces))] for part in parts]
         self._sticks = [[self._stick(supply.limit) for supply in part.problem.supplies] for part in parts]
-        self._columns: dict[Column, pywraplp.Variable] = {}
+        self._columns: dict[Column, glop.Column] = {}
 
-    def _piece(self, part: Part, place: int) -> pywraplp.Constraint:
+    def _piece(self, part: Part, place: int) -> glop.Row:
         piece, supplies = part.problem.pieces[place], part.problem.supplies
-        row = self._solver.Constraint(piece.demand, self._solver.infinity())
+        row = self._program.row(piece.demand)
         dear = 10 * part.weight * (1 + max(supply.cost for supply in supplies))
-        row.SetCoefficient(self._variable(dear * (1 + piece.length / supplies[0].length)), 1)
+        row.SetCoefficient(self._program.column(dear * (1 + piece.length / supplies[0].length)), 1)
         return row
 
-    def _stick(self, limit: int | None) -> pywraplp.Constraint:
-        return self._solver.Constraint(0, self._solver.infinity() if limit is None else limit)
+    def _stick(self, limit: int | None) -> glop.Row:
+        return self._program.row(0, inf if limit is None else limit)
 
     def restrict(self, residuals: Sequence[Residual]) -> None:
         """Set what is still wanted, how many sticks are left, and the room in the van."""
@@ -96,7 +93,7 @@ class RestrictedMaster:
             for row, demand in zip(pieces, left.demands, strict=True):
                 row.SetLb(demand)
             for row, limit in zip(sticks, left.limits, strict=True):
-                row.SetUb(self._solver.infinity() if limit is None else limit)
+                row.SetUb(inf if limit is None else limit)
             for night, row in self._nights.items():
                 row.SetUb(left.room[night])
 
@@ -108,10 +105,10 @@ class RestrictedMaster:
                 self._columns[part, pattern] = self._column(part, pattern)
         return len(self._columns) - before
 
-    def _column(self, part: int, pattern: Pattern) -> pywraplp.Variable:
+    def _column(self, part: int, pattern: Pattern) -> glop.Column:
         problem, weight = self._parts[part].problem, self._parts[part].weight
         cost = problem.supplies[pattern.stick].cost + problem.carrying_cost * problem.carried(pattern)
-        variable = self._variable(weight * cost)
+        variable = self._program.column(weight * cost)
         self._sticks[part][pattern.stick].SetCoefficient(variable, 1)
         for night in problem.nights(pattern):
             if night in self._nights:
@@ -122,17 +119,10 @@ class RestrictedMaster:
 
     def solve(self) -> MasterSolution | None:
         """Return the best solution over the patterns known; None if the solver lost its footing."""
-        if not (self._solved() or self._solved(dual=True)):
+        if not (self._program.solved() or self._program.solved(dual=True)):
             return None
-        uses = tuple((c, x) for c, v in self._columns.items() if (x := v.solution_value()) > TOLERANCE)
+        uses = tuple((c, x) for c, v in self._columns.items() if (x := v.solution_value()) > glop.NEARLY)
         return MasterSolution(tuple(self._duals(k) for k in range(len(self._parts))), uses)
-
-    def _solved(self, *, dual: bool = False) -> bool:
-        """Whether the solver finds the best solution; by the dual simplex method where the primal lost its footing."""
-        how = pywraplp.MPSolverParameters()
-        if dual:
-            how.SetIntegerParam(how.LP_ALGORITHM, how.DUAL)
-        return bool(self._solver.Solve(how) == pywraplp.Solver.OPTIMAL)
 
     def _duals(self, part: int) -> Duals:
         weight = self._parts[part].weight
@@ -141,11 +131,6 @@ class RestrictedMaster:
             tuple(max(0.0, -row.dual_value() / weight) for row in self._sticks[part]),
             {night: max(0.0, -row.dual_value() / weight) for night, row in self._nights.items()},
         )
-
-    def _variable(self, cost: float) -> pywraplp.Variable:
-        variable = self._solver.NumVar(0, self._solver.infinity(), "")
-        self._solver.Objective().SetCoefficient(variable, cost)
-        return variable
 
 
 class Generation:
@@ -218,7 +203,7 @@ class Generation:
         found: list[Pattern] = []
         duals = solution.duals[part]
         for k in places:
-            floor = (self._problems[part].supplies[k].cost + duals.sticks[k]) * (1 + GAIN) + TOLERANCE
+            floor = (self._problems[part].supplies[k].cost + duals.sticks[k]) * (1 + GAIN) + glop.NEARLY
             best = self._pricers[part].best(k, duals.pieces, left.demands, duals.nights, AT_ONCE)
             found += [pattern for worth, pattern in best if worth > floor]
         return found
@@ -232,7 +217,7 @@ def _singles(problem: TimedProblem) -> list[Pattern]:
 
 def _fixed(uses: Sequence[tuple[Column, float]], residuals: Sequence[Residual]) -> Iterator[tuple[Column, int]]:
     """Take the whole part of every use that fits, or one each of the largest fractions, and yield what was taken."""
-    whole = [(column, int(x + TOLERANCE)) for column, x in uses if int(x + TOLERANCE)]
+    whole = [(column, int(x + glop.NEARLY)) for column, x in uses if int(x + glop.NEARLY)]
     taken = [entry for entry in whole if _taken(entry, residuals)]
     if not taken:
         fitting = [(column, x) for column, x in uses if residuals[column[0]].fits(column[1], 1)]

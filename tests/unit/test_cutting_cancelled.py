@@ -6,10 +6,9 @@ import time
 from random import Random
 
 import pytest
-from ortools.linear_solver import pywraplp
 
 from solver.cutting import CuttingProblem, solve, tidy
-from solver.cutting.strides import optimal
+from solver.lp.glop import LinearProgram, solved_anew
 from solver.watch import Watch
 from tests.benchmarks.siding import big
 from tests.outside.triplets import triplets
@@ -34,38 +33,39 @@ class Asked:
         return Watch(lambda: 0.0, 1e6, self)
 
 
-def assignment(size: int) -> pywraplp.Solver:
+def assignment(size: int) -> LinearProgram:
     """Return the program of giving each of ``size`` rows a column of its own, at random prices."""
-    random, solver = Random(size), pywraplp.Solver.CreateSolver("GLOP")
-    rows, columns = ([solver.Constraint(1, 1) for _ in range(size)] for _ in range(2))
+    random, program = Random(size), LinearProgram()
+    rows, columns = ([program.row(1, 1) for _ in range(size)] for _ in range(2))
     for row in rows:
         for column in columns:
-            variable = solver.NumVar(0, solver.infinity(), "")
-            solver.Objective().SetCoefficient(variable, random.randint(1, 1000))
+            variable = program.column(random.randint(1, 1000))
             row.SetCoefficient(variable, 1)
             column.SetCoefficient(variable, 1)
-    return solver
-
-
-def options() -> pywraplp.MPSolverParameters:
-    """Return the options that every program here is solved with."""
-    chosen = pywraplp.MPSolverParameters()
-    chosen.SetIntegerParam(chosen.PRESOLVE, chosen.PRESOLVE_OFF)
-    return chosen
+    return program
 
 
 def test_strides_come_to_the_optimum_of_one_go() -> None:
     """An assignment of 40 in strides of 20 steps costs the same as without strides."""
     asked, strided, whole = Asked(1000), assignment(40), assignment(40)
-    assert optimal(strided, options(), asked.watch(), work=80 * 20)
+    assert strided.optimal(asked.watch(), work=80 * 20)
     assert asked.times > 2, "one stride was enough: the test shows nothing"
-    assert whole.Solve(options()) == pywraplp.Solver.OPTIMAL
-    assert strided.Objective().Value() == pytest.approx(whole.Objective().Value())
+    assert whole.solved()
+    assert strided.value == pytest.approx(whole.value)
 
 
 def test_a_cancel_is_heard_between_strides() -> None:
     """Cancelled after the first stride, the linear program has no optimum to tell."""
-    assert not optimal(assignment(40), options(), Asked(2).watch(), work=80 * 20)
+    assert not assignment(40).optimal(Asked(2).watch(), work=80 * 20)
+
+
+def test_a_program_that_fails_is_written_anew_once() -> None:
+    """What can't be solved from an old basis may be from none; what can't be then either is given up."""
+    tries = iter((False, True))
+    written: list[int] = []
+    assert solved_anew(lambda: next(tries), lambda: written.append(1))
+    assert not solved_anew(lambda: False, lambda: written.append(2))
+    assert written == [1, 2]
 
 
 def _big() -> CuttingProblem:

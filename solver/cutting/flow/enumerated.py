@@ -14,16 +14,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import inf
 
 import numpy as np
 from numpy.typing import NDArray
-from ortools.linear_solver import linear_solver_pb2, pywraplp
 
 from solver.cutting.certificate import Counts
 from solver.cutting.flow.node import Space
 from solver.cutting.flow.oddness import OddSet
 from solver.cutting.problem import Pattern
-from solver.cutting.strides import optimal
+from solver.lp.glop import LinearProgram, Row
 from solver.watch import Watch
 
 DEAR = 10
@@ -49,7 +49,7 @@ class Enumerated:
         """Start with all patterns, and no cuts."""
         self._all = patterns
         self._left = np.arange(len(patterns))
-        self._cuts: dict[OddSet, pywraplp.Constraint] = {}
+        self._cuts: dict[OddSet, Row] = {}
         self.held = np.zeros((len(space.demands), len(patterns)), np.int64)
         for p, pattern in enumerate(patterns):
             np.add.at(self.held[:, p], list(pattern.pieces), 1)
@@ -58,27 +58,19 @@ class Enumerated:
         self._write(space, counts)
 
     def _write(self, space: Space, counts: Counts) -> None:
-        self._glop = pywraplp.Solver.CreateSolver("GLOP")
-        self._options = pywraplp.MPSolverParameters()
-        self._options.SetIntegerParam(self._options.PRESOLVE, self._options.PRESOLVE_OFF)
-        endless = self._glop.infinity()
-        self._pieces = [self._glop.Constraint(demand, demand) for demand in space.demands]
-        most = (endless if limit is None else limit for limit in counts.most)
-        self._sticks = [self._glop.Constraint(low, high) for low, high in zip(counts.least, most, strict=True)]
+        self._program = LinearProgram()
+        self._pieces = [self._program.row(demand, demand) for demand in space.demands]
+        most = (inf if limit is None else limit for limit in counts.most)
+        self._sticks = [self._program.row(low, high) for low, high in zip(counts.least, most, strict=True)]
         self._dear = DEAR * max(1, *space.costs[: space.reduced.priced])
-        self._columns = [self._variable(space.costs[k]) for k in self.sticks.tolist()]
+        self._columns = [self._program.column(space.costs[k]) for k in self.sticks.tolist()]
         for column, pattern in zip(self._columns, self._all, strict=True):
             self._sticks[pattern.stick].SetCoefficient(column, 1)
         for i, p in np.argwhere(self.held).tolist():
             self._pieces[i].SetCoefficient(self._columns[p], int(self.held[i, p]))
         for row in self._pieces:
-            row.SetCoefficient(self._variable(self._dear), 1)
-            row.SetCoefficient(self._variable(self._dear), -1)
-
-    def _variable(self, cost: int) -> pywraplp.Variable:
-        variable = self._glop.NumVar(0, self._glop.infinity(), "")
-        self._glop.Objective().SetCoefficient(variable, cost)
-        return variable
+            row.SetCoefficient(self._program.column(self._dear), 1)
+            row.SetCoefficient(self._program.column(self._dear), -1)
 
     @property
     def patterns(self) -> Sequence[Pattern]:
@@ -97,8 +89,8 @@ class Enumerated:
         fresh = [kinds for kinds in sets if kinds not in self._cuts]
         for kinds in fresh:
             odd = self.held[list(kinds)].sum(axis=0) % 2
-            row = self._cuts[kinds] = self._glop.Constraint(1, self._glop.infinity())
-            row.SetCoefficient(self._variable(self._dear), 1)
+            row = self._cuts[kinds] = self._program.row(1)
+            row.SetCoefficient(self._program.column(self._dear), 1)
             for p in self._left[odd == 1].tolist():
                 row.SetCoefficient(self._columns[p], 1)
             self.odd = np.vstack([self.odd, odd])
@@ -106,10 +98,9 @@ class Enumerated:
 
     def solve(self, watch: Watch) -> Point | None:
         """Return the best point, or None if stopped or GLOP fails."""
-        if not optimal(self._glop, self._options, watch):
+        if not self._program.optimal(watch):
             return None
-        found = linear_solver_pb2.MPSolutionResponse()
-        self._glop.FillSolutionResponseProto(found)
+        found = self._program.solution()
         amounts, duals = np.array(found.variable_value[: len(self._all)]), np.array(found.dual_value)
         pieces, sticks, cuts = np.split(duals, [len(self._pieces), len(self._pieces) + len(self._sticks)])
         return Point(amounts[self._left], pieces, -sticks, np.maximum(0.0, cuts))

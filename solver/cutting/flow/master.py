@@ -15,9 +15,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from math import inf
 
 import numpy as np
-from ortools.linear_solver import pywraplp
 
 from solver.cutting.certificate import Counts
 from solver.cutting.flow.fairness import Worth
@@ -26,7 +26,7 @@ from solver.cutting.flow.node import Node, Space
 from solver.cutting.flow.routes import Routes
 from solver.cutting.pricing import MOST_VALUE
 from solver.cutting.problem import Pattern
-from solver.cutting.strides import optimal
+from solver.lp.glop import FINE_DUALS, Column, LinearProgram, Row
 from solver.watch import Watch
 
 FINEST = 2**30
@@ -63,25 +63,20 @@ class Master:
         self.patterns: list[Pattern] = []
         self._space = space
         self._known: dict[Pattern, int] = {}
-        self._glop = pywraplp.Solver.CreateSolver("GLOP")
-        self._options = pywraplp.MPSolverParameters()
-        self._options.SetIntegerParam(self._options.PRESOLVE, self._options.PRESOLVE_OFF)
-        self._options.SetDoubleParam(self._options.DUAL_TOLERANCE, 1e-9)
-        self._endless = self._glop.infinity()
-        self._pieces = [self._glop.Constraint(demand, self._endless) for demand in space.demands]
-        self._sticks = [self._glop.Constraint(0, self._endless) for _ in space.costs]
-        self._flows: dict[Arc, pywraplp.Constraint] = {}
-        self._columns: list[pywraplp.Variable] = []
+        self._program = LinearProgram(dual_tolerance=FINE_DUALS)
+        self._pieces = [self._program.row(demand) for demand in space.demands]
+        self._sticks = [self._program.row(0) for _ in space.costs]
+        self._flows: dict[Arc, Row] = {}
+        self._columns: list[Column] = []
         self._shut: list[bool] = []
         self.routes = Routes(space)
-        self._glop.Objective().SetMinimization()
         self._missing = [self._missing_column(row) for row in (*self._pieces, *self._sticks)]
         self._dearest, self._price = max(1, *space.costs[: space.reduced.priced]), 0.0
         self.price_missing(forbidding=False)
         self.add(space.reduced.given)
 
-    def _missing_column(self, row: pywraplp.Constraint) -> pywraplp.Variable:
-        variable = self._glop.NumVar(0, self._endless, "")
+    def _missing_column(self, row: Row) -> Column:
+        variable = self._program.column(0)
         row.SetCoefficient(variable, 1)
         return variable
 
@@ -90,7 +85,7 @@ class Master:
         price = float((FORBIDDING if forbidding else CHEAP) * self._dearest)
         changed, self._price = price != self._price, price
         for variable in self._missing if changed else ():
-            self._glop.Objective().SetCoefficient(variable, price)
+            self._program.price(variable, price)
         return changed
 
     def add(self, patterns: Iterable[Pattern]) -> int:
@@ -108,8 +103,7 @@ class Master:
         return len(fresh)
 
     def _add(self, pattern: Pattern) -> None:
-        variable = self._glop.NumVar(0, self._endless, "")
-        self._glop.Objective().SetCoefficient(variable, self._space.costs[pattern.stick])
+        variable = self._program.column(self._space.costs[pattern.stick])
         self._sticks[pattern.stick].SetCoefficient(variable, 1)
         for i in set(pattern.pieces):
             self._pieces[i].SetCoefficient(variable, pattern.pieces.count(i))
@@ -123,7 +117,7 @@ class Master:
         self._open([True] * len(self._shut))
         self._count(Counts.of(self._space.reduced.problem.sticks))
         for row in self._flows.values():
-            row.SetBounds(0, self._endless)
+            row.SetBounds(0, inf)
 
     def restrict(self, node: Node) -> None:
         """Make the program that of one part."""
@@ -133,23 +127,23 @@ class Master:
             self._flow_row(arc)
         for arc, row in self._flows.items():
             low, high = node.flows.get(arc, (0, None))
-            row.SetBounds(low, self._endless if high is None else high)
+            row.SetBounds(low, inf if high is None else high)
 
     def _open(self, inside: Sequence[bool]) -> None:
         for number, (now, shut) in enumerate(zip(inside, self._shut, strict=True)):
             if now == shut:
-                self._columns[number].SetUb(self._endless if now else 0.0)
+                self._columns[number].SetUb(inf if now else 0.0)
                 self._shut[number] = not now
 
     def _count(self, counts: Counts) -> None:
         for row, least, most in zip(self._sticks, counts.least, counts.most, strict=True):
-            row.SetBounds(least, self._endless if most is None else most)
+            row.SetBounds(least, inf if most is None else most)
 
     def _flow_row(self, arc: Arc) -> None:
         if arc not in self._flows:
-            row = self._flows[arc] = self._glop.Constraint(0, self._endless)
+            row = self._flows[arc] = self._program.row(0)
             self._missing.append(self._missing_column(row))
-            self._glop.Objective().SetCoefficient(self._missing[-1], self._price)
+            self._program.price(self._missing[-1], self._price)
             for number in self.routes.uses(arc):
                 row.SetCoefficient(self._columns[number], 1)
 
@@ -160,10 +154,10 @@ class Master:
 
     def solve(self, flows: Flows, watch: Watch) -> Point | None:
         """Return the best point for ``flows``, those of the part restricted to; None if there is none, or stopped."""
-        if not optimal(self._glop, self._options, watch):
+        if not self._program.optimal(watch):
             return None
         missing = any(variable.solution_value() > LEAST for variable in self._missing)
-        return Point(self._glop.Objective().Value(), self._worth(flows), missing)
+        return Point(self._program.value, self._worth(flows), missing)
 
     def uses(self) -> Uses:
         """Return the patterns used at the point last found."""

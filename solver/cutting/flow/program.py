@@ -25,8 +25,8 @@ from ortools.math_opt.python import mathopt
 from solver.cutting.certificate import Counts
 from solver.cutting.flow.node import Node, Space
 from solver.cutting.greedy import Uses
-from solver.cutting.highs import searched
 from solver.cutting.problem import Pattern
+from solver.lp.highs import searched
 from solver.watch import Watch
 
 NO_GAP = {"mip_abs_gap": 0.0, "mip_rel_gap": 0.0}

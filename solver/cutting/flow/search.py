@@ -34,6 +34,7 @@ from solver.cutting.flow.weighing import Weighed, by_length, fixed, mean, weigh
 from solver.cutting.pricing import Pricer
 from solver.cutting.problem import Pattern
 from solver.cutting.restore import trimmed
+from solver.lp.glop import NEARLY
 from solver.watch import Watch
 
 COLUMNS = 30
@@ -50,9 +51,6 @@ NEARBY = 1e-3
 
 NODES = 1_000
 """Nodes that HiGHS may search."""
-
-NEARLY = 1e-6
-"""Fractions this close to a whole number count as whole."""
 
 
 class Search:

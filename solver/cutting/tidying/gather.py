@@ -15,7 +15,7 @@ from solver.cutting.tidying.arrange import arrange
 from solver.cutting.tidying.patience import go_on
 from solver.cutting.tidying.pool import Aim, Pool
 from solver.cutting.tidying.proper import TooMany, proper_patterns
-from solver.cutting.tidying.relax import LinearProgram, RowDuals
+from solver.cutting.tidying.relax import Relaxation, RowDuals
 from solver.cutting.tidying.scrap import ScrapPricer
 from solver.cutting.tidying.tidiness import Uses
 from solver.watch import Watch
@@ -86,7 +86,7 @@ class _Columns:
 
 def _columns(problem: CuttingProblem, pool: Pool, pricer: ScrapPricer, aim: Aim, watch: Watch) -> _Columns:
     """Generate columns for the aim, which is least scrap."""
-    program, fresh = LinearProgram(pool, aim), pool
+    program, fresh = Relaxation(pool, aim), pool
     known: set[Pattern] = set()
     duals = None
     for _ in range(max(3, PRICED // len(pool.demand))):

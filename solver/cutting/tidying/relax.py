@@ -11,10 +11,10 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from ortools.linear_solver import pywraplp
 
 from solver.cutting.tidying.patience import go_on
 from solver.cutting.tidying.pool import Aim, IntMatrix, Pool
+from solver.lp.glop import LinearProgram
 from solver.watch import Watch
 
 Floats = NDArray[np.float64]
@@ -50,20 +50,20 @@ class RowDuals:
     caps: Floats
 
 
-class LinearProgram:
+class Relaxation:
     """The relaxed aim over the columns added so far."""
 
     def __init__(self, pool: Pool, aim: Aim) -> None:
         """Take demand, limits and scale from ``pool``, but none of its columns yet."""
         name, caps = aim.name, aim.caps
         self.name, self.caps = name, tuple(caps)
-        self.glop = pywraplp.Solver.CreateSolver("GLOP")
+        self._program = LinearProgram(presolve=True)
         self.unit = float(max(1, pool.totals[name].max(initial=1)))
         self.scales = np.array([max(1, pool.totals[cap].max(initial=1)) for cap in caps], np.float64)
-        self.rows = [self.glop.Constraint(float(d), float(d)) for d in pool.demand]
-        self.rows += [self.glop.Constraint(0.0, float(limit)) for limit in pool.limits]
+        self.rows = [self._program.row(float(d), float(d)) for d in pool.demand]
+        self.rows += [self._program.row(0.0, float(limit)) for limit in pool.limits]
         self.rows += [
-            self.glop.Constraint(0.0, cap / by + LOOSE) for cap, by in zip(caps.values(), self.scales, strict=True)
+            self._program.row(0.0, cap / by + LOOSE) for cap, by in zip(caps.values(), self.scales, strict=True)
         ]
         self.pieces = len(pool.demand)
 
@@ -75,16 +75,15 @@ class LinearProgram:
     def add(self, matrix: Floats, goal: Floats) -> None:
         """Add these columns."""
         for row, gain in zip(matrix, goal, strict=True):
-            variable = self.glop.NumVar(0.0, self.glop.infinity(), "")
-            self.glop.Objective().SetCoefficient(variable, float(gain))
+            variable = self._program.column(float(gain))
             for r in np.flatnonzero(row):
                 self.rows[r].SetCoefficient(variable, float(row[r]))
 
     def solve(self) -> tuple[float, Floats] | None:
         """Return the least scaled total and the scaled duals of all rows; None where GLOP gives up."""
-        if self.glop.Solve() != pywraplp.Solver.OPTIMAL:
+        if not self._program.solved():
             return None
-        return self.glop.Objective().Value(), np.array([row.dual_value() for row in self.rows])
+        return self._program.value, np.array([row.dual_value() for row in self.rows])
 
     def duals(self) -> RowDuals | None:
         """Solve, and return bound and duals in the pool's own units; None where GLOP gives up."""
@@ -100,7 +99,7 @@ class LinearProgram:
 
 def relax(pool: Pool, aim: Aim, start: IntMatrix, watch: Watch) -> Bounded:
     """Relax the aim, which must not count patterns; ``start`` is a plan within its caps. Raises ``OutOfTime``."""
-    program = LinearProgram(pool, aim)
+    program = Relaxation(pool, aim)
     matrix, goal = program.matrix(pool)
     inside = start > 0
     program.add(matrix[inside], goal[inside])
