@@ -10,7 +10,7 @@ from collections import Counter
 
 import pytest
 
-from solver.check import Checked, examine
+from solver.checking import Checked, examine
 from solver.job import Job
 from solver.plan import CutPlan, MaterialPlan
 
