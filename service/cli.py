@@ -71,8 +71,8 @@ def api(host: str, port: int) -> None:
 
 
 @main.command()
-@click.option("--counter", is_flag=True, help="Take only interactive requests.")
-def worker(*, counter: bool) -> None:
+@click.option("--interactive", is_flag=True, help="Take only interactive requests.")
+def worker(*, interactive: bool) -> None:
     """Run one worker, on the Redis server at LAPSTOCK_REDIS_URL."""
     from workers.connection import NoAddress, NoAnswer, redis_url, require_answer  # noqa: PLC0415
     from workers.worker import run  # noqa: PLC0415
@@ -82,7 +82,7 @@ def worker(*, counter: bool) -> None:
         require_answer(redis_url())
     except (NoAddress, NoAnswer) as error:
         raise click.ClickException(str(error)) from None
-    run(counter=counter)
+    run(interactive=interactive)
 
 
 @main.command()

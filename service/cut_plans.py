@@ -50,7 +50,7 @@ def ask() -> Response:
 def begin(body: Mapping[str, Any]) -> Response:
     """Accept the plan that a body asks for, and answer for it as the client's headers prefer."""
     wait = wait_preferred()
-    queue = queues.COUNTER if wait else queues.BATCH
+    queue = queues.INTERACTIVE if wait else queues.BATCH
     record = plans.accept(Ask(access.client(), queue, read_job(body), idempotency_key(), fingerprint(body)))
     waited = plans.wait_for(record, wait or 0)
     response = _told(waited.value, 200 if waited.value.state.over else 202)

@@ -20,7 +20,7 @@ from solver.job import Job
 from solver.lengths import TICKS_PER_INCH, Unit
 from solver.materials import Category, Material, StockLength
 from solver.required import Required
-from workers.watchman import living_workers
+from workers.reaper import living_workers
 
 log = logging.getLogger(__name__)
 TOY_SECONDS = 60

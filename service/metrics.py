@@ -9,8 +9,8 @@ from flask import Blueprint, Response
 from service.documented import Answer, documented
 from service.state import store
 from workers.queues import depths
+from workers.reaper import living_workers
 from workers.record import State
-from workers.watchman import living_workers
 
 blueprint = Blueprint("metrics", __name__)
 
@@ -30,7 +30,7 @@ def _lines() -> Iterator[str]:
     yield from _gauge("lapstock_plans", {'state="queued"': waiting, 'state="running"': running}, "gauge")
     yield from _gauge("lapstock_queue_jobs", {f'queue="{q}"': n for q, n in depths(store().redis).items()}, "gauge")
     living, of_any_plan = living_workers(store().redis)
-    workers = {'queues="all"': of_any_plan, 'queues="counter"': living - of_any_plan}
+    workers = {'queues="all"': of_any_plan, 'queues="interactive"': living - of_any_plan}
     yield from _gauge("lapstock_workers", workers, "gauge")
     ended = {f'state="{state}"': totals.get(state, 0) for state in State if state.over}
     yield from _gauge("lapstock_plans_ended_total", ended, "counter")

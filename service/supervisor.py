@@ -10,7 +10,7 @@ from pathlib import Path
 
 from workers.connection import URL_VARIABLE, require_answer, shown
 from workers.local_redis import LocalRedis
-from workers.spawning import spawn
+from workers.process import spawn
 
 GRACE_SECONDS = 5
 """How long workers may go on with the plan they are at when everything is stopped; then it is handed back."""
@@ -23,12 +23,12 @@ class Supervisor:
     """Redis and worker processes, started, kept alive and stopped in the right order."""
 
     def __init__(self, folder: Path, workers: int) -> None:
-        """Take ``workers`` of any plan, and one more that is there for whoever waits at the counter."""
+        """Take ``workers`` of any plan, and one more that is there for interactive requests."""
         given = os.environ.get(URL_VARIABLE)
         self._redis = None if given else LocalRedis(folder)
         self._given = given
         self._folder = folder
-        self._wanted = [("--tied",)] * workers + [("--tied", "--counter")]
+        self._wanted = [("--die-with-parent",)] * workers + [("--die-with-parent", "--interactive")]
         self._workers: dict[int, subprocess.Popen[bytes]] = {}
         self._last_start = 0.0
 
@@ -80,7 +80,7 @@ class Supervisor:
         environment = {URL_VARIABLE: self.url, "OMP_NUM_THREADS": "1"}
         for place, arguments in enumerate(self._wanted):
             if place not in self._workers:
-                self._workers[place] = spawn("workers", arguments, environment=environment)
+                self._workers[place] = spawn("workers.worker", arguments, environment=environment)
 
     def _ended(self, until: float) -> bool:
         while any(worker.poll() is None for worker in self._workers.values()) and time.monotonic() < until:

@@ -20,7 +20,7 @@ from solver.weekly.problems import find_week_problems
 from solver.weekly.week import DAYS, Week
 from workers.codec import Unreadable
 from workers.week_record import UNREADABLE_WEEK, KeptWeek, WeekKey
-from workers.weeks import JobElsewhere, WeekStore
+from workers.week_store import JobElsewhere, WeekStore
 
 GRACE_DAYS = 7
 """A week that ended so long ago is not changed any more."""

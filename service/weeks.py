@@ -26,7 +26,7 @@ from service.wire.job import units_of
 from service.wire.week import WeekSchema, loaded, render_runs, render_week, week_of
 from service.wire.week_plan import WeekRunsSchema
 from solver.weekly.week import Week
-from workers.nights import enqueue_asked
+from workers.scheduler import enqueue_asked
 from workers.week_record import KeptWeek, WeekKey
 
 BODY = (

@@ -17,7 +17,7 @@ from typing import IO
 from redis.exceptions import RedisError
 
 from workers.connection import URL_VARIABLE, impatient
-from workers.spawning import spawn, stop
+from workers.process import spawn, stop
 
 READY_SECONDS = 60
 """A large append-only file takes a while to load."""
@@ -95,7 +95,7 @@ class LocalRedis:
     def start(self) -> None:
         """Start the server and wait until it answers. Raises ``NoRedis`` where it does not."""
         with (self._folder / "redis.log").open("ab") as log:
-            self._process = spawn("workers.tied", [find_server(), *self._options()], log=log)
+            self._process = spawn("workers.process", [find_server(), *self._options()], log=log)
         self._wait_until_ready()
 
     def alive(self) -> bool:

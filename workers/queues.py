@@ -1,4 +1,4 @@
-"""Queues: ``counter`` for someone who is waiting, ``batch`` for what may take its turn, ``weeks`` for crews' weeks."""
+"""Queues: ``interactive`` while somebody waits, ``batch`` for what may take its turn, ``weeks`` for crews' weeks."""
 
 from __future__ import annotations
 
@@ -10,10 +10,10 @@ from rq import Queue
 from rq.job import Job as QueuedJob
 from rq.serializers import JSONSerializer
 
-COUNTER = "counter"
+INTERACTIVE = "interactive"
 BATCH = "batch"
 WEEKS = "weeks"
-QUEUES = (COUNTER, BATCH, WEEKS)
+QUEUES = (INTERACTIVE, BATCH, WEEKS)
 """In the order in which workers look at them."""
 TASK = "workers.tasks.solve_plan"
 WEEK_TASK = "workers.week_tasks.plan_kept_week"

@@ -34,6 +34,8 @@ class Failure:
     detail: str
 
 
+MOST_DEATHS = 2
+"""What has cost so many workers their life is not tried again."""
 UNREADABLE = Failure(
     "unreadable",
     "What was kept of this plan can't be read: it was damaged, or another version kept it. Post the request again.",

@@ -1,7 +1,7 @@
 """The one store: every requested plan with its state, job, progress and result, kept in Redis.
 
 Whoever changes a plan says which state and generation it believes the plan to be in; Redis compares
-and sets in one piece (``scripts``), so a result is written once and no late worker overwrites another.
+and sets in one piece (the Lua below), so a result is written once and no late worker overwrites another.
 """
 
 from __future__ import annotations
@@ -18,7 +18,6 @@ from solver.job import Job
 from solver.plan import CutPlan
 from workers.codec import pack, unpack
 from workers.record import FIELDS, UNREADABLE, Failure, Record, State, record_of
-from workers.scripts import BEAT, BURY, CANCEL, CREATE, FORGET, MOVE
 from workers.timing import LEASE_SECONDS
 
 DAY = 24 * 3600
@@ -27,6 +26,106 @@ PLAN = PREFIX + "plan:"
 WAITING = PREFIX + "waiting"
 RUNNING = PREFIX + "running"
 TOTALS = PREFIX + "totals"
+
+# Every script takes the plan's hash, the set of plans waiting and the set of plans running; scores are seconds on
+# Redis's own clock, so hosts whose clocks differ agree on when a lease has expired.
+
+CREATE = """
+-- KEYS: plan, waiting, tombstone, idempotency key or ''
+-- ARGV: id, fingerprint, seconds a key is kept, seconds a tombstone is kept, client, field, value, ...
+if KEYS[4] ~= '' then
+  local known = redis.call('HMGET', KEYS[4], 'id', 'fingerprint')
+  if known[1] and redis.call('EXISTS', ARGV[6] .. known[1]) == 1 then return known end
+  redis.call('HSET', KEYS[4], 'id', ARGV[1], 'fingerprint', ARGV[2])
+  redis.call('EXPIRE', KEYS[4], ARGV[3])
+end
+redis.call('SET', KEYS[3], ARGV[5], 'EX', ARGV[4])
+local now = redis.call('TIME')
+redis.call('ZADD', KEYS[2], now[1] + now[2] / 1000000, ARGV[1])
+redis.call('HSET', KEYS[1], 'created_at', now[1] .. '.' .. string.format('%06d', now[2]), unpack(ARGV, 7))
+return {ARGV[1], ARGV[2]}
+"""
+"""Keep a new plan, unless its idempotency key already names one; returns the id and fingerprint that stand."""
+
+MOVE = """
+-- KEYS: plan, waiting, running, totals
+-- ARGV: id, from state, generation, to state, lease seconds, time field or '', seconds to keep or '0',
+--       '1' to move it only if its lease has expired, field, value, ...
+local now = redis.call('TIME')
+now = now[1] + now[2] / 1000000
+local kept = redis.call('HMGET', KEYS[1], 'state', 'generation')
+if kept[1] ~= ARGV[2] or kept[2] ~= ARGV[3] then return 0 end
+local lease = redis.call('ZSCORE', KEYS[3], ARGV[1])
+if ARGV[8] == '1' and lease and tonumber(lease) > now then return 0 end
+redis.call('ZREM', KEYS[2], ARGV[1])
+redis.call('ZREM', KEYS[3], ARGV[1])
+if ARGV[4] == 'queued' then redis.call('ZADD', KEYS[2], now, ARGV[1]) end
+if ARGV[4] == 'running' then redis.call('ZADD', KEYS[3], now + ARGV[5], ARGV[1]) end
+redis.call('HSET', KEYS[1], 'state', ARGV[4], unpack(ARGV, 9))
+redis.call('HINCRBY', KEYS[1], 'version', 1)
+if ARGV[6] ~= '' then redis.call('HSET', KEYS[1], ARGV[6], string.format('%.6f', now)) end
+if ARGV[7] ~= '0' then
+  redis.call('HSET', KEYS[1], 'expires_at', string.format('%.6f', now + ARGV[7]))
+  redis.call('EXPIRE', KEYS[1], ARGV[7])
+  redis.call('HINCRBY', KEYS[4], ARGV[4], 1)
+end
+return 1
+"""
+"""Compare and set: change a plan's state if it is still in the state and generation the caller believes."""
+
+BEAT = """
+-- KEYS: plan, waiting, running
+-- ARGV: id, generation, lease seconds, cost, bound, phase
+local kept = redis.call('HMGET', KEYS[1], 'state', 'generation', 'cancel', 'cost', 'bound', 'phase')
+if kept[1] ~= 'running' or kept[2] ~= ARGV[2] then return 'lost' end
+local now = redis.call('TIME')
+redis.call('ZADD', KEYS[3], now[1] + now[2] / 1000000 + ARGV[3], ARGV[1])
+if ARGV[4] ~= '' and (kept[4] ~= ARGV[4] or kept[5] ~= ARGV[5] or kept[6] ~= ARGV[6]) then
+  redis.call('HSET', KEYS[1], 'cost', ARGV[4], 'bound', ARGV[5], 'phase', ARGV[6])
+  redis.call('HINCRBY', KEYS[1], 'version', 1)
+end
+if kept[3] == '1' then return 'cancel' end
+return 'go on'
+"""
+"""Renew the lease of whoever plans this, keep the progress, and tell whether to go on."""
+
+CANCEL = """
+-- KEYS: plan
+if redis.call('HGET', KEYS[1], 'state') ~= 'running' then return 0 end
+redis.call('HSET', KEYS[1], 'cancel', '1')
+return 1
+"""
+"""Ask whoever runs this plan to stop; heard at the next beat."""
+
+FORGET = """
+-- KEYS: plan, tombstone
+local state = redis.call('HGET', KEYS[1], 'state')
+if not state or state == 'queued' or state == 'running' then return 0 end
+redis.call('DEL', KEYS[1], KEYS[2])
+return 1
+"""
+"""Remove a plan that is over, and every trace of it."""
+
+BURY = """
+-- KEYS: plan, waiting, running, totals
+-- ARGV: id, seconds to keep, failure code, failure detail
+redis.call('ZREM', KEYS[2], ARGV[1])
+redis.call('ZREM', KEYS[3], ARGV[1])
+local state = redis.call('HGET', KEYS[1], 'state')
+if state == 'succeeded' or state == 'failed' or state == 'cancelled' then return 0 end
+if redis.call('EXISTS', KEYS[1]) == 0 then return 0 end
+local now = redis.call('TIME')
+now = now[1] + now[2] / 1000000
+local version = (tonumber(redis.call('HGET', KEYS[1], 'version')) or 0) + 1
+redis.call('HDEL', KEYS[1], 'cost', 'bound')
+redis.call('HSET', KEYS[1], 'state', 'failed', 'failure_code', ARGV[3], 'failure_detail', ARGV[4],
+  'version', string.format('%.0f', version), 'finished_at', string.format('%.6f', now),
+  'expires_at', string.format('%.6f', now + ARGV[2]))
+redis.call('EXPIRE', KEYS[1], ARGV[2])
+redis.call('HINCRBY', KEYS[4], 'failed', 1)
+return 1
+"""
+"""End a plan as failed whatever else its record says, for nobody can read it; one that is over is left as it is."""
 
 
 class KeyReused(Exception):
@@ -116,11 +215,11 @@ class Store:
             fields |= {"plan": pack(outcome), "has_plan": "1"}
         return self._moved(plan_id, State.RUNNING, generation, state, fields=fields, stamp="finished_at")
 
-    def give_up(self, record: Record, state: State, failure: Failure | None = None, *, lapsed: bool = False) -> bool:
-        """End a plan that nobody works on, with a reason if it failed; ``lapsed`` only if its lease has run out."""
+    def give_up(self, record: Record, state: State, failure: Failure | None = None, *, expired: bool = False) -> bool:
+        """End a plan that nobody works on, with a reason if it failed; ``expired`` only if its lease has run out."""
         fields = {"failure_code": failure.code, "failure_detail": failure.detail} if failure else {}
         return self._moved(
-            record.id, record.state, record.generation, state, fields=fields, stamp="finished_at", lapsed=lapsed
+            record.id, record.state, record.generation, state, fields=fields, stamp="finished_at", expired=expired
         )
 
     def bury(self, plan_id: str) -> bool:
@@ -128,10 +227,10 @@ class Store:
         args: list[Any] = [plan_id, self._keep, UNREADABLE.code, UNREADABLE.detail]
         return bool(self._bury(keys=[PLAN + plan_id, WAITING, RUNNING, TOTALS], args=args))
 
-    def requeue(self, record: Record, *, deaths: int, lapsed: bool = False) -> bool:
-        """Put a plan back to queued in its next generation; ``lapsed`` only if its lease has run out."""
+    def requeue(self, record: Record, *, deaths: int, expired: bool = False) -> bool:
+        """Put a plan back to queued in its next generation; ``expired`` only if its lease has run out."""
         fields = {"generation": record.generation + 1, "deaths": deaths}
-        return self._moved(record.id, record.state, record.generation, State.QUEUED, fields=fields, lapsed=lapsed)
+        return self._moved(record.id, record.state, record.generation, State.QUEUED, fields=fields, expired=expired)
 
     def ask_cancel(self, plan_id: str) -> bool:
         """Ask whoever runs a plan to stop; it is heard at the next beat."""
@@ -141,7 +240,7 @@ class Store:
         """Remove a plan that is over."""
         return bool(self._forget(keys=[PLAN + plan_id, _tombstone(plan_id)]))
 
-    def lapsed(self) -> list[str]:
+    def expired(self) -> list[str]:
         """Return the running plans whose lease has run out."""
         now = self.redis.time()[0]
         members = cast("list[bytes]", self.redis.zrangebyscore(RUNNING, 0, now))
@@ -171,10 +270,10 @@ class Store:
         *,
         fields: Mapping[str, object] | None = None,
         stamp: str = "",
-        lapsed: bool = False,
+        expired: bool = False,
     ) -> bool:
         keep = self._keep if after.over else 0
-        settings: list[Any] = [plan_id, before, generation, after, LEASE_SECONDS, stamp, keep, int(lapsed)]
+        settings: list[Any] = [plan_id, before, generation, after, LEASE_SECONDS, stamp, keep, int(expired)]
         return bool(self._move(keys=[PLAN + plan_id, WAITING, RUNNING, TOTALS], args=[*settings, *_flat(fields or {})]))
 
 

@@ -4,20 +4,24 @@ from __future__ import annotations
 
 import logging
 import time
+from threading import Event, Thread
+from types import TracebackType
+from typing import Self
 
+from redis.exceptions import RedisError
 from rq.timeouts import JobTimeoutException
 
 import solver
+from solver import Progress
 from solver.errors import PlanRefused, Unplannable
 from solver.job import Job
 from solver.plan import CutPlan, StoppedBy
 from workers.codec import Unreadable
 from workers.connection import patient, redis_url
-from workers.limits import limit_memory
-from workers.pulse import Pulse
+from workers.process import die_with_parent, limit_memory
 from workers.record import UNREADABLE, Failure, State
 from workers.store import Store
-from workers.tied import die_with_parent
+from workers.timing import BEAT_SECONDS
 
 log = logging.getLogger(__name__)
 
@@ -38,8 +42,8 @@ def solve_plan(plan_id: str, generation: int) -> None:
     if job is None:
         return
     began = time.monotonic()
-    with Pulse(store, plan_id, generation) as pulse:
-        outcome = _outcome(job, pulse)
+    with Heartbeat(store, plan_id, generation) as heartbeat:
+        outcome = _outcome(job, heartbeat)
     if not store.finish(plan_id, generation, _state(outcome), outcome, round((time.monotonic() - began) * 1000)):
         log.warning("plan %s was taken over; this result is dropped", plan_id)
 
@@ -51,9 +55,9 @@ def _state(outcome: CutPlan | Failure) -> State:
     return State.CANCELLED if outcome.stopped_by is StoppedBy.CANCEL else State.SUCCEEDED
 
 
-def _outcome(job: Job, pulse: Pulse) -> CutPlan | Failure:
+def _outcome(job: Job, heartbeat: Heartbeat) -> CutPlan | Failure:
     try:
-        return solver.plan_job(job, time.monotonic, pulse.cancelled, pulse.report)
+        return solver.plan_job(job, time.monotonic, heartbeat.cancelled, heartbeat.report)
     except Unplannable as error:
         return Failure("unplannable", str(error))
     except PlanRefused as error:
@@ -66,3 +70,43 @@ def _outcome(job: Job, pulse: Pulse) -> CutPlan | Failure:
     except Exception:
         log.exception("planning failed")
         return Failure("internal_error", "Planning failed by a fault of this program; it has been logged.")
+
+
+class Heartbeat:
+    """Renews the lease of a plan, carries its progress out and a cancel in, while its ``with`` block lasts."""
+
+    def __init__(self, store: Store, plan_id: str, generation: int) -> None:
+        self._store = store
+        self._plan = (plan_id, generation)
+        self._latest: Progress | None = None
+        self._cancelled = Event()
+        self._over = Event()
+        self._thread = Thread(target=self._run, name="heartbeat", daemon=True)
+
+    def cancelled(self) -> bool:
+        """Whether to stop: somebody asked for it, or another worker has taken the plan over."""
+        return self._cancelled.is_set()
+
+    def report(self, progress: Progress) -> None:
+        """Take the latest progress; it goes out with the next beat."""
+        self._latest = progress
+
+    def __enter__(self) -> Self:
+        self._thread.start()
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self._over.set()
+        self._thread.join()
+
+    def _run(self) -> None:
+        while not self._over.wait(BEAT_SECONDS):
+            try:
+                answer = self._store.beat(*self._plan, self._latest)
+            except RedisError:
+                log.warning("no Redis to tell the progress of %s", self._plan[0])
+                continue
+            if answer != "go on":
+                self._cancelled.set()

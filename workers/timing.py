@@ -6,7 +6,7 @@ LEASE_SECONDS = int(os.environ.get("LAPSTOCK_LEASE_SECONDS", "15"))
 """A running plan whose worker has not been heard of for so long has lost it."""
 BEAT_SECONDS = min(0.5, LEASE_SECONDS / 10)
 """How often a running plan's progress goes out and a cancel can come in."""
-ROUND_SECONDS = LEASE_SECONDS / 5
+SWEEP_SECONDS = LEASE_SECONDS / 5
 """How often each worker shows that it lives and looks for lost plans."""
 ALIVE_SECONDS = LEASE_SECONDS
 """A worker not seen for so long is not counted as alive."""

@@ -17,12 +17,11 @@ from solver.weekly.moment import moment_of
 from solver.weekly.plan import WeekPlan
 from workers.codec import Unreadable
 from workers.connection import patient, redis_url
-from workers.limits import limit_memory
+from workers.process import die_with_parent, limit_memory
 from workers.store import PREFIX
-from workers.tied import die_with_parent
 from workers.timing import BEAT_SECONDS, LEASE_SECONDS
 from workers.week_record import UNREADABLE_WEEK, KeptWeek, Outcome, Run, Waiting, WeekKey, Why
-from workers.weeks import WeekStore
+from workers.week_store import WeekStore
 
 TRIES = 3
 """A week that changes while it is planned is planned again, so often."""

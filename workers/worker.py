@@ -1,4 +1,8 @@
-"""The worker process: imports the solver once, then forks for each plan it takes from the queues."""
+"""The worker process: imports the solver once, then forks for each plan it takes from the queues.
+
+``python -m workers.worker`` is one; with ``--interactive`` it makes only plans that somebody waits for, and with
+``--die-with-parent`` it ends when whoever started it does.
+"""
 
 from __future__ import annotations
 
@@ -6,6 +10,7 @@ import logging
 import os
 import secrets
 import socket
+import sys
 from collections.abc import Sequence
 
 from redis import Redis
@@ -14,10 +19,10 @@ from rq.job import Job as QueuedJob
 from rq.serializers import JSONSerializer
 
 from workers.connection import patient, redis_url
-from workers.queues import COUNTER, QUEUES, AllowedJob, plan_of
-from workers.recovery import hand_back, recover
+from workers.process import die_with_parent
+from workers.queues import INTERACTIVE, QUEUES, AllowedJob, plan_of
+from workers.reaper import INTERACTIVE_ONLY, Reaper, hand_back, recover
 from workers.store import Store
-from workers.watchman import COUNTER_ONLY, Watchman
 
 # imported for its weight: a child that is forked after this need not import it
 import solver  # noqa: F401  # isort: skip
@@ -52,25 +57,37 @@ class PlanWorker(Worker):
             recover(store, record)
 
 
-def run(*, counter: bool = False) -> None:
+def run(*, interactive: bool = False) -> None:
     """Work until told to stop; a second signal stops at once and hands the plan back.
 
-    With ``counter``, only plans that somebody waits for are made, so that one is free for them at all times.
+    With ``interactive``, only plans that somebody waits for are made, so that one is free for them at all times.
     """
     url = redis_url()
-    name = f"{COUNTER_ONLY * counter}{socket.gethostname()}-{os.getpid()}-{secrets.token_hex(3)}"
-    queues = (COUNTER,) if counter else QUEUES
-    worker, watchman = PlanWorker(patient(url), name, queues), Watchman(patient(url), name)
-    watchman.start()
+    name = f"{INTERACTIVE_ONLY * interactive}{socket.gethostname()}-{os.getpid()}-{secrets.token_hex(3)}"
+    queues = (INTERACTIVE,) if interactive else QUEUES
+    worker, reaper = PlanWorker(patient(url), name, queues), Reaper(patient(url), name)
+    reaper.start()
     try:
         worker.work(logging_level=logging.getLevelName(logging.WARNING))
     except SystemExit:
         _hand_back(url, worker)
         raise
     finally:
-        watchman.stop()
+        reaper.stop()
 
 
 def _hand_back(url: str, worker: PlanWorker) -> None:
     for execution in worker.executions.values():
         hand_back(Store(patient(url)), *plan_of(execution.job_id))
+
+
+def main() -> None:
+    """Be a worker as the arguments say."""
+    if "--die-with-parent" in sys.argv[1:]:
+        die_with_parent()
+    logging.basicConfig(level=logging.WARNING, format="%(asctime)s %(name)s: %(message)s")
+    run(interactive="--interactive" in sys.argv[1:])
+
+
+if __name__ == "__main__":
+    main()

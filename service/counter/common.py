@@ -35,7 +35,7 @@ blueprint = Blueprint(
 def begin(form: StockForm, job: Job, body: Mapping[str, Any]) -> AnyResponse:
     """Have a job planned and lead to its plan; the same form sent twice leads to the same plan."""
     mark = fingerprint(body)
-    record = once(Ask(access.client(), queues.COUNTER, job, f"{form.token}-{mark}"[:255], mark))
+    record = once(Ask(access.client(), queues.INTERACTIVE, job, f"{form.token}-{mark}"[:255], mark))
     facts = {"customer": form.customer, "po": form.po, "taken_by": form.taken_by, "date": choices.today()}
     return redirect(address(record.id, facts), 303)
 

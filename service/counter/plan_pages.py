@@ -48,7 +48,7 @@ def again(plan_id: str) -> AnyResponse:
     if problems := find_problems(other):
         return _page(record, [problem.detail for problem in problems])
     key = f"{plan_id}:{button}"
-    following = once(Ask(access.client(), queues.COUNTER, other, key[:255], key))
+    following = once(Ask(access.client(), queues.INTERACTIVE, other, key[:255], key))
     return redirect(address(following.id, facts()), 303)
 
 

@@ -27,9 +27,9 @@ from solver.weekly.plan import WeekPlan
 from solver.weekly.week import DatedJob, Delivery, Week, WeekLimits
 from tests.scenario import inches
 from tests.support.stack import Stack, stack
-from workers.nights import tick
+from workers.scheduler import schedule
 from workers.week_record import Outcome, Run, WeekKey
-from workers.weeks import WeekStore
+from workers.week_store import WeekStore
 
 
 def _material(name: str, category: Category, *stock: tuple[str, int, str]) -> Material:
@@ -86,7 +86,7 @@ def run_night(workers: int, crews: int) -> tuple[float, list[Run], list[WeekPlan
             store.change(key, lambda _, n=n: crew_week(n, monday))  # type: ignore[misc]
         began = time.monotonic()
         _start(running, workers)
-        tick(store)
+        schedule(store)
         while any(not store.runs(key) for key in keys):
             time.sleep(0.2)
         spent = time.monotonic() - began

@@ -17,9 +17,9 @@ from solver.weekly.week import DatedJob, Delivery, Week, WeekLimits
 from tests.scenario import inches
 from tests.support.stack import Stack, alive, descendants, eventually
 from tests.weeks import week
-from workers.nights import tick
+from workers.scheduler import schedule
 from workers.week_record import Outcome, WeekKey, Why
-from workers.weeks import WeekStore
+from workers.week_store import WeekStore
 
 CREWS = 6
 
@@ -72,7 +72,7 @@ def test_killed_halfway_and_begun_again(alone: Stack) -> None:
     expected = [plan_week(one, moment_of(one, datetime.now(UTC)), time.monotonic) for one in asked]
     alone.start_worker()
     alone.start_worker()
-    tick(store)
+    schedule(store)
     eventually(lambda: any(store.runs(key) for key in keys))
     kill(alone)
     done = sum(bool(store.runs(key)) for key in keys)

@@ -15,11 +15,11 @@ from tests.support.shed import SHED
 from tests.support.stack import Stack, eventually
 from tests.weeks import in_another_week, week
 from workers.codec import pack
-from workers.nights import tick
 from workers.record import State
+from workers.scheduler import schedule
 from workers.store import PLAN, WAITING
 from workers.week_record import Outcome, WeekKey
-from workers.weeks import INDEX, WeekStore
+from workers.week_store import INDEX, WeekStore
 
 Damage = Callable[[Stack, str], object]
 WEEK = WeekKey("anybody", "tern", "2100-W10")
@@ -83,7 +83,7 @@ def test_a_plan_for_a_queue_nobody_looks_at_takes_its_turn(alone: Stack) -> None
     assert alone.settled(plan_id).state is State.SUCCEEDED
 
 
-def test_a_running_plan_nobody_can_read_fails_once_its_lease_has_lapsed(alone: Stack) -> None:
+def test_a_running_plan_nobody_can_read_fails_once_its_lease_has_expired(alone: Stack) -> None:
     """Its worker is gone and its job is damaged: it fails and is not tried for ever; its turn ends for good."""
     for damage in DAMAGES.values():
         plan_id = alone.posted(SHED)
@@ -194,10 +194,10 @@ def test_a_night_goes_on_past_a_week_nobody_can_read(alone: Stack, field: str, v
     store.redis.hset(f"lapstock:week:{KEY.digest}", field, value)
     store.redis.sadd(INDEX, b"\xff no week", "[1]", "{}")
     alone.start_worker()
-    tick(store, NIGHT)
+    schedule(store, NIGHT)
     eventually(lambda: store.runs(SOUND) and store.runs(KEY))
     assert [run.outcome for run in store.runs(SOUND)] == [Outcome.PLANNED]
     (run,) = store.runs(KEY)
     assert (run.outcome, "can't be read" in run.details[0]) == (Outcome.FAILED, True)
     assert list(store.every_key()) == [SOUND]
-    assert tick(store, NIGHT) == 0
+    assert schedule(store, NIGHT) == 0

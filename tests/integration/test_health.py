@@ -27,10 +27,10 @@ def test_not_ready_once_the_only_worker_is_killed(alone: Stack) -> None:
     eventually(lambda: alone.client.get("/health/ready").status_code == 503)
 
 
-def test_not_ready_with_a_worker_for_the_counter_alone(alone: Stack) -> None:
+def test_not_ready_with_a_worker_for_interactive_requests_alone(alone: Stack) -> None:
     """It makes the plans that somebody waits for, and nobody makes the others."""
-    alone.start_worker("--counter")
-    eventually(lambda: 'lapstock_workers{queues="counter"} 1' in alone.client.get("/metrics").text)
+    alone.start_worker("--interactive")
+    eventually(lambda: 'lapstock_workers{queues="interactive"} 1' in alone.client.get("/metrics").text)
     assert alone.client.get("/health/ready").json["checks"]["workers"] is False
 
 

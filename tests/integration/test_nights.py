@@ -17,10 +17,10 @@ from solver.weekly.plan import WeekPlan
 from solver.weekly.week import Week, WeekLimits
 from tests.support.stack import Stack, children, eventually
 from tests.weeks import MONDAY, TUESDAY, in_another_week, planned, week, with_carry
-from workers.nights import enqueue_asked, tick
+from workers.scheduler import enqueue_asked, schedule
 from workers.week_record import Outcome, WeekKey, Why
+from workers.week_store import JobElsewhere, WeekStore
 from workers.week_tasks import run_week
-from workers.weeks import JobElsewhere, WeekStore
 
 KEY = WeekKey("anybody", "tern", "2026-W48")
 NIGHT = datetime(2026, 11, 23, 3, tzinfo=UTC)
@@ -49,9 +49,9 @@ def work_off(store: WeekStore) -> int:
 
 def test_a_night_is_planned_once(store: WeekStore) -> None:
     """Two tickers queue it once; once it is planned, later ticks of the night queue nothing."""
-    assert [tick(store, NIGHT), tick(WeekStore(store.redis), NIGHT)] == [1, 0]
+    assert [schedule(store, NIGHT), schedule(WeekStore(store.redis), NIGHT)] == [1, 0]
     assert work_off(store) == 1
-    assert tick(store, NIGHT + timedelta(minutes=5)) == 0
+    assert schedule(store, NIGHT + timedelta(minutes=5)) == 0
     assert [run.why for run in store.runs(KEY)] == [Why.NIGHT]
 
 
@@ -78,7 +78,7 @@ def test_a_run_leaves_a_record(store: WeekStore) -> None:
 
 def test_after_an_outage_it_catches_up_once(store: WeekStore) -> None:
     """Nobody was there on Monday and Tuesday night: on Wednesday noon one plan is made, for Wednesday."""
-    assert tick(store, datetime(2026, 11, 25, 12, tzinfo=UTC)) == 1
+    assert schedule(store, datetime(2026, 11, 25, 12, tzinfo=UTC)) == 1
     run_week(store, KEY, date(2026, 11, 25), datetime(2026, 11, 25, 12, tzinfo=UTC))
     assert [run.night for run in store.runs(KEY)] == [date(2026, 11, 25)]
 
@@ -89,7 +89,7 @@ def test_one_crews_bad_data_never_stops_anothers_plan(store: WeekStore) -> None:
     for key in (broken, wrong):
         store.change(key, lambda _, key=key: replace(week(), crew=key.crew, deliveries=()))  # type: ignore[misc]
     store.redis.hset(f"lapstock:week:{broken.digest}", "timezone", "Nowhere/At all")
-    assert tick(store, NIGHT) == 2
+    assert schedule(store, NIGHT) == 2
     run_week(store, wrong, MONDAY, NIGHT)
     run_week(store, KEY, MONDAY, NIGHT)
     (refused,) = store.runs(wrong)

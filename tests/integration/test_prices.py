@@ -20,7 +20,7 @@ from tests.support.shed import SHED, shed
 from tests.support.stack import Stack
 from tests.weeks import in_another_week, week
 from workers.week_record import WeekKey
-from workers.weeks import WeekStore
+from workers.week_store import WeekStore
 
 CHANNEL: dict[str, Any] = {"id": "channel", "category": "channel", "stock": [{"id": "12-6", "length": 150}]}
 MIXED = shed(

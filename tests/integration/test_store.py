@@ -17,10 +17,9 @@ from tests.scenario import shed
 from tests.support.shed import SHED
 from tests.support.stack import Stack, eventually
 from workers import queues
+from workers.reaper import Reaper, recover
 from workers.record import Failure, Record, State
-from workers.recovery import recover
 from workers.store import Ask, Store
-from workers.watchman import Watchman
 
 PLAN_ID = "0123456789abcdef" * 2
 WHY = Failure("tried", "for the test")
@@ -66,19 +65,19 @@ def test_a_late_worker_of_an_earlier_generation_changes_nothing(store: Store) ->
 
 
 def test_a_living_worker_keeps_its_plan(store: Store) -> None:
-    """A plan is taken from its worker only once its lease has lapsed, and every beat renews that."""
+    """A plan is taken from its worker only once its lease has expired, and every beat renews that."""
     store.start(PLAN_ID, 1)
-    assert store.lapsed() == []
-    recover(store, kept(store), lapsed=True)
+    assert store.expired() == []
+    recover(store, kept(store), expired=True)
     assert (kept(store).state, kept(store).generation) == (State.RUNNING, 1)
 
 
-def test_a_lapsed_plan_is_queued_again_once_and_then_given_up(store: Store) -> None:
+def test_a_expired_plan_is_queued_again_once_and_then_given_up(store: Store) -> None:
     """The first lapse queues it again, the second ends it with a reason."""
     for generation in (1, 2):
         assert store.start(PLAN_ID, generation)
         store.redis.zadd("lapstock:running", {PLAN_ID: 0})
-        Watchman(store.redis, f"watchman {generation}")._recover_lapsed()
+        Reaper(store.redis, f"reaper {generation}")._recover_expired()
     assert (kept(store).state, kept(store).deaths) == (State.FAILED, 1)
 
 

@@ -9,7 +9,7 @@ import pytest
 
 from tests.support.shed import SHED
 from tests.support.stack import Stack, stack
-from workers.queues import BATCH, COUNTER
+from workers.queues import BATCH, INTERACTIVE
 
 
 @pytest.fixture(scope="module")
@@ -47,7 +47,7 @@ def test_no_wait_is_claimed_that_nobody_asked_for(hasty: Stack) -> None:
         assert "Preference-Applied" not in hasty.post(SHED, **prefer).headers
 
 
-@pytest.mark.parametrize(("prefer", "queue"), [("wait=0", BATCH), ("return=minimal", BATCH), ("wait=1", COUNTER)])
+@pytest.mark.parametrize(("prefer", "queue"), [("wait=0", BATCH), ("return=minimal", BATCH), ("wait=1", INTERACTIVE)])
 def test_only_who_waits_goes_before_the_others(hasty: Stack, prefer: str, queue: str) -> None:
     """A wait of no seconds is none: such plans take their turn with the rest."""
     assert hasty.record(hasty.post(SHED, Prefer=prefer).json["id"]).queue == queue

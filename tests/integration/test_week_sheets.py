@@ -21,8 +21,8 @@ from solver.weekly.week import Week
 from tests.support.stack import Stack
 from tests.weeks import in_another_week, planned, week, with_rack
 from workers.week_record import WeekKey
+from workers.week_store import WeekStore
 from workers.week_tasks import run_week
-from workers.weeks import WeekStore
 
 FILES = ("page.pdf", "days/2100-03-08/sheet.pdf", "days/2100-03-11/sheet.pdf", "deliveries/2100-03-08/order.pdf")
 

@@ -11,7 +11,7 @@ from jsonschema import Draft202012Validator
 from tests.support.stack import Stack
 from tests.weeks import in_another_week, week
 from workers.week_record import WeekKey
-from workers.weeks import WeekStore
+from workers.week_store import WeekStore
 
 MONDAY = date.fromisocalendar(2100, 10, 1)
 """Far off, so that nothing is frozen however late it is."""

@@ -16,8 +16,8 @@ from service.config import Config
 from tests.support.contract import HeldClient
 from workers.connection import URL_VARIABLE, patient
 from workers.local_redis import LocalRedis
+from workers.process import spawn
 from workers.record import Record
-from workers.spawning import spawn
 from workers.store import Store
 
 PATIENCE = 60
@@ -42,8 +42,8 @@ class Stack:
 
     def start_worker(self, *options: str, stubbed: bool = False) -> subprocess.Popen[bytes]:
         """Start one worker process and wait until it works."""
-        module = "tests.support.stubbed_worker" if stubbed else "workers"
-        worker = spawn(module, ["--tied", *options], environment={URL_VARIABLE: self.redis.url})
+        module = "tests.support.stubbed_worker" if stubbed else "workers.worker"
+        worker = spawn(module, ["--die-with-parent", *options], environment={URL_VARIABLE: self.redis.url})
         self.workers.append(worker)
         eventually(lambda: self._listens(worker))
         return worker

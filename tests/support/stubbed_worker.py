@@ -22,7 +22,7 @@ from solver import Progress
 from solver.errors import PlanRefused
 from solver.job import Job
 from solver.plan import CutPlan
-from workers.tied import die_with_parent
+from workers.process import die_with_parent
 from workers.worker import run
 
 Cancelled = Callable[[], bool]
@@ -90,6 +90,6 @@ _WAYS: dict[str, Callable[[Job, Cancelled, Report], None]] = {
 
 if __name__ == "__main__":
     solver.plan_job = misbehave  # type: ignore[assignment]
-    if "--tied" in sys.argv:
+    if "--die-with-parent" in sys.argv:
         die_with_parent()
     run()

@@ -1,14 +1,24 @@
-"""How this program starts its own processes: same Python, same packages, whatever folder it was started in."""
+"""Processes of this program: how they are started, that they die with their parent, and how much memory they may take.
+
+``python -m workers.process COMMAND ...`` becomes the command, and dies with whoever started it.
+"""
 
 from __future__ import annotations
 
+import ctypes
 import os
+import resource
+import signal
 import subprocess
 import sys
 from collections.abc import Sequence
 from pathlib import Path
 from typing import IO
 
+MEMORY_VARIABLE = "LAPSTOCK_WORKER_MEMORY_MB"
+"""Environment variable that limits the address space of one plan's process."""
+MEMORY_MB = 4096
+_SET_PARENT_DEATH_SIGNAL = 1
 _PACKAGES = Path(__file__).resolve().parent.parent
 _FORKING = {"OBJC_DISABLE_INITIALIZE_FORK_SAFETY": "YES"} if sys.platform == "darwin" else {}
 """A worker forks for each plan; macOS ends a forked child of a program with threads unless told not to."""
@@ -41,3 +51,28 @@ def stop(process: subprocess.Popen[bytes], seconds: float) -> None:
     except subprocess.TimeoutExpired:
         process.kill()
         process.wait()
+
+
+def limit_memory() -> None:
+    """Limit the address space of this process (Linux; macOS takes no such limit and refuses to be asked)."""
+    if sys.platform != "linux":
+        return
+    most = int(os.environ.get(MEMORY_VARIABLE, MEMORY_MB)) * 1024 * 1024
+    _, hard = resource.getrlimit(resource.RLIMIT_AS)
+    resource.setrlimit(resource.RLIMIT_AS, (most if hard < 0 else min(most, hard), hard))
+
+
+def die_with_parent(how: signal.Signals = signal.SIGKILL) -> None:
+    """Have the kernel send ``how`` to this process when its parent dies (Linux; elsewhere leases must do)."""
+    if sys.platform == "linux":
+        ctypes.CDLL(None).prctl(_SET_PARENT_DEATH_SIGNAL, int(how), 0, 0, 0)
+
+
+def main() -> None:
+    """Become the command given as arguments, tied to the parent."""
+    die_with_parent(signal.SIGTERM)
+    os.execvp(sys.argv[1], sys.argv[1:])  # noqa: S606 - the command is the supervisor's own
+
+
+if __name__ == "__main__":
+    main()

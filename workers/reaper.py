@@ -1,9 +1,9 @@
-"""The round made every few seconds in each worker: shows that the worker lives, and finds plans that were lost.
+"""The reaper: every few seconds each worker shows that it lives, and finds plans whose worker is gone.
 
-A plan is lost when its lease has lapsed (its worker died with everything it had started), or when it is
+A plan is lost when its lease has expired (its worker died with everything it had started), or when it is
 queued in the store but on no queue (a worker died in the instant of taking it, or the API before
-queueing it). The round also sees that crews' weeks are planned every night (``nights``). Nothing here relies
-on rq's own maintenance, which an idle worker puts off for minutes.
+queueing it). It is tried once more, then given up with a reason. The sweep also has crews' weeks planned every
+night (``scheduler``). Nothing here relies on rq's own maintenance, which an idle worker puts off for minutes.
 """
 
 from __future__ import annotations
@@ -20,25 +20,28 @@ from redis.exceptions import RedisError
 from redis.exceptions import TimeoutError as RedisTimeoutError
 
 from workers.codec import Unreadable
-from workers.nights import tick
 from workers.queues import enqueue, queued
-from workers.record import UNREADABLE, State
-from workers.recovery import recover
+from workers.record import MOST_DEATHS, UNREADABLE, Failure, Record, State
+from workers.scheduler import schedule
 from workers.store import PREFIX, Store
-from workers.timing import ALIVE_SECONDS, LEASE_SECONDS, ROUND_SECONDS
-from workers.weeks import WeekStore
+from workers.timing import ALIVE_SECONDS, LEASE_SECONDS, SWEEP_SECONDS
+from workers.week_store import WeekStore
 
 WORKERS = PREFIX + "workers"
-COUNTER_ONLY = "counter:"
-"""How the name of a worker begins that serves the counter alone."""
+INTERACTIVE_ONLY = "interactive:"
+"""How the name of a worker begins that takes interactive requests alone."""
+POISONED = Failure(
+    "worker_died",
+    f"The process planning this died {MOST_DEATHS} times, perhaps for lack of memory; divide the job and try again.",
+)
 _TURN = PREFIX + "watch"
 _SURELY_QUEUED = 2
 
 log = logging.getLogger(__name__)
 
 
-class Watchman:
-    """A thread that makes the round for one worker until stopped."""
+class Reaper:
+    """A thread that sweeps for one worker until stopped."""
 
     def __init__(self, redis: Redis, name: str) -> None:
         self._store = Store(redis)
@@ -46,45 +49,45 @@ class Watchman:
         self._name = name
         self._missing: set[tuple[str, int]] = set()
         self._over = Event()
-        self._thread = Thread(target=self._run, name="watchman", daemon=True)
+        self._thread = Thread(target=self._run, name="reaper", daemon=True)
 
     def start(self) -> None:
-        """Begin the rounds."""
+        """Begin to sweep."""
         self._thread.start()
 
     def stop(self) -> None:
-        """End the rounds; the worker is no longer counted."""
+        """Sweep no more; the worker is no longer counted."""
         self._over.set()
         try:
             self._store.redis.zrem(WORKERS, self._name)
         except RedisError:
             log.warning("no Redis to sign off from")
 
-    def round(self) -> None:
+    def sweep(self) -> None:
         """Show that this worker lives and, if it is this worker's turn, look after lost plans."""
         redis = self._store.redis
         redis.zadd(WORKERS, {self._name: redis.time()[0]})
-        if redis.set(_TURN, self._name, nx=True, px=int(ROUND_SECONDS * 900)):
-            self._recover_lapsed()
+        if redis.set(_TURN, self._name, nx=True, px=int(SWEEP_SECONDS * 900)):
+            self._recover_expired()
             self._queue_missing()
-            tick(self._weeks)
+            schedule(self._weeks)
 
     def _run(self) -> None:
         pause: float = 0
         while not self._over.wait(pause):
-            pause = ROUND_SECONDS
+            pause = SWEEP_SECONDS
             try:
-                self.round()
+                self.sweep()
             except RedisError:
                 # leases could not be renewed either while Redis was away: give the living time to
-                log.warning("no Redis to make the round in", exc_info=True)
+                log.warning("no Redis to sweep", exc_info=True)
                 pause = LEASE_SECONDS
             except Exception:
-                # nobody else finds what was lost, so whatever this was, the next round is made
-                log.exception("a round was not finished")
+                # nobody else finds what was lost, so whatever this was, the next sweep is made
+                log.exception("a sweep was not finished")
 
-    def _recover_lapsed(self) -> None:
-        for plan_id in self._store.lapsed():
+    def _recover_expired(self) -> None:
+        for plan_id in self._store.expired():
             with _going_on(plan_id):
                 self._recover(plan_id)
 
@@ -92,7 +95,7 @@ class Watchman:
         record = self._store.fetch(plan_id)
         if record and record.state is State.RUNNING:
             log.warning("plan %s has lost its worker", plan_id)
-            recover(self._store, record, lapsed=True)
+            recover(self._store, record, expired=True)
         elif record and record.failure == UNREADABLE:
             self._bury(plan_id)
 
@@ -140,9 +143,36 @@ def _going_on(plan_id: str) -> Iterator[None]:
         log.exception("plan %s could not be looked after", plan_id)
 
 
+def recover(store: Store, record: Record, *, expired: bool = False) -> None:
+    """Requeue a plan whose worker died, or end it; with ``expired`` only if its lease has expired by now."""
+    if record.cancel_asked:
+        store.give_up(record, State.CANCELLED, expired=expired)
+    elif record.deaths + 1 >= MOST_DEATHS:
+        store.give_up(record, State.FAILED, POISONED, expired=expired)
+    else:
+        _try_again(store, record, record.deaths + 1, expired=expired)
+
+
+def hand_back(store: Store, plan_id: str, generation: int) -> None:
+    """Requeue a plan whose worker is told to stop at once: nobody's fault, so no death is counted."""
+    record = store.fetch(plan_id)
+    if record and record.generation == generation:
+        _try_again(store, record, record.deaths, expired=False)
+
+
+def _try_again(store: Store, record: Record, deaths: int, *, expired: bool) -> None:
+    try:
+        job = store.job(record.id)
+    except Unreadable:
+        store.give_up(record, State.FAILED, UNREADABLE, expired=expired)
+        return
+    if store.requeue(record, deaths=deaths, expired=expired) and job is not None:
+        enqueue(store.redis, record.queue, record.id, record.generation + 1, job.seconds, first=True)
+
+
 def living_workers(redis: Redis) -> tuple[int, int]:
-    """Return how many workers were seen lately, and how many of them make any plan and not the counter's alone."""
+    """Return how many workers were seen lately, and how many of them make any plan and not interactive ones alone."""
     now = redis.time()[0]
     redis.zremrangebyscore(WORKERS, 0, now - 20 * ALIVE_SECONDS)
     names = cast("list[bytes]", redis.zrangebyscore(WORKERS, now - ALIVE_SECONDS, "+inf"))
-    return len(names), sum(not name.startswith(COUNTER_ONLY.encode()) for name in names)
+    return len(names), sum(not name.startswith(INTERACTIVE_ONLY.encode()) for name in names)

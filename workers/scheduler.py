@@ -1,9 +1,9 @@
-"""The ticker: sees that every crew's week is planned every night, once, and at once where somebody asks for it.
+"""The scheduler: sees that every crew's week is planned every night, once, and at once where somebody asks for it.
 
 It may run anywhere and as often as one likes: a job has an id that follows from the week, the night and how often it
 was tried, and the queue takes an id once. What has been planned is known from the week itself, so that a finished
 job is not queued again, and after an outage each week is planned once, for the last night. A week whose worker died
-(its lease has lapsed) is tried once more.
+(its lease has expired) is tried once more.
 """
 
 from __future__ import annotations
@@ -23,23 +23,23 @@ from solver.week import SECONDS
 from solver.weekly.moment import night_due
 from workers.codec import Unreadable
 from workers.queues import BATCH, GRACE_SECONDS, WEEK_TASK, WEEKS
-from workers.recovery import MOST_DEATHS
+from workers.record import MOST_DEATHS
 from workers.store import PREFIX
 from workers.timing import LEASE_SECONDS
 from workers.week_record import Outcome, Run, Waiting, WeekKey, Why
+from workers.week_store import WeekStore
 from workers.week_tasks import TRIES, give_up_unreadable, lease_name, wanted
-from workers.weeks import WeekStore
 
 _DAY = 24 * 3600
 log = logging.getLogger(__name__)
 
 
-def tick(store: WeekStore, now: datetime | None = None) -> int:
+def schedule(store: WeekStore, now: datetime | None = None) -> int:
     """Queue the plan of every week whose night is due or that somebody asked for, and return how many were queued."""
     queued = 0
     for key in store.every_key():
         try:
-            queued += _tick(store, key, now or datetime.now(UTC))
+            queued += _schedule(store, key, now or datetime.now(UTC))
         except Unreadable:
             moment = now or datetime.now(UTC)
             give_up_unreadable(store, key, moment.date(), moment)
@@ -51,7 +51,7 @@ def tick(store: WeekStore, now: datetime | None = None) -> int:
     return queued
 
 
-def _tick(store: WeekStore, key: WeekKey, now: datetime) -> int:
+def _schedule(store: WeekStore, key: WeekKey, now: datetime) -> int:
     waiting = store.waiting(key)
     if waiting is None:
         store.forget(key)
