@@ -53,7 +53,7 @@ def test_an_idle_second_worker_notices(stubbed: Stack, tmp_path: Path) -> None:
 
 
 def test_whoever_waits_is_served_while_every_other_worker_is_busy(stubbed: Stack, tmp_path: Path) -> None:
-    """The one worker of any plan is at a long one: the worker for the counter alone makes what is waited for."""
+    """The one worker of any plan is at a long one: the worker for interactive requests makes what is waited for."""
     long = running_once(stubbed, tmp_path)
     stubbed.start_worker("--interactive")
     batch = stubbed.posted(shed())

@@ -46,7 +46,7 @@ def test_one_worker_is_kept_free_for_whoever_waits(house: Serving) -> None:
     def told(words: str) -> bool:
         return words in requests.get(f"{house.address}/metrics", timeout=60).text
 
-    eventually(lambda: told('lapstock_workers{queues="counter"} 1'))
+    eventually(lambda: told('lapstock_workers{queues="interactive"} 1'))
     assert told('lapstock_workers{queues="all"} 1')
 
 
