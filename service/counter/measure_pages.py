@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import UTC, datetime
 
-from flask import Response, make_response, request
+from flask import Response, request
 from werkzeug.wrappers import Response as AnyResponse
 
 from service import access
@@ -16,8 +16,7 @@ from service.counter.house_request import job_of_house, taken_off
 from service.counter.measured import Measured, measured_of
 from service.counter.request import Fault, Refused
 from service.counter.stock_changes import changed
-from service.documents.blocks import Paper
-from service.documents.html import html, policy
+from service.documents.sheets import page_of_sheet, paper_asked
 from service.documents.take_off_pages import take_off_sheet
 from service.state import service, store
 
@@ -61,7 +60,4 @@ def _measured(form: HouseForm) -> tuple[Measured | None, tuple[Fault, ...]]:
 
 def _sheet(form: HouseForm) -> Response:
     found = taken_off(form)
-    sheet = take_off_sheet(found, datetime.now(UTC), Paper.A4 if form.unit.metric else Paper.LETTER)
-    response = make_response(html(sheet))
-    response.headers["Content-Security-Policy"] = policy(sheet.paper)
-    return response
+    return page_of_sheet(take_off_sheet(found, datetime.now(UTC), paper_asked(form.unit)))

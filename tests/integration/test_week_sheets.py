@@ -18,6 +18,8 @@ from service.documents.week_sheets import order_sheet, week_sheet
 from service.drawing.week_flow import chains_of
 from solver.lengths import Unit
 from solver.weekly.week import Week
+from tests.support.measured import MEASURED
+from tests.support.shed import SHED
 from tests.support.stack import Stack
 from tests.weeks import in_another_week, planned, week, with_rack
 from workers.week_record import WeekKey
@@ -88,6 +90,28 @@ def test_every_file_is_readable(kept: Stack, name: str) -> None:
     assert (answer.status_code, answer.mimetype) == (200, "application/pdf")
     assert PdfReader(io.BytesIO(answer.data)).pages[0].extract_text()
     assert kept.client.get(base + name.replace(".pdf", ".html")).mimetype == "text/html"
+
+
+@pytest.mark.parametrize("name", [*FILES, *(name.replace(".pdf", ".html") for name in FILES)])
+def test_an_unchanged_sheet_costs_no_bytes(kept: Stack, name: str) -> None:
+    """GET with the ETag of what is known answers 304; another wish for paper is another sheet."""
+    address = f"/v1/crews/printing/weeks/2100-W10/{name}"
+    etag = kept.client.get(address).headers["ETag"]
+    again = kept.client.get(address, headers={"If-None-Match": f"W/{etag}"})
+    assert (again.status_code, again.data) == (304, b"")
+    assert kept.client.get(f"{address}?paper=a4", headers={"If-None-Match": etag}).status_code == 200
+
+
+def test_paper_that_there_is_not_is_told_of_alike_everywhere(kept: Stack) -> None:
+    """A cut sheet, a take-off and a week's sheets refuse it in the same words."""
+    plan = f"/v1/cut-plans/{kept.posted(SHED, Prefer='wait=30')}"
+    week_ = "/v1/crews/printing/weeks/2100-W10"
+    day, order = "days/2100-03-08/sheet", "deliveries/2100-03-08/order"
+    got = [f"{plan}/cut-sheet", *(f"{week_}/{sheet}" for sheet in ("page", day, order))]
+    answers = [kept.client.get(f"{path}.{kind}?paper=a3") for path in got for kind in ("html", "pdf")]
+    answers += [kept.client.post(f"/v1/takeoffs/sheet.{kind}?paper=a3", json=MEASURED) for kind in ("html", "pdf")]
+    told = {(answer.status_code, answer.json["type"], answer.json["detail"]) for answer in answers}
+    assert told == {(400, "/problems/malformed-query", "paper must be one of: letter, a4.")}
 
 
 def test_a_day_without_a_sheet_is_not_there(kept: Stack) -> None:

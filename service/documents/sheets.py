@@ -1,0 +1,105 @@
+"""The one way to serve a sheet: as a page and as PDF, on the paper asked for, with its entity tag and its problems.
+
+``serve_sheet(blueprint, "/cut-sheet", …)`` answers ``/cut-sheet.html`` and ``/cut-sheet.pdf`` with the same sheet.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+from flask import Blueprint, Response, make_response, request
+from marshmallow import Schema
+
+from service.documented import Answer, documented
+from service.documents.blocks import Paper, Sheet
+from service.documents.html import html, policy
+from service.problems import Problem
+from solver.lengths import Unit
+
+PAPER = {"paper": "letter or a4; without it, what goes with the units"}
+"""The query parameter of every sheet."""
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """A sheet in one of its two forms: the name of its endpoint, and what the contract calls it."""
+
+    endpoint: str
+    summary: str
+
+
+def serve_sheet(
+    blueprint: Blueprint,
+    path: str,
+    make: Callable[..., Sheet],
+    *,
+    page: Form,
+    file: Form,
+    name: str,
+    problems: Sequence[str],
+    query: Mapping[str, str] = PAPER,
+    body: type[Schema] | None = None,
+) -> None:
+    """Serve what ``make`` returns for the parts of the path, as HTML and as PDF called ``name``.
+
+    With a body the sheet is asked for by a post, and nobody keeps it.
+    """
+
+    def as_page(**where: str) -> Response:
+        return page_of_sheet(make(**where))
+
+    def as_file(**where: str) -> Response:
+        from service.documents.pdf import pdf  # noqa: PLC0415 - fpdf2 takes long to import, few requests want a PDF
+
+        return document(pdf(make(**where)), "application/pdf", disposition=f"inline; filename={name}.pdf")
+
+    for form, view, suffix, what, media_type in (
+        (page, as_page, "html", "HTML", "text/html"),
+        (file, as_file, "pdf", "PDF", "application/pdf"),
+    ):
+        # an endpoint is documented under the name of its view
+        view.__module__, view.__qualname__ = make.__module__, form.endpoint
+        answers = answers_of(what, media_type) if body is None else [Answer(200, what, media_type=media_type)]
+        headers = () if body else ("If-None-Match",)
+        note = documented(form.summary, body=body, answers=answers, problems=problems, query=query, headers=headers)
+        methods = ["POST" if body else "GET"]
+        blueprint.add_url_rule(f"{path}.{suffix}", form.endpoint, note(view), methods=methods)
+
+
+def page_of_sheet(sheet: Sheet) -> Response:
+    """Return a sheet as one page that a browser prints on its paper."""
+    return document(html(sheet).encode(), "text/html; charset=utf-8", security=policy(sheet.paper))
+
+
+def answers_of(what: str, media_type: str) -> list[Answer]:
+    """Return what a document that is kept may answer."""
+    return [
+        Answer(200, what, media_type=media_type, headers=["ETag"]),
+        Answer(304, "Nothing has changed", headers=["ETag"]),
+    ]
+
+
+def document(content: bytes, content_type: str, *, security: str = "", disposition: str = "") -> Response:
+    """Return a document: with its entity tag where it is got, kept by nobody where it answers a post."""
+    response = make_response(content)
+    response.headers["Content-Type"] = content_type
+    if security:
+        response.headers["Content-Security-Policy"] = security
+    if disposition:
+        response.headers["Content-Disposition"] = disposition
+    if request.method == "POST":
+        response.headers["Cache-Control"] = "no-store"
+        return response
+    response.headers["Cache-Control"] = "private, no-cache"
+    response.add_etag()
+    response.make_conditional(request)
+    return response
+
+
+def paper_asked(units: Unit) -> Paper:
+    """Return the paper asked for; without a wish, A4 where lengths are metric. Raises ``Problem``."""
+    given = request.args.get("paper", Paper.A4 if units.metric else Paper.LETTER)
+    if given not in [*Paper]:
+        raise Problem("malformed-query", f"paper must be one of: {', '.join(Paper)}.")
+    return Paper(given)
