@@ -8,18 +8,55 @@ discrepancy search, Harvey and Ginsberg 1995). On the way residues are finished 
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from math import floor, inf
 
-from solver.cutting.generation import Goal, Relaxation
-from solver.cutting.greedy import Uses, complete, fullest, scan
-from solver.cutting.master import FractionalUses
-from solver.cutting.problem import Pattern
-from solver.cutting.residue import Residue
-from solver.cutting.restore import served_by, trimmed
-from solver.cutting.standing import Standing
+from solver.cutting.bounds import Counts
+from solver.cutting.columns import FractionalUses, Goal, Relaxation
+from solver.cutting.greedy import complete, fullest, scan
+from solver.cutting.incumbent import Incumbent
+from solver.cutting.presolve import Reduced, served_by, trimmed
+from solver.cutting.problem import Pattern, Uses
 from solver.lp.glop import NEARLY
+
+
+@dataclass(frozen=True, slots=True)
+class Residue:
+    """What is fixed so far, and the goal that is left."""
+
+    fixed: Uses
+    goal: Goal
+
+    def fix(self, pattern: Pattern, times: int, reduced: Reduced) -> Residue:
+        """Return the residue after cutting a pattern so many times more."""
+        rest = list(self.goal.demands)
+        for i, copies in Counter(pattern.pieces).items():
+            _serve(rest, i, times * copies, reduced.shorter)
+        counts = _fewer(self.goal.counts, pattern.stick, times)
+        spent = self.goal.spent + times * reduced.problem.sticks[pattern.stick].cost
+        goal = replace(self.goal, demands=rest, counts=counts, spent=spent)
+        return Residue({**self.fixed, pattern: self.fixed.get(pattern, 0) + times}, goal)
+
+
+def _serve(rest: list[int], piece: int, copies: int, shorter: Sequence[int | None]) -> None:
+    """Take ``copies`` of a piece off the rest; what is too many serves as the next shorter ones."""
+    serves: int | None = piece
+    while copies and serves is not None:
+        taken = min(copies, rest[serves])
+        rest[serves] -= taken
+        copies -= taken
+        serves = shorter[serves]
+
+
+def _fewer(counts: Counts, stick: int, times: int) -> Counts:
+    least, most = list(counts.least), list(counts.most)
+    limit = most[stick]
+    least[stick] = max(0, least[stick] - times)
+    most[stick] = None if limit is None else limit - times
+    return Counts(tuple(least), tuple(most))
+
 
 AT_ONCE = 10
 """One in so many of the fractions is fixed at a time, besides the first."""
@@ -34,10 +71,10 @@ FEWER = 0.8
 class Diver:
     """Dives for one standing; ends when its cost reaches ``target``, or the work it was given is used up."""
 
-    def __init__(self, relaxation: Relaxation, standing: Standing, target: int, work: int) -> None:
+    def __init__(self, relaxation: Relaxation, incumbent: Incumbent, target: int, work: int) -> None:
         """``work``: how many linear programs with their pricing may be solved."""
         self._relaxation = relaxation
-        self._standing = standing
+        self._incumbent = incumbent
         self._target = target
         self._work = work
         self._finished_at = inf
@@ -61,12 +98,12 @@ class Diver:
             uses = None
 
     def _relaxed(self, residue: Residue) -> FractionalUses | None:
-        cutoff = min(residue.goal.cutoff, self._standing.cost)
+        cutoff = min(residue.goal.cutoff, self._incumbent.cost)
         goal = replace(residue.goal, cutoff=cutoff, hoped=self._target)
-        return self._relaxation.solve(goal, self._standing.watch).uses
+        return self._relaxation.solve(goal, self._incumbent.watch).uses
 
     def _finished(self) -> bool:
-        return self._work <= 0 or self._standing.done or self._standing.cost <= self._target
+        return self._work <= 0 or self._incumbent.done or self._incumbent.cost <= self._target
 
     def _round_down(self, residue: Residue, uses: FractionalUses) -> Residue:
         for pattern, amount in sorted(uses, key=lambda use: -use[1]):
@@ -101,7 +138,7 @@ class Diver:
 
     def _finish_off(self, residue: Residue) -> None:
         """Finish a residue greedily, and see whether that makes a better plan."""
-        reduced, watch, goal = self._relaxation.reduced, self._standing.watch, residue.goal
+        reduced, watch, goal = self._relaxation.reduced, self._incumbent.watch, residue.goal
         left = sum(goal.demands)
         if left and left > FEWER * self._finished_at:
             return
@@ -112,5 +149,5 @@ class Diver:
                 self._offer({p: residue.fixed.get(p, 0) + rest.get(p, 0) for p in (*residue.fixed, *rest)})
 
     def _offer(self, uses: Uses) -> None:
-        if self._standing.total(uses) < self._standing.cost:
-            self._standing.offer(trimmed(uses, self._relaxation.reduced))
+        if self._incumbent.total(uses) < self._incumbent.cost:
+            self._incumbent.offer(trimmed(uses, self._relaxation.reduced))

@@ -12,14 +12,11 @@ from bisect import bisect_left
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
-from solver.cutting.certificate import Counts
+from solver.cutting.bounds import Counts
 from solver.cutting.presolve import Reduced
-from solver.cutting.problem import Pattern, Piece, Stick
+from solver.cutting.problem import Pattern, Piece, Stick, Uses
 from solver.cutting.reachable import halves
 from solver.watch import Watch
-
-Uses = dict[Pattern, int]
-"""How often each pattern is cut."""
 
 Fill = Callable[["Left", Stick], list[int]]
 """From what is left to cut and a stick to the pieces it should hold."""

@@ -50,6 +50,10 @@ class Pattern:
     pieces: tuple[int, ...]
 
 
+Uses = dict[Pattern, int]
+"""How often each pattern is cut."""
+
+
 @dataclass(frozen=True, slots=True)
 class Duals:
     """A certificate anyone can re-derive: piece ``i`` is worth ``values[i] / scale`` units of cost.

@@ -1,25 +1,66 @@
-"""The whole way from a cutting problem to a proven plan, one method after the other until cost and bound meet."""
+"""The whole way from a cutting problem to a proven plan, one method after the other until cost and bound meet.
+
+The answer is in the terms of the problem asked: plan, cost, bound, and the proof that anyone can check.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import islice
 
-from solver.cutting.answer import answer
-from solver.cutting.bounds import instant
-from solver.cutting.branching import CountSearch, Effort
-from solver.cutting.certificate import Counts
-from solver.cutting.dense import DensePricer
+from solver.cutting.arcflow.closing import close
+from solver.cutting.bounds import Certificate, Counts, instant
+from solver.cutting.columns import Goal, Relaxation
+from solver.cutting.count_search import CountSearch, Effort
 from solver.cutting.diving import Diver
-from solver.cutting.flow.closing import close
-from solver.cutting.generation import Goal, Relaxation
 from solver.cutting.greedy import fullest, greedy, scan
-from solver.cutting.presolve import Reduced, reduce
-from solver.cutting.pricing import Pricer
-from solver.cutting.problem import Cutting, CuttingProblem
-from solver.cutting.standing import Standing
-from solver.cutting.wide import WidePricer
+from solver.cutting.incumbent import Incumbent
+from solver.cutting.presolve import Reduced, reduce, restored
+from solver.cutting.pricing.protocol import Pricer
+from solver.cutting.pricing.scaled import ScaledPricer
+from solver.cutting.pricing.table import TablePricer
+from solver.cutting.problem import Cutting, CuttingProblem, Duals, Search
+from solver.cutting.stick_counts import sufficient
 from solver.watch import Watch
+
+PENALISED = "the linear program over all patterns, where length left uncut costs more than all sticks together"
+
+
+def answer(problem: CuttingProblem, incumbent: Incumbent) -> Cutting:
+    """Return how things stand as the answer to ``problem``."""
+    reduced = incumbent.reduced
+    uses, uncut = restored(problem, reduced, incumbent.uses)
+    cost = sum(times * problem.sticks[pattern.stick].cost for pattern, times in uses)
+    length = sum(problem.pieces[i].length * uncut[i] for kind in reduced.kinds for i in kind)
+    penalties = reduced.penalty * (length // reduced.uncut_step)
+    shown = incumbent.bound >= penalties
+    bound = (incumbent.bound - penalties) * reduced.cost_step if shown else 0
+    return Cutting(uses, tuple(uncut), cost, bound, _proof(problem, incumbent, length), shown, incumbent.exhausted)
+
+
+def _proof(problem: CuttingProblem, incumbent: Incumbent, length_uncut: int) -> Duals | Search:
+    """Return the certificate in the problem's own terms where it alone is enough for the bound, else what was done."""
+    if length_uncut and (incumbent.searched or incumbent.certificate):
+        return Search(incumbent.searched or PENALISED)
+    if incumbent.searched:
+        sets = sufficient(incumbent.cuts, incumbent) if incumbent.cuts else ()
+        if not sets:
+            return Search(incumbent.searched)
+        first, *further = (_original(problem, incumbent, cut) for cut in sets)
+        return Duals(sets[0].scale, first, tuple(further))
+    if incumbent.certificate is None:
+        return Duals(1, (0,) * len(problem.pieces))
+    return Duals(incumbent.certificate.scale, _original(problem, incumbent, incumbent.certificate))
+
+
+def _original(problem: CuttingProblem, incumbent: Incumbent, certificate: Certificate) -> tuple[int, ...]:
+    """Return the values of the problem's own pieces, in its own units of cost."""
+    values = [0] * len(problem.pieces)
+    for kind, value in zip(incumbent.reduced.kinds, certificate.values, strict=True):
+        for i in kind:
+            values[i] = value * incumbent.reduced.cost_step
+    return tuple(values)
+
 
 ANSWER, ANSWER_PIECE = 0.001, 2e-5
 """Seconds, and seconds for each piece, that it takes to write down the answer."""
@@ -47,43 +88,43 @@ def solve(problem: CuttingProblem, watch: Watch, methods: int | None = None) -> 
     """Return the best plan found when it is proven best, when ``watch`` says stop, or after so many ``methods``."""
     reduced = reduce(problem)
     early = watch.within(watch.left - ANSWER - ANSWER_PIECE * len(reduced.problem.pieces))
-    standing = Standing(reduced, greedy(reduced, scan, early), early)
-    for _ in islice(_methods(reduced, standing), methods):
-        if standing.done:
+    incumbent = Incumbent(reduced, greedy(reduced, scan, early), early)
+    for _ in islice(_methods(reduced, incumbent), methods):
+        if incumbent.done:
             break
-    return answer(problem, standing)
+    return answer(problem, incumbent)
 
 
-def _methods(reduced: Reduced, standing: Standing) -> Iterator[None]:
+def _methods(reduced: Reduced, incumbent: Incumbent) -> Iterator[None]:
     """Apply one method after the other, cheapest first; whoever asks stops asking once cost and bound meet."""
-    standing.prove(instant(reduced))
+    incumbent.prove(instant(reduced))
     yield
-    standing.offer(greedy(reduced, fullest, standing.watch))
+    incumbent.offer(greedy(reduced, fullest, incumbent.watch))
     yield
     pricer = _pricer(reduced)
-    relaxation = Relaxation(reduced, pricer, 10 * standing.cost + 1)
-    relaxation.master.add(standing.uses)
+    relaxation = Relaxation(reduced, pricer, 10 * incumbent.cost + 1)
+    relaxation.master.add(incumbent.uses)
     demands = [piece.demand for piece in reduced.problem.pieces]
-    root = Goal(demands, Counts.of(reduced.problem.sticks), standing.lift, standing.cost, hoped=standing.bound)
-    relaxed = relaxation.solve(root, standing.watch.within(ROOT_SHARE * standing.watch.left))
-    standing.prove(relaxed.certificate)
+    root = Goal(demands, Counts.of(reduced.problem.sticks), incumbent.lift, incumbent.cost, hoped=incumbent.bound)
+    relaxed = relaxation.solve(root, incumbent.watch.within(ROOT_SHARE * incumbent.watch.left))
+    incumbent.prove(relaxed.certificate)
     yield
     for second_choices in range(2):
-        Diver(relaxation, standing, standing.bound, PROGRAMS).dive(root, second_choices, relaxed.uses)
+        Diver(relaxation, incumbent, incumbent.bound, PROGRAMS).dive(root, second_choices, relaxed.uses)
         yield
-    search = CountSearch(relaxation, standing)
+    search = CountSearch(relaxation, incumbent)
     search.run(NUMBERS, Effort(NUMBER_PROGRAMS, second_choices=1))
     yield
-    close(standing, pricer, relaxation.master.patterns, PARTS)
+    close(incumbent, pricer, relaxation.master.patterns, PARTS)
     yield
     for harder in range(2, HARDEST):
-        standing.prove(relaxation.solve(root, standing.watch).certificate)
-        Diver(relaxation, standing, standing.bound, harder * PROGRAMS).dive(root, harder)
+        incumbent.prove(relaxation.solve(root, incumbent.watch).certificate)
+        Diver(relaxation, incumbent, incumbent.bound, harder * PROGRAMS).dive(root, harder)
         search.again(Effort(harder * NUMBER_PROGRAMS, harder))
         yield
-    standing.exhausted = not relaxation.hurried
+    incumbent.exhausted = not relaxation.hurried
 
 
 def _pricer(reduced: Reduced) -> Pricer:
     widest = max(stick.length for stick in reduced.problem.sticks)
-    return (WidePricer if widest > WIDE else DensePricer)(reduced.problem, reduced.priced)
+    return (ScaledPricer if widest > WIDE else TablePricer)(reduced.problem, reduced.priced)

@@ -11,12 +11,10 @@ from __future__ import annotations
 from dataclasses import replace
 
 from solver.cutting.problem import Cutting, CuttingProblem
-from solver.cutting.tidying.alike import Alike
 from solver.cutting.tidying.gather import gather
-from solver.cutting.tidying.parts import by_parts
-from solver.cutting.tidying.patience import OutOfTime
+from solver.cutting.tidying.parts import Alike, by_parts
+from solver.cutting.tidying.pool import GOALS, OutOfTime, Uses
 from solver.cutting.tidying.tidiest import Tidiest, tidiest
-from solver.cutting.tidying.tidiness import GOALS, Uses
 from solver.watch import Watch
 
 MOST_KINDS = 400

@@ -9,7 +9,7 @@ from typing import Any
 from solver.cutting import solve
 from solver.cutting.problem import Duals
 from solver.cutting.tidy import tidied
-from solver.cutting.tidying.tidiness import Tidiness, tidiness
+from solver.cutting.tidying.pool import Tidiness, tidiness
 from solver.watch import Watch
 from tests.benchmarks.instances import Instance
 

@@ -12,10 +12,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from solver.cutting import Cutting, CuttingProblem, Duals, Piece, Stick, solve
-from solver.cutting.certificate import Counts
-from solver.cutting.dense import DensePricer
-from solver.cutting.generation import Goal, Relaxation
+from solver.cutting.bounds import Counts
+from solver.cutting.columns import Goal, Relaxation
 from solver.cutting.presolve import reduce
+from solver.cutting.pricing.table import TablePricer
 from solver.watch import Watch
 from tests.support.every_plan import Held, best_by_trying, every_pattern, faults
 from tests.support.rational import most_worth
@@ -141,7 +141,7 @@ def test_the_bound_is_the_rational_value_rounded_up(problem: CuttingProblem) -> 
     reduced = reduce(problem)
     demands = [piece.demand for piece in reduced.problem.pieces]
     goal = Goal(demands, Counts.of(reduced.problem.sticks), lambda bound: bound, 10**9)
-    relaxation = Relaxation(reduced, DensePricer(reduced.problem, reduced.priced), 10**6)
+    relaxation = Relaxation(reduced, TablePricer(reduced.problem, reduced.priced), 10**6)
     certificate = relaxation.solve(goal, Watch(time.monotonic, time.monotonic() + 60)).certificate
     assert certificate is not None
     assert certificate.bound == ceil(value)

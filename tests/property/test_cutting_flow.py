@@ -11,13 +11,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from solver.cutting.certificate import Counts
-from solver.cutting.dense import DensePricer
-from solver.cutting.flow.node import Node, Space
-from solver.cutting.flow.program import Answer, Task, holds, solved
-from solver.cutting.flow.search import Search
-from solver.cutting.flow.tightening import tightened
+from solver.cutting.arcflow.enumerated import tightened
+from solver.cutting.arcflow.graph import Node, Space
+from solver.cutting.arcflow.program import Answer, Task, holds, solved
+from solver.cutting.arcflow.search import Search
+from solver.cutting.bounds import Counts
 from solver.cutting.presolve import Reduced, reduce
+from solver.cutting.pricing.table import TablePricer
 from solver.cutting.problem import CuttingProblem, Pattern, Piece, Stick
 from solver.watch import Watch
 
@@ -86,7 +86,7 @@ def test_a_search_finds_the_optimum_and_nothing_below(problem: CuttingProblem, f
     if not reduced.problem.pieces:
         return
     best, space = least_cost(reduced), Space.of(reduced)
-    search = Search(space, DensePricer(reduced.problem, reduced.priced), (), ENDLESS, few)
+    search = Search(space, TablePricer(reduced.problem, reduced.priced), (), ENDLESS, few)
     assert search.run(best - 1, PARTS).answer is Answer.NONE
     outcome = search.run(best, PARTS)
     assert outcome.answer is Answer.FOUND

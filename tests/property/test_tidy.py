@@ -14,8 +14,8 @@ from solver.cutting import solve
 from solver.cutting.problem import Cutting, CuttingProblem, Pattern, Piece, Stick
 from solver.cutting.tidy import tidied, tidy
 from solver.cutting.tidying import gather, parts
+from solver.cutting.tidying.pool import Tidiness, Uses, tidiness
 from solver.cutting.tidying.tidiest import tidiest
-from solver.cutting.tidying.tidiness import Tidiness, Uses, tidiness
 from solver.watch import Watch
 
 

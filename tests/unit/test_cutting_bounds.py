@@ -7,8 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from solver.cutting import CuttingProblem, Piece, Stick
-from solver.cutting.bounds import instant, stairs, threshold
-from solver.cutting.certificate import Asked, Counts, certify
+from solver.cutting.bounds import Asked, Counts, certify, instant, stairs, threshold
 from solver.cutting.presolve import reduce
 
 STICK = Stick(100, 1)

@@ -4,22 +4,20 @@ from __future__ import annotations
 
 import numpy as np
 
-from solver.cutting.certificate import Counts
-from solver.cutting.dense import DensePricer
-from solver.cutting.flow.closing import close
-from solver.cutting.flow.fairness import Fair, Worth
-from solver.cutting.flow.growing import grown
-from solver.cutting.flow.listing import listed
-from solver.cutting.flow.node import Node, Space, at_least, at_most
-from solver.cutting.flow.program import Answer, Task, holds, solved
-from solver.cutting.flow.search import Search
-from solver.cutting.flow.settling import settle
-from solver.cutting.flow.weighing import by_length, fixed, weigh
-from solver.cutting.generation import Relaxation
+from solver.cutting.arcflow.closing import close, settle
+from solver.cutting.arcflow.fixing import Fair, Worth, by_length, fixed, weigh
+from solver.cutting.arcflow.graph import Node, Space, at_least, at_most
+from solver.cutting.arcflow.growth import grown
+from solver.cutting.arcflow.paths import listed
+from solver.cutting.arcflow.program import Answer, Task, holds, solved
+from solver.cutting.arcflow.search import Search
+from solver.cutting.bounds import Counts
+from solver.cutting.columns import Relaxation
 from solver.cutting.greedy import greedy, scan
+from solver.cutting.incumbent import Incumbent
 from solver.cutting.presolve import reduce
+from solver.cutting.pricing.table import TablePricer
 from solver.cutting.problem import CuttingProblem, Pattern, Piece, Stick
-from solver.cutting.standing import Standing
 from solver.watch import Watch
 
 ENDLESS = Watch(lambda: 0.0, 1.0)
@@ -54,7 +52,7 @@ def nothing(space: Space) -> Worth:
 def search_of(problem: CuttingProblem, watch: Watch, few: int = 12_000) -> Search:
     """Begin a search from no patterns."""
     space = space_of(problem)
-    return Search(space, DensePricer(space.reduced.problem, space.reduced.priced), (), watch, few)
+    return Search(space, TablePricer(space.reduced.problem, space.reduced.priced), (), watch, few)
 
 
 def all_patterns(space: Space, node: Node) -> set[Pattern]:
@@ -128,10 +126,10 @@ def test_a_plan_is_counted_again_in_whole_numbers() -> None:
 def test_a_bound_is_lifted_and_a_plan_found() -> None:
     """From four sticks, first length decreasing, closing comes to three, which length alone proves."""
     reduced = reduce(EXACT)
-    standing = Standing(reduced, greedy(reduced, scan, ENDLESS), ENDLESS)
-    standing.searched_to(2, "by hand")
-    close(standing, DensePricer(reduced.problem, reduced.priced), (), 100)
-    assert (standing.cost, standing.bound) == (3, 3)
+    incumbent = Incumbent(reduced, greedy(reduced, scan, ENDLESS), ENDLESS)
+    incumbent.searched_to(2, "by hand")
+    close(incumbent, TablePricer(reduced.problem, reduced.priced), (), 100)
+    assert (incumbent.cost, incumbent.bound) == (3, 3)
 
 
 def test_a_stopped_search_says_nothing() -> None:
@@ -151,10 +149,10 @@ def test_a_cancel_is_heard_between_linear_programs() -> None:
 def test_numbers_of_sticks_are_settled_one_way_or_the_other() -> None:
     """Two sticks of 10 and one of 7 hold 6 + 4, 6 + 4 and 3; one of each is too little, three of 7 are as well."""
     reduced = reduce(CuttingProblem((Stick(10, 10), Stick(7, 7)), SMALL.pieces))
-    standing = Standing(reduced, greedy(reduced, scan, ENDLESS), ENDLESS)
-    relaxation = Relaxation(reduced, DensePricer(reduced.problem, reduced.priced), 10**6)
-    found = settle(standing, relaxation, (2, 1), 100)
+    incumbent = Incumbent(reduced, greedy(reduced, scan, ENDLESS), ENDLESS)
+    relaxation = Relaxation(reduced, TablePricer(reduced.problem, reduced.priced), 10**6)
+    found = settle(incumbent, relaxation, (2, 1), 100)
     assert found.uses is not None
     assert holds(Space.of(reduced), Counts((0, 0), (2, 1)), found.uses, 27)
-    assert settle(standing, relaxation, (1, 1), 100).answer is Answer.NONE
-    assert settle(standing, relaxation, (0, 3), 100).answer is Answer.NONE
+    assert settle(incumbent, relaxation, (1, 1), 100).answer is Answer.NONE
+    assert settle(incumbent, relaxation, (0, 3), 100).answer is Answer.NONE

@@ -8,9 +8,9 @@ import time
 from itertools import combinations_with_replacement
 from pathlib import Path
 
-from solver.cutting.certificate import Counts
-from solver.cutting.flow.node import Node, Space
-from solver.cutting.flow.program import Answer, Task, solved
+from solver.cutting.arcflow.graph import Node, Space
+from solver.cutting.arcflow.program import Answer, Task, solved
+from solver.cutting.bounds import Counts
 from solver.cutting.presolve import reduce
 from solver.cutting.problem import Pattern
 from solver.watch import Watch

@@ -7,8 +7,8 @@ import time
 import numpy as np
 
 from solver.cutting import CuttingProblem, Pattern, Piece, Stick
-from solver.cutting.dense import DensePricer
-from solver.cutting.pricing import Prices
+from solver.cutting.pricing.protocol import Prices
+from solver.cutting.pricing.table import TablePricer
 from solver.watch import Watch
 
 PATIENT = Watch(time.monotonic, float("inf"))
@@ -17,7 +17,7 @@ PATIENT = Watch(time.monotonic, float("inf"))
 def priced(problem: CuttingProblem, values: list[int], floors: list[int]) -> Prices:
     """Price with as many copies as are wanted."""
     copies = np.array([piece.demand for piece in problem.pieces])
-    return DensePricer(problem, len(problem.sticks)).price(np.array(values), copies, floors, PATIENT)
+    return TablePricer(problem, len(problem.sticks)).price(np.array(values), copies, floors, PATIENT)
 
 
 def test_the_best_pattern_and_what_it_is_worth() -> None:

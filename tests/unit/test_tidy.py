@@ -10,8 +10,8 @@ import pytest
 from solver.cutting.problem import Cutting, CuttingProblem, Pattern, Piece, Search, Stick
 from solver.cutting.tidy import tidied, tidy
 from solver.cutting.tidying import gather
-from solver.cutting.tidying.scrap import ScrapPricer
-from solver.cutting.tidying.tidiness import GOALS, Tidiness, tidiness
+from solver.cutting.tidying.gather import ScrapPricer
+from solver.cutting.tidying.pool import GOALS, Tidiness, tidiness
 from solver.watch import Watch
 
 

@@ -1,6 +1,10 @@
 """The pool to tidy over: every proper pattern if there are not too many, else those that can save scrap.
 
-Where there are too many, columns are generated for least scrap (Gilmore and Gomory 1961, with scrap for
+A stick's scrap is either what its pieces leave of it, or, where that is long enough to keep, the kerf
+alone. So every kind of stick is two: a *full* one, where a piece pays for its own length, and a *kept*
+one, shorter by the least length kept, where it pays for its kerf. Each is a knapsack like any other.
+
+Where there are too many to list, columns are generated for least scrap (Gilmore and Gomory 1961, with scrap for
 cost and the cost as a cap), a first integer program over them gives a better plan, and then every
 pattern is listed whose reduced cost is within the gap: no plan of less scrap, nor any other of as
 little, has one that is not on the list.
@@ -8,17 +12,107 @@ little, has one that is not on the list.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from math import gcd
 
-from solver.cutting.problem import CuttingProblem, Pattern
+import numpy as np
+
+from solver.cutting.pricing.protocol import MOST_VALUE, IntVector, Pricer, Prices
+from solver.cutting.pricing.scaled import ScaledPricer
+from solver.cutting.pricing.table import TablePricer
+from solver.cutting.problem import CuttingProblem, Pattern, Piece
 from solver.cutting.tidying.arrange import arrange
-from solver.cutting.tidying.patience import go_on
-from solver.cutting.tidying.pool import Aim, Pool
-from solver.cutting.tidying.proper import TooMany, proper_patterns
-from solver.cutting.tidying.relax import Relaxation, RowDuals
-from solver.cutting.tidying.scrap import ScrapPricer
-from solver.cutting.tidying.tidiness import Uses
+from solver.cutting.tidying.pool import Aim, Pool, Uses, go_on
+from solver.cutting.tidying.proper import TooMany, Wanted, listed, proper_patterns
+from solver.cutting.tidying.relax import Floats, Relaxation, RowDuals
 from solver.watch import Watch
+
+WIDE = 20_000
+"""Up to this width, in common divisors, a table by length is fastest."""
+
+
+@dataclass(frozen=True, slots=True)
+class Worth:
+    """The duals as whole numbers: a pattern of stick ``k`` that is worth its floor or more is of use."""
+
+    scale: int
+    full: IntVector
+    kept: IntVector
+    full_floors: tuple[int, ...]
+    kept_floors: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Priced:
+    """Patterns found, and whether it is known that where there are none there are none."""
+
+    patterns: tuple[Pattern, ...]
+    sure: bool
+
+
+class ScrapPricer:
+    """Prices patterns by the scrap they save; ``states`` is what exact searches may look at on wide sticks."""
+
+    def __init__(self, problem: CuttingProblem, states: int) -> None:
+        self.states = states // 2
+        self.problem, self.demand = problem, np.array([piece.demand for piece in problem.pieces], np.int64)
+        self.step = gcd(*(piece.length + problem.kerf for piece in problem.pieces))
+        pieces = tuple(replace(p, length=(p.length + problem.kerf) // self.step) for p in problem.pieces)
+        self.full_room = [stick.length + problem.kerf for stick in problem.sticks]
+        self.kept_room = [max(0, stick.length - max(1, problem.keep_from)) for stick in problem.sticks]
+        self.full, self.kept = (self._pricer(pieces, room) for room in (self.full_room, self.kept_room))
+
+    def _pricer(self, pieces: tuple[Piece, ...], rooms: Sequence[int]) -> Pricer:
+        sticks = tuple(replace(s, length=room // self.step) for s, room in zip(self.problem.sticks, rooms, strict=True))
+        priced = CuttingProblem(sticks, pieces)
+        if max(rooms) <= WIDE * self.step:
+            return TablePricer(priced, len(sticks))
+        return ScaledPricer(priced, len(sticks), states=self.states)
+
+    def worth(self, duals: RowDuals) -> Worth:
+        """Return the duals as whole numbers."""
+        lengths = np.array([piece.length for piece in self.problem.pieces], np.float64)
+        charges = self._charges(duals)
+        sticks = np.array([stick.length for stick in self.problem.sticks], np.float64)
+        full, kept = duals.pieces + lengths, duals.pieces - self.problem.kerf
+        scale = MOST_VALUE // int(4 * max(1.0, *(full / lengths * sticks.max()), *(sticks + abs(charges))))
+        return Worth(
+            scale,
+            np.rint(full * scale).astype(np.int64),
+            np.rint(kept * scale).astype(np.int64),
+            tuple(int(x) for x in np.rint((sticks - charges) * scale)),
+            tuple(int(x) for x in np.rint(-charges * scale)),
+        )
+
+    def _charges(self, duals: RowDuals) -> Floats:
+        """What a stick of each kind is charged for its limit and its cost."""
+        charges: Floats = np.array([stick.cost for stick in self.problem.sticks], np.float64) * duals.caps[0]
+        limited = [k for k, stick in enumerate(self.problem.sticks) if stick.limit is not None]
+        charges[limited] += duals.limits
+        return charges
+
+    def price(self, worth: Worth, watch: Watch) -> Priced:
+        """Return patterns worth more than their floor."""
+        full = self.full.price(np.maximum(worth.full, 0), self.demand, worth.full_floors, watch)
+        kept = self.kept.price(np.maximum(worth.kept, 0), self.demand, worth.kept_floors, watch)
+        sure = _sure(full, worth.full_floors) and _sure(kept, worth.kept_floors)
+        return Priced((*full.patterns, *kept.patterns), sure)
+
+    def within(self, worth: Worth, gap: float, steps: int, watch: Watch) -> list[Pattern]:
+        """List every pattern within ``gap`` of its floor; raises ``TooMany`` where that takes too many ``steps``."""
+        slack = int(gap * worth.scale) + 1
+        full = zip(self.full_room, worth.full_floors, strict=True)
+        kept = zip(self.kept_room, worth.kept_floors, strict=True)
+        wanted = [Wanted(k, room, worth.full.tolist(), floor - slack) for k, (room, floor) in enumerate(full)]
+        wanted += [Wanted(k, room, worth.kept.tolist(), floor - slack) for k, (room, floor) in enumerate(kept)]
+        return listed(self.problem, wanted, steps, watch)
+
+
+def _sure(found: Prices, floors: Sequence[int]) -> bool:
+    """Whether patterns were found, or it is shown that there are none."""
+    return bool(found.patterns) or all(top <= floor for top, floor in zip(found.ceilings, floors, strict=True))
+
 
 STEPS = 20_000
 """Search steps in which patterns must be listed."""

@@ -15,7 +15,7 @@ from fractions import Fraction
 import numpy as np
 
 from solver.cutting.problem import CuttingProblem, Pattern, Stick
-from solver.cutting.tidying.patience import go_on
+from solver.cutting.tidying.pool import go_on
 from solver.watch import Watch
 
 CELLS = 1_024

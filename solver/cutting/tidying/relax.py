@@ -12,8 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from solver.cutting.tidying.patience import go_on
-from solver.cutting.tidying.pool import Aim, IntMatrix, Pool
+from solver.cutting.tidying.pool import Aim, IntMatrix, Pool, go_on
 from solver.lp.glop import LinearProgram
 from solver.watch import Watch
 

@@ -14,12 +14,9 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from solver.cutting.tidying.arrange import arrange
-from solver.cutting.tidying.patience import OutOfTime, go_on
-from solver.cutting.tidying.pool import Aim, IntMatrix, Pool
-from solver.cutting.tidying.recombine import recombine
+from solver.cutting.tidying.arrange import arrange, recombine
+from solver.cutting.tidying.pool import GOALS, Aim, IntMatrix, OutOfTime, Pool, Uses, go_on
 from solver.cutting.tidying.relax import Bounded, relax
-from solver.cutting.tidying.tidiness import GOALS, Uses
 from solver.watch import Watch
 
 WORK = {"scrap": 12_000, "kept": 10_000, "patterns": 3_000, "cuts": 3_000}
