@@ -36,6 +36,7 @@ def serve_all(host: str, port: int, folder: Path, workers: int, stopped: Event) 
         # a page elsewhere whose name is made to lead here must not get to use a server that is for this machine
         config = replace(config, hosts=config.hosts or LOOPBACK) if host in LOOPBACK else config
         server = _server(config, host, port)
+        _warn_of_strangers(config, host)
         hands = f"{workers} worker{'s' * (workers > 1)} plus one for interactive requests"
         click.echo(f"lapstock serves http://{host}:{server.port}/ with {hands}; Ctrl-C stops it")
         click.echo(f"everything is kept in {supervisor.keeper}")
@@ -53,8 +54,19 @@ def serve_api(host: str, port: int, stopped: Event) -> None:
     except (NoAddress, NoAnswer, BadSetting) as error:
         raise click.ClickException(str(error)) from None
     server = _server(config, host, port)
+    _warn_of_strangers(config, host)
     click.echo(f"lapstock serves http://{host}:{server.port}/")
     server.serve(stopped.is_set)
+
+
+def _warn_of_strangers(config: Config, host: str) -> None:
+    """Say so where others than this machine can use the server, and nobody is asked who they are."""
+    if host not in LOOPBACK and not config.api_keys:
+        click.echo(
+            f"warning: whoever reaches {host} may use this server, for LAPSTOCK_API_KEYS is not set; "
+            "lapstock key NAME makes a key",
+            err=True,
+        )
 
 
 def _server(config: Config, host: str, port: int) -> ApiServer:

@@ -319,3 +319,13 @@ def test_a_setting_that_can_not_be_is_named(command: str, variable: str, value: 
     assert (answer.returncode, answer.stdout) == (1, "")
     assert answer.stderr.startswith(f"Error: {variable} must be ")
     assert not (tmp_path / "data").exists()
+
+
+@pytest.mark.parametrize(("host", "keys", "warned"), [
+    ("127.0.0.1", "", False), ("0.0.0.0", "", True), ("0.0.0.0", f"alice={'0' * 64}", False),
+])  # fmt: skip
+def test_a_server_that_is_open_to_others_says_so(alone: Stack, host: str, keys: str, warned: bool) -> None:
+    """Beyond this machine and without API keys anybody may use it: it serves, with a word to whoever started it."""
+    environment = {URL_VARIABLE: alone.redis.url, "LAPSTOCK_API_KEYS": keys}
+    with lapstock_serve("--host", host, command="api", environment=environment) as serving:
+        assert ("whoever reaches 0.0.0.0 may use this server" in serving.printed) is warned
