@@ -41,22 +41,36 @@ def lap_problem_of(demand: Demand) -> LapProblem:
     """State a material's runs, pieces and sticks in the terms of ``solver.laps``."""
     cutting, settings = demand.problem(), demand.material.settings
     rules = LapRules(
-        settings.lap_ends,
-        settings.shortest_piece or 0,
-        settings.lap_spacing or 0,
-        settings.lap_repeat or 0,
-        settings.in_line_within or 0,
-        settings.extra_laps,
+        ends=settings.lap_ends,
+        shortest=settings.shortest_piece or 0,
+        spacing=settings.lap_spacing or 0,
+        repeat=settings.lap_repeat or 0,
+        in_line_within=settings.in_line_within or 0,
+        extra_laps=settings.extra_laps,
     )
     sticks = tuple(_lap_stick(demand, source) for source in demand.sources)
-    return LapProblem(sticks, cutting.pieces, tuple(_runs(demand)), rules, cutting.kerf, cutting.keep_from)
+    return LapProblem(
+        sticks=sticks,
+        pieces=cutting.pieces,
+        runs=tuple(_runs(demand)),
+        rules=rules,
+        kerf=cutting.kerf,
+        keep_from=cutting.keep_from,
+    )
 
 
 def _lap_stick(demand: Demand, source: Source) -> LapStick:
     stick, asked = source.stick, own(source.row, demand.material)
     lapped = may_be_lapped(source.row, demand.material)
     return LapStick(
-        stick.length, stick.cost, stick.limit, stick.left, stick.right, asked.lap, asked.end_gap, lapped=lapped
+        length=stick.length,
+        cost=stick.cost,
+        limit=stick.limit,
+        left=stick.left,
+        right=stick.right,
+        lap=asked.lap,
+        end_gap=asked.end_gap,
+        lapped=lapped,
     )
 
 
@@ -69,16 +83,16 @@ def _runs(demand: Demand) -> Iterator[LapRun]:
             clear = tuple((c.start, c.end) for c in kept)
             for copy in range(required.quantity):
                 yield LapRun(
-                    item,
-                    required.length,
-                    required.left_end.meets,
-                    required.right_end.meets,
-                    required.wall,
-                    course,
-                    required.start,
-                    clear,
-                    viewed_from.get(required.wall or ""),
-                    copy,
+                    item=item,
+                    length=required.length,
+                    left=required.left_end.meets,
+                    right=required.right_end.meets,
+                    wall=required.wall,
+                    course=course,
+                    start=required.start,
+                    keep_clear=clear,
+                    viewed_from=viewed_from.get(required.wall or ""),
+                    copy=copy,
                 )
 
 

@@ -1,34 +1,41 @@
 """Runs longer than a stick: where their laps fall, decided together with the cutting.
 
-Who lives here: ``problem`` (what is asked and answered), ``solving`` (the way between, as a table of contents), what
-is impossible (``aside``), the geometry of runs (``shapes``, ``sums``, ``site``, ``intervals``, ``neighbours``), plans
-in the making (``yard``, ``laying``, ``allowed``, ``fills``, ``packing``, ``begin``, ``search``), the bound
-(``columns``, ``valuing``, ``knots``, ``master``, ``bounding``, ``freely``, ``cheapest``), whole plans out of columns
-(``pool``, ``restricted``, ``staggering``, ``dealing``, ``recut``), plans cut again by the engine (``again``), runs of
-cut pieces alone where ends don't matter (``freed``, ``exact``), the fewest rules a wall must break (``fewest``,
-``unavoidable``), what is done in which order and how often (``effort``), and the answer (``answer``). Plain integers
-come in and go out; nothing here touches a job, a material or the checker.
+What is where, each on the ones above it:
+
+- ``problem``: what is asked and answered; ``templates``: how a run can be made up, and what its pieces add up to;
+  ``model``: every candidate of every run, and which runs bear on each other
+- ``columns``: how a run is split and a stick is cut; ``pricing``: what they are worth, and the best at given values;
+  ``master``: the linear program over them; ``bound``: column generation, and the bound its values prove
+- ``state``: a plan in the making; ``choices``: what a run may be laid in next; ``construct``: laying runs one after
+  another; ``free_ends``: runs of cut pieces alone; ``improve``: first plans, ruin and recreate, and recuts
+- ``assign``: plans from columns, laps assigned to the courses; ``restricted``: the master in whole numbers
+- ``violations``: how few rules a wall must break
+- ``solve``: the way through all of them; ``answer``: the plan written out
+
+Plain integers come in and go out; nothing here touches a job, a material or the checker.
 
 The model. With factory ends a run is a first piece (it carries its stick's right factory end), uncut sticks, and a
 last piece (left factory end), and for each row of uncut sticks the two cut pieces add up to a constant. A stick gives
 at most one first piece and one last piece, and plain pieces between. So there are two families of columns: splits of
 the runs of a class, and cuts of a stick; slots (a set of sticks, a side, a length) link them, and a longer slot may
 serve a shorter piece. Rules between courses are no part of the linear program, which only lowers the bound: they are
-kept when the splits are dealt to the courses and by the search that follows. Rules of one run alone (shortest piece,
+kept when the splits are assigned to the courses and by the search that follows. Rules of one run alone (shortest piece,
 stretches to be kept clear) are part of it: a split that breaks more of them than must be broken is no column.
 
-The grid. Positions on multiples of the common divisor suffice with factory ends. Fix the shape of every run, which
-stick gives which pieces, and on which side of each other two laps under a rule, or a lap and an open stretch, lie.
-What is left to choose is the length a of every run's first piece, its last one being rest - a. A stick holds at most
-one first and one last piece, so what it can hold reads (rest_i - a_i) + a_j <= constant; spacing reads a_i - a_j >=
-constant; everything else bounds one a. These are difference constraints: their matrix is totally unimodular (rows
-have one 1 and one -1 at most), so every corner has all a at sums and differences of the data, which are multiples of
-their common divisor, and a best plan is found at a corner. (Where a rule must be broken the bounds are open and a
-best plan may not exist; closing them only lowers the bound.) The divisor is that of sticks, pieces, kerf, what cut
-pieces add up to, and the edges of what a run's own rules forbid.
+The grid. For the bound positions on multiples of the common divisor suffice with factory ends. Fix the template of
+every run, which stick gives which pieces, and on which side of an open stretch each lap lies. What is left to choose
+is the length a of every run's first piece, its last one being rest - a. A stick holds at most one first and one last
+piece, so what it can hold reads (rest_i - a_i) + a_j <= constant; everything else bounds one a. These are difference
+constraints: their matrix is totally unimodular (rows have one 1 and one -1 at most), so every corner has all a at sums
+and differences of the data, which are multiples of their common divisor, and a best plan is found at a corner. (Where
+a rule must be broken the bounds are open and a best plan may not exist; closing them only lowers the bound.) The
+divisor is that of sticks, pieces, kerf, what cut pieces add up to, and the edges of what a run's own rules forbid.
+What rules between courses ask for is not in it: a plan that keeps them may lie off the grid (three courses of 1000 out
+of sticks of 600, no two laps within 40, have but 400 and 600 on the grid of 200), and plans made of columns can miss
+it.
 
-Where ends don't matter every piece of a run may be cut, those between two laps as well, and the bound goes by what
-the pieces add up to (``sums``). With rules between courses positions on the grid no longer suffice there: a stick may
+Where ends don't matter every piece of a run may be cut, those between two laps as well, and the bound goes by what the
+pieces add up to (``FreeSum``). With rules between courses positions on the grid no longer suffice there: a stick may
 hold two first pieces, and a_1 + a_2 <= 9 with a_1 - a_2 >= 2 has its corner at 5 1/2 and 3 1/2. But the bound knows of
 no such rules. Fix how many pieces each run has and which stick gives each. Then every length is in one row that says
 what a run's pieces add up to, and in one that says what a stick holds: the matrix is that of a bipartite graph, which
@@ -37,6 +44,6 @@ the divisor is too fine for the grid are pieces rounded down to cells for the bo
 their lengths are ticks.
 """
 
-from solver.laps.solving import plan_laps
+from solver.laps.solve import plan_laps
 
 __all__ = ["plan_laps"]

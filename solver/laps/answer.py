@@ -1,4 +1,4 @@
-"""From a finished yard to the plan: kinds of pieces, sticks with whom each piece is for, covers and broken rules."""
+"""From a partial plan that is finished to the answer: kinds of pieces, sticks with owners, covers and broken rules."""
 
 from __future__ import annotations
 
@@ -6,48 +6,47 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 
 from solver.cutting.problem import Piece, Search
-from solver.laps.neighbours import distances
+from solver.laps.model import LapModel, RunCandidate, distances
 from solver.laps.problem import Breach, BreachCode, Cover, CutPiece, CutStick, LapPlan
-from solver.laps.site import Layout, Site
-from solver.laps.yard import Filling, Held, Yard
+from solver.laps.state import HeldPiece, OpenStick, PartialPlan
 from solver.materials import LapEnds
 from solver.required import Side
 
 
-def answer(yard: Yard, bound: int, proof: Search, *, least_uncut: bool, stopped: bool) -> LapPlan:
-    """Write a yard's plan out. ``bound`` counts only where it is known that no plan leaves less uncut."""
-    kinds = _Kinds(yard)
-    sticks = tuple(sorted(_sticks(yard, kinds), key=lambda stick: (stick.stick, [p.kind for p in stick.pieces])))
-    covers = tuple(_cover(yard, kinds, run) for run, at in enumerate(yard.placed) if at is not None)
+def answer(partial: PartialPlan, bound: int, proof: Search, *, least_uncut: bool, stopped: bool) -> LapPlan:
+    """Write a partial plan out. ``bound`` counts only where it is known that no plan leaves less uncut."""
+    kinds = _Kinds(partial)
+    sticks = tuple(sorted(_sticks(partial, kinds), key=lambda stick: (stick.stick, [p.kind for p in stick.pieces])))
+    covers = tuple(_cover(partial, kinds, run) for run, at in enumerate(partial.placed) if at is not None)
     return LapPlan(
-        kinds.counted(sticks),
-        sticks,
-        covers,
-        tuple(_breaches(yard)),
-        tuple(_uncut(yard)),
-        tuple(sorted(yard.cut_off)),
-        yard.cost,
-        min(bound, yard.cost) if least_uncut else 0,
-        proof,
-        least_uncut,
-        stopped,
+        kinds=kinds.counted(sticks),
+        sticks=sticks,
+        covers=covers,
+        breaches=tuple(_breaches(partial)),
+        uncut=tuple(_uncut(partial)),
+        uncut_runs=tuple(sorted(partial.cut_off)),
+        cost=partial.cost,
+        bound=min(bound, partial.cost) if least_uncut else 0,
+        proof=proof,
+        least_uncut=least_uncut,
+        stopped=stopped,
     )
 
 
 class _Kinds:
     """Numbers the kinds of pieces: the problem's first, then run pieces as they are met, longest first."""
 
-    def __init__(self, yard: Yard) -> None:
-        self._site = yard.site
-        self._factory = yard.site.problem.rules.ends is LapEnds.FACTORY
-        self._given = yard.site.problem.pieces
-        placed = [(layout, a, part) for layout, a in filter(None, yard.placed) for part in _parts(layout)]
-        cut = {self._key(yard.site, layout, part, a) for layout, a, part in placed}
+    def __init__(self, partial: PartialPlan) -> None:
+        self._model = partial.model
+        self._factory = partial.model.problem.rules.ends is LapEnds.FACTORY
+        self._given = partial.model.problem.pieces
+        placed = [(candidate, a, part) for candidate, a in filter(None, partial.placed) for part in _parts(candidate)]
+        cut = {self._key(partial.model, candidate, part, a) for candidate, a, part in placed}
         self._numbers = {key: len(self._given) + n for n, key in enumerate(sorted(cut, reverse=True))}
 
-    def of(self, layout: Layout, part: int, a: int) -> int:
+    def of(self, candidate: RunCandidate, part: int, a: int) -> int:
         """Return the kind of a run's piece, counted from 0."""
-        return self._numbers[self._key(self._site, layout, part, a)]
+        return self._numbers[self._key(self._model, candidate, part, a)]
 
     def counted(self, sticks: Iterable[CutStick]) -> tuple[Piece, ...]:
         """Return all kinds; those of run pieces with how many are cut."""
@@ -55,50 +54,54 @@ class _Kinds:
         runs = (Piece(n, counts[kind], left, right) for (n, left, right), kind in self._numbers.items())
         return (*self._given, *runs)
 
-    def _key(self, site: Site, layout: Layout, part: int, a: int) -> tuple[int, bool, bool]:
-        length = part_lengths(site, layout, a)[part]
-        shape = layout.shape
-        whole = part >= bool(shape.first) and part < shape.parts - bool(shape.last)
+    def _key(self, model: LapModel, candidate: RunCandidate, part: int, a: int) -> tuple[int, bool, bool]:
+        length = part_lengths(model, candidate, a)[part]
+        template = candidate.template
+        whole = part >= bool(template.first) and part < template.parts - bool(template.last)
         if not self._factory:
             return length, False, False
-        if shape.loose:
+        if template.loose:
             return length, False, False
-        first = bool(shape.first) and part == 0
+        first = bool(template.first) and part == 0
         return (length, True, True) if whole else (length, not first, first)
 
 
-def _parts(layout: Layout) -> range:
-    return range(layout.shape.parts)
+def _parts(candidate: RunCandidate) -> range:
+    return range(candidate.template.parts)
 
 
-def part_lengths(site: Site, layout: Layout, a: int) -> list[int]:
+def part_lengths(model: LapModel, candidate: RunCandidate, a: int) -> list[int]:
     """Return the lengths of a run's pieces from left to right."""
-    shape = layout.shape
-    wholes = [site.problem.sticks[k].length for k in shape.wholes]
-    return [*([a] if shape.first else []), *shape.cut, *wholes, *([layout.last(a)] if shape.last else [])]
+    template = candidate.template
+    wholes = [model.problem.sticks[k].length for k in template.wholes]
+    return [*([a] if template.first else []), *template.cut, *wholes, *([candidate.last(a)] if template.last else [])]
 
 
-def _sticks(yard: Yard, kinds: _Kinds) -> Iterator[CutStick]:
-    waiting = {run: _whole_parts(layout) for run, at in enumerate(yard.placed) if at is not None for layout in [at[0]]}
-    for stick in yard.sticks:
+def _sticks(partial: PartialPlan, kinds: _Kinds) -> Iterator[CutStick]:
+    waiting = {
+        run: _whole_parts(candidate) for run, at in enumerate(partial.placed) if at is not None for candidate in [at[0]]
+    }
+    for stick in partial.sticks:
         if stick.whole_for is not None:
-            yield CutStick(stick.kind, (_whole(yard, kinds, stick, waiting),))
+            yield CutStick(stick.kind, (_whole(partial, kinds, stick, waiting),))
         else:
-            pieces = [_held(yard, kinds, held) for held in stick.held]
-            pieces += [CutPiece(yard.site.plain[p]) for p in stick.plain]
+            pieces = [_held(partial, kinds, held) for held in stick.held]
+            pieces += [CutPiece(partial.model.plain[p]) for p in stick.plain]
             yield CutStick(stick.kind, tuple(sorted(pieces, key=lambda piece: piece.kind)))
 
 
-def _whole_parts(layout: Layout) -> list[tuple[int, int]]:
-    before = bool(layout.shape.first) + len(layout.shape.cut)
-    return [(kind, part) for part, kind in enumerate(layout.shape.wholes, before)]
+def _whole_parts(candidate: RunCandidate) -> list[tuple[int, int]]:
+    before = bool(candidate.template.first) + len(candidate.template.cut)
+    return [(kind, part) for part, kind in enumerate(candidate.template.wholes, before)]
 
 
-def _whole(yard: Yard, kinds: _Kinds, stick: Filling, waiting: dict[int, list[tuple[int, int]]]) -> CutPiece:
+def _whole(
+    partial: PartialPlan, kinds: _Kinds, stick: OpenStick, waiting: dict[int, list[tuple[int, int]]]
+) -> CutPiece:
     run = stick.whole_for
     if run is None or run < 0:
         return CutPiece(-1 - (run or 0))
-    at = yard.placed[run]
+    at = partial.placed[run]
     if at is None:
         raise ValueError(f"run {run} has a stick but no place")
     entry = next(entry for entry in waiting[run] if entry[0] == stick.kind)
@@ -106,25 +109,25 @@ def _whole(yard: Yard, kinds: _Kinds, stick: Filling, waiting: dict[int, list[tu
     return CutPiece(kinds.of(at[0], entry[1], at[1]), run, entry[1] + 1)
 
 
-def _held(yard: Yard, kinds: _Kinds, held: Held) -> CutPiece:
+def _held(partial: PartialPlan, kinds: _Kinds, held: HeldPiece) -> CutPiece:
     if held.run < 0:
         return CutPiece(-1 - held.run)
-    at = yard.placed[held.run]
+    at = partial.placed[held.run]
     if at is None:
         raise ValueError(f"run {held.run} has a piece but no place")
     return CutPiece(kinds.of(at[0], held.part, at[1]), held.run, held.part + 1)
 
 
-def _cover(yard: Yard, kinds: _Kinds, run: int) -> Cover:
-    at = yard.placed[run]
+def _cover(partial: PartialPlan, kinds: _Kinds, run: int) -> Cover:
+    at = partial.placed[run]
     if at is None:
         raise ValueError(f"run {run} has no place")
-    layout, a = at
-    laps, allowances = layout.laps(a), layout.shape.allowances
-    viewed_from = yard.site.problem.runs[run].viewed_from
+    candidate, a = at
+    laps, allowances = candidate.laps(a), candidate.template.allowances
+    viewed_from = partial.model.problem.runs[run].viewed_from
     on_top = tuple(side_on_top(lap, allowances.lap, viewed_from) for lap in laps)
-    numbers = tuple(kinds.of(layout, part, a) for part in _parts(layout))
-    return Cover(run, numbers, laps, on_top, allowances.lap, allowances.end_gap)
+    numbers = tuple(kinds.of(candidate, part, a) for part in _parts(candidate))
+    return Cover(run=run, kinds=numbers, laps_at=laps, on_top=on_top, lap=allowances.lap, end_gap=allowances.end_gap)
 
 
 def side_on_top(place: int, lap: int, viewed_from: Side | int | None) -> Side:
@@ -139,47 +142,47 @@ def side_on_top(place: int, lap: int, viewed_from: Side | int | None) -> Side:
     return Side.RIGHT if 2 * place + lap < 2 * viewed_from else Side.LEFT
 
 
-def _uncut(yard: Yard) -> list[int]:
-    uncut = Counter({yard.site.plain[p]: n for p, n in enumerate(yard.left) if n})
-    uncut.update(-1 - held.run for held in (*yard.ends, *yard.starts) if held.run < 0)
-    return [uncut[i] for i in range(len(yard.site.problem.pieces))]
+def _uncut(partial: PartialPlan) -> list[int]:
+    uncut = Counter({partial.model.plain[p]: n for p, n in enumerate(partial.left) if n})
+    uncut.update(-1 - held.run for held in (*partial.ends, *partial.starts) if held.run < 0)
+    return [uncut[i] for i in range(len(partial.model.problem.pieces))]
 
 
-def _breaches(yard: Yard) -> Iterator[Breach]:
-    for run, at in enumerate(yard.placed):
+def _breaches(partial: PartialPlan) -> Iterator[Breach]:
+    for run, at in enumerate(partial.placed):
         if at is not None:
-            yield from _own_breaches(yard.site, *at)
-            yield from _breaches_below(yard, run)
+            yield from _own_breaches(partial.model, *at)
+            yield from _breaches_below(partial, run)
 
 
-def _own_breaches(site: Site, layout: Layout, a: int) -> Iterator[Breach]:
-    run, shape = site.problem.runs[layout.run], layout.shape
-    lap, shortest = shape.allowances.lap, site.problem.rules.shortest
-    lefts = (shape.origin, *layout.laps(a))
+def _own_breaches(model: LapModel, candidate: RunCandidate, a: int) -> Iterator[Breach]:
+    run, template = model.problem.runs[candidate.run], candidate.template
+    lap, shortest = template.allowances.lap, model.problem.rules.shortest
+    lefts = (template.origin, *candidate.laps(a))
     for place in lefts[1:]:
         low, high = sorted((place, place + lap))
         if any(low < end and start < high for start, end in run.keep_clear):
-            yield Breach(BreachCode.LAP_OVER_OPENING, layout.run, place)
-    for place, length in zip(lefts, part_lengths(site, layout, a), strict=True):
+            yield Breach(code=BreachCode.LAP_OVER_OPENING, run=candidate.run, place=place)
+    for place, length in zip(lefts, part_lengths(model, candidate, a), strict=True):
         if length < shortest:
-            yield Breach(BreachCode.SHORT_PIECE, layout.run, place, shortest, length)
-    if shape.field_ends:
-        yield Breach(BreachCode.FIELD_END_LAPPED, layout.run, _field_end(site, layout, lefts, a))
+            yield Breach(code=BreachCode.SHORT_PIECE, run=candidate.run, place=place, needed=shortest, got=length)
+    if template.field_ends:
+        yield Breach(code=BreachCode.FIELD_END_LAPPED, run=candidate.run, place=_field_end(model, candidate, lefts, a))
 
 
-def _field_end(site: Site, layout: Layout, lefts: Sequence[int], a: int) -> int:
-    """Return the place of the lapped outer end that is cut on site: of a shape with one cut piece, its outer end."""
-    if layout.shape.first:
+def _field_end(model: LapModel, candidate: RunCandidate, lefts: Sequence[int], a: int) -> int:
+    """Return the place of the lapped outer end that is cut on site: of a template with one cut piece, its outer end."""
+    if candidate.template.first:
         return lefts[0]
-    return lefts[-1] + part_lengths(site, layout, a)[-1] - layout.shape.allowances.lap
+    return lefts[-1] + part_lengths(model, candidate, a)[-1] - candidate.template.allowances.lap
 
 
-def _breaches_below(yard: Yard, run: int) -> Iterator[Breach]:
-    rules, runs = yard.site.problem.rules, yard.site.problem.runs
-    for other, courses in yard.site.near[run]:
+def _breaches_below(partial: PartialPlan, run: int) -> Iterator[Breach]:
+    rules, runs = partial.model.problem.rules, partial.model.problem.runs
+    for other, courses in partial.model.near[run]:
         if (runs[other].course or 0) < (runs[run].course or 0):
-            for place in yard.laps[run] or ():
-                for below in yard.laps[other] or ():
+            for place in partial.laps[run] or ():
+                for below in partial.laps[other] or ():
                     yield from _too_near(run, place, below, courses, distances(rules, courses), rules.spacing)
 
 
@@ -188,4 +191,4 @@ def _too_near(run: int, place: int, below: int, courses: int, needed: Sequence[i
         if abs(place - below) < distance:
             of_spacing = courses == 1 and number == 0 and spacing > 0
             code = BreachCode.LAP_SPACING if of_spacing else BreachCode.LAP_IN_LINE
-            yield Breach(code, run, place, distance, abs(place - below), below)
+            yield Breach(code=code, run=run, place=place, needed=distance, got=abs(place - below), other=below)

@@ -1,7 +1,7 @@
 """The two families of columns: how a run is split, and how a stick is cut, on the grid of cells.
 
 A slot is a piece of so many cells at the right end of a stick (a run's first piece) or at its left end (a last
-piece), out of one of the sets of sticks in ``site.sides``; slots link the families. A run's split takes slots,
+piece), out of one of the sets of sticks in ``model.sides``; slots link the families. A run's split takes slots,
 a stick's cut gives them, and a longer slot may serve a shorter piece.
 """
 
@@ -14,16 +14,14 @@ from typing import NamedTuple
 
 import numpy as np
 
-from solver.laps.intervals import levels
-from solver.laps.prices import Ints
-from solver.laps.shapes import Kinds
-from solver.laps.site import Layout, Site, with_end
+from solver.laps.model import Ints, LapModel, RunCandidate, with_end
+from solver.laps.templates import Kinds, levels
 
 NONE = -1
 """Stands for no slot."""
 
 
-class Split(NamedTuple):
+class RunColumn(NamedTuple):
     """A way to make up the runs of one class: whole sticks, and the slots of its cut pieces (set and cells)."""
 
     alike: int
@@ -34,8 +32,8 @@ class Split(NamedTuple):
     last_cells: int
 
 
-class Cut(NamedTuple):
-    """A way to cut a stick of a kind: its slots, and the plain pieces (places in ``site.plain``, repeated)."""
+class StickColumn(NamedTuple):
+    """A way to cut a stick of a kind: its slots, and the plain pieces (places in ``model.plain``, repeated)."""
 
     kind: int
     plain: tuple[int, ...]
@@ -45,14 +43,17 @@ class Cut(NamedTuple):
     last_cells: int
 
 
-def kinds_of(column: Cut | Split) -> Counter[int]:
+def kinds_of(column: StickColumn | RunColumn) -> Counter[int]:
     """Return how many sticks of each kind a column takes."""
-    return Counter((column.kind,) if isinstance(column, Cut) else column.wholes)
+    return Counter((column.kind,) if isinstance(column, StickColumn) else column.wholes)
 
 
-@dataclass(frozen=True, slots=True)
-class Template:
-    """Splits of one class that differ in where they are cut: cells of the first piece and, beside it, of the last."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ColumnFamily:
+    """Run columns of one class that differ in where the run is cut.
+
+    ``firsts`` and ``lasts``, both of shape (places,), are the cells of the first piece and of the last one beside it.
+    """
 
     alike: int
     wholes: tuple[int, ...]
@@ -61,96 +62,111 @@ class Template:
     firsts: Ints
     lasts: Ints
 
-    def split(self, at: int) -> Split:
+    def split(self, at: int) -> RunColumn:
         """Return the split cut at the place numbered ``at``."""
-        return Split(self.alike, self.wholes, self.first, int(self.firsts[at]), self.last, int(self.lasts[at]))
+        return RunColumn(self.alike, self.wholes, self.first, int(self.firsts[at]), self.last, int(self.lasts[at]))
 
 
 @dataclass(frozen=True, slots=True)
-class Classes:
+class RunClasses:
     """What is asked for: classes of runs alike, then kinds of pieces that need a factory end; with their templates.
 
     ``pieces[c]`` is the piece's index, None for a class of runs.
     """
 
-    templates: tuple[tuple[Template, ...], ...]
+    families: tuple[tuple[ColumnFamily, ...], ...]
     demand: tuple[int, ...]
     pieces: tuple[int | None, ...]
 
     @property
     def shortest(self) -> int:
         """The shortest slot any of them takes, in cells."""
-        cells = (n for ts in self.templates for t in ts for n in (*t.firsts.tolist(), *t.lasts.tolist()) if n)
+        cells = (n for ts in self.families for t in ts for n in (*t.firsts.tolist(), *t.lasts.tolist()) if n)
         return min(cells, default=1)
 
 
-def classes_of(site: Site, leeway: Sequence[int]) -> Classes:
-    """Return the classes of a site.
+def classes_of(model: LapModel, leeway: Sequence[int]) -> RunClasses:
+    """Return the classes of a model.
 
     Only lengths count that break the fewest of a run's own rules, plus ``leeway[class]``. Lengths are rounded
     down to cells: what is left out is nothing that a plan could do, so prices on them still bound every plan.
     """
-    runs = range(max(site.alike, default=-1) + 1)
-    ends = [i for i, piece in enumerate(site.problem.pieces) if piece.left or piece.right]
-    templates = [tuple(_run_templates(site, alike, leeway[alike])) for alike in runs]
-    templates += [tuple(_piece_templates(site, i, len(runs) + n)) for n, i in enumerate(ends)]
-    demand = [site.alike.count(alike) for alike in runs] + [site.problem.pieces[i].demand for i in ends]
-    return Classes(tuple(templates), tuple(demand), (*(None for _ in runs), *ends))
+    runs = range(max(model.alike, default=-1) + 1)
+    ends = [i for i, piece in enumerate(model.problem.pieces) if piece.left or piece.right]
+    families = [tuple(_run_families(model, alike, leeway[alike])) for alike in runs]
+    families += [tuple(_piece_families(model, i, len(runs) + n)) for n, i in enumerate(ends)]
+    demand = [model.alike.count(alike) for alike in runs] + [model.problem.pieces[i].demand for i in ends]
+    return RunClasses(tuple(families), tuple(demand), (*(None for _ in runs), *ends))
 
 
-def set_numbers(site: Site) -> tuple[dict[Kinds, int], dict[Kinds, int]]:
-    """Return the number of each set of sticks in ``site.sides``."""
-    firsts, lasts = ({kinds: n for n, kinds in enumerate(side)} for side in site.sides)
+def set_numbers(model: LapModel) -> tuple[dict[Kinds, int], dict[Kinds, int]]:
+    """Return the number of each set of sticks in ``model.sides``."""
+    firsts, lasts = ({kinds: n for n, kinds in enumerate(side)} for side in model.sides)
     return firsts, lasts
 
 
-def _run_templates(site: Site, alike: int, leeway: int) -> Iterator[Template]:
-    firsts, lasts = set_numbers(site)
-    merged: dict[tuple[object, ...], tuple[Layout, list[tuple[int, int]]]] = {}
-    for layout, low, high in _kept(site.layouts[site.alike.index(alike)], leeway):
-        shape = layout.shape
-        if shape.loose:
+def _run_families(model: LapModel, alike: int, leeway: int) -> Iterator[ColumnFamily]:
+    firsts, lasts = set_numbers(model)
+    merged: dict[tuple[object, ...], tuple[RunCandidate, list[tuple[int, int]]]] = {}
+    for candidate, low, high in _kept(model.candidates[model.alike.index(alike)], leeway):
+        template = candidate.template
+        if template.loose:
             # It may lie between two slots: that it takes none only lowers the bound.
-            yield Template(alike, (), NONE, NONE, np.zeros(1, np.int64), np.zeros(1, np.int64))
+            yield ColumnFamily(
+                alike=alike, wholes=(), first=NONE, last=NONE, firsts=np.zeros(1, np.int64), lasts=np.zeros(1, np.int64)
+            )
             continue
-        key = tuple(sorted(shape.wholes)), shape.first, shape.last, shape.rest
-        merged.setdefault(key, (layout, []))[1].append((low, high))
-    for layout, kept in merged.values():
-        shape = layout.shape
-        sets = firsts.get(shape.first, NONE), lasts.get(shape.last, NONE)
-        yield Template(alike, tuple(sorted(shape.wholes)), *sets, *_cells(site, layout, kept))
+        key = tuple(sorted(template.wholes)), template.first, template.last, template.rest
+        merged.setdefault(key, (candidate, []))[1].append((low, high))
+    for candidate, kept in merged.values():
+        template = candidate.template
+        first_cells, last_cells = _cells(model, candidate, kept)
+        yield ColumnFamily(
+            alike=alike,
+            wholes=tuple(sorted(template.wholes)),
+            first=firsts.get(template.first, NONE),
+            last=lasts.get(template.last, NONE),
+            firsts=first_cells,
+            lasts=last_cells,
+        )
 
 
-def _piece_templates(site: Site, index: int, number: int) -> Iterator[Template]:
+def _piece_families(model: LapModel, index: int, number: int) -> Iterator[ColumnFamily]:
     """Yield how a piece that needs a factory end is had: a slot, or with both ends a whole stick."""
-    piece, sticks = site.problem.pieces[index], site.problem.sticks
-    right, left = with_end(site.problem, right=True), with_end(site.problem, right=False)
-    nothing, cells = np.zeros(1, np.int64), np.array([(piece.length + site.problem.kerf) // site.cell], np.int64)
+    piece, sticks = model.problem.pieces[index], model.problem.sticks
+    right, left = with_end(model.problem, right=True), with_end(model.problem, right=False)
+    nothing, cells = np.zeros(1, np.int64), np.array([(piece.length + model.problem.kerf) // model.cell], np.int64)
     if piece.left and piece.right:
         exact = sorted(k for k in right & left if sticks[k].length == piece.length)
-        yield from (Template(number, (k,), NONE, NONE, nothing, nothing) for k in exact)
+        yield from (
+            ColumnFamily(alike=number, wholes=(k,), first=NONE, last=NONE, firsts=nothing, lasts=nothing) for k in exact
+        )
     elif piece.right:
-        yield Template(number, (), set_numbers(site)[0][right], NONE, cells, nothing)
+        yield ColumnFamily(
+            alike=number, wholes=(), first=set_numbers(model)[0][right], last=NONE, firsts=cells, lasts=nothing
+        )
     else:
-        yield Template(number, (), NONE, set_numbers(site)[1][left], nothing, cells)
+        yield ColumnFamily(
+            alike=number, wholes=(), first=NONE, last=set_numbers(model)[1][left], firsts=nothing, lasts=cells
+        )
 
 
-def _kept(layouts: Sequence[Layout], leeway: int) -> Iterator[tuple[Layout, int, int]]:
+def _kept(candidates: Sequence[RunCandidate], leeway: int) -> Iterator[tuple[RunCandidate, int, int]]:
     cut = [
-        (layout, low, high, depth + layout.broken)
-        for layout in layouts
-        for low, high, depth in levels(layout.low, layout.high, layout.holes)
+        (candidate, low, high, depth + candidate.broken)
+        for candidate in candidates
+        for low, high, depth in levels(candidate.low, candidate.high, candidate.holes)
     ]
     most = min((broken for *_, broken in cut), default=0) + leeway
-    return ((layout, low, high) for layout, low, high, broken in cut if broken <= most)
+    return ((candidate, low, high) for candidate, low, high, broken in cut if broken <= most)
 
 
-def _cells(site: Site, layout: Layout, kept: Sequence[tuple[int, int]]) -> tuple[Ints, Ints]:
+def _cells(model: LapModel, candidate: RunCandidate, kept: Sequence[tuple[int, int]]) -> tuple[Ints, Ints]:
     """Return for every cell of the first piece the fewest cells that the last one beside it takes."""
-    kerf, cell, rest = site.problem.kerf, site.cell, layout.shape.rest
+    kerf, cell, rest = model.problem.kerf, model.cell, candidate.template.rest
     pairs: dict[int, int] = {}
     for low, high in kept:
-        lengths = _longest_in_each_cell(low, high, kerf, cell, site.divisor)
+        lengths = _longest_in_each_cell(low, high, kerf, cell, model.divisor)
         for a in lengths:
             first, last = (a + kerf) // cell if a else 0, (rest - a + kerf) // cell if rest > a else 0
             pairs[first] = min(pairs.get(first, last), last)

@@ -1,19 +1,25 @@
-"""The linear program over splits and cuts: GLOP, with slot rows at knots, grown column by column."""
+"""The linear program over run and stick columns: GLOP, with slot rows at breakpoints, grown column by column.
+
+One row for every length of slot would make thousands of rows. Here rows stand only at breakpoints: a slot between two
+of them counts partly for each, so its value is what the straight line between theirs says (piecewise linear duals).
+That only narrows the choice of values, so every bound proved with them holds. Where the program's answer takes more
+slots above a length than it gives, that length becomes a breakpoint.
+"""
 
 from __future__ import annotations
 
+from bisect import bisect_left, insort
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from itertools import pairwise
 from math import ceil, floor
 
 import numpy as np
 
-from solver.laps.columns import NONE, Classes, Cut, Split, kinds_of
-from solver.laps.knots import Knots
-from solver.laps.prices import Floats, width
-from solver.laps.site import Site
-from solver.laps.valuing import Values
+from solver.laps.columns import NONE, RunClasses, RunColumn, StickColumn, kinds_of
+from solver.laps.model import Floats, LapModel, width
+from solver.laps.pricing import DualValues
 from solver.lp.glop import Column, LinearProgram, Row, solved_anew
 
 DEAREST = 100.0
@@ -26,15 +32,15 @@ class Unsolved(Exception):
 
 @dataclass(slots=True)
 class _Slots:
-    """One set of sticks on one side: its knots, their rows, and (variable, number, cells, sign) of each slot."""
+    """One set of sticks on one side: its breakpoints, their rows, and (variable, number, cells, sign) of each slot."""
 
-    knots: Knots
+    breakpoints: Breakpoints
     rows: dict[int, Row] = field(default_factory=dict)
     taken: list[tuple[Column, int, int, int]] = field(default_factory=list)
 
     def count(self, variable: Column, cells: int, sign: float) -> None:
-        """Add a slot to the rows of its knots."""
-        for at, share in self.knots.parts(cells):
+        """Add a slot to the rows of its breakpoints."""
+        for at, share in self.breakpoints.parts(cells):
             row = self.rows[at]
             row.SetCoefficient(variable, row.GetCoefficient(variable) + sign * share)
 
@@ -42,31 +48,31 @@ class _Slots:
 class Master:
     """Cover every class and plain piece at least cost by the columns so far."""
 
-    def __init__(self, site: Site, classes: Classes, apart: int) -> None:
-        """``apart`` is the distance of the first knots in cells."""
-        self._site, self._classes = site, classes
-        self._unit = max(stick.cost for stick in site.problem.sticks) / DEAREST
-        self.columns: dict[Cut | Split, Column] = {}
+    def __init__(self, model: LapModel, classes: RunClasses, apart: int) -> None:
+        """``apart`` is the distance of the first breakpoints in cells."""
+        self._model, self._classes = model, classes
+        self._unit = max(stick.cost for stick in model.problem.sticks) / DEAREST
+        self.columns: dict[StickColumn | RunColumn, Column] = {}
         self._used = np.zeros(0)
-        top, shortest = width(site), classes.shortest
-        self._knots = [[Knots(min(shortest, top), top, apart) for _ in side] for side in site.sides]
+        top, shortest = width(model), classes.shortest
+        self._breakpoints = [[Breakpoints(min(shortest, top), top, apart) for _ in side] for side in model.sides]
         self._build()
 
     def _build(self) -> None:
         self._program = LinearProgram()
-        pieces, sticks = self._site.problem.pieces, self._site.problem.sticks
+        pieces, sticks = self._model.problem.pieces, self._model.problem.sticks
         self._wanted = [self._program.row(n) for n in self._classes.demand]
-        self._plain = [self._program.row(pieces[i].demand) for i in self._site.plain]
+        self._plain = [self._program.row(pieces[i].demand) for i in self._model.plain]
         limits = {k: stick.limit for k, stick in enumerate(sticks) if stick.limit is not None}
         self._limits = {k: self._program.row(-limit) for k, limit in limits.items()}
-        self._slots = [[self._begin(knots) for knots in side] for side in self._knots]
+        self._slots = [[self._begin(breakpoints) for breakpoints in side] for side in self._breakpoints]
         columns, self.columns = self.columns, {}
         for column in columns:
             self.add(column)
 
-    def _begin(self, knots: Knots) -> _Slots:
-        slots = _Slots(knots, {at: self._program.row(0) for at in knots.at})
-        for low, high in pairwise(knots.at):
+    def _begin(self, breakpoints: Breakpoints) -> _Slots:
+        slots = _Slots(breakpoints, {at: self._program.row(0) for at in breakpoints.at})
+        for low, high in pairwise(breakpoints.at):
             self._serve(slots.rows[high], slots.rows[low])
         return slots
 
@@ -76,13 +82,13 @@ class Master:
         longer.SetCoefficient(variable, -1)
         shorter.SetCoefficient(variable, 1)
 
-    def add(self, column: Cut | Split) -> bool:
+    def add(self, column: StickColumn | RunColumn) -> bool:
         """Take a column in; return whether it is new."""
         if column in self.columns:
             return False
         variable = self._program.column(0)
         self.columns[column] = variable
-        sign = 1 if isinstance(column, Cut) else -1
+        sign = 1 if isinstance(column, StickColumn) else -1
         self._fill(variable, column)
         for side, (number, cells) in enumerate(((column.first, column.first_cells), (column.last, column.last_cells))):
             if number != NONE:
@@ -91,14 +97,14 @@ class Master:
                 slots.count(variable, cells, sign)
         return True
 
-    def _fill(self, variable: Column, column: Cut | Split) -> None:
+    def _fill(self, variable: Column, column: StickColumn | RunColumn) -> None:
         kinds = kinds_of(column)
-        cost = sum(self._site.problem.sticks[k].cost * n for k, n in kinds.items())
+        cost = sum(self._model.problem.sticks[k].cost * n for k, n in kinds.items())
         self._program.price(variable, cost / self._unit)
         for kind, n in kinds.items():
             if kind in self._limits:
                 self._limits[kind].SetCoefficient(variable, -n)
-        if isinstance(column, Split):
+        if isinstance(column, RunColumn):
             self._wanted[column.alike].SetCoefficient(variable, 1)
         else:
             for piece, n in Counter(column.plain).items():
@@ -111,7 +117,7 @@ class Master:
         self._used = self._program.amounts
         return self._program.value * float(self._unit)
 
-    def values(self, scale: int) -> Values:
+    def values(self, scale: int) -> DualValues:
         """Return the duals of the last solution as whole numbers, rounded the safe way."""
         unit = scale * self._unit
 
@@ -120,42 +126,90 @@ class Master:
 
         first, last = (
             tuple(
-                np.floor(slots.knots.line([worth(slots.rows[at]) for at in slots.knots.at])).astype(np.int64)
+                np.floor(slots.breakpoints.line([worth(slots.rows[at]) for at in slots.breakpoints.at])).astype(
+                    np.int64
+                )
                 for slots in side
             )
             for side in self._slots
         )
         plain = np.array([floor(worth(row)) for row in self._plain], np.int64)
         used = {k: ceil(worth(row)) for k, row in self._limits.items()}
-        return Values((first, last), plain, used, scale)
+        return DualValues((first, last), plain, used, scale)
 
     def refine(self, most: int) -> int:
-        """Make knots where the last solution takes more slots than it gives; return how many."""
+        """Make breakpoints where the last solution takes more slots than it gives; return how many."""
         places = [
             (slots, cells)
             for side in self._slots
             for slots in side
-            for cells in slots.knots.most_wanting(self._balance(slots), most)
+            for cells in slots.breakpoints.most_wanting(self._balance(slots), most)
         ]
         for slots, cells in places:
             self._part(slots, cells)
         return len(places)
 
     def _balance(self, slots: _Slots) -> Floats:
+        """Return by cells how many slots the last solution gives less those it takes: shape (width + 1,)."""
         _, numbers, cells, signs = zip(*slots.taken, strict=True) if slots.taken else ((), (), (), ())
         known = np.array(numbers, np.int64) < len(self._used)
         used = self._used[np.array(numbers, np.int64)[known]] * np.array(signs, np.float64)[known]
-        return np.bincount(np.array(cells, np.int64)[known], used, width(self._site) + 1).astype(np.float64)
+        return np.bincount(np.array(cells, np.int64)[known], used, width(self._model) + 1).astype(np.float64)
 
     def _part(self, slots: _Slots, cells: int) -> None:
-        """Make a length a knot; slots between its neighbours count for it from now on."""
-        below, above = slots.knots.about(cells)
+        """Make a length a breakpoint; slots between its neighbours count for it from now on."""
+        below, above = slots.breakpoints.about(cells)
         between = [taken for taken in slots.taken if below < taken[2] < above]
         for variable, _, size, sign in between:
             slots.count(variable, size, -sign)
-        slots.knots.add(cells)
+        slots.breakpoints.add(cells)
         slots.rows[cells] = self._program.row(0)
         for variable, _, size, sign in between:
             slots.count(variable, size, sign)
         self._serve(slots.rows[above], slots.rows[cells])
         self._serve(slots.rows[cells], slots.rows[below])
+
+
+class Breakpoints:
+    """Breakpoints in cells, ascending, from the shortest slot that is asked for to the longest stick."""
+
+    def __init__(self, low: int, high: int, apart: int) -> None:
+        self.at = sorted({*range(low, high, apart), high})
+
+    def parts(self, cells: int) -> tuple[tuple[int, float], ...]:
+        """Return the breakpoints that a slot of so many cells counts for, and its shares; none for one too short."""
+        place = bisect_left(self.at, cells)
+        if self.at[place] == cells:
+            return ((cells, 1.0),)
+        if not place:
+            return ()
+        low, high = self.at[place - 1], self.at[place]
+        share = (cells - low) / (high - low)
+        return (low, 1.0 - share), (high, share)
+
+    def about(self, cells: int) -> tuple[int, int]:
+        """Return the breakpoints on both sides of a length that is none."""
+        place = bisect_left(self.at, cells)
+        return self.at[place - 1], self.at[place]
+
+    def add(self, cells: int) -> None:
+        """Make a length a breakpoint."""
+        insort(self.at, cells)
+
+    def line(self, values: Iterable[float]) -> Floats:
+        """Return the value of 0, 1, ... cells to the last breakpoint, given those of breakpoints; it never falls."""
+        rising = np.maximum.accumulate(np.maximum(0.0, np.array(list(values))))
+        found: Floats = np.interp(np.arange(self.at[-1] + 1), self.at, rising)
+        found[: self.at[0]] = 0.0
+        return found
+
+    def most_wanting(self, balance: Floats, most: int) -> list[int]:
+        """Return cells above which slots are most wanting, one between breakpoints at most; ``balance`` by cells."""
+        above = np.cumsum(balance[::-1])[::-1]
+        found = []
+        for low, high in pairwise(self.at):
+            if high - low > 1:
+                place = low + 1 + int(above[low + 1 : high].argmin())
+                if above[place] < -1e-6:
+                    found.append((float(above[place]), place))
+        return [place for _, place in sorted(found)[:most]]

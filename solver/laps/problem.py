@@ -14,7 +14,7 @@ from solver.materials import LapEnds
 from solver.required import Meets, Side
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LapStick:
     """One kind of stick: what ``solver.cutting.problem.Stick`` says, and the lap and end gap that it asks of a run.
 
@@ -31,7 +31,7 @@ class LapStick:
     lapped: bool = True
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LapRun:
     """One course of one item, longer than any stick.
 
@@ -52,7 +52,7 @@ class LapRun:
     copy: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LapRules:
     """The rules of one material; 0 stands where it has no such rule."""
 
@@ -64,7 +64,7 @@ class LapRules:
     extra_laps: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LapProblem:
     """Cover every run and cut every piece from the sticks."""
 
@@ -86,7 +86,7 @@ class BreachCode(StrEnum):
     FIELD_END_LAPPED = "field_end_lapped"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Breach:
     """One broken rule: ``run`` is the run (of two, the one in the higher course) and ``place`` the lap's position.
 
@@ -102,7 +102,7 @@ class Breach:
     other: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Cover:
     """How one run is covered: ``kinds`` of its pieces from left to right, and where its laps lie along the wall.
 
@@ -135,7 +135,7 @@ class CutStick:
     pieces: tuple[CutPiece, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LapPlan:
     """The answer.
 

@@ -1,26 +1,36 @@
-"""Whole numbers of the columns met: HiGHS on the columns that a plan of the cost aimed at can use.
+"""The restricted master in whole numbers: HiGHS on the columns that a plan of the cost aimed at can use.
 
-A plan that is missed here is no proof of anything: the columns are not all there are, and staggering is a help.
+A plan's cost is the bound plus the reduced costs of its columns, so columns of large reduced cost are of no use. Rows
+say how many run columns with laps near one place may be taken, so that laps can be assigned to the courses staggered:
+a help, not a rule. Stretches begin at multiples of a small part of a rule's distance, and of runs unlike each other
+only those count that have none of their kind, and of their laps only the outer ones. So a plan that is missed here is
+no proof of anything; the columns are not all there are, either.
 """
 
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from enum import Enum
 from itertools import pairwise
 
 from ortools.math_opt import model_pb2
 from ortools.math_opt.python import mathopt
 
-from solver.laps.columns import NONE, Classes, Cut, Split, kinds_of
+from solver.laps.assign import candidates_of
+from solver.laps.columns import NONE, RunClasses, RunColumn, StickColumn, kinds_of
 from solver.laps.master import DEAREST
-from solver.laps.site import Site
-from solver.laps.staggering import Stagger, staggered
+from solver.laps.model import Floats, LapModel, distances
+from solver.laps.pricing import PriceList
 from solver.lp.highs import searched
 from solver.watch import Watch
 
-Counts = dict[Cut | Split, int]
+PARTS = 48
+"""Stretches begin at multiples of a rule's distance over this."""
+
+
+Counts = dict[StickColumn | RunColumn, int]
 Row = Mapping[int, float]
 """Coefficients by number of the variable."""
 
@@ -42,35 +52,39 @@ class Aim:
     stagger: Stagger
 
 
-def whole_numbers(site: Site, classes: Classes, ranked: Sequence[Cut | Split], aim: Aim, watch: Watch) -> Counts | None:
+def restricted_master(
+    model: LapModel, classes: RunClasses, ranked: Sequence[StickColumn | RunColumn], aim: Aim, watch: Watch
+) -> Counts | None:
     """Return how often to use each of the columns, ranked best first, in the cheapest plan found; None if none is."""
-    return _Program(site, classes, ranked[: aim.columns], aim).solve(watch)
+    return _Program(model, classes, ranked[: aim.columns], aim).solve(watch)
 
 
 class _Program:
-    def __init__(self, site: Site, classes: Classes, columns: Sequence[Cut | Split], aim: Aim) -> None:
-        self._site, self._classes, self._columns, self._aim = site, classes, columns, aim
-        self._unit = max(stick.cost for stick in site.problem.sticks) / DEAREST
+    def __init__(
+        self, model: LapModel, classes: RunClasses, columns: Sequence[StickColumn | RunColumn], aim: Aim
+    ) -> None:
+        self._model, self._classes, self._columns, self._aim = model, classes, columns, aim
+        self._unit = max(stick.cost for stick in model.problem.sticks) / DEAREST
         self._serving = 0
         self._rows: list[tuple[float, Row, float]] = []
-        sticks = site.problem.sticks
+        sticks = model.problem.sticks
         self._costs = [sum(sticks[k].cost * n for k, n in kinds_of(c).items()) / self._unit for c in columns]
         self._cover()
         self._slots()
-        crowds = staggered(site, columns, aim.stagger)
+        crowds = staggered(model, columns, aim.stagger)
         self._rows += ((-ENDLESS, dict.fromkeys(numbers, 1.0), most) for numbers, most in crowds)
         self._pay()
 
     def _cover(self) -> None:
         wanted: list[dict[int, float]] = [{} for _ in self._classes.demand]
-        plain: list[dict[int, float]] = [{} for _ in self._site.plain]
+        plain: list[dict[int, float]] = [{} for _ in self._model.plain]
         for number, column in enumerate(self._columns):
-            if isinstance(column, Split):
+            if isinstance(column, RunColumn):
                 wanted[column.alike][number] = 1.0
             else:
                 for piece, n in Counter(column.plain).items():
                     plain[piece][number] = float(n)
-        demands = (self._site.problem.pieces[i].demand for i in self._site.plain)
+        demands = (self._model.problem.pieces[i].demand for i in self._model.plain)
         self._rows += [(n, row, n) for n, row in zip(self._classes.demand, wanted, strict=True)]
         self._rows += [(n, row, ENDLESS) for n, row in zip(demands, plain, strict=True)]
 
@@ -78,7 +92,7 @@ class _Program:
         """Every slot taken is given, or a longer one of the same sticks."""
         taken: dict[tuple[int, int], dict[int, dict[int, float]]] = defaultdict(lambda: defaultdict(dict))
         for number, column in enumerate(self._columns):
-            sign = 1.0 if isinstance(column, Cut) else -1.0
+            sign = 1.0 if isinstance(column, StickColumn) else -1.0
             if column.first != NONE:
                 taken[0, column.first][column.first_cells][number] = sign
             if column.last != NONE:
@@ -94,13 +108,13 @@ class _Program:
         self._rows += [(0.0, row, ENDLESS) for row in by_cells.values()]
 
     def _pay(self) -> None:
-        limits = {k: s.limit for k, s in enumerate(self._site.problem.sticks) if s.limit is not None}
+        limits = {k: s.limit for k, s in enumerate(self._model.problem.sticks) if s.limit is not None}
         for kind, limit in limits.items():
             row = {n: float(used) for n, c in enumerate(self._columns) if (used := kinds_of(c)[kind])}
             self._rows.append((-ENDLESS, row, limit))
         self._rows.append((-ENDLESS, dict(enumerate(self._costs)), self._aim.most / self._unit + 1e-7))
 
-    def _model(self) -> mathopt.Model:
+    def _program(self) -> mathopt.Model:
         """Write the program down row by row; adding one coefficient after the other takes ten times as long."""
         proto = model_pb2.ModelProto()
         whole, count = len(self._columns), len(self._columns) + self._serving
@@ -122,11 +136,130 @@ class _Program:
 
     def solve(self, watch: Watch) -> Counts | None:
         """Search as far as the aim allows."""
-        model = self._model()
+        program = self._program()
         settings = {"objective_target": self._aim.enough / self._unit + 1e-7, "mip_rel_gap": 0.0}
-        result = searched(model, self._aim.nodes, settings, watch)
+        result = searched(program, self._aim.nodes, settings, watch)
         if result is None or not result.has_primal_feasible_solution():
             return None
-        values = result.variable_values(list(model.variables()))
+        values = result.variable_values(list(program.variables()))
         counts = ((column, round(value)) for column, value in zip(self._columns, values, strict=False))
         return {column: count for column, count in counts if count > 0}
+
+
+class Stagger(Enum):
+    """Between which runs crowding is looked at: fewer where rules can't be kept everywhere."""
+
+    ALIKE = "runs alike"
+    ALL = "runs alike, and those unlike each other"
+    NONE = "none"
+
+
+Crowd = tuple[list[int], int]
+"""Numbers of columns, and how many of them may be taken together."""
+Places = list[tuple[int, int]]
+"""A lap's place in ticks and the number of its column."""
+
+
+def staggered(model: LapModel, columns: Sequence[StickColumn | RunColumn], stagger: Stagger) -> Iterator[Crowd]:
+    """Yield which of the columns crowd each other, and how many of them may be taken."""
+    if stagger is Stagger.NONE:
+        return
+    splits: dict[int, list[tuple[RunColumn, int]]] = defaultdict(list)
+    for number, column in enumerate(columns):
+        if isinstance(column, RunColumn) and column.alike < len(model.alike):
+            splits[column.alike].append((column, number))
+    for alike, found in splits.items():
+        places = [(split.first_cells * model.cell, n) for split, n in found if NONE not in (split.first, split.last)]
+        for apart, most in crowding(model, alike):
+            yield from _crowds(places, apart, most)
+    if stagger is Stagger.ALL:
+        yield from _unlike(model, splits)
+
+
+def _unlike(model: LapModel, splits: dict[int, list[tuple[RunColumn, int]]]) -> Iterator[Crowd]:
+    """Yield crowds of two neighbours unlike each other and all others."""
+    count = Counter(model.alike)
+    alone = {run: _outer(model, run, splits[alike]) for run, alike in enumerate(model.alike) if count[alike] == 1}
+    for run, places in alone.items():
+        for other, courses in model.near[run]:
+            if other > run and other in alone:
+                for apart in distances(model.problem.rules, courses)[:1]:
+                    yield from _crowds([*places, *alone[other]], apart, 1)
+
+
+def _outer(model: LapModel, run: int, splits: Iterable[tuple[RunColumn, int]]) -> Places:
+    """Return where the splits of a run have their first and last lap."""
+    places: Places = []
+    for split, number in splits:
+        laid = next(candidates_of(model, run, split), None)
+        if laid is not None:
+            laps = laid[0].laps(laid[1])
+            places += [(place, number) for place in {*laps[:1], *laps[-1:]}]
+    return places
+
+
+def _crowds(places: Places, apart: int, most: int) -> Iterator[Crowd]:
+    """Yield the columns with a lap in each stretch of the length ``apart``, where there are too many."""
+    step, parts = max(1, apart // PARTS), min(PARTS, apart)
+    held: dict[int, dict[int, None]] = defaultdict(dict)
+    for place, number in places:
+        for start in range(place // step - parts + 1, place // step + 1):
+            held[start][number] = None
+    before: dict[int, None] = {}
+    for start in sorted(held):
+        if len(held[start]) > most and not held[start].keys() <= before.keys():
+            yield list(held[start]), most
+        before = held[start]
+
+
+def crowding(model: LapModel, alike: int) -> Iterator[tuple[int, int]]:
+    """Yield (stretch in ticks, runs): no more runs of a class may be lapped within one stretch, if rules are kept."""
+    rules = model.problem.rules
+    courses: dict[object, list[int]] = defaultdict(list)
+    for run, number in zip(model.problem.runs, model.alike, strict=True):
+        if number == alike and run.wall is not None and run.course is not None:
+            courses[run.wall].append(run.course)
+    if courses and rules.spacing:
+        yield rules.spacing, sum(_most_apart(found, 1) for found in courses.values())
+    if courses and rules.in_line_within and rules.repeat:
+        yield rules.in_line_within, sum(_most_apart(found, rules.repeat) for found in courses.values())
+
+
+def _most_apart(courses: Iterable[int], reach: int) -> int:
+    """Return how many of the courses can be chosen with more than ``reach`` from one to the next."""
+    chosen, last = 0, None
+    for course in sorted(courses):
+        if last is None or course - last > reach:
+            chosen, last = chosen + 1, course
+    return chosen
+
+
+Column = StickColumn | RunColumn
+
+
+def by_reduced_cost(model: LapModel, prices: PriceList, columns: Iterable[Column]) -> list[tuple[float, Column]]:
+    """Return the columns with their reduced costs, least first; splits compared with the cheapest of their class."""
+    first = [prices.prices.first[kinds] for kinds in model.sides[0]]
+    last = [prices.prices.last[kinds] for kinds in model.sides[1]]
+    net = [(column, _net(column, prices, first, last)) for column in columns]
+    least: dict[int, float] = {}
+    for column, cost in net:
+        if isinstance(column, RunColumn):
+            least[column.alike] = min(least.get(column.alike, cost), cost)
+    reduced = ((cost - least[c.alike] if isinstance(c, RunColumn) else cost, n, c) for n, (c, cost) in enumerate(net))
+    return [(cost, c) for cost, _, c in sorted(reduced, key=lambda entry: entry[:2]) if _can_be_laid(model, c)]
+
+
+def _can_be_laid(model: LapModel, column: Column) -> bool:
+    """Whether a split is one of whole ticks within its run's range, which bounds may overstep to the next cell."""
+    if isinstance(column, StickColumn) or column.alike not in model.alike:
+        return True
+    return any(True for _ in candidates_of(model, model.alike.index(column.alike), column))
+
+
+def _net(column: Column, prices: PriceList, first: Sequence[Floats], last: Sequence[Floats]) -> float:
+    slots = 0.0 if column.first == NONE else float(first[column.first][column.first_cells])
+    slots += 0.0 if column.last == NONE else float(last[column.last][column.last_cells])
+    if isinstance(column, RunColumn):
+        return sum(prices.cost[k] for k in column.wholes) + slots
+    return prices.cost[column.kind] - slots - sum(float(prices.prices.plain[p]) for p in column.plain)

@@ -17,9 +17,8 @@ from fractions import Fraction
 from solver.covering import lap_problem_of
 from solver.demand import demand_of, is_run, kind_of
 from solver.job import Job
-from solver.laps.neighbours import broken_beside
+from solver.laps.model import LapModel, RunCandidate, broken_beside, model_of
 from solver.laps.problem import LapStick
-from solver.laps.site import Layout, Site, site_of
 from solver.required import Required
 
 
@@ -36,7 +35,7 @@ class Rest:
 class Habit:
     """The day as it goes: panels begun, the pile of offcuts (the newest last), and where laps lie."""
 
-    site: Site
+    model: LapModel
     stock: tuple[LapStick, ...]
     bought: list[LapStick] = field(default_factory=list)
     pile: list[Rest] = field(default_factory=list)
@@ -54,41 +53,41 @@ class Habit:
     def lay(self, run: int) -> None:
         """Lay a run: the first way to begin that breaks the fewest rules."""
         ways = list(self._beginnings(run))
-        layout, rest, a = min(ways, key=lambda way: self._breaks(way[0], way[2]))
-        self.broken += self._breaks(layout, a)
-        self.laps[run] = layout.laps(a)
+        candidate, rest, a = min(ways, key=lambda way: self._breaks(way[0], way[2]))
+        self.broken += self._breaks(candidate, a)
+        self.laps[run] = candidate.laps(a)
         if rest in self.pile:
             self.pile.remove(rest)
         else:
             self._new_panel()
         self._keep(Rest(rest.length - a, left=rest.left, right=False))
-        for _ in layout.shape.wholes:
+        for _ in candidate.template.wholes:
             self._new_panel()
-        self._end(layout.last(a))
+        self._end(candidate.last(a))
 
-    def _beginnings(self, run: int) -> Iterator[tuple[Layout, Rest, int]]:
-        new = Rest(self.site.problem.sticks[0].length, left=True, right=True)
-        for layout in self.site.layouts[run]:
+    def _beginnings(self, run: int) -> Iterator[tuple[RunCandidate, Rest, int]]:
+        new = Rest(self.model.problem.sticks[0].length, left=True, right=True)
+        for candidate in self.model.candidates[run]:
             for rest in (*reversed(self.pile), new):
-                if rest.right and layout.low <= rest.length:
-                    yield layout, rest, min(rest.length, layout.high)
-            edges = {edge for hole in self._holes(layout) for edge in hole}
+                if rest.right and candidate.low <= rest.length:
+                    yield candidate, rest, min(rest.length, candidate.high)
+            edges = {edge for hole in self._holes(candidate) for edge in hole}
             for a in sorted(edges, reverse=True):
-                if layout.low <= a <= layout.high:
-                    yield layout, new, a
+                if candidate.low <= a <= candidate.high:
+                    yield candidate, new, a
 
-    def _holes(self, layout: Layout) -> Iterator[tuple[int, int]]:
-        yield from layout.holes
-        apart = self.site.problem.rules.spacing
-        line = self.site.problem.rules.in_line_within
-        for other, courses in self.site.near[layout.run]:
+    def _holes(self, candidate: RunCandidate) -> Iterator[tuple[int, int]]:
+        yield from candidate.holes
+        apart = self.model.problem.rules.spacing
+        line = self.model.problem.rules.in_line_within
+        for other, courses in self.model.near[candidate.run]:
             for place in self.laps[other] or ():
-                for offset in layout.offsets:
+                for offset in candidate.offsets:
                     needed = apart if courses == 1 else line
                     yield place - needed - offset, place + needed - offset
 
-    def _breaks(self, layout: Layout, a: int) -> int:
-        return layout.breaks(a) + broken_beside(self.site, layout.run, layout.laps(a), self.laps)
+    def _breaks(self, candidate: RunCandidate, a: int) -> int:
+        return candidate.breaks(a) + broken_beside(self.model, candidate.run, candidate.laps(a), self.laps)
 
     def _end(self, length: int) -> None:
         """Cut a run's last piece: from the shortest offcut with a left factory end, or a new panel."""
@@ -99,7 +98,7 @@ class Habit:
         self._keep(Rest(rest.length - length, left=False, right=rest.right))
 
     def _new_panel(self, length: int = 0) -> Rest:
-        fitting = [self.site.problem.sticks[0], *sorted(self.stock, key=lambda stick: stick.length)]
+        fitting = [self.model.problem.sticks[0], *sorted(self.stock, key=lambda stick: stick.length)]
         panel = next(stick for stick in fitting if stick.length >= length)
         self.bought.append(panel)
         return Rest(panel.length, left=True, right=True)
@@ -114,7 +113,7 @@ def habit(job: Job) -> tuple[int, int, int]:
     material = job.materials[0]
     problem = lap_problem_of(demand_of(job, material, range(len(job.required))))
     panel = min(problem.sticks, key=lambda stick: (Fraction(stick.cost, stick.length), -stick.length))
-    day = Habit(site_of(replace(problem, sticks=(panel,))), problem.sticks)
+    day = Habit(model_of(replace(problem, sticks=(panel,))), problem.sticks)
     day.laps = [None] * len(problem.runs)
     runs = {(run.item, run.course): number for number, run in enumerate(problem.runs)}
     for item, course in _as_built(job):

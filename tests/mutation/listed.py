@@ -82,7 +82,7 @@ FAULTS = (
         "lapless-panel-lapped",
         "a run is laid with panels that may not be lapped",
         "unit/test_allowances.py",
-        ("solver/laps/shapes.py", " and stick.lapped]", "]"),
+        ("solver/laps/templates.py", " and stick.lapped]", "]"),
     ),
     _fault(
         "offcut-on-its-own-day",
@@ -228,7 +228,7 @@ FAULTS = (
         "lap-into-an-opening",
         "a lap that begins left of an opening reaches over it",
         "unit/test_allowances.py",
-        ("solver/laps/site.py", "(start - max(lap, 0), end", "(start, end"),
+        ("solver/laps/model.py", "(start - max(lap, 0), end", "(start, end"),
     ),
     _fault(
         "lap-into-an-opening-unseen",

@@ -29,14 +29,17 @@ def problems(draw: st.DrawFn) -> LapProblem:
     """Draw one or two stick lengths, up to three runs on one wall or none, and a few pieces."""
     lap = draw(st.integers(0, 1))
     lengths = draw(st.lists(st.integers(6, LONGEST), min_size=1, max_size=2, unique=True))
-    sticks = tuple(LapStick(n, draw(st.integers(n - 1, n + 1)), None, True, True, lap, 0) for n in lengths)
+    sticks = tuple(
+        LapStick(length=n, cost=draw(st.integers(n - 1, n + 1)), limit=None, left=True, right=True, lap=lap, end_gap=0)
+        for n in lengths
+    )
     wall = draw(st.sampled_from([None, "north"]))
     runs = tuple(
         LapRun(
-            n,
-            draw(st.integers(max(lengths) + 1, 2 * max(lengths))),
-            Meets.PLAIN,
-            Meets.PLAIN,
+            item=n,
+            length=draw(st.integers(max(lengths) + 1, 2 * max(lengths))),
+            left=Meets.PLAIN,
+            right=Meets.PLAIN,
             wall=wall,
             course=n + 1,
             keep_clear=draw(st.sampled_from([(), ((4, 7),)])),
@@ -45,14 +48,14 @@ def problems(draw: st.DrawFn) -> LapProblem:
     )
     pieces = tuple(Piece(n, 1) for n in draw(st.lists(st.integers(1, 5), max_size=2, unique=True)))
     rules = LapRules(
-        draw(st.sampled_from([LapEnds.FACTORY, LapEnds.FACTORY, LapEnds.ANY])),
+        ends=draw(st.sampled_from([LapEnds.FACTORY, LapEnds.FACTORY, LapEnds.ANY])),
         shortest=draw(st.sampled_from([0, 2])),
         spacing=draw(st.sampled_from([0, 2, 4])),
         repeat=draw(st.sampled_from([0, 2])),
         in_line_within=1,
         extra_laps=draw(st.sampled_from([0, 0, 1])),
     )
-    return LapProblem(sticks, pieces, runs, rules, kerf=draw(st.integers(0, 1)))
+    return LapProblem(sticks=sticks, pieces=pieces, runs=runs, rules=rules, kerf=draw(st.integers(0, 1)))
 
 
 @settings(max_examples=60, deadline=None)
@@ -70,10 +73,10 @@ def test_no_plan_breaks_fewer_rules_and_none_that_breaks_as_few_costs_less(probl
 @pytest.mark.parametrize("seed", range(3))
 def test_every_stage_of_a_wall_keeps_its_word(seed: int) -> None:
     """Twelve courses of one wall with pieces beside: sound at any hour the watch stops."""
-    runs = tuple(LapRun(n, 190 + seed, wall="north", course=n, start=7 * seed) for n in range(1, 13))
-    stick = LapStick(100, 100, None, True, True, 1, 0)
-    rules = LapRules(LapEnds.FACTORY, shortest=16, spacing=8, repeat=3, in_line_within=2)
-    problem = LapProblem((stick,), (Piece(30, 9), Piece(17, 5)), runs, rules)
+    runs = tuple(LapRun(item=n, length=190 + seed, wall="north", course=n, start=7 * seed) for n in range(1, 13))
+    stick = LapStick(length=100, cost=100, limit=None, left=True, right=True, lap=1, end_gap=0)
+    rules = LapRules(ends=LapEnds.FACTORY, shortest=16, spacing=8, repeat=3, in_line_within=2)
+    problem = LapProblem(sticks=(stick,), pieces=(Piece(30, 9), Piece(17, 5)), runs=runs, rules=rules)
     for looks in (1, 40, 400):
         assert complaints(problem, stopped_after(problem, looks)) == []
 

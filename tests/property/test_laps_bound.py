@@ -23,7 +23,7 @@ def problems(draw: st.DrawFn) -> LapProblem:
     priced = draw(st.booleans())
     sticks = tuple(
         LapStick(
-            length,
+            length=length,
             cost=draw(st.integers(length - 1, length + 2)) if priced else length,
             limit=None,
             left=True,
@@ -35,12 +35,20 @@ def problems(draw: st.DrawFn) -> LapProblem:
     )
     outer = st.sampled_from(list(Meets))
     runs = tuple(
-        LapRun(n, draw(st.integers(max(lengths) - 1, 2 * max(lengths))), draw(outer), draw(outer))
+        LapRun(
+            item=n, length=draw(st.integers(max(lengths) - 1, 2 * max(lengths))), left=draw(outer), right=draw(outer)
+        )
         for n in range(1 if len(lengths) > 1 else draw(st.integers(1, 2)))
     )
     pieces = tuple(Piece(n, draw(st.integers(1, 3))) for n in draw(st.lists(st.integers(2, max(lengths)), max_size=1)))
     ends = draw(st.sampled_from((LapEnds.FACTORY, LapEnds.RENOTCHED, LapEnds.ANY, LapEnds.ANY)))
-    return LapProblem(sticks, pieces, runs, LapRules(ends, extra_laps=draw(st.integers(0, 3))), draw(st.integers(0, 1)))
+    return LapProblem(
+        sticks=sticks,
+        pieces=pieces,
+        runs=runs,
+        rules=LapRules(ends=ends, extra_laps=draw(st.integers(0, 3))),
+        kerf=draw(st.integers(0, 1)),
+    )
 
 
 def planned(problem: LapProblem) -> LapPlan:

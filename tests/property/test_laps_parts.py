@@ -7,14 +7,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from solver.cutting.problem import Search
-from solver.laps.again import cut_again
 from solver.laps.answer import answer
-from solver.laps.begin import lay_anew
 from solver.laps.columns import classes_of
-from solver.laps.prices import PriceList, by_length, width
+from solver.laps.improve import lay_anew, recut
+from solver.laps.model import model_of, width
+from solver.laps.pricing import DualValues, PriceList, Pricer, by_length
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
-from solver.laps.site import site_of
-from solver.laps.valuing import Valuer, Values
 from solver.materials import LapEnds
 from solver.required import Meets
 from solver.watch import Watch
@@ -22,21 +20,28 @@ from tests.lap_plans import complaints
 from tests.property.test_laps import problems
 
 PATIENT = Watch(lambda: 0.0, 60.0)
-RUNS = tuple(LapRun(n, 15, Meets.PLAIN, Meets.PLAIN) for n in range(2))
-FIFTEENS = site_of(LapProblem((LapStick(10, 10, None, True, True, 0, 0),), (), RUNS, LapRules(LapEnds.FACTORY)))
-VALUER = Valuer(FIFTEENS, classes_of(FIFTEENS, (0,)))
+RUNS = tuple(LapRun(item=n, length=15, left=Meets.PLAIN, right=Meets.PLAIN) for n in range(2))
+FIFTEENS = model_of(
+    LapProblem(
+        sticks=(LapStick(length=10, cost=10, limit=None, left=True, right=True, lap=0, end_gap=0),),
+        pieces=(),
+        runs=RUNS,
+        rules=LapRules(ends=LapEnds.FACTORY),
+    )
+)
+VALUER = Pricer(FIFTEENS, classes_of(FIFTEENS, (0,)))
 
 
 @st.composite
-def values(draw: st.DrawFn) -> Values:
+def values(draw: st.DrawFn) -> DualValues:
     """Draw values of slots that rise with length, in thousandths of the cost."""
     rising = st.lists(st.integers(0, 20_000), min_size=width(FIFTEENS), max_size=width(FIFTEENS)).map(sorted)
     first, last = (np.array([0, *draw(rising)], np.int64) for _ in range(2))
-    return Values(((first,), (last,)), np.zeros(0, np.int64), {}, 1000)
+    return DualValues(((first,), (last,)), np.zeros(0, np.int64), {}, 1000)
 
 
 @given(values(), values(), st.integers(0, 10))
-def test_values_on_the_way_to_others_still_rise_and_bound(one: Values, other: Values, tenths: int) -> None:
+def test_values_on_the_way_to_others_still_rise_and_bound(one: DualValues, other: DualValues, tenths: int) -> None:
     """They lie between both, and prove no more than the three sticks that two runs of 15 take."""
     moved = one.towards(other, tenths)
     for side, mine, theirs in zip(moved.slots, one.slots, other.slots, strict=True):
@@ -50,10 +55,10 @@ def test_values_on_the_way_to_others_still_rise_and_bound(one: Values, other: Va
 @given(problems(), st.integers(0, 3))
 def test_plans_cut_again_are_sound_and_lap_where_they_did(problem: LapProblem, seed: int) -> None:
     """The same runs, nothing uncut, every piece from a stick that it may come from."""
-    site = site_of(problem)
-    prices = PriceList(site, by_length(site))
-    plan = lay_anew(site, prices, seed, 0.05 * seed)
-    anew = cut_again(plan, prices, PATIENT)
+    model = model_of(problem)
+    prices = PriceList(model, by_length(model))
+    plan = lay_anew(model, prices, seed, 0.05 * seed)
+    anew = recut(plan, prices, PATIENT)
     assert anew.placed == plan.placed
     assert anew.uncut == plan.uncut == 0
     assert all(stick.kind in held.kinds for stick in anew.sticks for held in (stick.left, stick.right) if held)

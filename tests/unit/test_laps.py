@@ -15,15 +15,19 @@ from solver.required import Meets, Side
 from solver.watch import Watch
 from tests.lap_plans import complaints
 
-TEN = LapStick(10, 10, None, left=True, right=True, lap=0, end_gap=0)
+TEN = LapStick(length=10, cost=10, limit=None, left=True, right=True, lap=0, end_gap=0)
 
 
 def plain(item: int, length: int, course: int | None = None) -> LapRun:
     """Return a run with nothing added or taken at its ends, on the north wall if it has a course."""
-    return LapRun(item, length, Meets.PLAIN, Meets.PLAIN, wall="north" if course else None, course=course)
+    return LapRun(
+        item=item, length=length, left=Meets.PLAIN, right=Meets.PLAIN, wall="north" if course else None, course=course
+    )
 
 
-TWO_FIFTEENS = LapProblem((TEN,), (), (plain(0, 15), plain(1, 15)), LapRules(LapEnds.FACTORY))
+TWO_FIFTEENS = LapProblem(
+    sticks=(TEN,), pieces=(), runs=(plain(0, 15), plain(1, 15)), rules=LapRules(ends=LapEnds.FACTORY)
+)
 
 
 def planned(problem: LapProblem) -> LapPlan:
@@ -36,7 +40,7 @@ def planned(problem: LapProblem) -> LapPlan:
 @pytest.mark.parametrize("ends", list(LapEnds))
 def test_two_runs_of_fifteen_take_three_sticks_of_ten(ends: LapEnds) -> None:
     """10 + 5 and 5 + 10: one stick is shared, and 30 can't come out of two. Slots rounded up would make it four."""
-    plan = planned(replace(TWO_FIFTEENS, rules=LapRules(ends)))
+    plan = planned(replace(TWO_FIFTEENS, rules=LapRules(ends=ends)))
     assert (len(plan.sticks), plan.cost, plan.bound) == (3, 30, 30)
 
 
@@ -59,7 +63,7 @@ def test_the_middle_of_three_pieces_is_an_uncut_stick() -> None:
 def test_laps_and_gaps_are_in_the_pieces() -> None:
     """18 between two channels: 18 - 2 x 1 + 2 (one lap) = 18 out of tens, the lap at 1 + first piece - 2."""
     stick = replace(TEN, lap=2, end_gap=1)
-    plan = planned(replace(TWO_FIFTEENS, sticks=(stick,), runs=(LapRun(0, 18, start=100),)))
+    plan = planned(replace(TWO_FIFTEENS, sticks=(stick,), runs=(LapRun(item=0, length=18, start=100),)))
     first, last = (plan.kinds[k].length for k in plan.covers[0].kinds)
     assert first + last == 18
     assert plan.covers[0].laps_at == (100 + 1 + first - 2,)
@@ -67,8 +71,8 @@ def test_laps_and_gaps_are_in_the_pieces() -> None:
 
 def test_a_gap_between_butted_pieces_saves_length() -> None:
     """A negative lap is a gap: 20 plain over two gaps of 1 is 18 of material, in three pieces of 10 at the most."""
-    rules = LapRules(LapEnds.ANY)
-    plan = planned(LapProblem((replace(TEN, lap=-1),), (), (plain(0, 20),), rules))
+    rules = LapRules(ends=LapEnds.ANY)
+    plan = planned(LapProblem(sticks=(replace(TEN, lap=-1),), pieces=(), runs=(plain(0, 20),), rules=rules))
     assert sum(plan.kinds[k].length for k in plan.covers[0].kinds) == 20 - (len(plan.covers[0].kinds) - 1)
 
 
@@ -81,15 +85,15 @@ def test_plain_pieces_fill_what_runs_leave() -> None:
 
 def test_an_offcut_without_factory_ends_serves_no_lap() -> None:
     """An offcut of 5 would save the third stick, but only where field ends may be lapped."""
-    offcut = LapStick(5, 0, 1, left=False, right=False, lap=0, end_gap=0)
+    offcut = LapStick(length=5, cost=0, limit=1, left=False, right=False, lap=0, end_gap=0)
     either = replace(TWO_FIFTEENS, sticks=(TEN, offcut), runs=(plain(0, 15),))
     assert planned(either).cost == 20
-    assert planned(replace(either, rules=LapRules(LapEnds.RENOTCHED))).cost == 10
+    assert planned(replace(either, rules=LapRules(ends=LapEnds.RENOTCHED))).cost == 10
 
 
 def test_an_offcut_with_the_right_end_begins_a_run() -> None:
     """An offcut of 5 that kept its right factory end is a first piece; with the left end it would be a last one."""
-    offcut = LapStick(5, 0, 1, left=False, right=True, lap=0, end_gap=0)
+    offcut = LapStick(length=5, cost=0, limit=1, left=False, right=True, lap=0, end_gap=0)
     plan = planned(replace(TWO_FIFTEENS, sticks=(TEN, offcut), runs=(plain(0, 15),)))
     assert plan.cost == 10
     assert [plan.kinds[k].length for k in plan.covers[0].kinds] == [5, 10]
@@ -102,16 +106,16 @@ def test_an_offcut_with_the_right_end_begins_a_run() -> None:
 def test_a_stick_that_laps_less_covers_a_run_alone(ends: LapEnds, left: Meets, right: Meets) -> None:
     """8 is 10 or less where it is lapped by 1, and more than a stick of ten where by 3: one stick, not two."""
     one, three = replace(TEN, lap=1), replace(TEN, lap=3)
-    run = LapRun(0, 8, left, right)
-    plan = planned(replace(TWO_FIFTEENS, sticks=(three, one), runs=(run,), rules=LapRules(ends)))
+    run = LapRun(item=0, length=8, left=left, right=right)
+    plan = planned(replace(TWO_FIFTEENS, sticks=(three, one), runs=(run,), rules=LapRules(ends=ends)))
     assert (plan.cost, plan.bound, len(plan.covers[0].kinds), plan.breaches) == (10, 10, 1, ())
 
 
 @pytest.mark.parametrize("ends", list(LapEnds))
 def test_an_offcut_longer_than_any_stick_to_be_bought_covers_a_run_alone(ends: LapEnds) -> None:
     """16 on hand give the 15 in one piece, and 15 more take two tens."""
-    offcut = LapStick(16, 0, 1, left=False, right=False, lap=0, end_gap=0)
-    plan = planned(replace(TWO_FIFTEENS, sticks=(TEN, offcut), rules=LapRules(ends)))
+    offcut = LapStick(length=16, cost=0, limit=1, left=False, right=False, lap=0, end_gap=0)
+    plan = planned(replace(TWO_FIFTEENS, sticks=(TEN, offcut), rules=LapRules(ends=ends)))
     assert (plan.cost, sorted(len(cover.kinds) for cover in plan.covers)) == (20, [1, 2])
 
 
@@ -122,16 +126,16 @@ def test_a_stick_takes_kerf_between_its_pieces_only() -> None:
 
 def test_a_lapped_outer_end_leaves_one_free_piece() -> None:
     """Lapped on the left outside, the first piece is a whole stick and the last is what is left: 15 = 10 + 5."""
-    plan = planned(replace(TWO_FIFTEENS, runs=(LapRun(0, 15, Meets.LAP, Meets.PLAIN),)))
+    plan = planned(replace(TWO_FIFTEENS, runs=(LapRun(item=0, length=15, left=Meets.LAP, right=Meets.PLAIN),)))
     assert [plan.kinds[k].length for k in plan.covers[0].kinds] == [10, 5]
     assert plan.breaches == ()
 
 
 def test_two_lapped_outer_ends_that_do_not_add_up_cost_a_field_end() -> None:
     """15 is no sum of tens: one end is cut on site and lapped all the same, and the plan says so."""
-    plan = planned(replace(TWO_FIFTEENS, runs=(LapRun(0, 15, Meets.LAP, Meets.LAP),)))
+    plan = planned(replace(TWO_FIFTEENS, runs=(LapRun(item=0, length=15, left=Meets.LAP, right=Meets.LAP),)))
     assert [breach.code for breach in plan.breaches] == [BreachCode.FIELD_END_LAPPED]
-    exact = planned(replace(TWO_FIFTEENS, runs=(LapRun(0, 20, Meets.LAP, Meets.LAP),)))
+    exact = planned(replace(TWO_FIFTEENS, runs=(LapRun(item=0, length=20, left=Meets.LAP, right=Meets.LAP),)))
     assert exact.breaches == ()
 
 
@@ -140,7 +144,7 @@ WALL = tuple(plain(0, 15, course) for course in (1, 2, 3))
 
 def test_laps_of_adjacent_courses_are_staggered() -> None:
     """A single lap lies anywhere from 5 to 10; three courses keep 4 apart by turning from one end to the other."""
-    plan = planned(replace(TWO_FIFTEENS, runs=WALL, rules=LapRules(LapEnds.FACTORY, spacing=4)))
+    plan = planned(replace(TWO_FIFTEENS, runs=WALL, rules=LapRules(ends=LapEnds.FACTORY, spacing=4)))
     laps = [cover.laps_at[0] for cover in plan.covers]
     assert plan.breaches == ()
     assert all(abs(one - other) >= 4 for one, other in pairwise(laps))
@@ -148,7 +152,7 @@ def test_laps_of_adjacent_courses_are_staggered() -> None:
 
 def test_spacing_beyond_reach_is_broken_as_seldom_as_can_be_and_said() -> None:
     """6 apart is not to be had between 5 and 10: both pairs of courses break it, and both are declared."""
-    plan = planned(replace(TWO_FIFTEENS, runs=WALL, rules=LapRules(LapEnds.FACTORY, spacing=6)))
+    plan = planned(replace(TWO_FIFTEENS, runs=WALL, rules=LapRules(ends=LapEnds.FACTORY, spacing=6)))
     assert [(b.code, b.run, b.needed) for b in plan.breaches] == [
         (BreachCode.LAP_SPACING, 1, 6),
         (BreachCode.LAP_SPACING, 2, 6),
@@ -157,7 +161,7 @@ def test_spacing_beyond_reach_is_broken_as_seldom_as_can_be_and_said() -> None:
 
 def test_laps_in_line_need_courses_between() -> None:
     """Three courses, none in line within 2, next to each other or one apart: 5 to 10 has room for 5, 7, 9."""
-    rules = LapRules(LapEnds.FACTORY, repeat=2, in_line_within=2)
+    rules = LapRules(ends=LapEnds.FACTORY, repeat=2, in_line_within=2)
     plan = planned(replace(TWO_FIFTEENS, runs=WALL, rules=rules))
     laps = sorted(cover.laps_at[0] for cover in plan.covers)
     assert plan.breaches == ()
@@ -178,13 +182,13 @@ def test_an_opening_wider_than_a_stick_is_lapped_over_once_and_said() -> None:
     run = replace(WALL[0], keep_clear=((4, 11),))
     plan = planned(replace(TWO_FIFTEENS, runs=(run,)))
     place = plan.covers[0].laps_at[0]
-    assert plan.breaches == (Breach(BreachCode.LAP_OVER_OPENING, 0, place),)
+    assert plan.breaches == (Breach(code=BreachCode.LAP_OVER_OPENING, run=0, place=place),)
     assert plan.proven
 
 
 def test_a_short_piece_is_used_only_where_no_plan_avoids_it() -> None:
     """11 out of tens with nothing under 6: one piece is short, never both; 12 can be 6 and 6."""
-    rules = LapRules(LapEnds.FACTORY, shortest=6)
+    rules = LapRules(ends=LapEnds.FACTORY, shortest=6)
     eleven = planned(replace(TWO_FIFTEENS, runs=(plain(0, 11),), rules=rules))
     assert [breach.code for breach in eleven.breaches] == [BreachCode.SHORT_PIECE]
     assert planned(replace(TWO_FIFTEENS, runs=(plain(0, 12),), rules=rules)).breaches == ()
@@ -194,13 +198,13 @@ def test_fewest_broken_rules_come_before_cost() -> None:
     """Two runs of 12 share sticks as 10 + 2 twice over three; with nothing under 5 they take four halves instead."""
     runs = (plain(0, 12), plain(1, 12))
     assert planned(replace(TWO_FIFTEENS, runs=runs)).cost == 30
-    strict = planned(replace(TWO_FIFTEENS, runs=runs, rules=LapRules(LapEnds.FACTORY, shortest=6)))
+    strict = planned(replace(TWO_FIFTEENS, runs=runs, rules=LapRules(ends=LapEnds.FACTORY, shortest=6)))
     assert (strict.breaches, strict.cost) == ((), 40)
 
 
 def test_longer_sticks_ask_for_their_own_lap() -> None:
     """A run with one stick that asks for a lap of 2 is lapped by 2 throughout."""
-    wide = LapStick(14, 12, None, left=True, right=True, lap=2, end_gap=0)
+    wide = LapStick(length=14, cost=12, limit=None, left=True, right=True, lap=2, end_gap=0)
     plan = planned(replace(TWO_FIFTEENS, sticks=(TEN, wide), runs=(plain(0, 22),)))
     assert plan.covers[0].lap == 2
     assert sum(plan.kinds[k].length for k in plan.covers[0].kinds) == 24
@@ -208,7 +212,7 @@ def test_longer_sticks_ask_for_their_own_lap() -> None:
 
 def test_shorter_sticks_alone_may_take_more_pieces() -> None:
     """Twenties at 50 cover 25 for 100, tens for 30: more laps, but as few as a run of tens allows."""
-    dear = LapStick(20, 50, None, left=True, right=True, lap=0, end_gap=0)
+    dear = LapStick(length=20, cost=50, limit=None, left=True, right=True, lap=0, end_gap=0)
     plan = planned(replace(TWO_FIFTEENS, sticks=(TEN, dear), runs=(plain(0, 25),)))
     assert (plan.cost, len(plan.covers[0].kinds)) == (30, 3)
 
@@ -216,7 +220,7 @@ def test_shorter_sticks_alone_may_take_more_pieces() -> None:
 @pytest.mark.parametrize("ends", list(LapEnds))
 def test_a_limited_stick_is_not_used_twice(ends: LapEnds) -> None:
     """One stick of 10 is all there is: a run of 15 stays uncovered, and no plan could do better."""
-    sticks, rules = (replace(TEN, limit=1),), LapRules(ends)
+    sticks, rules = (replace(TEN, limit=1),), LapRules(ends=ends)
     plan = planned(replace(TWO_FIFTEENS, sticks=sticks, rules=rules, runs=(plain(0, 15),)))
     assert (plan.uncut_runs, plan.sticks, plan.cost, plan.proven) == ((0,), (), 0, True)
 
@@ -226,7 +230,7 @@ def test_what_is_impossible_stands_in_no_way_of_the_bound(ends: LapEnds) -> None
     """Two tens cover no 25, and no ten gives a 4 lapped at both ends: the 15 is cut for 20, and that is proven."""
     sticks, pieces = (replace(TEN, limit=2),), (Piece(3, 1), Piece(4, 2, left=True, right=True))
     runs = (plain(0, 25, 1), plain(1, 15, 2))
-    plan = planned(replace(TWO_FIFTEENS, sticks=sticks, pieces=pieces, rules=LapRules(ends), runs=runs))
+    plan = planned(replace(TWO_FIFTEENS, sticks=sticks, pieces=pieces, rules=LapRules(ends=ends), runs=runs))
     assert (plan.uncut, plan.uncut_runs, [cover.run for cover in plan.covers]) == ((0, 2), (0,), [1])
     assert (plan.cost, plan.bound, plan.proven) == (20, 20, True)
 
@@ -242,7 +246,7 @@ def test_sticks_that_all_cost_nothing(ends: LapEnds) -> None:
     """Nine tens and one fourteen left over: one wall laps clear of its opening, the other can't; nothing is paid."""
     left_over = replace(TEN, cost=0, limit=9), replace(TEN, length=14, cost=0, limit=1)
     runs = tuple(replace(plain(n, 15, 1), wall=wall, keep_clear=((4, 11),)) for n, wall in enumerate("ab"))
-    plan = planned(LapProblem(left_over, (), runs, LapRules(ends)))
+    plan = planned(LapProblem(sticks=left_over, pieces=(), runs=runs, rules=LapRules(ends=ends)))
     assert (len(plan.breaches), plan.cost, plan.uncut_runs) == (1, 0, ())
 
 
@@ -268,7 +272,7 @@ def test_laps_face_away_from_the_eye(viewed_from: Side | int | None, on_top: Sid
 def test_the_same_problem_gets_the_same_plan() -> None:
     """Lots are drawn from fixed seeds."""
     runs = tuple(plain(n, 13 + n, n + 1) for n in range(5))
-    problem = replace(TWO_FIFTEENS, runs=runs, pieces=(Piece(3, 4),), rules=LapRules(LapEnds.FACTORY, spacing=2))
+    problem = replace(TWO_FIFTEENS, runs=runs, pieces=(Piece(3, 4),), rules=LapRules(ends=LapEnds.FACTORY, spacing=2))
     assert planned(problem) == planned(problem)
 
 

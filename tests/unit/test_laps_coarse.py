@@ -7,43 +7,42 @@ from __future__ import annotations
 
 import pytest
 
-from solver.laps.begin import lay_anew
-from solver.laps.bounding import Bounding
-from solver.laps.cheapest import Lattice, least_length
+from solver.laps.assign import columns_of
+from solver.laps.bound import ColumnGeneration, ReachableCosts, least_length
 from solver.laps.columns import classes_of
-from solver.laps.prices import PriceList, by_length
+from solver.laps.improve import lay_anew
+from solver.laps.model import model_of
+from solver.laps.pricing import PriceList, by_length
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
-from solver.laps.recut import columns_of
-from solver.laps.site import site_of
 from solver.materials import LapEnds
 from solver.required import Meets
 from solver.watch import Watch
 
-STICK = LapStick(10_001, 10_001, None, left=True, right=True, lap=0, end_gap=0)
+STICK = LapStick(length=10_001, cost=10_001, limit=None, left=True, right=True, lap=0, end_gap=0)
 
 
 def fifteen_thousands(count: int, ends: LapEnds = LapEnds.FACTORY) -> LapProblem:
     """Return runs of 15,001, each two pieces at the least."""
-    runs = tuple(LapRun(n, 15_001, Meets.PLAIN, Meets.PLAIN) for n in range(count))
-    return LapProblem((STICK,), (), runs, LapRules(ends))
+    runs = tuple(LapRun(item=n, length=15_001, left=Meets.PLAIN, right=Meets.PLAIN) for n in range(count))
+    return LapProblem(sticks=(STICK,), pieces=(), runs=runs, rules=LapRules(ends=ends))
 
 
 def test_beside_the_longest_first_piece_of_a_cell_the_last_one_takes_fewest() -> None:
     """A first piece of n cells is 3n + 2 at the longest, and 14,999 - 3n are 4,999 cells less n; 15,001 are 5,000."""
-    site = site_of(fifteen_thousands(1))
-    (template,) = classes_of(site, (0,)).templates[0]
-    assert (site.divisor, site.cell) == (1, 3)
-    assert template.firsts[0] == 5_000 // 3
-    assert (template.firsts + template.lasts)[:-1].tolist() == [4_999] * (len(template.firsts) - 1)
+    model = model_of(fifteen_thousands(1))
+    (family,) = classes_of(model, (0,)).families[0]
+    assert (model.divisor, model.cell) == (1, 3)
+    assert family.firsts[0] == 5_000 // 3
+    assert (family.firsts + family.lasts)[:-1].tolist() == [4_999] * (len(family.firsts) - 1)
 
 
 @pytest.mark.parametrize("ends", list(LapEnds))
 def test_no_bound_goes_beyond_three_sticks_for_two_runs(ends: LapEnds) -> None:
     """10,001 + 5,000 and 5,001 + 10,000: the second stick gives 5,000 and 5,001, so three do."""
     problem = fifteen_thousands(2, ends)
-    site = site_of(problem)
-    plan = lay_anew(site, PriceList(site, by_length(site)), 0, 0.0)
-    lattice = Lattice(problem, least_length(site), 10 * STICK.cost)
-    bounding = Bounding(site, classes_of(site, (0,)), lattice, columns_of(plan))
+    model = model_of(problem)
+    plan = lay_anew(model, PriceList(model, by_length(model)), 0, 0.0)
+    reachable = ReachableCosts(problem, least_length(model), 10 * STICK.cost)
+    bounding = ColumnGeneration(model, classes_of(model, (0,)), reachable, columns_of(plan))
     bounding.run(120, 10 * STICK.cost, 0.0, Watch(lambda: 0.0, 60.0))
     assert bounding.least == 3 * STICK.cost

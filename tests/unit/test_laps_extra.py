@@ -12,7 +12,7 @@ from solver.required import Meets
 from solver.watch import Watch
 from tests.lap_plans import complaints
 
-HUNDRED = LapStick(100, 100, None, left=True, right=True, lap=1, end_gap=0)
+HUNDRED = LapStick(length=100, cost=100, limit=None, left=True, right=True, lap=1, end_gap=0)
 FREE = (LapEnds.ANY, LapEnds.RENOTCHED)
 
 
@@ -25,8 +25,10 @@ def planned(problem: LapProblem) -> LapPlan:
 
 def job(pieces: Piece, *runs: int, extra_laps: int, ends: LapEnds = LapEnds.ANY) -> LapProblem:
     """Return plain pieces and runs out of hundreds with a lap of 1."""
-    courses = tuple(LapRun(n, run, Meets.PLAIN, Meets.PLAIN) for n, run in enumerate(runs))
-    return LapProblem((HUNDRED,), (pieces,), courses, LapRules(ends, extra_laps=extra_laps))
+    courses = tuple(LapRun(item=n, length=run, left=Meets.PLAIN, right=Meets.PLAIN) for n, run in enumerate(runs))
+    return LapProblem(
+        sticks=(HUNDRED,), pieces=(pieces,), runs=courses, rules=LapRules(ends=ends, extra_laps=extra_laps)
+    )
 
 
 @pytest.mark.parametrize("ends", FREE)
@@ -56,10 +58,10 @@ def test_so_they_do_where_there_are_too_many_sticks_to_look_at_all_plans() -> No
 
 def test_what_is_left_is_not_made_shorter_than_the_shortest_piece() -> None:
     """40 + 40 + 40 + 33 has no piece under 33. Where 39 is the shortest, four are 156 and a fifth stick is needed."""
-    runs = (LapRun(0, 150, Meets.PLAIN, Meets.PLAIN),)
+    runs = (LapRun(item=0, length=150, left=Meets.PLAIN, right=Meets.PLAIN),)
     for shortest, sticks in ((33, 4), (39, 5)):
-        rules = LapRules(LapEnds.ANY, extra_laps=2, shortest=shortest)
-        plan = planned(LapProblem((HUNDRED,), (Piece(60, 4),), runs, rules))
+        rules = LapRules(ends=LapEnds.ANY, extra_laps=2, shortest=shortest)
+        plan = planned(LapProblem(sticks=(HUNDRED,), pieces=(Piece(60, 4),), runs=runs, rules=rules))
         assert (len(plan.sticks), plan.breaches) == (sticks, ())
 
 
@@ -67,17 +69,19 @@ def test_their_laps_keep_clear_where_one_order_of_the_pieces_does() -> None:
     """30 + 40 + 40 + 43 laps at 29, 68 and 107; in other orders laps fall between 36 and 46."""
     plain, runs = (
         (Piece(57, 1), Piece(60, 2), Piece(70, 1)),
-        (LapRun(0, 150, Meets.PLAIN, Meets.PLAIN, keep_clear=((36, 46),)),),
+        (LapRun(item=0, length=150, left=Meets.PLAIN, right=Meets.PLAIN, keep_clear=((36, 46),)),),
     )
-    plan = planned(LapProblem((HUNDRED,), plain, runs, LapRules(LapEnds.ANY, extra_laps=2)))
+    plan = planned(
+        LapProblem(sticks=(HUNDRED,), pieces=plain, runs=runs, rules=LapRules(ends=LapEnds.ANY, extra_laps=2))
+    )
     assert (len(plan.sticks), plan.breaches) == (4, ())
 
 
 def test_four_pieces_of_which_no_two_fit_take_four_sticks() -> None:
     """No two of 125, 125 and the two pieces of a run of 334 (135 or more each) fit in a stick of 200: four sticks."""
-    stick = LapStick(20_000, 200, None, left=True, right=True, lap=125, end_gap=0)
-    runs = (LapRun(0, 33_400, Meets.PLAIN, Meets.PLAIN),)
-    plan = planned(LapProblem((stick,), (Piece(12_500, 2),), runs, LapRules(LapEnds.ANY)))
+    stick = LapStick(length=20_000, cost=200, limit=None, left=True, right=True, lap=125, end_gap=0)
+    runs = (LapRun(item=0, length=33_400, left=Meets.PLAIN, right=Meets.PLAIN),)
+    plan = planned(LapProblem(sticks=(stick,), pieces=(Piece(12_500, 2),), runs=runs, rules=LapRules(ends=LapEnds.ANY)))
     assert (plan.cost, plan.bound) == (800, 800)
 
 
@@ -87,7 +91,7 @@ def test_a_middle_piece_is_cut_where_that_keeps_a_lap_clear(ends: LapEnds) -> No
 
     9 + 8 + 8 laps at 9 and 17, which is clear of everything.
     """
-    ten = LapStick(10, 10, None, left=True, right=True, lap=0, end_gap=0)
-    run = LapRun(0, 25, Meets.PLAIN, Meets.PLAIN, keep_clear=((6, 9), (14, 17), (18, 21)))
-    plan = planned(LapProblem((ten,), (), (run,), LapRules(ends)))
+    ten = LapStick(length=10, cost=10, limit=None, left=True, right=True, lap=0, end_gap=0)
+    run = LapRun(item=0, length=25, left=Meets.PLAIN, right=Meets.PLAIN, keep_clear=((6, 9), (14, 17), (18, 21)))
+    plan = planned(LapProblem(sticks=(ten,), pieces=(), runs=(run,), rules=LapRules(ends=ends)))
     assert (plan.breaches, plan.cost, plan.bound) == ((), 30, 30)

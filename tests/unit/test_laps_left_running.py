@@ -11,40 +11,45 @@ import time
 from pathlib import Path
 
 from solver.cutting.problem import Piece
-from solver.laps.begin import lay_anew
-from solver.laps.bounding import Bounding
-from solver.laps.cheapest import Lattice, least_length
+from solver.laps.assign import columns_of
+from solver.laps.bound import ColumnGeneration, ReachableCosts, least_length
 from solver.laps.columns import classes_of
-from solver.laps.prices import PriceList, by_length
+from solver.laps.improve import lay_anew
+from solver.laps.model import model_of
+from solver.laps.pricing import PriceList, by_length
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
-from solver.laps.recut import columns_of
-from solver.laps.restricted import Aim, whole_numbers
-from solver.laps.site import site_of
-from solver.laps.staggering import Stagger
+from solver.laps.restricted import Aim, Stagger, restricted_master
 from solver.materials import LapEnds
 from solver.watch import Watch
 
 LIMIT, CANCELLED = 2.0, 0.001
 """Seconds until the deadline, and until the cancel."""
 
-STICKS = tuple(LapStick(n, cost, None, left=True, right=True, lap=1, end_gap=0) for n, cost in ((150, 980), (120, 797)))
+STICKS = tuple(
+    LapStick(length=n, cost=cost, limit=None, left=True, right=True, lap=1, end_gap=0)
+    for n, cost in ((150, 980), (120, 797))
+)
 PIECES = tuple(Piece(n, 3) for n in range(23, 97, 5))
-RUNS = tuple(LapRun(n, 260 + 9 * (n % 7), wall=str(n // 20), course=n % 20, start=7) for n in range(60))
-PROBLEM = LapProblem(STICKS, PIECES, RUNS, LapRules(LapEnds.FACTORY, shortest=16, spacing=24))
+RUNS = tuple(LapRun(item=n, length=260 + 9 * (n % 7), wall=str(n // 20), course=n % 20, start=7) for n in range(60))
+PROBLEM = LapProblem(
+    sticks=STICKS, pieces=PIECES, runs=RUNS, rules=LapRules(ends=LapEnds.FACTORY, shortest=16, spacing=24)
+)
 
 
 def main() -> None:
     """Cancel it as soon as it has begun, and end at once, while HiGHS is at work."""
-    site = site_of(PROBLEM)
-    prices = PriceList(site, by_length(site))
-    plan = lay_anew(site, prices, 0, 0.0)
-    classes = classes_of(site, (0,) * (max(site.alike) + 1))
-    bounding = Bounding(site, classes, Lattice(PROBLEM, least_length(site), plan.cost), columns_of(plan))
+    model = model_of(PROBLEM)
+    prices = PriceList(model, by_length(model))
+    plan = lay_anew(model, prices, 0, 0.0)
+    classes = classes_of(model, (0,) * (max(model.alike) + 1))
+    bounding = ColumnGeneration(
+        model, classes, ReachableCosts(PROBLEM, least_length(model), plan.cost), columns_of(plan)
+    )
     bounding.run(40, plan.cost, 0.0, Watch(time.monotonic, float("inf")))
     begun = time.monotonic()
     watch = Watch(time.monotonic, begun + LIMIT, lambda: time.monotonic() > begun + CANCELLED)
     aim = Aim(2400, plan.cost, 0, 1_000_000, Stagger.NONE)
-    found = whole_numbers(site, classes, bounding.columns, aim, watch)
+    found = restricted_master(model, classes, bounding.columns, aim, watch)
     sys.stdout.write(f"{found} {time.monotonic() - begun - CANCELLED:.3f}\n")
     sys.stdout.flush()
 

@@ -3,37 +3,43 @@
 from __future__ import annotations
 
 from solver.cutting.problem import Piece
-from solver.laps.columns import NONE, Cut, Split
+from solver.laps.columns import NONE, RunColumn, StickColumn
+from solver.laps.model import LapModel, model_of
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
-from solver.laps.site import Site, site_of
-from solver.laps.staggering import Stagger, crowding, staggered
+from solver.laps.restricted import Stagger, crowding, staggered
 from solver.materials import LapEnds
 from solver.required import Meets
 
-TEN = LapStick(10, 10, None, left=True, right=True, lap=0, end_gap=0)
-SPACING = LapRules(LapEnds.FACTORY, spacing=4)
+TEN = LapStick(length=10, cost=10, limit=None, left=True, right=True, lap=0, end_gap=0)
+SPACING = LapRules(ends=LapEnds.FACTORY, spacing=4)
 
 
-def wall(rules: LapRules, *lengths: int) -> Site:
+def wall(rules: LapRules, *lengths: int) -> LapModel:
     """Return one wall of courses of these lengths; a piece of 1 makes cells of 1."""
-    runs = tuple(LapRun(n, length, Meets.PLAIN, Meets.PLAIN, "n", n + 1) for n, length in enumerate(lengths))
-    return site_of(LapProblem((TEN,), (Piece(1, 1),), runs, rules))
+    runs = tuple(
+        LapRun(item=n, length=length, left=Meets.PLAIN, right=Meets.PLAIN, wall="n", course=n + 1)
+        for n, length in enumerate(lengths)
+    )
+    return model_of(LapProblem(sticks=(TEN,), pieces=(Piece(1, 1),), runs=runs, rules=rules))
 
 
-def split(a: int, alike: int = 0, length: int = 15) -> Split:
+def split(a: int, alike: int = 0, length: int = 15) -> RunColumn:
     """Return the split with a first piece of ``a``."""
-    return Split(alike, (), 0, a, 0, length - a)
+    return RunColumn(alike, (), 0, a, 0, length - a)
 
 
 def test_every_other_course_may_be_lapped_in_one_place() -> None:
     """Of five courses the first, third and fifth keep no distance; in line two courses apart, the first and fourth."""
-    rules = LapRules(LapEnds.FACTORY, spacing=4, repeat=2, in_line_within=2)
+    rules = LapRules(ends=LapEnds.FACTORY, spacing=4, repeat=2, in_line_within=2)
     assert list(crowding(wall(rules, 15, 15, 15, 15, 15), 0)) == [(4, 3), (2, 2)]
 
 
 def test_more_columns_than_courses_that_may_be_lapped_there_crowd() -> None:
     """Three courses, two of which may be lapped within 4: no three of 5, 7 and 8, of 7 to 9, or of 7 to 10."""
-    columns: list[Cut | Split] = [Cut(0, (0,), NONE, 0, NONE, 0), *(split(a) for a in (5, 7, 8, 9, 10))]
+    columns: list[StickColumn | RunColumn] = [
+        StickColumn(0, (0,), NONE, 0, NONE, 0),
+        *(split(a) for a in (5, 7, 8, 9, 10)),
+    ]
     found = list(staggered(wall(SPACING, 15, 15, 15), columns, Stagger.ALIKE))
     assert found == [([1, 2, 3], 2), ([2, 3, 4], 2), ([2, 3, 4, 5], 2)]
 
@@ -45,14 +51,14 @@ def test_columns_that_keep_their_distance_crowd_nowhere() -> None:
 
 def test_laps_of_neighbours_unlike_each_other_count_only_if_asked() -> None:
     """A run of 15 lapped at 5 and one of 16 above it lapped at 6 or 10: 5 and 6 are too near, 5 and 10 are not."""
-    site = wall(SPACING, 15, 16)
+    model = wall(SPACING, 15, 16)
     columns = [split(5), split(6, 1, 16), split(10, 1, 16)]
-    assert list(staggered(site, columns, Stagger.ALIKE)) == []
-    assert list(staggered(site, columns, Stagger.ALL)) == [([0, 1], 1)]
-    assert list(staggered(site, columns, Stagger.NONE)) == []
+    assert list(staggered(model, columns, Stagger.ALIKE)) == []
+    assert list(staggered(model, columns, Stagger.ALL)) == [([0, 1], 1)]
+    assert list(staggered(model, columns, Stagger.NONE)) == []
 
 
 def test_without_a_rule_nothing_crowds() -> None:
     """Laps may all lie in one place."""
-    site = wall(LapRules(LapEnds.FACTORY), 15, 15, 15)
-    assert list(staggered(site, [split(n) for n in range(5, 11)], Stagger.ALL)) == []
+    model = wall(LapRules(ends=LapEnds.FACTORY), 15, 15, 15)
+    assert list(staggered(model, [split(n) for n in range(5, 11)], Stagger.ALL)) == []

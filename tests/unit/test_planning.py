@@ -15,7 +15,7 @@ from solver.demand import Demand
 from solver.errors import Unplannable
 from solver.filling import Filled
 from solver.job import Job
-from solver.laps import solving
+from solver.laps import solve
 from solver.plan import CutPlan, StoppedBy
 from solver.progress import Phase, Progress
 from solver.required import End, Meets
@@ -97,7 +97,7 @@ def test_a_plan_whose_work_was_used_up_blames_no_clock(monkeypatch: pytest.Monke
 
 def test_runs_whose_work_was_used_up_blame_no_clock(monkeypatch: pytest.MonkeyPatch) -> None:
     """The north wall with no rounds of bettering allowed: six panels' length, seven panels, nothing shown."""
-    monkeypatch.setattr(solving, "ROUNDS", 0)
+    monkeypatch.setattr(solve, "ROUNDS", 0)
     assert planned(scenario.north_wall()).stopped_by is StoppedBy.EFFORT
 
 

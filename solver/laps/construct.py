@@ -9,25 +9,24 @@ worth. With prices that prove a bound the reduced costs of all steps add up to t
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from solver.laps.allowed import Allowed, Choice
-from solver.laps.fills import Fills
-from solver.laps.packing import pack
-from solver.laps.prices import Floats, Ints, PriceList, width
-from solver.laps.shapes import Kinds
-from solver.laps.site import Layout
-from solver.laps.yard import Filling, Held, Yard, held_first, held_last
+from solver.laps.choices import Choice, LapChoices, Supply
+from solver.laps.model import Floats, Ints, RunCandidate, width
+from solver.laps.pricing import Fills, PriceList
+from solver.laps.state import HeldPiece, OpenStick, PartialPlan, held_first, held_last
+from solver.laps.templates import Kinds
 
 
 @dataclass(frozen=True, slots=True)
 class Offer:
     """Ways to fill a stick up to its right end.
 
-    For each: the kind of stick, the size of its fill, the length of first piece that is left, the reduced cost so far.
+    For each, in arrays of shape (ways,): the kind of stick, the size of its fill in cells, the length in ticks of first
+    piece that is left, the reduced cost so far.
     """
 
     kinds: Ints
@@ -43,58 +42,57 @@ class Step:
     cost: float
     kind: int
     size: int
-    run: tuple[Layout, int] | None = None
-    start: Held | None = None
+    run: tuple[RunCandidate, int] | None = None
+    start: HeldPiece | None = None
 
 
-class Laying:
-    """Lays every run of a yard that has no place, and cuts every piece that waits."""
+class Construction:
+    """Lays every run of a partial plan that has no place, and cuts every piece that waits."""
 
-    def __init__(self, yard: Yard, prices: PriceList, dice: np.random.Generator, sizes: int = 64) -> None:
+    def __init__(self, partial: PartialPlan, prices: PriceList, dice: np.random.Generator, sizes: int = 64) -> None:
         """``sizes``: at most so many sizes of fills are tried for each stick, drawn by lot."""
-        self._yard, self._prices, self._dice, self._most_sizes = yard, prices, dice, sizes
-        self._allowed = Allowed(yard)
-        site = yard.site
-        self._cell, self._kerf, self._width = site.cell, site.problem.kerf, width(site)
-        self._sizes = [-(-(site.problem.pieces[i].length + self._kerf) // self._cell) for i in site.plain]
-        self._noise_unit = max(stick.cost for stick in site.problem.sticks) or 1
+        self._partial, self._prices, self._dice, self._most_sizes = partial, prices, dice, sizes
+        self._lap_choices = LapChoices(partial)
+        model = partial.model
+        self._cell, self._kerf, self._width = model.cell, model.problem.kerf, width(model)
+        self._sizes = [-(-(model.problem.pieces[i].length + self._kerf) // self._cell) for i in model.plain]
+        self._noise_unit = max(stick.cost for stick in model.problem.sticks) or 1
         self._cheapest = self._cheapest_by_run()
-        self._sparing: set[int] = set()
-        self._limits = {k: s.limit for k, s in enumerate(site.problem.sticks) if s.limit is not None}
+        self._supply = Supply(partial)
 
     def lay(self, values: Floats, noise: float) -> None:
         """Complete the plan. ``values`` price the plain pieces; ``noise`` is its share of the dearest stick's cost."""
         self._values, self._noise = values, noise * self._noise_unit
         self._fill_again()
-        since = len(self._yard.sticks)
-        self._sparing.clear()
-        lost: list[Held] = []
-        while self._yard.ends or self._yard.starts or self._next_runs():
+        since = len(self._partial.sticks)
+        self._supply.sparing.clear()
+        lost: list[HeldPiece] = []
+        while self._partial.ends or self._partial.starts or self._next_runs():
             self._lay_runs(lost)
             self._begin_sticks_for_starts(lost)
         for held in lost:
-            piece = self._yard.site.problem.pieces[-1 - held.run]
-            (self._yard.ends if piece.left else self._yard.starts).append(held)
-        pack(self._yard, self._sizes)
-        self._yard.shrink(since)
+            piece = self._partial.model.problem.pieces[-1 - held.run]
+            (self._partial.ends if piece.left else self._partial.starts).append(held)
+        pack(self._partial, self._sizes)
+        self._partial.shrink(since)
 
-    def _lay_runs(self, lost: list[Held]) -> None:
-        pending: Held | None = None
+    def _lay_runs(self, lost: list[HeldPiece]) -> None:
+        pending: HeldPiece | None = None
         while True:
-            if pending is None and self._yard.ends:
-                pending = self._yard.ends.pop(int(self._dice.integers(len(self._yard.ends))))
+            if pending is None and self._partial.ends:
+                pending = self._partial.ends.pop(int(self._dice.integers(len(self._partial.ends))))
             runs = self._next_runs()
             if not runs and pending is None:
                 return
             pending = self._advance(pending, runs, lost)
 
-    def _advance(self, pending: Held | None, runs: list[int], lost: list[Held]) -> Held | None:
+    def _advance(self, pending: HeldPiece | None, runs: list[int], lost: list[HeldPiece]) -> HeldPiece | None:
         """Take one step; return the last piece that then waits for a stick."""
         alone = self._without_first(runs)
         if alone is not None:
-            self._yard.place(alone, alone.low)
-            if alone.shape.last:
-                self._yard.ends.append(held_last(alone, alone.low))
+            self._partial.place(alone, alone.low)
+            if alone.template.last:
+                self._partial.ends.append(held_last(alone, alone.low))
             return pending
         step = self._best_step(pending, runs)
         if step is not None:
@@ -102,45 +100,45 @@ class Laying:
         self._give_up(pending, runs, lost)
         return None
 
-    def _give_up(self, held: Held | None, runs: list[int], lost: list[Held]) -> None:
+    def _give_up(self, held: HeldPiece | None, runs: list[int], lost: list[HeldPiece]) -> None:
         """Leave the held piece's run, or the first that waits, to be laid from sticks without limit; then uncut."""
         if held is not None and held.run < 0:
             lost.append(held)
             return
         run = runs[0] if held is None else held.run
-        if run in self._sparing:
-            self._yard.give_up(run)
+        if run in self._supply.sparing:
+            self._partial.give_up(run)
         else:
-            self._sparing.add(run)
-            self._yard.lift([run], [])
+            self._supply.sparing.add(run)
+            self._partial.lift([run], [])
         self._fill_again()
 
-    def _without_first(self, runs: list[int]) -> Layout | None:
-        """Return a run's layout that needs no cut first piece, if there is one among the next."""
+    def _without_first(self, runs: list[int]) -> RunCandidate | None:
+        """Return a run's candidate that needs no cut first piece, if there is one among the next."""
         for run in runs:
-            for choice in self._allowed.choices(run, self._enough):
-                if not choice.layout.shape.first:
-                    return choice.layout
+            for choice in self._lap_choices.choices(run, self._supply.enough):
+                if not choice.candidate.template.first:
+                    return choice.candidate
         return None
 
-    def _take(self, pending: Held | None, step: Step) -> Held | None:
+    def _take(self, pending: HeldPiece | None, step: Step) -> HeldPiece | None:
         plain = self._fills.trace(step.size)
         right = step.start
         if step.run is not None:
-            layout, a = step.run
-            right = held_first(layout, a)
+            candidate, a = step.run
+            right = held_first(candidate, a)
         elif right is not None:
-            self._yard.starts.remove(right)
-        self._yard.add(Filling(step.kind, pending, tuple(sorted(plain)), right))
+            self._partial.starts.remove(right)
+        self._partial.add(OpenStick(step.kind, left=pending, plain=tuple(sorted(plain)), right=right))
         if plain:
             self._fill_again()
         if step.run is None:
             return None
-        self._yard.place(*step.run)
-        return held_last(layout, a) if layout.shape.last else None
+        self._partial.place(*step.run)
+        return held_last(candidate, a) if candidate.template.last else None
 
     def _fill_again(self) -> None:
-        self._fills = Fills(self._sizes, self._values, self._yard.left, self._width, exact=True)
+        self._fills = Fills(self._sizes, self._values, self._partial.left, self._width, exact=True)
         self._most = np.maximum.accumulate(self._fills.worth)
         self._reached = np.flatnonzero(np.isfinite(self._fills.worth))
 
@@ -148,18 +146,18 @@ class Laying:
         """Return the runs of the lowest course of every wall that are not laid; of runs alike and alone, one."""
         found: list[int] = []
         alone: set[int] = set()
-        for wall in self._yard.site.walls:
-            waiting = [i for i in wall if self._yard.placed[i] is None and i not in self._yard.cut_off]
+        for wall in self._partial.model.walls:
+            waiting = [i for i in wall if self._partial.placed[i] is None and i not in self._partial.cut_off]
             if len(wall) == 1 and waiting:
-                alike = self._yard.site.alike[waiting[0]]
+                alike = self._partial.model.alike[waiting[0]]
                 if alike in alone:
                     continue
                 alone.add(alike)
-            courses = self._yard.site.problem.runs
+            courses = self._partial.model.problem.runs
             found += [i for i in waiting if courses[i].course == courses[waiting[0]].course]
         return found
 
-    def _best_step(self, pending: Held | None, runs: list[int]) -> Step | None:
+    def _best_step(self, pending: HeldPiece | None, runs: list[int]) -> Step | None:
         """Return the cheapest step. Ending a chain at nothing is only half of one: the next run begins another."""
         going_on = self._cheapest_step(self._beginning(pending, runs))
         if pending is None:
@@ -177,13 +175,13 @@ class Laying:
     def _cheapest_step(steps: Iterator[Step]) -> Step | None:
         return min(steps, key=lambda s: s.cost, default=None)
 
-    def _beginning(self, pending: Held | None, runs: list[int]) -> Iterator[Step]:
-        """Yield the best way to begin each run in each layout, in the pending piece's stick or a new one."""
+    def _beginning(self, pending: HeldPiece | None, runs: list[int]) -> Iterator[Step]:
+        """Yield the best way to begin each run in each candidate, in the pending piece's stick or a new one."""
         worth = self._prices.one_last(pending.kinds, pending.length) if pending else 0.0
         offers: dict[Kinds, Offer] = {}
         for run in runs:
-            for choice in self._allowed.choices(run, self._enough):
-                first = choice.layout.shape.first
+            for choice in self._lap_choices.choices(run, self._supply.enough):
+                first = choice.candidate.template.first
                 if not first:
                     continue
                 if first not in offers:
@@ -191,21 +189,21 @@ class Laying:
                 if (step := self._best(choice, offers[first])) is not None:
                     yield step
 
-    def _finishing(self, pending: Held) -> Iterator[Step]:
+    def _finishing(self, pending: HeldPiece) -> Iterator[Step]:
         """Yield what ends a chain: the best fill for each kind of stick, alone or up to a first piece that waits."""
         worth = self._prices.one_last(pending.kinds, pending.length)
         for kind in self._kinds(pending.kinds):
-            room = self._yard.site.problem.sticks[kind].length - pending.length
+            room = self._partial.model.problem.sticks[kind].length - pending.length
             if (step := self._closing(kind, room, worth)) is not None:
                 yield step
-            for start in self._yard.starts:
+            for start in self._partial.starts:
                 if kind in start.kinds:
                     both = worth + self._prices.one_first(start.kinds, start.length)
                     rest = room - start.length - self._kerf
                     if (step := self._closing(kind, rest, both, start)) is not None:
                         yield step
 
-    def _closing(self, kind: int, room: int, worth: float, start: Held | None = None) -> Step | None:
+    def _closing(self, kind: int, room: int, worth: float, start: HeldPiece | None = None) -> Step | None:
         """``room`` is what is left beyond the held pieces and the cuts between them."""
         if room < 0:
             return None
@@ -213,11 +211,11 @@ class Laying:
         cost = self._prices.cost[kind] - worth - float(self._most[cells]) + self._noise * self._dice.random()
         return Step(cost, kind, int(self._fills.worth[: cells + 1].argmax()), start=start)
 
-    def _offer(self, first: Kinds, pending: Held | None, worth: float) -> Offer:
+    def _offer(self, first: Kinds, pending: HeldPiece | None, worth: float) -> Offer:
         reached = self._some_sizes()
         parts = []
         for kind in self._kinds(first if pending is None else first & pending.kinds):
-            room = self._yard.site.problem.sticks[kind].length - (pending.length + self._kerf if pending else 0)
+            room = self._partial.model.problem.sticks[kind].length - (pending.length + self._kerf if pending else 0)
             sizes = reached[: reached.searchsorted(-(-room // self._cell))]
             costs = self._prices.cost[kind] - worth - self._fills.worth[sizes]
             parts.append((np.full(len(sizes), kind), sizes, room - sizes * self._cell, costs))
@@ -239,81 +237,75 @@ class Laying:
         """Return the cheapest way to begin a run by one of the offers."""
         if not len(offer.lengths):
             return None
-        layout = choice.layout
+        candidate = choice.candidate
         lengths, none = choice.longest_up_to(offer.lengths)
-        costs = offer.costs + (self._prices.wholes(layout) - self._cheapest[layout.run])
-        if layout.shape.last:
-            costs = costs + self._prices.last(layout.shape.last, layout.shape.rest - lengths)
+        costs = offer.costs + (self._prices.wholes(candidate) - self._cheapest[candidate.run])
+        if candidate.template.last:
+            costs = costs + self._prices.last(candidate.template.last, candidate.template.rest - lengths)
         if self._noise:
             costs = costs + self._noise * self._dice.random(len(costs))
         costs[none] = np.inf
-        if self._limits:
-            costs[layout.shape.rest - lengths > self._longest_last(layout)[offer.kinds]] = np.inf
+        if self._supply.limited:
+            costs[candidate.template.rest - lengths > self._supply.longest_last(candidate)[offer.kinds]] = np.inf
         at = int(costs.argmin())
         if costs[at] == np.inf:
             return None
-        return Step(float(costs[at]), int(offer.kinds[at]), int(offer.sizes[at]), (layout, int(lengths[at])))
+        return Step(float(costs[at]), int(offer.kinds[at]), int(offer.sizes[at]), (candidate, int(lengths[at])))
 
-    def _longest_last(self, layout: Layout) -> Ints:
-        """Return by kind: with the first piece out of one such stick, the longest last piece the sticks left can give.
-
-        -1 where the run's whole sticks leave no stick of that kind for the first piece.
-        """
-        sticks, shape = self._yard.site.problem.sticks, layout.shape
-        left = self._left_beside(layout)
-        longest = np.zeros(len(sticks), np.int64)
-        for kind in shape.first:
-            own = [sticks[k].length for k in shape.last if left.get(k, 2) > (k == kind)]
-            longest[kind] = max(own, default=0) if left.get(kind, 1) > 0 else -1
-        return longest
-
-    def _left_beside(self, layout: Layout) -> dict[int, int]:
-        """Return how many sticks of each limited kind are left beside the layout's whole sticks."""
-        used, wholes = self._yard.used, layout.shape.wholes
-        if layout.run in self._sparing:
-            return {k: -wholes.count(k) for k in self._limits}
-        return {k: limit - used[k] - wholes.count(k) for k, limit in self._limits.items()}
-
-    def _begin_sticks_for_starts(self, lost: list[Held]) -> None:
+    def _begin_sticks_for_starts(self, lost: list[HeldPiece]) -> None:
         """Cut a stick for each first piece that no chain has come to."""
-        for start in list(self._yard.starts):
+        for start in list(self._partial.starts):
             worth = self._prices.one_first(start.kinds, start.length)
-            sticks = self._yard.site.problem.sticks
+            sticks = self._partial.model.problem.sticks
             steps = (
                 step
                 for kind in self._kinds(start.kinds)
                 if (step := self._closing(kind, sticks[kind].length - start.length, worth, start)) is not None
             )
-            if start not in self._yard.starts:
+            if start not in self._partial.starts:
                 continue
             best = self._cheapest_step(iter(steps))
             if best is not None:
                 self._take(None, best)
             else:
-                self._yard.starts.remove(start)
+                self._partial.starts.remove(start)
                 self._give_up(start, [], lost)
 
     def _kinds(self, kinds: Kinds) -> list[int]:
-        return [k for k in sorted(kinds) if self._yard.may_use(k)]
-
-    def _enough(self, choice: Choice) -> bool:
-        """Whether the sticks can be had: the whole ones, and some for cut pieces of lengths that are allowed."""
-        if not self._limits:
-            return True
-        layout, sticks = choice.layout, self._yard.site.problem.sticks
-        shape, left = layout.shape, self._left_beside(layout)
-        if any(n < 0 for n in left.values()):
-            return False
-        if not shape.first:
-            return not shape.last or any(left.get(k, 1) > 0 and sticks[k].length >= shape.rest for k in shape.last)
-        kinds = np.array(sorted(shape.first))
-        lengths, none = choice.longest_up_to(np.array([sticks[k].length for k in kinds]))
-        return bool(((shape.rest - lengths <= self._longest_last(layout)[kinds]) & ~none).any())
+        return [k for k in sorted(kinds) if self._partial.may_use(k)]
 
     def _cheapest_by_run(self) -> list[float]:
-        site, known = self._yard.site, dict[int, float]()
-        for run, alike in enumerate(site.alike):
+        model, known = self._partial.model, dict[int, float]()
+        for run, alike in enumerate(model.alike):
             if alike not in known:
-                costs = (self._prices.cheapest(layout, site.cell) for layout in site.layouts[run])
+                costs = (self._prices.cheapest(candidate, model.cell) for candidate in model.candidates[run])
                 known[alike] = min(costs, default=0.0)
-        return [known[alike] for alike in site.alike]
+        return [known[alike] for alike in model.alike]
+
+
+def pack(partial: PartialPlan, sizes: Sequence[int]) -> None:
+    """Cut what is left of the plain pieces, always the stick that costs least for what it holds.
+
+    Of fills of one size the longest pieces go first (subset sums, longest first: a common heuristic).
+    """
+    top = max(sizes, default=1)
+    values = np.array([size * (1.0 + 1e-4 * size / top) for size in sizes])
+    while any(partial.left):
+        fills = Fills(sizes, values, partial.left, width(partial.model), exact=True)
+        best = _best_stick(partial, fills)
+        if best is None:
+            return
+        kind, size = best
+        partial.add(OpenStick(kind, plain=tuple(sorted(fills.trace(size)))))
+
+
+def _best_stick(partial: PartialPlan, fills: Fills) -> tuple[int, int] | None:
+    best, least = None, np.inf
+    kerf, cell = partial.model.problem.kerf, partial.model.cell
+    for kind, stick in enumerate(partial.model.problem.sticks):
+        if partial.may_use(kind):
+            cells = (stick.length + kerf) // cell
+            size = int(fills.worth[: cells + 1].argmax())
+            if size and stick.cost / size < least:
+                best, least = (kind, size), stick.cost / size
+    return best

@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import KW_ONLY, dataclass, field, replace
 
-from solver.laps.neighbours import Laps, broken_beside, broken_between
-from solver.laps.shapes import Kinds
-from solver.laps.site import Layout, Site
+from solver.laps.model import LapModel, Laps, RunCandidate, broken_beside, broken_between, with_end
+from solver.laps.templates import Kinds
 
 
 @dataclass(frozen=True, slots=True)
-class Held:
+class HeldPiece:
     """A piece at one end of a stick: its length, the run it is for, and the sticks it may come from.
 
     ``part`` is its number in the run, from 0 at the left. A piece of the problem that needs a factory end is held
@@ -25,40 +24,44 @@ class Held:
     part: int = 0
 
 
-def held_first(layout: Layout, a: int) -> Held:
+def held_first(candidate: RunCandidate, a: int) -> HeldPiece:
     """Return the first piece of a run laid so."""
-    return Held(a, layout.run, layout.shape.first)
+    return HeldPiece(a, candidate.run, candidate.template.first)
 
 
-def held_last(layout: Layout, a: int) -> Held:
+def held_last(candidate: RunCandidate, a: int) -> HeldPiece:
     """Return the last piece of a run laid so."""
-    return Held(layout.last(a), layout.run, layout.shape.last, layout.shape.parts - 1)
+    return HeldPiece(candidate.last(a), candidate.run, candidate.template.last, candidate.template.parts - 1)
 
 
-def held_between(layout: Layout) -> list[Held]:
+def held_between(candidate: RunCandidate) -> list[HeldPiece]:
     """Return the cut pieces between a run's first and last; they come from any sticks that its first may come from."""
-    return [Held(length, layout.run, layout.shape.first, part) for part, length in enumerate(layout.shape.cut, 1)]
+    return [
+        HeldPiece(length, candidate.run, candidate.template.first, part)
+        for part, length in enumerate(candidate.template.cut, 1)
+    ]
 
 
 @dataclass(frozen=True, slots=True)
-class Filling:
+class OpenStick:
     """One stick: a run's last piece at its left end, plain pieces, and a run's first piece at its right end.
 
     Where ends don't matter any pieces of runs may lie there, and still more of them ``between``. ``whole_for`` is
     the run that takes the stick uncut (``-1 - index`` for a piece that needs both ends). ``room`` is what is left
-    beyond the pieces and the cuts between them; the yard fills it in.
+    beyond the pieces and the cuts between them; the partial plan fills it in.
     """
 
     kind: int
-    left: Held | None = None
+    _: KW_ONLY
+    left: HeldPiece | None = None
     plain: tuple[int, ...] = ()
-    right: Held | None = None
+    right: HeldPiece | None = None
     whole_for: int | None = None
     room: int = 0
-    between: tuple[Held, ...] = ()
+    between: tuple[HeldPiece, ...] = ()
 
     @property
-    def held(self) -> tuple[Held, ...]:
+    def held(self) -> tuple[HeldPiece, ...]:
         """The pieces of runs that are cut from the stick."""
         return tuple(held for held in (self.left, *self.between, self.right) if held)
 
@@ -68,72 +71,75 @@ class Filling:
         return {r for r in (*found, self.whole_for) if r is not None and r >= 0}
 
 
-def pieces_of(layout: Layout, a: int) -> list[Held]:
+def pieces_of(candidate: RunCandidate, a: int) -> list[HeldPiece]:
     """Return the cut pieces of a run laid so, from left to right."""
-    first = [held_first(layout, a)] if layout.shape.first else []
-    return [*first, *held_between(layout), *([held_last(layout, a)] if layout.shape.last else [])]
+    first = [held_first(candidate, a)] if candidate.template.first else []
+    return [*first, *held_between(candidate), *([held_last(candidate, a)] if candidate.template.last else [])]
 
 
-def filled(kind: int, held: Sequence[Held], plain: Iterable[int]) -> Filling:
+def stick_of(kind: int, held: Sequence[HeldPiece], plain: Iterable[int]) -> OpenStick:
     """Return a stick with these pieces, where ends don't matter."""
     right = held[1] if len(held) > 1 else None
-    return Filling(kind, next(iter(held), None), tuple(sorted(plain)), right, between=tuple(held[2:]))
+    return OpenStick(
+        kind, left=next(iter(held), None), plain=tuple(sorted(plain)), right=right, between=tuple(held[2:])
+    )
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Snapshot:
-    """A yard as it stood."""
+    """A partial plan as it stood."""
 
-    sticks: tuple[Filling, ...]
-    placed: tuple[tuple[Layout, int] | None, ...]
+    sticks: tuple[OpenStick, ...]
+    placed: tuple[tuple[RunCandidate, int] | None, ...]
     left: tuple[int, ...]
-    ends: tuple[Held, ...]
-    starts: tuple[Held, ...]
+    ends: tuple[HeldPiece, ...]
+    starts: tuple[HeldPiece, ...]
     cut_off: frozenset[int]
 
 
 @dataclass(slots=True)
-class Yard:
+class PartialPlan:
     """The state of a search.
 
-    ``placed[i]`` is run ``i``'s layout and the length of its first cut piece. ``left[p]`` counts plain pieces (by
-    place in ``site.plain``) still to cut. ``ends`` are pieces that wait for a stick's left end, ``starts`` for a
+    ``placed[i]`` is run ``i``'s candidate and the length of its first cut piece. ``left[p]`` counts plain pieces (by
+    place in ``model.plain``) still to cut. ``ends`` are pieces that wait for a stick's left end, ``starts`` for a
     right end. ``cut_off`` are runs for which there are no sticks.
     """
 
-    site: Site
-    sticks: list[Filling] = field(default_factory=list)
-    placed: list[tuple[Layout, int] | None] = field(default_factory=list)
+    model: LapModel
+    _: KW_ONLY
+    sticks: list[OpenStick] = field(default_factory=list)
+    placed: list[tuple[RunCandidate, int] | None] = field(default_factory=list)
     laps: Laps = field(default_factory=list)
     left: list[int] = field(default_factory=list)
     used: Counter[int] = field(default_factory=Counter)
-    ends: list[Held] = field(default_factory=list)
-    starts: list[Held] = field(default_factory=list)
+    ends: list[HeldPiece] = field(default_factory=list)
+    starts: list[HeldPiece] = field(default_factory=list)
     cut_off: set[int] = field(default_factory=set)
     changed: set[int] = field(default_factory=set)
 
     def __post_init__(self) -> None:
         """Begin with nothing cut."""
-        runs = len(self.site.problem.runs)
+        runs = len(self.model.problem.runs)
         self.placed, self.laps = [None] * runs, [None] * runs
-        self.left = [self.site.problem.pieces[i].demand for i in self.site.plain]
+        self.left = [self.model.problem.pieces[i].demand for i in self.model.plain]
 
     def may_use(self, kind: int) -> bool:
         """Whether there is another stick of the kind."""
-        limit = self.site.problem.sticks[kind].limit
+        limit = self.model.problem.sticks[kind].limit
         return limit is None or self.used[kind] < limit
 
-    def add(self, stick: Filling) -> None:
+    def add(self, stick: OpenStick) -> None:
         """Cut one more stick; its plain pieces are no longer left to cut."""
         self.sticks.append(replace(stick, room=self._room(stick)))
         self.used[stick.kind] += 1
         for piece in stick.plain:
             self.left[piece] -= 1
 
-    def cut_more(self, number: int, piece: Held) -> None:
+    def cut_more(self, number: int, piece: HeldPiece) -> None:
         """Cut one more piece of a run from the stick of this number; only where ends don't matter."""
         stick = self.sticks[number]
-        more = filled(stick.kind, (*stick.held, piece), stick.plain)
+        more = stick_of(stick.kind, (*stick.held, piece), stick.plain)
         self.sticks[number] = replace(more, room=self._room(more))
 
     def shrink(self, since: int) -> None:
@@ -146,8 +152,8 @@ class Yard:
                 smaller = replace(stick, kind=kind)
                 self.sticks[number] = replace(smaller, room=self._room(smaller))
 
-    def _cheaper(self, stick: Filling) -> int | None:
-        sticks = self.site.problem.sticks
+    def _cheaper(self, stick: OpenStick) -> int | None:
+        sticks = self.model.problem.sticks
         needed, best = sticks[stick.kind].length - stick.room, stick.kind
         for kind, other in enumerate(sticks):
             cheaper = other.length >= needed and other.cost < sticks[best].cost and self.may_use(kind)
@@ -155,21 +161,21 @@ class Yard:
                 best = kind
         return best if best != stick.kind else None
 
-    def place(self, layout: Layout, a: int) -> None:
+    def place(self, candidate: RunCandidate, a: int) -> None:
         """Lay a run, taking its whole sticks; its cut pieces are the caller's to hold."""
-        self.placed[layout.run], self.laps[layout.run] = (layout, a), layout.laps(a)
-        self.changed.update(j for j, _ in self.site.near[layout.run])
-        for kind in layout.shape.wholes:
-            self.add(Filling(kind, whole_for=layout.run))
+        self.placed[candidate.run], self.laps[candidate.run] = (candidate, a), candidate.laps(a)
+        self.changed.update(j for j, _ in self.model.near[candidate.run])
+        for kind in candidate.template.wholes:
+            self.add(OpenStick(kind, whole_for=candidate.run))
 
-    def place_held(self, layout: Layout, a: int) -> None:
+    def place_held(self, candidate: RunCandidate, a: int) -> None:
         """Lay a run; its cut pieces wait for sticks."""
-        self.place(layout, a)
-        if layout.shape.first:
-            self.starts.append(held_first(layout, a))
-        if layout.shape.last:
-            self.ends.append(held_last(layout, a))
-        self.ends += held_between(layout)
+        self.place(candidate, a)
+        if candidate.template.first:
+            self.starts.append(held_first(candidate, a))
+        if candidate.template.last:
+            self.ends.append(held_last(candidate, a))
+        self.ends += held_between(candidate)
 
     def lift(self, runs: Iterable[int], others: Iterable[int]) -> None:
         """Take runs off their walls, dissolve every stick they have a piece in, and the sticks numbered ``others``."""
@@ -190,9 +196,9 @@ class Yard:
             self.placed[run] = self.laps[run] = None
             self.cut_off.discard(run)
             self.changed.add(run)
-            self.changed.update(j for j, _ in self.site.near[run])
+            self.changed.update(j for j, _ in self.model.near[run])
 
-    def _dissolve(self, stick: Filling, gone: set[int]) -> None:
+    def _dissolve(self, stick: OpenStick, gone: set[int]) -> None:
         self.used[stick.kind] -= 1
         for piece in stick.plain:
             self.left[piece] += 1
@@ -207,12 +213,12 @@ class Yard:
     def snapshot(self) -> Snapshot:
         """Return the state as it stands."""
         return Snapshot(
-            tuple(self.sticks),
-            tuple(self.placed),
-            tuple(self.left),
-            tuple(self.ends),
-            tuple(self.starts),
-            frozenset(self.cut_off),
+            sticks=tuple(self.sticks),
+            placed=tuple(self.placed),
+            left=tuple(self.left),
+            ends=tuple(self.ends),
+            starts=tuple(self.starts),
+            cut_off=frozenset(self.cut_off),
         )
 
     def restore(self, shot: Snapshot) -> None:
@@ -223,24 +229,24 @@ class Yard:
         self.used = Counter(stick.kind for stick in self.sticks)
         self.changed = set(range(len(self.placed)))
 
-    def _room(self, stick: Filling) -> int:
-        problem = self.site.problem
+    def _room(self, stick: OpenStick) -> int:
+        problem = self.model.problem
         if stick.whole_for is not None:
             return 0
         taken = sum(held.length + problem.kerf for held in stick.held)
-        taken += sum(problem.pieces[self.site.plain[p]].length + problem.kerf for p in stick.plain)
+        taken += sum(problem.pieces[self.model.plain[p]].length + problem.kerf for p in stick.plain)
         return problem.sticks[stick.kind].length + problem.kerf - taken
 
     @property
     def cost(self) -> int:
         """What the sticks cost."""
-        return sum(self.site.problem.sticks[kind].cost * count for kind, count in self.used.items())
+        return sum(self.model.problem.sticks[kind].cost * count for kind, count in self.used.items())
 
     @property
     def uncut(self) -> int:
         """Total length of what is not cut, in ticks."""
-        problem = self.site.problem
-        plain = sum(problem.pieces[i].length * n for i, n in zip(self.site.plain, self.left, strict=True))
+        problem = self.model.problem
+        plain = sum(problem.pieces[i].length * n for i, n in zip(self.model.plain, self.left, strict=True))
         held = sum(h.length for h in (*self.ends, *self.starts))
         return plain + held + sum(problem.runs[run].length for run in self.cut_off)
 
@@ -251,7 +257,7 @@ class Yard:
 
     def broken_about(self, runs: set[int]) -> int:
         """Return how many rules these runs have a part in breaking."""
-        rules, near = self.site.problem.rules, self.site.near
+        rules, near = self.model.problem.rules, self.model.near
         broken = sum(self.own_broken(run) for run in runs)
         for run in runs:
             own = self.laps[run]
@@ -268,4 +274,27 @@ class Yard:
     def beside_broken(self, run: int) -> int:
         """Return how many rules between courses a run has a part in breaking."""
         own = self.laps[run]
-        return 0 if own is None else broken_beside(self.site, run, own, self.laps)
+        return 0 if own is None else broken_beside(self.model, run, own, self.laps)
+
+
+def empty_plan(model: LapModel) -> PartialPlan:
+    """Return a plan with nothing laid; pieces that need a factory end wait, those that need both are cut at once."""
+    partial = PartialPlan(model)
+    for index, piece in enumerate(model.problem.pieces):
+        for _ in range(piece.demand):
+            if piece.left and piece.right:
+                _cut_whole(partial, index)
+            elif piece.left or piece.right:
+                held = HeldPiece(piece.length, -1 - index, with_end(model.problem, right=piece.right))
+                (partial.ends if piece.left else partial.starts).append(held)
+    return partial
+
+
+def _cut_whole(partial: PartialPlan, index: int) -> None:
+    piece, sticks = partial.model.problem.pieces[index], partial.model.problem.sticks
+    both = with_end(partial.model.problem, right=True) & with_end(partial.model.problem, right=False)
+    exact = [k for k in sorted(both) if sticks[k].length == piece.length and partial.may_use(k)]
+    if exact:
+        partial.add(OpenStick(min(exact, key=lambda k: sticks[k].cost), whole_for=-1 - index))
+    else:
+        partial.ends.append(HeldPiece(piece.length, -1 - index, frozenset()))

@@ -12,71 +12,73 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from solver.allowances import Allowances
-from solver.laps import freely
-from solver.laps.freely import Rows, freely_bounded
+from solver.laps import bound as bounding
+from solver.laps.bound import Rows, free_ends_bound
+from solver.laps.model import LapModel, model_of
+from solver.laps.pricing import DualValues
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
-from solver.laps.site import Site, site_of
-from solver.laps.sums import FreeSum, free_sums
-from solver.laps.valuing import Values
+from solver.laps.templates import FreeSum, free_sums
 from solver.materials import LapEnds
 from solver.required import Meets
 
-TEN = LapStick(10, 10, None, left=True, right=True, lap=0, end_gap=0)
+TEN = LapStick(length=10, cost=10, limit=None, left=True, right=True, lap=0, end_gap=0)
 LONG = replace(TEN, length=10_001, cost=10**6)
 
 
-def site(length: int, extra_laps: int, stick: LapStick = TEN) -> Site:
-    """Return the site of one run."""
-    runs = (LapRun(0, length, Meets.PLAIN, Meets.PLAIN),)
-    return site_of(LapProblem((stick,), (), runs, LapRules(LapEnds.ANY, extra_laps=extra_laps)))
+def model(length: int, extra_laps: int, stick: LapStick = TEN) -> LapModel:
+    """Return the model of one run."""
+    runs = (LapRun(item=0, length=length, left=Meets.PLAIN, right=Meets.PLAIN),)
+    return model_of(
+        LapProblem(sticks=(stick,), pieces=(), runs=runs, rules=LapRules(ends=LapEnds.ANY, extra_laps=extra_laps))
+    )
 
 
-def bound(of: Site, *worth: int) -> Fraction:
+def bound(of: LapModel, *worth: int) -> Fraction:
     """Return the bound when slots of 0, 1, ... cells are worth so much; the last figure holds for all longer ones."""
     first, last = (
         (np.array([*worth, *[worth[-1]] * (of.problem.sticks[0].length // of.cell + 1 - len(worth))], np.int64),)
         * len(side)
         for side in of.sides
     )
-    return freely_bounded(of, Values((first, last), np.zeros(0, np.int64), {}, 1))
+    return free_ends_bound(of, DualValues((first, last), np.zeros(0, np.int64), {}, 1))
 
 
 def test_two_pieces_take_a_cell_each_where_a_stick_is_one() -> None:
     """20 out of tens is two whole tens, in cells of 10."""
-    assert site(20, 0).cell == 10
-    assert bound(site(20, 0), 0, 10) == 20
+    assert model(20, 0).cell == 10
+    assert bound(model(20, 0), 0, 10) == 20
 
 
 @pytest.mark.parametrize("extra_laps", [0, 1, 2])
 def test_pieces_on_an_exact_grid_add_up_exactly(extra_laps: int) -> None:
     """15 out of tens in cells of 5, worth 5 a cell: three cells, in however many pieces. Some of them may be none."""
-    assert site(15, extra_laps).cell == 5
-    assert bound(site(15, extra_laps), 0, 5, 10) == 15
+    assert model(15, extra_laps).cell == 5
+    assert bound(model(15, extra_laps), 0, 5, 10) == 15
 
 
 def test_pieces_between_cells_are_rounded_down() -> None:
     """10,001 is 3,333 cells of 3. 15,001 is 5,000 and 1 over, yet two pieces of 2 over each are 4,999 cells."""
-    assert site(15_001, 0, LONG).cell == 3
-    assert bound(site(15_001, 0, LONG), *range(3334)) == 4_999
+    assert model(15_001, 0, LONG).cell == 3
+    assert bound(model(15_001, 0, LONG), *range(3334)) == 4_999
 
 
 @pytest.mark.parametrize(("length", "least"), [(15_001, 10), (10_003, 5)])
 def test_a_piece_shorter_than_a_cell_is_worth_nothing(length: int, least: int) -> None:
     """Beside a whole stick 5,000 are left, which is worth 5 as any slot is, or 2, which is rounded down to no cell."""
-    assert bound(site(length, 0, LONG), 0, 5) == least
+    assert bound(model(length, 0, LONG), 0, 5) == least
 
 
 def test_a_middle_piece_may_be_cut_as_short_as_the_others() -> None:
     """150 out of hundreds, lap 1: with two extra laps four pieces are 153 together, and none of them a whole stick."""
     hundred, asked = replace(TEN, length=100, cost=100, lap=1), Allowances(1, 0)
-    assert site(150, 2, hundred).sums[0] == tuple(FreeSum(n, 149 + n, 100, asked) for n in (2, 3, 4))
+    assert model(150, 2, hundred).sums[0] == tuple(FreeSum(n, 149 + n, 100, asked) for n in (2, 3, 4))
 
 
 def test_a_run_is_one_piece_where_a_stick_of_smaller_lap_allows() -> None:
     """98, lapped on the left outside: 99 out of a hundred that laps by 1. By 3 it is 101, which is two pieces."""
     sticks = tuple(replace(TEN, length=100, cost=100, lap=lap) for lap in (1, 3))
-    run = LapRun(0, 98, Meets.LAP, Meets.PLAIN)
-    found = free_sums(LapProblem(sticks, (), (run,), LapRules(LapEnds.ANY)), run)
+    run = LapRun(item=0, length=98, left=Meets.LAP, right=Meets.PLAIN)
+    found = free_sums(LapProblem(sticks=sticks, pieces=(), runs=(run,), rules=LapRules(ends=LapEnds.ANY)), run)
     assert found.sums == tuple(
         FreeSum(parts, 98 + parts * lap, 100, Allowances(lap, 0)) for parts, lap in ((1, 1), (2, 3))
     )
@@ -85,8 +87,8 @@ def test_a_run_is_one_piece_where_a_stick_of_smaller_lap_allows() -> None:
 def test_runs_of_very_many_pieces_are_not_proven() -> None:
     """Eleven wide with a lap of 10 gains 1 a piece: 200 are 190 pieces, more than are looked at."""
     eleven = replace(TEN, length=11, lap=10)
-    assert not site(200, 0, eleven).complete
-    assert site(100, 0, eleven).complete
+    assert not model(200, 0, eleven).complete
+    assert model(100, 0, eleven).complete
 
 
 ROWS = st.lists(st.integers(0, 9), min_size=1, max_size=5).map(lambda worth: [0, *sorted(worth)])
@@ -101,5 +103,5 @@ def test_the_least_row_is_that_of_all_rows(worth: list[int], parts: int, shortes
     slot = np.array(worth, np.int64)
     assert Rows(slot).least(parts, shortest, cells) == least
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(freely, "MOST_LISTED", 2)
+        patch.setattr(bounding, "MOST_LISTED", 2)
         assert Rows(slot).least(parts, shortest, cells) <= least

@@ -1,23 +1,30 @@
-"""How a run can be made up: its whole sticks between a first and a last cut piece.
+"""How a run can be made up: its whole sticks between a first and a last cut piece, and what its pieces add up to.
 
 With factory ends a part between two laps is an uncut stick. What is left of a run is cut at one end only, so
 it is the first piece (which carries its stick's right factory end) or the last (left factory end). A lapped
-outer end takes even that freedom away: the piece there is a whole stick too. So a shape is a row of whole
-sticks between a first and a last cut piece, either of which may be missing, and the cut pieces of a shape
-add up to a constant. Where ends don't matter the same shapes are used.
+outer end takes even that freedom away: the piece there is a whole stick too. So a template is a row of whole
+sticks between a first and a last cut piece, either of which may be missing, and the cut pieces of a template
+add up to a constant.
+
+Where ends don't matter every piece may be cut, those between two laps too. The same templates are used for plans,
+but a bound must hold for rows of any pieces: it goes by sums, which leave out no number of pieces the rules allow.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from itertools import combinations_with_replacement, product
+from itertools import combinations_with_replacement, pairwise, product
 
 from solver.allowances import Allowances, widest
 from solver.laps.problem import LapProblem, LapRun, LapStick
 from solver.materials import LapEnds
 from solver.required import Meets
+
+MOST_PARTS = 128
+"""Of runs that may be made of more pieces than this nothing is proven."""
+
 
 MOST_ROWS = 400
 """More rows of whole sticks than this for one run are not listed; the longest sticks come first."""
@@ -25,8 +32,8 @@ MOST_ROWS = 400
 Kinds = frozenset[int]
 
 
-@dataclass(frozen=True, slots=True)
-class Shape:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunTemplate:
     """One way to make up a run, but for the length of its first piece.
 
     ``first`` and ``last`` are the kinds of sticks that the cut piece there may come from, empty where there is
@@ -53,10 +60,10 @@ class Shape:
 
 
 @dataclass(frozen=True, slots=True)
-class Shapes:
-    """The shapes of one run; ``complete`` is False where there are more that were not listed."""
+class RunTemplates:
+    """The templates of one run; ``complete`` is False where there are more that were not listed."""
 
-    shapes: tuple[Shape, ...]
+    templates: tuple[RunTemplate, ...]
     complete: bool
 
 
@@ -76,20 +83,20 @@ def fewest_parts(run: LapRun, longest: int, allowances: Allowances) -> int:
     return max(1, -(-(span(run, 1, allowances) - allowances.lap) // gained)) if gained > 0 else 1
 
 
-def shapes_of(problem: LapProblem, run: LapRun) -> Shapes:
-    """Return the shapes a run can take; where factory ends can't be had, those with the fewest field ends lapped."""
+def templates_of(problem: LapProblem, run: LapRun) -> RunTemplates:
+    """Return the templates a run can take; where factory ends can't be had, those with the fewest field ends lapped."""
     factory = problem.rules.ends is LapEnds.FACTORY
     left, right = factory and run.left is Meets.LAP, factory and run.right is Meets.LAP
-    found = _Listing(problem, run).shapes(not left, not right, 0)
-    if found.shapes or not (left and right):
+    found = _Listing(problem, run).templates(not left, not right, 0)
+    if found.templates or not (left and right):
         return found
-    one = _Listing(problem, run).shapes(False, True, 1)
-    other = _Listing(problem, run).shapes(True, False, 1)
-    return Shapes(one.shapes + other.shapes, one.complete and other.complete)
+    one = _Listing(problem, run).templates(False, True, 1)
+    other = _Listing(problem, run).templates(True, False, 1)
+    return RunTemplates(one.templates + other.templates, one.complete and other.complete)
 
 
 class _Listing:
-    """Lists the shapes of one run. Sticks count by their allowances, and by length where that limits the pieces."""
+    """Lists the templates of one run. Sticks count by their allowances, and by length where that limits the pieces."""
 
     def __init__(self, problem: LapProblem, run: LapRun) -> None:
         self._problem, self._run = problem, run
@@ -98,28 +105,34 @@ class _Listing:
         self._lengths = sorted({problem.sticks[k].length for k in self._kinds})
         self._complete = True
 
-    def shapes(self, first: bool, last: bool, field_ends: int) -> Shapes:
-        """List shapes with or without a cut piece at either end."""
+    def templates(self, first: bool, last: bool, field_ends: int) -> RunTemplates:
+        """List templates with or without a cut piece at either end."""
         ends = list(product(range(len(self._groups)) if first else [-1], range(len(self._groups)) if last else [-1]))
         found = [
-            shape
+            template
             for parts in range(1, self._most_parts() + 1)
             for wholes in self._rows(parts - first - last)
             for one, other in ends
-            if (shape := self._shape(parts, wholes, one, other, field_ends)) is not None
+            if (template := self._template(parts, wholes, one, other, field_ends)) is not None
         ]
         loose = list(self._loose()) if first and last else []
-        return Shapes(tuple(dict.fromkeys([*loose, *found])), self._complete)
+        return RunTemplates(tuple(dict.fromkeys([*loose, *found])), self._complete)
 
-    def _loose(self) -> Iterator[Shape]:
+    def _loose(self) -> Iterator[RunTemplate]:
         """Yield how the run is one piece that needs no factory end: of a long offcut, or a stick with a small lap."""
         factory = self._problem.rules.ends is LapEnds.FACTORY
         for asked in self._groups:
             rest = span(self._run, 1, asked)
             held = (k for k in self._kinds if own(self._problem.sticks[k]) == asked)
             if kinds := frozenset(k for k in held if self._problem.sticks[k].length >= rest):
-                yield Shape(
-                    kinds, (), frozenset(), rest, asked.starts_at(self._run.start, self._run.left), asked, loose=factory
+                yield RunTemplate(
+                    first=kinds,
+                    wholes=(),
+                    last=frozenset(),
+                    rest=rest,
+                    origin=asked.starts_at(self._run.start, self._run.left),
+                    allowances=asked,
+                    loose=factory,
                 )
 
     def _most_parts(self) -> int:
@@ -156,7 +169,9 @@ class _Listing:
         limits = ((k, self._problem.sticks[k].limit) for k in set(bag))
         return any(limit is not None and bag.count(k) > limit for k, limit in limits)
 
-    def _shape(self, parts: int, wholes: tuple[int, ...], one: int, other: int, field_ends: int) -> Shape | None:
+    def _template(
+        self, parts: int, wholes: tuple[int, ...], one: int, other: int, field_ends: int
+    ) -> RunTemplate | None:
         sticks = self._problem.sticks
         used = {self._groups[g] for g in (one, other) if g >= 0} | {own(sticks[k]) for k in wholes}
         both = widest(used)
@@ -171,7 +186,9 @@ class _Listing:
         if not bool(first) + bool(last) <= rest <= reach:
             return None
         origin = both.starts_at(self._run.start, self._run.left)
-        return Shape(first, wholes, last, rest, origin, both, field_ends)
+        return RunTemplate(
+            first=first, wholes=wholes, last=last, rest=rest, origin=origin, allowances=both, field_ends=field_ends
+        )
 
     def _longest_allowed(self, parts: int, both: Allowances) -> int:
         extra = self._problem.rules.extra_laps
@@ -198,3 +215,109 @@ def _orders(bag: Counter[int]) -> Iterator[tuple[int, ...]]:
     for kind in kinds:
         for rest in _orders(bag - Counter((kind,))):
             yield (kind, *rest)
+
+
+Interval = tuple[int, int]
+
+
+def without(low: int, high: int, holes: Iterable[Interval]) -> list[Interval]:
+    """Return ``low`` to ``high`` (closed) less every open stretch in ``holes``, as closed intervals in order."""
+    kept: list[Interval] = []
+    for start, end in sorted(holes):
+        if low > high or start >= high:
+            break
+        if end <= low or end - start < 2:
+            continue
+        if start >= low:
+            kept.append((low, start))
+        low = max(low, end)
+    if low <= high:
+        kept.append((low, high))
+    return kept
+
+
+def levels(low: int, high: int, holes: Iterable[Interval]) -> Iterator[tuple[int, int, int]]:
+    """Cut ``low`` to ``high`` where the number of open ``holes`` about a point changes: (from, to, holes)."""
+    steps: Counter[int] = Counter()
+    for start, end in holes:
+        first, beyond = max(low, start + 1), min(high + 1, end)
+        if first < beyond:
+            steps[first] += 1
+            steps[beyond] -= 1
+    points = sorted({low, high + 1, *steps})
+    depth = 0
+    for point, following in pairwise(points):
+        depth += steps[point]
+        yield point, following - 1, depth
+
+
+def hit(point: int, holes: Iterable[Interval]) -> int:
+    """Return how many open stretches hold the point."""
+    return sum(start < point < end for start, end in holes)
+
+
+@dataclass(frozen=True, slots=True)
+class FreeSum:
+    """So many ``parts``, none longer than ``longest``, cover the run if they are ``length`` together (ticks).
+
+    ``asked`` is the lap and end gap of the sticks they come from.
+    """
+
+    parts: int
+    length: int
+    longest: int
+    asked: Allowances
+
+
+@dataclass(frozen=True, slots=True)
+class FreeSums:
+    """The sums of one run; ``complete`` is False where there are more that were not listed."""
+
+    sums: tuple[FreeSum, ...]
+    complete: bool
+
+
+def free_sums(problem: LapProblem, run: LapRun) -> FreeSums:
+    """Return what the pieces of a run can add up to, fewest pieces first."""
+    found: dict[tuple[int, Allowances], FreeSum] = {}
+    complete = True
+    for sticks, allowances in _stocks(problem):
+        most = fewest_parts(run, sticks[-1].length, allowances) + problem.rules.extra_laps
+        if most > MOST_PARTS and _enough(sticks, span(run, MOST_PARTS + 1, allowances), allowances):
+            complete = False
+        for parts in range(1, min(most, MOST_PARTS) + 1):
+            length = span(run, parts, allowances)
+            if parts <= length <= parts * sticks[-1].length and _can_be_had(sticks, parts, length, allowances):
+                # Sticks come shortest first, so that the longest that allow so many pieces stay.
+                found[parts, allowances] = FreeSum(parts, length, sticks[-1].length, allowances)
+    sums = sorted(found.values(), key=lambda each: (each.parts, each.length, each.asked.lap))
+    return FreeSums(tuple(sums), complete)
+
+
+def _stocks(problem: LapProblem) -> Iterator[tuple[list[LapStick], Allowances]]:
+    """Yield the sticks up to each length that ask for no more than a lap and a gap, shortest first; some ask for each.
+
+    What a run is made of decides its allowances, and the longest of its sticks how many pieces it may have.
+    """
+    sticks = sorted(
+        (stick for stick in problem.sticks if stick.limit != 0 and stick.lapped), key=lambda stick: stick.length
+    )
+    for lap, end_gap in product({s.lap for s in sticks}, {s.end_gap for s in sticks}):
+        for longest in sorted({s.length for s in sticks}):
+            some = [s for s in sticks if s.length <= longest and s.lap <= lap and s.end_gap <= end_gap]
+            attained = (max(s.lap for s in some), max(s.end_gap for s in some)) if some else None
+            if attained == (lap, end_gap) and some[-1].length == longest:
+                yield some, Allowances(lap, end_gap)
+
+
+def _can_be_had(sticks: Sequence[LapStick], parts: int, length: int, allowances: Allowances) -> bool:
+    """Whether there are sticks enough, and for one piece alone a stick that asks for just these allowances."""
+    return _enough(sticks, length, allowances) and (parts > 1 or any(own(s) == allowances for s in sticks))
+
+
+def _enough(sticks: Sequence[LapStick], length: int, allowances: Allowances) -> bool:
+    """Whether sticks of this length together can be had; with gaps for laps that is not looked at."""
+    limits = [stick.limit for stick in sticks]
+    if allowances.lap < 0 or any(limit is None for limit in limits):
+        return True
+    return sum(stick.length * (limit or 0) for stick, limit in zip(sticks, limits, strict=True)) >= length

@@ -1,0 +1,346 @@
+"""The whole way from a problem of runs to its plan, and what is done in which order and how often.
+
+What no plan can cut is set aside (presolve), so that a bound for all the rest can be proven: a piece that no stick
+gives with the ends it must have, and a run that all sticks together can't cover. The rest is made a ``model``. Runs
+are first laid by the price of length (``construct``). How few rules a wall can break at any cost is found exactly
+(``violations``). Column generation bounds the cost of all plans that break no more (``bound``) and leaves prices and
+columns. Runs are laid anew at these prices. Whole plans are made of the columns, staggered as the rules ask
+(``restricted``), their laps assigned to the courses (``assign``) and mended by ruin and recreate (``improve``), which
+betters the best plan so far as well. Whatever is best then has its runs kept and its pieces cut again by the engine.
+Where ends don't matter, small jobs are looked at all at once (``free_ends``). The ``answer`` is written out.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from itertools import product
+from math import gcd
+
+from solver.cutting.problem import Piece, Search
+from solver.laps.answer import answer
+from solver.laps.assign import columns_of, plan_from_columns
+from solver.laps.bound import ColumnGeneration, ReachableCosts, least_length
+from solver.laps.columns import RunClasses, classes_of
+from solver.laps.free_ends import cheaper, small_enough
+from solver.laps.improve import Goal, RuinAndRecreate, cut_plain_first, lay_anew, lay_placed, recut
+from solver.laps.model import LapModel, model_of
+from solver.laps.pricing import PriceList, by_length
+from solver.laps.problem import CutPiece, CutStick, LapPlan, LapProblem, LapRun
+from solver.laps.restricted import Aim, Stagger, by_reduced_cost, restricted_master
+from solver.laps.state import PartialPlan
+from solver.laps.templates import RunTemplate, free_sums, templates_of
+from solver.laps.violations import Unavoidable, leeway, unavoidable
+from solver.materials import LapEnds
+from solver.watch import Watch
+
+BOUND_ROUNDS = 120
+"""Rounds of column generation before plans are made again, for a plan is of use long before the bound is final."""
+
+PLANS_BY_PRICE = 8
+"""Plans laid anew at the prices of each bound."""
+
+MORE_NOISE = 0.005
+"""Each of them draws by so much more lot than the one before, in shares of a price; the first draws by none."""
+
+POOL = 2400
+"""How many columns a whole plan is looked for in."""
+
+NEAR = 3e-4
+"""Where costs lie close together, plans are first made when the bound is this near to the linear program's cost."""
+
+NODES = 30
+"""Nodes that HiGHS may search for a whole plan: counted, for time would make plans differ."""
+
+ROOM = 5
+"""The first plan sought where costs lie close together may cost so many of the dearest stick more than the bound."""
+
+SOON = 20
+"""The search for it ends with one that costs a SOONth of the dearest stick more than the bound."""
+
+VARIED = 40
+"""How often columns are priced at values a little off the best, beside those that the linear program met."""
+
+MEND_TRIES = 600
+"""Tries to mend the laps of a plan made of columns: it has the cost already, so more of them are worth it."""
+
+TURNS = 8
+"""Times in a round that searching about the best plan and cutting it again follow each other at the most."""
+
+BETTER_TRIES = 150
+"""Tries to better a plan otherwise, in each round anew."""
+
+
+FIRST_PLANS = 3
+"""Plans laid by the price of length, before anything else is known: the first draws no lots."""
+
+ROUNDS = 6
+"""How often bound and plans are bettered in turn; after that more is not to be had for the work."""
+
+
+def plan_laps(problem: LapProblem, watch: Watch) -> LapPlan:
+    """Return the best plan found before the watch stops: least uncut, fewest rules broken, least cost."""
+    found = presolve(problem)
+    return found.answer(_planned(found.problem, watch))
+
+
+def _planned(problem: LapProblem, watch: Watch) -> LapPlan:
+    model = model_of(problem)
+    solver_ = LapSolver(model, watch)
+    by_size = PriceList(model, by_length(model))
+    for seed in range(FIRST_PLANS):
+        solver_.offer(lay_anew(model, by_size, seed, 0.02 * seed))
+    solver_.find_fewest_broken(by_size)
+    for number in range(ROUNDS):
+        if solver_.finished:
+            break
+        solver_.better_bound()
+        solver_.settle()
+        solver_.better_plan(number)
+    best = solver_.best
+    return answer(best, solver_.proven_least, solver_.proof, least_uncut=best.uncut == 0, stopped=watch.stopped)
+
+
+@dataclass(frozen=True, slots=True)
+class Presolved:
+    """The ``problem`` without what is impossible, and ``asked``, the problem with it; ``runs`` are kept, by index."""
+
+    problem: LapProblem
+    asked: LapProblem
+    runs: tuple[int, ...]
+
+    def answer(self, plan: LapPlan) -> LapPlan:
+        """Return the plan of the problem as an answer to all that was asked."""
+        uncut = zip(plan.uncut, self.problem.pieces, self.asked.pieces, strict=True)
+        return replace(
+            plan,
+            kinds=(*self.asked.pieces, *plan.kinds[len(self.asked.pieces) :]),
+            sticks=tuple(CutStick(stick.stick, tuple(map(self._piece, stick.pieces))) for stick in plan.sticks),
+            covers=tuple(replace(cover, run=self.runs[cover.run]) for cover in plan.covers),
+            breaches=tuple(replace(breach, run=self.runs[breach.run]) for breach in plan.breaches),
+            uncut=tuple(count + all_of.demand - some.demand for count, some, all_of in uncut),
+            uncut_runs=self._uncut_runs(plan),
+        )
+
+    def _piece(self, piece: CutPiece) -> CutPiece:
+        return piece if piece.run is None else replace(piece, run=self.runs[piece.run])
+
+    def _uncut_runs(self, plan: LapPlan) -> tuple[int, ...]:
+        covered = {self.runs[cover.run] for cover in plan.covers}
+        return tuple(run for run in range(len(self.asked.runs)) if run not in covered)
+
+
+def presolve(problem: LapProblem) -> Presolved:
+    """Return the problem without the pieces and runs that no plan could cut, whatever else it left uncut."""
+    pieces = tuple(piece if _fits(problem, piece) else replace(piece, demand=0) for piece in problem.pieces)
+    runs = tuple(n for n, run in enumerate(problem.runs) if _coverable(problem, run))
+    return Presolved(replace(problem, pieces=pieces, runs=tuple(problem.runs[n] for n in runs)), problem, runs)
+
+
+def _fits(problem: LapProblem, piece: Piece) -> bool:
+    whole = piece.left and piece.right
+    return any(
+        stick.limit != 0
+        and (stick.left or not piece.left)
+        and (stick.right or not piece.right)
+        and (stick.length == piece.length if whole else stick.length >= piece.length)
+        for stick in problem.sticks
+    )
+
+
+def _coverable(problem: LapProblem, run: LapRun) -> bool:
+    if problem.rules.ends is not LapEnds.FACTORY:
+        free = free_sums(problem, run)
+        return bool(free.sums) or not free.complete
+    listed = templates_of(problem, run)
+    return any(_can_be_had(problem, template) for template in listed.templates) or not listed.complete
+
+
+def _can_be_had(problem: LapProblem, template: RunTemplate) -> bool:
+    """Whether there are sticks for all pieces of the template; no stick gives two of them."""
+    used = Counter(template.wholes)
+
+    def left(kind: int) -> int:
+        limit = problem.sticks[kind].limit
+        return 2 if limit is None else limit - used[kind]
+
+    def reach(kind: int | None) -> int:
+        return 0 if kind is None else problem.sticks[kind].length
+
+    ends = product(template.first or (None,), template.last or (None,))
+    return all(left(kind) >= 0 for kind in used) and any(
+        reach(first) + reach(last) >= template.rest
+        and all(left(k) >= (first, last).count(k) for k in (first, last) if k is not None)
+        for first, last in ends
+    )
+
+
+class LapSolver:
+    """Betters plan and bound in turn."""
+
+    def __init__(self, model: LapModel, watch: Watch) -> None:
+        self._model, self._watch = model, watch
+        self._plans: list[PartialPlan] = []
+        self._generation: ColumnGeneration | None = None
+        self._classes: RunClasses | None = None
+        self._unavoidable = Unavoidable((), ())
+        costs = {stick.cost for stick in model.problem.sticks if stick.cost > 0 and stick.limit != 0}
+        self._one_price, self._step = len(costs) == 1, gcd(*costs) or 1
+        self._dearest = max(stick.cost for stick in model.problem.sticks)
+        self._settled: int | None = None
+        self.best = PartialPlan(model)
+        self.least = 0
+
+    def offer(self, partial: PartialPlan) -> None:
+        """Keep a plan, as the best if it is."""
+        self._plans.append(partial)
+        if len(self._plans) == 1 or _standing(partial) < _standing(self.best):
+            self.best = partial
+            self._watch.report(partial.cost, min(self.least, partial.cost))
+
+    @property
+    def finished(self) -> bool:
+        """Whether the best plan is proven or time is up."""
+        return self._watch.stopped or self._reached()
+
+    def _reached(self) -> bool:
+        best = self.best
+        return best.uncut == 0 and best.broken <= self._unavoidable.broken and best.cost <= self.least
+
+    @property
+    def proven_least(self) -> int:
+        """A bound for the answer: below its cost where fewer rules might be broken, as that plan may cost more."""
+        if self.best.broken <= self._unavoidable.broken:
+            return self.least
+        return min(self.least, max(0, self.best.cost - 1))
+
+    @property
+    def proof(self) -> Search:
+        """What the bound rests on."""
+        return Search(
+            "values of slots and pieces in whole numbers; every split of every run and every cut of every stick "
+            f"priced exactly on a grid of {self._model.cell} ticks"
+        )
+
+    def find_fewest_broken(self, prices: PriceList) -> None:
+        """Find how few rules must be broken; where no plan so far breaks as few, lay one that does."""
+        self._unavoidable = unavoidable(self._model, self._plans, self._watch)
+        if self._unavoidable.laid:
+            placed = {candidate.run: (candidate, a) for candidate, a in filter(None, self.best.placed)}
+            placed |= {candidate.run: (candidate, a) for candidate, a in self._unavoidable.laid}
+            self.offer(lay_placed(self._model, placed.values(), prices))
+
+    def better_bound(self) -> None:
+        """Raise the bound for some rounds; with sticks that all cost nothing it is 0 and stays so."""
+        if self.best.uncut or not self._dearest:
+            return
+        first = self._generation is None
+        if self._generation is None:
+            self._classes = classes_of(
+                self._model, leeway(self._model, self._unavoidable, self.best.broken, self._watch)
+            )
+            reachable = ReachableCosts(self._model.problem, least_length(self._model), self.best.cost)
+            start = [column for plan in self._plans for column in columns_of(plan)]
+            self._generation = ColumnGeneration(self._model, self._classes, reachable, start)
+        near = NEAR if first and not self._one_price else 0.0
+        self._generation.run(BOUND_ROUNDS, self.best.cost, near, self._watch)
+        self.least = max(self.least, self._generation.least)
+        self._watch.report(self.best.cost, min(self.least, self.best.cost))
+
+    def settle(self) -> None:
+        """Seek all cheaper plans of a small job at once, where ends don't matter and no rule need be broken."""
+        model, below = self._model, self.best.cost
+        if self.finished or self.best.uncut or self.best.broken or below == self._settled:
+            return
+        self._settled = below
+        if not small_enough(model, below):
+            return
+        found = cheaper(model, self.least, below, self._watch)
+        if model.complete:
+            self.least = max(self.least, found.at_least)
+        if found.plan is not None:
+            self.offer(found.plan)
+
+    def better_plan(self, number: int) -> None:
+        """Make plans at the new prices and out of the columns, and search about the best."""
+        if self._generation is None or self._classes is None:
+            self._search_about_best(PriceList(self._model, by_length(self._model)), number)
+            return
+        prices = PriceList(self._model, self._generation.prices)
+        if not number and self._model.problem.rules.ends is not LapEnds.FACTORY and not self.finished:
+            self.offer(cut_plain_first(self._model, prices, self._watch))
+        self._lay_anew(prices, number)
+        self._recut(prices)
+        self._polish(prices, 2 * number)
+        self._generation.add(column for plan in self._plans[-PLANS_BY_PRICE:] for column in columns_of(plan))
+        self._from_columns(prices, number)
+        self._recut(prices)
+        self._polish(prices, 2 * number + 1)
+
+    def _polish(self, prices: PriceList, number: int) -> None:
+        """Search about the best plan and let the engine cut it again, in turn, as long as that betters it."""
+        for turn in range(TURNS):
+            before = _standing(self.best)
+            if self.finished:
+                return
+            self._search_about_best(prices, TURNS * number + turn)
+            self._recut(prices)
+            if _standing(self.best) == before:
+                return
+
+    def _lay_anew(self, prices: PriceList, number: int) -> None:
+        """Lay everything at these prices in some ways; what breaks few rules is cut by the engine."""
+        for seed in range(PLANS_BY_PRICE):
+            if self.finished:
+                return
+            plan = lay_anew(self._model, prices, PLANS_BY_PRICE * number + seed, MORE_NOISE * seed)
+            few = plan.uncut == 0 and plan.broken <= self._unavoidable.broken
+            self.offer(recut(plan, prices, self._watch) if few else plan)
+
+    def _recut(self, prices: PriceList) -> None:
+        """Let the engine cut the best plan's pieces, its runs laid as they are."""
+        if not self.finished and self.best.uncut == 0:
+            self.offer(recut(self.best, prices, self._watch))
+
+    def _from_columns(self, prices: PriceList, number: int) -> None:
+        if self._model.cell != self._model.divisor or self._generation is None or self._classes is None:
+            return
+        columns = dict.fromkeys([*self._generation.columns, *self._generation.varied(VARIED, number)])
+        ranked = [column for _, column in by_reduced_cost(self._model, prices, columns)]
+        for aim in self._aims(number):
+            if self.finished:
+                return
+            counts = restricted_master(self._model, self._classes, ranked, aim, self._watch)
+            if counts is not None:
+                self._mend(plan_from_columns(self._model, counts, number), prices, number)
+                return
+
+    def _aims(self, number: int) -> Iterator[Aim]:
+        """Yield what whole plans to look for: at the bound where costs are far apart, else as cheap as may be."""
+        least, below = self.least, self.best.cost - self._step
+        if self._one_price:
+            yield from (Aim(POOL, least, least, NODES, stagger) for stagger in Stagger)
+        else:
+            below = below if number else least + ROOM * self._dearest
+            least += 0 if number else self._dearest // SOON
+        yield from (Aim(POOL, below, least, NODES, stagger) for stagger in Stagger)
+
+    def _mend(self, partial: PartialPlan, prices: PriceList, number: int) -> None:
+        """Mend a plan's laps without giving up cost, or if need be giving up some."""
+        mended = RuinAndRecreate(
+            partial, prices, Goal(self._unavoidable.broken, partial.cost, cost_first=True), number
+        ).run(MEND_TRIES, self._watch)
+        if not mended:
+            goal = Goal(self._unavoidable.broken, self.least, cost_first=False)
+            RuinAndRecreate(partial, prices, goal, number).run(BETTER_TRIES, self._watch)
+        self.offer(partial)
+
+    def _search_about_best(self, prices: PriceList, number: int) -> None:
+        goal = Goal(self._unavoidable.broken, self.least, cost_first=False)
+        RuinAndRecreate(self.best, prices, goal, number).run(BETTER_TRIES, self._watch)
+        self._watch.report(self.best.cost, min(self.least, self.best.cost))
+
+
+def _standing(partial: PartialPlan) -> tuple[int, int, int]:
+    return partial.uncut, partial.broken, partial.cost
