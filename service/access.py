@@ -9,7 +9,8 @@ from flask import Flask, current_app, g, request
 
 from service.config import Config
 from service.problems import Problem
-from workers.store import PREFIX, Store
+from service.state import service, store
+from workers.store import PREFIX
 
 ANYBODY = "anybody"
 """The one client where no API keys are set."""
@@ -39,11 +40,12 @@ def client() -> str:
     return str(g.client)
 
 
-def spend_turn(store: Store, config: Config, what: str = "plans") -> None:
+def spend_turn(what: str) -> None:
     """Count one request for ``what``, each kind by itself. Raises ``Problem`` beyond the client's share of a minute."""
-    minute, second = divmod(store.redis.time()[0], 60)
+    redis, config = store().redis, service().config
+    minute, second = divmod(redis.time()[0], 60)
     name = f"{PREFIX}rate:{what}:{client()}:{_address()}:{minute}"
-    with store.redis.pipeline() as pipe:
+    with redis.pipeline() as pipe:
         pipe.incr(name)
         pipe.expire(name, 120)
         spent = pipe.execute()[0]

@@ -11,7 +11,6 @@ from service import access, plans
 from service.documented import Answer, documented
 from service.preferences import idempotency_key, is_known, require_match, tell_wait, wait_preferred
 from service.query import whole_parameter
-from service.state import service, store
 from service.strict_json import fingerprint, read_body
 from service.wire import read_job
 from service.wire.cut_plan import CutPlanSchema, SticksPageSchema, render, render_sticks
@@ -43,7 +42,7 @@ blueprint = Blueprint("cut_plans", __name__, url_prefix="/v1/cut-plans")
 )  # fmt: skip
 def ask() -> Response:
     """Accept a request to plan; wait for the result if the client prefers to."""
-    access.spend_turn(store(), service().config)
+    access.spend_turn("plans")
     return begin(read_body())
 
 

@@ -12,7 +12,6 @@ from service import access
 from service.documented import Answer, documented
 from service.problems import FieldError, Problem, refused
 from service.rendering.waste import waste_percent
-from service.state import service, store
 from service.stated import misstatements
 from service.strict_json import read_body
 from service.wire import read_job
@@ -46,7 +45,7 @@ def check_plan() -> Response:
     ``right`` is false where anything is wrong, true where everything was verified, and null where nothing was
     found wrong but not everything could be verified.
     """
-    access.spend_turn(store(), service().config, "checks")
+    access.spend_turn("checks")
     body = read_body()
     job, plan = _read(body)
     checked = examine(job, plan)

@@ -11,7 +11,6 @@ from flask import Blueprint, Response, jsonify, request
 from service import access, cut_plans
 from service.documented import Answer, documented
 from service.problems import Problem
-from service.state import service, store
 from service.strict_json import read_body
 from service.wire.taken_off import PlannedTakeOffSchema, TakeOffAnswerSchema, render_take_off
 from service.wire.takeoff import TakeOffSchema, read_take_off
@@ -47,7 +46,7 @@ _PLAN = {"true": True, "false": False}
 def take() -> Response:
     """Answer a request for a cut plan with what the take-off says beside it; with ``?plan=true`` plan it too."""
     planned = _wants_plan()
-    access.spend_turn(store(), service().config, "plans" if planned else "take-offs")
+    access.spend_turn("plans" if planned else "take-offs")
     body = read_body()
     answer = render_take_off(read_take_off(body)) | {name: _plain(body[name]) for name in _PASSED_ON if name in body}
     return _planned(answer) if planned else jsonify(answer)

@@ -77,6 +77,14 @@ def kept_week(key: WeekKey) -> KeptWeek:
     return kept
 
 
+def planned_week(key: WeekKey) -> KeptWeek:
+    """Return a week that has a plan. Raises ``Problem`` where it has none yet."""
+    kept = kept_week(key)
+    if kept.plan is None:
+        raise Problem("not-ready", "The week has not been planned yet; post to its plan, or wait for the night.")
+    return kept
+
+
 def etag_of(kept: KeptWeek) -> str:
     """Return what changes whenever a week or its plan does."""
     return f"{kept.key.digest[:8]}-{kept.version}-{kept.planned}-{kept.asked}"

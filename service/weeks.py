@@ -7,8 +7,7 @@ from flask import Blueprint, Response, jsonify, make_response
 from service import access
 from service.documented import Answer, documented
 from service.preferences import is_known, require_match, tell_wait, wait_preferred
-from service.problems import Problem, not_found
-from service.state import service, store
+from service.problems import not_found
 from service.strict_json import read_body
 from service.waiting import wait
 from service.week_keys import (
@@ -27,7 +26,7 @@ from service.wire.week import WeekSchema, loaded, render_runs, render_week, week
 from service.wire.week_plan import WeekRunsSchema
 from solver.weekly.week import Week
 from workers.scheduler import enqueue_asked
-from workers.week_record import KeptWeek, WeekKey
+from workers.week_record import KeptWeek
 
 BODY = (
     "not-json", "length-required", "too-large", "not-accepted", "unplannable", "not-found", "week-over", "changed",
@@ -104,7 +103,7 @@ def forget(crew: str, week: str) -> Response:
 )
 def plan(crew: str, week: str) -> Response:
     """Have the week planned as it is now, ahead of the night."""
-    access.spend_turn(store(), service().config)
+    access.spend_turn("plans")
     key = week_key(crew, week)
     kept_week(key)
     refuse_past(key)
@@ -136,11 +135,3 @@ def _with_caching(response: Response, kept: KeptWeek) -> Response:
     response.set_etag(etag_of(kept))
     response.headers["Cache-Control"] = "private, no-cache"
     return response
-
-
-def planned_week(key: WeekKey) -> KeptWeek:
-    """Return a week that has a plan. Raises ``Problem`` where it has none yet."""
-    kept = kept_week(key)
-    if kept.plan is None:
-        raise Problem("not-ready", "The week has not been planned yet; post to its plan, or wait for the night.")
-    return kept

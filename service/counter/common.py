@@ -16,7 +16,6 @@ from service.counter import choices
 from service.counter.rows import StockForm
 from service.plans import accept, wait_for
 from service.problems import CONTENT_TYPE, Problem
-from service.state import service, store
 from service.strict_json import fingerprint
 from solver.job import Job
 from workers import queues
@@ -42,7 +41,7 @@ def begin(form: StockForm, job: Job, body: Mapping[str, Any]) -> AnyResponse:
 
 def once(ask: Ask) -> Record:
     """Keep a plan under its key and wait a moment for it; one that was cancelled or failed is begun anew."""
-    access.spend_turn(store(), service().config)
+    access.spend_turn("plans")
     record = accept(ask)
     if record.state in (State.CANCELLED, State.FAILED):
         record = accept(replace(ask, key=secrets.token_hex(16)))

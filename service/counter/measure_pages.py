@@ -18,7 +18,6 @@ from service.counter.request import Fault, Refused
 from service.counter.stock_changes import changed
 from service.documents.sheets import page_of_sheet, paper_asked
 from service.documents.take_off_pages import take_off_sheet
-from service.state import service, store
 
 
 @blueprint.get("/measure")
@@ -34,7 +33,7 @@ def draw() -> AnyResponse:
     form = form if form.token else replace(form, token=new_token())
     if button not in ("plan", "sheet"):
         return _show(changed(form, button, HOUSE_CHANGES), part=request.form.get("part", ""))
-    access.spend_turn(store(), service().config)
+    access.spend_turn("plans")
     try:
         return _sheet(form) if button == "sheet" else begin(form, *job_of_house(form))
     except Refused as refused:

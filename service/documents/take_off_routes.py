@@ -10,7 +10,6 @@ from service import access
 from service.documents.blocks import Sheet
 from service.documents.sheets import Form, paper_asked, serve_sheet
 from service.documents.take_off_pages import take_off_sheet
-from service.state import service, store
 from service.strict_json import read_body
 from service.wire.takeoff import TakeOffSchema, read_take_off
 
@@ -20,7 +19,7 @@ blueprint = Blueprint("take_off_sheets", __name__, url_prefix="/v1/takeoffs")
 
 def sheet() -> Sheet:
     """Return the sheet of the take-off that the request's body asks for."""
-    access.spend_turn(store(), service().config, "take-offs")
+    access.spend_turn("take-offs")
     found = read_take_off(read_body())
     return take_off_sheet(found, datetime.now(UTC), paper_asked(found.house.unit))
 
