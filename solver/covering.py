@@ -24,15 +24,15 @@ def cover(demand: Demand, watch: Watch) -> Filled:
     not_cut = (*shortfalls(demand, plan.uncut), *_runs_not_cut(demand, problem, plan))
     notices = tuple(_notice(demand, problem, breach) for breach in plan.breaches)
     return Filled(
-        tuple(_filled(demand, problem, plan)),
-        plan.cost,
-        plan.bound,
-        plan.least_uncut,
-        Proof("search", text=plan.proof.text),
-        tuple(sorted(not_cut, key=lambda entry: entry.item)),
-        notices,
-        problem.runs,
-        plan.covers,
+        sticks=tuple(_filled(demand, problem, plan)),
+        cost=plan.cost,
+        bound=plan.bound,
+        least_uncut=plan.least_uncut,
+        proof=Proof("search", text=plan.proof.text),
+        not_cut=tuple(sorted(not_cut, key=lambda entry: entry.item)),
+        notices=notices,
+        runs=problem.runs,
+        covers=plan.covers,
         exhausted=not plan.stopped,
     )
 

@@ -82,7 +82,15 @@ def demand_of(job: Job, material: Material, items: Sequence[int]) -> Demand:
         claims[kind_of(job.required[item], material)].extend(_claims(item, job.required[item]))
     step = cost_step(material)
     sources = sources_of(job, material, step)
-    return Demand(job, material, tuple(claims), tuple(map(tuple, claims.values())), sources, step, runs)
+    return Demand(
+        job=job,
+        material=material,
+        kinds=tuple(claims),
+        claims=tuple(map(tuple, claims.values())),
+        sources=sources,
+        cost_step=step,
+        runs=runs,
+    )
 
 
 def longest_stick(material: Material) -> int:

@@ -63,12 +63,12 @@ def fill(demand: Demand, answer: Cutting) -> Filled:
     )
     not_cut = tuple(shortfalls(demand, answer.uncut))
     return Filled(
-        sticks,
-        answer.cost,
-        answer.bound,
-        answer.least_uncut,
-        _proof(demand, answer),
-        not_cut,
+        sticks=sticks,
+        cost=answer.cost,
+        bound=answer.bound,
+        least_uncut=answer.least_uncut,
+        proof=_proof(demand, answer),
+        not_cut=not_cut,
         exhausted=answer.exhausted,
     )
 

@@ -48,16 +48,16 @@ def cartons_of(material: Material) -> str:
 def _line(material: Material, row: StockLength, sticks: int, spares: int) -> OrderLine:
     cartons, loose = _cartons(row, sticks + spares)
     return OrderLine(
-        material.id,
-        row.id,
-        row.length,
-        row.code,
-        sticks,
-        spares,
-        cartons,
-        loose,
-        row.price,
-        _amount(row, cartons, loose),
+        material=material.id,
+        stock=row.id,
+        length=row.length,
+        code=row.code,
+        sticks=sticks,
+        spares=spares,
+        cartons=cartons,
+        loose=loose,
+        unit_price=row.price,
+        amount=_amount(row, cartons, loose),
     )
 
 

@@ -44,7 +44,14 @@ def _nameless(stick: FilledStick, kerf: int, keep_from: int) -> PatternUse:
     left_over = _left_over(stick, kerf, keep_from)
     trimmed = source.stick.length > sum(kind.takes for kind in stick.kinds) + kerf * (len(stick.kinds) - 1)
     cuts = tuple(_cuts(source, stick.kinds, left_over.after if trimmed else None))
-    return PatternUse(source.stock, source.stick.length, source.ends, cuts, left_over, ())
+    return PatternUse(
+        stock=source.stock,
+        stock_length=source.stick.length,
+        factory_end=source.ends,
+        cuts=cuts,
+        left_over=left_over,
+        sticks=(),
+    )
 
 
 def _named(pattern: PatternUse, group: Sequence[FilledStick], names: Iterator[str]) -> PatternUse:

@@ -135,17 +135,17 @@ def _material_plan(planned: _Planned, names: Iterator[str]) -> MaterialPlan:
     settings = material.settings
     patterns = patterns_of(filled.sticks, settings.kerf, settings.keep_offcuts_from, names)
     return MaterialPlan(
-        material.id,
-        settings,
-        material.priced,
-        demand.cost_step,
-        filled.cost,
-        filled.bound,
-        filled.least_uncut,
-        filled.proof,
-        planned.stopped_by,
-        patterns,
-        runs_of(demand, filled, patterns),
+        material=material.id,
+        settings=settings,
+        priced=material.priced,
+        cost_step=demand.cost_step,
+        cost=filled.cost,
+        bound=filled.bound,
+        least_uncut=filled.least_uncut,
+        proof=filled.proof,
+        stopped_by=planned.stopped_by,
+        patterns=patterns,
+        runs=runs_of(demand, filled, patterns),
     )
 
 

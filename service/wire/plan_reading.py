@@ -82,7 +82,14 @@ def _proof(data: Loaded) -> Proof:
     values = tuple(PieceValue(**plain(entry)) for entry in data.get("values", ()))
     further = tuple(map(tuple, data.get("further", ())))
     basis = data.get("basis", Basis.SEARCHED)
-    return Proof(data["kind"], data.get("scale", 1), values, data.get("text", ""), basis, further)
+    return Proof(
+        kind=data["kind"],
+        scale=data.get("scale", 1),
+        values=values,
+        text=data.get("text", ""),
+        basis=basis,
+        further=further,
+    )
 
 
 def _pattern(job: Job, data: Loaded) -> PatternUse:

@@ -127,7 +127,7 @@ class Master:
         shorter.SetCoefficient(variable, 1)
 
     def _column(self, pattern: Pattern) -> Column:
-        variable = self._program.column(self._problem.sticks[pattern.stick].cost)
+        variable = self._program.column(self._problem.cost(pattern))
         self._sticks[pattern.stick].SetCoefficient(variable, 1)
         for i, copies in Counter(pattern.pieces).items():
             self._pieces[i].SetCoefficient(variable, copies)

@@ -35,7 +35,7 @@ class Residue:
         for i, copies in Counter(pattern.pieces).items():
             _serve(rest, i, times * copies, reduced.shorter)
         counts = _fewer(self.goal.counts, pattern.stick, times)
-        spent = self.goal.spent + times * reduced.problem.sticks[pattern.stick].cost
+        spent = self.goal.spent + times * reduced.problem.cost(pattern)
         goal = replace(self.goal, demands=rest, counts=counts, spent=spent)
         return Residue({**self.fixed, pattern: self.fixed.get(pattern, 0) + times}, goal)
 

@@ -62,8 +62,7 @@ class Incumbent:
 
     def total(self, uses: Uses) -> int:
         """Return the cost of a plan, penalties included."""
-        sticks = self.reduced.problem.sticks
-        return sum(times * sticks[pattern.stick].cost for pattern, times in uses.items())
+        return self.reduced.problem.total(uses.items())
 
     def lift(self, bound: int) -> int:
         """Return the smallest total a plan could have, of at least ``bound`` and at most that of the best plan."""

@@ -85,17 +85,17 @@ def reduce(problem: CuttingProblem) -> Reduced:
     given += [Pattern(len(sticks) + place, (i,)) for place, i in enumerate(scarce)]
     shrunk, small = _shrunk(sticks, pieces)
     return Reduced(
-        CuttingProblem((*shrunk, *uncut), small),
-        tuple(given),
-        len(sticks),
-        tuple(kinds),
-        tuple(origins),
-        cost_step,
-        penalty,
-        uncut_step,
-        frozenset(whole),
-        _shorter(small),
-        tuple(free),
+        problem=CuttingProblem((*shrunk, *uncut), small),
+        given=tuple(given),
+        priced=len(sticks),
+        kinds=tuple(kinds),
+        origins=tuple(origins),
+        cost_step=cost_step,
+        penalty=penalty,
+        uncut_step=uncut_step,
+        whole=frozenset(whole),
+        shorter=_shorter(small),
+        free=tuple(free),
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 
@@ -40,6 +41,14 @@ class CuttingProblem:
     pieces: tuple[Piece, ...]
     kerf: int = 0
     keep_from: int = 0
+
+    def cost(self, pattern: Pattern) -> int:
+        """Return what one stick cut so costs: that of the stick, whatever is cut from it."""
+        return self.sticks[pattern.stick].cost
+
+    def total(self, uses: Iterable[tuple[Pattern, int]]) -> int:
+        """Return what a plan costs."""
+        return sum(times * self.cost(pattern) for pattern, times in uses)
 
 
 @dataclass(frozen=True, slots=True, order=True)

@@ -30,12 +30,20 @@ def answer(problem: CuttingProblem, incumbent: Incumbent) -> Cutting:
     """Return how things stand as the answer to ``problem``."""
     reduced = incumbent.reduced
     uses, uncut = restored(problem, reduced, incumbent.uses)
-    cost = sum(times * problem.sticks[pattern.stick].cost for pattern, times in uses)
+    cost = problem.total(uses)
     length = sum(problem.pieces[i].length * uncut[i] for kind in reduced.kinds for i in kind)
     penalties = reduced.penalty * (length // reduced.uncut_step)
     shown = incumbent.bound >= penalties
     bound = (incumbent.bound - penalties) * reduced.cost_step if shown else 0
-    return Cutting(uses, tuple(uncut), cost, bound, _proof(problem, incumbent, length), shown, incumbent.exhausted)
+    return Cutting(
+        uses=uses,
+        uncut=tuple(uncut),
+        cost=cost,
+        bound=bound,
+        proof=_proof(problem, incumbent, length),
+        least_uncut=shown,
+        exhausted=incumbent.exhausted,
+    )
 
 
 def _proof(problem: CuttingProblem, incumbent: Incumbent, length_uncut: int) -> Duals | Search:

@@ -24,7 +24,7 @@ MOST_KINDS = 400
 def tidy(problem: CuttingProblem, cutting: Cutting, watch: Watch) -> Cutting:
     """Return the tidiest cutting found that costs no more and leaves the same pieces uncut."""
     uses = tidied(problem, cutting, watch).uses
-    cost = sum(problem.sticks[pattern.stick].cost * count for pattern, count in uses)
+    cost = problem.total(uses)
     return replace(cutting, uses=uses, cost=cost)
 
 

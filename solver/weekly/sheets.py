@@ -97,7 +97,17 @@ def day_runs(
     if not covers:
         return ()
     demand = Demand(day.job, material, (), (), (), material.settings.spare_percent + 1)
-    filled = Filled((), 0, 0, True, Proof("search"), (), (), tuple(runs), tuple(covers))
+    filled = Filled(
+        sticks=(),
+        cost=0,
+        bound=0,
+        least_uncut=True,
+        proof=Proof("search"),
+        not_cut=(),
+        notices=(),
+        runs=tuple(runs),
+        covers=tuple(covers),
+    )
     return runs_of(demand, filled, patterns)
 
 

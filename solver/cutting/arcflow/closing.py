@@ -56,7 +56,7 @@ def best_known(incumbent: Incumbent, known: Iterable[Pattern]) -> list[Pattern]:
     worth = (1, [0] * len(problem.pieces)) if certificate is None else (certificate.scale, certificate.values)
     demands = [piece.demand for piece in problem.pieces]
     proper = (p for p in known if all(p.pieces.count(i) <= demands[i] for i in set(p.pieces)))
-    costs = ((worth[0] * problem.sticks[p.stick].cost - sum(worth[1][i] for i in p.pieces), p) for p in proper)
+    costs = ((worth[0] * problem.cost(p) - sum(worth[1][i] for i in p.pieces), p) for p in proper)
     return [p for _, p in sorted(costs)[: TAKEN * len(demands)]]
 
 

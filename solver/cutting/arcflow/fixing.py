@@ -209,7 +209,16 @@ class Weighed:
             self.space.lanes, self.node.arcs, self.collected, self.into, strict=True
         ):
             paid = tuple(prices[k] for k in lane.sticks)
-            made.append(Tables(lane, arcs, collected, paid, into, backward(lane, arcs, collected, paid)))
+            made.append(
+                Tables(
+                    lane=lane,
+                    arcs=arcs,
+                    collected=collected,
+                    prices=paid,
+                    into=into,
+                    onto=backward(lane, arcs, collected, paid),
+                )
+            )
         return tuple(made)
 
 
@@ -220,7 +229,9 @@ def weigh(space: Space, node: Node, worth: Worth, target: int) -> Weighed:
     into = tuple(forward(lane, arcs, each) for lane, arcs, each in parts)
     best = _best_ends(space, node, into, worth.values)
     question = Question(space.demands, space.costs, node.counts, node.flows, target)
-    return Weighed(space, node, collected, into, worth, fair(question, worth, best))
+    return Weighed(
+        space=space, node=node, collected=collected, into=into, worth=worth, fair=fair(question, worth, best)
+    )
 
 
 def _collected(n: int, worth: Worth) -> Collected:

@@ -232,7 +232,7 @@ class Master:
         return len(fresh)
 
     def _add(self, pattern: Pattern) -> None:
-        variable = self._program.column(self._space.costs[pattern.stick])
+        variable = self._program.column(self._space.reduced.problem.cost(pattern))
         self._sticks[pattern.stick].SetCoefficient(variable, 1)
         for i in set(pattern.pieces):
             self._pieces[i].SetCoefficient(variable, pattern.pieces.count(i))

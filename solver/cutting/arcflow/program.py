@@ -75,7 +75,7 @@ def _model(task: Task) -> mathopt.Model:
     space, counts = task.space, task.node.counts
     proto = model_pb2.ModelProto()
     held = [Counter(pattern.pieces) for pattern in task.patterns]
-    costs = [space.costs[pattern.stick] for pattern in task.patterns]
+    costs = [space.reduced.problem.cost(pattern) for pattern in task.patterns]
     _columns(proto, [min(space.demands[i] // n for i, n in pieces.items()) for pieces in held], costs)
     pieces, sticks = len(space.demands), len(space.costs)
     entries = [(i, j, n) for j, column in enumerate(held) for i, n in column.items()]

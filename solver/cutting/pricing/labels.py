@@ -121,7 +121,9 @@ class _States:
     def pick(self, which: NDArray[np.intp]) -> _States:
         arrays = (self.used, self.worth, self.ends, self.origin, self.times)
         used, worth, ends, origin, times = (array[which] for array in arrays)
-        return _States(self.depth, used, worth, ends, origin, times, self.parent)
+        return _States(
+            depth=self.depth, used=used, worth=worth, ends=ends, origin=origin, times=times, parent=self.parent
+        )
 
 
 class LabelSearch:
@@ -140,7 +142,17 @@ class LabelSearch:
         """Search until all is gone through, ``ENOUGH`` is found, ``most`` states are made, or ``watch`` stops it."""
         starts = self._ceiling.starts
         rows = np.arange(len(starts.used))
-        todo = [_States(0, starts.used, starts.worth, starts.ends, rows, np.zeros_like(rows), None)]
+        todo = [
+            _States(
+                depth=0,
+                used=starts.used,
+                worth=starts.worth,
+                ends=starts.ends,
+                origin=rows,
+                times=np.zeros_like(rows),
+                parent=None,
+            )
+        ]
         while todo and len(self._found) < ENOUGH and (most is None or self.looked_at < most) and not watch.stopped:
             states = self._undominated(self._promising(todo.pop()))
             if states.depth == len(self._ceiling.pieces):
@@ -194,7 +206,15 @@ class LabelSearch:
             times.append(np.full(len(fit), copies))
         origin, taken = np.concatenate(rows), np.concatenate(times)
         used, worth = states.used[origin] + taken * length, states.worth[origin] + taken * value
-        return _States(states.depth + 1, used, worth, states.ends[origin], origin, taken, states)
+        return _States(
+            depth=states.depth + 1,
+            used=used,
+            worth=worth,
+            ends=states.ends[origin],
+            origin=origin,
+            times=taken,
+            parent=states,
+        )
 
     @staticmethod
     def _split(states: _States) -> list[_States]:

@@ -67,7 +67,7 @@ def column(problem: CuttingProblem, pattern: Pattern) -> Column:
     keeps = left > 0 and left >= problem.keep_from
     return Column(
         pattern,
-        stick.cost,
+        problem.cost(pattern),
         scrap=stick.length - filled - (left if keeps else 0),
         kept=int(keeps),
         cuts=len(pattern.pieces) - (left == 0),
