@@ -78,9 +78,10 @@ def _faults(job: Job, checked: Checked, posted: Mapping[str, Any]) -> Iterator[M
 
 
 def _read(body: Mapping[str, Any]) -> tuple[Job, CutPlan]:
-    strangers = [FieldError(f"#/{name}", "unknown field") for name in body if name not in ("request", "plan")]
-    parts = {name: body[name] for name in ("request", "plan") if isinstance(body.get(name), Mapping)}
-    missing = [FieldError(f"#/{name}", "must be an object") for name in ("request", "plan") if name not in parts]
+    names = ("request", "plan")
+    strangers = [FieldError(f"#/{name}", "unknown field", "unknown_field") for name in body if name not in names]
+    parts = {name: body[name] for name in names if isinstance(body.get(name), Mapping)}
+    missing = [FieldError(f"#/{name}", "must be an object", "wrong_type") for name in names if name not in parts]
     if strangers or missing:
         raise refused([*strangers, *missing])
     job = _read_request(parts["request"])
@@ -101,7 +102,8 @@ def _read_plan(job: Job, plan: Mapping[str, Any]) -> CutPlan:
     except ValidationError as error:
         raise Problem("unplannable", "The plan can't be read.", field_errors(error.messages, "#/plan")) from None
     except LookupError:
-        stranger = FieldError("#/plan", "speaks of an item, a material or a stock length that the request has not")
+        words = "speaks of an item, a material or a stock length that the request has not"
+        stranger = FieldError("#/plan", words, "id_unknown")
         raise Problem("unplannable", "The plan is not for this request.", [stranger]) from None
 
 

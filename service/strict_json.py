@@ -51,7 +51,8 @@ def read_body() -> dict[str, Any]:
 def require_object(value: object) -> dict[str, Any]:
     """Return the value, which must be a JSON object. Raises ``Problem`` where it is none."""
     if not isinstance(value, dict):
-        raise Problem("unplannable", "A request must be a JSON object.", [FieldError("#", "must be an object")])
+        wrong = FieldError("#", "must be an object", "wrong_type")
+        raise Problem("unplannable", "A request must be a JSON object.", [wrong])
     return value
 
 

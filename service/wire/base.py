@@ -9,17 +9,18 @@ from marshmallow import RAISE, Schema, ValidationError
 from marshmallow.exceptions import SCHEMA
 
 from service.problems import FieldError
-from service.wire.lengths import Fault, in_units
+from service.wire.faults import Fault
+from service.wire.lengths import in_units
 from solver.lengths import Unit
 
-_OUR_WORDS = {
-    "Missing data for required field.": "is missing",
-    "Field may not be null.": "must not be null",
-    "Unknown field.": "unknown field",
-    "Invalid input type.": "must be an object",
-    "Not a valid list.": "must be a list",
+_OURS = {
+    "Missing data for required field.": Fault("is missing", "missing"),
+    "Field may not be null.": Fault("must not be null", "null"),
+    "Unknown field.": Fault("unknown field", "unknown_field"),
+    "Invalid input type.": Fault("must be an object", "wrong_type"),
+    "Not a valid list.": Fault("must be a list", "wrong_type"),
 }
-"""Marshmallow's own messages, in the words used here."""
+"""Marshmallow's own messages, in the words used here, with their codes."""
 
 
 class WireSchema(Schema):
@@ -56,7 +57,7 @@ def field_errors(messages: object, pointer: str = "#") -> Iterator[FieldError]:
         yield _field_error(messages, pointer)
 
 
-def put(errors: dict[Any, Any], path: tuple[str | int, ...], message: str) -> None:
+def put(errors: dict[Any, Any], path: tuple[str | int, ...], message: Fault) -> None:
     """Add a message to a tree of marshmallow's messages at a path.
 
     A place may have faults of its own and others below it: its own then stand beside those, under marshmallow's name
@@ -75,9 +76,8 @@ def refuse(errors: dict[Any, Any]) -> None:
 
 
 def _field_error(message: object, pointer: str) -> FieldError:
-    if isinstance(message, Fault):
-        return FieldError(pointer, str(message), message.code, message.readings)
-    return FieldError(pointer, _OUR_WORDS.get(str(message), str(message)))
+    fault = message if isinstance(message, Fault) else _OURS.get(str(message), Fault(str(message), "wrong_form"))
+    return FieldError(pointer, str(fault), fault.code, fault.readings)
 
 
 def _place(entry: tuple[object, object]) -> tuple[bool, int, str]:

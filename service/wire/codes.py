@@ -33,6 +33,22 @@ NOTICES = {
 """What is to be known of a plan or a take-off."""
 
 ERRORS = {
+    "missing": "what must be there is not",
+    "null": "null where a value must be",
+    "unknown_field": "a field that there is not",
+    "wrong_type": "a value of another type than is wanted: text for a number, a list for an object",
+    "out_of_range": "a number is too small or too large",
+    "not_whole": "a number must be whole",
+    "too_many_decimals": "a number has more decimals than are kept",
+    "wrong_size": "a list or a text has too few or too many entries, lines or characters",
+    "control_character": "a text holds a character that can't be printed",
+    "not_a_choice": "none of the words there are",
+    "wrong_form": "a date, time, time zone, pitch, amount or place is not written as one",
+    "wrong_order": "an end comes before its beginning",
+    "needs_another": "makes sense only together with another field, or with what its fellows have",
+    "id_twice": "two entries of one id",
+    "id_unknown": "the id of something that the request has not",
+    "too_many_pieces": "more pieces, items or offcuts than one request may ask for",
     "not_a_length": "this is no length",
     "improper_fraction": "a fraction that is no part of an inch or a foot",
     "length_out_of_range": "a length is too short or too long",

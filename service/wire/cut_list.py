@@ -12,6 +12,7 @@ from service.problems import FieldError, Problem
 from service.wire import limits
 from service.wire.base import WireSchema, field_errors, told
 from service.wire.codes import LINES
+from service.wire.faults import Fault, wrong
 from service.wire.fields import Choice, Code, Count, Described, Flag, Id, Json, Many, One, Side, Words
 from service.wire.job import UNITS_ABOUT
 from service.wire.lengths import LengthField
@@ -26,11 +27,11 @@ class PastedText(Described):
 
     def _deserialize(self, value: object, *_: object, **__: object) -> str:
         if not isinstance(value, str):
-            raise ValidationError("must be text")
+            raise wrong("wrong_type", "must be text")
         if value.count("\n") + value.count("\r") - value.count("\r\n") >= limits.PASTED_LINES:
-            raise ValidationError(f"must have {limits.PASTED_LINES} lines at most")
+            raise wrong("wrong_size", f"must have {limits.PASTED_LINES} lines at most")
         if len(value) > limits.PASTED_CHARACTERS:
-            raise ValidationError(f"must have {limits.PASTED_CHARACTERS} characters at most")
+            raise wrong("wrong_size", f"must have {limits.PASTED_CHARACTERS} characters at most")
         return value
 
     def shape(self, side: Side) -> Json:
@@ -44,10 +45,10 @@ class AnswersField(Described):
 
     def _deserialize(self, value: object, *_: object, **__: object) -> dict[str, str]:
         if not isinstance(value, dict):
-            raise ValidationError("must be an object")
-        wrong = {notation: [_expected(notation)] for notation, said in value.items() if not _known(notation, said)}
-        if wrong:
-            raise ValidationError(wrong)
+            raise wrong("wrong_type", "must be an object")
+        unknown = [notation for notation, said in value.items() if not _known(notation, said)]
+        if unknown:
+            raise ValidationError({name: [Fault(_expected(name), "not_a_choice")] for name in unknown})
         return value
 
     def shape(self, side: Side) -> Json:
@@ -181,7 +182,8 @@ def read_pasted(body: Mapping[str, Any]) -> tuple[CutList, Unit]:
     read = read_cut_list(data["text"], data["units"], data.get("materials", ()), data.get("assume"))
     if len(read.required) > limits.LINES:
         detail = f"has {len(read.required)} items; one plan takes {limits.LINES}: divide the list"
-        raise Problem("unplannable", "The list is too long for one plan.", [FieldError("#/text", detail)])
+        too_long = FieldError("#/text", detail, "too_many_pieces")
+        raise Problem("unplannable", "The list is too long for one plan.", [too_long])
     return read, data["units"]
 
 

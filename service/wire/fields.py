@@ -18,6 +18,7 @@ from marshmallow import Schema, ValidationError, fields, missing, validate
 
 from service.problems import MOST_ERRORS
 from service.wire import limits
+from service.wire.faults import Fault, wrong
 
 Json = dict[str, Any]
 
@@ -70,6 +71,13 @@ class Described(fields.Field[Any]):
         return {}
 
 
+class Size(validate.Length):
+    """How many entries a list may have, as a fault with its code."""
+
+    def _format_error(self, value: Any, message: str) -> Fault:  # noqa: ANN401
+        return Fault(super()._format_error(value, message), "wrong_size")
+
+
 class One(Described, fields.Nested):
     """An object of its own schema: ``One(about, schema)``."""
 
@@ -92,7 +100,7 @@ class Many(Described, fields.List[Any]):
         self.most = most
         if most is not None:
             size = f"must have from {least} to {most} {what}" if least else f"must have {most} {what} at most"
-            settings["validate"] = validate.Length(least, most, error=words or size)
+            settings["validate"] = Size(least, most, error=words or size)
         super().__init__(about, inner, **settings)
 
     def _deserialize(self, value: object, *_: object, **settings: Any) -> list[Any]:  # noqa: ANN401
@@ -130,9 +138,9 @@ class Count(Described):
         most = self.most or limits.PIECES
         number = exact_number(value, len(str(most)))
         if not self.least <= number <= most:
-            raise ValidationError(f"must be from {self.least} to {most}")
+            raise wrong("out_of_range", f"must be from {self.least} to {most}")
         if number != int(number):
-            raise ValidationError("must be a whole number")
+            raise wrong("not_whole", "must be a whole number")
         return int(number)
 
     def shape(self, side: Side) -> Json:
@@ -151,10 +159,10 @@ class Amount(Described):
     def _deserialize(self, value: object, *_: object, **__: object) -> Decimal:
         number = exact_number(_decimal_text(value) if isinstance(value, str) else value)
         if not 0 <= number <= self.most:
-            raise ValidationError(f"must be from 0 to {self.most}")
+            raise wrong("out_of_range", f"must be from 0 to {self.most}")
         exponent = number.as_tuple().exponent
         if isinstance(exponent, int) and -exponent > self.decimals:
-            raise ValidationError(f"may have {self.decimals} decimals at most")
+            raise wrong("too_many_decimals", f"may have {self.decimals} decimals at most")
         return number
 
     def _serialize(self, value: Decimal | None, *_: object, **__: object) -> str | float | None:
@@ -210,7 +218,7 @@ class Seconds(Described):
     def _deserialize(self, value: object, *_: object, **__: object) -> float:
         number = exact_number(value)
         if not 0 < number <= limits.SECONDS:
-            raise ValidationError(f"must be more than 0 and at most {limits.SECONDS}")
+            raise wrong("out_of_range", f"must be more than 0 and at most {limits.SECONDS}")
         return float(number)
 
     def shape(self, side: Side) -> Json:
@@ -224,7 +232,7 @@ class Flag(Described):
 
     def _deserialize(self, value: object, *_: object, **__: object) -> bool:
         if not isinstance(value, bool):
-            raise ValidationError("must be true or false")
+            raise wrong("wrong_type", "must be true or false")
         return value
 
     def shape(self, side: Side) -> Json:
@@ -238,7 +246,7 @@ class Companion(Described):
 
     def _deserialize(self, value: object, *_: object, **__: object) -> None:
         if not isinstance(value, dict):
-            raise ValidationError("must be an object")
+            raise wrong("wrong_type", "must be an object")
 
     def shape(self, side: Side) -> Json:
         """Any object."""
@@ -259,11 +267,11 @@ class Text(Described):
 
     def _deserialize(self, value: object, *_: object, **__: object) -> str:
         if not isinstance(value, str):
-            raise ValidationError("must be text")
+            raise wrong("wrong_type", "must be text")
         if not self.least <= len(value) <= self.most:
-            raise ValidationError(f"must have from {self.least} to {self.most} characters")
+            raise wrong("wrong_size", f"must have from {self.least} to {self.most} characters")
         if any(unicodedata.category(character) == "Cc" for character in value):
-            raise ValidationError("must not hold control characters")
+            raise wrong("control_character", "must not hold control characters")
         return value
 
     def shape(self, side: Side) -> Json:
@@ -322,7 +330,7 @@ class DateField(Described):
     def _deserialize(self, value: object, *_: object, **__: object) -> date:
         found = date_of(value)
         if found is None:
-            raise ValidationError('must be a date, as in "2026-11-23"')
+            raise wrong("wrong_form", 'must be a date, as in "2026-11-23"')
         return found
 
     def _serialize(self, value: date | None, *_: object, **__: object) -> str | None:
@@ -353,7 +361,7 @@ class Choice(Described):
         for word in self.words:
             if word == value:
                 return word
-        raise ValidationError(f"must be one of: {', '.join(self.words)}")
+        raise wrong("not_a_choice", f"must be one of: {', '.join(self.words)}")
 
     def shape(self, side: Side) -> Json:
         """One of the words."""
@@ -364,10 +372,10 @@ class Choice(Described):
 def exact_number(value: object, digits: int = 20) -> Decimal:
     """Return a JSON number exactly. Raises ``ValidationError`` for what is none, or has more ``digits``."""
     if isinstance(value, bool) or not isinstance(value, int | float | Decimal):
-        raise ValidationError("must be a number")
+        raise wrong("wrong_type", "must be a number")
     number = Decimal(repr(value)) if isinstance(value, float) else Decimal(value)
     if not number.is_finite() or (number and not -20 <= number.adjusted() <= max(20, digits)):
-        raise ValidationError("must be a finite number of ordinary size")
+        raise wrong("out_of_range", "must be a finite number of ordinary size")
     return number
 
 
@@ -375,5 +383,5 @@ def _decimal_text(text: str) -> Decimal:
     plain = text.strip()
     digits = plain.replace(".", "", 1)
     if len(plain) > 20 or not (digits.isascii() and digits.isdigit()):
-        raise ValidationError('must be decimal digits, as in "9.80"')
+        raise wrong("wrong_form", 'must be decimal digits, as in "9.80"')
     return Decimal(plain)

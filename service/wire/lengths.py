@@ -12,6 +12,7 @@ from typing import Any
 from marshmallow import ValidationError
 
 from service.wire import limits
+from service.wire.faults import Fault, wrong
 from service.wire.fields import Described, Json
 from service.wire.fields import Side as ContractSide
 from solver.lengths import (
@@ -49,21 +50,6 @@ def in_units(unit: Unit) -> Iterator[None]:
         UNITS.reset(token)
 
 
-class Fault(str):
-    """A message that also carries a code, and the readings of an ambiguous length."""
-
-    __slots__ = ("code", "readings")
-
-    def __new__(cls, detail: str, code: str, readings: tuple[str, ...] = ()) -> Fault:  # noqa: PYI034
-        """Return the message with its code and readings."""
-        fault = super().__new__(cls, detail)
-        fault.code, fault.readings = code, readings
-        return fault
-
-    code: str
-    readings: tuple[str, ...]
-
-
 def _range(least: int, most: int) -> str:
     low = "More than 0" if least == 1 else f"From {_feet(least)}" if least else "0 or more"
     return f"{low}, at most {_feet(most)}."
@@ -98,7 +84,7 @@ class LengthField(Described):
         except AmbiguousLength as error:
             raise ValidationError([_ambiguous(error)]) from None
         except LengthError as error:
-            raise ValidationError([Fault(error.detail, error.code)]) from None
+            raise wrong(error.code, error.detail) from None
         self._check(length.ticks)
         return length
 
@@ -112,9 +98,9 @@ class LengthField(Described):
     def _check(self, ticks: int) -> None:
         if ticks < self.least:
             low = "more than 0" if self.least == 1 else f"at least {say(self.least, UNITS.get())}"
-            raise ValidationError([Fault(f"must be {low}", "length_out_of_range")])
+            raise wrong("length_out_of_range", f"must be {low}")
         if ticks > self.most:
-            raise ValidationError([Fault(f"must be at most {say(self.most, UNITS.get())}", "length_out_of_range")])
+            raise wrong("length_out_of_range", f"must be at most {say(self.most, UNITS.get())}")
 
     def _serialize(self, value: int | Fraction | None, *_: object, **__: object) -> int | float | str | None:
         if value is None:
@@ -155,7 +141,7 @@ class PlaceField(Described):
         try:
             found: Length = self._length.deserialize(value)
         except ValidationError:
-            raise ValidationError("must be left, right, a position along the wall, or null") from None
+            raise wrong("wrong_form", "must be left, right, a position along the wall, or null") from None
         return found
 
     def _serialize(self, value: Side | int | None, *_: object, **__: object) -> int | float | str | None:

@@ -11,6 +11,7 @@ from marshmallow import validates_schema
 
 from service.wire import limits
 from service.wire.base import WireSchema, put, refuse, told
+from service.wire.faults import Fault
 from service.wire.fields import Amount, Choice, Count, Flag, Id, Json, Many, Text
 from service.wire.lengths import ALLOWANCE, FOOT, STICK, LengthField, plain, ticks
 from solver.lengths import Rounding, Unit, say
@@ -64,9 +65,10 @@ class StockSchema(WireSchema):
     def _cartons(self, data: Mapping[str, Any], **_: object) -> None:
         errors: dict[Any, Any] = {}
         if data.get("carton") is None and data.get("singles") is False:
-            put(errors, ("singles",), "can't be false without carton: how many sticks are in one?")
+            words = "can't be false without carton: how many sticks are in one?"
+            put(errors, ("singles",), Fault(words, "needs_another"))
         if data.get("carton") is None and data.get("carton_price") is not None:
-            put(errors, ("carton_price",), "needs carton: how many sticks are in one?")
+            put(errors, ("carton_price",), Fault("needs carton: how many sticks are in one?", "needs_another"))
         refuse(errors)
 
 
@@ -164,7 +166,7 @@ class MaterialSchema(SettingsSchema, _NamedSchema):
         errors: dict[Any, Any] = {}
         rows = original.get("stock") if isinstance(original, Mapping) else None
         for index, message in _pricing_faults(rows if isinstance(rows, list) else []):
-            put(errors, ("stock", index, "price"), message)
+            put(errors, ("stock", index, "price"), Fault(message, "needs_another"))
         refuse(errors)
 
 

@@ -9,6 +9,7 @@ from marshmallow import ValidationError
 
 from service.wire import limits
 from service.wire.base import WireSchema
+from service.wire.faults import Fault
 from service.wire.fields import Choice, Count, Described, Flag, Id, Json, Many, One, Side
 from service.wire.lengths import FOOT, PLACE, LengthField, PlaceField, plain, ticks
 from solver.takeoff.measured import (
@@ -218,7 +219,7 @@ def _outline(data: Mapping[str, Any], place: int) -> tuple[Point, ...]:
         case {"width": width, "height": height, **others} if not others:
             return rectangle(width, height)
     words = f"wall {data['id']} needs width and height (and a peak above that height for a gable), or an outline"
-    raise ValidationError({"walls": {place: [words]}})
+    raise ValidationError({"walls": {place: [Fault(words, "needs_another")]}})
 
 
 def _opening_of(data: Mapping[str, Any]) -> Opening:

@@ -26,7 +26,7 @@ class ErrorSchema(WireSchema):
 
     pointer = Words("Which place, as a JSON pointer into the body; `#` is the whole.")
     detail = Words("What is wrong and what to do, in words.")
-    code = Code("What is wrong, where programs can act on it.", ERRORS, sparse=True)
+    code = Code("What is wrong, for programs to act on.", ERRORS)
     readings = Many("What an ambiguous length may mean.", Words(), sparse=True)
 
 

@@ -7,10 +7,11 @@ from collections.abc import Callable, Mapping
 from fractions import Fraction
 from typing import Any
 
-from marshmallow import ValidationError, validates_schema
+from marshmallow import validates_schema
 
 from service.wire import limits
 from service.wire.base import WireSchema, told
+from service.wire.faults import wrong
 from service.wire.fields import Choice, Count, Described, Id, Json, Many, Text
 from service.wire.fields import Side as ContractSide
 from service.wire.lengths import PLACE, LengthField, PlaceField, plain, ticks
@@ -31,7 +32,7 @@ class PitchField(Described):
     def _deserialize(self, value: object, *_: object, **__: object) -> Fraction:
         match = _PITCH.fullmatch(value.strip()) if isinstance(value, str) else None
         if match is None or not Fraction(match[2]) or not Fraction(match[1]):
-            raise ValidationError('must be rise over run, as in "6/12"')
+            raise wrong("wrong_form", 'must be rise over run, as in "6/12"')
         return Fraction(match[1]) / Fraction(match[2])
 
     def _serialize(self, value: Fraction | None, *_: object, **__: object) -> str | None:
@@ -111,7 +112,7 @@ class KeepClearSchema(WireSchema):
     def _order(self, data: Mapping[str, Any], **_: object) -> None:
         _ascending(data)
         if data["last"] < data["first"]:
-            raise ValidationError("must not be before first", "last")
+            raise wrong("wrong_order", "must not be before first", "last")
 
 
 EDGE = "From which edge of the panel it is taken, `top` or `bottom`, or `hole` in its face."
@@ -186,7 +187,7 @@ class RequiredSchema(WireSchema):
     @validates_schema
     def _needs_wall(self, data: Mapping[str, Any], **_: object) -> None:
         if data.get("keep_clear") and not data.get("wall"):
-            raise ValidationError("needs a wall to be on", "keep_clear")
+            raise wrong("needs_another", "needs a wall to be on", "keep_clear")
 
 
 def required_of(data: Mapping[str, Any], place: int) -> Required:
@@ -235,4 +236,4 @@ def _short(number: Fraction) -> str:
 
 def _ascending(data: Mapping[str, Any]) -> None:
     if data["end"].ticks <= data["start"].ticks:
-        raise ValidationError("must be beyond from", "to")
+        raise wrong("wrong_order", "must be beyond from", "to")

@@ -9,11 +9,12 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from service.wire import limits
+from service.wire.faults import Fault
 
 Path = tuple[str | int, ...]
 
 
-def cross_faults(body: Mapping[str, Any]) -> Iterator[tuple[Path, str]]:
+def cross_faults(body: Mapping[str, Any]) -> Iterator[tuple[Path, Fault]]:
     """Yield every fault across fields with its path; parts of the wrong type are passed over."""
     materials, walls = list(_entries(body, "materials")), list(_entries(body, "walls"))
     for name, entries in (("materials", materials), ("walls", walls), ("offcuts", list(_entries(body, "offcuts")))):
@@ -37,31 +38,33 @@ def _ids(entries: list[tuple[int, Mapping[str, Any]]]) -> set[str]:
     return {row["id"] for _, row in entries if isinstance(row.get("id"), str)}
 
 
-def _twice(path: Path, entries: list[tuple[int, Mapping[str, Any]]]) -> Iterator[tuple[Path, str]]:
+def _twice(path: Path, entries: list[tuple[int, Mapping[str, Any]]]) -> Iterator[tuple[Path, Fault]]:
     seen: dict[str, int] = {}
     for index, row in entries:
         name = row.get("id")
         if not isinstance(name, str):
             continue
         if name in seen:
-            yield (*path, index, "id"), f"is the id of entry {seen[name]} too"
+            yield (*path, index, "id"), Fault(f"is the id of entry {seen[name]} too", "id_twice")
         seen.setdefault(name, index)
 
 
-def _unknown(body: Mapping[str, Any], rows: str, field: str, known: set[str]) -> Iterator[tuple[Path, str]]:
+def _unknown(body: Mapping[str, Any], rows: str, field: str, known: set[str]) -> Iterator[tuple[Path, Fault]]:
     for index, row in _entries(body, rows):
         name = row.get(field)
         if isinstance(name, str) and name not in known:
-            yield (rows, index, field), f"is no {field} of this request"
+            yield (rows, index, field), Fault(f"is no {field} of this request", "id_unknown")
 
 
-def _too_many(body: Mapping[str, Any]) -> Iterator[tuple[Path, str]]:
+def _too_many(body: Mapping[str, Any]) -> Iterator[tuple[Path, Fault]]:
     pieces = sum(_whole(row, "quantity") * _whole(row, "courses") for _, row in _entries(body, "required"))
     if pieces > limits.PIECES:
-        yield ("required",), f"asks for {pieces} pieces; one request may ask for {limits.PIECES}"
+        words = f"asks for {pieces} pieces; one request may ask for {limits.PIECES}"
+        yield ("required",), Fault(words, "too_many_pieces")
     at_hand = sum(_whole(row, "quantity") for _, row in _entries(body, "offcuts"))
     if at_hand > limits.PIECES:
-        yield ("offcuts",), f"lists {at_hand} offcuts; one request may list {limits.PIECES}"
+        words = f"lists {at_hand} offcuts; one request may list {limits.PIECES}"
+        yield ("offcuts",), Fault(words, "too_many_pieces")
 
 
 def _whole(row: Mapping[str, Any], name: str) -> int:

@@ -13,6 +13,7 @@ from marshmallow import ValidationError
 from service.problems import FieldError, refused
 from service.wire import limits
 from service.wire.base import WireSchema, field_errors, told
+from service.wire.faults import wrong
 from service.wire.fields import (
     Choice,
     Count,
@@ -48,7 +49,7 @@ class HourField(Described):
         try:
             found = time.fromisoformat(value if isinstance(value, str) and len(value) == 5 else "")
         except ValueError:
-            raise ValidationError('must be a time of day, as in "05:00"') from None
+            raise wrong("wrong_form", 'must be a time of day, as in "05:00"') from None
         return found
 
     def _serialize(self, value: time | None, *_: object, **__: object) -> str | None:
@@ -67,7 +68,7 @@ class ZoneField(Described):
         try:
             return ZoneInfo(value if isinstance(value, str) else "").key
         except (KeyError, ValueError, OSError):
-            raise ValidationError('must be a time zone, as in "America/Chicago"') from None
+            raise wrong("wrong_form", 'must be a time zone, as in "America/Chicago"') from None
 
     def shape(self, side: Side) -> Json:
         """The name of a zone."""

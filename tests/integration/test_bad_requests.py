@@ -14,6 +14,7 @@ from typing import Any
 
 import pytest
 
+from service.wire.codes import ERRORS
 from tests.support.shed import SHED, shed, shed_with
 from tests.support.stack import Stack, stack
 from workers.queues import depths
@@ -70,6 +71,7 @@ def test_the_defect_is_named_and_nothing_is_queued(desk: Stack, file: Path) -> N
     assert (answer.status_code, answer.content_type) == (case["status"], "application/problem+json")
     if "pointers" in case:
         assert sorted({error["pointer"] for error in answer.json["errors"]}) == sorted(case["pointers"])
+        assert {error["code"] for error in answer.json["errors"]} <= set(ERRORS)
     assert sum(depths(desk.store.redis).values()) == 0
     assert desk.store.counts() == (0, 0)
 

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from service.problems import KINDS, Problem
 from service.strict_json import parse, require_object
 from service.wire import read_job
+from service.wire.codes import ERRORS
 from solver.job import Job
 from tests.unit.test_schemas import EVERYTHING
 
@@ -80,6 +81,7 @@ def test_a_changed_request_is_a_job_or_a_problem(changes: list[tuple[tuple[str |
         assert outcome.errors
         assert all(error.pointer.startswith("#") and error.detail for error in outcome.errors)
         assert all(exists(body, error.pointer) for error in outcome.errors)
+        assert {error.code for error in outcome.errors} <= set(ERRORS)
     else:
         assert isinstance(outcome, Job)
 

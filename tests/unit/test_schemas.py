@@ -13,6 +13,7 @@ from service.problems import Problem
 from service.strict_json import parse
 from service.wire import read_job
 from service.wire.base import field_errors, put
+from service.wire.faults import Fault
 from solver.job import Job
 from solver.lengths import Unit
 from solver.materials import DEFAULTS, Category, FactoryEnd, LapEnds
@@ -157,5 +158,24 @@ def test_a_place_and_what_is_below_it_may_both_be_wrong(order: int) -> None:
     """Too many pieces in all and an unknown material in one line, told in either order: both places are named."""
     tree: dict[Any, Any] = {}
     for path in [("required",), ("required", 0, "material"), ("required", 0)][::order]:
-        put(tree, path, "is wrong")
+        put(tree, path, Fault("is wrong", "wrong_form"))
     assert [error.pointer for error in field_errors(tree)] == ["#/required", "#/required/0", "#/required/0/material"]
+
+
+@pytest.mark.parametrize(("path", "value", "code"), [
+    ("required/0/quantity", 0, "out_of_range"), ("required/0/quantity", "4", "wrong_type"),
+    ("required/0/quantity", 1.5, "not_whole"), ("materials/0/stock/0/price", "x", "wrong_form"),
+    ("materials/0/stock/0/price", "9.80001", "too_many_decimals"), ("name", None, "null"),
+    ("colour", 1, "unknown_field"), ("required/0/material", "panel-clay", "id_unknown"), ("required", [], "wrong_size"),
+    ("units", "hand", "not_a_choice"), ("walls", 3, "wrong_type"), ("name", "a\tb", "control_character"),
+    ("materials/0/stock/0/singles", False, "needs_another"), ("required/0/length", "10-1", "ambiguous_length"),
+    ("required/0/length", -1, "length_out_of_range"), ("required/0/quantity", 100_000, "too_many_pieces"),
+    ("materials/0/id", 3, "wrong_type"), ("limits", {"seconds": 0}, "out_of_range"),
+])  # fmt: skip
+def test_every_fault_has_a_code(path: str, value: object, code: str) -> None:
+    """Programs branch on codes, not on words: none is without, whatever found the fault."""
+    with pytest.raises(Problem) as caught:
+        job_of(shed_with(path, value))
+    codes = [error.code for error in caught.value.errors]
+    assert code in codes
+    assert None not in codes
