@@ -189,6 +189,7 @@ class LapSolver:
         self._one_price, self._step = len(costs) == 1, gcd(*costs) or 1
         self._dearest = max(stick.cost for stick in model.problem.sticks)
         self._settled: int | None = None
+        self._searched_all = False
         self.best = PartialPlan(model)
         self.least = 0
 
@@ -218,6 +219,8 @@ class LapSolver:
     @property
     def proof(self) -> Search:
         """What the bound rests on."""
+        if self._searched_all:
+            return Search("every way to share the runs among sticks of less cost, searched by a constraint program")
         return Search(
             "values of slots and pieces in whole numbers; every split of every run and every cut of every stick "
             f"priced exactly on a grid of {self._model.cell} ticks"
@@ -245,7 +248,8 @@ class LapSolver:
             self._generation = ColumnGeneration(self._model, self._classes, reachable, start)
         near = NEAR if first and not self._one_price else 0.0
         self._generation.run(BOUND_ROUNDS, self.best.cost, near, self._watch)
-        self.least = max(self.least, self._generation.least)
+        if self._generation.least > self.least:
+            self.least, self._searched_all = self._generation.least, False
         self._watch.report(self.best.cost, min(self.least, self.best.cost))
 
     def settle(self) -> None:
@@ -257,8 +261,8 @@ class LapSolver:
         if not small_enough(model, below):
             return
         found = cheaper(model, self.least, below, self._watch)
-        if model.complete:
-            self.least = max(self.least, found.at_least)
+        if model.complete and found.at_least > self.least:
+            self.least, self._searched_all = found.at_least, True
         if found.plan is not None:
             self.offer(found.plan)
 

@@ -39,13 +39,18 @@ class Course(NamedTuple):
 
 
 Courses = tuple[Course, ...]
-State = tuple[tuple[int, ...], Courses]
+State = tuple[tuple[int, ...], Courses, tuple[int, ...]]
+"""What is left of each plain piece, the runs in the making, and how often each stick of which there are few was cut."""
 
 
 def least_cost(problem: LapProblem, most: int) -> int:
     """Return the least cost of all plans; ``most`` if none costs less."""
     search = _Search(problem)
-    begin: State = tuple(p.demand for p in problem.pieces), tuple(Course() for _ in problem.runs)
+    begin: State = (
+        tuple(p.demand for p in problem.pieces),
+        tuple(Course() for _ in problem.runs),
+        tuple(0 for _ in problem.sticks),
+    )
     known, queue = {begin: 0}, [(0, begin)]
     while queue:
         cost, state = heappop(queue)
@@ -62,9 +67,10 @@ def least_cost(problem: LapProblem, most: int) -> int:
 
 class _Search:
     def __init__(self, problem: LapProblem) -> None:
-        if any(stick.limit is not None or stick.cost < 1 or stick.lap < 0 for stick in problem.sticks):
-            raise ValueError("every kind of stick is to be had, costs something and is lapped or butted")
+        if any(stick.lap < 0 or (stick.limit is None and stick.cost < 1) for stick in problem.sticks):
+            raise ValueError("sticks are lapped or butted, and cost something or are few")
         self._problem = problem
+        self._free = sum(stick.length * (stick.limit or 0) for stick in problem.sticks if stick.cost == 0)
         self._factory = problem.rules.ends is LapEnds.FACTORY
         self._lapped_field_ends = [int(self._factory and not self._exact(run)) for run in problem.runs]
         self._most = [self._most_parts(run) for run in problem.runs]
@@ -87,12 +93,25 @@ class _Search:
         """Whether a run lapped at both outer ends can be made of uncut sticks."""
         if not run.left is run.right is Meets.LAP:
             return True
-        rows = {Course()}
+        rows = {(Course(), tuple(0 for _ in self._problem.sticks))}
         for _ in range(self._most_parts(run)):
-            rows = {_taken(row, s, s.length, wholes=1) for row in rows for s in self._problem.sticks}
-            if any(self._adds_up(run, row) for row in rows):
+            rows = {
+                (_taken(row, stick, stick.length, wholes=1), more)
+                for row, used in rows
+                for stick, more in self._sticks(used)
+                if stick.left and stick.right
+            }
+            if any(self._adds_up(run, row) for row, _ in rows):
                 return True
         return False
+
+    def _sticks(self, used: tuple[int, ...]) -> Iterator[tuple[LapStick, tuple[int, ...]]]:
+        """Yield the sticks that are left, and how many of each have been cut with one of them."""
+        for kind, stick in enumerate(self._problem.sticks):
+            if stick.limit is None:
+                yield stick, used
+            elif used[kind] < stick.limit:
+                yield stick, (*used[:kind], used[kind] + 1, *used[kind + 1 :])
 
     def _adds_up(self, run: LapRun, course: Course) -> bool:
         fewest = _fewest(run, course.longest, course.lap, course.end_gap)
@@ -125,27 +144,28 @@ class _Search:
 
     def _needed(self, length: int) -> int:
         """Return what sticks of so much length together cost at the least."""
-        return min(-(-length * s.cost // s.length) for s in self._problem.sticks)
+        paid = max(0, length - self._free)
+        return min(-(-paid * s.cost // s.length) for s in self._problem.sticks if s.cost)
 
     def cut_one(self, state: State, below: int) -> Iterator[tuple[int, State]]:
         """Yield every way to cut one more stick, its cost and what then is so, that may lead to a cost below this."""
-        left, courses = state
+        left, courses, cut = state
         missing = self._missing(state)
-        for stick in self._problem.sticks:
+        for stick, more in self._sticks(cut):
             # So little may go to waste that this much has to come out of the stick.
             used = next(n for n in range(missing + 1) if stick.cost + self._needed(missing - n) < below or n == missing)
-            if self._factory:
+            if self._factory and stick.left and stick.right:
                 for n, course in enumerate(courses):
                     if stick.length <= self._may_have(n, course):
                         taken = _taken(course, stick, stick.length, wholes=1)
-                        yield stick.cost, (left, (*courses[:n], taken, *courses[n + 1 :]))
+                        yield stick.cost, (left, (*courses[:n], taken, *courses[n + 1 :]), more)
             for plain in product(*(range(n + 1) for n in left)):
                 rest = tuple(n - m for n, m in zip(left, plain, strict=True))
                 pieces = sum(m * p.length for m, p in zip(plain, self._problem.pieces, strict=True))
                 room = stick.length + self._problem.kerf - pieces - sum(plain) * self._problem.kerf
                 if room >= 0:
                     cuts = self._cut_runs(stick, room, used - pieces, courses)
-                    yield from ((stick.cost, (rest, cut)) for cut in cuts)
+                    yield from ((stick.cost, (rest, following, more)) for following in cuts)
 
     def _cut_runs(self, stick: LapStick, room: int, used: int, courses: Courses) -> Iterator[Courses]:
         """Yield the courses after pieces of ``used`` or more are cut out of the room (kerfs included)."""
@@ -168,7 +188,8 @@ class _Search:
     def _factory_ends(self, stick: LapStick, room: int, used: int, courses: Courses) -> Iterator[Courses]:
         """Yield the courses with one first piece or none, one last piece or none, and pieces that are whole runs."""
         cuts = [(0, room, courses)]
-        for sort in ("lasts", "firsts", *("free" for _ in courses)):
+        ends = [sort for sort, has in (("lasts", stick.left), ("firsts", stick.right)) if has]
+        for sort in (*ends, *("free" for _ in courses)):
             cuts = [more for cut in cuts for more in self._one_more(stick, cut, sort)]
         yield from (cut for taken, _, cut in cuts if taken >= used)
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from solver.cutting.problem import Piece
@@ -47,6 +49,21 @@ def test_short_pieces_left_by_many_sticks_cover_a_run(
     """As many pieces as the rules allow, each as short as what a stick has left; and no fewer sticks would do."""
     plan = planned(job(pieces, run, extra_laps=extra_laps, ends=ends))
     assert (plan.cost, plan.bound) == (100 * sticks, 100 * sticks)
+
+
+def test_the_proof_says_what_it_rests_on() -> None:
+    """70, 60, 60 and a run of 164 out of hundreds and nineties, three pieces at the most: 166 with their laps.
+
+    Four nineties leave 20 + 30 + 30 + 90, of which three pieces are 150. A hundred among them adds 10 to one, 160; two
+    make it 40 + 40 + 90. Values of pieces alone do not show that, all plans of less cost looked at do.
+    """
+    assert "values of slots and pieces" in planned(job(Piece(60, 4), 150, extra_laps=2)).proof.text
+    sticks = (HUNDRED, replace(HUNDRED, length=90, cost=90))
+    runs = (LapRun(item=0, length=164, left=Meets.PLAIN, right=Meets.PLAIN),)
+    rules = LapRules(ends=LapEnds.ANY, extra_laps=1)
+    plan = planned(LapProblem(sticks=sticks, pieces=(Piece(70, 1), Piece(60, 2)), runs=runs, rules=rules))
+    assert (plan.cost, plan.bound) == (380, 380)
+    assert "searched by a constraint program" in plan.proof.text
 
 
 def test_so_they_do_where_there_are_too_many_sticks_to_look_at_all_plans() -> None:
