@@ -10,8 +10,9 @@ is lessened by the most that pieces of that total length can be worth. Pieces th
 out of it altogether, and so are runs, which can only cost more. Since any values will do, large ones are
 halved, rounded down, until they sum in 64 bits.
 
-A bound that comes without such values, or with numbers too large to sum, may be right: that is not known here.
-So it is where pieces stay uncut that a stick could hold, for nobody has shown that fewer can't.
+A bound that comes without such values, or with numbers too large to sum, may be right: that is known here only where
+length alone proves it (``length_bound``). Where pieces stay uncut that a stick could hold, no bound is certified, for
+nobody has shown that fewer can't.
 """
 
 from __future__ import annotations
@@ -25,6 +26,7 @@ import numpy as np
 
 from solver.checking.bench import Bench, Fault, mismatch
 from solver.checking.knapsack import Item, TooLargeToCheck, steps_of
+from solver.checking.length_bound import proven_by_length
 from solver.checking.numbers import Row, any_numbers
 from solver.checking.wanted import Wanted
 from solver.checking.yields import Supply, best_yields, given_up, kinds_of, possible, supplies_of, uncut_length
@@ -53,7 +55,7 @@ def judge_bound(bench: Bench) -> Verdict:
         return _wrong(bench, "duals or search, on a scale above 0", (proof.kind, proof.scale))
     if not plan.least_uncut or plan.cost_step <= 0:
         return Verdict(Basis.SEARCHED)
-    return _weighed(bench) if proof.kind == "duals" or not plan.bound else Verdict(Basis.SEARCHED)
+    return _weighed(bench)
 
 
 def _wrong(bench: Bench, needed: object, found: object) -> Verdict:
@@ -61,12 +63,14 @@ def _wrong(bench: Bench, needed: object, found: object) -> Verdict:
 
 
 def _weighed(bench: Bench) -> Verdict:
-    """Say what a certificate proves; where it proves the bound, that is certified if nothing that fits stays uncut."""
+    """Say what values or length prove; where that is the bound, it is certified if nothing that fits stays uncut."""
     supplies = supplies_of(bench)
     wanted = possible(bench, supplies)
     basis = Basis.SEARCHED if uncut_length(bench, wanted) else Basis.CERTIFIED
     if not bench.plan.bound:
         return Verdict(basis)
+    if bench.plan.proof.kind == "search":
+        return Verdict(basis if proven_by_length(bench, supplies, wanted) else Basis.SEARCHED)
     try:
         doubt = _doubt(bench, supplies, wanted)
     except TooLargeToCheck:

@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from solver.checking.bench import Bench
-from solver.checking.bound import judge_bound
+from solver.checking.bound import Verdict, judge_bound
 from solver.job import Job
 from solver.materials import DEFAULTS, Category, FactoryEnd, Material, Offcut, StockLength
 from solver.plan import Basis, CutPlan, MaterialPlan, NotCut, PieceValue, Proof, StoppedBy
@@ -111,6 +111,16 @@ def test_no_certificate_proves_more_than_the_best_plan_costs(job: Job, share: in
     values = [share * _cut(item) + more for item, more in zip(job.required, extra, strict=False)]
     assert judge_bound(_claim(job, best, best.cost + 1, values)).fault
     assert judge_bound(_claim(job, best, best.cost + 7, values)).fault
+
+
+@UNTIMED
+@given(jobs())
+def test_length_alone_proves_no_more_than_the_best_plan_costs(job: Job) -> None:
+    """A search that claims too much is not certified, however much length the pieces take."""
+    best = best_of(job)
+    bench = _claim(job, best, best.cost + 1, [0] * len(job.required))
+    claimed = replace(bench.plan, proof=Proof("search", text="all plans were tried"))
+    assert judge_bound(replace(bench, plan=claimed)) == Verdict(Basis.SEARCHED)
 
 
 VALUES = st.lists(st.integers(-2, 60), min_size=3, max_size=3)

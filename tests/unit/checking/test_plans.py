@@ -207,14 +207,40 @@ def test_values_beyond_64_bits_are_summed_rightly() -> None:
 
 
 def test_only_what_the_checker_worked_out_again_is_certified() -> None:
-    """The same plan with values, with a search, and with values too large to sum: none is wrong, one is certified."""
+    """A plan with values, one with a search, and one with values too large to sum: none is wrong, one is certified."""
     huge = replace(scenario.shed(), materials=(replace(scenario.PANEL, stock=(fine_priced(),)),))
     assert bases(scenario.shed(), plans.shed()) == [Basis.CERTIFIED]
-    assert bases(scenario.shed(), with_part(plans.shed(), proof=Proof("search", text="tried"))) == [Basis.SEARCHED]
-    claimed = with_part(plans.shed(), proof=Proof("search", basis=Basis.CERTIFIED))
-    assert bases(scenario.shed(), claimed) == [Basis.SEARCHED]
+    searched = with_part(plans.with_kerf(), proof=Proof("search", text="tried"))
+    assert bases(scenario.with_kerf(), searched) == [Basis.SEARCHED]
+    claimed = with_part(plans.with_kerf(), proof=Proof("search", basis=Basis.CERTIFIED))
+    assert bases(scenario.with_kerf(), claimed) == [Basis.SEARCHED]
     assert not [fault for fault in examine(huge, plans.shed()).faults if "summed" in fault.detail]
     assert bases(huge, plans.shed()) == [Basis.SEARCHED]
+
+
+def test_length_alone_certifies_what_a_search_claims() -> None:
+    """898 in are six panels of 150 in, whoever says so and however; seven is more than length proves."""
+    searched = with_part(plans.shed(), proof=Proof("search", text="tried"))
+    assert bases(scenario.shed(), searched) == [Basis.CERTIFIED]
+    assert bases(scenario.shed(), with_part(searched, cost=343, bound=343)) == [Basis.SEARCHED]
+
+
+@pytest.mark.parametrize(
+    ("length", "meets", "least"),
+    [("300", Meets.PLAIN, 3), ("299", Meets.PLAIN, 2), ("299.75", Meets.CHANNEL, 3), ("299.5", Meets.CHANNEL, 2)],
+)
+def test_length_proves_runs_with_the_laps_they_need(length: str, meets: Meets, least: int) -> None:
+    """Two panels of 150 in lapped by 1 in cover 299 in, and a gap of 1/4 in at each channel besides; more takes three.
+
+    Laps of 1 in and gaps of 1/4 in are common practice, no source.
+    """
+    item = replace(scenario.B, length=inches(length), quantity=1, left_end=End(meets), right_end=End(meets))
+    job = replace(scenario.with_panel(), required=(item,))
+    plan = plan_job(job, time.monotonic)
+    assert (plan.materials[0].new_sticks, bases(job, plan)) == (least, [Basis.CERTIFIED])
+    dearer = plan.materials[0].cost * (least + 1) // least
+    more = with_part(plan, cost=dearer, bound=dearer)
+    assert bases(job, more) == [Basis.SEARCHED]
 
 
 def test_a_bound_is_not_certified_where_more_might_be_cut() -> None:
