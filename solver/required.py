@@ -35,11 +35,15 @@ class Edge(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Slope:
-    """A sloped end: rise over run, the way it leans, and which edge of the panel is the longer."""
+    """A sloped end: rise over run, the way it leans, and which edge of the panel is the longer.
+
+    ``upright`` is how much of the end, in ticks from the long edge, is plumb before the slope begins.
+    """
 
     pitch: Fraction
     leans: Side
     long_edge: Edge
+    upright: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,7 +31,8 @@ def _beyond(item: Required, unit: Unit) -> Iterator[str]:
         yield f"course {last}" if count == 1 else f"courses {first or 1} to {last}: {item.pieces} pieces"
     for side, end in (("left", item.left_end), ("right", item.right_end)):
         if end.slope:
-            yield f"{side} end sloped {pitch(end.slope.pitch)}"
+            upright = f", upright for {say(end.slope.upright, unit)}" if end.slope.upright else ""
+            yield f"{side} end sloped {pitch(end.slope.pitch)}{upright}"
     for name, marks in (("cut-out", item.cut_outs), ("stretch kept clear", item.keep_clear)):
         if marks:
             yield f"{len(marks)} {name if len(marks) == 1 else _several(name)}"

@@ -13,7 +13,7 @@ from service.drawing.pattern import BOXES
 from service.drawing.tags import Tags, names
 from service.views.facts import called, counted, factory_end, material_of
 from solver.job import Job
-from solver.lengths import say
+from solver.lengths import Unit, say
 from solver.materials import LapEnds, Material
 from solver.plan import CutPlan, MaterialPlan, PatternUse, StickUse
 from solver.required import End, Meets
@@ -76,7 +76,7 @@ def _pieces(job: Job, part: MaterialPlan) -> Iterator[Block]:
 def _piece(job: Job, item: int, cut: Counter[tuple[int, int]], runs: int) -> tuple[str, ...]:
     """Return one item's row; of an item laid in runs, what was measured is a run and what is cut are its pieces."""
     required = job.required[item]
-    ends = _end(required.left_end), _end(required.right_end)
+    ends = _end(required.left_end, job.units), _end(required.right_end, job.units)
     lengths = [_length(job, *key, count if len(cut) > 1 else 1) for key, count in sorted(cut.items(), reverse=True)]
     pieces = f"{cut.total()} piece{'s' * (cut.total() > 1)}"
     how_many = f"{runs} run{'s' * (runs > 1)}, {pieces}" if runs else str(cut.total())
@@ -88,12 +88,13 @@ def _length(job: Job, length: int, room: int, count: int) -> str:
     return f"{text}, room to {say(length + room, job.units)}: measure before cutting" if room else text
 
 
-def _end(end: End) -> str:
+def _end(end: End, unit: Unit) -> str:
     word = {Meets.PLAIN: "plain", Meets.CHANNEL: "in a channel", Meets.LAP: "lapped"}[end.meets]
     if end.slope is None:
         return word
-    pitch = 12 * end.slope.pitch
-    return f"{word}, {float(pitch):g}/12, long at the {end.slope.long_edge}"
+    pitch, upright = f"{float(12 * end.slope.pitch):g}/12", end.slope.upright
+    slope = f"upright for {say(upright, unit)} from the {end.slope.long_edge}, then {pitch}" if upright else pitch
+    return f"{word}, {slope}, long at the {end.slope.long_edge}"
 
 
 def _patterns(job: Job, part: MaterialPlan) -> Iterator[Block | Together]:

@@ -79,7 +79,11 @@ def _runs(courses: Sequence[Course], unit: Unit) -> Iterator[tuple[str, ...]]:
 
 
 def _alike(one: RunOnWall, other: RunOnWall) -> bool:
-    return (one.start, one.length, one.rips) == (other.start, other.length, other.rips)
+    return _shape(one) == _shape(other)
+
+
+def _shape(run: RunOnWall) -> tuple[object, ...]:
+    return run.start, run.length, run.rips, run.left.end, run.right.end
 
 
 def _cut_outs(courses: Sequence[Course], unit: Unit) -> Iterator[tuple[str, ...]]:

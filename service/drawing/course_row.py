@@ -7,7 +7,7 @@ from itertools import pairwise
 
 from service.drawing.cut_outs import Letters, draw_cut_out
 from service.drawing.layout import Covered
-from service.drawing.leaning import leaning
+from service.drawing.leaning import end_line
 from service.drawing.lettering import clean, fitted, width_of
 from service.drawing.pattern import WIDTH
 from service.drawing.piece_label import draw_labels, kept_clear
@@ -64,10 +64,9 @@ def _direction(row: Row) -> Iterator[Shape]:
 
 def _outline(paper: WallPaper, row: Row, stretch: Covered) -> Iterator[Point]:
     left, right = paper.x(stretch.pieces[0].left), paper.x(stretch.pieces[-1].right)
-    at_top, at_bottom = leaning(stretch.required.left_end, right - left)
-    yield from ((left + at_bottom, row.bottom), (left + at_top, row.top))
-    at_top, at_bottom = leaning(stretch.required.right_end, right - left)
-    yield from ((right - at_top, row.top), (right - at_bottom, row.bottom))
+    heights, required = (row.bottom, row.top), stretch.required
+    yield from end_line(required.left_end, Side.LEFT, left, heights, right - left)
+    yield from reversed(end_line(required.right_end, Side.RIGHT, right, heights, right - left))
 
 
 def _laps(paper: WallPaper, row: Row, stretch: Covered, unit: Unit) -> Iterator[Shape]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from service.drawing.layout import Covered, Hung
-from service.drawing.leaning import leaning
+from service.drawing.leaning import lean_of
 from service.drawing.lettering import width_of
 from service.drawing.shapes import THIN, Anchor, Ring, Shape, Text
 from service.drawing.wall_paper import Row, WallPaper
@@ -51,8 +51,8 @@ def _visible(paper: WallPaper, stretch: Covered) -> Iterator[tuple[Hung, Span]]:
         else:
             lefts[n + 1] = max(lefts[n + 1], rights[n])
     width = rights[-1] - lefts[0]
-    lefts[0] += max(leaning(stretch.required.left_end, width))
-    rights[-1] -= max(leaning(stretch.required.right_end, width))
+    lefts[0] += lean_of(stretch.required.left_end, width)
+    rights[-1] -= lean_of(stretch.required.right_end, width)
     return zip(stretch.pieces, zip(lefts, rights, strict=True), strict=True)
 
 

@@ -17,6 +17,8 @@ NOTICES = {
     "short_piece": "a piece of a run is shorter than was asked for",
     "field_end_lapped": "a field end is lapped: trim hem and lock there",
     "pattern": "a take-off's sloping cut needs a pattern cut on site",
+    "bend": "an end is upright for a part, then slopes",
+    "odd_end": "an end turns more than once: it is cut to a pattern of the whole end",
     "too_short": "a corner of a wall is too short for a panel and is left out",
     "peak": "a piece at a peak is face-nailed",
     "corner_unnamed": "posts that may stand at one corner of two walls are counted twice",

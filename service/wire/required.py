@@ -60,6 +60,10 @@ class SlopedEndSchema(WireSchema):
         "Which edge of the panel is the longer one there, `top` or `bottom`; `length` is measured along it.",
         Edge, without=(Edge.HOLE,), of=lambda end: end.slope.long_edge, required=True,
     )  # fmt: skip
+    upright = LengthField(
+        "How much of the end is plumb, from the long edge, before the slope begins.",
+        default=0, of=lambda end: end.slope.upright or None, sparse=True,
+    )  # fmt: skip
 
 
 class EndField(Described):
@@ -71,8 +75,8 @@ class EndField(Described):
     def _deserialize(self, value: object, *_: object, **__: object) -> End:
         if not isinstance(value, dict):
             return End(self._word.deserialize(value))
-        sloped = self._sloped.load(value)
-        return End(sloped["meets"], Slope(sloped["pitch"], sloped["leans"], sloped["long_edge"]))
+        sloped = plain(self._sloped.load(value))
+        return End(sloped.pop("meets"), Slope(**sloped))
 
     def _serialize(self, value: End | None, *_: object, **__: object) -> str | Json | None:
         if value is None or value.slope is None:

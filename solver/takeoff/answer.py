@@ -78,7 +78,8 @@ class RunEnd:
     """One end of a run, from the measured line inward along the panel.
 
     ``takes_up`` goes to the back of the pocket; ``extra`` is what a slope takes beyond the ``gap`` (with its rounding);
-    ``gap`` is the expansion gap, which the plan takes off. ``what`` says what it meets.
+    ``gap`` is the expansion gap, which the plan takes off. ``what`` says what it meets. ``odd`` is an end that turns
+    more often than from upright to one slope, so that only a pattern can say its shape.
     """
 
     what: str
@@ -87,6 +88,7 @@ class RunEnd:
     extra: Exact
     gap: int
     end: End
+    odd: bool = False
 
 
 @dataclass(frozen=True, slots=True)

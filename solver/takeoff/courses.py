@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from fractions import Fraction
 from math import ceil, floor
 
@@ -28,6 +29,7 @@ def course_in(band: Band, edges: Sequence[Edge], blocks: Sequence[Block], allow:
 
 
 def _run(shape: Shape, band: Band, blocks: Sequence[Block], allow: Allow) -> RunOnWall:
+    allow = allow if shape.top == band.top else replace(allow, hem=0)
     left, right = run_end(shape, Side.LEFT, allow), run_end(shape, Side.RIGHT, allow)
     start, end = int(left.measured + left.takes_up + left.extra), int(right.measured - right.takes_up - right.extra)
     text = _arithmetic(left, right, allow.unit)

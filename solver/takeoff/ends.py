@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
-from math import ceil, isqrt
+from math import ceil, floor, isqrt
 
 from solver.lengths import TICKS_PER_INCH, TICKS_PER_MM, Unit, say
 from solver.required import Edge as PanelEdge
@@ -110,15 +110,40 @@ def run_end(shape: Shape, side: Side, allow: Allow) -> RunEnd:
     """Return one end of the run that covers ``shape``; the long edge governs."""
     bound, place = _governing(shape, side)
     taken = _takes_up(bound, side, allow.settings)
+    odd = _turns(shape, side) > 2 or (bound.low != bound.high and _turns(shape, side) > 1)
     slope = slope_of(bound, side)
     if slope is None:
-        partly = next((s for b in _outermost(shape, side) if (s := slope_of(b, side))), None)
-        return RunEnd(_what(bound), place, taken, 0, allow.gap, End(Meets.CHANNEL, partly))
+        bent = next((b for b in _outermost(shape, side) if slope_of(b, side)), None)
+        extra, partly = _bend(shape, bent, side, allow, int(place), taken) if bent else (0, None)
+        return RunEnd(_what(bound), place, taken, extra, allow.gap, End(Meets.CHANNEL, partly), odd)
     taken, gap = along(taken, slope.pitch), along(allow.gap, slope.pitch)
     place = _at_hem(place, bound, side, allow.hem) if slope.long_edge is PanelEdge.TOP else place
     place_in = place - allow.left if side is Side.LEFT else allow.right - place
     pocket = _up_to(place_in + taken + gap - allow.gap, step_of(allow.unit))
-    return RunEnd(_what(bound), place, taken, pocket - place_in - taken, allow.gap, End(Meets.CHANNEL, slope))
+    return RunEnd(_what(bound), place, taken, pocket - place_in - taken, allow.gap, End(Meets.CHANNEL, slope), odd)
+
+
+def _turns(shape: Shape, side: Side) -> int:
+    """How many straight parts an end has."""
+    return len({bound.cause if bound.low != bound.high else bound.low for bound in _outermost(shape, side)})
+
+
+def _bend(shape: Shape, bound: Bound, side: Side, allow: Allow, place: int, taken: int) -> tuple[int, Slope | None]:
+    """Return what an upright end, cut ``taken`` and the gap in from ``place``, loses to a slope, and that slope.
+
+    It is upright from its long edge to where the panel's upright edge meets its sloping edge, each its own gap from
+    the wall's; rounded down, so that the panel is never too long.
+    """
+    edge, slope = bound.cause, slope_of(bound, side)
+    if not isinstance(edge, Edge) or slope is None:
+        return 0, None
+    inward = 1 if side is Side.LEFT else -1
+    off = along(takes_up(edge, allow.settings), slope.pitch) + along(allow.gap, slope.pitch)
+    meets_at = edge.y_at(place + inward * (taken + allow.gap - off))
+    upright = meets_at - shape.bottom if slope.long_edge is PanelEdge.BOTTOM else shape.top + allow.hem - meets_at
+    step = step_of(allow.unit)
+    lost = _up_to(-upright / slope.pitch, step) if upright < 0 else 0
+    return lost, replace(slope, upright=max(0, floor(Fraction(upright) / step) * step))
 
 
 def _at_hem(place: Exact, bound: Bound, side: Side, hem: int) -> Exact:

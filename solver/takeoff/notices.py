@@ -12,10 +12,11 @@ from itertools import pairwise
 
 from solver.demand import longest_stick
 from solver.job import Notice
-from solver.lengths import TICKS_PER_INCH, TICKS_PER_MM, say
+from solver.lengths import TICKS_PER_INCH, TICKS_PER_MM, Unit, say
 from solver.takeoff import rules
-from solver.takeoff.answer import Course, SoffitRow, StarterHeight, Strip, Trim, WallTakeOff
+from solver.takeoff.answer import Course, RunOnWall, SoffitRow, StarterHeight, Strip, Trim, WallTakeOff
 from solver.takeoff.cold import temperature_notices
+from solver.takeoff.ends import words_of
 from solver.takeoff.floors import strips_left
 from solver.takeoff.geometry import Facing
 from solver.takeoff.items import butted
@@ -143,7 +144,7 @@ def notices(
         yield from strips_left(site)
         yield from _unnamed_corners(site)
     for taken in walls:
-        yield from _patterns(taken)
+        yield from _patterns(taken, house.unit)
         for course in taken.courses:
             yield from _of_course(house, taken.wall.id, course)
     for ceiling, row in zip(house.ceilings, soffits, strict=False):
@@ -154,12 +155,30 @@ def notices(
     yield from _without_material(house, soffits, trim)
 
 
-def _patterns(taken: WallTakeOff) -> Iterator[Notice]:
+def _patterns(taken: WallTakeOff, unit: Unit) -> Iterator[Notice]:
     numbers = [course.band.number for course in taken.courses if any(run.pattern for run in course.runs)]
     if numbers:
         which = ", ".join(_consecutive(numbers))
         words = f"{taken.wall.id}: sloping ends in course {which}: make a pattern; lengths are those of the long edge"
         yield Notice("pattern", words, wall=taken.wall.id)
+    for course in taken.courses:
+        for run in course.runs:
+            yield from _bends(taken.wall.id, course, run, unit)
+
+
+def _bends(wall: str, course: Course, run: RunOnWall, unit: Unit) -> Iterator[Notice]:
+    here = f"{wall}, course {course.band.number}"
+    for side, end in (("left", run.left), ("right", run.right)):
+        slope = end.end.slope
+        if end.odd:
+            words = f"{here}: its {side} end turns more than once: cut it to a pattern of the whole end"
+            yield Notice("odd_end", words, wall=wall, course=course.band.number, place=run.start)
+        elif slope and slope.upright:
+            words = (
+                f"{here}: its {side} end is upright for {say(slope.upright, unit)} from its {slope.long_edge} edge, "
+                f"then slopes {words_of(slope.pitch)}"
+            )
+            yield Notice("bend", words, wall=wall, course=course.band.number, place=run.start, got=slope.upright)
 
 
 def _consecutive(numbers: Sequence[int]) -> Iterator[str]:

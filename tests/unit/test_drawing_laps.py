@@ -221,6 +221,19 @@ def test_a_sloped_end_leans() -> None:
     assert top_right == bottom_right
 
 
+def test_an_end_that_is_partly_upright_bends() -> None:
+    """Long at the bottom and upright for 4 in: at its long edge as far as halfway up, cut back at its top."""
+    wall = beside_a_door()
+    top = wall.stretches[-1]
+    bent = End(Meets.CHANNEL, Slope(Fraction(1, 2), Side.RIGHT, Edge.BOTTOM, inches(4)))
+    bending = replace(top, required=replace(top.required, left_end=bent))
+    drawing = draw_wall(replace(wall, stretches=(bending,)), Unit.IN)
+    outline = next(s for s in drawing.shapes if isinstance(s, Line) and s.closed and s.pen == OUTLINE)
+    (foot, low), (knee, middle), (head, high), *_ = outline.points
+    assert foot == knee < head
+    assert low > middle > high
+
+
 def test_a_label_keeps_clear_of_a_sloped_end() -> None:
     """Without its cut-out, the sloped piece is labelled midway between the top of its slope and its right end."""
     top = beside_a_door().stretches[-1]

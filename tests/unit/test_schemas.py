@@ -35,7 +35,9 @@ EVERYTHING: dict[str, Any] = {
     "required": [
         {"mark": "N", "ref": "row 7", "material": "panel-sand", "length": "27' 4\"", "quantity": 1,
          "left_end": "channel",
-         "right_end": {"meets": "channel", "pitch": "6/12", "leans": "left", "long_edge": "bottom"}, "room": "1/2",
+         "right_end": {"meets": "channel", "pitch": "6/12", "leans": "left", "long_edge": "bottom",
+                       "upright": "4 3/16"},
+         "room": "1/2",
          "wall": "north", "start": -2, "first_course": 1, "courses": 3,
          "keep_clear": [{"from": "8' 2\"", "to": "11' 2\"", "first": 3, "last": 3}],
          "cut_outs": [{"from": 40, "to": 46.5, "edge": "top", "height": "5 1/8", "course": 2}]}
@@ -70,7 +72,7 @@ def test_every_field_arrives() -> None:
     assert (settings.extra_laps, settings.keep_offcuts_from, settings.spare_percent) == (1, inches(30), Decimal(5))
     assert [wall.viewed_from for wall in job.walls] == [Side.LEFT, inches(120), None]
     assert (item.length, item.room, item.start, item.courses) == (inches(328), inches("0.5"), inches(-2), 3)
-    assert item.right_end == End(Meets.CHANNEL, Slope(Fraction(1, 2), Side.LEFT, Edge.BOTTOM))
+    assert item.right_end == End(Meets.CHANNEL, Slope(Fraction(1, 2), Side.LEFT, Edge.BOTTOM, inches("4.1875")))
     assert (item.keep_clear[0].start, item.keep_clear[0].end, item.keep_clear[0].last) == (inches(98), inches(134), 3)
     assert (item.cut_outs[0].end, item.cut_outs[0].height, item.cut_outs[0].course) == (
         inches("46.5"), inches("5.125"), 2,

@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
+import pytest
+
 from solver.lengths import Unit, say
 from solver.required import Edge, Side, Slope
 from solver.takeoff import TakeOff, take_off
-from solver.takeoff.measured import Point, gable
-from tests.measured_shed import house_of, plain_wall
+from solver.takeoff.measured import Border, Meeting, Point, gable
+from tests.measured_shed import house_of, plain_wall, post
 from tests.scenario import inches
 
 TRIANGLE = gable(inches(240), 0, inches(60))
@@ -39,13 +41,89 @@ def test_the_gap_is_kept_square_to_the_rake() -> None:
 
 
 def test_a_gable_on_a_wall_bends_within_a_course() -> None:
-    """Eaves at 100 in, in course 13 (96 to 104 in): its long edge is upright there, and it still needs a pattern."""
+    """Eaves at 100 in, in course 13 (96 to 104 in): its long edge is upright there, and it still needs a pattern.
+
+    Between channels whose backs lie on the measured line: 1/4 in of gap at the upright part, and square to 6/12
+    0.559 in along, so the two edges meet (0.25 - 0.559) / 2 = 0.155 in below the eaves: 4 - 0.155 = 3.845, in
+    sixteenths rounded down 3 13/16 in above the lip (geometry).
+    """
     taken = gable_wall(gable(inches(240), inches(100), inches(160)))
     run = taken.walls[0].courses[12].runs[0]
     assert say(run.length, Unit.IN) == "20'-0\""
     assert run.left.extra == 0
     assert run.pattern
-    assert run.left.end.slope == Slope(Fraction(1, 2), Side.RIGHT, Edge.BOTTOM)
+    assert run.left.end.slope == Slope(Fraction(1, 2), Side.RIGHT, Edge.BOTTOM, inches("3.8125"))
+
+
+def bare(taken: TakeOff) -> list[Fraction]:
+    """Return for each course how far its upper edge, cut as its ends say, falls short of the rake less its gap.
+
+    By geometry alone: an end that is upright for u and slopes for the rest of 8 in is (8 - u) / pitch shorter above.
+    """
+    short = []
+    for course in taken.walls[0].courses:
+        for run in course.runs:
+            slope, top = run.left.end.slope, course.band.top
+            if slope and top < inches(212):
+                above = run.start + run.left.gap + (inches(8) - slope.upright) / slope.pitch
+                rake = (top - inches(100)) / slope.pitch
+                short.append(above - rake)
+    return short
+
+
+def test_no_course_across_the_eaves_leaves_the_wall_bare() -> None:
+    """28 ft, eaves at 100 in, 8/12, in posts that take up 1/2 in: course 13 is upright to where its edges meet.
+
+    The upright edge is 1/2 + 1/4 = 0.75 in from the corner, the sloping one 1.5 (y - 100) + 0.4507 (1/4 in x root of
+    (1 + 1.5 squared)): they meet at y = 100.1995, 4.1995 in above the lip, 4 3/16 rounded down. Its top edge at 104 in
+    is then 336 - 2 (0.75 + 1.5 x 3.8125) = 323.06 in, where 324 - 2 x 0.4507 = 323.10 in is open (geometry). Cut with a
+    slope over its whole 8 in it was 336 - 2 (0.75 + 12) = 310.5 in, and left 6 in bare at each end.
+    """
+    wall = plain_wall(outline=gable(inches(336), inches(100), inches(212)), left=post("a"), right=post("b"))
+    taken = take_off(house_of(wall))
+    run = taken.walls[0].courses[12].runs[0]
+    assert [end.end.slope and end.end.slope.upright for end in (run.left, run.right)] == [inches("4.1875")] * 2
+    assert say(run.cut, Unit.IN) == "27'-10 1/2\""
+    assert all(inches("0.4375") <= short <= inches("0.5625") for short in bare(taken))
+    (bend, _) = [notice for notice in taken.notices if notice.code == "bend"]
+    assert bend.course == 13
+    assert 'its left end is upright for 4 3/16" from its bottom edge, then slopes 8/12' in bend.detail
+
+
+@pytest.mark.parametrize("eaves", range(97, 104))
+def test_every_height_of_the_eaves_is_covered(eaves: int) -> None:
+    """Eaves that are no whole number of courses: course 13 is upright for the eaves less 96 in and, as above, 0.1995.
+
+    In sixteenths, rounded down: 3/16 in more than the eaves stand above the lip (geometry).
+    """
+    outline = gable(inches(336), inches(eaves), inches(eaves + 112))
+    wall = plain_wall(outline=outline, left=post("a"), right=post("b"))
+    run = take_off(house_of(wall)).walls[0].courses[12].runs[0]
+    assert run.left.end.slope is not None
+    assert run.left.end.slope.upright == inches(eaves - 96) + inches("0.1875")
+
+
+def test_a_wall_over_a_roof_that_ends_within_a_course_is_upright_above() -> None:
+    """A 4/12 roof rises to 76 in at the right end: course 10 (72 to 80 in) slopes below that and is upright above.
+
+    Its sloping edge keeps 1/4 x root of (1 + 9) = 0.79 in, the upright one 1/4 in: they meet (0.79 - 0.25) / 3 =
+    0.18 in above the end of the roof, 80 - 76.18 = 3.82 in from the top: 3 13/16 rounded down (geometry).
+    """
+    roof = (Point(0, 0), Point(inches(228), inches(76)), Point(inches(228), inches(160)), Point(0, inches(160)))
+    over = Border(Meeting.ROOF, 0)
+    wall = plain_wall(outline=roof, edges={0: over})
+    run = take_off(house_of(wall)).walls[0].courses[9].runs[0]
+    assert run.right.end.slope == Slope(Fraction(1, 3), Side.RIGHT, Edge.TOP, inches("3.8125"))
+
+
+def test_an_end_that_turns_more_than_once_is_named() -> None:
+    """A gambrel's break within a course: two slopes at one end can't be told in one, so the answer says to trace it."""
+    gambrel = [(0, 0), (240, 0), (220, 60), (120, 90), (20, 60)]
+    taken = gable_wall(tuple(Point(inches(x), inches(y)) for x, y in gambrel))
+    assert [(n.course, "pattern of the whole end" in n.detail) for n in taken.notices if n.code == "odd_end"] == [
+        (8, True),
+        (8, True),
+    ]
 
 
 def test_the_long_edge_is_at_the_top_over_a_sloping_roof() -> None:
