@@ -95,7 +95,9 @@ class LocalRedis:
     def start(self) -> None:
         """Start the server and wait until it answers. Raises ``NoRedis`` where it does not."""
         with (self._folder / "redis.log").open("ab") as log:
-            self._process = spawn("workers.process", [find_server(), *self._options()], log=log)
+            # the server holds the folder's lock too: one that outlives its lapstock must not be joined by another
+            command, lock = [find_server(), *self._options()], self._lock.fileno()
+            self._process = spawn("workers.process", command, log=log, keeping=[lock])
         self._wait_until_ready()
 
     def alive(self) -> bool:

@@ -19,6 +19,8 @@ MEMORY_VARIABLE = "LAPSTOCK_WORKER_MEMORY_MB"
 """Environment variable that limits the address space of one plan's process."""
 MEMORY_MB = 4096
 _SET_PARENT_DEATH_SIGNAL = 1
+_STARTER = "LAPSTOCK_STARTED_BY"
+"""Environment variable that tells a process which other has started it."""
 _PACKAGES = Path(__file__).resolve().parent.parent
 _FORKING = {"OBJC_DISABLE_INITIALIZE_FORK_SAFETY": "YES"} if sys.platform == "darwin" else {}
 """A worker forks for each plan; macOS ends a forked child of a program with threads unless told not to."""
@@ -30,16 +32,22 @@ def spawn(
     *,
     environment: dict[str, str] | None = None,
     log: IO[bytes] | None = None,
+    keeping: Sequence[int] = (),
 ) -> subprocess.Popen[bytes]:
-    """Start ``python -m module`` in a session of its own, so that Ctrl-C at the terminal reaches its parent alone."""
+    """Start ``python -m module`` in a session of its own, so that Ctrl-C at the terminal reaches its parent alone.
+
+    It holds the open files ``keeping`` for as long as it lives.
+    """
+    ours = {"PYTHONPATH": str(_PACKAGES), _STARTER: str(os.getpid())}
     return subprocess.Popen(
         # -P: a folder called workers or solver where the user happens to be must not be taken for ours
         [sys.executable, "-P", "-m", module, *arguments],
         stdin=subprocess.DEVNULL,
         stdout=log,
         stderr=log,
-        env={**os.environ, **_FORKING, "PYTHONPATH": str(_PACKAGES), **(environment or {})},
+        env={**os.environ, **_FORKING, **ours, **(environment or {})},
         start_new_session=True,
+        pass_fds=tuple(keeping),
     )
 
 
@@ -68,9 +76,20 @@ def die_with_parent(how: signal.Signals = signal.SIGKILL) -> None:
         ctypes.CDLL(None).prctl(_SET_PARENT_DEATH_SIGNAL, int(how), 0, 0, 0)
 
 
+def die_with_starter(how: signal.Signals = signal.SIGKILL) -> None:
+    """Do the same in a process that ``spawn`` has started, and end it if its starter is dead already.
+
+    A parent that died while its child was still being loaded sends no signal any more.
+    """
+    die_with_parent(how)
+    starter = os.environ.pop(_STARTER, None)
+    if starter is not None and os.getppid() != int(starter):
+        os.kill(os.getpid(), how)
+
+
 def main() -> None:
-    """Become the command given as arguments, tied to the parent."""
-    die_with_parent(signal.SIGTERM)
+    """Become the command given as arguments, tied to whoever started it."""
+    die_with_starter(signal.SIGTERM)
     os.execvp(sys.argv[1], sys.argv[1:])  # noqa: S606 - the command is the supervisor's own
 
 

@@ -19,7 +19,7 @@ from rq.job import Job as QueuedJob
 from rq.serializers import JSONSerializer
 
 from workers.connection import patient, redis_url
-from workers.process import die_with_parent
+from workers.process import die_with_starter
 from workers.queues import INTERACTIVE, QUEUES, AllowedJob, plan_of
 from workers.reaper import INTERACTIVE_ONLY, Reaper, hand_back, recover
 from workers.store import Store
@@ -84,7 +84,7 @@ def _hand_back(url: str, worker: PlanWorker) -> None:
 def main() -> None:
     """Be a worker as the arguments say."""
     if "--die-with-parent" in sys.argv[1:]:
-        die_with_parent()
+        die_with_starter()
     logging.basicConfig(level=logging.WARNING, format="%(asctime)s %(name)s: %(message)s")
     run(interactive="--interactive" in sys.argv[1:])
 

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import os
 import signal
+import subprocess
+import sys
 from dataclasses import replace
 from pathlib import Path
 
 from tests import scenario
+from tests.support.command import ROOT
 from tests.support.shed import shed
 from tests.support.stack import Stack, alive, children, eventually
 from workers import queues
+from workers.connection import URL_VARIABLE
 from workers.record import State
 from workers.store import Ask
 
@@ -42,6 +46,15 @@ def test_a_killed_worker_takes_its_child_along_and_another_takes_over(stubbed: S
     stubbed.start_worker(stubbed=True)
     record = stubbed.settled(plan_id)
     assert (record.state, record.deaths) == (State.SUCCEEDED, 1)
+
+
+def test_a_worker_whose_starter_is_dead_before_it_is_loaded_ends(alone: Stack) -> None:
+    """No signal tells it of a death that came before it asked to be told; it looks for itself."""
+    starts = "import sys; from workers.process import spawn; print(spawn('workers.worker', {}, log=sys.stderr).pid)"
+    told = {**os.environ, URL_VARIABLE: alone.redis.url}
+    command = [sys.executable, "-c", starts.format(["--die-with-parent"])]
+    dead = subprocess.run(command, env=told, cwd=ROOT, stdout=subprocess.PIPE, text=True, check=True)
+    eventually(lambda: not alive(int(dead.stdout)))
 
 
 def test_an_idle_second_worker_notices(stubbed: Stack, tmp_path: Path) -> None:

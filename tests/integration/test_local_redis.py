@@ -11,7 +11,7 @@ import pytest
 
 from tests.support.stack import eventually
 from workers.connection import patient
-from workers.local_redis import LocalRedis, NoRedis, find_server
+from workers.local_redis import LocalRedis, NoFolder, NoRedis, find_server
 
 PLANS = 500
 
@@ -57,6 +57,17 @@ def test_what_one_server_has_kept_another_reads(first: str, tmp_path: Path, monk
         monkeypatch.setenv("PATH", paths[name])
         assert ("_binaries" in find_server()) == (name == "packaged")
         _keep_some_more(tmp_path, turn)
+
+
+def test_a_folder_is_taken_as_long_as_a_server_writes_to_it(tmp_path: Path) -> None:
+    """Where a lapstock was killed and its server lives on, as macOS lets it, no second server may write there."""
+    server = LocalRedis(tmp_path)
+    server.start()
+    server._lock.close()
+    with pytest.raises(NoFolder):
+        LocalRedis(tmp_path)
+    server.stop()
+    LocalRedis(tmp_path).stop()
 
 
 def _keep_some_more(folder: Path, turn: int) -> None:

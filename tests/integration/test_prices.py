@@ -45,7 +45,8 @@ def test_there_is_no_total_of_an_order_with_a_line_nobody_has_priced(planned: An
 
 def test_progress_says_what_it_leaves_out(planned: Any) -> None:  # noqa: ANN401
     """Its figures are money, of the panels alone."""
-    assert planned["progress"] == {"cost": 58.8, "bound": 58.8, "cost_unit": "money", "left_out": ["channel"]}
+    money = {key: value for key, value in planned["progress"].items() if key != "phase"}
+    assert money == {"cost": 58.8, "bound": 58.8, "cost_unit": "money", "left_out": ["channel"]}
 
 
 def test_progress_never_tells_a_length_as_money() -> None:

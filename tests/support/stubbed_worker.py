@@ -22,7 +22,7 @@ from solver import Progress
 from solver.errors import PlanRefused
 from solver.job import Job
 from solver.plan import CutPlan
-from workers.process import die_with_parent
+from workers.process import die_with_starter
 from workers.worker import run
 
 Cancelled = Callable[[], bool]
@@ -91,5 +91,5 @@ _WAYS: dict[str, Callable[[Job, Cancelled, Report], None]] = {
 if __name__ == "__main__":
     solver.plan_job = misbehave  # type: ignore[assignment]
     if "--die-with-parent" in sys.argv:
-        die_with_parent()
+        die_with_starter()
     run()
