@@ -112,7 +112,6 @@ FAULTS = {
     "coverage": "a run that is not covered as asked",
     "undeclared_breach": "a rule is broken without a warning",
     "false_breach": "a warning of a rule that is not broken",
-    "rounding": "a rounding that is not declared, or was none",
     "not_cut": "pieces called uncut that are cut, or the other way",
     "cost": "a cost that the sticks do not come to",
     "bound": "a bound that its proof does not come to",
@@ -148,6 +147,7 @@ FAILURES = {
     "timed_out": "planning took far longer than it was allowed",
     "out_of_memory": "planning took more memory than there is",
     "worker_died": "workers died again and again of this plan",
+    "unreadable": "what was kept of the plan can't be read",
     "internal_error": "a fault of this program, which was logged",
 }
 """Why there is no plan."""
