@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from http import HTTPStatus
 
 from flask import Blueprint, Response, current_app, jsonify
+from marshmallow import Schema
 from werkzeug.routing import Rule
 
 from service.access import OPEN
@@ -14,9 +15,12 @@ from service.documented import Answer, Operation, documented, operation_of
 from service.problems import CONTENT_TYPE, KINDS, Kind
 from service.state import service
 from service.wire.contract import component_name, components
+from service.wire.cut_plan import CutPlanSchema
+from service.wire.examples import EXAMPLES
 from service.wire.fields import Json
-from service.wire.parameters import ANSWER_HEADERS, QUERY, REQUEST_HEADERS
+from service.wire.parameters import ANSWER_HEADERS, PATH, QUERY, REQUEST_HEADERS
 from service.wire.problem import ProblemSchema
+from service.wire.week import WeekSchema
 
 blueprint = Blueprint("openapi", __name__)
 _PARAMETER = re.compile(r"<(?:\w+:)?(\w+)>")
@@ -26,25 +30,27 @@ _PARAMETER = re.compile(r"<(?:\w+:)?(\w+)>")
 @documented("This contract", answers=[Answer(200, "OpenAPI 3.1", media_type="application/json")])
 def document() -> Response:
     """Return the OpenAPI document of everything this app answers."""
+    return jsonify(_document())
+
+
+def _document() -> Json:
     operations = list(_operations())
     paths: dict[str, Json] = {}
     for rule, method, operation in operations:
-        paths.setdefault(_PARAMETER.sub(r"{\1}", rule.rule), {})[method] = _described(rule, operation)
+        paths.setdefault(_PARAMETER.sub(r"{\1}", rule.rule), {})[method] = _described(rule, method, operation)
     asked = [operation.body for _, _, operation in operations if operation.body]
     answered = [schema for _, _, operation in operations for answer in operation.answers for schema in answer.schemas]
-    return jsonify(
-        {
-            "openapi": "3.1.0",
-            "info": {"title": "lapstock", "version": "1", "description": _ABOUT},
-            "paths": paths,
-            "components": {
-                "headers": ANSWER_HEADERS,
-                "schemas": components(asked, [*answered, ProblemSchema]),
-                "securitySchemes": {"key": {"type": "http", "scheme": "bearer"}},
-            },
-            "security": [{}, {"key": []}],
-        }
-    )
+    return {
+        "openapi": "3.1.0",
+        "info": {"title": "lapstock", "version": "1", "description": _ABOUT},
+        "paths": paths,
+        "components": {
+            "headers": ANSWER_HEADERS,
+            "schemas": components(asked, [*answered, ProblemSchema]),
+            "securitySchemes": {"key": {"type": "http", "scheme": "bearer"}},
+        },
+        "security": [{}, {"key": []}],
+    }
 
 
 _ABOUT = (
@@ -61,7 +67,7 @@ def _operations() -> Iterator[tuple[Rule, str, Operation]]:
                 yield rule, method.lower(), operation
 
 
-def _described(rule: Rule, operation: Operation) -> Json:
+def _described(rule: Rule, method: str, operation: Operation) -> Json:
     told: Json = {"operationId": rule.endpoint.replace(".", "_"), "summary": operation.summary}
     parameters = [_path_parameter(name) for name in _PARAMETER.findall(rule.rule)]
     parameters += [_query_parameter(name, what) for name, what in operation.query.items()]
@@ -69,10 +75,11 @@ def _described(rule: Rule, operation: Operation) -> Json:
     if parameters:
         told["parameters"] = parameters
     if operation.body:
-        schema = _ref(component_name(operation.body, asked=True))
-        content = {"application/json": {"schema": schema}}
-        told["requestBody"] = {"required": True, "description": _body(), "content": content}
-    told["responses"] = _responses(rule, operation)
+        content: Json = {"schema": _ref(component_name(operation.body, asked=True))}
+        if operation.body in EXAMPLES:
+            content["example"] = EXAMPLES[operation.body]
+        told["requestBody"] = {"required": True, "description": _body(), "content": {"application/json": content}}
+    told["responses"] = _responses(rule, method, operation)
     return told
 
 
@@ -81,15 +88,18 @@ def _body() -> str:
 
 
 def _path_parameter(name: str) -> Json:
-    return {"name": name, "in": "path", "required": True, "schema": {"type": "string"}}
+    return {"name": name, "in": "path", "required": True, **PATH.get(name, {"schema": {"type": "string"}})}
 
 
 def _query_parameter(name: str, what: str) -> Json:
     return {"name": name, "in": "query", "description": what, "schema": QUERY.get(name, {"type": "string"})}
 
 
-def _responses(rule: Rule, operation: Operation) -> Json:
+def _responses(rule: Rule, method: str, operation: Operation) -> Json:
     told: Json = {str(answer.status): _answer(answer) for answer in operation.answers}
+    for answer in operation.answers:
+        if method in ("post", "put") and (links := _links(rule, answer)):
+            told[str(answer.status)]["links"] = links
     guarded = () if rule.endpoint in OPEN else ("key-missing",)
     kinds = sorted({*operation.problems, *guarded, "malformed-query", "fault", "store-away"})
     for status in sorted({KINDS[kind].status for kind in kinds}):
@@ -109,6 +119,28 @@ def _answer(answer: Answer) -> Json:
 
 _MEDIA: Json = {"application/json": {"type": "object"}, "application/pdf": {}}
 """Shapes of bodies that have no schema of their own; others are text."""
+
+
+_SAYS: Mapping[type[Schema], Mapping[str, str]] = {
+    CutPlanSchema: {"plan_id": "id"},
+    WeekSchema: {"crew": "crew", "week": "week", "day": "monday"},
+}
+"""Where the body of an answer has what other addresses are made of."""
+
+
+def _links(rule: Rule, answer: Answer) -> Json:
+    """Return the operations whose address can be made of an answer, and of the address that was asked."""
+    says = next((_SAYS[known] for known in _SAYS for schema in answer.schemas if issubclass(schema, known)), {})
+    known = {name: f"$response.body#/{field}" for name, field in says.items()}
+    known |= {name: f"$request.path.{name}" for name in _PARAMETER.findall(rule.rule) if says}
+    links: Json = {}
+    for other, _, operation in _operations():
+        names = _PARAMETER.findall(other.rule)
+        if names and set(names) <= set(known):
+            to = other.endpoint.replace(".", "_")
+            about = {"operationId": to, "description": operation.summary}
+            links[to] = {**about, "parameters": {name: known[name] for name in names}}
+    return links
 
 
 def _ref(component: str) -> Json:

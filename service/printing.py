@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from service.views.facts import bought, counted, left_over, marks, material_of, no_total, packed, quality, why_nothing
-from service.wire.fields import money
+from service.wire.numbers import money
 from solver.job import Job
 from solver.lengths import say
 from solver.plan import CutPlan, MaterialPlan, OrderLine, PatternUse, Run

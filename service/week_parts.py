@@ -53,8 +53,12 @@ def put_job(crew: str, week: str, job: str) -> Response:
 
 
 @blueprint.delete("/jobs/<job>")
-@documented("Withdraw a job", answers=_GONE, problems=["not-found", "frozen", "week-over", "changed", "unreadable"],
-            headers=_MATCH)  # fmt: skip
+@documented(
+    "Withdraw a job",
+    answers=_GONE,
+    problems=["not-found", "unplannable", "frozen", "week-over", "changed", "unreadable"],
+    headers=_MATCH,
+)
 def withdraw(crew: str, week: str, job: str) -> Response:
     """Take a job out of the week, unless its day's sheet is frozen."""
 

@@ -25,7 +25,7 @@ from service.views.facts import (
     waste,
     why_nothing,
 )
-from service.wire.fields import money
+from service.wire.numbers import money
 from solver.job import Job
 from solver.lengths import say
 from solver.plan import CutPlan, OrderLine, PatternUse

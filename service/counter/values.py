@@ -9,9 +9,9 @@ from typing import Any
 
 from marshmallow.fields import Field
 
-from service.wire.fields import Amount, Count
 from service.wire.lengths import LengthField
 from service.wire.material import MaterialSchema, OffcutSchema, StockSchema
+from service.wire.numbers import Amount, Count
 from solver.lengths import Unit, say
 from solver.materials import Settings
 

@@ -7,7 +7,7 @@ import io
 
 from service.documents.title_block import TitleBlock
 from service.drawing.lettering import LEFT_TO_RIGHT, clean
-from service.wire.fields import money
+from service.wire.numbers import money
 from solver.job import Job
 from solver.lengths import say, to_number
 from solver.plan import CutPlan, OrderLine

@@ -15,7 +15,7 @@ from service.drawing.lettering import clean
 from service.drawing.week_flow import chains_of, draw_flow
 from service.rendering.basis import in_a_sentence
 from service.views.facts import LOT, called, no_total, packed
-from service.wire.fields import money
+from service.wire.numbers import money
 from solver.job import Job
 from solver.lengths import say
 from solver.plan import total_of

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 from service.drawing.lettering import clean
 from service.rendering.basis import in_a_sentence
 from service.rendering.waste import lap_length
-from service.wire.fields import money
+from service.wire.numbers import money
 from solver.job import Job
 from solver.lengths import TICKS_PER_64TH, TICKS_PER_INCH, TICKS_PER_MM, Unit, say
 from solver.materials import FactoryEnd, Material

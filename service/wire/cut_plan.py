@@ -10,7 +10,8 @@ from typing import Any
 from service.wire.base import WireSchema
 from service.wire.codes import FAILURES
 from service.wire.cutting import OneStickSchema, answering, one_stick
-from service.wire.fields import Choice, Code, Count, Described, Id, Json, Many, Moment, Number, One, Side, Text, Words
+from service.wire.fields import Choice, Code, Described, Id, Json, Many, Moment, One, Side, Text, Words
+from service.wire.numbers import Count, Number
 from service.wire.plan import CostUnit, ResultSchema, render_result
 from solver.job import Job
 from solver.lengths import to_number

@@ -12,10 +12,11 @@ from marshmallow import EXCLUDE
 
 from service.wire import limits
 from service.wire.base import WireSchema
-from service.wire.fields import Choice, Count, Described, Flag, Id, Json, Many, One, Text
+from service.wire.fields import Choice, Described, Flag, Id, Json, Many, One, Text
 from service.wire.fields import Side as ContractSide
 from service.wire.lengths import PLACE, STICK, LengthField, SaidLength, in_units
 from service.wire.material import FACTORY_END
+from service.wire.numbers import Count
 from service.wire.required import EDGE
 from solver.job import Job
 from solver.materials import FactoryEnd

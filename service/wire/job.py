@@ -10,9 +10,10 @@ from marshmallow import ValidationError, validates_schema
 from service.problems import FieldError, refused
 from service.wire import limits
 from service.wire.base import WireSchema, field_errors, put, refuse, told
-from service.wire.fields import Choice, Companion, Described, Many, One, Seconds, Text
+from service.wire.fields import Choice, Companion, Described, Many, One, Text
 from service.wire.lengths import in_units
 from service.wire.material import MaterialSchema, OffcutSchema, material_of, offcut_of
+from service.wire.numbers import Seconds
 from service.wire.required import RequiredSchema, WallSchema, required_of, wall_of
 from service.wire.rules import cross_faults
 from solver.impossible import find_problems

@@ -159,6 +159,7 @@ LENGTH: Json = {
     "one below, for kerf to the one above, and no warning speaks of it. Answers write a number where that "
     "is exact, else millimetres as text, so that what was answered can be sent again.",
     "type": ["number", "string"],
+    "format": "length",
     "minLength": 1,
     "maxLength": LONGEST_TEXT,
 }

@@ -12,8 +12,9 @@ from marshmallow import validates_schema
 from service.wire import limits
 from service.wire.base import WireSchema, put, refuse, told
 from service.wire.faults import Fault
-from service.wire.fields import Amount, Choice, Count, Flag, Id, Json, Many, Text
+from service.wire.fields import Choice, Flag, Id, Json, Many, Text
 from service.wire.lengths import ALLOWANCE, FOOT, STICK, LengthField, plain, ticks
+from service.wire.numbers import Amount, Count
 from solver.lengths import Rounding, Unit, say
 from solver.materials import DEFAULTS, Category, FactoryEnd, LapEnds, Material, Offcut, Settings, StockLength
 

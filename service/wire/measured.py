@@ -10,8 +10,9 @@ from marshmallow import ValidationError
 from service.wire import limits
 from service.wire.base import WireSchema
 from service.wire.faults import Fault
-from service.wire.fields import Choice, Count, Described, Flag, Id, Json, Many, One, Side
+from service.wire.fields import Choice, Described, Flag, Id, Json, Many, One, Side
 from service.wire.lengths import FOOT, PLACE, LengthField, PlaceField, plain, ticks
+from service.wire.numbers import Count
 from solver.takeoff.measured import (
     Along,
     Border,

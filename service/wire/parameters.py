@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from service.wire import limits
+from service.wire.examples import PATHS
 from service.wire.fields import Json
 
 TEXT: Json = {"type": "string"}
@@ -39,6 +41,24 @@ ANSWER_HEADERS: Json = {
     "Request-Id": {"description": "The number under which the server has logged the request.", "schema": TEXT},
 }
 """Headers of answers."""
+
+_NAME: Json = {"type": "string", "minLength": 1, "maxLength": limits.ID, "pattern": r"^[^\u0000-\u001f\u007f/]+$"}
+PATH: Json = {
+    "plan_id": {"description": "The plan, by its `id`.", "schema": {"type": "string", "pattern": "^[0-9a-f]{32}$"}},
+    "crew": {"description": "The crew, by whatever name.", "schema": _NAME, "example": PATHS["crew"]},
+    "week": {
+        "description": "The week as ISO 8601 writes it.",
+        "schema": {"type": "string", "pattern": "^[0-9]{4}-W(0[1-9]|[1-4][0-9]|5[0-3])$"},
+        "example": PATHS["week"],
+    },
+    "job": {"description": "The job, by whatever name.", "schema": _NAME, "example": PATHS["job"]},
+    "day": {
+        "description": "A day of the week.",
+        "schema": {"type": "string", "format": "date"},
+        "example": PATHS["day"],
+    },
+}
+"""Parts of an address."""
 
 QUERY: Json = {
     "limit": {"type": "integer", "minimum": 1, "maximum": 2_000, "default": 500},

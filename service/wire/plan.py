@@ -11,26 +11,10 @@ from service.rendering.waste import lap_length, waste_percent
 from service.wire import limits
 from service.wire.codes import NOT_CUT, NOTICES
 from service.wire.cutting import ITEM, JOB, MARK, REF, PatternSchema, PlanPartSchema, RunSchema, answering, ref_of
-from service.wire.fields import (
-    MONEY,
-    Amount,
-    Choice,
-    Code,
-    Count,
-    Flag,
-    Id,
-    Json,
-    Many,
-    Money,
-    Number,
-    One,
-    Side,
-    Text,
-    Words,
-    money,
-)
+from service.wire.fields import Choice, Code, Flag, Id, Json, Many, One, Side, Text, Words
 from service.wire.lengths import PLACE, STICK, UNITS, LengthField, SaidLength
 from service.wire.material import SettingsSchema
+from service.wire.numbers import MONEY, Amount, Count, Money, Number, money
 from solver.job import Job
 from solver.lengths import to_number
 from solver.plan import Basis, CutPlan, MaterialPlan, StoppedBy

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from service.wire.base import WireSchema
 from service.wire.codes import FAULTS
-from service.wire.fields import Code, Flag, Many, Number, One, Words
+from service.wire.fields import Code, Flag, Many, One, Words
 from service.wire.job import JobSchema
+from service.wire.numbers import Number
 from service.wire.plan import ResultSchema
 
 _POINTER = "Which part of the body, as a JSON pointer."

@@ -5,7 +5,8 @@ from __future__ import annotations
 from service.problems import KINDS
 from service.wire.base import WireSchema
 from service.wire.codes import ERRORS
-from service.wire.fields import Code, Count, Described, Flag, Json, Many, One, Side, Words
+from service.wire.fields import Code, Described, Flag, Json, Many, One, Side, Words
+from service.wire.numbers import Count
 
 
 class KindField(Described):

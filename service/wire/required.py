@@ -12,9 +12,10 @@ from marshmallow import validates_schema
 from service.wire import limits
 from service.wire.base import WireSchema, told
 from service.wire.faults import wrong
-from service.wire.fields import Choice, Count, Described, Id, Json, Many, Text
+from service.wire.fields import Choice, Described, Id, Json, Many, Text
 from service.wire.fields import Side as ContractSide
 from service.wire.lengths import PLACE, LengthField, PlaceField, plain, ticks
+from service.wire.numbers import Count
 from solver.job import Wall
 from solver.lengths import Unit
 from solver.required import CutOut, Edge, End, KeepClear, Meets, Required, Side, Slope

@@ -13,11 +13,12 @@ from service.drawing.svg import svg
 from service.wire import limits
 from service.wire.base import WireSchema, told
 from service.wire.cut_plan import CutPlanSchema
-from service.wire.fields import Choice, Count, Flag, Id, Json, Many, Number, One, Words
+from service.wire.fields import Choice, Flag, Id, Json, Many, One, Words
 from service.wire.job import JobSchema, LimitsSchema
 from service.wire.lengths import UNITS, LengthField, SaidLength
 from service.wire.material import OffcutSchema
 from service.wire.measured import FINISH
+from service.wire.numbers import Count, Number
 from service.wire.plan import NoticeSchema
 from service.wire.required import EDGE
 from solver.job import Job

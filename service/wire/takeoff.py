@@ -12,7 +12,7 @@ from marshmallow import ValidationError
 from service.problems import MOST_ERRORS, FieldError, Problem
 from service.wire import limits
 from service.wire.base import WireSchema, field_errors
-from service.wire.fields import Amount, Choice, Count, Flag, Id, Many, One, Text
+from service.wire.fields import Choice, Flag, Id, Many, One, Text
 from service.wire.job import UNITS_ABOUT, LimitsSchema, units_of
 from service.wire.lengths import ALLOWANCE, FOOT, PLACE, LengthField, in_units, plain, ticks
 from service.wire.material import MaterialSchema, OffcutSchema, material_of
@@ -24,6 +24,7 @@ from service.wire.measured import (
     eave_of,
     measured_wall_of,
 )
+from service.wire.numbers import Amount, Count
 from solver.errors import Unplannable
 from solver.lengths import Unit, say
 from solver.takeoff import House, TakeOff, take_off

@@ -9,9 +9,10 @@ from operator import attrgetter
 from service.wire.base import WireSchema
 from service.wire.cut_plan import ResultField
 from service.wire.cutting import ITEM, MARK, SAID
-from service.wire.fields import Choice, Count, DateField, Flag, Id, Many, Moment, Money, Number, One, Text, Words
+from service.wire.fields import Choice, DateField, Flag, Id, Many, Moment, One, Text, Words
 from service.wire.lengths import UNITS, LengthField, SaidLength
 from service.wire.material import FACTORY_END, OffcutSchema
+from service.wire.numbers import Count, Money, Number
 from service.wire.plan import CostUnit, OrderLineSchema, ProofSchema
 from solver.lengths import to_number
 from solver.materials import FactoryEnd
