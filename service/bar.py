@@ -44,7 +44,7 @@ def _words(progress: Progress | None) -> str:
         return "looking for a first plan"
     if progress.phase is Phase.TIDYING:
         return f"costs {progress.cost:f}; looking for the tidiest way to cut it"
-    return f"best so far {progress.cost:f}, no plan below {progress.bound:f}"
+    return f"best so far {progress.cost:f}, proven minimum {progress.bound:f}"
 
 
 def _draw(seconds: float, latest: list[Progress], over: Event) -> None:

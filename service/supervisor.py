@@ -53,11 +53,11 @@ class Supervisor:
     def tend(self) -> None:
         """Start again whatever has died, at most every other second."""
         if self._redis and not self._redis.alive():
-            log.error("Redis has died and is started again")
+            log.error("the Redis server died; starting it again")
             self._redis.start()
         self._workers = {place: worker for place, worker in self._workers.items() if worker.poll() is None}
         if len(self._workers) < len(self._wanted) and time.monotonic() - self._last_start > _BREATH:
-            log.error("a worker has died and another is started")
+            log.error("a worker died; starting another")
             self._fill_up()
 
     def stop(self) -> None:

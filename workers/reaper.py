@@ -140,7 +140,7 @@ def _going_on(plan_id: str) -> Iterator[None]:
     except (RedisConnectionError, RedisTimeoutError):
         raise
     except Exception:
-        log.exception("plan %s could not be looked after", plan_id)
+        log.exception("plan %s could not be checked on", plan_id)
 
 
 def recover(store: Store, record: Record, *, expired: bool = False) -> None:

@@ -47,7 +47,7 @@ def schedule(store: WeekStore, now: datetime | None = None) -> int:
             raise
         except Exception:
             # one crew's bad data must not keep the others from their plans
-            log.exception("week %s of %s could not be looked after", key.week, key.crew)
+            log.exception("week %s of %s could not be checked on", key.week, key.crew)
     return queued
 
 

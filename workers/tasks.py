@@ -45,7 +45,7 @@ def solve_plan(plan_id: str, generation: int) -> None:
     with Heartbeat(store, plan_id, generation) as heartbeat:
         outcome = _outcome(job, heartbeat)
     if not store.finish(plan_id, generation, _state(outcome), outcome, round((time.monotonic() - began) * 1000)):
-        log.warning("plan %s was taken over; this result is dropped", plan_id)
+        log.warning("plan %s was taken over by another worker; dropping this result", plan_id)
 
 
 def _state(outcome: CutPlan | Failure) -> State:
