@@ -75,6 +75,24 @@ class CutOut:
     course: int | None = None
 
 
+class Keeps(StrEnum):
+    """What a ripped panel keeps."""
+
+    LIP = "lip"
+    """Its lower edge, or of soffit the edge that hooks into the panel before."""
+    HEM = "hem"
+
+
+@dataclass(frozen=True, slots=True)
+class Ripped:
+    """A panel ripped lengthwise: what is left of its width, in ticks, at the left and right end of its stretch."""
+
+    left: int
+    right: int
+    keeps: Keeps
+    course: int | None = None
+
+
 @dataclass(frozen=True, slots=True)
 class Required:
     """So many alike of one stretch of one material.
@@ -99,6 +117,7 @@ class Required:
     courses: int = 1
     keep_clear: tuple[KeepClear, ...] = ()
     cut_outs: tuple[CutOut, ...] = ()
+    rips: tuple[Ripped, ...] = ()
 
     @property
     def pieces(self) -> int:
@@ -112,3 +131,7 @@ class Required:
             return (None,)
         first = self.first_course or 1
         return tuple(range(first, first + self.courses))
+
+    def rips_in(self, course: int | None) -> tuple[Ripped, ...]:
+        """Return how its panels in one course are ripped."""
+        return tuple(rip for rip in self.rips if rip.course in (None, course))

@@ -16,7 +16,7 @@ from solver.job import Job
 from solver.lengths import Unit, say
 from solver.materials import LapEnds, Material
 from solver.plan import CutPlan, MaterialPlan, PatternUse, StickUse
-from solver.required import End, Meets
+from solver.required import End, Meets, Required, Ripped
 
 END_FOR_END = "Panel face toward you, nail hem up. A panel can't be turned end for end: do not swap left and right."
 RENOTCH = "Where a cut end is lapped, trim the nail hem and the lock there first, as at a factory end."
@@ -24,6 +24,7 @@ PATTERN = "Sloped ends: the length is the long edge. Make a pattern of the slope
 _LABELLED = (
     Column("", 6), Column("Write on it", 24), Column("Length", 24), Column("From", 22), Column("Factory end", 24),
 )  # fmt: skip
+_WHERE = Column("Where, and rips", 34)
 _BOXES = 40
 """So many boxes to tick; more sticks alike are tallied."""
 
@@ -62,13 +63,17 @@ def _pieces(job: Job, part: MaterialPlan) -> Iterator[Block]:
     for use, stick in part.sticks():
         for piece, made in zip(stick.pieces, use.cuts, strict=True):
             cut[piece.item][made.length, made.room] += 1
-    columns = (
+    columns: tuple[Column, ...] = (
         Column("Mark", 14), Column("How many", 16), Column("Measured", 14), Column("Left end", 18),
         Column("Right end", 18), Column("Cut length", 32),
     )  # fmt: skip
     yield Heading("Pieces")
     runs = Counter(run.item for run in part.runs)
-    yield Table(columns, tuple(_piece(job, item, cut[item], runs[item]) for item in sorted(cut)))
+    rows = tuple(_piece(job, item, cut[item], runs[item]) for item in sorted(cut))
+    where = tuple(_where(job.required[item], job.units) for item in sorted(cut))
+    if any(where):
+        columns, rows = (*columns, _WHERE), tuple((*row, text) for row, text in zip(rows, where, strict=True))
+    yield Table(columns, rows)
     if any(end.slope for item in cut for end in (job.required[item].left_end, job.required[item].right_end)):
         yield Paragraph(PATTERN)
 
@@ -81,6 +86,23 @@ def _piece(job: Job, item: int, cut: Counter[tuple[int, int]], runs: int) -> tup
     pieces = f"{cut.total()} piece{'s' * (cut.total() > 1)}"
     how_many = f"{runs} run{'s' * (runs > 1)}, {pieces}" if runs else str(cut.total())
     return clean(required.mark), how_many, say(required.length, job.units), *ends, ", ".join(lengths)
+
+
+def _where(required: Required, unit: Unit) -> str:
+    """Return where an item goes and how it is ripped, as far as it says so."""
+    rips = [f"{_course(rip)}{rip_words(rip, unit)}" for rip in required.rips]
+    return "; ".join([clean(required.ref), *rips] if required.ref else rips)
+
+
+def _course(rip: Ripped) -> str:
+    return f"course {rip.course}: " if rip.course is not None else ""
+
+
+def rip_words(rip: Ripped, unit: Unit) -> str:
+    """Return what to do at the saw for a rip."""
+    left, right = say(rip.left, unit), say(rip.right, unit)
+    ends = left if left == right else f"{left} at the left, {right} at the right"
+    return f"rip to {ends}, keep the {rip.keeps}"
 
 
 def _length(job: Job, length: int, room: int, count: int) -> str:

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from service.documents.blocks import BOX, Block, Column, Figure, Heading, Page, Paragraph, Table
+from service.documents.cutting_page import rip_words
 from service.drawing.cut_outs import lettered
 from service.drawing.lap_map import draw_wall, name_of
 from service.drawing.layout import Covered, Hung, WallLayout, hanging_order, layouts_of
@@ -94,7 +95,8 @@ class _Stick:
 def _row(step: Step, unit: Unit) -> tuple[str, ...]:
     course = "" if step.stretch.course is None else str(step.stretch.course)
     length, ends = say(step.piece.cut.length, unit), _cut_ends(step.stretch, step.piece)
-    return BOX, str(step.number), course, step.piece.tag, length, ends, step.source
+    rips = [rip_words(rip, unit) for rip in step.stretch.required.rips_in(step.stretch.course)]
+    return BOX, str(step.number), course, step.piece.tag, length, ends, "; ".join([step.source, *rips])
 
 
 def _cut_ends(stretch: Covered, piece: Hung) -> str:

@@ -18,7 +18,7 @@ from service.wire.lengths import PLACE, LengthField, PlaceField, plain, ticks
 from service.wire.numbers import Count
 from solver.job import Wall
 from solver.lengths import Unit
-from solver.required import CutOut, Edge, End, KeepClear, Meets, Required, Side, Slope
+from solver.required import CutOut, Edge, End, KeepClear, Keeps, Meets, Required, Ripped, Side, Slope
 
 _PITCH = re.compile(r"(\d{1,3}(?:\.\d{1,3})?)\s*/\s*(\d{1,3}(?:\.\d{1,3})?)")
 MEETS = (
@@ -137,6 +137,18 @@ class CutOutSchema(WireSchema):
         _ascending(data)
 
 
+KEEPS = "What it keeps: `lip`, its lower edge, or `hem`, its nailing hem."
+
+
+class RippedSchema(WireSchema):
+    """A panel ripped lengthwise, along its whole stretch."""
+
+    left = LengthField("What is left of its width at the left end of its stretch.", least=1, required=True)
+    right = LengthField("What is left of its width at the right end.", least=1, required=True)
+    keeps = Choice(KEEPS, Keeps, required=True)
+    course = Count("In which course; null is every one of them.", 1, limits.COURSES, allow_none=True, default=None)
+
+
 def _on_wall(name: str, usual: int) -> Callable[[Required], int | None]:
     """Return what says a place of an item: always on a wall, else where it is not as usual."""
 
@@ -188,6 +200,10 @@ class RequiredSchema(WireSchema):
         "What is taken out of its panels; the answer says which piece carries each.",
         CutOutSchema, 0, limits.MARKS_ON_WALL, sparse=True, default=[],
     )  # fmt: skip
+    rips = Many(
+        "How its panels are ripped lengthwise; repeated on the cut sheet.",
+        RippedSchema, 0, limits.MARKS_ON_WALL, sparse=True, default=[],
+    )  # fmt: skip
 
     @validates_schema
     def _needs_wall(self, data: Mapping[str, Any], **_: object) -> None:
@@ -201,6 +217,7 @@ def required_of(data: Mapping[str, Any], place: int) -> Required:
     given["mark"] = data.get("mark") or str(place)
     given["keep_clear"] = tuple(KeepClear(**plain(entry)) for entry in data.get("keep_clear", ()))
     given["cut_outs"] = tuple(CutOut(**plain(entry)) for entry in data.get("cut_outs", ()))
+    given["rips"] = tuple(Ripped(**plain(entry)) for entry in data.get("rips", ()))
     return Required(**given)
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import StrEnum
 from fractions import Fraction
 from operator import attrgetter
 
@@ -20,10 +19,10 @@ from service.wire.material import OffcutSchema
 from service.wire.measured import FINISH
 from service.wire.numbers import Count, Number
 from service.wire.plan import NoticeSchema
-from service.wire.required import EDGE
+from service.wire.required import EDGE, KEEPS
 from solver.job import Job
 from solver.lengths import say, to_number
-from solver.required import Edge
+from solver.required import Edge, Keeps
 from solver.takeoff import TakeOff
 from solver.takeoff.answer import Figure, NotedCutOut, RunEnd, RunOnWall, square_feet
 from solver.takeoff.measured import Finish, Role
@@ -34,13 +33,6 @@ _ALONG = "along the wall from its zero."
 _SUM = "The sum behind it, in words."
 _SOURCE = "Who prints the rule; null where it is plain arithmetic."
 _SAID = "The same as a person would say it."
-
-
-class Keeps(StrEnum):
-    """What a ripped panel keeps."""
-
-    LIP = "lip"
-    HEM = "hem"
 
 
 class _SaidSchema(WireSchema):
@@ -107,10 +99,7 @@ class RipSchema(_SaidSchema):
 
     left = SaidLength("What is left of its height at its left end.", of=attrgetter("left"))
     right = SaidLength("What is left of its height at its right end.", of=attrgetter("right"))
-    keeps = Choice(
-        "What it keeps: `lip`, its lower edge, or `hem`, its nailing hem.",
-        Keeps, of=lambda rip: Keeps.LIP if rip.keeps_lip else Keeps.HEM,
-    )  # fmt: skip
+    keeps = Choice(KEEPS, Keeps)
     arithmetic = Words(_SUM, of=attrgetter("text"))
 
 

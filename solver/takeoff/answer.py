@@ -13,7 +13,7 @@ from fractions import Fraction
 from solver.job import Notice
 from solver.job import Wall as PlannedWall
 from solver.lengths import TICKS_PER_INCH, Unit, say
-from solver.required import CutOut, End, KeepClear, Required
+from solver.required import CutOut, End, KeepClear, Keeps, Required, Ripped
 from solver.takeoff.geometry import Exact
 from solver.takeoff.measured import Finish, House, Role, Wall
 from solver.takeoff.survey import Band
@@ -115,7 +115,11 @@ class Rip:
     left: int
     right: int
     text: str
-    keeps_lip: bool
+    keeps: Keeps
+
+    def on(self, course: int | None) -> Ripped:
+        """Return it as an item is told it."""
+        return Ripped(max(1, self.left), max(1, self.right), self.keeps, course)
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,7 +212,8 @@ class StarterHeight:
 class SoffitRow:
     """A row of soffit panels of one clear length, pocket back to pocket back.
 
-    ``parts`` counts the lengths into which the span is divided.
+    ``parts`` counts the lengths into which the span is divided. ``ripped`` of the panels are ripped lengthwise, to
+    ``ripped_to`` ticks.
     """
 
     place: str
@@ -217,6 +222,8 @@ class SoffitRow:
     ends: tuple[End, End]
     parts: int
     figures: tuple[Figure, ...]
+    ripped: int = 0
+    ripped_to: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from fractions import Fraction
 from math import ceil, floor
 
 from solver.lengths import Unit, say
-from solver.required import CutOut, KeepClear, Side
+from solver.required import CutOut, KeepClear, Keeps, Side
 from solver.required import Edge as PanelEdge
 from solver.takeoff import rules
 from solver.takeoff.answer import Corner, Course, NotedCutOut, Rip, RunEnd, RunOnWall, Term, add_up
@@ -150,12 +150,12 @@ def _top(shape: Shape, band: Band, blocks: Sequence[Block], allow: Allow) -> Rip
     clearance = allow.settings.height_clearance
     if any(block.bottom == shape.top and _spans(block, shape) for block in blocks):
         full = floor(shape.top) - band.bottom + clearance
-        return Rip(full - clearance, full - clearance, _under(full, clearance, allow.unit), keeps_lip=True)
+        return Rip(full - clearance, full - clearance, _under(full, clearance, allow.unit), Keeps.LIP)
     slopes = list(_flat_tops(shape))
     if not slopes:
         return None
     left, right = (_height_at(slopes, x, band) - clearance for x in (shape.left, shape.right))
-    return Rip(left, right, _tapered(left, right, "along a top that is out of level", allow.unit), keeps_lip=True)
+    return Rip(left, right, _tapered(left, right, "along a top that is out of level", allow.unit), Keeps.LIP)
 
 
 def _under(full: int, clearance: int, unit: Unit) -> str:
@@ -180,7 +180,7 @@ def _bottom(shape: Shape, band: Band, blocks: Sequence[Block], allow: Allow) -> 
     for block in blocks:
         if band.bottom < block.top == shape.bottom and _spans(block, shape):
             left, right = (band.top - y for y in _lower_edge(block, allow))
-            return Rip(left, right, _tapered(left, right, _NO_LOCK, allow.unit), keeps_lip=False)
+            return Rip(left, right, _tapered(left, right, _NO_LOCK, allow.unit), Keeps.HEM)
     return None
 
 

@@ -9,7 +9,7 @@ from math import ceil
 from solver.allowances import of_pieces
 from solver.demand import longest_stick
 from solver.materials import Material
-from solver.required import CutOut, End, KeepClear, Meets, Required
+from solver.required import CutOut, End, KeepClear, Keeps, Meets, Required, Ripped
 from solver.takeoff.answer import Course, RunOnWall, SoffitRow, Trim
 from solver.takeoff.measured import House, Role
 
@@ -61,9 +61,8 @@ def _item(mark: str, wall: str, material: str, stack: Sequence[_Placed]) -> Requ
     first, run = stack[0]
     if _lies_above(stack[0]):
         # one course of a wall holds one run in one place, so this one is planned off the wall
-        return Required(
-            mark, material, run.length, left_end=run.left.end, right_end=run.right.end, ref=f"{wall}, upper"
-        )
+        ref, rips = f"{wall}, course {first.band.number}, upper", tuple(rip.on(None) for rip in run.rips)
+        return Required(mark, material, run.length, left_end=run.left.end, right_end=run.right.end, ref=ref, rips=rips)
     return Required(
         mark,
         material,
@@ -76,6 +75,7 @@ def _item(mark: str, wall: str, material: str, stack: Sequence[_Placed]) -> Requ
         courses=len(stack),
         keep_clear=tuple(merged(k for course, run in stack for k in course.keep_clear if _crosses(run, k))),
         cut_outs=tuple(cut_outs(run for _, run in stack)),
+        rips=tuple(rip.on(course.band.number) for course, run in stack for rip in run.rips),
     )
 
 
@@ -98,11 +98,14 @@ def soffit_items(house: House, rows: Sequence[SoffitRow]) -> Iterator[Required]:
     """Yield the soffit panels that have a material, vented ones of their own material where there is one."""
     vented_material, plain = house.uses.get(Role.SOFFIT_VENTED), house.uses.get(Role.SOFFIT)
     for number, row in enumerate(rows, 1):
-        vented = ceil(row.quantity * house.settings.vented) if vented_material else 0
-        for material, quantity, letter in ((plain, row.quantity - vented, ""), (vented_material, vented, "V")):
+        whole = row.quantity - row.ripped
+        vented = min(whole, ceil(row.quantity * house.settings.vented)) if vented_material else 0
+        last = (Ripped(row.ripped_to, row.ripped_to, Keeps.LIP),) if row.ripped else ()
+        parts = ((plain, whole - vented, "", ()), (vented_material, vented, "V", ()), (plain, row.ripped, "R", last))
+        for material, quantity, letter, rips in parts:
             if material and quantity:
                 mark = f"{MARKS[Role.SOFFIT]}{number}{letter}"
-                yield Required(mark, material, row.span, quantity, *row.ends, ref=row.place)
+                yield Required(mark, material, row.span, quantity, *row.ends, ref=row.place, rips=rips)
 
 
 def trim_items(house: House, trim: Sequence[Trim]) -> Iterator[Required]:

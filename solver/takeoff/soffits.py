@@ -7,6 +7,7 @@ from the wall's channel to the subfascia and turn their corners square or mitred
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil
 
@@ -63,11 +64,12 @@ def ceiling_row(house: House, ceiling: Ceiling, longest: int, gap: int) -> Soffi
     parts = _parts(clear, ceiling.divider, longest, gap)
     part = (clear - (parts - 1) * ceiling.divider) // parts
     length = add_up("soffit panel, clear", _terms(ceiling, span, parts, part), house.unit, CEILING_RULE)
-    count, ripped = _count(house, row - 2 * ceiling.takes_up, ceiling.last)
-    quantity = parts * int(count.value)
+    laid = _laid(house, row - 2 * ceiling.takes_up, ceiling.last)
+    quantity = parts * laid.count
     divided = (_divided(house, clear, parts, part),) if parts > 1 else ()
-    figures = (*divided, length, count, *ripped, nailers(house, ceiling.span), *vented(house, quantity))
-    return SoffitRow(f"ceiling {ceiling.id}", part, quantity, (CHANNELLED, CHANNELLED), parts, figures)
+    figures = (*divided, length, *laid.figures, nailers(house, ceiling.span), *vented(house, quantity))
+    ends = CHANNELLED, CHANNELLED
+    return SoffitRow(f"ceiling {ceiling.id}", part, quantity, ends, parts, figures, parts * laid.ripped, laid.ripped_to)
 
 
 def _parts(clear: int, divider: int, longest: int, gap: int) -> int:
@@ -88,35 +90,47 @@ def _divided(house: House, clear: int, parts: int, part: int) -> Figure:
     return count_of("divided into", parts, f"{text} with back-to-back channel between", rules.NO_SOURCE)
 
 
-def _count(house: House, row: int, last: LastPanel) -> tuple[Figure, list[Figure]]:
-    coverage = house.coverage or 1
+@dataclass(frozen=True, slots=True)
+class _Laid:
+    """Panels side by side: how many, how many of them are ripped and to what width, in ticks, and why."""
+
+    count: int
+    figures: tuple[Figure, ...]
+    ripped: int = 0
+    ripped_to: int = 0
+
+
+def _laid(house: House, row: int, last: LastPanel) -> _Laid:
+    """Lay panels over ``row`` ticks, pocket to pocket; one that is ripped stays its clearance short of its pocket."""
+    coverage, clear = _coverage(house), house.settings.height_clearance
     count = ceil_div(row, coverage)
     rest = row - (count - 1) * coverage
+    if rest <= clear and count > 1:
+        text = f"{counted(house, row)}, less 1: the last {say(rest, house.unit)} lie in the pocket's clearance"
+        return _Laid(count - 1, (count_of("soffit panels", count - 1, text),))
     figure = count_of("soffit panels", count, counted(house, row))
     if rest == coverage:
-        return figure, []
-    return figure, [_ripped(house, row, count, rest, last)]
+        return _Laid(count, (figure,))
+    ripped = _ripped(house, row, count, rest, last)
+    return _Laid(count, (figure, ripped), 1 if last is LastPanel.ONE or count < 2 else 2, int(ripped.value))
 
 
 def counted(house: House, row: int) -> str:
     """Return in words how many panels a row of soffit takes."""
-    coverage = house.coverage or 1
+    coverage = _coverage(house)
     exact, count = decimal(Fraction(row, coverage)), ceil_div(row, coverage)
     return f"{say(row, house.unit)} / {say(coverage, house.unit)} = {exact}, rounded up = {count} panels"
 
 
 def _ripped(house: House, row: int, count: int, rest: int, last: LastPanel) -> Figure:
-    unit, coverage = house.unit, house.coverage or 1
+    unit, coverage, clear = house.unit, _coverage(house), house.settings.height_clearance
+    short = Term(-clear, "short of the back of the pocket")
     if last is LastPanel.ONE or count < 2:
-        text = (
-            f"{say(row, unit)} less {count - 1} x {say(coverage, unit)} = {say(rest, unit)} wide to the pocket's back"
-        )
-        return Figure("last panel ripped to", rest, text, rules.GEOMETRY)
-    each = (rest + coverage) // 2
-    text = (
-        f"({say(rest, unit)} + {say(coverage, unit)}) / 2 = {say(each, unit)} at both sides, {count - 2} whole between"
-    )
-    return Figure("first and last panel ripped to", each, text, rules.GEOMETRY)
+        whole = Term(row, "across"), Term(-(count - 1) * coverage, f"for {count - 1} whole panels")
+        return add_up("last panel ripped to", (*whole, short), unit, rules.HEIGHT_CLEARANCE.source)
+    words = f"at both sides, half of {say(rest, unit)} + {say(coverage, unit)}, {count - 2} whole between"
+    half = Term((rest + coverage) // 2, words)
+    return add_up("first and last panel ripped to", (half, short), unit, rules.HEIGHT_CLEARANCE.source)
 
 
 def vented(house: House, quantity: int) -> Iterator[Figure]:
@@ -159,13 +173,22 @@ def eave_rows(house: House, eave: Eave) -> Iterator[SoffitRow]:
     A panel is shorter than the overhang by ``eave_gap`` in all, here and at the mitres.
     """
     length = eave.length + eave.overhang * _squares(eave)
-    count = ceil_div(length, _coverage(house))
     cut = _cut(house, eave.overhang, "wall to subfascia")
-    figures = (cut, count_of("soffit panels", count, counted(house, length)), *vented(house, count))
-    yield SoffitRow(f"eave {eave.id}", int(cut.value), count, (PLAIN, PLAIN), 1, figures)
-    if mitres := [eave.left, eave.right].count(EaveCorner.MITRED):
+    mitres = [eave.left, eave.right].count(EaveCorner.MITRED)
+    laid = _running_on(house, length) if mitres else _laid(house, length, LastPanel.ONE)
+    figures = (cut, *laid.figures, *vented(house, laid.count))
+    yield SoffitRow(
+        f"eave {eave.id}", int(cut.value), laid.count, (PLAIN, PLAIN), 1, figures, laid.ripped, laid.ripped_to
+    )
+    if mitres:
         for number in range(ceil_div(eave.overhang, _coverage(house))):
             yield _mitred(house, eave, eave.overhang - number * _coverage(house), mitres)
+
+
+def _running_on(house: House, length: int) -> _Laid:
+    """Lay whole panels along an eave whose last one runs on into the mitre."""
+    count = ceil_div(length, _coverage(house))
+    return _Laid(count, (count_of("soffit panels", count, counted(house, length)),))
 
 
 def _squares(eave: Eave) -> int:

@@ -17,7 +17,7 @@ from service.wire.faults import Fault
 from solver.job import Job
 from solver.lengths import Unit
 from solver.materials import DEFAULTS, Category, FactoryEnd, LapEnds
-from solver.required import Edge, End, Meets, Side, Slope
+from solver.required import Edge, End, Keeps, Meets, Ripped, Side, Slope
 from tests.scenario import inches
 from tests.scenario import shed as shed_job
 from tests.support.shed import SHED, shed, shed_with
@@ -40,7 +40,8 @@ EVERYTHING: dict[str, Any] = {
          "room": "1/2",
          "wall": "north", "start": -2, "first_course": 1, "courses": 3,
          "keep_clear": [{"from": "8' 2\"", "to": "11' 2\"", "first": 3, "last": 3}],
-         "cut_outs": [{"from": 40, "to": 46.5, "edge": "top", "height": "5 1/8", "course": 2}]}
+         "cut_outs": [{"from": 40, "to": 46.5, "edge": "top", "height": "5 1/8", "course": 2}],
+         "rips": [{"left": "2 3/4", "right": 3, "keeps": "lip", "course": 3}]}
     ],
     "offcuts": [{"id": "R-17", "material": "panel-sand", "length": "61 1/2", "quantity": 2, "factory_end": "left"}],
     "limits": {"seconds": 3},
@@ -77,6 +78,7 @@ def test_every_field_arrives() -> None:
     assert (item.cut_outs[0].end, item.cut_outs[0].height, item.cut_outs[0].course) == (
         inches("46.5"), inches("5.125"), 2,
     )  # fmt: skip
+    assert item.rips == (Ripped(inches("2.75"), inches(3), Keeps.LIP, 3),)
     assert (offcut.length, offcut.quantity, offcut.factory_end) == (inches("61.5"), 2, FactoryEnd.LEFT)
 
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from solver.lengths import Unit, say
-from solver.required import Edge, Meets
+from solver.required import Edge, Keeps, Meets
 from solver.takeoff import take_off
 from solver.takeoff.answer import Course, RunOnWall
 from solver.takeoff.measured import Border, Meeting, Opening, OpeningKind, Pockets, Wall
@@ -138,7 +138,7 @@ def test_both_sides_of_a_crooked_sill_are_given() -> None:
 def test_the_top_course_is_ripped_under_a_soffit() -> None:
     """99 in: 3 in from the lip to the soffit less 1/4 in."""
     (rip,) = only(courses_of(plain_wall(240, 99))[-1]).rips
-    assert (rip.left, rip.right, rip.keeps_lip) == (inches("2.75"), inches("2.75"), True)
+    assert (rip.left, rip.right, rip.keeps) == (inches("2.75"), inches("2.75"), Keeps.LIP)
     assert rip.text.startswith('3" from the lip to the back of the pocket less 1/4" = 2 3/4" high')
 
 
@@ -207,6 +207,6 @@ def test_a_slot_as_wide_as_the_wall_leaves_two_pieces_in_one_course() -> None:
     """4 in high within course 3: a piece below it and one above it, which is planned off the wall."""
     slot = Opening("slot", OpeningKind.WINDOW, 0, inches(18), inches(240), inches(4))
     panels = [r for r in take_off(house_of(plain_wall(240, 96, slot))).required if r.material == "panel-sand"]
-    assert [(r.first_course, r.courses, r.ref) for r in panels] == [(1, 12, None), (None, 1, "north, upper")]
+    assert [(r.first_course, r.courses, r.ref) for r in panels] == [(1, 12, None), (None, 1, "north, course 3, upper")]
     lower, upper = take_off(house_of(plain_wall(240, 96, slot))).walls[0].courses[2].runs
     assert [lower.rips[0].left, upper.rips[0].left] == [inches("1.75"), inches(2)]

@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from solver.lengths import Unit, say
+from solver.required import Keeps
 from solver.takeoff import TakeOff, take_off
 from solver.takeoff.measured import Border, Finish, Meeting, Point, Role, Wall
 from tests.measured_shed import DOOR, WINDOW, house_of, plain_wall, post
@@ -81,7 +82,7 @@ def test_a_ripped_course_is_held_in_the_channel() -> None:
     found = taken(over_deck(finish=Finish.RIP))
     first = found.walls[0].courses[0]
     (rip,) = first.runs[0].rips
-    assert (rip.left, rip.right, rip.keeps_lip) == (inches("4.5"), inches("4.5"), False)
+    assert (rip.left, rip.right, rip.keeps) == (inches("4.5"), inches("4.5"), Keeps.HEM)
     roles = sorted(piece.role for piece in found.trim if "over the deck" in piece.place)
     assert roles == [Role.CHANNEL, Role.UTILITY]
     assert not any(piece.role is Role.STARTER for piece in found.trim)

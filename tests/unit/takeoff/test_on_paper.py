@@ -6,12 +6,13 @@ from collections.abc import Iterator
 
 from service.documents.blocks import Page
 from service.documents.cutting_page import cutting_pages
+from service.documents.hanging_page import hanging_pages
 from service.documents.take_off_pages import take_off_sheet
 from solver import plan_job
 from solver.job import Job
 from solver.takeoff import TakeOff, take_off
-from solver.takeoff.measured import gable
-from tests.measured_shed import house_of, plain_wall, post
+from solver.takeoff.measured import Ceiling, gable
+from tests.measured_shed import DOOR, house_of, plain_wall, post
 from tests.scenario import inches
 from tests.sheets import MADE, sheet, tables
 
@@ -45,3 +46,33 @@ def test_a_course_that_bends_is_not_listed_with_those_that_are_square() -> None:
     """Courses 1 to 12 are square, 13 bends: two rows of the take-off's runs."""
     page = take_off_sheet(take_off(house_of(GABLE)), MADE, sheet().paper).pages[0]
     assert [row[0] for row in tables(page)[0].rows][:2] == ["1 to 12", "13"]
+
+
+def test_the_cut_sheet_says_what_is_ripped() -> None:
+    """8 ft 3 in at 8 in: course 13 is 3 in high less 1/4 in to the soffit, 2 3/4 in (common practice, no source)."""
+    pages = cut_pages(take_off(house_of(plain_wall(120, 99))))
+    (row,) = rows_of(pages, "north-1")
+    assert row[-1] == 'course 13: rip to 2 3/4", keep the lip'
+
+
+def test_the_step_that_hangs_a_ripped_panel_says_so() -> None:
+    """Course 13 alone of the thirteen."""
+    job = job_of(take_off(house_of(plain_wall(120, 99))))
+    (page,) = hanging_pages(job, plan_job(job, lambda: 0.0))
+    ripped = [row[2] for row in tables(page)[0].rows if 'rip to 2 3/4", keep the lip' in row[-1]]
+    assert ripped == ["13"]
+
+
+def test_the_last_soffit_panel_is_ripped_at_the_saw() -> None:
+    """16'-3" across at 12 in: 16 whole panels and one of 3 in less 1/4 in to the back of its pocket, 2 3/4 in."""
+    ceiling = Ceiling("lean-to", inches(195), inches(94))
+    pages = cut_pages(take_off(house_of(ceilings=(ceiling,))))
+    (whole,), (last,) = rows_of(pages, "C1"), rows_of(pages, "C1R")
+    assert (whole[1], last[1], last[-1]) == ("16", "1", 'ceiling lean-to; rip to 2 3/4", keep the lip')
+
+
+def test_the_cut_sheet_says_where_trim_goes() -> None:
+    """The places are those of the take-off."""
+    pages = cut_pages(take_off(house_of(plain_wall(120, 96, DOOR))))
+    assert [row[-1] for row in rows_of(pages, "J1")] == ["north, door D: head"]
+    assert [row[-1] for row in rows_of(pages, "D1")] == ["north, door D: over the head"]

@@ -112,11 +112,28 @@ def test_panels_across_a_ceiling() -> None:
 
 
 def test_the_last_panel_is_ripped() -> None:
-    """100 in at 12 in: nine panels, the last 4 in wide; or the first and last 8 in with seven whole ones between."""
+    """100 in at 12 in: nine panels, the last 4 in to the back of its pocket; or the first and last 8 in.
+
+    Less 1/4 in, as a ripped edge of siding (common practice, no source).
+    """
     figures = {f.name: f for f in ceiling(length=inches(100)).soffits[0].figures}
-    assert (figures["soffit panels"].value, figures["last panel ripped to"].value) == (9, inches(4))
+    assert (figures["soffit panels"].value, figures["last panel ripped to"].value) == (9, inches("3.75"))
     both = {f.name: f for f in ceiling(length=inches(100), last=LastPanel.BOTH).soffits[0].figures}
-    assert (both["soffit panels"].value, both["first and last panel ripped to"].value) == (9, inches(8))
+    assert (both["soffit panels"].value, both["first and last panel ripped to"].value) == (9, inches("7.75"))
+
+
+def test_a_last_panel_that_would_lie_in_the_clearance_is_none() -> None:
+    """96 1/8 in at 12 in: eight panels end 1/8 in short of the back of the pocket, within its 1/4 in."""
+    (row,) = ceiling(length=inches("96.125")).soffits
+    assert (row.quantity, row.ripped) == (8, 0)
+
+
+def test_the_last_panel_of_an_eave_is_ripped() -> None:
+    """100 in at 12 in, ending square at both: nine, the last 4 - 1/4 = 3 3/4 in; with a mitre it runs on, whole."""
+    (row,) = take_off(house_of(eaves=(Eave("rear", inches(100), inches(16)),))).soffits
+    assert (row.quantity, row.ripped, row.ripped_to) == (9, 1, inches("3.75"))
+    mitred = Eave("rear", inches(100), inches(16), left=EaveCorner.MITRED)
+    assert take_off(house_of(eaves=(mitred,))).soffits[0].ripped == 0
 
 
 def test_a_long_span_is_divided_by_back_to_back_channel() -> None:
