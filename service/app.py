@@ -9,6 +9,7 @@ from flask import Flask, Response
 
 from service import (
     access,
+    counter,
     cut_lists,
     cut_plans,
     health,
@@ -23,7 +24,6 @@ from service import (
     weeks,
 )
 from service.config import Config
-from service.counter import site as counter
 from service.documents import routes as documents
 from service.documents import take_off_routes as take_off_sheets
 from service.documents import week_routes as week_sheets

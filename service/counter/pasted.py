@@ -1,13 +1,19 @@
-"""The pasted list as the page shows it: lines as read, what must be asked, and the pieces with their materials."""
+"""The pasted list: its lines as read, what must be asked, and the request for a plan made of it."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from service.counter.list_form import ListForm
+from service.counter.form import ListForm
+from service.counter.request import Fault, Json, Refused, Request, fault_of, material_of, offcuts_of, stock_faults
 from service.counter.stored import Stored
+from service.problems import Problem
+from service.wire import read_job
+from service.wire.required import pitch, render_required
 from solver.cutlist import ANSWERS, Item, Line, LineKind, Question, read_cut_list
+from solver.job import Job
+from solver.lengths import Unit, say
 from solver.required import Required
 
 LEFT_OUT = "//"
@@ -172,3 +178,84 @@ def _few(lines: tuple[Line, ...]) -> Iterator[Line]:
             continue
         if problems <= _PROBLEMS_SHOWN if line.problem else others <= _SHOWN:
             yield line
+
+
+def job_of(form: ListForm, pasted: Pasted, stored: Stored | None = None) -> tuple[Job, Json]:
+    """Return the job that the form asks for, and the request it was read from. Raises ``Refused``."""
+    faults = (*_list_faults(form, pasted), *stock_faults(form, _used(pasted)))
+    if faults:
+        raise Refused(faults)
+    request = _request(form, pasted, {row.of for row in form.materials} if stored else set())
+    body = stored.request(request, form.unit) if stored else request.body
+    try:
+        return read_job(body), body
+    except Problem as problem:
+        raise Refused(tuple(fault_of(request, error) for error in problem.errors)) from None
+
+
+def _list_faults(form: ListForm, pasted: Pasted) -> Iterator[Fault]:
+    if pasted.refusal:
+        yield Fault("text", pasted.refusal)
+    elif not form.text.strip():
+        yield Fault("text", "Paste or type the list first.")
+    elif pasted.problems:
+        first = next(line.number for line in pasted.lines if line.problem)
+        count = "One line needs a look" if pasted.problems == 1 else f"{pasted.problems} lines need a look"
+        yield Fault(f"line-{first}", f"{count}: line {first} is the first.")
+    elif not pasted.required:
+        yield Fault("text", "No piece was found in this list: write how many, then @, then the length.")
+    for name in pasted.strange:
+        yield Fault("strange", f"The list names {name}: say below the list what it is.")
+    if pasted.nameless:
+        yield Fault("nameless", "Some lines name no material: say which they are of.")
+
+
+def _used(pasted: Pasted) -> set[str]:
+    return {item.material for item in pasted.required}
+
+
+def _request(form: ListForm, pasted: Pasted, stored: set[str]) -> Request:
+    """Return the request for what the page says: of materials that nothing is cut from, those that are stored."""
+    request, used = Request(), _used(pasted)
+    used |= {name for row, name in zip(form.materials, form.names, strict=True) if row.of and row.of in stored}
+    places = [place for place, name in enumerate(form.names) if name in used]
+    request.places["#/name"] = "job"
+    request.body = {
+        "name": form.job.strip(),
+        "units": form.units,
+        "materials": [material_of(request, form, f"#/materials/{n}", place) for n, place in enumerate(places)],
+        "required": [render_required(item, form.unit) for item in pasted.required],
+        "offcuts": list(offcuts_of(request, form, used)),
+    }
+    request.places |= {f"#/required/{n}": f"line-{number}" for n, number in enumerate(pasted.at)}
+    return request
+
+
+def beyond_list(pasted: Pasted, unit: Unit) -> Mapping[int, Sequence[str]]:
+    """Return by line what is known of its pieces, in their order, and can't be said in a list."""
+    told: dict[int, list[str]] = {}
+    for item, number in zip(pasted.required, pasted.at, strict=True):
+        told.setdefault(number, []).append("; ".join(_beyond(item, unit)))
+    return told
+
+
+def _beyond(item: Required, unit: Unit) -> Iterator[str]:
+    if item.wall:
+        yield f"on wall {item.wall}" + (f", {say(item.start, unit)} from its zero" if item.start else "")
+    first, count = item.first_course, item.courses
+    if first or count > 1:
+        last = (first or 1) + count - 1
+        yield f"course {last}" if count == 1 else f"courses {first or 1} to {last}: {item.pieces} pieces"
+    for side, end in (("left", item.left_end), ("right", item.right_end)):
+        if end.slope:
+            upright = f", upright for {say(end.slope.upright, unit)}" if end.slope.upright else ""
+            yield f"{side} end sloped {pitch(end.slope.pitch)}{upright}"
+    for name, marks in (("cut-out", item.cut_outs), ("stretch kept clear", item.keep_clear)):
+        if marks:
+            yield f"{len(marks)} {name if len(marks) == 1 else _several(name)}"
+    if item.ref:
+        yield f"ref {item.ref}"
+
+
+def _several(name: str) -> str:
+    return {"cut-out": "cut-outs"}.get(name, "stretches kept clear")

@@ -6,8 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from service.counter.rows import MaterialRow, OffcutRow, StockForm, StockRow
-from service.counter.values import MATERIAL, OFFCUT, SETTINGS, STOCK, asked
+from service.counter.form import MATERIAL, OFFCUT, SETTINGS, STOCK, MaterialRow, OffcutRow, StockForm, StockRow, asked
 from service.problems import FieldError
 
 Json = dict[str, Any]

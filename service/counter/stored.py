@@ -11,10 +11,8 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from service.counter.list_form import ListForm
+from service.counter.form import MATERIAL, SETTINGS, STOCK, ListForm, MaterialRow, OffcutRow, StockRow, typed
 from service.counter.request import Json, Request, free_name, material_of, offcuts_of, place_of
-from service.counter.rows import MaterialRow, OffcutRow, StockRow
-from service.counter.values import MATERIAL, SETTINGS, STOCK, typed
 from service.wire.material import render_material, render_offcut
 from service.wire.required import render_wall
 from solver.cutlist import Item, read_cut_list, write_cut_list
@@ -191,3 +189,27 @@ def _edited(stored: Required, before: Item, now: Item, required: Required) -> Re
 
 def _top_of(body: Mapping[str, object]) -> Json:
     return {name: body[name] for name in ("name", "units")}
+
+
+def besides(stored: Stored, form: ListForm) -> Mapping[str, str]:
+    """Return by field's prefix what is kept of materials and stock lengths that have no field for it."""
+    told: dict[str, str] = {}
+    for place, row in enumerate(form.materials):
+        if (of := place_of(row.of, stored.job.materials)) is None:
+            continue
+        material = stored.job.materials[of]
+        told[f"m{place}"] = material.description
+        for at, line in enumerate(row.stock):
+            if (of := place_of(line.of, material.stock)) is not None:
+                told[f"m{place}-s{at}"] = "; ".join(_of_stock(material.stock[of], form.unit))
+    return {name: words for name, words in told.items() if words}
+
+
+def _of_stock(row: StockLength, unit: Unit) -> Iterator[str]:
+    if not row.singles:
+        yield "sold in full cartons only"
+    if row.carton_price is not None:
+        yield f"carton price {row.carton_price:f}"
+    for name, length in (("lap", row.lap), ("end gap", row.end_gap)):
+        if length is not None:
+            yield f"{name} {say(length, unit)}"

@@ -14,7 +14,7 @@ import pytest
 from hypothesis import HealthCheck, assume, event, given, settings
 from hypothesis import strategies as st
 
-from service.counter import common
+from service.counter import pages
 from solver.job import Job
 from tests.support.forms import fields_of
 from tests.support.shed import WALL
@@ -41,10 +41,10 @@ Four out of two 16'-8" and two out of two 12'-6" cost 24.00 + 19.60; three 16'-8
 @pytest.fixture(scope="module")
 def quick(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Stack]:
     """Yield an installation without workers, whose pages wait for no plan."""
-    patience, common.PATIENCE = common.PATIENCE, 0.0
+    patience, pages.PATIENCE = pages.PATIENCE, 0.0
     with stack(tmp_path_factory.mktemp("quick") / "data", rate=1_000_000, most_waiting=1_000_000) as running:
         yield running
-    common.PATIENCE = patience
+    pages.PATIENCE = patience
 
 
 def job_of(installation: Stack, plan_id: str) -> Job:

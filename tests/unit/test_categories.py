@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from service.counter.stock_changes import category_of
+from service.counter.changes import category_of
 from solver.materials import Category
 
 ROOT = Path(__file__).parents[2]

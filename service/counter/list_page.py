@@ -8,16 +8,12 @@ from flask import Response, request
 from werkzeug.wrappers import Response as AnyResponse
 
 from service import plans
-from service.counter.common import begin, blueprint, new_token, page_of
-from service.counter.kept_words import besides, beyond_list
-from service.counter.list_changes import LIST_CHANGES
-from service.counter.list_form import ListForm, read_form
-from service.counter.list_request import job_of
-from service.counter.pasted import Pasted, read_list
+from service.counter.changes import LIST_CHANGES, changed
+from service.counter.form import ListForm, MaterialRow, StockRow, read_form
+from service.counter.pages import begin, blueprint, new_token, page_of
+from service.counter.pasted import Pasted, beyond_list, job_of, read_list
 from service.counter.request import Fault, Refused
-from service.counter.rows import MaterialRow, StockRow
-from service.counter.stock_changes import changed
-from service.counter.stored import Stored, opened
+from service.counter.stored import Stored, besides, opened
 from service.problems import Problem, not_found
 
 GONE = (

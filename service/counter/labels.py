@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime
 
-from service.counter import values
-from service.counter.rows import MaterialRow, StockForm
+from service.counter import form as forms
+from service.counter.form import MATERIAL, MaterialRow, StockForm, typed
 from solver.lengths import Unit, say
 from solver.materials import Category, FactoryEnd, LapEnds
 from solver.required import End, Meets, Side
@@ -71,7 +71,7 @@ HEADS = {
 }
 KINDS = {OpeningKind.WINDOW: "window", OpeningKind.DOOR: "door", OpeningKind.FIXTURE: "fixture"}
 SEEN = {"": "nowhere in particular", Side.LEFT: "the left", Side.RIGHT: "the right"}
-SETTINGS = tuple((name, _LABELS.get(name, name.replace("_", " "))) for name in values.SETTINGS)
+SETTINGS = tuple((name, _LABELS.get(name, name.replace("_", " "))) for name in forms.SETTINGS)
 """Every setting of a material with its label, in the order in which it is declared."""
 CHOSEN = {"lap_ends": LAP_ENDS}
 """Settings that are one of a few."""
@@ -79,7 +79,7 @@ CHOSEN = {"lap_ends": LAP_ENDS}
 
 def usual(form: StockForm, row: MaterialRow, name: str) -> str:
     """Return what a setting is if its field is left empty."""
-    return values.typed(getattr(Category(row.category).kind.defaults, name), values.MATERIAL[name], form.unit)
+    return typed(getattr(Category(row.category).kind.defaults, name), MATERIAL[name], form.unit)
 
 
 def in_short(form: StockForm, row: MaterialRow) -> str:

@@ -12,8 +12,8 @@ from flask import Blueprint, Response, make_response, redirect, render_template,
 from werkzeug.wrappers import Response as AnyResponse
 
 from service import access
-from service.counter import choices
-from service.counter.rows import StockForm
+from service.counter import labels
+from service.counter.form import StockForm
 from service.plans import accept, wait_for
 from service.problems import CONTENT_TYPE, Problem
 from service.strict_json import fingerprint
@@ -35,7 +35,7 @@ def begin(form: StockForm, job: Job, body: Mapping[str, Any]) -> AnyResponse:
     """Have a job planned and lead to its plan; the same form sent twice leads to the same plan."""
     mark = fingerprint(body)
     record = once(Ask(access.client(), queues.INTERACTIVE, job, f"{form.token}-{mark}"[:255], mark))
-    facts = {"customer": form.customer, "po": form.po, "taken_by": form.taken_by, "date": choices.today()}
+    facts = {"customer": form.customer, "po": form.po, "taken_by": form.taken_by, "date": labels.today()}
     return redirect(address(record.id, facts), 303)
 
 
@@ -56,7 +56,7 @@ def address(plan_id: str, facts: Mapping[str, str]) -> str:
 
 def page_of(template: str, status: int = 200, **told: Any) -> Response:  # noqa: ANN401 - what a template is told
     """Return a page that no cache keeps, for it may hold what a customer wrote."""
-    response = make_response(render_template(f"counter/{template}.html", choices=choices, **told), status)
+    response = make_response(render_template(f"counter/{template}.html", labels=labels, **told), status)
     response.headers["Cache-Control"] = "private, no-store"
     return response
 

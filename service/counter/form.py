@@ -1,15 +1,59 @@
-"""What every way in asks for, as typed: nothing here is checked yet, so that every page can show it again."""
+"""The forms of the page as typed: nothing here is checked yet, so that every page can show it again."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, fields, replace
+from decimal import Decimal
 from typing import Any
 
-from service.counter.values import SETTINGS
+from marshmallow.fields import Field
+
 from service.wire import limits
-from solver.lengths import Unit
-from solver.materials import Category
+from service.wire.lengths import LengthField
+from service.wire.material import MaterialSchema, OffcutSchema, StockSchema
+from service.wire.numbers import Amount, Count
+from solver.cutlist import ANSWERS
+from solver.lengths import Unit, say
+from solver.materials import Category, Settings
+
+MATERIAL: Mapping[str, Field[Any]] = MaterialSchema().fields
+OFFCUT: Mapping[str, Field[Any]] = OffcutSchema().fields
+STOCK: Mapping[str, Field[Any]] = StockSchema().fields
+SETTINGS = tuple(field.name for field in fields(Settings))
+"""Everything that a material can be told besides its name, its category and its stock."""
+_NO = ("none", "no", "no lap")
+
+
+def typed(value: object, field: Field[Any], unit: Unit) -> str:
+    """Return a value of a job as one would type it: lengths are ticks."""
+    if value is None:
+        return "none"
+    if isinstance(field, LengthField) and isinstance(value, int):
+        return say(value, unit)
+    return f"{value:f}" if isinstance(value, Decimal) else str(value)
+
+
+def asked(text: str, field: Field[Any]) -> object:
+    """Return what a text asks for, as a request says it; what is none of the field's values stays as it is."""
+    bare = text.strip()
+    if field.allow_none and bare.lower() in _NO:
+        return None
+    if isinstance(field, Count):
+        return _whole(bare)
+    return _money(bare) if isinstance(field, Amount) else bare
+
+
+def _whole(bare: str) -> int | str:
+    """Return a number if the text is one, else the text, which the schema will refuse in words."""
+    return int(bare) if bare.isascii() and bare.isdigit() and len(bare) < 10 else bare
+
+
+def _money(text: str) -> str:
+    """Return an amount as decimal digits: without a currency's sign, and with a point for a decimal comma."""
+    bare = text.strip("$€£ ")
+    whole, comma, cents = bare.partition(",")
+    return f"{whole}.{cents}" if comma and len(cents) <= 2 and "." not in bare else bare
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,3 +166,38 @@ def texts(kind: type[Any], given: Mapping[str, str], prefix: str = "") -> dict[s
     kinds = {f.name: f.default for f in fields(kind) if isinstance(f.default, str | bool)}
     found = {name: given[prefix + name] for name in kinds if prefix + name in given}
     return {name: value if isinstance(kinds[name], str) else bool(value) for name, value in found.items()}
+
+
+@dataclass(frozen=True, slots=True)
+class ListForm(StockForm):
+    """The page with the pasted list.
+
+    ``assume`` answers questions about notations, ``same`` says which material a name on the list stands
+    for, ``rest`` is the material of lines that name none. ``plan`` is the stored request that it was opened from.
+    """
+
+    text: str = ""
+    plan: str = ""
+    rest: str = ""
+    assume: tuple[tuple[str, str], ...] = ()
+    same: tuple[tuple[str, str], ...] = ()
+
+
+def read_form(given: Mapping[str, str]) -> ListForm:
+    """Return the form that a browser sent."""
+    form = ListForm(
+        **stock_fields(given),
+        assume=tuple((name, said) for name in ANSWERS if (said := given.get(f"answer:{name}", "")) in ANSWERS[name]),
+        same=tuple((key.removeprefix("same:"), value) for key, value in given.items() if key.startswith("same:")),
+        **texts(ListForm, given),
+    )
+    return replace(form, text=_mended(form.text.replace("\r\n", "\n").replace("\r", "\n"), given))
+
+
+def _mended(text: str, given: Mapping[str, str]) -> str:
+    """Return the text with lines put in that were mended beside it, where they still stand as they were shown."""
+    lines = text.split("\n")
+    for place, line in enumerate(lines):
+        if f"fix:{place + 1}" in given and given.get(f"was:{place + 1}") == line:
+            lines[place] = given[f"fix:{place + 1}"]
+    return "\n".join(lines)

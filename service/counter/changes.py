@@ -1,0 +1,187 @@
+"""What the buttons in a form do: each turns the form as typed into the form as shown next."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any, TypeVar
+
+from service.counter.form import ListForm, MaterialRow, OffcutRow, StockForm, StockRow
+from service.counter.house import CATEGORY_OF, CeilingRow, EaveRow, HouseForm, OpeningRow, WallRow
+from service.wire import limits
+from solver.materials import Category
+from solver.takeoff.measured import OpeningKind, Role
+
+Row = TypeVar("Row")
+Form = TypeVar("Form", bound=StockForm)
+Change = Callable[[Any, str], Any]
+_WORD = re.compile(r"[a-z]+(?:-channel)?")
+
+
+def category_of(name: str) -> Category:
+    """Return the category that a material's name speaks for: of its words the last that tells, letters after all."""
+    said = sorted(_WORD.findall(name.lower()), key=lambda word: len(word) > 1)
+    of = {word: category for category in Category for word in category.kind.spoken}
+    return next((of[word] for word in reversed(said) if word in of), Category.SIDING)
+
+
+def _add_material(form: Form, name: str) -> Form:
+    if len(form.materials) >= limits.MATERIALS:
+        return form
+    named = name[: limits.ID - 4]
+    return replace(form, materials=(*form.materials, MaterialRow(named, category_of(named))))
+
+
+def _drop_material(form: Form, where: str) -> Form:
+    """Take out a material with what is left over of it; those behind it move up."""
+    left = without(form.materials, where) or (MaterialRow(),)
+    kept = tuple(_moved_up(row, where) for row in form.offcuts if (row.material or "0") != where)
+    return replace(form, materials=left, offcuts=kept)
+
+
+def _moved_up(row: OffcutRow, where: str) -> OffcutRow:
+    behind = row.material.isdecimal() and where.isdecimal() and int(row.material) > int(where)
+    return replace(row, material=str(int(row.material) - 1)) if behind else row
+
+
+def _add_stock(form: Form, where: str) -> Form:
+    rows = [
+        replace(row, stock=(*row.stock, StockRow())) if str(place) == where else row
+        for place, row in enumerate(form.materials)
+    ]
+    return replace(form, materials=tuple(rows))
+
+
+def _drop_stock(form: Form, where: str) -> Form:
+    material, _, row = where.partition("-")
+    rows = [
+        replace(kept, stock=without(kept.stock, row) or (StockRow(),)) if str(place) == material else kept
+        for place, kept in enumerate(form.materials)
+    ]
+    return replace(form, materials=tuple(rows))
+
+
+def _add_offcut(form: Form, where: str) -> Form:
+    del where
+    return replace(form, offcuts=(*form.offcuts, OffcutRow()))
+
+
+def _drop_offcut(form: Form, where: str) -> Form:
+    return replace(form, offcuts=without(form.offcuts, where))
+
+
+def without(rows: tuple[Row, ...], where: str) -> tuple[Row, ...]:
+    """Return the rows but the one at a place, counted from 0."""
+    return tuple(row for place, row in enumerate(rows) if str(place) != where)
+
+
+STOCK_CHANGES: dict[str, Change] = {
+    "add-material": _add_material, "drop-material": _drop_material, "add-stock": _add_stock, "drop-stock": _drop_stock,
+    "add-offcut": _add_offcut, "drop-offcut": _drop_offcut,
+}  # fmt: skip
+"""Every button by its name; it is told what stands behind the name's colon."""
+
+
+def changed(form: Form, button: str, changes: dict[str, Change]) -> Form:
+    """Return the form after a button, ``what`` or ``what:where``, was pressed; unknown ones change nothing."""
+    what, _, where = button.partition(":")
+    after: Form = changes[what](form, where) if what in changes else form
+    return after
+
+
+def _same(form: ListForm, where: str) -> ListForm:
+    """Let a name of the list stand for a material: ``where`` is the material's place and the name."""
+    place, _, name = where.partition(":")
+    if not (place.isdigit() and int(place) < len(form.names)):
+        return form
+    return replace(form, same=(*_others(form, name), (name, form.names[int(place)])))
+
+
+def _not_same(form: ListForm, name: str) -> ListForm:
+    return replace(form, same=_others(form, name))
+
+
+def _others(form: ListForm, name: str) -> tuple[tuple[str, str], ...]:
+    return tuple(pair for pair in form.same if pair[0] != name)
+
+
+def _rest(form: ListForm, name: str) -> ListForm:
+    return replace(form, rest=name)
+
+
+def _leave_out(form: ListForm, where: str) -> ListForm:
+    """Strike a line out, or put it back."""
+    lines = form.text.split("\n")
+    if where.isdigit() and 0 < int(where) <= len(lines):
+        line = lines[int(where) - 1]
+        lines[int(where) - 1] = line.removeprefix("// ") if line.startswith("//") else f"// {line}"
+    return replace(form, text="\n".join(lines))
+
+
+LIST_CHANGES: dict[str, Change] = {
+    **STOCK_CHANGES, "same": _same, "not-same": _not_same, "rest": _rest, "leave-out": _leave_out,
+}  # fmt: skip
+"""Every button by its name."""
+
+
+def _add_role(form: HouseForm, where: str) -> HouseForm:
+    """Add a material for a role, or for the first that nothing serves for yet."""
+    left = [role for role in Role if role not in form.roles] or [Role.PANEL]
+    role = Role(where) if where in list(Role) else left[0]
+    return replace(form, materials=(*form.materials, MaterialRow(category=CATEGORY_OF[role], role=role)))
+
+
+def _add_wall(form: HouseForm, where: str) -> HouseForm:
+    del where
+    return replace(form, walls=(*form.walls, WallRow()))
+
+
+def _drop_wall(form: HouseForm, where: str) -> HouseForm:
+    return replace(form, walls=without(form.walls, where))
+
+
+def _add_opening(form: HouseForm, where: str) -> HouseForm:
+    """Add an opening: ``where`` is the wall's place and the opening's kind."""
+    wall, _, kind = where.partition("-")
+    row = OpeningRow(kind if kind in list(OpeningKind) else OpeningKind.WINDOW)
+    walls = (
+        replace(known, openings=(*known.openings, row)) if str(place) == wall else known
+        for place, known in enumerate(form.walls)
+    )
+    return replace(form, walls=tuple(walls))
+
+
+def _drop_opening(form: HouseForm, where: str) -> HouseForm:
+    wall, _, opening = where.partition("-")
+    walls = (
+        replace(known, openings=without(known.openings, opening)) if str(place) == wall else known
+        for place, known in enumerate(form.walls)
+    )
+    return replace(form, walls=tuple(walls))
+
+
+def _add_ceiling(form: HouseForm, where: str) -> HouseForm:
+    del where
+    return replace(form, ceilings=(*form.ceilings, CeilingRow()))
+
+
+def _drop_ceiling(form: HouseForm, where: str) -> HouseForm:
+    return replace(form, ceilings=without(form.ceilings, where))
+
+
+def _add_eave(form: HouseForm, where: str) -> HouseForm:
+    del where
+    return replace(form, eaves=(*form.eaves, EaveRow()))
+
+
+def _drop_eave(form: HouseForm, where: str) -> HouseForm:
+    return replace(form, eaves=without(form.eaves, where))
+
+
+HOUSE_CHANGES: dict[str, Change] = {
+    **STOCK_CHANGES, "add-role": _add_role, "add-wall": _add_wall, "drop-wall": _drop_wall,
+    "add-opening": _add_opening, "drop-opening": _drop_opening, "add-ceiling": _add_ceiling,
+    "drop-ceiling": _drop_ceiling, "add-eave": _add_eave, "drop-eave": _drop_eave,
+}  # fmt: skip
+"""Every button by its name."""
