@@ -7,8 +7,8 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any, TypeVar
 
-from service.counter.form import ListForm, MaterialRow, OffcutRow, StockForm, StockRow
-from service.counter.house import CATEGORY_OF, CeilingRow, EaveRow, HouseForm, OpeningRow, WallRow
+from service.counter.form import ROLES, ListForm, MaterialRow, OffcutRow, StockForm, StockRow
+from service.counter.house import CeilingRow, EaveRow, HouseForm, OpeningRow, WallRow
 from service.wire import limits
 from solver.materials import Category
 from solver.takeoff.measured import OpeningKind, Role
@@ -129,7 +129,7 @@ def _add_role(form: HouseForm, where: str) -> HouseForm:
     """Add a material for a role, or for the first that nothing serves for yet."""
     left = [role for role in Role if role not in form.roles] or [Role.PANEL]
     role = Role(where) if where in list(Role) else left[0]
-    return replace(form, materials=(*form.materials, MaterialRow(category=CATEGORY_OF[role], role=role)))
+    return replace(form, materials=(*form.materials, MaterialRow(category=ROLES[role][1], role=role)))
 
 
 def _add_wall(form: HouseForm, where: str) -> HouseForm:

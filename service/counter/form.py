@@ -16,6 +16,7 @@ from service.wire.numbers import Amount, Count
 from solver.cutlist import ANSWERS
 from solver.lengths import Unit, say
 from solver.materials import Category, Settings
+from solver.takeoff.measured import Role
 
 MATERIAL: Mapping[str, Field[Any]] = MaterialSchema().fields
 OFFCUT: Mapping[str, Field[Any]] = OffcutSchema().fields
@@ -56,6 +57,23 @@ def _money(text: str) -> str:
     return f"{whole}.{cents}" if comma and len(cents) <= 2 and "." not in bare else bare
 
 
+ROLES = {
+    Role.PANEL: ("siding panel", Category.SIDING),
+    Role.STARTER: ("starter strip", Category.STARTER),
+    Role.CHANNEL: ("J-channel", Category.CHANNEL),
+    Role.UTILITY: ("utility trim", Category.CHANNEL),
+    Role.OUTSIDE_POST: ("outside corner post", Category.POST),
+    Role.INSIDE_POST: ("inside corner post", Category.POST),
+    Role.DRIP_CAP: ("drip cap", Category.OTHER),
+    Role.CLOSURE: ("closure trim above deck or roof", Category.OTHER),
+    Role.SOFFIT: ("soffit panel", Category.SOFFIT),
+    Role.SOFFIT_VENTED: ("vented soffit panel", Category.SOFFIT),
+    Role.SOFFIT_CHANNEL: ("soffit channel", Category.CHANNEL),
+    Role.FASCIA: ("fascia cover", Category.OTHER),
+}
+"""What a material is used as on a house: in words, and the category of such a material."""
+
+
 @dataclass(frozen=True, slots=True)
 class StockRow:
     """One stock length; ``out`` says that none can be had today, ``of`` which row of the stored request it is."""
@@ -87,6 +105,11 @@ class MaterialRow:
     of: str = ""
     settings: Mapping[str, str] = field(default_factory=dict)
     stock: tuple[StockRow, ...] = (StockRow(),)
+
+    @property
+    def product(self) -> str:
+        """What it is called until it is given a name: what it is used as, else its category."""
+        return ROLES[Role(self.role)][0] if self.role else Category(self.category).kind.product
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,7 +155,7 @@ class StockForm:
         """What each material is called: its name, or what its category is called, told apart by numbers."""
         found: list[str] = []
         for row in self.materials:
-            base = row.name.strip()[: limits.ID] or Category(row.category).kind.product
+            base = row.name.strip()[: limits.ID] or row.product
             same = [base, *(f"{base[: limits.ID - 4]} {n}" for n in range(2, limits.MATERIALS + 2))]
             found.append(next(name for name in same if name not in found))
         return tuple(found)

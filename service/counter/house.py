@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import asdict, dataclass, replace
 from typing import Any
 
-from service.counter.form import MaterialRow, StockForm, rows, stock_fields, texts
+from service.counter.form import ROLES, MaterialRow, StockForm, rows, stock_fields, texts
 from service.counter.request import Fault, Json, Refused, Request, fault_of, material_of, offcuts_of, stock_faults
 from service.problems import Problem
 from service.wire import limits, read_job
@@ -16,22 +16,6 @@ from solver.job import Job
 from solver.materials import Category
 from solver.takeoff import TakeOff
 from solver.takeoff.measured import Meeting, OpeningKind, Role
-
-CATEGORY_OF = {
-    Role.PANEL: Category.SIDING,
-    Role.STARTER: Category.STARTER,
-    Role.CHANNEL: Category.CHANNEL,
-    Role.UTILITY: Category.CHANNEL,
-    Role.OUTSIDE_POST: Category.POST,
-    Role.INSIDE_POST: Category.POST,
-    Role.DRIP_CAP: Category.OTHER,
-    Role.CLOSURE: Category.OTHER,
-    Role.SOFFIT: Category.SOFFIT,
-    Role.SOFFIT_VENTED: Category.SOFFIT,
-    Role.SOFFIT_CHANNEL: Category.CHANNEL,
-    Role.FASCIA: Category.OTHER,
-}
-"""What kind of material serves for what."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,7 +137,7 @@ def _walls(given: Mapping[str, str]) -> Iterator[WallRow]:
 
 def _served(row: MaterialRow) -> MaterialRow:
     role = Role(row.role) if row.role in list(Role) else Role.PANEL
-    return replace(row, role=role, category=CATEGORY_OF[role])
+    return replace(row, role=role, category=ROLES[role][1])
 
 
 _OF_PANEL = ("exposure", "face", "coverage", "course_line")
@@ -170,7 +154,7 @@ def taken_off(form: HouseForm) -> TakeOff:
     try:
         return read_take_off(request.body)
     except Problem as problem:
-        raise _refused(request, problem) from None
+        raise _refused(form, request, problem) from None
 
 
 def job_of_house(form: HouseForm) -> tuple[Job, Json]:
@@ -184,13 +168,13 @@ def job_of_house(form: HouseForm) -> tuple[Job, Json]:
         body["offcuts"] = request.body["offcuts"]
         return read_job(body), body
     except Problem as problem:
-        raise _refused(request, problem) from None
+        raise _refused(form, request, problem) from None
 
 
-def _refused(request: Request, problem: Problem) -> Refused:
+def _refused(form: HouseForm, request: Request, problem: Problem) -> Refused:
     if not problem.errors:
         return Refused((Fault("w0-width", problem.detail),))
-    return Refused(tuple(fault_of(request, error) for error in problem.errors))
+    return Refused(tuple(fault_of(request, form, error) for error in problem.errors))
 
 
 def take_off_request(form: HouseForm) -> Request:

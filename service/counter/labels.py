@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import re
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 
 from service.counter import form as forms
@@ -10,68 +11,116 @@ from service.counter.form import MATERIAL, MaterialRow, StockForm, typed
 from solver.lengths import Unit, say
 from solver.materials import Category, FactoryEnd, LapEnds
 from solver.required import End, Meets, Side
-from solver.takeoff.measured import Meeting, OpeningKind, Role
+from solver.takeoff.measured import Meeting, OpeningKind
 
-_LABELS = {
-    "lap": "Lap",
-    "end_gap": "Gap at each channel",
-    "kerf": "Saw kerf",
-    "lap_ends": "Lapped ends",
-    "shortest_piece": "Shortest piece of a run",
-    "lap_spacing": "Between laps of adjacent courses",
-    "lap_repeat": "Courses until laps may line up",
-    "in_line_within": "Laps line up within",
-    "keep_offcuts_from": "Keep offcuts from",
-    "extra_laps": "Laps more than needed",
-    "spare_percent": "Spares, %",
+FIELDS: Mapping[str, Mapping[str, str]] = {
+    "form": {
+        "units": "Plain numbers are in",
+        "exposure": "Exposure",
+        "face": "J-channel face width",
+        "coverage": "Soffit coverage width",
+        "course_line": "Lowest course at",
+        "cold": "Installed below 40 °F",
+        "job": "Job",
+        "customer": "Customer",
+        "po": "Purchase order no.",
+        "date": "Date",
+        "taken_by": "Taken by",
+    },
+    "m": {
+        "name": "Name",
+        "category": "Type",
+        "role": "Used as",
+        "lap": "Lap",
+        "end_gap": "Expansion gap at channels",
+        "kerf": "Saw kerf",
+        "lap_ends": "Lapped ends",
+        "shortest_piece": "Shortest piece in a run",
+        "lap_spacing": "Least distance between laps of adjacent courses",
+        "lap_repeat": "Courses before laps line up again",
+        "in_line_within": "Laps count as lined up within",
+        "keep_offcuts_from": "Shortest offcut to keep",
+        "extra_laps": "Extra laps allowed in a run",
+        "spare_percent": "Spares, %",
+    },
+    "s": {
+        "length": "Length",
+        "price": "Price each",
+        "code": "Supplier’s code",
+        "carton": "Per carton",
+        "available": "Number available",
+        "out": "out of stock",
+    },
+    "o": {
+        "length": "Length",
+        "quantity": "How many",
+        "material": "Material",
+        "id": "Label",
+        "factory_end": "Factory ends",
+    },
+    "w": {
+        "id": "Name",
+        "width": "Width",
+        "height": "Height",
+        "peak": "Gable peak height",
+        "elevation": "Wall bottom above level line",
+        "left": "Left end",
+        "left_takes_up": "Post depth at left",
+        "right": "Right end",
+        "right_takes_up": "Post depth at right",
+        "bottom": "Wall bottom meets",
+        "top": "Wall top meets",
+        "viewed_from": "Seen from",
+    },
+    "wo": {
+        "kind": "Opening",
+        "id": "Name",
+        "left": "From wall’s left end",
+        "bottom": "Sill height above wall bottom",
+        "width": "Width",
+        "height": "Height",
+    },
+    "c": {"id": "Name", "length": "Length", "width": "Width, along the panels"},
+    "e": {"id": "Name", "length": "Length", "overhang": "Overhang"},
 }
+"""The label of every field by the kind of row that it is in, as the letters of the fields' ids have it."""
+_ROWS = {"o": "offcut", "w": "wall", "c": "ceiling", "e": "eave", "s": "length", "wo": "opening"}
+_FIELD = re.compile(r"([mowce])(\d+)(?:-([so])(\d+))?-(\w+)")
+_NAMES = re.compile(r"\b[a-z]+(?:_[a-z]+)+\b")
 UNITS = {Unit.IN: "inches", Unit.FT: "feet", Unit.MM: "millimetres", Unit.CM: "centimetres", Unit.M: "metres"}
 CATEGORIES = {category: category.kind.words for category in Category}
 LAP_ENDS = {
     LapEnds.FACTORY: "factory ends only",
-    LapEnds.RENOTCHED: "cut ends too, trimmed for it",
+    LapEnds.RENOTCHED: "factory, or re-notched field ends",
     LapEnds.ANY: "any end",
 }
 FACTORY_ENDS = {
-    FactoryEnd.NONE: "no factory end",
-    FactoryEnd.LEFT: "left end is factory",
-    FactoryEnd.RIGHT: "right end is factory",
-    FactoryEnd.BOTH: "both ends are factory",
+    FactoryEnd.NONE: "none",
+    FactoryEnd.LEFT: "left",
+    FactoryEnd.RIGHT: "right",
+    FactoryEnd.BOTH: "both",
 }
-ROLES = {
-    Role.PANEL: "siding panel",
-    Role.STARTER: "starter strip",
-    Role.CHANNEL: "J-channel",
-    Role.UTILITY: "utility trim",
-    Role.OUTSIDE_POST: "outside corner post",
-    Role.INSIDE_POST: "inside corner post",
-    Role.DRIP_CAP: "drip cap",
-    Role.CLOSURE: "trim over a floor",
-    Role.SOFFIT: "soffit panel",
-    Role.SOFFIT_VENTED: "vented soffit panel",
-    Role.SOFFIT_CHANNEL: "soffit channel",
-    Role.FASCIA: "fascia cover",
-}
+ROLES = {role: words for role, (words, _) in forms.ROLES.items()}
 ENDS = {
     Meeting.OUTSIDE_POST: "outside post",
     Meeting.INSIDE_POST: "inside post",
     Meeting.CHANNEL: "channel",
     Meeting.MASONRY: "masonry",
 }
-FEET = {
+BOTTOMS = {
     Meeting.STARTER: "starter strip",
     Meeting.DECK: "deck or floor",
     Meeting.ROOF: "roof",
     Meeting.MASONRY: "masonry",
 }
-HEADS = {
-    Meeting.SOFFIT: "soffit that is up",
-    Meeting.SOFFIT_LATER: "soffit that comes after",
+TOPS = {
+    Meeting.SOFFIT: "soffit already up",
+    Meeting.SOFFIT_LATER: "soffit goes up later",
     Meeting.CHANNEL: "channel",
 }
 KINDS = {OpeningKind.WINDOW: "window", OpeningKind.DOOR: "door", OpeningKind.FIXTURE: "fixture"}
-SEEN = {"": "nowhere in particular", Side.LEFT: "the left", Side.RIGHT: "the right"}
-SETTINGS = tuple((name, _LABELS.get(name, name.replace("_", " "))) for name in forms.SETTINGS)
+SEEN = {"": "no preference", Side.LEFT: "the left", Side.RIGHT: "the right"}
+SETTINGS = tuple((name, FIELDS["m"][name]) for name in forms.SETTINGS)
 """Every setting of a material with its label, in the order in which it is declared."""
 CHOSEN = {"lap_ends": LAP_ENDS}
 """Settings that are one of a few."""
@@ -88,17 +137,32 @@ def in_short(form: StockForm, row: MaterialRow) -> str:
     lap = "not lapped" if told["lap"] == "none" else f"lap {told['lap']}"
     if told["lap"].startswith("-"):
         lap = f"butted with a gap of {told['lap'][1:]}"
-    return f"{lap}, end gap {told['end_gap']}, saw {told['kerf']}"
+    return f"{lap}, end gap {told['end_gap']}, kerf {told['kerf']}"
+
+
+def place_in_words(field: str, materials: Sequence[str]) -> str:
+    """Return where a field is, by what stands beside it on the page: ``sand panel, length 2, price each``."""
+    found = _FIELD.fullmatch(field)
+    if not found:
+        return FIELDS["form"].get(field, "")
+    kind, row, below, part, name = found.groups()
+    words = [materials[int(row)] if kind == "m" else f"{_ROWS[kind]} {int(row) + 1}"]
+    if below:
+        kind = "s" if below == "s" else "wo"
+        words.append(f"{_ROWS[kind]} {int(part) + 1}")
+    label = FIELDS[kind].get(name, name)
+    return ", ".join([*words, label[0].lower() + label[1:]])
+
+
+def in_page_words(detail: str) -> str:
+    """Return what is wrong with a request with the settings called as they are on the page."""
+    labels = FIELDS["m"]
+    return _NAMES.sub(lambda word: f"“{labels[word[0]]}”" if word[0] in labels else word[0], detail)
 
 
 def end(side: str, what: End) -> str:
     """Return what an end meets, in words; empty where it is plain."""
     return {Meets.PLAIN: "", Meets.LAP: f"lapped {side}", Meets.CHANNEL: f"channel {side}"}[what.meets]
-
-
-def called(category: str) -> str:
-    """Return the name that a category has of itself."""
-    return Category(category).kind.product
 
 
 def room(length: int, extra: int, unit: Unit) -> str:

@@ -190,7 +190,7 @@ def job_of(form: ListForm, pasted: Pasted, stored: Stored | None = None) -> tupl
     try:
         return read_job(body), body
     except Problem as problem:
-        raise Refused(tuple(fault_of(request, error) for error in problem.errors)) from None
+        raise Refused(tuple(fault_of(request, form, error) for error in problem.errors)) from None
 
 
 def _list_faults(form: ListForm, pasted: Pasted) -> Iterator[Fault]:

@@ -11,6 +11,7 @@ from markupsafe import Markup
 from werkzeug.wrappers import Response as AnyResponse
 
 from service import access
+from service.counter import labels
 from service.counter.pages import FACTS, PATIENCE, address, blueprint, once, page_of
 from service.counter.stored import opened
 from service.drawing.cut_drawing import draw_patterns, legend_of
@@ -46,7 +47,7 @@ from workers.store import Ask
 
 LONGER = 60.0
 """Seconds for those who want to look for longer."""
-_TITLES = {"customer": "Customer", "po": "Purchase order no.", "date": "Date", "taken_by": "Taken by"}
+_TITLES = {name: labels.FIELDS["form"][name] for name in ("customer", "po", "date", "taken_by")}
 
 
 @blueprint.get("/plans/<plan_id>")

@@ -7,13 +7,10 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from service.counter.form import MATERIAL, OFFCUT, SETTINGS, STOCK, MaterialRow, OffcutRow, StockForm, StockRow, asked
+from service.counter.labels import in_page_words, place_in_words
 from service.problems import FieldError
 
 Json = dict[str, Any]
-_ONE = {
-    "walls": "wall", "openings": "opening", "ceilings": "ceiling", "eaves": "eave", "materials": "material",
-    "stock": "stock length", "offcuts": "left over",
-}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,22 +51,13 @@ class Request:
         return self.places.get(pointer, self.nowhere)
 
 
-def fault_of(request: Request, error: FieldError) -> Fault:
-    """Return a fault of the request as one of the page."""
-    place = request.field_of(error)
-    where = f"Line {place.removeprefix('line-')} " if place.startswith("line-") else _in_words(error.pointer)
-    return Fault(place, f"{where}{error.detail}".strip())
-
-
-def _in_words(pointer: str) -> str:
-    """Return where a pointer leads, as ``wall 1, opening 2, width: ``."""
-    words: list[str] = []
-    for step in pointer.split("/")[1:]:
-        if step.isdigit() and words:
-            words[-1] = f"{_ONE.get(words[-1], words[-1])} {int(step) + 1}"
-        else:
-            words.append(step.replace("_", " "))
-    return f"{', '.join(words)}: " if words else ""
+def fault_of(request: Request, form: StockForm, error: FieldError) -> Fault:
+    """Return a fault of the request as one of the page, with the page's own words for where it is."""
+    place, detail = request.field_of(error), in_page_words(error.detail)
+    if place.startswith("line-"):
+        return Fault(place, f"Line {place.removeprefix('line-')}: {detail}")
+    where = place_in_words(place, form.names)
+    return Fault(place, f"{where[:1].upper()}{where[1:]}: {detail}" if where else detail)
 
 
 def stock_faults(form: StockForm, used: set[str]) -> Iterator[Fault]:

@@ -61,7 +61,7 @@ def _row(job: Job, line: OrderLine) -> tuple[str, ...]:
 
 def _on_hand(job: Job, plan: CutPlan) -> Iterator[Block]:
     if used := list(on_hand(job, plan)):
-        yield Paragraph(f"From what is on hand: {'; '.join(used)}.")
+        yield Paragraph(f"From offcuts on hand: {'; '.join(used)}.")
 
 
 def _not_cut(plan: CutPlan) -> Iterator[Block]:

@@ -87,7 +87,7 @@ def test_no_violation_while_waiting(browser: Browser, slow: str) -> None:
         page.locator("#plan").click()
         expect(page.locator("#cost")).to_have_text("60.00")
         assert violations(page) == []
-        page.get_by_role("button", name="Stop here").click()
+        page.get_by_role("button", name="Stop and use").click()
 
 
 def test_no_violation_on_a_problem_page(browser: Browser, counter: str) -> None:

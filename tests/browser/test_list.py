@@ -98,7 +98,7 @@ def test_a_piece_longer_than_every_length_is_named_by_its_line(page: Page) -> No
     expect(page.locator("#m0 legend")).to_have_text("soffit panel")
     stock(page, 0, 0, "12'", "9.80")
     page.locator("#plan").click()
-    expect(page.get_by_role("link", name="Line 2 takes 14'-0\"")).to_be_visible()
+    expect(page.get_by_role("link", name="Line 2: takes 14'-0\"")).to_be_visible()
 
 
 @pytest.mark.parametrize("text", [
@@ -153,7 +153,7 @@ def test_left_overs_on_hand_come_first(page: Page) -> None:
     page.locator("#o0-length").fill("61 1/2")
     page.locator("#o0-quantity").fill("4")
     plan_shed(page)
-    expect(page.locator(".order")).to_contain_text("From what is on hand")
+    expect(page.locator(".order")).to_contain_text("From offcuts on hand")
     expect(page.locator("tbody tr")).to_contain_text("5 panels")
 
 

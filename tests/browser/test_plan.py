@@ -146,9 +146,10 @@ def test_progress_and_stopping(browser: Browser, slow: str) -> None:
         expect(page.locator("#cost")).to_have_text("60.00")
         expect(page.locator("#bound")).to_have_text("55.50")
         assert page.locator("#gauge").evaluate("bar => bar.value") == pytest.approx(0.925)
-        page.get_by_role("button", name="Stop here").click()
+        page.get_by_role("button", name="Stop and use").click()
         order_shown(page)
         expect(page.locator("tfoot")).to_contain_text("68.60")
+        expect(page.locator(".note")).to_have_text("Stopped by hand: this is the best plan found until then.")
 
 
 def test_planned_twice_is_planned_once(serving: Stack, page: Page) -> None:

@@ -106,8 +106,8 @@ def test_waiting_without_javascript(browser: Browser, slow: str) -> None:
         stock(page, 0, 0, "12' 6\"", "9.80")
         page.locator("#job").fill("hang")
         page.locator("#plan").click()
-        expect(page.locator("#cost")).to_have_text("60.0")
-        page.get_by_role("button", name="Stop here").click()
+        expect(page.locator("#cost")).to_have_text("60.00")
+        page.get_by_role("button", name="Stop and use").click()
         order_shown(page)
 
 

@@ -107,7 +107,7 @@ def test_nothing_to_order_is_said() -> None:
     on_hand = replace(plan, order=(), materials=(replace(plan.materials[0], patterns=(use,)),))
     text = paragraphs(order_page(job, on_hand, BLOCK))
     assert "Nothing to order: what is on hand is enough." in text
-    assert "From what is on hand: 1 × R-17, 12'-6\"." in text
+    assert "From offcuts on hand: 1 × R-17, 12'-6\"." in text
 
 
 def test_cutting_begins_with_cautions_and_which_way_round() -> None:
