@@ -175,9 +175,9 @@ class CountProgram:
         ]
         return -(-(net + _least_over(box, prices)) // FINE**2)
 
-    def weighty(self, objective: Sequence[int], box: Box) -> list[Certificate]:
-        """Return the cuts that the least ``objective`` over a box rests on."""
-        if not self._solved(objective, box, None):
+    def weighty(self, objective: Sequence[int], box: Box, below: int | None = None) -> list[Certificate]:
+        """Return the cuts that the least ``objective`` over a box rests on where numbers cost less than ``below``."""
+        if not self._solved(objective, box, below):
             return []
         return [cut for row, cut in zip(self._rows, self.cuts, strict=True) if self._weight(row)]
 

@@ -93,7 +93,10 @@ class StickCounts:
     """Numbers of sticks under a growing list of cuts."""
 
     def __init__(self, costs: Sequence[int], most: Numbers, *, choose: bool = True) -> None:
-        """``most``: sticks of each kind that there may be; ``choose``: whether numbers too many to list are sought."""
+        """``most``: sticks of each kind that there may be; ``choose``: whether numbers too many to list are sought.
+
+        Where they are not, a tenth of them is already too many.
+        """
         self._choose = choose
         self._costs = costs
         self._program = CountProgram(costs)
@@ -123,13 +126,21 @@ class StickCounts:
         if narrowed is None:
             return below, None
         self._box = narrowed
-        if narrowed.size * narrowed.choices <= LISTED:
+        size = narrowed.size * narrowed.choices
+        if size <= (LISTED if self._choose else LISTED // 10):
             return self._first(narrowed, below, watch)
         return self._search(narrowed, below, watch) if self._choose else (narrowed.bound, None)
 
     def weightiest(self) -> list[Certificate]:
         """Return the cuts that the cheapest numbers in fractions rest on."""
         return self._program.weighty(self._costs, self._box)
+
+    def narrowing(self, below: int) -> list[Certificate]:
+        """Return the cuts that the ranges of numbers that cost less than ``below`` rest on, each once."""
+        kinds = range(len(self._costs))
+        ways = [[sign * (j == k) for j in kinds] for k in kinds for sign in (1, -1)]
+        found = (cut for way in ways for cut in self._program.weighty(way, self._box, below))
+        return list({id(cut): cut for cut in found}.values())
 
     def _first(self, box: Box, below: int, watch: Watch) -> tuple[int, Numbers | None]:
         for numbers in candidates(box, self._costs, self._program.cuts, below, watch):
@@ -170,7 +181,14 @@ MOST_SETS = 40
 
 def sufficient(cuts: Sequence[Certificate], incumbent: Incumbent) -> tuple[Certificate, ...]:
     """Return those of the cuts that rule out all numbers below the bound; none where that takes too many."""
-    chosen = [cut for cut in _counting(cuts, incumbent).weightiest() if cut.worth > 0]
+    every = _counting(cuts, incumbent)
+    first = every.weightiest()
+    return _enough(cuts, first, incumbent) or _enough(cuts, [*first, *every.narrowing(incumbent.bound)], incumbent)
+
+
+def _enough(cuts: Sequence[Certificate], first: Iterable[Certificate], incumbent: Incumbent) -> tuple[Certificate, ...]:
+    """Add to the ``first`` of the cuts what it takes; none where that is too many, or numbers are too many to list."""
+    chosen = list({id(cut): cut for cut in first if cut.worth > 0}.values())
     counting = _counting(chosen, incumbent)
     while len(chosen) < MOST_SETS:
         reached, numbers = counting.cheapest(incumbent.bound, incumbent.watch)
