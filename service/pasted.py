@@ -13,11 +13,11 @@ from typing import Any
 from service.problems import FieldError, Problem
 from service.wire import read_job
 from solver.cutlist import ANSWERS, CutList, Item, LineKind, Question, read_cut_list
-from solver.impossible import find_problems
 from solver.job import Job
 from solver.lengths import Unit
 from solver.materials import Category, Material
 from solver.required import Meets
+from solver.validation import find_problems
 
 MATERIAL = "panel"
 """What the one material of a list is called where the list does not name it."""

@@ -2,9 +2,9 @@
 
 Each material is planned on its own. Its items become an integer problem (``demand``), which is
 solved with a bound that needs no trust and then tidied without giving up cost (``cutting``); where
-some are runs longer than a stick, their laps are placed together with the cutting (``covering``).
-The answer says which stick gives which piece (``filling``); sticks cut alike become patterns
-(``patterns``) and the courses are laid out (``runs``). Then the order is made out (``order``), and
+some are runs longer than a stick, their laps are placed together with the cutting (``runs``).
+The answer says which stick gives which piece, and sticks cut alike become patterns
+(``assignment``); the courses are laid out (``runs``). Then the order is made out (``order``), and
 no plan leaves without passing the independent ``check``, which also says of each bound
 whether it could work it out again.
 """
@@ -15,21 +15,19 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import count
 
+from solver.assignment import Filled, fill, patterns_of
 from solver.cautions import cautions_for
 from solver.checking import examine
-from solver.covering import cover
 from solver.cutting import solve, tidy
 from solver.demand import Demand, demand_of
 from solver.errors import PlanRefused, Unplannable
-from solver.filling import Filled, fill
-from solver.impossible import find_problems
 from solver.job import Job, Notice
 from solver.materials import Material
 from solver.order import order_lines, over_stock
-from solver.patterns import patterns_of
 from solver.plan import CutPlan, MaterialPlan, NotCut, OrderLine, StoppedBy
 from solver.progress import Phase, Progress, progress_of, tell_nobody
-from solver.runs import runs_of
+from solver.runs import cover, runs_of
+from solver.validation import find_problems
 from solver.watch import Watch, never
 
 

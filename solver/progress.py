@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 
+from solver.assignment import Filled
 from solver.demand import Demand
-from solver.filling import Filled
 
 
 class Phase(StrEnum):

@@ -1,16 +1,163 @@
-"""The runs of a plan as they hang: which stick each piece comes from, where it is lapped, and its cut-outs."""
+"""Runs longer than a stick: the items stated for ``laps``, and its answer written out as the runs hang."""
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 
-from solver.allowances import Allowances
-from solver.demand import Demand
-from solver.filling import Filled
-from solver.laps.problem import Cover, LapRun
-from solver.plan import PatternUse, PieceCutOut, Run, RunPiece
+from solver.allowances import Allowances, may_be_lapped, own
+from solver.assignment import Filled, FilledStick, in_cutting_order, shortfalls
+from solver.demand import Demand, Kind, Source
+from solver.job import Notice
+from solver.laps import plan_laps
+from solver.laps.problem import Breach, BreachCode, Cover, CutPiece, LapPlan, LapProblem, LapRules, LapRun, LapStick
+from solver.lengths import say
+from solver.plan import NotCut, PatternUse, PieceCutOut, PlacedPiece, Proof, Run, RunPiece
 from solver.required import CutOut
+from solver.watch import Watch
+
+
+def cover(demand: Demand, watch: Watch) -> Filled:
+    """Plan a material's runs and pieces together, and say which stick gives what."""
+    problem = lap_problem_of(demand)
+    plan = plan_laps(problem, watch)
+    not_cut = (*shortfalls(demand, plan.uncut), *_runs_not_cut(demand, problem, plan))
+    notices = tuple(_notice(demand, problem, breach) for breach in plan.breaches)
+    return Filled(
+        sticks=tuple(_filled(demand, problem, plan)),
+        cost=plan.cost,
+        bound=plan.bound,
+        least_uncut=plan.least_uncut,
+        proof=Proof("search", text=plan.proof.text),
+        not_cut=tuple(sorted(not_cut, key=lambda entry: entry.item)),
+        notices=notices,
+        runs=problem.runs,
+        covers=plan.covers,
+        exhausted=not plan.stopped,
+    )
+
+
+def lap_problem_of(demand: Demand) -> LapProblem:
+    """State a material's runs, pieces and sticks in the terms of ``solver.laps``."""
+    cutting, settings = demand.problem(), demand.material.settings
+    rules = LapRules(
+        ends=settings.lap_ends,
+        shortest=settings.shortest_piece or 0,
+        spacing=settings.lap_spacing or 0,
+        repeat=settings.lap_repeat or 0,
+        in_line_within=settings.in_line_within or 0,
+        extra_laps=settings.extra_laps,
+    )
+    sticks = tuple(_lap_stick(demand, source) for source in demand.sources)
+    return LapProblem(
+        sticks=sticks,
+        pieces=cutting.pieces,
+        runs=tuple(_runs(demand)),
+        rules=rules,
+        kerf=cutting.kerf,
+        keep_from=cutting.keep_from,
+    )
+
+
+def _lap_stick(demand: Demand, source: Source) -> LapStick:
+    stick, asked = source.stick, own(source.row, demand.material)
+    lapped = may_be_lapped(source.row, demand.material)
+    return LapStick(
+        length=stick.length,
+        cost=stick.cost,
+        limit=stick.limit,
+        left=stick.left,
+        right=stick.right,
+        lap=asked.lap,
+        end_gap=asked.end_gap,
+        lapped=lapped,
+    )
+
+
+def _runs(demand: Demand) -> Iterator[LapRun]:
+    viewed_from = {wall.id: wall.viewed_from for wall in demand.job.walls}
+    for item in demand.runs:
+        required = demand.job.required[item]
+        for course in required.course_numbers:
+            kept = (c for c in required.keep_clear if course is None or c.first <= course <= c.last)
+            clear = tuple((c.start, c.end) for c in kept)
+            for copy in range(required.quantity):
+                yield LapRun(
+                    item=item,
+                    length=required.length,
+                    left=required.left_end.meets,
+                    right=required.right_end.meets,
+                    wall=required.wall,
+                    course=course,
+                    start=required.start,
+                    keep_clear=clear,
+                    viewed_from=viewed_from.get(required.wall or ""),
+                    copy=copy,
+                )
+
+
+def _filled(demand: Demand, problem: LapProblem, plan: LapPlan) -> Iterator[FilledStick]:
+    kinds = [*demand.kinds, *(Kind(p.length, 0, p.left, p.right) for p in plan.kinds[len(demand.kinds) :])]
+    waiting = [iter(claims) for claims in demand.claims]
+    parts_before = _parts_before(problem.runs, plan)
+
+    def claim(piece: CutPiece) -> PlacedPiece:
+        if piece.run is None or piece.part is None:
+            return next(waiting[piece.kind])
+        run = problem.runs[piece.run]
+        mark = demand.job.required[run.item].mark
+        return PlacedPiece(run.item, mark, run.course, parts_before[piece.run] + piece.part)
+
+    for stick in plan.sticks:
+        cuts = ((kinds[piece.kind], claim(piece)) for piece in stick.pieces)
+        yield FilledStick(demand.sources[stick.stick], in_cutting_order(cuts))
+
+
+def _parts_before(runs: Sequence[LapRun], plan: LapPlan) -> dict[int, int]:
+    """Return how many pieces of its item and course lie before each run: numbers go on through an item's copies."""
+    taken: dict[tuple[int, int | None], int] = defaultdict(int)
+    before = {}
+    for cover in sorted(plan.covers, key=lambda c: c.run):
+        key = runs[cover.run].item, runs[cover.run].course
+        before[cover.run] = taken[key]
+        taken[key] += len(cover.kinds)
+    return before
+
+
+def _runs_not_cut(demand: Demand, problem: LapProblem, plan: LapPlan) -> Iterator[NotCut]:
+    short: dict[int, int] = defaultdict(int)
+    for run in plan.uncut_runs:
+        short[problem.runs[run].item] += 1
+    for item, quantity in sorted(short.items()):
+        required = demand.job.required[item]
+        detail = f"the sticks left can't cover {say(required.length, demand.job.units)}; add stock or another length"
+        yield NotCut(item, required.mark, quantity, "stock_exhausted", detail)
+
+
+_SAYS = {
+    BreachCode.LAP_SPACING: "laps of adjacent courses are closer than the spacing asked for",
+    BreachCode.LAP_IN_LINE: "laps are in line with too few courses between",
+    BreachCode.LAP_OVER_OPENING: "a lap falls in a stretch to be kept clear",
+    BreachCode.SHORT_PIECE: "a piece of the run is shorter than the shortest asked for",
+    BreachCode.FIELD_END_LAPPED: "a field end is lapped: trim hem and lock there",
+}
+
+
+def _notice(demand: Demand, problem: LapProblem, breach: Breach) -> Notice:
+    run = problem.runs[breach.run]
+    mark = demand.job.required[run.item].mark
+    return Notice(
+        breach.code,
+        f"{mark}: {_SAYS[breach.code]}",
+        f"#/required/{run.item}",
+        demand.material.id,
+        run.wall,
+        run.course,
+        breach.place,
+        breach.needed,
+        breach.got,
+    )
+
 
 Where = dict[tuple[int, int | None, int], RunPiece]
 """Where each piece of an item is cut, by item, course and piece number."""

@@ -36,11 +36,11 @@ from service.views.facts import (
 )
 from service.wire.cut_plan import render
 from service.wire.numbers import money
-from solver.impossible import find_problems
 from solver.job import Job
 from solver.lengths import say
 from solver.materials import Material
 from solver.plan import CutPlan, OrderLine, PatternUse
+from solver.validation import find_problems
 from workers import queues
 from workers.record import UNREADABLE, Record
 from workers.store import Ask

@@ -16,9 +16,9 @@ from service.wire.material import MaterialSchema, OffcutSchema, material_of, off
 from service.wire.numbers import Seconds
 from service.wire.required import RequiredSchema, WallSchema, required_of, wall_of
 from service.wire.rules import cross_faults
-from solver.impossible import find_problems
 from solver.job import Job
 from solver.lengths import Unit
+from solver.validation import find_problems
 
 UNITS_ABOUT = (
     "What a number means that stands for a length: `in`, `ft`, `mm`, `cm` or `m`. Text may say its own. Answers are in "

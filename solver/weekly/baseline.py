@@ -8,11 +8,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from solver.covering import cover
+from solver.assignment import Filled, FilledStick, fill
 from solver.cutting import solve
 from solver.demand import Demand, Source, demand_of
-from solver.filling import Filled, FilledStick, fill
 from solver.materials import Material
+from solver.runs import cover
 from solver.watch import Watch
 from solver.weekly.state import Hand, OpenJob
 

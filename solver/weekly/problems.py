@@ -7,8 +7,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from solver.errors import Problem
-from solver.impossible import find_problems
 from solver.job import Job
+from solver.validation import find_problems
 from solver.weekly.moment import Moment
 from solver.weekly.state import carried_materials
 from solver.weekly.week import DAYS, DatedJob, Week

@@ -11,15 +11,14 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import count
 
+from solver.assignment import Filled, FilledStick, patterns_of
 from solver.cautions import cautions_for
 from solver.cutting.problem import Stick
 from solver.demand import Demand, Source, cost_step
-from solver.filling import Filled, FilledStick
 from solver.job import Job, Notice, Wall
 from solver.laps.problem import Cover, LapRun
 from solver.materials import Material, Offcut
 from solver.order import order_lines
-from solver.patterns import patterns_of
 from solver.plan import CutPlan, LeftOver, MaterialPlan, NotCut, PatternUse, PlacedPiece, Proof, Run
 from solver.required import Required
 from solver.runs import runs_of

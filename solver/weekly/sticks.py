@@ -10,8 +10,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 
+from solver.assignment import in_cutting_order
 from solver.demand import Kind, Source
-from solver.filling import in_cutting_order
 from solver.order import lines_of
 from solver.plan import OrderLine, PlacedPiece
 from solver.weekly.choosing import Pooled

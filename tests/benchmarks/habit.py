@@ -14,12 +14,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
-from solver.covering import lap_problem_of
 from solver.demand import demand_of, is_run, kind_of
 from solver.job import Job
 from solver.laps.model import LapModel, RunCandidate, broken_beside, model_of
 from solver.laps.problem import LapStick
 from solver.required import Required
+from solver.runs import lap_problem_of
 
 
 @dataclass(frozen=True, slots=True)

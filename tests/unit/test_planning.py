@@ -10,15 +10,15 @@ from importlib import import_module
 import pytest
 
 from solver import plan_job, planning
-from solver.covering import cover
+from solver.assignment import Filled
 from solver.demand import Demand
 from solver.errors import Unplannable
-from solver.filling import Filled
 from solver.job import Job
 from solver.laps import solve
 from solver.plan import CutPlan, StoppedBy
 from solver.progress import Phase, Progress
 from solver.required import End, Meets
+from solver.runs import cover
 from solver.watch import Watch
 from tests import scenario
 from tests.scenario import PANEL, PANEL_12_6, inches
