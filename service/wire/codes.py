@@ -30,6 +30,7 @@ NOTICES = {
     "sliver": "a course line leaves a strip too low to hold",
     "strip_below": "a strip between a floor and the starter is to be closed",
     "near_ground": "siding begins too near to the ground",
+    "temperature": "which gaps the temperature stands for",
     "temperature_conflict": "sources disagree at exactly this temperature",
 }
 """What is to be known of a plan or a take-off."""

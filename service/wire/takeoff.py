@@ -123,11 +123,13 @@ class TakeOffSettingsSchema(WireSchema):
         90, 4, default=int(_DEFAULTS.waste_percent),
     )  # fmt: skip
     temperature = Count(
-        "Degrees Fahrenheit at which the siding is put up: below 40 the larger gaps apply. Null is not said.",
+        "Degrees at which the siding is put up, Fahrenheit where `units` are `in` or `ft`, else Celsius: below 40 "
+        "degrees Fahrenheit (4.4 Celsius) the larger gaps apply. Null is not said.",
         -100, 150, allow_none=True, default=None,
     )  # fmt: skip
     cold = Flag(
-        "Whether the larger gaps for siding put up below 40 degrees Fahrenheit apply; null is by `temperature`.",
+        "Whether the larger gaps for siding put up below 40 degrees Fahrenheit (4.4 Celsius) apply; null is by "
+        "`temperature`.",
         allow_none=True, default=None,
     )  # fmt: skip
 
@@ -191,7 +193,7 @@ def _house(data: Mapping[str, Any]) -> House:
         tuple(map(eave_of, data.get("eaves", ()))),
         materials=tuple(map(material_of, data["materials"])),
         uses={Role(role): name for role, name in data["uses"].items()},
-        settings=_settings(data.get("settings", {})),
+        settings=_settings(data.get("settings", {}), data["units"]),
         **sizes,
     )
 
@@ -199,7 +201,9 @@ def _house(data: Mapping[str, Any]) -> House:
 _FRACTIONS = ("warmer_by", "vented", "waste_percent", "temperature")
 
 
-def _settings(data: Mapping[str, Any]) -> Settings:
+def _settings(data: Mapping[str, Any], unit: Unit) -> Settings:
     given = plain(data)
     exact = {name: Fraction(given[name]) for name in _FRACTIONS if given.get(name) is not None}
+    if unit.metric and "temperature" in exact:
+        exact["temperature"] = exact["temperature"] * 9 / 5 + 32
     return Settings(**given | exact)

@@ -5,12 +5,12 @@ Sticks of 16 ft and more take their own row; where a stock row or material sets 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from solver.job import Notice
-from solver.lengths import TICKS_PER_INCH
+from solver.lengths import TICKS_PER_INCH, Unit
 from solver.materials import Material, StockLength
 from solver.takeoff import rules
 from solver.takeoff.rules import Settings
@@ -89,9 +89,18 @@ def _set_row(stock: StockLength, *, cold: bool, gap: bool, lap: bool) -> StockLe
     return replace(stock, end_gap=end_gap, lap=row.lap if lap and stock.lap is None else stock.lap)
 
 
-def temperature_notices(settings: Settings) -> tuple[Notice, ...]:
-    """Return a notice where the sources conflict: at exactly 40 degrees Fahrenheit."""
-    if settings.cold is None and settings.temperature == COLD_BELOW:
+def temperature_notices(settings: Settings, unit: Unit) -> Iterator[Notice]:
+    """Yield which gaps a temperature stands for, and where the sources conflict: at exactly 40 degrees Fahrenheit."""
+    if settings.cold is not None or settings.temperature is None:
+        return
+    gaps = f"the gaps for {'cold' if is_cold(settings) else 'normal'} weather are used"
+    yield Notice("temperature", f"put up at {_degrees(settings.temperature, unit)}: {gaps}")
+    if settings.temperature == COLD_BELOW:
         words = "at exactly 40 degrees F the normal gap is used, as its source has it; one maker asks for the cold gap"
-        return (Notice("temperature_conflict", words),)
-    return ()
+        yield Notice("temperature_conflict", words)
+
+
+def _degrees(fahrenheit: Fraction, unit: Unit) -> str:
+    if unit.metric:
+        return f"{float(round((fahrenheit - 32) * 5 / 9, 1)):g} degrees Celsius"
+    return f"{float(fahrenheit):g} degrees Fahrenheit"

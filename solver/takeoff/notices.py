@@ -137,7 +137,7 @@ def notices(
     trim: Sequence[Trim],
 ) -> Iterator[Notice]:
     """Yield every notice: the house's first, then each wall's, the ceilings', the trim's."""
-    yield from temperature_notices(house.settings)
+    yield from temperature_notices(house.settings, house.unit)
     yield from advise(house)
     yield from grade_notices(sites)
     for site in sites:

@@ -12,8 +12,9 @@ from pypdf import PdfReader
 from service.wire import read_job
 from service.wire.taken_off import render_take_off
 from service.wire.takeoff import read_take_off
-from solver.takeoff import take_off
+from solver.takeoff import TakeOff, take_off
 from tests.measured_shed import shed
+from tests.scenario import inches
 from tests.support.measured import MATERIALS, MEASURED, USES
 from tests.support.stack import Stack
 
@@ -148,3 +149,30 @@ def test_millimetres_come_back_exactly(alone: Stack) -> None:
     answer = take(alone, body).json
     assert answer["required"][0]["length"] == "375.046875 mm"
     assert read_job(answer).required == read_take_off(body).required
+
+
+def put_up_at(degrees: int, units: str) -> TakeOff:
+    """Return the take-off of a plain wall that is put up at a temperature."""
+    wall = {"id": "north", "width": "3 m", "height": "2.4 m", "left": "channel", "right": "channel"}
+    body = {"units": units, "materials": MATERIALS, "uses": USES, "exposure": "200 mm", "walls": [wall]}
+    return read_take_off(body | {"settings": {"temperature": degrees}})
+
+
+def gap_of(found: TakeOff) -> int | None:
+    """Return the end gap of its panels, in ticks."""
+    return next(m.settings.end_gap for m in found.house.materials if m.id == "panel-sand")
+
+
+@pytest.mark.parametrize(("units", "degrees", "gap"), [("in", 39, "0.375"), ("in", 41, "0.25"), ("mm", 4, "0.375")])
+def test_a_temperature_is_in_the_degrees_of_the_units(units: str, degrees: int, gap: str) -> None:
+    """Below 40 F, which is 4.4 C, 3/8 in and not 1/4 in (Polymeric Exteriors Association, horizontal siding)."""
+    assert gap_of(put_up_at(degrees, units)) == inches(gap)
+
+
+@pytest.mark.parametrize("degrees", [5, 20, 30])
+def test_a_warm_day_in_a_metric_job_keeps_the_normal_gap(degrees: int) -> None:
+    """20 C is 68 F: it was taken for 20 F, and every piece lost 2 x 3.2 mm."""
+    found = put_up_at(degrees, "mm")
+    assert gap_of(found) == inches("0.25")
+    (notice,) = [notice for notice in found.notices if notice.code == "temperature"]
+    assert notice.detail == f"put up at {degrees} degrees Celsius: the gaps for normal weather are used"
