@@ -98,12 +98,12 @@ FINE = 2**20
 
 
 def threshold(lengths: IntVector, stick: int, step: int) -> tuple[IntVector, int]:
-    """Return values by which what fits beside nothing of at least ``step`` is worth a stick."""
+    """Return values, one a length, by which what fits beside nothing of at least ``step`` is worth a stick."""
     return np.where(lengths > stick - step, stick, np.where(lengths < step, 0, lengths)), stick
 
 
 def stairs(lengths: IntVector, stick: int, step: int) -> tuple[IntVector, int]:
-    """Return values in steps; twice the number, so that a half is whole."""
+    """Return values in steps, one a length; twice the number, so that a half is whole."""
     steps = stick // step
     large = 2 * (steps - (stick - lengths) // step)
     small = 2 * (lengths // step)

@@ -87,7 +87,7 @@ class _Grid:
         self._rows = [*varied, free]
 
     def times(self, factors: Sequence[int], columns: IntVector) -> IntVector:
-        """Return ``factors`` times the numbers, those without a choice included."""
+        """Return ``factors`` times the numbers of each of the ``columns`` (rows, choices), constants included."""
         same = sum(f * n for k, (f, n) in enumerate(zip(factors, self._box.least, strict=True)) if k not in self._rows)
         product: IntVector = np.array([factors[k] for k in self._rows], np.int64) @ columns
         return product + same

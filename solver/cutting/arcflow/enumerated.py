@@ -66,7 +66,8 @@ def zero_half_sets(
 ) -> list[ZeroHalfSet]:
     """Return the sets whose cuts are broken most, at most so many.
 
-    ``held[i, p]``: how many of piece ``i`` a pattern holds, ``amounts[p]``: how often it is cut.
+    ``held[i, p]`` (pieces, patterns): how many of piece ``i`` a pattern holds; ``amounts[p]``: how often it is cut;
+    ``demands[i]``: how often the piece is wanted.
     """
     used = amounts > LEAST
     parity = held[:, used] % 2
@@ -98,7 +99,10 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class Point:
-    """How often each pattern left is cut, what pieces and cuts are worth, what sticks are charged beside their cost."""
+    """How often each pattern left is cut, what pieces and cuts are worth, what sticks are charged beside their cost.
+
+    One entry each: ``amounts`` a pattern left, ``pieces`` a piece, ``charges`` a stick, ``cuts`` a row of ``odd``.
+    """
 
     amounts: Floats
     pieces: Floats
@@ -142,7 +146,7 @@ class Enumerated:
         return [self._all[p] for p in self._left.tolist()]
 
     def keep(self, good: NDArray[np.bool_]) -> None:
-        """Leave out the patterns that are not marked."""
+        """Leave out the patterns left that are not marked; ``good`` has an entry for each."""
         for p in self._left[~good].tolist():
             self._columns[p].SetUb(0.0)
         self._left, self.sticks = self._left[good], self.sticks[good]
@@ -203,7 +207,7 @@ def tightened(task: Task, watch: Watch) -> Task | None:
 
 @dataclass(frozen=True, slots=True)
 class _Proven:
-    """The gap and every pattern's reduced cost, in parts of ``scale``."""
+    """The gap and the reduced cost of every pattern left (one entry each), in parts of ``scale``."""
 
     scale: int
     gap: int

@@ -39,7 +39,10 @@ NEVER = -(2**60)
 
 @dataclass(frozen=True, slots=True)
 class Worth:
-    """Duals in whole parts of ``scale``: of pieces, of sticks (``charges``, what one is charged), of single arcs."""
+    """Duals in whole parts of ``scale``: of pieces, of sticks (``charges``, what one is charged), of single arcs.
+
+    ``values[i]`` is of piece ``i``, ``charges[k]`` of stick ``k``.
+    """
 
     scale: int
     values: IntVector
@@ -136,7 +139,7 @@ class Collected:
 
 @dataclass(frozen=True, slots=True)
 class Tables:
-    """Both tables of a lane, one row more than there are layers, and the prices of the lane's sticks."""
+    """Both tables of a lane (layers + 1, places), and the prices of the lane's sticks."""
 
     lane: Lane
     arcs: Arcs
@@ -151,14 +154,14 @@ class Tables:
         return int(self.onto[0, 0])
 
     def through(self, depth: int, r: int) -> IntVector:
-        """Return the best path through each arc of option ``r``, which is in layer ``depth``."""
+        """Return the best path through each arc of option ``r``, in their order; ``r`` is in layer ``depth``."""
         tails, heads = self.arcs.tails[r], self.arcs.heads[r]
         past: IntVector = self.into[depth, tails] + self.onto[depth + 1, heads]
         return past + self.collected.on(self.lane, self.arcs, r)
 
 
 def forward(lane: Lane, arcs: Arcs, collected: Collected) -> IntVector:
-    """Return ``into``."""
+    """Return ``into`` (layers + 1, places)."""
     into = np.full((len(lane.layers) + 1, len(arcs.places)), NEVER, np.int64)
     into[0, 0] = 0
     for depth, layer in enumerate(lane.layers):
@@ -171,7 +174,7 @@ def forward(lane: Lane, arcs: Arcs, collected: Collected) -> IntVector:
 
 
 def backward(lane: Lane, arcs: Arcs, collected: Collected, prices: Sequence[int]) -> IntVector:
-    """Return ``onto``; ``prices`` are those of the lane's sticks."""
+    """Return ``onto`` (layers + 1, places); ``prices`` are those of the lane's sticks."""
     onto = np.full((len(lane.layers) + 1, len(arcs.places)), NEVER, np.int64)
     for ends, price in zip(arcs.ends, prices, strict=True):
         onto[-1, ends] = np.maximum(onto[-1, ends], -price)

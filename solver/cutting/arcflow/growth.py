@@ -35,7 +35,7 @@ class TooLarge(Exception):
 
 @dataclass(frozen=True, slots=True)
 class _Reached:
-    """Positions that rise, and the most collected at each."""
+    """Positions that rise, and the most collected at each: one entry each."""
 
     at: IntVector
     worth: IntVector

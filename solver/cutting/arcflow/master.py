@@ -110,6 +110,7 @@ class _Table:
         self._takes = np.array([option.copies > 0 for option in lane.options] + [False] * len(lane.sticks))
 
     def begin(self, places: IntVector) -> None:
+        """Take the positions in use, rising, by which arcs are numbered."""
         self._places = places
         self._numbers = self._numbered(self._options, self._positions)
 
@@ -120,7 +121,7 @@ class _Table:
         return np.where(known, options * len(self._places) + places, len(self._takes) * len(self._places))
 
     def add(self, stick: int, counts: IntVector) -> int:
-        """Add the path of a proper pattern of this lane, ``counts`` of each piece, and return its row."""
+        """Add the path of a proper pattern of this lane, ``counts[i]`` of piece ``i``, and return its row."""
         if self._rows == len(self._options):
             self._options = np.concatenate([self._options, np.zeros_like(self._options)])
             self._positions = np.concatenate([self._positions, np.zeros_like(self._positions)])
@@ -138,10 +139,12 @@ class _Table:
         return next(r for r in layer if counts[self._lane.options[r].piece])
 
     def taking(self, option: int, position: int) -> NDArray[np.intp]:
+        """Return the rows of the paths that take an arc."""
         same = (self._options[: self._rows] == option) & (self._positions[: self._rows] == position)
         return np.flatnonzero(same.any(axis=1))
 
     def inside(self, arcs: Arcs) -> Bits:
+        """Say of each row whether its path is among the arcs left."""
         left = np.zeros(len(self._takes) * len(self._places) + 1, np.bool_)
         names = np.searchsorted(self._places, arcs.places)
         for r, places in enumerate((*arcs.tails, *arcs.ends)):
@@ -150,6 +153,7 @@ class _Table:
         return np.asarray(taken.all(axis=1))
 
     def flow(self, uses: list[tuple[int, float]]) -> tuple[IntVector, IntVector, NDArray[np.float64]]:
+        """Return option, position and flow of each arc that these rows, so often used, take; one entry an arc."""
         rows, amounts = [row for row, _ in uses], [amount for _, amount in uses]
         numbers, places = np.unique(self._numbers[rows], return_inverse=True)
         flow = np.bincount(places.ravel(), np.repeat(np.array(amounts), self._numbers.shape[1]))

@@ -27,7 +27,7 @@ Rows = NDArray[np.intp]
 
 @dataclass(frozen=True, slots=True)
 class _Starts:
-    """Arcs to trace from: layer, option, and the places at both ends."""
+    """Arcs to trace from, one entry each: layer, option, and the places at both ends."""
 
     depth: IntVector
     option: IntVector
@@ -184,7 +184,7 @@ def _listed(tables: Tables, least: int, most: int) -> list[Pattern]:
 
 @dataclass(frozen=True, slots=True)
 class _Beginnings:
-    """Paths begun: the place each has come to, and what it has collected."""
+    """Paths begun, one entry each: the place it has come to, and what it has collected."""
 
     at: IntVector
     worth: IntVector

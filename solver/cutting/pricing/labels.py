@@ -32,7 +32,8 @@ class CompletionBound:
     """The table for one set of values.
 
     ``pieces`` lists the pieces of the table, longest first: those of worth that need no factory end.
-    ``starts`` are the ways to begin a stick: nothing, or a piece at its left end, its right end, or both.
+    ``rest`` is the table (pieces + 1, cells). ``starts`` are the ways to begin a stick: nothing, or a piece at its
+    left end, its right end, or both.
     """
 
     def __init__(
@@ -76,7 +77,7 @@ class CompletionBound:
 
 
 class _Starts:
-    """All ways to put pieces at the factory ends of a stick, the empty way first."""
+    """All ways to put pieces at the factory ends of a stick, the empty way first; one entry a way in each array."""
 
     def __init__(self, problem: CuttingProblem, worthy: Sequence[int], values: IntVector) -> None:
         pieces = problem.pieces
@@ -108,7 +109,10 @@ ENOUGH = 100
 
 @dataclass(frozen=True, slots=True)
 class _States:
-    """States after ``depth`` pieces are decided on; ``s`` is ``parent``'s ``origin[s]`` and ``times[s]`` more."""
+    """States after ``depth`` pieces are decided on; ``s`` is ``parent``'s ``origin[s]`` and ``times[s]`` more.
+
+    All arrays have an entry for each state: length ``used``, ``worth`` held, factory ``ends`` used (1 left, 2 right).
+    """
 
     depth: int
     used: IntVector

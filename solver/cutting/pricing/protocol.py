@@ -47,7 +47,7 @@ class Pricer(Protocol):
     def price(self, values: IntVector, copies: IntVector, floors: Sequence[int], watch: Watch) -> Prices:
         """Return ceilings for all sticks, and patterns worth more than ``floors[k]`` of their stick.
 
-        ``values``: one per piece, 0 or more, no pattern above ``MOST_VALUE``. ``copies``: at most so
+        ``values[i]``: one per piece, 0 or more, no pattern above ``MOST_VALUE``. ``copies``: at most so
         many of each piece in one pattern. At most one piece that needs the left end, and one that
         needs the right, and only where the stick has that end. When ``watch`` stops it, it returns
         valid ceilings and what it has.

@@ -44,7 +44,7 @@ class _Part:
 
 @dataclass(frozen=True, slots=True)
 class _Stage:
-    """What fits when this end may be used: ``table`` by length, and the piece chosen at that end."""
+    """What fits when this end may be used: ``table[length]`` is its worth, ``chosen`` the piece at that end."""
 
     table: IntVector
     chosen: tuple[Choices, ...]

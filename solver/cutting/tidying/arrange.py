@@ -42,7 +42,7 @@ POLL = 0.1
 
 @dataclass(frozen=True, slots=True)
 class Arrangement:
-    """The best plan found, as counts over the pool's columns, and whether none in the pool is better."""
+    """The best plan found, ``counts[j]`` sticks of the pool's column ``j``, and whether none in the pool is better."""
 
     counts: IntMatrix
     least: bool

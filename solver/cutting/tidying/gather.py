@@ -34,7 +34,10 @@ WIDE = 20_000
 
 @dataclass(frozen=True, slots=True)
 class Worth:
-    """The duals as whole numbers: a pattern of stick ``k`` that is worth its floor or more is of use."""
+    """The duals as whole numbers: a pattern of stick ``k`` that is worth its floor or more is of use.
+
+    ``full[i]`` and ``kept[i]`` are what piece ``i`` is worth on either kind, floors are by stick.
+    """
 
     scale: int
     full: IntVector

@@ -41,7 +41,7 @@ class Bounded:
 
 @dataclass(frozen=True, slots=True)
 class RowDuals:
-    """What one more piece, stick of a limited kind, or unit of a cap would change the least total by."""
+    """What one more piece, limited stick or unit of a cap would change the least total by, one entry each."""
 
     bound: float
     pieces: Floats
@@ -67,12 +67,12 @@ class Relaxation:
         self.pieces = len(pool.demand)
 
     def matrix(self, pool: Pool) -> tuple[Floats, Floats]:
-        """Return the scaled rows of a pool's columns and what they add to the scaled goal."""
+        """Return the scaled rows (columns, rows) of a pool's columns and what each adds to the scaled goal."""
         caps = [pool.totals[cap] / by for cap, by in zip(self.caps, self.scales, strict=True)]
         return np.column_stack([pool.yields, *caps]).astype(np.float64), pool.totals[self.name] / self.unit
 
     def add(self, matrix: Floats, goal: Floats) -> None:
-        """Add these columns."""
+        """Add these columns, as ``matrix`` gives them."""
         for row, gain in zip(matrix, goal, strict=True):
             variable = self._program.column(float(gain))
             for r in np.flatnonzero(row):
