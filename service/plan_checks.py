@@ -28,7 +28,7 @@ from solver.plan import Basis, CutPlan
 blueprint = Blueprint("plan_checks", __name__, url_prefix="/v1/plan-checks")
 
 _PLAN = {"pointer": "#/plan", "detail": "every piece, end, stick, run, rule and offcut, and what they cost and come to"}
-_CERTIFIED = "worked out again from its proof"
+_CERTIFIED = "worked out again from its proof, or from length alone"
 _SEARCHED = "it rests on a search that is not repeated here"
 
 

@@ -91,8 +91,8 @@ class ProofSchema(PlanPartSchema):
     """Why no plan costs less than the bound."""
 
     basis = Choice(
-        "`certified`: the checker has worked the bound out again from what is here; `searched`: it rests on a search "
-        "that was not repeated.",
+        "`certified`: the checker has worked the bound out again from what is here, or from length alone; `searched`: "
+        "it rests on a search that was not repeated.",
         Basis,
     )
     kind = Choice(
