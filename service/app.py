@@ -7,32 +7,28 @@ from http import HTTPStatus
 
 from flask import Flask, Response
 
-from service import (
-    access,
-    counter,
+from service import access, counter, preferences, problems, tracing
+from service.config import Config
+from service.routes import (
     cut_lists,
+    cut_plan_sheets,
     cut_plans,
     health,
     metrics,
     openapi,
     plan_checks,
-    problems,
-    query,
+    take_off_sheets,
     takeoffs,
-    tracing,
     week_parts,
+    week_sheets,
     weeks,
 )
-from service.config import Config
-from service.documents import routes as documents
-from service.documents import take_off_routes as take_off_sheets
-from service.documents import week_routes as week_sheets
 from service.state import Service
 from workers.connection import impatient
 from workers.store import Store
 
 PARTS = (
-    counter, cut_lists, cut_plans, documents, health, metrics, openapi, plan_checks, take_off_sheets, takeoffs,
+    counter, cut_lists, cut_plan_sheets, cut_plans, health, metrics, openapi, plan_checks, take_off_sheets, takeoffs,
     week_parts, week_sheets, weeks,
 )  # fmt: skip
 """What this app answers for, each with a blueprint of its own."""
@@ -61,7 +57,7 @@ def create_app(config: Config | None = None) -> Flask:
     tracing.install(app)
     problems.install(app)
     access.install(app, config)
-    query.install(app)
+    preferences.install(app)
     for part in PARTS:
         app.register_blueprint(part.blueprint)
     app.after_request(_harden)

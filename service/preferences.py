@@ -1,11 +1,12 @@
-"""Headers by which a client says how it wants to be served, and on which condition."""
+"""What a request says beside its body: how it wants to be served, on which condition, and its query string."""
 
 from __future__ import annotations
 
 import re
 
-from flask import Response, request
+from flask import Flask, Response, current_app, request
 
+from service.documented import operation_of
 from service.problems import Problem
 
 _WAIT = re.compile(r"(?:^|[,;\s])wait\s*=\s*\"?(\d{1,6})\"?(?=$|[,;\s])", re.IGNORECASE)
@@ -51,3 +52,29 @@ def require_match(etag: str | None) -> None:
 def is_known(etag: str) -> bool:
     """Whether the client has this already (``If-None-Match``, whose comparison is weak: RFC 9110, 13.1.2)."""
     return request.if_none_match.contains_weak(etag)
+
+
+def install(app: Flask) -> None:
+    """Refuse unknown parameters under ``/v1``: a client that asks for ``page=2`` must not get page one."""
+    app.before_request(_refuse_strangers)
+
+
+def whole_parameter(name: str, default: int, least: int, most: int) -> int:
+    """Return a whole number of the query string. Raises ``Problem`` where it is none, or out of range."""
+    given = request.args.get(name)
+    if given is None:
+        return default
+    if not (given.isascii() and given.isdigit() and len(given) < 12 and least <= int(given) <= most):
+        raise Problem("malformed-query", f"{name} must be a whole number from {least} to {most}.")
+    return int(given)
+
+
+def _refuse_strangers() -> None:
+    if not (request.args and request.endpoint and request.path.startswith("/v1/")):
+        return
+    operation = operation_of(current_app.view_functions[request.endpoint])
+    known = operation.query if operation else {}
+    strangers = [name for name in request.args if name not in known]
+    if operation and strangers:
+        there_are = f"there are {', '.join(known)}" if known else "there are none"
+        raise Problem("malformed-query", f"{', '.join(strangers)[:200]}: no parameter of this address; {there_are}.")

@@ -8,9 +8,8 @@ from itertools import groupby
 
 from service.documents.blocks import BOX, Block, Column, Figure, Heading, Page, Paragraph, Table, Together
 from service.drawing.cut_drawing import draw_patterns, legend_of
-from service.drawing.lettering import clean
+from service.drawing.lettering import Tags, clean, names
 from service.drawing.pattern import BOXES
-from service.drawing.tags import Tags, names
 from service.views.facts import called, counted, factory_end, material_of
 from solver.job import Job
 from solver.lengths import Unit, say

@@ -11,11 +11,10 @@ from dataclasses import dataclass
 
 from service.documents.blocks import BOX, Block, Column, Figure, Heading, Page, Paragraph, Table
 from service.documents.cutting_page import rip_words
-from service.drawing.cut_outs import lettered
+from service.drawing.course_row import lettered
 from service.drawing.lap_map import draw_wall, name_of
 from service.drawing.layout import Covered, Hung, WallLayout, hanging_order, layouts_of
-from service.drawing.lettering import clean
-from service.drawing.tags import Tags
+from service.drawing.lettering import Tags, clean
 from solver.job import Job
 from solver.lengths import Unit, say
 from solver.plan import CutEnd, CutPlan, PatternUse, PieceCutOut, StickUse

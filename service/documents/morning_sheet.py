@@ -10,10 +10,9 @@ from itertools import groupby
 
 from service.documents.blocks import BOX, Block, Column, Heading, Page, Paper, Paragraph, Sheet, Table
 from service.documents.cutting_page import boxes, cutting_pages
-from service.documents.dates import long_date, midnight
 from service.documents.hanging_page import hanging_pages
-from service.drawing.lettering import clean
-from service.drawing.tags import Tags
+from service.documents.title_block import long_date, midnight
+from service.drawing.lettering import Tags, clean
 from service.views.facts import called, counted, factory_end, material_of
 from solver.job import Job
 from solver.lengths import say

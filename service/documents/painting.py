@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from fpdf import FPDF
+import unicodedata
 
-from service.documents.visual import visual
-from service.drawing.lettering import clean
+from fpdf import FPDF
+from fpdf.bidi import BidiParagraph
+from fpdf.enums import TextDirection
+
+from service.drawing.lettering import LEFT_TO_RIGHT, clean
 from service.drawing.shapes import Anchor, Drawing, Line, Pen, Point, Ring, Shape, Strokes, Text
 
 _POINTS = 72 / 25.4
@@ -69,3 +72,11 @@ class _Brush:
             return
         with self.pdf.rotation(90, x, y):
             self.pdf.text(x - back, y, printed)
+
+
+def visual(text: str) -> str:
+    """Return a line of text with its right-to-left words turned round; Arabic letters stay unjoined."""
+    if not any(unicodedata.bidirectional(character) in ("R", "AL") for character in text):
+        return text.replace(LEFT_TO_RIGHT, "")
+    turned = BidiParagraph(text, base_direction=TextDirection.LTR).get_reordered_string()
+    return str(turned).replace(LEFT_TO_RIGHT, "")

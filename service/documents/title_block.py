@@ -1,8 +1,9 @@
-"""The title block of a sheet: whose job it is, on whose order, when, taken by whom."""
+"""What stands at the head of a sheet, and how it says a day."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import UTC, date, datetime
 
 from service.documents.blocks import Facts
 from service.drawing.lettering import clean
@@ -29,3 +30,13 @@ class TitleBlock:
             ("Lot number", ""),
         )
         return Facts(tuple((name, clean(value)) for name, value in entries))
+
+
+def long_date(day: date) -> str:
+    """Return a date as one says it, ``Monday 23 November 2026``."""
+    return f"{day:%A} {day.day} {day:%B %Y}"
+
+
+def midnight(day: date) -> datetime:
+    """Return the beginning of a day, which a sheet that is of no hour is dated with."""
+    return datetime(day.year, day.month, day.day, tzinfo=UTC)

@@ -9,8 +9,8 @@ from datetime import date
 from decimal import Decimal
 
 from service.documents.blocks import Block, Column, Facts, Figure, Heading, Links, Page, Paper, Paragraph, Sheet, Table
-from service.documents.dates import long_date, midnight
 from service.documents.morning_sheet import in_order, jobs_of, offcut_row, pull_row
+from service.documents.title_block import long_date, midnight
 from service.drawing.lettering import clean
 from service.drawing.week_flow import chains_of, draw_flow
 from service.rendering.basis import in_a_sentence

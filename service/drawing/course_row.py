@@ -2,30 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from itertools import pairwise
+from string import ascii_lowercase
 
-from service.drawing.cut_outs import Letters, draw_cut_out
-from service.drawing.layout import Covered
-from service.drawing.leaning import end_line
+from service.drawing.drafting import hatched
+from service.drawing.layout import Covered, Hung, WallLayout
 from service.drawing.lettering import clean, fitted, width_of
 from service.drawing.pattern import WIDTH
-from service.drawing.piece_label import draw_labels, kept_clear
 from service.drawing.shapes import (
     HIDDEN,
     LIMIT,
     OUTLINE,
+    THIN,
     Anchor,
     Line,
     Point,
+    Ring,
     Shape,
     Strokes,
     Text,
     arrow,
+    box,
+    rectangle,
 )
 from service.drawing.wall_paper import LEFT, Row, WallPaper
 from solver.lengths import Unit, say
-from solver.required import Edge, Side
+from solver.plan import PieceCutOut
+from solver.required import Edge, End, KeepClear, Side
 
 _LAP = 0.9
 """A lap is drawn at least so wide."""
@@ -100,3 +104,150 @@ def _keep_clear(paper: WallPaper, row: Row, stretch: Covered) -> Iterator[Shape]
         overlaid = any(c.start < clear.end and clear.start < c.end and c.edge is not Edge.TOP for c in cut_outs)
         if not overlaid and width_of("keep clear", 2) + 1 <= edges[1] - edges[0]:
             yield Text(sum(edges) / 2, row.bottom - 0.7, "keep clear", 2.0)
+
+
+_TAG = 2.6
+_SIZES = (2.2, 2.0, 1.8)
+_LEAST = 0.6
+"""Letters of a tag shrink to this share of their size where a piece is narrow."""
+_TWO_LINES = 12.0
+"""A row so high has room for stick and length one under the other, above the figure of a lap."""
+_LOW = 8.6
+
+Span = tuple[float, float]
+"""From one x on paper to another."""
+
+
+def draw_labels(paper: WallPaper, row: Row, stretch: Covered, unit: Unit) -> Iterator[Shape]:
+    """Yield what is written on each piece, where it covers no cut-out, no limit and no figure of a lap."""
+    clears = [(paper.x(clear.start), paper.x(clear.end)) for clear in kept_clear(row, stretch)]
+    for piece, seen in _visible(paper, stretch):
+        holes = [(paper.x(c.cut_out.start) - 0.5, paper.x(c.cut_out.end) + 0.5) for c in piece.cut_outs]
+        free = _widest_free(seen, [*holes, *clears])
+        if _room(free) < _ring_width(piece):
+            free = _widest_free(seen, holes)
+        yield from _label(piece, row, free, unit)
+
+
+def kept_clear(row: Row, stretch: Covered) -> Iterator[KeepClear]:
+    """Yield what is to be kept clear in this course."""
+    clears = stretch.required.keep_clear
+    return (clear for clear in clears if row.course is not None and clear.first <= row.course <= clear.last)
+
+
+def _visible(paper: WallPaper, stretch: Covered) -> Iterator[tuple[Hung, Span]]:
+    """Yield each piece with the x between which it shows at its full height."""
+    lefts = [paper.x(piece.left) for piece in stretch.pieces]
+    rights = [paper.x(piece.right) for piece in stretch.pieces]
+    for n, side in enumerate(stretch.on_top):
+        if side is Side.RIGHT:
+            rights[n] = min(rights[n], lefts[n + 1])
+        else:
+            lefts[n + 1] = max(lefts[n + 1], rights[n])
+    width = rights[-1] - lefts[0]
+    lefts[0] += lean_of(stretch.required.left_end, width)
+    rights[-1] -= lean_of(stretch.required.right_end, width)
+    return zip(stretch.pieces, zip(lefts, rights, strict=True), strict=True)
+
+
+def _widest_free(seen: Span, taken: Iterable[Span]) -> Span:
+    """Return the widest stretch of what is seen of a piece that nothing takes up."""
+    begin, right = seen
+    free: list[Span] = []
+    for start, end in sorted(taken):
+        free.append((begin, max(begin, min(start, right))))
+        begin = max(begin, min(end, right))
+    return max(*free, (begin, right), key=_room) if free else seen
+
+
+def _room(free: Span) -> float:
+    return free[1] - free[0] - 0.8
+
+
+def _ring_width(piece: Hung) -> float:
+    return width_of(piece.tag, _TAG, bold=True) + 2.4
+
+
+def _label(piece: Hung, row: Row, free: Span, unit: Unit) -> Iterator[Shape]:
+    """Yield tag and words; beside the row, at its end, where the piece is too narrow for either."""
+    middle, room = sum(free) / 2, _room(free)
+    y = row.top + 2.1 + 0.3 * (row.height - _LOW)
+    width = width_of(piece.tag, _TAG, bold=True)
+    if _ring_width(piece) <= room:
+        yield Ring(middle, y, max(4.2, width + 2.2), min(4.2, 3.4 + 0.2 * (row.height - _LOW)), THIN)
+    elif room < _LEAST * width and piece.tag == row.stretches[-1].pieces[-1].tag:
+        words = f"{piece.tag}   {piece.stick}  {say(piece.cut.length, unit)}"
+        yield Text(free[1] + 1, y + 0.9, words, _TAG, Anchor.START, bold=True)
+        return
+    yield Text(middle, y + 0.95, piece.tag, _TAG * max(_LEAST, min(1, room / width)), bold=True)
+    yield from _words(piece, row, (middle, y), room, unit)
+
+
+def _words(piece: Hung, row: Row, at: tuple[float, float], room: float, unit: Unit) -> Iterator[Text]:
+    """Yield stick and length: in one line, smaller in a narrow piece, else in two, else the stick alone."""
+    (x, y), length = at, say(piece.cut.length, unit)
+    line, below = f"{piece.stick}  {length}", 3.75 + 0.15 * (row.height - _LOW)
+    if size := _largest(line, room):
+        yield Text(x, y + below, line, size)
+    elif row.height >= _TWO_LINES and (size := _largest(length, room)):
+        yield Text(x, y + below - 0.5, piece.stick, size)
+        yield Text(x, y + below + 1.8, length, size)
+    else:
+        yield Text(x, y + below, piece.stick, _SIZES[1])
+
+
+def _largest(text: str, room: float) -> float | None:
+    return next((size for size in _SIZES if width_of(text, size) <= room), None)
+
+
+Letters = dict[tuple[str, PieceCutOut], str]
+"""The letter of a cut-out by the tag of its piece."""
+_DEEP = 2.6
+"""Height of a cut-out on paper, which is not to scale."""
+
+
+def lettered(wall: WallLayout) -> Letters:
+    """Return a letter for every cut-out of every piece of a wall: a to z, then aa, ab, ..."""
+    every = [(piece.tag, cut_out) for c in wall.stretches for piece in c.pieces for cut_out in piece.cut_outs]
+    return {key: _letter(n) for n, key in enumerate(dict.fromkeys(every))}
+
+
+def _letter(n: int) -> str:
+    first, last = divmod(n, 26)
+    return (ascii_lowercase[first - 1] if first else "") + ascii_lowercase[last]
+
+
+def draw_cut_out(paper: WallPaper, row: Row, piece: Hung, cut_out: PieceCutOut, letter: str) -> Iterator[Shape]:
+    """Yield a cut-out of one piece where it lies along the wall, with its letter; its height is a sign only."""
+    left = max(paper.x(cut_out.cut_out.start), paper.x(piece.left))
+    right = min(paper.x(cut_out.cut_out.end), paper.x(piece.right))
+    right = max(right, left + 0.8)
+    y = {Edge.TOP: row.top, Edge.BOTTOM: row.bottom - _DEEP, Edge.HOLE: row.bottom - _DEEP - 1.8}[cut_out.cut_out.edge]
+    yield box(left, y, right - left, _DEEP, OUTLINE)
+    yield hatched(rectangle(left, y, right, y + _DEEP), 1.0)
+    below = cut_out.cut_out.edge is Edge.TOP
+    yield Text((left + right) / 2, y + _DEEP + 2.2 if below else y - 0.7, letter, 2.3, bold=True)
+
+
+_LEAN = 4.0
+_Point = tuple[float, float]
+
+
+def lean_of(end: End, width: float) -> float:
+    """Return how far the short edge of an end of what is ``width`` millimetres wide on paper is cut back."""
+    return min(_LEAN, width / 3) if end.slope else 0
+
+
+def end_line(end: End, side: Side, x: float, heights: tuple[float, float], width: float) -> tuple[_Point, ...]:
+    """Return the points of an end from its bottom to its top (``heights``); its long edge stands at ``x``.
+
+    An end that is partly upright bends halfway up: a sign, not a measure.
+    """
+    bottom, top = heights
+    if end.slope is None:
+        return (x, bottom), (x, top)
+    short = x + lean_of(end, width) * (1 if side is Side.LEFT else -1)
+    bend = ((x, (bottom + top) / 2),) if end.slope.upright else ()
+    if end.slope.long_edge is Edge.BOTTOM:
+        return (x, bottom), *bend, (short, top)
+    return (short, bottom), *bend, (x, top)

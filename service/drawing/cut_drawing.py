@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from service.drawing.lettering import clean, fitted
+from service.drawing.lettering import Tags, clean, fitted
 from service.drawing.panel import face_of
 from service.drawing.pattern import FACE, WIDTH, PatternDrawer
 from service.drawing.shapes import Anchor, Drawing, Text, stacked
-from service.drawing.tags import Tags
 from solver.job import Job
 from solver.materials import Material
 from solver.plan import CutPlan, MaterialPlan

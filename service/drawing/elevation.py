@@ -6,8 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from service.drawing.dimensions import Stretch, chain
-from service.drawing.hatching import Box, hatched
+from service.drawing.drafting import Box, Stretch, chain, hatched
 from service.drawing.lettering import clean, fitted, width_of
 from service.drawing.pattern import WIDTH
 from service.drawing.shapes import BOLD, OUTLINE, THIN, Anchor, Drawing, Line, Segment, Shape, Strokes, Text, rectangle

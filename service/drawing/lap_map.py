@@ -5,10 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
-from service.drawing.course_row import draw_row
-from service.drawing.cut_outs import lettered
-from service.drawing.dimensions import Stretch, chain
-from service.drawing.hatching import Box, hatched
+from service.drawing.course_row import draw_row, lettered
+from service.drawing.drafting import Box, Stretch, chain, hatched
 from service.drawing.layout import WallLayout
 from service.drawing.lettering import clean, fitted, width_of
 from service.drawing.pattern import WIDTH

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from service.drawing.tags import Tags
+from service.drawing.lettering import Tags
 from solver.allowances import of_pieces
 from solver.job import Job
 from solver.materials import Material

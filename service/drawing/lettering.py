@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from solver.plan import MaterialPlan, PatternUse, PlacedPiece, StickUse
 
 _KINDS = ("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp")
 """Controls, marks of direction and other formats, halves of pairs, private and unassigned, line ends."""
@@ -46,3 +50,59 @@ def fitted(text: str, size: float, room: float) -> str:
     while kept and width_of(kept + "…", size) > room:
         kept = kept[:-1]
     return kept.rstrip() + "…"
+
+
+@dataclass(frozen=True, slots=True)
+class Tags:
+    """Tags of one material's pieces; ``runs`` are the items covered by several pieces."""
+
+    runs: frozenset[int]
+
+    @classmethod
+    def of(cls, plan: MaterialPlan) -> Tags:
+        """Return how the pieces of this plan are tagged."""
+        return cls(frozenset(run.item for run in plan.runs))
+
+    def tag(self, piece: PlacedPiece) -> str:
+        """Return ``A`` for a piece of mark A, ``N·2·3`` for the third from the left in course 2 of mark N.
+
+        A run that names no course counts its pieces alone: ``N·3``.
+        """
+        mark = closed(clean(piece.mark))
+        if piece.course is not None:
+            return f"{mark}·{piece.course}·{piece.piece}"
+        return f"{mark}·{piece.piece}" if piece.item in self.runs else mark
+
+    def at(self, use: PatternUse, place: int) -> tuple[str, ...]:
+        """Return the different tags that a pattern's cut at ``place`` has over its sticks, in order."""
+        return tuple(dict.fromkeys(self.tag(stick.pieces[place]) for stick in use.sticks))
+
+    def common(self, use: PatternUse, place: int) -> str:
+        """Return what to write into the drawing at a cut: its tag, the marks it serves, or that the list says."""
+        tags = self.at(use, place)
+        if len(tags) == 1:
+            return tags[0]
+        marks = tuple(dict.fromkeys(clean(stick.pieces[place].mark) for stick in use.sticks))
+        return ", ".join(marks) if len(marks) < 4 else "see list"
+
+    def given(self, stick: StickUse) -> str:
+        """Return what a stick gives, from the left; of an offcut on hand, with its label: ``A, B from R-17``."""
+        pieces = ", ".join(map(self.tag, stick.pieces))
+        return pieces if stick.offcut_id is None else f"{pieces} from {clean(stick.offcut_id)}"
+
+    def alike(self, use: PatternUse) -> bool:
+        """Whether all sticks of a pattern give the same pieces, and are not offcuts of different labels."""
+        labels = {stick.offcut_id for stick in use.sticks}
+        return len(labels) == 1 and all(len(self.at(use, place)) == 1 for place in range(len(use.cuts)))
+
+
+def closed(mark: str) -> str:
+    """Return a mark that figures may follow, even where it is written from right to left."""
+    right_to_left = unicodedata.bidirectional(mark[-1:] or " ") in ("R", "AL")
+    return mark + LEFT_TO_RIGHT if right_to_left else mark
+
+
+def names(sticks: Iterable[str]) -> str:
+    """Return the first and the last of consecutive sticks: ``S1 to S4``."""
+    every = list(sticks)
+    return every[0] if len(every) == 1 else f"{every[0]} to {every[-1]}"

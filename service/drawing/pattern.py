@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from itertools import groupby
 
-from service.drawing.dimensions import Stretch, chain
-from service.drawing.lettering import clean, fitted
-from service.drawing.marks import ABOVE, draw_marks
-from service.drawing.panel import Face, draw_panel, face_of
-from service.drawing.shapes import OUTLINE, Anchor, Drawing, Shape, Text, box, moved
-from service.drawing.spans import Part, Span, spans_of
-from service.drawing.tags import Tags, names
+from service.drawing.drafting import Stretch, chain
+from service.drawing.lettering import Tags, clean, fitted, names, width_of
+from service.drawing.panel import HEM, Face, Part, Span, draw_panel, face_of, spans_of
+from service.drawing.shapes import OUTLINE, THIN, Anchor, Drawing, Ring, Shape, Strokes, Text, box, moved
 from solver.job import Job
 from solver.lengths import say
 from solver.materials import Material
@@ -106,3 +103,74 @@ class PatternDrawer:
         rest = f"; {'keep' if left.keep else 'scrap'} {say(left.length, unit)}" if left.length else ""
         sticks = names(stick.stick for stick in use.sticks)
         return f"{sticks}, each {say(use.stock_length, unit)}: {', '.join(cuts)}{rest}."
+
+
+SIZE = 2.8
+ABOVE = 5.4
+"""Height of a row of marks set over the panel."""
+_RING = 4.6
+_WIDEST = 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class _Mark:
+    """A mark and the x between which it belongs; ``count`` neighbours alike share it."""
+
+    left: float
+    right: float
+    tag: str
+    count: int = 1
+
+    @property
+    def text(self) -> str:
+        tag = fitted(self.tag, SIZE, _WIDEST)
+        return tag if self.count == 1 else f"{self.count} × {tag}"
+
+    @property
+    def middle(self) -> float:
+        return (self.left + self.right) / 2
+
+    @property
+    def width(self) -> float:
+        return max(_RING, width_of(self.text, SIZE, bold=True) + 2.4)
+
+    @property
+    def fits(self) -> bool:
+        return self.count == 1 and self.width + 0.8 <= self.right - self.left
+
+
+def draw_marks(face: Face, use: PatternUse, kerf: int, tags: Tags) -> tuple[tuple[Shape, ...], int]:
+    """Return the pieces' marks in rings, and how many rows of them stand over the panel."""
+    shapes: list[Shape] = []
+    reach: list[float] = []
+    right = face.x(use.stock_length)
+    for mark in _shared(_marks(face, use, kerf, tags)):
+        x, y = mark.middle, face.middle
+        if not mark.fits:
+            x = min(x, right - mark.width / 2)
+            row = next((n for n, far in enumerate(reach) if far + 0.6 <= x - mark.width / 2), len(reach))
+            reach[row:] = [x + mark.width / 2, *reach[row + 1 :]]
+            y = face.top - 6.0 - row * ABOVE
+            shapes.append(Strokes((((mark.middle, y + _RING / 2), (mark.middle, face.top + HEM + 1.5)),), THIN))
+        shapes += [Ring(x, y, mark.width, _RING, THIN), Text(x, y + 1, mark.text, SIZE, bold=True)]
+    return tuple(shapes), len(reach)
+
+
+def _marks(face: Face, use: PatternUse, kerf: int, tags: Tags) -> Iterator[_Mark]:
+    for span in spans_of(use, kerf):
+        if span.part is Part.PIECE and span.place is not None:
+            yield _Mark(face.x(span.start), face.x(span.end), tags.common(use, span.place))
+
+
+def _shared(marks: Iterable[_Mark]) -> Iterator[_Mark]:
+    """Join neighbours alike that are too narrow for a mark each."""
+    last: _Mark | None = None
+    for mark in marks:
+        if last and last.tag == mark.tag and not mark.fits and mark.left - last.right < 1:
+            last = replace(last, right=mark.right, count=last.count + 1)
+            continue
+        if last:
+            yield last
+        last = mark
+    if last:
+        yield last

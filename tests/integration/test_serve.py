@@ -17,7 +17,7 @@ import requests
 from click.testing import CliRunner
 
 from service.cli import main
-from service.server import THREADS
+from service.cli.server import THREADS
 from tests.support.command import LAPSTOCK, ROOT, Serving, lapstock, lapstock_serve
 from tests.support.shed import SHED
 from tests.support.stack import Stack, alive, command_of, descendants, eventually

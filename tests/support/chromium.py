@@ -13,7 +13,7 @@ import pytest
 from flask import Flask
 from playwright.sync_api import Browser, Page, sync_playwright
 
-from service.server import ApiServer
+from service.cli.server import ApiServer
 
 QUIET = (
     "--disable-dev-shm-usage", "--disable-gpu", "--disable-background-networking", "--disable-component-update",

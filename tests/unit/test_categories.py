@@ -31,7 +31,7 @@ from service.documents.blocks import Paper
 from service.documents.html import html
 from service.documents.pages import sheet_of
 from service.documents.title_block import TitleBlock
-from service.printing import sheet
+from service.cli.printing import sheet
 from service.wire import read_job
 from solver import plan_job
 from datetime import UTC, datetime

@@ -8,9 +8,9 @@ from itertools import pairwise
 import pytest
 
 from service.drawing.cut_drawing import draw_patterns, draw_plan
+from service.drawing.panel import Part, Span, spans_of
 from service.drawing.pattern import FACE, WIDTH
 from service.drawing.shapes import BOLD, Drawing, Line
-from service.drawing.spans import Part, Span, spans_of
 from solver.job import Job
 from solver.materials import Category, FactoryEnd, LapEnds, Material
 from solver.plan import Cut, CutEnd, CutPlan, LeftOver, PatternUse, PlacedPiece, Proof, StickUse

@@ -8,7 +8,7 @@ from itertools import combinations, pairwise
 
 import pytest
 
-from service.drawing.cut_outs import lettered
+from service.drawing.course_row import lettered
 from service.drawing.lap_map import draw_wall, facing
 from service.drawing.layout import Covered, WallLayout, hanging_order, layouts_of
 from service.drawing.pattern import WIDTH

@@ -7,8 +7,7 @@ from itertools import pairwise
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.drawing.dimensions import SIZE, Stretch, chain
-from service.drawing.hatching import cross_hatched, hatched
+from service.drawing.drafting import SIZE, Stretch, chain, cross_hatched, hatched
 from service.drawing.lettering import width_of
 from service.drawing.shapes import Strokes, Text, rectangle
 

@@ -10,7 +10,7 @@ from decimal import Decimal
 import pytest
 
 import solver
-from service.stated import misstatements
+from service.routes.plan_checks import misstatements
 from service.wire.lengths import UNITS
 from service.wire.plan import ResultSchema, render_result
 from service.wire.plan_reading import plan_of

@@ -15,9 +15,8 @@ from threading import Event
 import click
 
 import solver
-from service.bar import bar
+from service.cli.printing import bar, columns, sheet
 from service.pasted import Beside, job_of_list, read_as, read_list
-from service.printing import columns, sheet
 from service.problems import Problem
 from service.strict_json import parse, require_object
 from service.wire import read_job

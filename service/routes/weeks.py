@@ -8,9 +8,7 @@ from service import access
 from service.documented import Answer, documented
 from service.preferences import is_known, require_match, tell_wait, wait_preferred
 from service.problems import not_found
-from service.strict_json import read_body
-from service.waiting import wait
-from service.week_keys import (
+from service.routes.week_keys import (
     calendar,
     etag_of,
     keep,
@@ -21,6 +19,8 @@ from service.week_keys import (
     week_key,
     weeks,
 )
+from service.strict_json import read_body
+from service.waiting import wait
 from service.wire.job import units_of
 from service.wire.week import WeekSchema, loaded, render_runs, render_week, week_of
 from service.wire.week_plan import WeekRunsSchema

@@ -9,8 +9,7 @@ from flask import Blueprint, Response, jsonify, make_response
 
 from service import access, plans
 from service.documented import Answer, documented
-from service.preferences import idempotency_key, is_known, require_match, tell_wait, wait_preferred
-from service.query import whole_parameter
+from service.preferences import idempotency_key, is_known, require_match, tell_wait, wait_preferred, whole_parameter
 from service.strict_json import fingerprint, read_body
 from service.wire import read_job
 from service.wire.cut_plan import CutPlanSchema, SticksPageSchema, render, render_sticks

@@ -8,9 +8,10 @@ from typing import Any
 
 from flask import Blueprint, Response, jsonify, request
 
-from service import access, cut_plans
+from service import access
 from service.documented import Answer, documented
 from service.problems import Problem
+from service.routes import cut_plans
 from service.strict_json import read_body
 from service.wire.taken_off import PlannedTakeOffSchema, TakeOffAnswerSchema, render_take_off
 from service.wire.takeoff import TakeOffSchema, read_take_off

@@ -9,9 +9,9 @@ from flask import Blueprint, Response, make_response
 
 from service.documented import Answer, documented
 from service.problems import not_found
+from service.routes.week_keys import changed, day_of, name_of, refuse_frozen, week_key, without_job
+from service.routes.weeks import BODY, answer
 from service.strict_json import read_body
-from service.week_keys import changed, day_of, name_of, refuse_frozen, week_key, without_job
-from service.weeks import BODY, answer
 from service.wire.material import offcut_of
 from service.wire.week import (
     DeliverySchema,

@@ -53,7 +53,7 @@ def serve(host: str, port: int, data: Path, workers: int | None) -> None:
 
     If LAPSTOCK_REDIS_URL is set, that server is used instead, and the data folder is not.
     """
-    from service.running import serve_all  # noqa: PLC0415 - the solver is heavy, and --help should not wait for it
+    from service.cli.serve import serve_all  # noqa: PLC0415 - the solver is heavy, and --help should not wait for it
 
     _log()
     serve_all(host, port, data.expanduser(), workers or _cores(), _stop_signal())
@@ -64,7 +64,7 @@ def serve(host: str, port: int, data: Path, workers: int | None) -> None:
 @click.option("--port", default=8080, show_default=True, type=PORT, help="Port to listen on; 0 takes a free one.")
 def api(host: str, port: int) -> None:
     """Serve the API alone, on the Redis server at LAPSTOCK_REDIS_URL."""
-    from service.running import serve_api  # noqa: PLC0415
+    from service.cli.serve import serve_api  # noqa: PLC0415
 
     _log()
     serve_api(host, port, _stop_signal())
@@ -123,8 +123,8 @@ def plan(
 
     Prints the order and the cut sheet. Exits 0 for a plan, 2 for bad input, 1 for a failure.
     """
+    from service.cli.plan import is_json, plan_here, read_request  # noqa: PLC0415
     from service.pasted import Beside  # noqa: PLC0415
-    from service.planning import is_json, plan_here, read_request  # noqa: PLC0415
     from solver.lengths import Unit  # noqa: PLC0415
     from solver.materials import Category  # noqa: PLC0415
 
