@@ -10,7 +10,7 @@ What is where, each on the ones above it:
   another; ``free_ends``: runs of cut pieces alone; ``improve``: first plans, ruin and recreate, and recuts
 - ``assign``: plans from columns, laps assigned to the courses; ``restricted``: the master in whole numbers
 - ``violations``: how few rules a wall must break
-- ``solve``: the way through all of them; ``answer``: the plan written out
+- ``presolve``: what is impossible, set aside; ``solve``: the way through all of them; ``answer``: the plan written out
 
 Plain integers come in and go out; nothing here touches a job, a material or the checker.
 

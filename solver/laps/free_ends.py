@@ -205,6 +205,7 @@ class _Program:
         """Every run's pieces add up; plain pieces are as many as wanted."""
         for run in range(len(self._model.problem.runs)):
             self._program.add_exactly_one(self._asked[run])
+            self._program.add(sum(self._given[run]) >= 1)
             for group in range(len(self._groups)):
                 self._cover_by(run, group)
         for i, counts in zip(self._model.plain, self._plain, strict=True):

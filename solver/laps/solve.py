@@ -1,24 +1,20 @@
 """The whole way from a problem of runs to its plan, and what is done in which order and how often.
 
-What no plan can cut is set aside (presolve), so that a bound for all the rest can be proven: a piece that no stick
-gives with the ends it must have, and a run that all sticks together can't cover. The rest is made a ``model``. Runs
-are first laid by the price of length (``construct``). How few rules a wall can break at any cost is found exactly
-(``violations``). Column generation bounds the cost of all plans that break no more (``bound``) and leaves prices and
-columns. Runs are laid anew at these prices. Whole plans are made of the columns, staggered as the rules ask
-(``restricted``), their laps assigned to the courses (``assign``) and mended by ruin and recreate (``improve``), which
-betters the best plan so far as well. Whatever is best then has its runs kept and its pieces cut again by the engine.
-Where ends don't matter, small jobs are looked at all at once (``free_ends``). The ``answer`` is written out.
+What no plan can cut is set aside (``presolve``). The rest is made a ``model``. Runs are first laid by the price of
+length (``construct``). How few rules a wall can break at any cost is found exactly (``violations``). Column generation
+bounds the cost of all plans that break no more (``bound``) and leaves prices and columns. Runs are laid anew at these
+prices. Whole plans are made of the columns, staggered as the rules ask (``restricted``), their laps assigned to the
+courses (``assign``) and mended by ruin and recreate (``improve``), which betters the best plan so far as well.
+Whatever is best then has its runs kept and its pieces cut again by the engine. Where ends don't matter, small jobs are
+looked at all at once (``free_ends``). The ``answer`` is written out.
 """
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
-from itertools import product
 from math import gcd
 
-from solver.cutting.problem import Piece, Search
+from solver.cutting.problem import Search
 from solver.laps.answer import answer
 from solver.laps.assign import columns_of, plan_from_columns
 from solver.laps.bound import ColumnGeneration, ReachableCosts, least_length
@@ -26,11 +22,11 @@ from solver.laps.columns import RunClasses, classes_of
 from solver.laps.free_ends import cheaper, small_enough
 from solver.laps.improve import Goal, RuinAndRecreate, cut_plain_first, lay_anew, lay_placed, recut
 from solver.laps.model import LapModel, model_of
+from solver.laps.presolve import presolve
 from solver.laps.pricing import PriceList, by_length
-from solver.laps.problem import CutPiece, CutStick, LapPlan, LapProblem, LapRun
+from solver.laps.problem import LapPlan, LapProblem
 from solver.laps.restricted import Aim, Stagger, by_reduced_cost, restricted_master
 from solver.laps.state import PartialPlan
-from solver.laps.templates import RunTemplate, free_sums, templates_of
 from solver.laps.violations import Unavoidable, leeway, unavoidable
 from solver.materials import LapEnds
 from solver.watch import Watch
@@ -87,93 +83,22 @@ def plan_laps(problem: LapProblem, watch: Watch) -> LapPlan:
 
 def _planned(problem: LapProblem, watch: Watch) -> LapPlan:
     model = model_of(problem)
-    solver_ = LapSolver(model, watch)
+    driver = LapSolver(model, watch)
     by_size = PriceList(model, by_length(model))
     for seed in range(FIRST_PLANS):
-        solver_.offer(lay_anew(model, by_size, seed, 0.02 * seed))
-    solver_.find_fewest_broken(by_size)
+        driver.offer(lay_anew(model, by_size, seed, 0.02 * seed))
+    if not problem.runs:
+        # All of them were impossible: the engine knows best how to cut the rest.
+        driver.offer(recut(driver.best, by_size, watch))
+    driver.find_fewest_broken(by_size)
     for number in range(ROUNDS):
-        if solver_.finished:
+        if driver.finished:
             break
-        solver_.better_bound()
-        solver_.settle()
-        solver_.better_plan(number)
-    best = solver_.best
-    return answer(best, solver_.proven_least, solver_.proof, least_uncut=best.uncut == 0, stopped=watch.stopped)
-
-
-@dataclass(frozen=True, slots=True)
-class Presolved:
-    """The ``problem`` without what is impossible, and ``asked``, the problem with it; ``runs`` are kept, by index."""
-
-    problem: LapProblem
-    asked: LapProblem
-    runs: tuple[int, ...]
-
-    def answer(self, plan: LapPlan) -> LapPlan:
-        """Return the plan of the problem as an answer to all that was asked."""
-        uncut = zip(plan.uncut, self.problem.pieces, self.asked.pieces, strict=True)
-        return replace(
-            plan,
-            kinds=(*self.asked.pieces, *plan.kinds[len(self.asked.pieces) :]),
-            sticks=tuple(CutStick(stick.stick, tuple(map(self._piece, stick.pieces))) for stick in plan.sticks),
-            covers=tuple(replace(cover, run=self.runs[cover.run]) for cover in plan.covers),
-            breaches=tuple(replace(breach, run=self.runs[breach.run]) for breach in plan.breaches),
-            uncut=tuple(count + all_of.demand - some.demand for count, some, all_of in uncut),
-            uncut_runs=self._uncut_runs(plan),
-        )
-
-    def _piece(self, piece: CutPiece) -> CutPiece:
-        return piece if piece.run is None else replace(piece, run=self.runs[piece.run])
-
-    def _uncut_runs(self, plan: LapPlan) -> tuple[int, ...]:
-        covered = {self.runs[cover.run] for cover in plan.covers}
-        return tuple(run for run in range(len(self.asked.runs)) if run not in covered)
-
-
-def presolve(problem: LapProblem) -> Presolved:
-    """Return the problem without the pieces and runs that no plan could cut, whatever else it left uncut."""
-    pieces = tuple(piece if _fits(problem, piece) else replace(piece, demand=0) for piece in problem.pieces)
-    runs = tuple(n for n, run in enumerate(problem.runs) if _coverable(problem, run))
-    return Presolved(replace(problem, pieces=pieces, runs=tuple(problem.runs[n] for n in runs)), problem, runs)
-
-
-def _fits(problem: LapProblem, piece: Piece) -> bool:
-    whole = piece.left and piece.right
-    return any(
-        stick.limit != 0
-        and (stick.left or not piece.left)
-        and (stick.right or not piece.right)
-        and (stick.length == piece.length if whole else stick.length >= piece.length)
-        for stick in problem.sticks
-    )
-
-
-def _coverable(problem: LapProblem, run: LapRun) -> bool:
-    if problem.rules.ends is not LapEnds.FACTORY:
-        free = free_sums(problem, run)
-        return bool(free.sums) or not free.complete
-    listed = templates_of(problem, run)
-    return any(_can_be_had(problem, template) for template in listed.templates) or not listed.complete
-
-
-def _can_be_had(problem: LapProblem, template: RunTemplate) -> bool:
-    """Whether there are sticks for all pieces of the template; no stick gives two of them."""
-    used = Counter(template.wholes)
-
-    def left(kind: int) -> int:
-        limit = problem.sticks[kind].limit
-        return 2 if limit is None else limit - used[kind]
-
-    def reach(kind: int | None) -> int:
-        return 0 if kind is None else problem.sticks[kind].length
-
-    ends = product(template.first or (None,), template.last or (None,))
-    return all(left(kind) >= 0 for kind in used) and any(
-        reach(first) + reach(last) >= template.rest
-        and all(left(k) >= (first, last).count(k) for k in (first, last) if k is not None)
-        for first, last in ends
-    )
+        driver.better_bound()
+        driver.settle()
+        driver.better_plan(number)
+    best = driver.best
+    return answer(best, driver.proven_least, driver.proof, least_uncut=best.uncut == 0, stopped=watch.stopped)
 
 
 class LapSolver:
@@ -341,6 +266,8 @@ class LapSolver:
         self.offer(partial)
 
     def _search_about_best(self, prices: PriceList, number: int) -> None:
+        if not self._model.problem.runs:
+            return
         goal = Goal(self._unavoidable.broken, self.least, cost_first=False)
         RuinAndRecreate(self.best, prices, goal, number).run(BETTER_TRIES, self._watch)
         self._watch.report(self.best.cost, min(self.least, self.best.cost))

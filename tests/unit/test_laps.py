@@ -235,6 +235,17 @@ def test_what_is_impossible_stands_in_no_way_of_the_bound(ends: LapEnds) -> None
     assert (plan.cost, plan.bound, plan.proven) == (20, 20, True)
 
 
+@pytest.mark.parametrize("ends", list(LapEnds))
+@pytest.mark.parametrize(("wanted", "cut"), [(2, 2), (3, 2)])
+def test_pieces_are_cut_where_no_run_can_be(ends: LapEnds, wanted: int, cut: int) -> None:
+    """Two tens cover no 25, and give a 6 each: a third is uncut, and then nothing is claimed."""
+    sticks, pieces = (replace(TEN, limit=2),), (Piece(6, wanted),)
+    runs, rules = (plain(0, 25),), LapRules(ends=ends)
+    plan = planned(replace(TWO_FIFTEENS, sticks=sticks, pieces=pieces, runs=runs, rules=rules))
+    assert (plan.uncut, plan.uncut_runs, plan.cost) == ((wanted - cut,), (0,), 20)
+    assert plan.proven == (wanted == cut)
+
+
 def test_where_sticks_run_out_nothing_is_claimed() -> None:
     """Two tens cover one 15 or the other, and nobody has shown that no plan covers both."""
     plan = planned(replace(TWO_FIFTEENS, sticks=(replace(TEN, limit=2),)))
