@@ -26,6 +26,8 @@ def _sticks(problem: LapProblem, plan: LapPlan) -> Iterator[str]:
     for stick in plan.sticks:
         have, kinds = problem.sticks[stick.stick], [plan.kinds[p.kind] for p in stick.pieces]
         taken = sum(kind.length for kind in kinds) + problem.kerf * (len(kinds) - 1)
+        if not kinds:
+            yield f"nothing is cut of {have}"
         if taken > have.length:
             yield f"{kinds} don't fit {have}"
         lefts, rights = sum(kind.left for kind in kinds), sum(kind.right for kind in kinds)

@@ -292,7 +292,8 @@ class _Program:
             for place, piece in zip(order, pieces_of(candidate, a), strict=True):
                 held[given[place]].append(piece)
         for slot, kind in enumerate(self._slots):
-            if self._chosen(self._used[slot]):
-                plain = [p for p, counts in enumerate(self._plain) for _ in range(self._solver.Value(counts[slot]))]
+            plain = [p for p, counts in enumerate(self._plain) for _ in range(self._solver.Value(counts[slot]))]
+            # A stick that costs nothing may be said to be used for nothing.
+            if held[slot] or plain:
                 partial.add(stick_of(kind, held[slot], plain))
         return partial

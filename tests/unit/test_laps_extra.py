@@ -112,3 +112,11 @@ def test_a_middle_piece_is_cut_where_that_keeps_a_lap_clear(ends: LapEnds) -> No
     run = LapRun(item=0, length=25, left=Meets.PLAIN, right=Meets.PLAIN, keep_clear=((6, 9), (14, 17), (18, 21)))
     plan = planned(LapProblem(sticks=(ten,), pieces=(), runs=(run,), rules=LapRules(ends=ends)))
     assert (plan.breaches, plan.cost, plan.bound) == ((), 30, 30)
+
+
+def test_an_offcut_that_is_of_no_use_stays_on_hand() -> None:
+    """48 + 48 + 33 beside three 52s is 127 and two laps. Offcuts of 2 cost nothing, and give nothing of that."""
+    offcut = LapStick(length=2, cost=0, limit=3, left=True, right=True, lap=1, end_gap=0)
+    short = job(Piece(52, 3), 127, extra_laps=1)
+    plan = planned(replace(short, sticks=(offcut, HUNDRED), rules=replace(short.rules, shortest=24)))
+    assert (plan.cost, plan.bound, len(plan.sticks)) == (300, 300, 3)
