@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import secrets
 from collections.abc import Mapping
 from dataclasses import replace
@@ -26,6 +27,7 @@ PATIENCE = 1.5
 """Seconds that the browser is kept waiting for a plan before it is shown how the work goes on."""
 FACTS = ("customer", "po", "taken_by", "date")
 """What stands in the title block besides the job: carried in the address, kept nowhere."""
+_FRACTION = re.compile(r"(?<=[0-9]) (?=[0-9]+/[0-9]+)")
 blueprint = Blueprint(
     "counter", __name__, template_folder="templates", static_folder="static", static_url_path="/counter"
 )
@@ -48,9 +50,9 @@ def once(ask: Ask) -> Record:
     return wait_for(record, PATIENCE).value
 
 
-def address(plan_id: str, facts: Mapping[str, str]) -> str:
-    """Return the address of a plan with what is known for its title block."""
-    known = {name: text for name, value in facts.items() if (text := value.strip())}
+def address(plan_id: str, facts: Mapping[str, str], before: str = "") -> str:
+    """Return the address of a plan with what is known for its title block; ``before`` is the plan it came of."""
+    known = {name: text for name, value in {**facts, "before": before}.items() if (text := value.strip())}
     return f"{url_for('counter.plan', plan_id=plan_id)}?{urlencode(known)}"
 
 
@@ -59,6 +61,12 @@ def page_of(template: str, status: int = 200, **told: Any) -> Response:  # noqa:
     response = make_response(render_template(f"counter/{template}.html", labels=labels, **told), status)
     response.headers["Cache-Control"] = "private, no-store"
     return response
+
+
+@blueprint.app_template_filter()
+def unbroken(text: str) -> str:
+    """Return words in which no line ends between a number and its fraction: 4'-2 1/4" over two lines misreads."""
+    return _FRACTION.sub("\N{NO-BREAK SPACE}", text)
 
 
 def new_token() -> str:

@@ -63,16 +63,17 @@ def again(plan_id: str) -> AnyResponse:
     button = request.form.get("do", "")
     if button == "stop":
         wait_for(cancel(record), PATIENCE)
-        return redirect(address(plan_id, facts()), 303)
+        return redirect(address(plan_id, facts(), request.args.get("before", "")), 303)
     job = kept(record).job
-    other = _changed(job, button) if job else None
+    before = request.args.get("before", "")
+    other = _changed(job, button, before) if job else None
     if other is None:
         raise Problem("not-found", "There is no such button.")
     if problems := find_problems(other):
         return _page(record, [problem.detail for problem in problems])
-    key = f"{plan_id}:{button}"
+    key = f"{plan_id}:{before}:{button}"
     following = once(Ask(access.client(), queues.INTERACTIVE, other, key[:255], key))
-    return redirect(address(following.id, facts()), 303)
+    return redirect(address(following.id, facts(), before or plan_id), 303)
 
 
 def facts() -> dict[str, str]:
@@ -80,8 +81,11 @@ def facts() -> dict[str, str]:
     return {name: value for name in FACTS if (value := request.args.get(name, "").strip()[:120])}
 
 
-def _changed(job: Job, button: str) -> Job | None:
-    """Return the job after a button, None where there is no such button."""
+def _changed(job: Job, button: str, before: str) -> Job | None:
+    """Return the job after a button, None where there is no such button.
+
+    What is back in stock is there in the number that it was in the plan ``before`` any button was pressed.
+    """
     what, _, where = button.partition(":")
     if what == "longer":
         return replace(job, seconds=LONGER)
@@ -89,7 +93,10 @@ def _changed(job: Job, button: str) -> Job | None:
     if what not in ("out", "back") or not place.isdigit() or int(place) >= len(job.materials):
         return None
     materials = list(job.materials)
-    materials[int(place)] = _switched(materials[int(place)], stock, 0 if what == "out" else None)
+    first = kept(own(before)).job if what == "back" and before else None
+    known = {(each.id, row.id): row.available for each in first.materials for row in each.stock} if first else {}
+    number = 0 if what == "out" else known.get((materials[int(place)].id, stock)) or None
+    materials[int(place)] = _switched(materials[int(place)], stock, number)
     return replace(job, materials=tuple(materials))
 
 
@@ -106,7 +113,7 @@ def _page(record: Record, refused: list[str] | None = None) -> Response:
     told = {
         "record": record, "job": job, "facts": known, "titles": _TITLES, "refused": refused or [],
         "can_reopen": opened(job).readable, "progress": render(record, job, None)["progress"],
-        "money": job.priced,
+        "money": job.priced, "before": request.args.get("before", ""),
     }  # fmt: skip
     if found:
         result = result_of(job, found)

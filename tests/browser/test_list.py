@@ -146,6 +146,35 @@ def test_a_material_is_remembered(page: Page) -> None:
     expect(page.locator("#m0-s1-length")).to_have_value("16' 8\"")
 
 
+@pytest.mark.parametrize("delay", [0, 250])
+def test_what_is_remembered_gives_way_to_what_is_typed(page: Page, delay: int) -> None:
+    """Whether the remembered length comes before the first key or between two, what is typed is what stands there."""
+    paste(page, SHED)
+    page.locator("#m0-name").fill("sand")
+    stock(page, 0, 0, "12' 6\"", "9.80")
+    plan(page)
+    page.goto("/")
+    paste(page, SHED)
+    # the answer to the name comes so many milliseconds late
+    page.evaluate(
+        """delay => {
+      const send = window.fetch;
+      const late = () => new Promise((done) => setTimeout(done, delay));
+      window.fetch = async (...asked) => { await late(); return send(...asked); };
+    }""",
+        delay,
+    )
+    page.locator("#m0-name").fill("sand")
+    for key in ("Tab", "Tab"):
+        page.keyboard.press(key)
+    expect(page.locator("#m0-s0-length")).to_be_focused()
+    if not delay:
+        expect(page.locator("#m0-s0-length")).to_have_value("12' 6\"")
+    page.keyboard.type("16' 8", delay=90)
+    expect(page.locator("#m0-s0-price")).to_have_value("9.80")
+    expect(page.locator("#m0-s0-length")).to_have_value("16' 8")
+
+
 def test_left_overs_on_hand_come_first(page: Page) -> None:
     """Four pieces of 61 1/2 on hand give four of the 50 in: five panels are bought where it were six."""
     page.locator("#add-offcut").click()

@@ -259,3 +259,16 @@ def test_any_request_comes_back(quick: Stack, body: Json) -> None:
     assume(posted.status_code in (200, 202))
     first = posted.json["id"]
     assert sent_back(quick, first) == job_of(quick, first)
+
+
+def test_a_stock_length_that_is_back_is_as_limited_as_before(serving: Stack) -> None:
+    """Two 16'-8" panels are out of stock for a while: when they are back there are two, not as many as wanted."""
+    body = {**LIMITED, "materials": [{**LIMITED["materials"][0], "stock": [
+        {**LIMITED["materials"][0]["stock"][0], "available": 6}, LIMITED["materials"][0]["stock"][1]]}]}  # fmt: skip
+    address = f"/plans/{serving.posted(body, Prefer='wait=30')}"
+    for button in ("out:0:16-8", "back:0:16-8"):
+        answer = serving.client.post(address, data={"do": button})
+        assert answer.status_code == 303, answer.text
+        address = answer.location
+    last = job_of(serving, address.split("?")[0].rpartition("/")[2])
+    assert [row.available for row in last.materials[0].stock] == [6, 2]

@@ -70,9 +70,10 @@ function keepTyped(old, fresh, before) {
 function stayAt(old) {
   const fresh = document.getElementById(old.id);
   fresh?.focus();
-  if (fresh instanceof HTMLInputElement && old instanceof HTMLInputElement && fresh.type === "text") {
-    fresh.setSelectionRange(old.selectionStart, old.selectionEnd);
-  }
+  if (!(fresh instanceof HTMLInputElement && old instanceof HTMLInputElement && fresh.type === "text")) return;
+  // what came into an empty field gives way to the next key, as in a field that one has just come to
+  if (!old.value) fresh.select();
+  else fresh.setSelectionRange(old.selectionStart, old.selectionEnd);
 }
 
 /**
