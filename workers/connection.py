@@ -19,6 +19,10 @@ PATIENT_TRIES = 120
 """How often a worker knocks, one second apart, before it gives a finished plan up."""
 
 
+UNREACHABLE = (RedisConnectionError, RedisTimeoutError)
+"""What is raised where Redis does not answer, and not because of what is kept in it."""
+
+
 class NoAddress(Exception):
     """Nobody said where Redis is."""
 
@@ -63,10 +67,9 @@ def impatient(url: str) -> Redis:
 
 def patient(url: str) -> Redis:
     """Return a client that waits two minutes for a Redis that is restarting."""
-    errors = (RedisConnectionError, RedisTimeoutError)
     return Redis.from_url(
         url,
         socket_timeout=10,
         socket_connect_timeout=2,
-        retry=Retry(ConstantBackoff(1), PATIENT_TRIES, supported_errors=errors),
+        retry=Retry(ConstantBackoff(1), PATIENT_TRIES, supported_errors=UNREACHABLE),
     )

@@ -15,11 +15,10 @@ from threading import Event, Thread
 from typing import cast
 
 from redis import Redis
-from redis.exceptions import ConnectionError as RedisConnectionError
 from redis.exceptions import RedisError
-from redis.exceptions import TimeoutError as RedisTimeoutError
 
 from workers.codec import Unreadable
+from workers.connection import UNREACHABLE
 from workers.queues import enqueue, queued
 from workers.record import MOST_DEATHS, UNREADABLE, Failure, Record, State
 from workers.scheduler import schedule
@@ -137,7 +136,7 @@ def _going_on(plan_id: str) -> Iterator[None]:
     """Let what is wrong with one plan keep no other from being found; without Redis there is no going on."""
     try:
         yield
-    except (RedisConnectionError, RedisTimeoutError):
+    except UNREACHABLE:
         raise
     except Exception:
         log.exception("plan %s could not be checked on", plan_id)

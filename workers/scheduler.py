@@ -13,8 +13,6 @@ from datetime import UTC, date, datetime
 from typing import cast
 
 from redis import Redis
-from redis.exceptions import ConnectionError as RedisConnectionError
-from redis.exceptions import TimeoutError as RedisTimeoutError
 from rq import Queue
 from rq.exceptions import DuplicateJobError
 from rq.serializers import JSONSerializer
@@ -22,11 +20,12 @@ from rq.serializers import JSONSerializer
 from solver.week import SECONDS
 from solver.weekly.moment import night_due
 from workers.codec import Unreadable
+from workers.connection import UNREACHABLE
 from workers.queues import BATCH, GRACE_SECONDS, WEEK_TASK, WEEKS
 from workers.record import MOST_DEATHS
 from workers.store import PREFIX
 from workers.timing import LEASE_SECONDS
-from workers.week_record import Outcome, Run, Waiting, WeekKey, Why
+from workers.week_record import Waiting, WeekKey, failed_run
 from workers.week_store import WeekStore
 from workers.week_tasks import TRIES, give_up_unreadable, lease_name, wanted
 
@@ -43,7 +42,7 @@ def schedule(store: WeekStore, now: datetime | None = None) -> int:
         except Unreadable:
             moment = now or datetime.now(UTC)
             give_up_unreadable(store, key, moment.date(), moment)
-        except (RedisConnectionError, RedisTimeoutError):
+        except UNREACHABLE:
             raise
         except Exception:
             # one crew's bad data must not keep the others from their plans
@@ -126,5 +125,4 @@ def _give_up(store: WeekStore, key: WeekKey, night: date | None, now: datetime) 
         return
     bill = kept.plan.bill if kept.plan else None
     detail = f"The process planning this died {MOST_DEATHS} times, perhaps for lack of memory; divide the week."
-    why = Why.ASKED if night is None else Why.NIGHT
-    store.finish(kept, None, Run(now, why, night, Outcome.FAILED, 0, bill, None, 0.0, (detail,)))
+    store.finish(kept, None, failed_run(now, night, detail, bill))

@@ -38,6 +38,11 @@ class Why(StrEnum):
     NIGHT = "night"
     ASKED = "asked"
 
+    @classmethod
+    def of(cls, night: date | None) -> Why:
+        """Return why a run is made: for a night, or without one because somebody asked."""
+        return cls.ASKED if night is None else cls.NIGHT
+
 
 class Outcome(StrEnum):
     """How a run ended."""
@@ -66,6 +71,21 @@ class Run:
     bill_after: Decimal | None
     seconds: float
     details: tuple[str, ...] = ()
+
+
+def failed_run(at: datetime, night: date | None, detail: str, bill: Decimal | None = None) -> Run:
+    """Return the record of a run that came to no plan, for a night or because somebody asked."""
+    return Run(
+        at=at,
+        why=Why.of(night),
+        night=night,
+        outcome=Outcome.FAILED,
+        changes=0,
+        bill_before=bill,
+        bill_after=None,
+        seconds=0.0,
+        details=(detail,),
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -205,13 +205,13 @@ def _kept(key: WeekKey, fields: list[bytes | None]) -> KeptWeek:
     week, version, plan, planned, night, asked = fields
     with _readable(key):
         return KeptWeek(
-            key,
-            unpack(week or b"", Week),
-            int(version or 0),
-            _plan(key, plan),
-            int(planned or 0),
-            date.fromisoformat(night.decode()) if night else None,
-            int(asked or 0),
+            key=key,
+            week=unpack(week or b"", Week),
+            version=int(version or 0),
+            plan=_plan(key, plan),
+            planned=int(planned or 0),
+            night=date.fromisoformat(night.decode()) if night else None,
+            asked=int(asked or 0),
         )
 
 

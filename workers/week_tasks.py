@@ -20,7 +20,7 @@ from workers.connection import patient, redis_url
 from workers.process import die_with_parent, limit_memory
 from workers.store import PREFIX
 from workers.timing import BEAT_SECONDS, LEASE_SECONDS
-from workers.week_record import UNREADABLE_WEEK, KeptWeek, Outcome, Run, Waiting, WeekKey, Why
+from workers.week_record import UNREADABLE_WEEK, KeptWeek, Outcome, Run, Waiting, WeekKey, Why, failed_run
 from workers.week_store import WeekStore
 
 TRIES = 3
@@ -57,8 +57,7 @@ def run_week(store: WeekStore, key: WeekKey, night: date | None, now: datetime |
 def give_up_unreadable(store: WeekStore, key: WeekKey, night: date | None, now: datetime) -> None:
     """Leave a record of a week that can't be read, and try it no more until it is put again."""
     log.error("week %s of %s can't be read", key.week, key.crew)
-    why = Why.ASKED if night is None else Why.NIGHT
-    store.set_aside(key, Run(now, why, night, Outcome.FAILED, 0, None, None, 0.0, (UNREADABLE_WEEK,)))
+    store.set_aside(key, failed_run(now, night, UNREADABLE_WEEK))
 
 
 def wanted(kept: KeptWeek | Waiting, night: date | None) -> bool:
@@ -76,11 +75,18 @@ def lease_name(key: WeekKey) -> str:
 def _planned(kept: KeptWeek, night: date | None, now: datetime) -> tuple[WeekPlan | None, Run]:
     began = time.monotonic()
     plan, outcome, details = _outcome(kept, now)
-    why = Why.ASKED if night is None else Why.NIGHT
-    before = kept.plan.bill if kept.plan else None
-    after = plan.bill if plan else None
-    spent = round(time.monotonic() - began, 3)
-    return plan, Run(now, why, night, outcome, plan.changes if plan else 0, before, after, spent, details)
+    run = Run(
+        at=now,
+        why=Why.of(night),
+        night=night,
+        outcome=outcome,
+        changes=plan.changes if plan else 0,
+        bill_before=kept.plan.bill if kept.plan else None,
+        bill_after=plan.bill if plan else None,
+        seconds=round(time.monotonic() - began, 3),
+        details=details,
+    )
+    return plan, run
 
 
 def _outcome(kept: KeptWeek, now: datetime) -> tuple[WeekPlan | None, Outcome, tuple[str, ...]]:
