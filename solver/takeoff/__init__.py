@@ -56,7 +56,7 @@ def take_off(house: House) -> TakeOff:
         soffits,
         trim,
         starter_heights(house) if house.walls else (),
-        tuple(house_figures(house, walls, trim)),
+        tuple(house_figures(house, walls, soffits, trim)),
         tuple(notices(house, sites, walls, soffits, trim)),
     )
 

@@ -14,7 +14,7 @@ from solver.takeoff import rules
 from solver.takeoff.answer import Corner, Course, NotedCutOut, Rip, RunEnd, RunOnWall, Term, add_up
 from solver.takeoff.ends import Allow, run_end
 from solver.takeoff.geometry import Block, Edge, Exact, Facing, Shape, shapes_in
-from solver.takeoff.measured import Opening
+from solver.takeoff.measured import Opening, OpeningKind
 from solver.takeoff.rules import FLAT
 from solver.takeoff.survey import Band, takes_up
 
@@ -123,19 +123,22 @@ def _cut_out(block: Block, band: Band, inside: tuple[int, int], allow: Allow) ->
         edge, height, depth, top = PanelEdge.HOLE, low, 0, high
         sides = low, low
     cut = CutOut(*inside, edge, height, band.number)
-    return NotedCutOut(name, cut, *sides, top, depth, tuple(_notes(edge, depth, sides, allow.unit)))
+    return NotedCutOut(name, cut, *sides, top, depth, tuple(_notes(block, edge, depth, sides, allow.unit)))
 
 
-def _notes(edge: PanelEdge, depth: int, sides: tuple[int, int], unit: Unit) -> Iterator[str]:
-    if edge is PanelEdge.TOP:
+def _notes(block: Block, edge: PanelEdge, depth: int, sides: tuple[int, int], unit: Unit) -> Iterator[str]:
+    fixture = isinstance(block.cause, Opening) and block.cause.kind is OpeningKind.FIXTURE
+    if edge is PanelEdge.TOP and fixture:
+        yield "hem and lock are gone here: the cut edge stands behind the block's flange"
+    elif edge is PanelEdge.TOP:
         yield (
             "hem and lock are gone here: utility trim, "
             f"snap locks punched every {say(rules.LOCK_SPACING.value, unit)}, {say(rules.LOCK_DOWN.value, unit)} down"
         )
-    if edge is PanelEdge.BOTTOM:
+        if depth > rules.FURRING_FROM.value:
+            yield f"deeper than {say(rules.FURRING_FROM.value, unit)}: furring behind it keeps the panel's slope"
+    elif edge is PanelEdge.BOTTOM:
         yield "the lower lock is gone here: the cut edge stands in the channel over the head"
-    if edge is not PanelEdge.HOLE and depth > rules.FURRING_FROM.value:
-        yield f"deeper than {say(rules.FURRING_FROM.value, unit)}: furring behind it keeps the panel's slope"
     if abs(sides[0] - sides[1]) > rules.SAME_HEIGHT.value:
         yield f"left and right differ by {say(abs(sides[0] - sides[1]), unit)}: measure both again before cutting"
 

@@ -11,8 +11,19 @@ from fractions import Fraction
 from math import ceil
 
 from solver.lengths import TICKS_PER_INCH, say
+from solver.required import Keeps
 from solver.takeoff import rules
-from solver.takeoff.answer import Course, Figure, Trim, WallTakeOff, count_of, decimal, square_feet
+from solver.takeoff.answer import (
+    Course,
+    Figure,
+    RunOnWall,
+    SoffitRow,
+    Trim,
+    WallTakeOff,
+    count_of,
+    decimal,
+    square_feet,
+)
 from solver.takeoff.ends import gap_along, lost_in_slope
 from solver.takeoff.floors import floor_figures
 from solver.takeoff.geometry import twice_area
@@ -165,12 +176,37 @@ def _sticks(house: House, total: Fraction, name: str, length: int, carton: int |
     return count_of(f"panels of {name} by area", count, f"{words}; laps are not in it: the plan by pieces is the order")
 
 
-def fasteners(house: House, walls: Sequence[WallTakeOff], trim: Sequence[Trim]) -> Iterator[Figure]:
-    """Yield nails for the panels, one more than its spacings for each run, and for the trim likewise."""
-    runs = [run.length for wall in walls for course in wall.courses for run in course.runs]
+def fasteners(
+    house: House, walls: Sequence[WallTakeOff], soffits: Sequence[SoffitRow], trim: Sequence[Trim]
+) -> Iterator[Figure]:
+    """Yield nails for panels, trim and soffit.
+
+    One more than its spacings for each run and piece; a course that has lost its hem has none, a post has two flanges.
+    """
+    hemmed = (run for wall in walls for course in wall.courses for run in course.runs if not _without_hem(run))
+    runs = [run.length for run in hemmed]
     yield _nails(house, "nails for panels", runs, house.settings.nail_spacing, rules.NAIL_SPACING.source)
-    lengths = [piece.length for piece in trim for _ in range(piece.quantity)]
+    lengths = [piece.length for piece in trim for _ in range(piece.quantity * _flanges(piece))]
     yield _nails(house, "nails for trim", lengths, house.settings.trim_nail_spacing, rules.POST_NAILS.source)
+    if soffits:
+        yield _soffit_nails(house, soffits)
+
+
+def _without_hem(run: RunOnWall) -> bool:
+    return any(rip.keeps is Keeps.LIP for rip in run.rips)
+
+
+def _flanges(piece: Trim) -> int:
+    return 2 if piece.role in (Role.OUTSIDE_POST, Role.INSIDE_POST) else 1
+
+
+def _soffit_nails(house: House, soffits: Sequence[SoffitRow]) -> Figure:
+    """One at each end of a panel and one at each line of nailers between."""
+    each = [(row, 1 + ceil_div(row.span, house.settings.soffit_span)) for row in soffits]
+    count = sum(row.quantity * nails for row, nails in each)
+    parts = " + ".join(f"{row.quantity} panels x {nails}" for row, nails in each)
+    text = f"{parts}, one at each end and at each nailer line = {count}"
+    return count_of("nails for soffit", count, text, rules.SOFFIT_CODE)
 
 
 def _nails(house: House, name: str, lengths: Sequence[int], spacing: int, source: str) -> Figure:
@@ -192,12 +228,15 @@ def wall_figures(site: Survey, courses: Sequence[Course], gap: int) -> Iterator[
 def _courses(site: Survey, courses: Sequence[Course]) -> Figure:
     unit = site.house.unit
     low, high = courses[0].band.bottom, max(point.y for point in site.wall.outline)
-    exact = Fraction(high - low, site.house.exposure)
-    text = f"{say(high - low, unit)} / {say(site.house.exposure, unit)} = {decimal(exact)}, rounded up"
-    return count_of("courses", len(site.bands), f"{text} = {len(site.bands)}", "a dealer's measuring page")
+    exact, count = Fraction(high - low, site.house.exposure), len(courses)
+    words = f"{say(high - low, unit)} / {say(site.house.exposure, unit)} = {decimal(exact)}"
+    rounded = f"{words}, rounded up" if count >= exact else f"{words}, less what lies in pockets and clearances"
+    return count_of("courses", count, f"{rounded} = {count}", "a dealer's measuring page")
 
 
-def house_figures(house: House, walls: Sequence[WallTakeOff], trim: Sequence[Trim]) -> Iterator[Figure]:
+def house_figures(
+    house: House, walls: Sequence[WallTakeOff], soffits: Sequence[SoffitRow], trim: Sequence[Trim]
+) -> Iterator[Figure]:
     """Yield the cross-check by area, with the policies used, and the nails."""
     panel = house.material_for(Role.PANEL)
     if walls and panel:
@@ -205,4 +244,4 @@ def house_figures(house: House, walls: Sequence[WallTakeOff], trim: Sequence[Tri
         stock = tuple((row.id, row.length, row.carton) for row in panel.stock)
         yield from area_figures(house, stock)
         yield from by_length(house, walls, stock)
-    yield from fasteners(house, walls, trim)
+    yield from fasteners(house, walls, soffits, trim)

@@ -22,7 +22,7 @@ from solver.takeoff.geometry import Facing
 from solver.takeoff.items import butted
 from solver.takeoff.measured import Finish, House, Meeting, Opening, OpeningKind, Role
 from solver.takeoff.soffits import ceiling_notices, eave_notices
-from solver.takeoff.survey import Survey, survey, takes_up
+from solver.takeoff.survey import Survey, sided_below, survey, takes_up
 
 
 def starter_heights(house: House) -> tuple[StarterHeight, ...]:
@@ -53,8 +53,8 @@ def _strips(site: Survey) -> Iterator[Strip]:
 def _at_opening(site: Survey, opening: Opening) -> Iterator[Strip]:
     name, exposure = f"{opening.kind} {opening.id}", site.house.exposure
     sill = opening.bottom - opening.takes_up.sill - site.house.settings.height_clearance
-    head = opening.top + opening.takes_up.head
-    if sill > min((site.start_over(floor) for floor in site.floors), default=site.line):
+    head = opening.top + opening.takes_up.head + site.house.settings.height_clearance
+    if sill > min((site.start_over(floor) for floor in site.floors), default=site.line) and sided_below(site, opening):
         yield Strip(site.wall.id, f"under the sill of {name}", _above_line(site, sill))
     yield Strip(site.wall.id, f"over the head of {name}", (exposure - _above_line(site, head)) % exposure)
 

@@ -45,7 +45,10 @@ POST_TOP_GAP = Rule("corner post below the soffit", _inches("1/4"), ACCESSORIES)
 CUT_OUT_CLEARANCE = Rule(
     "cut-out wider than the opening, at each side", _inches("1/4"), "a housing charity's handbook, cut-outs at windows"
 )
-HEIGHT_CLEARANCE = Rule("ripped or notched upper edge short of the back of its pocket", _inches("1/4"), NO_SOURCE)
+HEIGHT_CLEARANCE = Rule(
+    "ripped or notched edge short of the back of its pocket: tops, sills, heads", _inches("1/4"), NO_SOURCE
+)
+TRIM_GAP = Rule("utility trim and floor channel short of a pocket, at each end", _inches("1/4"), NO_SOURCE)
 FURRING_FROM = Rule(
     "a notch deeper than this needs furring behind its utility trim", _IN, "a housing charity's handbook, utility trim"
 )
@@ -108,6 +111,7 @@ TABLE = (
     POST_TOP_GAP,
     CUT_OUT_CLEARANCE,
     HEIGHT_CLEARANCE,
+    TRIM_GAP,
     FURRING_FROM,
     LOCK_SPACING,
     LOCK_DOWN,

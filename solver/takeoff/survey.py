@@ -79,9 +79,9 @@ def _stops_siding(edge: Edge) -> bool:
 def _opening_block(opening: Opening, settings: Settings) -> Block:
     pockets = opening.takes_up
     bottom = opening.bottom + min(0, opening.rises) - pockets.sill - settings.height_clearance
-    top = opening.top + max(0, opening.rises) + pockets.head
-    if opening.kind is OpeningKind.FIXTURE:
-        top += settings.cut_out_clearance
+    fixture = opening.kind is OpeningKind.FIXTURE
+    clearance = settings.cut_out_clearance if fixture else settings.height_clearance
+    top = opening.top + max(0, opening.rises) + pockets.head + clearance
     return Block(opening.left, opening.right, bottom, top, opening)
 
 
@@ -141,6 +141,13 @@ class Survey:
     def start_over(self, floor: Edge) -> int:
         """Return the height where siding begins over a floor."""
         return first_line(self.house, self.wall, floor, self.line)
+
+
+def sided_below(site: Survey, opening: Opening) -> bool:
+    """Whether a panel is notched under an opening: under every window, and under a door that stands above its floor."""
+    under = [floor for floor in site.floors if floor.left < opening.right and opening.left < floor.right]
+    on_floor = any(opening.bottom <= floor.high.y for floor in under)
+    return opening.kind is OpeningKind.WINDOW or (opening.kind is OpeningKind.DOOR and not on_floor)
 
 
 def survey(house: House, wall: Wall) -> Survey:

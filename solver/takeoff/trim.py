@@ -17,7 +17,7 @@ from solver.takeoff.ends import slope_length
 from solver.takeoff.geometry import Edge, Facing
 from solver.takeoff.measured import Border, Finish, Meeting, Opening, OpeningKind, Role
 from solver.takeoff.rules import FLAT, Corners
-from solver.takeoff.survey import Survey, takes_up
+from solver.takeoff.survey import Survey, sided_below, takes_up
 
 
 def has_starter(site: Survey, floor: Edge) -> bool:
@@ -80,7 +80,7 @@ def channels(site: Survey) -> Iterator[Trim]:
             yield from _around(site, opening)
     for edge in site.edges:
         if _needs_channel(site, edge):
-            yield _along_edge(site, edge)
+            yield from _along_edge(site, edge)
 
 
 def _around(site: Survey, opening: Opening) -> Iterator[Trim]:
@@ -98,10 +98,19 @@ def _piece(site: Survey, opening: Opening, part: str, quantity: int, mitres: int
     name = f"{site.wall.id}, {opening.kind} {opening.id}: {part}"
     terms = [
         Term(measured, "high" if part == "side" else "wide"),
+        Term(-_off_floor(site, opening) if part == "side" else 0, "above the floor"),
         Term(mitres * face, f"for {mitres} mitred face{'s' * (mitres > 1)}"),
     ]
     figure = add_up(f"channel, {part}", terms, house.unit, MITRES)
     return Trim.of(Role.CHANNEL, name, figure, quantity)
+
+
+def _off_floor(site: Survey, opening: Opening) -> int:
+    """How far the channel beside an opening that stands on a deck or roof begins above its bottom."""
+    under = [floor for floor in site.floors if floor.left < opening.right and opening.left < floor.right]
+    decks = [floor for floor in under if floor.border.meets is not Meeting.STARTER]
+    tops = (floor.high.y + takes_up(floor, site.house.settings) for floor in decks)
+    return max([0, *(top - opening.bottom for top in tops)])
 
 
 def _needs_channel(site: Survey, edge: Edge) -> bool:
@@ -111,19 +120,46 @@ def _needs_channel(site: Survey, edge: Edge) -> bool:
     return meets in (Meeting.CHANNEL, Meeting.MASONRY, Meeting.ROOF)
 
 
-def _along_edge(site: Survey, edge: Edge) -> Trim:
+def _along_edge(site: Survey, edge: Edge) -> Iterator[Trim]:
+    if edge.facing is Facing.BOTTOM and edge.level:
+        yield from _on_floor(site, edge, Role.CHANNEL)
+        return
     place = f"{site.wall.id}: {edge_name(edge)}"
-    return Trim.of(Role.CHANNEL, place, edge_figure(site, edge, "channel"))
+    yield Trim.of(Role.CHANNEL, place, edge_figure(site, edge, "channel"))
+
+
+def _on_floor(site: Survey, floor: Edge, role: Role) -> Iterator[Trim]:
+    """Channel or utility trim of a course held on a floor, from pocket to pocket between its doors."""
+    for left, right in between_doors(site, floor, floor.high.y):
+        terms = (
+            Term(right.x - left.x, f"from {left.what} to {right.what}"),
+            *_within_pockets(left.takes_up, right.takes_up),
+        )
+        figure = add_up(role.replace("_", " "), terms, site.house.unit, rules.TRIM_GAP.source)
+        if figure.value > 0:
+            yield Trim.of(role, f"{site.wall.id}: {edge_name(floor)}", figure)
+
+
+def _within_pockets(left: int, right: int) -> Iterator[Term]:
+    yield from (Term(-left, "taken up at the left"), Term(-right, "taken up at the right"))
+    yield Term(-2 * rules.TRIM_GAP.value, "in all, short of the pockets")
 
 
 def edge_figure(site: Survey, edge: Edge, name: str) -> Figure:
     """Return an edge's length with its arithmetic: root of across squared plus up squared where it slopes."""
     across, up = edge.right - edge.left, edge.high.y - edge.low.y
     if not across or not up:
-        return add_up(name, [Term(across or up, edge_name(edge))], site.house.unit)
+        above = Term(-_floor_clearance(site, edge), "above the floor") if up else Term(0, "")
+        return add_up(name, [Term(across or up, edge_name(edge)), above], site.house.unit)
     unit = site.house.unit
     how = f"{edge_name(edge)}: root of ({say(across, unit)} squared + {say(up, unit)} squared), rounded up"
     return add_up(name, [Term(slope_length(across, up, unit), how)], unit, rules.GEOMETRY)
+
+
+def _floor_clearance(site: Survey, edge: Edge) -> int:
+    """How far an upright edge's channel stays above the floor it stands on, as a post does."""
+    below = (f for f in site.floors if edge.left in (f.left, f.right) and f.border.meets is not Meeting.STARTER)
+    return max((takes_up(f, site.house.settings) for f in below if f.y_at(edge.left) == edge.low.y), default=0)
 
 
 def edge_name(edge: Edge) -> str:
@@ -142,13 +178,34 @@ def edgings(site: Survey) -> Iterator[Trim]:
     """Yield utility trim at the top, over a ripped course and under sills, drip caps over heads, and closing trim."""
     for edge in site.edges:
         if _ends_ripped(site, edge):
-            place = f"{site.wall.id}: {edge_name(edge)}"
-            yield Trim.of(Role.UTILITY, place, edge_figure(site, edge, "utility trim"))
+            yield from _holding(site, edge)
     for opening in site.wall.openings:
         yield from _at_opening(site, opening)
     for floor in site.floors:
         if _leaves_strip(site, floor):
             yield from _closures(site, floor)
+
+
+def _holding(site: Survey, edge: Edge) -> Iterator[Trim]:
+    """Utility trim along a ripped course; at a level top from pocket to pocket."""
+    if edge.facing is Facing.BOTTOM:
+        yield from _on_floor(site, edge, Role.UTILITY)
+        return
+    place, whole = f"{site.wall.id}: {edge_name(edge)}", edge_figure(site, edge, "utility trim")
+    pockets = [_pocket_at(site, edge, facing) for facing in (Facing.LEFT, Facing.RIGHT)]
+    if not edge.level or None in pockets:
+        yield Trim.of(Role.UTILITY, place, whole)
+        return
+    left, right = (pocket or 0 for pocket in pockets)
+    terms = (Term(edge.right - edge.left, edge_name(edge)), *_within_pockets(left, right))
+    yield Trim.of(Role.UTILITY, place, add_up("utility trim", terms, site.house.unit, rules.TRIM_GAP.source))
+
+
+def _pocket_at(site: Survey, top: Edge, facing: Facing) -> int | None:
+    """What the upright edge at one end of a top takes up; None where no upright edge comes up to it."""
+    x = top.left if facing is Facing.LEFT else top.right
+    ends = (edge for edge in site.facing(facing) if edge.left == x and edge.high.y == top.low.y)
+    return next((takes_up(edge, site.house.settings) for edge in ends), None)
 
 
 def _ends_ripped(site: Survey, edge: Edge) -> bool:
@@ -160,9 +217,14 @@ def _ends_ripped(site: Survey, edge: Edge) -> bool:
 
 def _at_opening(site: Survey, opening: Opening) -> Iterator[Trim]:
     name, unit = f"{site.wall.id}, {opening.kind} {opening.id}", site.house.unit
-    if opening.kind is OpeningKind.WINDOW:
+    if sided_below(site, opening):
         sides = opening.takes_up.left + opening.takes_up.right
-        terms = [Term(opening.width, "wide"), Term(sides, "taken up at both sides")]
+        clear = 2 * site.house.settings.cut_out_clearance
+        terms = [
+            Term(opening.width, "wide"),
+            Term(sides, "taken up at both sides"),
+            Term(clear, "as the notch is wider"),
+        ]
         yield Trim.of(Role.UTILITY, f"{name}: under the sill", add_up("utility trim", terms, unit, UTILITY))
     if opening.kind is not OpeningKind.FIXTURE:
         figure = add_up("drip cap", [Term(opening.width, "wide")], unit, "a maker's measuring page: widths of openings")
@@ -177,11 +239,11 @@ def _closures(site: Survey, floor: Edge) -> Iterator[Trim]:
     start, unit = site.start_over(floor), site.house.unit
     highest = say(start - floor.low.y, unit)
     for left, right in between_doors(site, floor, floor.high.y):
-        terms = [
-            Term(right.x - left.x, f"from {left.what} to {right.what}, a strip up to {highest} high below the starter")
-        ]
-        figure = add_up("closing trim", terms, unit, rules.NO_SOURCE)
-        yield Trim.of(Role.CLOSURE, f"{site.wall.id}: {edge_name(floor)}", figure)
+        what = f"from {left.what} to {right.what}, a strip up to {highest} high below the starter"
+        taken = Term(-left.takes_up, "at the left"), Term(-right.takes_up, "at the right")
+        figure = add_up("closing trim", (Term(right.x - left.x, what), *taken), unit, rules.NO_SOURCE)
+        if figure.value > 0:
+            yield Trim.of(Role.CLOSURE, f"{site.wall.id}: {edge_name(floor)}", figure)
 
 
 @dataclass(frozen=True, slots=True)

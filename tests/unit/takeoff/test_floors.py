@@ -84,7 +84,7 @@ def test_a_ripped_course_is_held_in_the_channel() -> None:
     (rip,) = first.runs[0].rips
     assert (rip.left, rip.right, rip.keeps) == (inches("4.5"), inches("4.5"), Keeps.HEM)
     roles = sorted(piece.role for piece in found.trim if "over the deck" in piece.place)
-    assert roles == [Role.CHANNEL, Role.UTILITY]
+    assert roles == [Role.CHANNEL, Role.CHANNEL, Role.UTILITY, Role.UTILITY], "at both sides of the door"
     assert not any(piece.role is Role.STARTER for piece in found.trim)
 
 
@@ -137,7 +137,9 @@ def test_rips_for_a_few_starter_heights() -> None:
     under = {shift: h.strips[1].height for shift, h in heights.items()}
     assert sorted(heights) == [inches(n) for n in (-2, -1, -0.5, 0, 0.5, 1, 2)]
     assert (under[inches(-2)], under[0], under[inches(2)]) == (inches("4.75"), inches("2.75"), inches("0.75"))
-    assert [strip.place for strip in heights[inches(2)].slivers] == ["under the sill of window W"]
+    over = "over the head of window W", inches("1.75")
+    low = [(strip.place, strip.height) for strip in heights[inches(2)].slivers]
+    assert low == [("under the sill of window W", inches("0.75")), over], "82 - 80 - 1/4 in stays over the head"
 
 
 def test_a_strip_that_nothing_covers_is_named() -> None:
