@@ -54,8 +54,9 @@ def _document() -> Json:
 
 
 _ABOUT = (
-    "Cut plans and orders for siding, soffit and trim. Fields may be added to answers within v1; none is renamed, "
-    "removed or given another meaning."
+    "Cut plans and orders for siding, soffit and trim. This document names every field and status that there is; "
+    "fields may be added to answers within v1, none is renamed, removed or given another meaning. Lengths are in the "
+    "request's `units`, money in the currency of its prices, times in UTC."
 )
 
 

@@ -34,6 +34,10 @@ class WireSchema(Schema):
 
         unknown = RAISE
 
+    def get_attribute(self, obj: Any, attr: str, default: Any) -> Any:  # noqa: ANN401
+        """Return an attribute, or an entry where figures were put together by name."""
+        return obj.get(attr, default) if isinstance(obj, dict) else getattr(obj, attr, default)
+
     sent_again = True
     """Whether what it writes is meant to be sent again, so that lengths and amounts are written exactly."""
 

@@ -12,7 +12,7 @@ COUNT: Json = {"type": "integer", "minimum": 0}
 REQUEST_HEADERS: Json = {
     "Prefer": {
         "description": "RFC 7240: wait=N holds the answer up to N seconds, 30 at most, until the plan is there; "
-        "such a plan is made before those that nobody waits for.",
+        "it is planned ahead of background requests.",
         "schema": TEXT,
         "example": "wait=10",
     },
