@@ -49,7 +49,7 @@ def written(*places: str) -> set[str]:
     return {node.value for node in nodes if isinstance(node, ast.Constant) and isinstance(node.value, str)}
 
 
-REQUESTS = ("solver/impossible.py", "solver/impossible_runs.py", "solver/takeoff", "solver/weekly")
+REQUESTS = ("solver/validation.py", "solver/takeoff", "solver/weekly")
 GIVEN: list[tuple[Mapping[str, str], set[str]]] = [
     (codes.NOT_CUT, given("NotCut", "solver")),
     (codes.NOTICES, given("Notice", "solver", "service") | {str(code) for code in BreachCode}),
