@@ -249,7 +249,7 @@ def _cut_rest(partial: PartialPlan, prices: PriceList) -> None:
 
 def _laid(partial: PartialPlan) -> PartialPlan:
     """Return the plan with its runs laid and nothing cut but whole sticks."""
-    anew = PartialPlan(partial.model)
+    anew = PartialPlan(partial.model, ends=list(partial.ends), starts=list(partial.starts))
     for candidate, a in filter(None, partial.placed):
         anew.place(candidate, a)
     for stick in partial.sticks:

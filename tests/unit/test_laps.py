@@ -246,6 +246,13 @@ def test_pieces_are_cut_where_no_run_can_be(ends: LapEnds, wanted: int, cut: int
     assert plan.proven == (wanted == cut)
 
 
+def test_no_piece_is_forgotten_where_no_run_can_be_cut() -> None:
+    """Two tens cover no 25, and give but two of three 6s lapped at their left: the third is uncut, and said to be."""
+    pieces, runs = (Piece(6, 3, left=True),), (plain(0, 25),)
+    plan = planned(replace(TWO_FIFTEENS, sticks=(replace(TEN, limit=2),), pieces=pieces, runs=runs))
+    assert (plan.uncut, plan.uncut_runs, plan.cost) == ((1,), (0,), 20)
+
+
 def test_where_sticks_run_out_nothing_is_claimed() -> None:
     """Two tens cover one 15 or the other, and nobody has shown that no plan covers both."""
     plan = planned(replace(TWO_FIFTEENS, sticks=(replace(TEN, limit=2),)))
