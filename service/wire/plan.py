@@ -20,7 +20,7 @@ from solver.lengths import to_number
 from solver.plan import Basis, CutPlan, MaterialPlan, StoppedBy
 
 _MOST_VALUE = 10**30
-_MOST_SETS = 100
+_MOST_SETS = 40
 _MOST_COST = 10**12
 MOST_STICKS = 2_000
 """A result with more sticks leaves them out; they are always under ``/sticks``."""

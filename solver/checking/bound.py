@@ -25,7 +25,7 @@ from math import ceil, lcm
 import numpy as np
 
 from solver.checking.bench import Bench, Fault, mismatch
-from solver.checking.knapsack import Item, TooLargeToCheck, steps_of
+from solver.checking.knapsack import MOST_WORK, Item, TooLargeToCheck, steps_of
 from solver.checking.length_bound import proven_by_length
 from solver.checking.numbers import Row, any_numbers
 from solver.checking.wanted import Wanted
@@ -83,7 +83,7 @@ def _weighed(bench: Bench) -> Verdict:
 def _doubt(bench: Bench, supplies: Sequence[Supply], wanted: Sequence[Wanted]) -> str:
     """Say in words why sticks that cost less than the bound might do; empty where they can't."""
     sets = _sets(bench.plan.proof)
-    rows = [_row(bench, supplies, wanted, values) for values in sets]
+    rows = [_row(bench, supplies, wanted, values, MOST_WORK // len(sets)) for values in sets]
     kept = [k for k in range(len(supplies)) if not _outdone(k, supplies, rows)]
     rows = [replace(row, yields=tuple(row.yields[k] for k in kept)) for row in rows]
     supplies = [supplies[k] for k in kept]
@@ -107,11 +107,13 @@ def _sets(proof: Proof) -> list[tuple[PieceValue, ...]]:
     return [proof.values, *(tuple(replace(piece, value=value) for piece, value in pairs) for pairs in further)]
 
 
-def _row(bench: Bench, supplies: Sequence[Supply], wanted: Sequence[Wanted], values: Sequence[PieceValue]) -> Row:
+def _row(
+    bench: Bench, supplies: Sequence[Supply], wanted: Sequence[Wanted], values: Sequence[PieceValue], most_work: int
+) -> Row:
     """Return V, less what the pieces left uncut can be worth, and the most that one stick of each kind yields."""
     kinds = kinds_of(bench, wanted, values, SUMMED_BITS)
     worth = sum(count * kinds.value[kind] for kind, count in kinds.demand.items())
-    return Row(worth - given_up(kinds, uncut_length(bench, wanted)), tuple(best_yields(supplies, kinds)))
+    return Row(worth - given_up(kinds, uncut_length(bench, wanted)), tuple(best_yields(supplies, kinds, most_work)))
 
 
 def _outdone(k: int, supplies: Sequence[Supply], rows: Sequence[Row]) -> bool:

@@ -20,6 +20,8 @@ LARGEST_VALUE = 2**60
 """A few values up to this can be added in 64 bits without wrapping."""
 WIDEST_ARRAY = 2**25
 """Capacities up to this are kept as an array; a quarter of a gigabyte."""
+MOST_WORK = 2**32
+"""Capacities times items that an array is gone through for; some seconds."""
 
 
 class TooLargeToCheck(ValueError):
@@ -49,10 +51,10 @@ class Steps:
         return found
 
 
-def steps_of(items: Iterable[Item], capacity: int) -> Steps:
+def steps_of(items: Iterable[Item], capacity: int, most_work: int = MOST_WORK) -> Steps:
     """Return the best values of ``items`` for all capacities up to ``capacity``.
 
-    Raises TooLargeToCheck where values or capacities are too large for exact 64-bit sums.
+    Raises TooLargeToCheck where values or capacities are too large for exact 64-bit sums, or for ``most_work``.
     """
     useful = [item for item in items if item.value > 0 and item.copies > 0 and item.weight <= capacity]
     free = sum(item.value * item.copies for item in useful if item.weight == 0)
@@ -62,7 +64,7 @@ def steps_of(items: Iterable[Item], capacity: int) -> Steps:
     if max(capacity, free + sum(value for _, value in chunks)) >= LARGEST_VALUE:
         raise TooLargeToCheck("sums above 2^60")
     width = min(capacity // unit, sum(weight for weight, _ in chunks))
-    weights, values = _staircase(chunks, width)
+    weights, values = _staircase(chunks, width, most_work)
     return Steps(unit, weights, values + free)
 
 
@@ -75,10 +77,12 @@ def _chunks(item: Item, capacity: int, unit: int) -> Iterator[tuple[int, int]]:
         left, size = left - size, size * 2
 
 
-def _staircase(chunks: list[tuple[int, int]], width: int) -> tuple[Ints, Ints]:
+def _staircase(chunks: list[tuple[int, int]], width: int, most_work: int) -> tuple[Ints, Ints]:
     weights, values = np.zeros(1, np.int64), np.zeros(1, np.int64)
     for done, (weight, value) in enumerate(chunks):
         if len(weights) > max(64, width // 16):
+            if width * (len(chunks) - done) > most_work:
+                raise TooLargeToCheck("more sums than there is time for")
             return _array(weights, values, chunks[done:], width)
         weights, values = _merged(weights, values, weight, value, width)
     return weights, values

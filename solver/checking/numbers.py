@@ -18,8 +18,8 @@ from solver.checking.knapsack import TooLargeToCheck
 MOST_INEQUALITIES = 2_000
 """Inequalities of one system, and pairs of them that are put together, before it is given up."""
 
-MOST_CHOICES = 30_000
-"""Choices begun that are gone through; about a second."""
+MOST_LOOKS = 1_000_000
+"""Inequalities that choices are held against, over all of them; a second or two."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,11 +101,11 @@ class _Choices:
 
     def __init__(self, systems: Sequence[Sequence[_Inequality]]) -> None:
         self._systems = systems
-        self._left = MOST_CHOICES
+        self._left = MOST_LOOKS
 
     def any_from(self, chosen: tuple[int, ...]) -> bool:
         """Whether numbers that begin so satisfy the last system."""
-        self._left -= 1
+        self._left -= len(self._systems[len(chosen)])
         if self._left < 0:
             raise TooLargeToCheck("too many numbers of sticks")
         least, most = self._range(chosen)

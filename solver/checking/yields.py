@@ -84,15 +84,15 @@ def supplies_of(bench: Bench) -> list[Supply]:
     ]
 
 
-def best_yields(supplies: Sequence[Supply], kinds: Kinds) -> list[int]:
-    """Return the most that one stick of each kind can be worth."""
+def best_yields(supplies: Sequence[Supply], kinds: Kinds, most_work: int) -> list[int]:
+    """Return the most that one stick of each kind can be worth; ``most_work`` as ``steps_of`` counts it."""
     longest = max((supply.length for supply in supplies), default=0) + kinds.kerf
     free = [
         Item(kind[0] + kinds.kerf, kinds.value[kind], count)
         for kind, count in kinds.demand.items()
         if kind[1:] == (False, False)
     ]
-    steps = steps_of(free, longest)
+    steps = steps_of(free, longest, most_work)
     best = {sort: _best_yield(*sort, steps, kinds) for sort in {(s.length, s.ends) for s in supplies}}
     return [best[supply.length, supply.ends] for supply in supplies]
 

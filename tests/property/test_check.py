@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from solver.checking import check
-from solver.checking.knapsack import Item, steps_of
+from solver.checking.knapsack import Item, TooLargeToCheck, steps_of
 from solver.checking.numbers import Row, any_numbers
 from solver.job import Job
 from solver.plan import CutPlan
@@ -119,7 +119,10 @@ def test_many_near_equal_sums_are_still_exact(lengths: list[int]) -> None:
     for length in lengths:
         bits |= bits << length
     best = max(total for total in range(10_001) if bits >> total & 1)
-    assert steps_of([Item(length, length, 1) for length in lengths], 10_000).best(np.array([10_000]))[0] == best
+    items = [Item(length, length, 1) for length in lengths]
+    assert steps_of(items, 10_000).best(np.array([10_000]))[0] == best
+    with pytest.raises(TooLargeToCheck):
+        steps_of(items, 10_000, most_work=1000)
 
 
 def _tried(items: list[Item], room: int) -> int:
