@@ -16,10 +16,10 @@ from solver.takeoff import take_off
 from solver.takeoff.answer import Figure, decimal, square_feet
 from solver.takeoff.cold import is_cold, row_for
 from solver.takeoff.ends import along, lost_in_slope
-from solver.takeoff.estimates import gable_area, pieces_for, with_waste
+from solver.takeoff.estimates import gable_area, openings_off, pieces_for, with_waste
 from solver.takeoff.geometry import twice_area
 from solver.takeoff.measured import Eave, Opening, OpeningKind, Point, gable, rectangle
-from solver.takeoff.rules import GableRule, Settings, Waste
+from solver.takeoff.rules import Deduct, GableRule, Settings, Waste
 from tests.measured_shed import house_of, plain_wall, post
 from tests.scenario import MILLIMETRE, inches
 
@@ -89,6 +89,15 @@ def test_dormer_cheek_is_half_height_times_width() -> None:
     assert figure(take_off(house_of(left, right)).figures, "walls").value == 24
 
 
+def test_a_gables_rule_is_not_a_cheeks() -> None:
+    """A third more is for a gable's two rakes (a dealer's measuring page); a cheek's one slope keeps 12 sq ft."""
+    for peak in (0, 72):
+        cheek = (Point(0, 0), Point(inches(72), 0), Point(inches(peak), inches(48)))
+        wall = replace(plain_wall(), outline=cheek)
+        taken = take_off(house_of(wall, settings=Settings(gable=GableRule.THIRD)))
+        assert figure(taken.figures, "walls").value == 12
+
+
 def test_gambrel_area() -> None:
     """9 high, 5 to the break, 20 and 30 wide: 25 + 40 + 100 = 165 sq ft (renovation-headquarters.com)."""
     feet = [(0, 0), (30, 0), (25, 5), (15, 9), (5, 5)]
@@ -103,6 +112,11 @@ def test_openings_come_off_the_wall() -> None:
     settings = Settings(waste_percent=Fraction(0))
     taken = take_off(house_of(plain_wall(35 * 12, 20 * 12, window, door), settings=settings))
     assert [figure(taken.figures, name).value for name in ("walls", "to order by area")] == [700, 643]
+
+
+def test_half_of_the_openings_comes_off() -> None:
+    """A fourth policy in print takes off half (an encyclopedia of house building): of 36 and 21 sq ft, 28 1/2."""
+    assert openings_off([Fraction(36), Fraction(21)], Deduct.HALF, 40) == Fraction("28.5")
 
 
 def test_a_wall_in_squares() -> None:

@@ -9,7 +9,9 @@ from decimal import Decimal
 import pytest
 
 from solver import plan_job
+from solver.allowances import differ
 from solver.checking import check
+from solver.impossible import find_problems
 from solver.job import Job
 from solver.lengths import Unit
 from solver.materials import DEFAULTS, Category, LapEnds, Material, StockLength
@@ -117,3 +119,34 @@ def test_a_run_says_the_lap_the_gap_and_the_start_that_it_was_cut_by() -> None:
         lap, gap = map(inches, said)
         assert (run.lap, run.end_gap, run.starts_at) == (lap, gap, inches(10) + gap)
         assert part.used_length == inches(length) - 2 * gap + lap
+
+
+def test_which_stick_a_run_comes_from_matters_where_rows_or_offcuts_ask_otherwise() -> None:
+    """A row with a lap of its own differs from an offcut on hand, which goes by the material's 1 in; one with 1 in not.
+
+    A week leaves such runs to their own jobs, for another stick would move their laps.
+    """
+    for lap, other in ((None, False), (inches(1), False), (inches("1.25"), True)):
+        stock = (replace(SHORT, lap=lap, end_gap=None),)
+        assert differ(Material("panel", Category.SIDING, stock, DEFAULTS[Category.SIDING])) is other
+
+
+@pytest.mark.parametrize(("lap", "refused"), [("0", []), ("-0.25", ["gap_between_factory_ends"])])
+def test_a_butt_joint_may_have_factory_ends_and_a_gap_may_not(lap: str, refused: list[str]) -> None:
+    """A lap of 0 is two ends set against each other, factory-made or not; a gap between notched ends would show."""
+    panel = Material(
+        "panel", Category.SIDING, (replace(SHORT, lap=None),), replace(DEFAULTS[Category.SIDING], lap=inches(lap))
+    )
+    job = Job("the lean-to", Unit("in"), (panel,), (Required("N", "panel", inches(290)),))
+    assert [problem.code for problem in find_problems(job)] == refused
+
+
+@pytest.mark.parametrize(("start", "refused"), [("290", []), ("289", ["runs_overlap"])])
+def test_two_runs_of_one_course_may_meet_and_may_not_overlap(start: str, refused: list[str]) -> None:
+    """The first reaches from 0 to 290 in: a second may begin there, and an inch before it would hang twice."""
+    one = Required("N", "panel", inches(290), wall="north", first_course=1)
+    other = replace(one, mark="M", start=inches(start))
+    panel = Material("panel", Category.SIDING, (SHORT,), DEFAULTS[Category.SIDING])
+    problems = find_problems(Job("the lean-to", Unit("in"), (panel,), (one, other)))
+    assert [problem.code for problem in problems] == refused
+    assert all("course 1, by 1" in problem.detail for problem in problems)

@@ -46,3 +46,12 @@ def test_two_pieces_and_the_cut_between_them_fill_a_stick() -> None:
     job = Job("the lean-to", Unit("in"), (sawn,), (Required("A", "panel", inches("74.9375"), 2),))
     (part,) = plan_job(job, time.monotonic).materials
     assert (part.new_sticks, part.proven, part.scrap_length) == (1, True, inches("0.125"))
+
+
+def test_what_is_sawn_off_is_no_factory_end_any_more() -> None:
+    """149 15/16 in out of 150: 1/16 in is less than the saw takes, nothing is left over, and the right end is cut."""
+    sawn = replace(PANEL, settings=replace(PANEL.settings, kerf=inches("0.125")))
+    job = Job("the lean-to", Unit("in"), (sawn,), (Required("A", "panel", inches("149.9375")),))
+    (pattern,) = plan_job(job, time.monotonic).materials[0].patterns
+    assert pattern.left_over == LeftOver(0, keep=False, factory_end=FactoryEnd.NONE, after=1)
+    assert [(piece.left, piece.right) for piece in pattern.cuts] == [(CutEnd.FACTORY, CutEnd.FIELD)]

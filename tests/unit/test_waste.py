@@ -70,3 +70,11 @@ def test_length_under_laps_goes_by_the_laps_that_were_decided() -> None:
     both = replace(job, required=(run, lapped))
     (part,) = planned(both).materials
     assert (part.used_length, lap_length(both, part)) == (inches("349.5"), inches("3.5"))
+
+
+def test_a_gap_hides_nothing() -> None:
+    """Starter strip is butted with 1/4 in between: no length lies under a lap, however often it is joined."""
+    strip = Material("starter", Category.STARTER, (StockLength("10", inches(120)),), DEFAULTS[Category.STARTER])
+    job = Job("the lean-to", Unit("in"), (strip,), (Required("S", "starter", inches(290)),))
+    (part,) = planned(job).materials
+    assert (part.used_length, lap_length(job, part)) == (inches("289.5"), 0)

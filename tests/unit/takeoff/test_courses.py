@@ -72,6 +72,16 @@ def test_no_lap_right_under_and_over_an_opening() -> None:
     assert (clear.start, clear.end) == (inches("155.75"), inches("190.25"))
 
 
+def test_a_run_keeps_clear_only_what_it_passes() -> None:
+    """Beside the door two items share course 4; the one under the window keeps clear of it, the other has nothing to.
+
+    The window's sill is at 35 in, so course 4 (24 to 32 in) passes under it; the door reaches from 54 to 118 in.
+    """
+    items = take_off(house_of(plain_wall(300, 96, DOOR, WINDOW))).required
+    in_course = [i for i in items if i.wall and (i.first_course or 0) <= 4 < (i.first_course or 0) + i.courses]
+    assert [(item.start < inches(54), bool(item.keep_clear)) for item in in_course] == [(True, False), (False, True)]
+
+
 def test_keep_clear_is_a_setting() -> None:
     """Two courses each way, or none."""
     for wanted, numbers in ((2, [4, 5, 11, 12]), (0, [])):

@@ -141,6 +141,22 @@ def test_the_hem_is_longer_still_over_a_sloping_roof() -> None:
     assert run.right.measured == inches(27)
 
 
+def test_the_hem_is_longer_at_the_left_too() -> None:
+    """The same roof rising to the left: course 1 reaches to 216 in at its top, and its hem 3 in further, to 213."""
+    roof = (Point(0, inches(80)), Point(inches(240), 0), Point(inches(240), inches(160)), Point(0, inches(160)))
+    for hem, place in ((0, 216), (1, 213)):
+        run = gable_wall(roof, hem=inches(hem)).walls[0].courses[0].runs[0]
+        assert (run.left.end.slope, run.left.measured) == (Slope(Fraction(1, 3), Side.LEFT, Edge.TOP), inches(place))
+
+
+def test_a_hem_reaches_no_further_than_the_roof_does() -> None:
+    """The wall ends at 25 1/2 in, and the roof with it: a hem of 1 in finds 1 1/2 in of wall beyond the 24, not 3."""
+    end = inches("25.5")
+    roof = (Point(0, 0), Point(end, inches("8.5")), Point(end, inches(160)))
+    run = gable_wall((*roof, Point(0, inches(160))), hem=inches(1)).walls[0].courses[0].runs[0]
+    assert run.right.measured == end
+
+
 def test_a_shed_wall_slopes_at_one_end() -> None:
     """Level at the left, 3/12 at the right: only the right end slopes."""
     shed = (Point(0, 0), Point(inches(96), 0), Point(inches(96), inches(8)), Point(0, inches(32)))

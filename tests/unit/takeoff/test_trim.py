@@ -108,6 +108,7 @@ def test_panels_across_a_ceiling() -> None:
     """21 ft at 12 in a panel: 21 panels of 7'-10" between channels, which the plan cuts 1/2 in shorter."""
     (row,) = ceiling().soffits
     assert (row.quantity, row.span, row.parts) == (21, inches(94), 1)
+    assert row.figures[0].text == "7'-10\" between the walls = 7'-10\""
     assert [end.meets for end in row.ends] == [Meets.CHANNEL, Meets.CHANNEL]
 
 
