@@ -118,7 +118,7 @@ FAULTS = (
         "a left-over loses the one factory end its stick has",
         "unit/test_patterns.py",
         (
-            "solver/patterns.py",
+            "solver/assignment.py",
             "if free_right and (source.stick.right or not (free_left and source.stick.left)):",
             "if free_right:",
         ),

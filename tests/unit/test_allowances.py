@@ -11,12 +11,12 @@ import pytest
 from solver import plan_job
 from solver.allowances import differ
 from solver.checking import check
-from solver.impossible import find_problems
 from solver.job import Job
 from solver.lengths import Unit
 from solver.materials import DEFAULTS, Category, LapEnds, Material, StockLength
 from solver.plan import CutPlan
 from solver.required import End, KeepClear, Meets, Required
+from solver.validation import find_problems
 from tests.scenario import inches
 
 SHORT = StockLength("12-6", inches(150), price=Decimal("9.80"), lap=inches(1), end_gap=inches("0.25"))
