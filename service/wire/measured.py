@@ -183,7 +183,14 @@ class CeilingSchema(WireSchema):
 
 _CORNER = (
     "How its soffit turns that corner: `none`, it ends at the wall's corner; `mitred`, both eaves are cut at 45 "
-    "degrees; `square`, this eave carries on over the corner."
+    "degrees; `square`, this eave carries on over the corner. At an inside corner: `inside_mitred`, both are cut; "
+    "`inside_square`, this eave runs on to the other wall; `inside_butt`, this eave ends at the other's fascia."
+)
+
+
+_SHARED = (
+    "Name of that corner, shared by the two eaves that meet there: its mitre is counted once, by both overhangs. "
+    "Without a name it is taken to meet an eave of its own overhang."
 )
 
 
@@ -196,6 +203,8 @@ class EaveSchema(WireSchema):
     left = Choice(_CORNER, EaveCorner, default=EaveCorner.NONE)
     right = Choice(_CORNER, EaveCorner, default=EaveCorner.NONE)
     fascia = Flag("Whether fascia is wanted for it.", default=True)
+    left_corner = Id(_SHARED, allow_none=True, default=None)
+    right_corner = Id(_SHARED, allow_none=True, default=None)
 
 
 def measured_wall_of(data: Mapping[str, Any], place: int) -> Wall:

@@ -25,6 +25,7 @@ from solver.required import Required
 from solver.takeoff.answer import SoffitRow, TakeOff, Trim, WallTakeOff
 from solver.takeoff.cold import for_temperature
 from solver.takeoff.courses import course_in
+from solver.takeoff.eaves import eave_rows, eave_trim, mitre_trim
 from solver.takeoff.ends import allow_for
 from solver.takeoff.estimates import house_figures, wall_figures
 from solver.takeoff.floors import finishes
@@ -32,7 +33,7 @@ from solver.takeoff.items import panel_items, soffit_items, trim_items
 from solver.takeoff.measured import House, Role
 from solver.takeoff.notices import notices, starter_heights
 from solver.takeoff.refusals import refuse_unmeasurable
-from solver.takeoff.soffits import ceiling_row, ceiling_trim, eave_rows, eave_trim
+from solver.takeoff.soffits import ceiling_row, ceiling_trim
 from solver.takeoff.survey import Survey, survey
 from solver.takeoff.trim import channels, edgings, posts, starters
 
@@ -99,6 +100,7 @@ def _trim(house: House, sites: tuple[Survey, ...], soffits: tuple[SoffitRow, ...
         yield from ceiling_trim(house, ceiling, row)
     for eave in house.eaves:
         yield from eave_trim(house, eave)
+    yield from mitre_trim(house)
 
 
 def _items(

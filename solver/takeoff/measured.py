@@ -200,6 +200,22 @@ class EaveCorner(StrEnum):
     """Both eaves are cut at 45 degrees along back-to-back channel."""
     SQUARE = "square"
     """This eave carries on over the corner; the next one ends there."""
+    INSIDE_MITRED = "inside_mitred"
+    """At an inside corner: both eaves are cut to the mitre from the walls' corner to the fascia's."""
+    INSIDE_SQUARE = "inside_square"
+    """At an inside corner: this eave runs on to the other wall."""
+    INSIDE_BUTT = "inside_butt"
+    """At an inside corner: this eave ends where the other's fascia would be."""
+
+    @property
+    def mitred(self) -> bool:
+        """Whether both eaves are cut to a mitre."""
+        return self in (EaveCorner.MITRED, EaveCorner.INSIDE_MITRED)
+
+    @property
+    def inside(self) -> bool:
+        """Whether the corner is an inside one."""
+        return self in (EaveCorner.INSIDE_MITRED, EaveCorner.INSIDE_SQUARE, EaveCorner.INSIDE_BUTT)
 
 
 @dataclass(frozen=True, slots=True)
@@ -232,7 +248,10 @@ class Ceiling:
 
 @dataclass(frozen=True, slots=True)
 class Eave:
-    """An eave: its length along the wall, and its overhang from the wall to the subfascia."""
+    """An eave: its length along the wall, and its overhang from the wall to the subfascia.
+
+    Two eaves that name the same corner meet there.
+    """
 
     id: str
     length: int
@@ -240,6 +259,8 @@ class Eave:
     left: EaveCorner = EaveCorner.NONE
     right: EaveCorner = EaveCorner.NONE
     fascia: bool = True
+    left_corner: str | None = None
+    right_corner: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from math import ceil
 
 from solver.errors import Problem, Unplannable
 from solver.lengths import say
+from solver.takeoff.eaves import corner_faults
 from solver.takeoff.geometry import Block, Exact, Facing, crossing, edges_of, shapes_in
 from solver.takeoff.measured import House, Meeting, Opening, OpeningKind, Role, Wall
 from solver.takeoff.rules import Corners
@@ -140,7 +141,7 @@ MOST_CROSSINGS = 10_000
 
 def refuse_unmeasurable(house: House) -> None:
     """Raise ``Unplannable`` with every problem of the measurements, in the order of the request."""
-    problems, too_many = [*_of_house(house), *_named_twice(house)], [*_too_many(house)]
+    problems, too_many = [*_of_house(house), *_named_twice(house), *_corners(house)], [*_too_many(house)]
     if house.exposure > 0 and not too_many:
         problems += [problem for index, wall in enumerate(house.walls) for problem in wall_problems(house, index, wall)]
     if problems or too_many:
@@ -167,6 +168,10 @@ def _of_house(house: House) -> Iterator[Problem]:
     for role, name in house.uses.items():
         if name not in known:
             yield Problem("unknown_material", f"#/uses/{role}", f"{name} is not one of the materials")
+
+
+def _corners(house: House) -> Iterator[Problem]:
+    return (Problem(code, f"#/eaves/{place}", words) for place, code, words in corner_faults(house))
 
 
 def _named_twice(house: House) -> Iterator[Problem]:

@@ -12,14 +12,11 @@ from fractions import Fraction
 from math import ceil
 
 from solver.job import Notice
-from solver.lengths import TICKS_PER_MM, say
-from solver.required import Edge as PanelEdge
-from solver.required import End, Meets, Side, Slope
+from solver.lengths import say
+from solver.required import End, Meets
 from solver.takeoff import rules
 from solver.takeoff.answer import Figure, SoffitRow, Term, Trim, add_up, count_of, decimal
-from solver.takeoff.ends import slope_length
-from solver.takeoff.measured import Ceiling, Eave, EaveCorner, House, LastPanel, Role
-from solver.takeoff.rules import Settings
+from solver.takeoff.measured import Ceiling, Eave, House, LastPanel, Role
 from solver.takeoff.survey import ceil_div
 
 
@@ -64,7 +61,7 @@ def ceiling_row(house: House, ceiling: Ceiling, longest: int, gap: int) -> Soffi
     parts = _parts(clear, ceiling.divider, longest, gap)
     part = (clear - (parts - 1) * ceiling.divider) // parts
     length = add_up("soffit panel, clear", _terms(ceiling, span, parts, part), house.unit, CEILING_RULE)
-    laid = _laid(house, row - 2 * ceiling.takes_up, ceiling.last)
+    laid = laid_out(house, row - 2 * ceiling.takes_up, ceiling.last)
     quantity = parts * laid.count
     divided = (_divided(house, clear, parts, part),) if parts > 1 else ()
     figures = (*divided, length, *laid.figures, nailers(house, ceiling.span), *vented(house, quantity))
@@ -91,7 +88,7 @@ def _divided(house: House, clear: int, parts: int, part: int) -> Figure:
 
 
 @dataclass(frozen=True, slots=True)
-class _Laid:
+class Laid:
     """Panels side by side: how many, how many of them are ripped and to what width, in ticks, and why."""
 
     count: int
@@ -100,30 +97,35 @@ class _Laid:
     ripped_to: int = 0
 
 
-def _laid(house: House, row: int, last: LastPanel) -> _Laid:
+def laid_out(house: House, row: int, last: LastPanel) -> Laid:
     """Lay panels over ``row`` ticks, pocket to pocket; one that is ripped stays its clearance short of its pocket."""
-    coverage, clear = _coverage(house), house.settings.height_clearance
+    coverage, clear = coverage_of(house), house.settings.height_clearance
     count = ceil_div(row, coverage)
     rest = row - (count - 1) * coverage
     if rest <= clear and count > 1:
         text = f"{counted(house, row)}, less 1: the last {say(rest, house.unit)} lie in the pocket's clearance"
-        return _Laid(count - 1, (count_of("soffit panels", count - 1, text),))
+        return Laid(count - 1, (count_of("soffit panels", count - 1, text),))
     figure = count_of("soffit panels", count, counted(house, row))
     if rest == coverage:
-        return _Laid(count, (figure,))
+        return Laid(count, (figure,))
     ripped = _ripped(house, row, count, rest, last)
-    return _Laid(count, (figure, ripped), 1 if last is LastPanel.ONE or count < 2 else 2, int(ripped.value))
+    return Laid(count, (figure, ripped), 1 if last is LastPanel.ONE or count < 2 else 2, int(ripped.value))
+
+
+def coverage_of(house: House) -> int:
+    """Return the width one soffit panel covers, in ticks; ``refusals`` asks for it where it is needed."""
+    return house.coverage or 1
 
 
 def counted(house: House, row: int) -> str:
     """Return in words how many panels a row of soffit takes."""
-    coverage = _coverage(house)
+    coverage = coverage_of(house)
     exact, count = decimal(Fraction(row, coverage)), ceil_div(row, coverage)
     return f"{say(row, house.unit)} / {say(coverage, house.unit)} = {exact}, rounded up = {count} panels"
 
 
 def _ripped(house: House, row: int, count: int, rest: int, last: LastPanel) -> Figure:
-    unit, coverage, clear = house.unit, _coverage(house), house.settings.height_clearance
+    unit, coverage, clear = house.unit, coverage_of(house), house.settings.height_clearance
     short = Term(-clear, "short of the back of the pocket")
     if last is LastPanel.ONE or count < 2:
         whole = Term(row, "across"), Term(-(count - 1) * coverage, f"for {count - 1} whole panels")
@@ -157,83 +159,3 @@ def ceiling_trim(house: House, ceiling: Ceiling, row: SoffitRow) -> Iterator[Tri
 def _channel(house: House, ceiling: Ceiling, length: int, quantity: int, what: str) -> Trim:
     figure = add_up("soffit channel", [Term(length, what)], house.unit)
     return Trim.of(Role.SOFFIT_CHANNEL, f"ceiling {ceiling.id}: {what}", figure, quantity)
-
-
-PLAIN = End()
-METRE = 1000 * TICKS_PER_MM
-EXPANSION = (
-    "a European maker: over 1 m a soffit is shorter by its growth at 0.08 mm per m and degree C; "
-    "a Canadian maker's figure of 8 mm in 3 m for 55 degrees is 0.0485"
-)
-
-
-def eave_rows(house: House, eave: Eave) -> Iterator[SoffitRow]:
-    """Yield the full panels of an eave, then those cut off at 45 degrees at its mitred corners, longest first.
-
-    A panel is shorter than the overhang by ``eave_gap`` in all, here and at the mitres.
-    """
-    length = eave.length + eave.overhang * _squares(eave)
-    cut = _cut(house, eave.overhang, "wall to subfascia")
-    mitres = [eave.left, eave.right].count(EaveCorner.MITRED)
-    laid = _running_on(house, length) if mitres else _laid(house, length, LastPanel.ONE)
-    figures = (cut, *laid.figures, *vented(house, laid.count))
-    yield SoffitRow(
-        f"eave {eave.id}", int(cut.value), laid.count, (PLAIN, PLAIN), 1, figures, laid.ripped, laid.ripped_to
-    )
-    if mitres:
-        for number in range(ceil_div(eave.overhang, _coverage(house))):
-            yield _mitred(house, eave, eave.overhang - number * _coverage(house), mitres)
-
-
-def _running_on(house: House, length: int) -> _Laid:
-    """Lay whole panels along an eave whose last one runs on into the mitre."""
-    count = ceil_div(length, _coverage(house))
-    return _Laid(count, (count_of("soffit panels", count, counted(house, length)),))
-
-
-def _squares(eave: Eave) -> int:
-    return [eave.left, eave.right].count(EaveCorner.SQUARE)
-
-
-def _coverage(house: House) -> int:
-    return house.coverage or 1
-
-
-def _cut(house: House, long: int, what: str) -> Figure:
-    gap, why, source = _gap(house.settings, long)
-    return add_up("soffit panel, cut", [Term(long, what), Term(-gap, why)], house.unit, source)
-
-
-def _gap(settings: Settings, long: int) -> tuple[int, str, str]:
-    """What an eave's panel is shorter in all, why, and whose rule that is."""
-    if settings.warmer_by is None or long <= METRE:
-        return settings.eave_gap, "in all", rules.SOFFIT_GAP_IN_ALL.source
-    growth = ceil(Fraction(long * settings.expansion, METRE * 1000) * settings.warmer_by * TICKS_PER_MM)
-    rate = f"{decimal(Fraction(settings.expansion, 1000), 4)} mm per m and degree C"
-    return growth, f"growth, {rate} x {decimal(settings.warmer_by)} degrees", EXPANSION
-
-
-def _mitred(house: House, eave: Eave, long: int, quantity: int) -> SoffitRow:
-    cut = _cut(house, long, "long edge at the mitre, the other edge shorter by the panel's coverage")
-    mitre = End(Meets.PLAIN, Slope(Fraction(1), Side.RIGHT, PanelEdge.BOTTOM))
-    return SoffitRow(f"eave {eave.id}, mitred corner", max(1, int(cut.value)), quantity, (mitre, PLAIN), 1, (cut,))
-
-
-def eave_trim(house: House, eave: Eave) -> Iterator[Trim]:
-    """Yield the channel along the wall, the fascia's cover, and two channels back to back along each mitre."""
-    along = eave.length + eave.overhang * _squares(eave)
-    channel = add_up("soffit channel", [Term(eave.length, "along the wall")], house.unit)
-    yield Trim.of(Role.SOFFIT_CHANNEL, f"eave {eave.id}: along the wall", channel)
-    mitred = [eave.left, eave.right].count(EaveCorner.MITRED)
-    if mitred:
-        mitre = slope_length(eave.overhang, eave.overhang, house.unit)
-        text = [Term(mitre, f"{say(eave.overhang, house.unit)} x root of 2, rounded up, two back to back")]
-        figure = add_up("channel along the mitre", text, house.unit, rules.GEOMETRY)
-        yield Trim.of(Role.SOFFIT_CHANNEL, f"eave {eave.id}: mitre", figure, 2 * mitred)
-    if eave.fascia:
-        terms = [
-            Term(eave.length, "along the wall"),
-            Term(along - eave.length + eave.overhang * mitred, "round the corners"),
-        ]
-        cover = add_up("fascia cover", terms, house.unit, rules.NO_SOURCE)
-        yield Trim.of(Role.FASCIA, f"eave {eave.id}: fascia", cover)

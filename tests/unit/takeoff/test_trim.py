@@ -239,7 +239,7 @@ def test_a_mitred_corner_cuts_panels_at_45_degrees() -> None:
         (1, '15 3/4"'),
         (1, '3 3/4"'),
     ]
-    assert ("eave rear: mitre", 2, '22 11/16"') in lengths_of(found, Role.SOFFIT_CHANNEL)
+    assert ("eaves, outside corners without a name: mitre", 2, '22 11/16"') in lengths_of(found, Role.SOFFIT_CHANNEL)
     assert found.soffits[1].ends[0].slope is not None
 
 
