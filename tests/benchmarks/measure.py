@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from dataclasses import asdict, dataclass
+from hashlib import sha256
 from typing import Any
 
 from solver.cutting import solve
@@ -19,7 +20,8 @@ class Outcome:
     """One instance's figures.
 
     ``seconds`` is solving alone, on the clock; ``cpu`` times are this process's own. Tidiness is before
-    and after; ``least`` names the goals shown to be least.
+    and after; ``least`` names the goals shown to be least. ``plan`` tells plans apart: it is the same only where every
+    pattern is used as often, before it was tidied.
     """
 
     group: str
@@ -35,6 +37,7 @@ class Outcome:
     before: Tidiness
     after: Tidiness
     least: tuple[str, ...]
+    plan: str
 
     @property
     def proven(self) -> bool:
@@ -82,6 +85,7 @@ def measure(instance: Instance, seconds: float) -> Outcome:
         tidiness(instance.problem, cutting.uses),
         tidiness(instance.problem, best.uses),
         tuple(goal for goal, least in best.least.items() if least),
+        sha256(repr(sorted(cutting.uses)).encode()).hexdigest()[:16],
     )
 
 
