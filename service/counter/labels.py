@@ -19,7 +19,7 @@ FIELDS: Mapping[str, Mapping[str, str]] = {
         "exposure": "Exposure",
         "face": "J-channel face width",
         "coverage": "Soffit coverage width",
-        "course_line": "Lowest course at",
+        "course_line": "Lowest course above level line",
         "cold": "Installed below 40 °F",
         "job": "Job",
         "customer": "Customer",

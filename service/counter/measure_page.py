@@ -41,7 +41,10 @@ def draw() -> AnyResponse:
         return _show(changed(form, button, HOUSE_CHANGES), part=request.form.get("part", ""))
     access.spend_turn("plans")
     try:
-        return _sheet(form) if button == "sheet" else begin(form, *job_of_house(form))
+        if button == "sheet":
+            return _sheet(form)
+        left_out = ", ".join(ROLES[role] for role in missing_in(taken_off(form)))
+        return begin(form, *job_of_house(form), left_out)
     except Refused as refused:
         return _show(form, refused.faults)
 
@@ -112,9 +115,13 @@ def measured_of(found: TakeOff) -> Measured:
         for piece in found.trim
     )
     notes = tuple(clean(notice.detail) for notice in found.notices if notice.code != "no_material")
+    return Measured(walls, (*soffits, *trim), notes, missing_in(found))
+
+
+def missing_in(found: TakeOff) -> tuple[Role, ...]:
+    """Return the roles of pieces for which no material is named: they are listed, and not planned."""
     needed = dict.fromkeys([*([Role.SOFFIT] * bool(found.soffits)), *(piece.role for piece in found.trim)])
-    missing = tuple(role for role in needed if found.house.material_for(role) is None)
-    return Measured(walls, (*soffits, *trim), notes, missing)
+    return tuple(role for role in needed if found.house.material_for(role) is None)
 
 
 def _wall(found: TakeOff, taken: WallTakeOff) -> WallDrawn:

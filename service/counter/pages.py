@@ -27,18 +27,23 @@ PATIENCE = 1.5
 """Seconds that the browser is kept waiting for a plan before it is shown how the work goes on."""
 FACTS = ("customer", "po", "taken_by", "date")
 """What stands in the title block besides the job: carried in the address, kept nowhere."""
+ALONG = ("before", "left_out")
+"""What an address says besides: the plan before any stock was switched off, and what was measured but not planned."""
 _FRACTION = re.compile(r"(?<=[0-9]) (?=[0-9]+/[0-9]+)")
 blueprint = Blueprint(
     "counter", __name__, template_folder="templates", static_folder="static", static_url_path="/counter"
 )
 
 
-def begin(form: StockForm, job: Job, body: Mapping[str, Any]) -> AnyResponse:
-    """Have a job planned and lead to its plan; the same form sent twice leads to the same plan."""
+def begin(form: StockForm, job: Job, body: Mapping[str, Any], left_out: str = "") -> AnyResponse:
+    """Have a job planned and lead to its plan; the same form sent twice leads to the same plan.
+
+    ``left_out`` names what was measured and is not in the job.
+    """
     mark = fingerprint(body)
     record = once(Ask(access.client(), queues.INTERACTIVE, job, f"{form.token}-{mark}"[:255], mark))
     facts = {"customer": form.customer, "po": form.po, "taken_by": form.taken_by, "date": labels.today()}
-    return redirect(address(record.id, facts), 303)
+    return redirect(address(record.id, facts | {"left_out": left_out}), 303)
 
 
 def once(ask: Ask) -> Record:
@@ -50,9 +55,9 @@ def once(ask: Ask) -> Record:
     return wait_for(record, PATIENCE).value
 
 
-def address(plan_id: str, facts: Mapping[str, str], before: str = "") -> str:
-    """Return the address of a plan with what is known for its title block; ``before`` is the plan it came of."""
-    known = {name: text for name, value in {**facts, "before": before}.items() if (text := value.strip())}
+def address(plan_id: str, facts: Mapping[str, str]) -> str:
+    """Return the address of a plan with what is known of it beside the request."""
+    known = {name: text for name, value in facts.items() if (text := value.strip())}
     return f"{url_for('counter.plan', plan_id=plan_id)}?{urlencode(known)}"
 
 

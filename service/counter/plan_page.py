@@ -12,7 +12,7 @@ from werkzeug.wrappers import Response as AnyResponse
 
 from service import access
 from service.counter import labels
-from service.counter.pages import FACTS, PATIENCE, address, blueprint, once, page_of
+from service.counter.pages import ALONG, FACTS, PATIENCE, address, blueprint, once, page_of
 from service.counter.stored import opened
 from service.drawing.cut_drawing import draw_patterns, legend_of
 from service.drawing.lap_map import draw_wall, name_of
@@ -63,9 +63,9 @@ def again(plan_id: str) -> AnyResponse:
     button = request.form.get("do", "")
     if button == "stop":
         wait_for(cancel(record), PATIENCE)
-        return redirect(address(plan_id, facts(), request.args.get("before", "")), 303)
+        return redirect(address(plan_id, facts() | along()), 303)
     job = kept(record).job
-    before = request.args.get("before", "")
+    before = along().get("before", "")
     other = _changed(job, button, before) if job else None
     if other is None:
         raise Problem("not-found", "There is no such button.")
@@ -73,12 +73,17 @@ def again(plan_id: str) -> AnyResponse:
         return _page(record, [problem.detail for problem in problems])
     key = f"{plan_id}:{before}:{button}"
     following = once(Ask(access.client(), queues.INTERACTIVE, other, key[:255], key))
-    return redirect(address(following.id, facts(), before or plan_id), 303)
+    return redirect(address(following.id, {"before": plan_id} | facts() | along()), 303)
 
 
 def facts() -> dict[str, str]:
     """Return what the address says for the title block."""
     return {name: value for name in FACTS if (value := request.args.get(name, "").strip()[:120])}
+
+
+def along() -> dict[str, str]:
+    """Return what the address says besides."""
+    return {name: value for name in ALONG if (value := request.args.get(name, "").strip()[:300])}
 
 
 def _changed(job: Job, button: str, before: str) -> Job | None:
@@ -113,12 +118,12 @@ def _page(record: Record, refused: list[str] | None = None) -> Response:
     told = {
         "record": record, "job": job, "facts": known, "titles": _TITLES, "refused": refused or [],
         "can_reopen": opened(job).readable, "progress": render(record, job, None)["progress"],
-        "money": job.priced, "before": request.args.get("before", ""),
+        "money": job.priced, "along": along(), "query": known | along(),
     }  # fmt: skip
     if found:
         result = result_of(job, found)
         named = {_TITLES[name]: value for name, value in known.items()}
-        told |= {"plan": found, "result": result, "text": order_text(job, result, named)}
+        told |= {"plan": found, "result": result, "text": order_text(job, result, named, along().get("left_out", ""))}
         told |= {"lot": LOT, "measure": MEASURE}
     name = "plan" if found else "stopped" if record.state.over else "waiting"
     return page_of(name, 422 if refused else 200, **told)
@@ -237,12 +242,13 @@ def _out(job: Job) -> Iterator[tuple[str, str]]:
                 )
 
 
-def order_text(job: Job, result: Result, facts: dict[str, str]) -> str:
+def order_text(job: Job, result: Result, facts: dict[str, str], left_out: str = "") -> str:
     """Return the order as plain text, to paste into a message."""
     told = [f"{name}: {value}" for name, value in facts.items() if value]
     rows = [_row_text(row) for row in result.rows] or [f"Nothing to order: {result.why_nothing}."]
     total = [f"Total {result.total}" if result.total else result.no_total] if result.total or result.no_total else []
-    return "\n".join([clean(job.name) or "Order", *told, "", *rows, *total, LOT])
+    missing = [f"Not in this order: {clean(left_out)}."] if left_out else []
+    return "\n".join([clean(job.name) or "Order", *told, "", *rows, *total, *missing, LOT])
 
 
 def _row_text(row: Row) -> str:

@@ -29,7 +29,7 @@ def test_a_wall_is_drawn_as_one_types(page: Page) -> None:
     """What the post takes up is asked for; once said, the elevation is there, and grows a door while one types."""
     page.goto("/measure")
     measure(page)
-    expect(page.locator("#doubts")).to_contain_text("give the depth of the post at its left")
+    expect(page.locator("#doubts")).to_contain_text("Wall west, post depth at left: give the depth of the post")
     page.locator("#w0-left_takes_up").fill("1/2")
     expect(page.locator("#drawn")).to_contain_text("How wall west was worked out: 12 courses")
     draw_a_door(page)
@@ -63,6 +63,9 @@ def test_from_measurements_to_an_order(page: Page) -> None:
     plan(page)
     expect(page.locator(".order")).to_contain_text("starter strip")
     expect(page.locator(".walls svg").first).to_contain_text("Lap map: wall west")
+    # the post, the channel at the right end and around the door, and the trim below the soffit have no material
+    for missing in ("J-channel", "outside corner post", "utility trim"):
+        expect(page.locator(".order .note")).to_contain_text(missing)
 
 
 def test_measurements_without_javascript(plain: Page) -> None:
