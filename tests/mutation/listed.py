@@ -103,14 +103,14 @@ FAULTS = (
     _fault(
         "spares-forgotten",
         "spares that a past delivery brought are ordered again",
-        "unit/test_week.py",
+        "unit/weekly/test_week.py",
         ("solver/weekly/state.py", "+= line.sticks + line.spares", "+= line.sticks"),
         ("solver/checking/week_orders.py", "+= line.sticks + line.spares", "+= line.sticks"),
     ),
     _fault(
         "night-at-midnight",
         "the night is planned at 00:00, before the evening's reports",
-        "unit/test_week_clock.py",
+        "unit/weekly/test_moment.py",
         ("solver/weekly/moment.py", "NIGHT = time(2)", "NIGHT = time(0)"),
     ),
     _fault(
