@@ -6,23 +6,29 @@ piece that is not made yet.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 from service.documents.blocks import BOX, Block, Column, Figure, Heading, Page, Paragraph, Table
 from service.documents.cutting_page import rip_words
 from service.drawing.course_row import lettered
 from service.drawing.lap_map import draw_wall, name_of
-from service.drawing.layout import Covered, Hung, WallLayout, hanging_order, layouts_of
-from service.drawing.lettering import Tags, clean
+from service.drawing.layout import Covered, Hung, WallLayout, hanging_order, layouts_of, off_walls
+from service.drawing.lettering import Tags, clean, names
 from solver.job import Job
 from solver.lengths import Unit, say
+from solver.materials import Category
 from solver.plan import CutEnd, CutPlan, PatternUse, PieceCutOut, StickUse
 from solver.required import Edge
 
 _STEPS = (
     Column("", 4), Column("Step", 7), Column("Course", 8), Column("Piece", 15),
     Column("Cut length", 15), Column("Field-cut end", 19), Column("From panel or stick", 55),
+)  # fmt: skip
+_TRIM = (
+    Column("", 4), Column("Steps", 11), Column("Piece", 15), Column("Cut length", 15), Column("Where", 32),
+    Column("From panel or stick", 46),
 )  # fmt: skip
 _CUT_OUTS = (
     Column("", 5), Column("Piece", 14), Column("From its left end", 19), Column("Wide", 14),
@@ -41,15 +47,61 @@ class Step:
 
 
 def hanging_pages(job: Job, plan: CutPlan) -> Iterator[Page]:
-    """Yield a page for each wall: its lap map, the steps, and the cut-outs piece by piece."""
+    """Yield what goes up before the panels, then a page for each wall: its lap map, the steps, and the cut-outs."""
     walls = layouts_of(job, plan)
+    if any(wall.id is not None for wall in walls):
+        first, rest = before_and_after(job, plan)
+        walls = (first, *(wall for wall in walls if wall.id is not None), rest)
     steps = list(steps_of(walls, plan, job.units))
-    for wall in walls:
+    for wall in (wall for wall in walls if wall.stretches):
         own = [step for step in steps if step.stretch in wall.stretches]
-        rows = tuple(_row(step, job.units) for step in own)
-        blocks: list[Block] = [Figure(draw_wall(wall, job.units, plan.warnings))]
-        blocks += [*_noted(wall, plan, job.units), Heading("In the order of hanging"), Table(_STEPS, rows)]
-        yield Page(f"To hang: {name_of(wall)}", (*blocks, *_cut_outs(wall, job.units)))
+        if wall.id is None and len(walls) > 1:
+            yield _off_walls(wall, own, job.units, first=wall is walls[0])
+        else:
+            yield _on_wall(wall, own, job, plan)
+
+
+def _on_wall(wall: WallLayout, own: Sequence[Step], job: Job, plan: CutPlan) -> Page:
+    rows = tuple(_row(step, job.units) for step in own)
+    blocks: list[Block] = [Figure(draw_wall(wall, job.units, plan.warnings))]
+    blocks += [*_noted(wall, plan, job.units), Heading("In the order of hanging"), Table(_STEPS, rows)]
+    return Page(f"To hang: {name_of(wall)}", (*blocks, *_cut_outs(wall, job.units)))
+
+
+_PUT_UP_FIRST = (Category.STARTER, Category.POST, Category.CHANNEL, Category.OTHER, Category.SOFFIT)
+"""Trim holds the panels, so it is up before them: starter and posts, channel at openings and ceilings and utility
+trim, drip caps, then the soffit in its channel (common practice; soffit before the last course of siding: Polymeric
+Exteriors Association, installation manual, soffit)."""
+
+
+def before_and_after(job: Job, plan: CutPlan) -> tuple[WallLayout, WallLayout]:
+    """Return what names no wall: what goes up before the panels, in its order, and panels that go up after."""
+    loose, kinds = off_walls(job, plan), {m.id: m.category for m in job.materials}
+    trim = [c for c in loose if kinds[c.required.material] in _PUT_UP_FIRST]
+    trim.sort(key=lambda c: _PUT_UP_FIRST.index(kinds[c.required.material]))
+    panels = tuple(c for c in loose if kinds[c.required.material] not in _PUT_UP_FIRST)
+    return WallLayout(None, None, tuple(trim)), WallLayout(None, None, panels)
+
+
+def _off_walls(wall: WallLayout, own: Sequence[Step], unit: Unit, *, first: bool) -> Page:
+    """Return what is put up off the walls; pieces alike of one item share a row."""
+    lapped = tuple(stretch for stretch in wall.stretches if stretch.laps_at)
+    drawn = [Figure(draw_wall(WallLayout(None, None, lapped), unit))] if lapped else []
+    alike = groupby(own, key=lambda step: (step.stretch.required, step.piece.cut.length))
+    rows = tuple(_together(list(steps), unit) for _, steps in alike)
+    title = "To put up first: trim and soffit" if first else "To hang: without a wall"
+    words = Paragraph("Where a course is held by utility trim, the trim is up before it.") if first else None
+    return Page(title, (*([words] if words else []), *drawn, Table(_TRIM, rows), *_cut_outs(wall, unit)))
+
+
+def _together(steps: Sequence[Step], unit: Unit) -> tuple[str, ...]:
+    one, last = steps[0], steps[-1]
+    numbers = str(one.number) if one is last else f"{one.number} to {last.number}"
+    pieces = one.piece.tag if one is last else f"{len(steps)} of {one.stretch.required.mark}"
+    source = one.source if one is last else names(dict.fromkeys(step.piece.stick for step in steps))
+    rips = [rip_words(rip, unit) for rip in one.stretch.required.rips]
+    where = "; ".join([clean(one.stretch.required.ref or ""), *rips])
+    return BOX, numbers, clean(pieces), say(one.piece.cut.length, unit), where, source
 
 
 def _noted(wall: WallLayout, plan: CutPlan, unit: Unit) -> Iterator[Block]:

@@ -75,7 +75,7 @@ class WallLayout:
 
 def layouts_of(job: Job, plan: CutPlan) -> tuple[WallLayout, ...]:
     """Return every wall that the plan covers, in the order of the request, then the runs that name none."""
-    covered = [stretch for part in plan.materials for stretch in _covered(job, part)]
+    covered = [stretch for part in plan.materials for stretch in (*_runs(job, part), *_singles(job, part, walls=True))]
     covered.sort(key=lambda c: (c.course or 0, c.start))
     viewed = {wall.id: wall.viewed_from for wall in job.walls}
     ids = dict.fromkeys([*viewed, *(c.required.wall for c in covered if c.required.wall is not None), None])
@@ -83,15 +83,25 @@ def layouts_of(job: Job, plan: CutPlan) -> tuple[WallLayout, ...]:
     return tuple(wall for wall in every if wall.stretches)
 
 
-def _covered(job: Job, plan: MaterialPlan) -> Iterator[Covered]:
-    material = next(m for m in job.materials if m.id == plan.material)
+def off_walls(job: Job, plan: CutPlan) -> tuple[Covered, ...]:
+    """Return every run and single piece that names no wall, in the order of the request's items."""
+    every = (c for part in plan.materials for c in (*_runs(job, part), *_singles(job, part, walls=False)))
+    order = {id(required): place for place, required in enumerate(job.required)}
+    return tuple(sorted((c for c in every if c.required.wall is None), key=lambda c: order[id(c.required)]))
+
+
+def _runs(job: Job, plan: MaterialPlan) -> Iterator[Covered]:
     cuts = dict(_cuts(plan))
-    for run in plan.runs:
-        yield _run(job.required[run.item], run, cuts)
+    return (_run(job.required[run.item], run, cuts) for run in plan.runs)
+
+
+def _singles(job: Job, plan: MaterialPlan, *, walls: bool) -> Iterator[Covered]:
+    """Yield what is laid in no run: on walls, or else off them."""
+    material = next(m for m in job.materials if m.id == plan.material)
     in_runs = {run.item for run in plan.runs}
-    for source, found in cuts.items():
+    for source, found in _cuts(plan):
         required = job.required[found.placed.item]
-        if found.placed.item not in in_runs and required.wall is not None:
+        if found.placed.item not in in_runs and (required.wall is not None) is walls:
             yield _single(required, source, found, material)
 
 

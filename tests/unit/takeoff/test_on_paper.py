@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
+from dataclasses import replace
 
 from service.documents.blocks import Page
 from service.documents.cutting_page import cutting_pages
@@ -12,7 +14,7 @@ from solver import plan_job
 from solver.job import Job
 from solver.takeoff import TakeOff, take_off
 from solver.takeoff.measured import Ceiling, gable
-from tests.measured_shed import DOOR, house_of, plain_wall, post
+from tests.measured_shed import DOOR, WINDOW, house_of, plain_wall, post
 from tests.scenario import inches
 from tests.sheets import MADE, sheet, tables
 
@@ -58,7 +60,7 @@ def test_the_cut_sheet_says_what_is_ripped() -> None:
 def test_the_step_that_hangs_a_ripped_panel_says_so() -> None:
     """Course 13 alone of the thirteen."""
     job = job_of(take_off(house_of(plain_wall(120, 99))))
-    (page,) = hanging_pages(job, plan_job(job, lambda: 0.0))
+    *_, page = hanging_pages(job, plan_job(job, lambda: 0.0))
     ripped = [row[2] for row in tables(page)[0].rows if 'rip to 2 3/4", keep the lip' in row[-1]]
     assert ripped == ["13"]
 
@@ -76,3 +78,42 @@ def test_the_cut_sheet_says_where_trim_goes() -> None:
     pages = cut_pages(take_off(house_of(plain_wall(120, 96, DOOR))))
     assert [row[-1] for row in rows_of(pages, "J1")] == ["north, door D: head"]
     assert [row[-1] for row in rows_of(pages, "D1")] == ["north, door D: over the head"]
+
+
+WITH_TRIM = house_of(
+    plain_wall(240, 99, WINDOW, left=post("a"), right=post("b")),
+    ceilings=(Ceiling("lean-to", inches(100), inches(94)),),
+)
+
+
+def hung(found: TakeOff) -> tuple[Page, ...]:
+    """Return the hanging pages of its plan."""
+    job = job_of(found)
+    return tuple(hanging_pages(job, plan_job(job, lambda: 0.0)))
+
+
+def test_trim_goes_up_before_the_panels_it_holds() -> None:
+    """Starter, posts, channels and utility trim, drip caps, soffit; then course 1 of the wall (common practice)."""
+    first, wall = hung(take_off(WITH_TRIM))
+    marks = [re.sub(r".* of |·.*|\d.*", "", row[2]) for row in tables(first)[0].rows]
+    order = ["ST", "P", "J", "U", "F", "D", "C"]
+    assert [mark for n, mark in enumerate(marks) if mark not in marks[:n]] == order
+    utility = [row for row in tables(first)[0].rows if row[2].startswith("U")]
+    assert {row[4] for row in utility} == {"north: the top", "north, window W: under the sill"}
+    last = int(tables(first)[0].rows[-1][1].split()[-1])
+    assert int(tables(wall)[0].rows[0][1]) == last + 1
+
+
+def test_every_piece_of_the_plan_is_hung_once() -> None:
+    """Trim that is not lapped is in the list too: as many steps as pieces."""
+    job = job_of(take_off(WITH_TRIM))
+    plan = plan_job(job, lambda: 0.0)
+    cut = sum(len(stick.pieces) for part in plan.materials for _, stick in part.sticks())
+    assert int(tables(tuple(hanging_pages(job, plan))[-1])[0].rows[-1][1]) == cut
+
+
+def test_a_list_without_walls_has_no_steps() -> None:
+    """Trim alone is cut, and nobody knows where it goes."""
+    found = take_off(WITH_TRIM)
+    alone = replace(job_of(found), required=tuple(r for r in found.required if r.mark == "P1"), walls=())
+    assert tuple(hanging_pages(alone, plan_job(alone, lambda: 0.0))) == ()
