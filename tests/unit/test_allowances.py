@@ -150,3 +150,27 @@ def test_two_runs_of_one_course_may_meet_and_may_not_overlap(start: str, refused
     problems = find_problems(Job("the lean-to", Unit("in"), (panel,), (one, other)))
     assert [problem.code for problem in problems] == refused
     assert all("course 1, by 1" in problem.detail for problem in problems)
+
+
+def test_a_run_of_both_panels_goes_by_the_larger_lap_and_gap() -> None:
+    """One short and one long panel left for 340 in between channels: 339 1/4 and a lap of 1 1/4 are 340 1/2 in.
+
+    By the short one's 1/4 and 1 in the long panel would have no room to grow, and its lap would open in the cold.
+    """
+    stock = (replace(SHORT, available=1), replace(LONG, available=1))
+    item = Required("N", "panel", inches(340), left_end=CHANNEL, right_end=CHANNEL)
+    (part,) = planned(item, stock=stock, lap_ends=LapEnds.ANY).materials
+    (run,) = part.runs
+    assert (run.lap, run.end_gap, part.used_length) == (inches("1.25"), inches("0.375"), inches("340.5"))
+
+
+@pytest.mark.parametrize(("length", "codes"), [("200", []), ("200.125", ["longer_than_stock"])])
+def test_a_piece_as_long_as_the_longest_panel_is_cut_in_one(length: str, codes: list[str]) -> None:
+    """200 in fill the long panel; 1/8 in more is longer than every panel, and these may not be lapped."""
+    rows = (replace(SHORT, lap=None, end_gap=None), LAPLESS)
+    panel = Material("panel", Category.SOFFIT, rows, DEFAULTS[Category.SOFFIT])
+    job = Job("the lean-to", Unit("in"), (panel,), (Required("A", "panel", inches(length)),))
+    assert [problem.code for problem in find_problems(job)] == codes
+    if not codes:
+        (part,) = plan_job(job, time.monotonic).materials
+        assert ([use.stock for use in part.patterns], len(part.runs)) == (["16-8"], 0)

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime
+from dataclasses import replace
+from datetime import UTC, date, datetime, time
 from zoneinfo import ZoneInfo
 
 import pytest
 
-from solver.weekly.moment import night_due
+from solver.weekly.moment import moment_of, night_due
+from solver.weekly.week import WeekLimits
+from tests.weeks import week
 
 MONDAY = date(2026, 11, 23)
 HALIFAX = "America/Halifax"
@@ -29,3 +32,12 @@ def test_the_crews_clock_counts_not_the_servers() -> None:
     """Five o'clock UTC is one in Halifax: Tuesday's night is not due yet, an hour later it is."""
     dues = [night_due(HALIFAX, MONDAY, datetime(2026, 11, 24, hour, tzinfo=UTC)) for hour in (5, 6)]
     assert dues == [MONDAY, date(2026, 11, 24)]
+
+
+@pytest.mark.parametrize(("hour", "first"), [(17, 25), (18, 26)])
+def test_sheets_freeze_so_many_days_ahead_and_one_more_from_the_evening_on(hour: int, first: int) -> None:
+    """With one day frozen, Tuesday before 18:00 may still change Wednesday's sheet; from 18:00 on it may not."""
+    limits = WeekLimits(freeze_days=1, freeze_at=time(18), timezone=HALIFAX)
+    asked = replace(week(), limits=limits)
+    moment = moment_of(asked, datetime(2026, 11, 24, hour, tzinfo=ZoneInfo(HALIFAX)))
+    assert (moment.today, moment.open_from) == (date(2026, 11, 24), date(2026, 11, first))
