@@ -32,7 +32,7 @@ MOST_STICKS = 24
 MOST_PIECES = 60
 """So are those with more pieces of runs that a stick might give, over all sticks."""
 
-MOST_WORK = 2.0
+MOST_WORK = 1.0
 """CP-SAT's deterministic seconds for one program."""
 
 

@@ -67,7 +67,6 @@ TURNS = 8
 BETTER_TRIES = 150
 """Tries to better a plan otherwise, in each round anew."""
 
-
 FIRST_PLANS = 3
 """Plans laid by the price of length, before anything else is known: the first draws no lots."""
 
