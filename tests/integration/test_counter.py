@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from hashlib import sha256
+from html import unescape
 from pathlib import Path
 
 import pytest
@@ -70,3 +72,20 @@ def test_with_api_keys_the_page_says_that_one_is_needed(tmp_path: Path) -> None:
         answer = locked.client.post("/", data={**FORM, "do": "read"})
         assert (answer.status_code, answer.mimetype) == (401, "text/html")
         assert "API key" in answer.text
+
+
+@pytest.mark.parametrize(("field", "value", "words"), [
+    ("m0-s0-price", "abc", "Siding panel, length 1, price each: must be decimal digits"),
+    ("m0-kerf", "a lot", "Siding panel, saw kerf: "),
+    ("m0-lap_repeat", "often", "Siding panel, courses before laps line up again: must be a number"),
+    ("o0-length", "short", "Offcut 1, length: "),
+    ("m0-s0-length", "12", "“Shortest piece in a run”"),
+])  # fmt: skip
+def test_a_fault_is_told_in_the_words_of_the_page(alone: Stack, field: str, value: str, words: str) -> None:
+    """It names the material, the row and the field by its label; no name of the request's stands on the page."""
+    offcut = {"o0-length": "61", "o0-quantity": "1"}
+    answer = alone.client.post("/", data={**FORM, **offcut, "text": "4 @ 8'", field: value, "do": "plan"})
+    assert answer.status_code == 422
+    told = unescape(answer.text[answer.text.find('id="faults"') :].partition("</ul>")[0])
+    assert words in told
+    assert not re.search(r"[a-z]_[a-z]", re.sub(r'href="[^"]*"', "", told))
