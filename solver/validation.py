@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
-from itertools import chain, pairwise
+from collections.abc import Container, Iterator, Mapping, Sequence
+from itertools import chain
 
 from solver.allowances import has_laps, longest_lapped, of_pieces
 from solver.demand import is_run, kind_of, longest_stick
@@ -27,6 +27,8 @@ def _problems_of(job: Job, index: int, required: Required, material: Material) -
     pointer = f"#/required/{index}/length"
     if not has_laps(material):
         yield from _lapped_ends(index, required, material)
+    if kind.length > 0:
+        yield from _outside(job, index, required, material)
     if kind.length <= 0:
         yield Problem(
             "nothing_left_to_cut",
@@ -82,17 +84,50 @@ def _settings(job: Job, index: int, material: Material) -> Iterator[Problem]:
         yield Problem("gap_between_factory_ends", pointer, detail)
 
 
+Stretch = tuple[int, int, int]
+"""From where to where along the wall, and the item's place in the request."""
+
+
 def _overlaps(job: Job, runs: Mapping[int, Required]) -> Iterator[Problem]:
-    beside: dict[tuple[str, str, int | None], list[tuple[int, int, int]]] = defaultdict(list)
-    for index, run in runs.items():
-        if run.wall is not None:
-            for course in run.course_numbers:
-                stretch = (run.start, run.start + run.length, index)
-                beside[run.wall, run.material, course].extend([stretch] * min(run.quantity, 2))
+    beside: dict[tuple[str, str, int | None], list[Stretch]] = defaultdict(list)
+    for index, item in enumerate(job.required):
+        if item.wall is not None:
+            for course in item.course_numbers:
+                stretch = (item.start, item.start + item.length, index)
+                beside[item.wall, item.material, course].extend([stretch] * min(item.quantity, 2))
     named: set[tuple[int, int]] = set()
     for (wall, _, course), stretches in beside.items():
-        for (_, end, one), (start, _, other) in pairwise(sorted(stretches)):
-            if start < end and course is not None and (one, other) not in named:
+        for one, other, by in _covered_twice(sorted(stretches), runs):
+            if course is not None and (one, other) not in named:
                 named.add((one, other))
-                detail = f"overlaps item {one} on wall {wall}, course {course}, by {say(end - start, job.units)}"
+                detail = f"overlaps item {one} on wall {wall}, course {course}, by {say(by, job.units)}"
                 yield Problem("runs_overlap", f"#/required/{other}", detail + "; correct start, length or quantity")
+
+
+def _covered_twice(stretches: Sequence[Stretch], runs: Container[int]) -> Iterator[tuple[int, int, int]]:
+    """Yield two items that lie over one another, of which one is a run, and by how much; single pieces may."""
+    before: list[Stretch] = []
+    for start, end, index in stretches:
+        met = [one for one in before if start < one[1] and (index in runs or one[2] in runs)]
+        if met:
+            reach, one = max((reach, one) for _, reach, one in met)
+            yield one, index, reach - start
+        before = [*(one for one in before if one[1] > start), (start, end, index)]
+
+
+def _outside(job: Job, index: int, required: Required, material: Material) -> Iterator[Problem]:
+    """Yield each cut-out and rip that no piece of the item could carry."""
+    here, numbers = f"#/required/{index}", required.course_numbers
+    kind = kind_of(required, material)
+    first = of_pieces(material).starts_at(required.start, required.left_end.meets)
+    for place, cut_out in enumerate(required.cut_outs):
+        if cut_out.end <= first or cut_out.start >= first + kind.length:
+            spans = (cut_out.start, cut_out.end), (first, first + kind.length)
+            own, panels = (f"from {say(start, job.units)} to {say(end, job.units)}" for start, end in spans)
+            words = f"lies {own}, the panels {panels}: correct it, or the stretch"
+            yield Problem("cut_out_outside", f"{here}/cut_outs/{place}", words)
+    for name in ("cut_outs", "rips"):
+        for place, entry in enumerate(getattr(required, name)):
+            if entry.course not in (None, *numbers):
+                words = f"is in course {entry.course}, which this item has not"
+                yield Problem("cut_out_outside", f"{here}/{name}/{place}/course", words)

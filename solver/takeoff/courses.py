@@ -91,7 +91,7 @@ def cut_outs(
     for block in sorted(inside, key=lambda block: (block.left, block.bottom)):
         left, right = stretch_of(block, allow.settings.cut_out_clearance)
         stretch = max(left, span[0]), min(right, span[1])
-        if stretch != span:
+        if stretch != span and span[0] + allow.gap < stretch[1] and stretch[0] < span[1] - allow.gap:
             yield _cut_out(block, band, stretch, allow)
 
 

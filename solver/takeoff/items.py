@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from itertools import count
 from math import ceil
 
@@ -61,8 +62,17 @@ def _item(mark: str, wall: str, material: str, stack: Sequence[_Placed]) -> Requ
     first, run = stack[0]
     if _lies_above(stack[0]):
         # one course of a wall holds one run in one place, so this one is planned off the wall
-        ref, rips = f"{wall}, course {first.band.number}, upper", tuple(rip.on(None) for rip in run.rips)
-        return Required(mark, material, run.length, left_end=run.left.end, right_end=run.right.end, ref=ref, rips=rips)
+        return Required(
+            mark,
+            material,
+            run.length,
+            left_end=run.left.end,
+            right_end=run.right.end,
+            ref=f"{wall}, course {first.band.number}, upper",
+            start=run.start,
+            cut_outs=tuple(replace(cut_out, course=None) for cut_out in cut_outs([run])),
+            rips=tuple(rip.on(None) for rip in run.rips),
+        )
     return Required(
         mark,
         material,

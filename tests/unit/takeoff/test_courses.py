@@ -215,3 +215,20 @@ def test_a_slot_as_wide_as_the_wall_leaves_two_pieces_in_one_course() -> None:
     assert [(r.first_course, r.courses, r.ref) for r in panels] == [(1, 12, None), (None, 1, "north, course 3, upper")]
     lower, upper = take_off(house_of(plain_wall(240, 96, slot))).walls[0].courses[2].runs
     assert [lower.rips[0].left, upper.rips[0].left] == [inches("1.75")] * 2
+
+
+def test_a_piece_above_another_keeps_its_cut_outs() -> None:
+    """A slot from end to end leaves an upper piece in course 3 (22 1/4 to 24 in); a block from 23 in notches it."""
+    slot = Opening("slot", OpeningKind.WINDOW, 0, inches(18), inches(120), inches(4))
+    block = Opening("block", OpeningKind.FIXTURE, inches(50), inches(23), inches(6), inches(6), own_channel=True)
+    (upper,) = [r for r in take_off(house_of(plain_wall(120, 96, slot, block))).required if "upper" in (r.ref or "")]
+    assert [(c.start, c.end, c.edge, c.course) for c in upper.cut_outs] == [
+        (inches("49.75"), inches("56.25"), Edge.TOP, None)
+    ]
+
+
+def test_nothing_is_cut_out_where_only_the_gap_is() -> None:
+    """A block from 1/8 in outside the pocket's back reaches 1/4 in into the run, where the panel has its gap."""
+    block = Opening("block", OpeningKind.FIXTURE, 0, inches(18), inches("0.5"), inches(3), own_channel=True)
+    wall = plain_wall(240, 96, block, left=post("a"))
+    assert all(run.cut_outs == () for course in courses_of(wall) for run in course.runs)
