@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 
 from service.counter import pages
 from solver.job import Job
+from solver.lengths import Unit
 from tests.support.forms import fields_of
 from tests.support.shed import WALL
 from tests.support.stack import Stack, stack
@@ -272,3 +273,10 @@ def test_a_stock_length_that_is_back_is_as_limited_as_before(serving: Stack) -> 
         address = answer.location
     last = job_of(serving, address.split("?")[0].rpartition("/")[2])
     assert [row.available for row in last.materials[0].stock] == [6, 2]
+
+
+def test_other_units_change_no_length(quick: Stack) -> None:
+    """Read in millimetres from now on: what was planned in inches is as long as it was."""
+    first = quick.posted(EVERYTHING)
+    after = sent_back(quick, first, lambda fields: fields.update({"units": "mm"}))
+    assert after == replace(job_of(quick, first), units=Unit.MM)
