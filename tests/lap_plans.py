@@ -69,9 +69,8 @@ def _cover(problem: LapProblem, plan: LapPlan, cover: Cover) -> Iterator[str]:
     if tuple(places[1:-1]) != cover.laps_at:
         yield f"laps at {cover.laps_at} of {lengths}"
     longest = max(s.length for s in used)
-    if (len(lengths) - 1 - problem.rules.extra_laps) * longest - (len(lengths) - 2 - problem.rules.extra_laps) * (
-        cover.lap
-    ) >= covered:
+    fewer = len(lengths) - 1 - problem.rules.extra_laps
+    if fewer > 0 and fewer * longest - (fewer - 1) * cover.lap >= covered:
         yield f"{len(lengths)} pieces for {covered} from {longest}"
     yield from _ends(problem, plan, cover, run)
 
