@@ -135,7 +135,7 @@ def _estimate(found: TakeOff) -> Page:
     unit = found.house.unit
     rules = tuple(
         (rule.name, say(rule.value, unit) if rule.length else str(rule.value), rule.source, rule.conflicts)
-        for rule in rules_used(found.house.settings)
+        for rule in rules_used(found.house.settings, unit)
     )
     blocks: list[Block] = [_figures(found.figures)]
     if found.starter_heights:

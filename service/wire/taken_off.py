@@ -218,8 +218,9 @@ class TakenOffSchema(_SaidSchema):
     figures = Many("Nails, starter, area and estimates.", FigureSchema, of=attrgetter("figures"))
     warnings = Many("What to know before ordering.", NoticeSchema, of=attrgetter("notices"))
     rules = Many(
-        "The rules of the trade that were used.", RuleSchema, of=lambda found: [*rules_used(found.house.settings)]
-    )
+        "The rules of the trade that were used.", RuleSchema,
+        of=lambda found: [*rules_used(found.house.settings, found.house.unit)],
+    )  # fmt: skip
     ends_here = Words("What is not taken off.", of=lambda _: ENDS_HERE)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from fractions import Fraction
 from itertools import islice
 from typing import Any
@@ -29,7 +30,7 @@ from solver.errors import Unplannable
 from solver.lengths import Unit, say
 from solver.takeoff import House, TakeOff, take_off
 from solver.takeoff.measured import Role
-from solver.takeoff.rules import Corners, Deduct, GableRule, Settings, Waste
+from solver.takeoff.rules import Corners, Deduct, GableRule, Settings, Waste, in_unit, settings_for
 
 _DEFAULTS = Settings()
 
@@ -53,7 +54,7 @@ class UsesSchema(WireSchema):
 
 def _default(name: str) -> str:
     value = getattr(_DEFAULTS, name)
-    return f"Default {say(value, Unit.IN)}."
+    return f"Default {say(value, Unit.IN)}, in a metric job {say(in_unit(value, Unit.MM), Unit.MM)}."
 
 
 class TakeOffSettingsSchema(WireSchema):
@@ -206,4 +207,4 @@ def _settings(data: Mapping[str, Any], unit: Unit) -> Settings:
     exact = {name: Fraction(given[name]) for name in _FRACTIONS if given.get(name) is not None}
     if unit.metric and "temperature" in exact:
         exact["temperature"] = exact["temperature"] * 9 / 5 + 32
-    return Settings(**given | exact)
+    return replace(settings_for(unit), **given | exact)

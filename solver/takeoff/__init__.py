@@ -44,7 +44,7 @@ def take_off(house: House) -> TakeOff:
     Raises ``Unplannable`` with every problem of the measurements at once.
     """
     refuse_unmeasurable(house)
-    house = replace(house, materials=for_temperature(house.materials, house.settings))
+    house = replace(house, materials=for_temperature(house.materials, house.settings, house.unit))
     sites = tuple(survey(house, wall) for wall in house.walls)
     walls = tuple(map(_wall, sites))
     soffits = tuple(_soffits(house))

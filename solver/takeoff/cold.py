@@ -66,10 +66,24 @@ def row_for(length: int) -> Row:
     return next(row for row in ROWS if length >= row.longer)
 
 
-def for_temperature(materials: Iterable[Material], settings: Settings) -> tuple[Material, ...]:
-    """Return the materials with the table's gaps and laps where they follow it and keep their category's defaults."""
+def for_temperature(materials: Iterable[Material], settings: Settings, unit: Unit) -> tuple[Material, ...]:
+    """Return the materials with the table's gaps and laps where they follow it and keep their category's defaults.
+
+    In a metric job these, and the defaults of all others, are whole millimetres: 6, 10 and 25 mm for 1/4 (6.4 mm, as
+    the association prints it), 3/8 (10 mm: Canada's housing handbook) and 1 in.
+    """
     cold = is_cold(settings)
-    return tuple(_set(m, cold=cold) if m.category.kind.by_temperature else m for m in materials)
+    set_by = (_set(m, cold=cold) if m.category.kind.by_temperature else m for m in materials)
+    return tuple(_whole(m, unit) if unit.metric else m for m in set_by)
+
+
+def _whole(material: Material, unit: Unit) -> Material:
+    """Return a material whose gap and lap, where they are those of the tables, are whole millimetres."""
+    settings, usual = material.settings, material.category.kind.defaults
+    printed = {usual.end_gap, *(gap for row in ROWS for gap in (row.warm_gap, row.cold_gap))}
+    gap = rules.in_unit(settings.end_gap, unit) if settings.end_gap in printed else settings.end_gap
+    lap = rules.in_unit(settings.lap, unit) if settings.lap is not None and settings.lap == usual.lap else settings.lap
+    return replace(material, settings=replace(settings, end_gap=gap, lap=lap))
 
 
 def _set(material: Material, *, cold: bool) -> Material:

@@ -15,7 +15,7 @@ from solver.takeoff.answer import Corner, Course, NotedCutOut, Rip, RunEnd, RunO
 from solver.takeoff.ends import Allow, run_end
 from solver.takeoff.geometry import Block, Edge, Exact, Facing, Shape, shapes_in
 from solver.takeoff.measured import Opening, OpeningKind
-from solver.takeoff.rules import FLAT
+from solver.takeoff.rules import FLAT, Rule
 from solver.takeoff.survey import Band, takes_up
 
 
@@ -133,14 +133,18 @@ def _notes(block: Block, edge: PanelEdge, depth: int, sides: tuple[int, int], un
     elif edge is PanelEdge.TOP:
         yield (
             "hem and lock are gone here: utility trim, "
-            f"snap locks punched every {say(rules.LOCK_SPACING.value, unit)}, {say(rules.LOCK_DOWN.value, unit)} down"
+            f"snap locks punched every {_told(rules.LOCK_SPACING, unit)}, {_told(rules.LOCK_DOWN, unit)} down"
         )
         if depth > rules.FURRING_FROM.value:
-            yield f"deeper than {say(rules.FURRING_FROM.value, unit)}: furring behind it keeps the panel's slope"
+            yield f"deeper than {_told(rules.FURRING_FROM, unit)}: furring behind it keeps the panel's slope"
     elif edge is PanelEdge.BOTTOM:
         yield "the lower lock is gone here: the cut edge stands in the channel over the head"
     if abs(sides[0] - sides[1]) > rules.SAME_HEIGHT.value:
         yield f"left and right differ by {say(abs(sides[0] - sides[1]), unit)}: measure both again before cutting"
+
+
+def _told(rule: Rule, unit: Unit) -> str:
+    return say(rules.in_unit(rule.value, unit), unit)
 
 
 def rips_of(shape: Shape, band: Band, blocks: Sequence[Block], allow: Allow) -> tuple[Rip, ...]:

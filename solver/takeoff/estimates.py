@@ -125,12 +125,14 @@ def area_figures(house: House, stock: tuple[tuple[str, int, int | None], ...]) -
     openings = [opening_area(opening) for wall in house.walls for opening in wall.openings]
     off = openings_off(openings, settings.deduct, settings.large)
     total = with_waste(gross - off, settings.waste_percent, settings.waste)
-    yield _area("walls", gross, "all outlines", GABLE_SOURCES[settings.gable])
-    yield _area("openings off", off, f"policy {settings.deduct}", DEDUCT_SOURCES[settings.deduct])
-    words = f"{decimal(gross)} less {decimal(off)}, with {decimal(settings.waste_percent)} % waste ({settings.waste})"
-    yield _area("to order by area", total, words, WASTE_SOURCES[settings.waste])
+    yield _area(house, "walls", gross, "all outlines", GABLE_SOURCES[settings.gable])
+    yield _area(house, "openings off", off, f"policy {settings.deduct}", DEDUCT_SOURCES[settings.deduct])
+    waste = f"with {decimal(settings.waste_percent)} % waste ({settings.waste})"
+    words = f"{_said(house, gross)} less {_said(house, off)}, {waste}"
+    yield _area(house, "to order by area", total, words, WASTE_SOURCES[settings.waste])
     squares = total / SQUARE
-    yield Figure("squares", squares, f"{decimal(total)} sq ft / {SQUARE} = {decimal(squares)} squares", length=False)
+    each = f"{_said(house, total)} / {_said(house, Fraction(SQUARE))} = {decimal(squares)} squares"
+    yield Figure("squares", squares, each, length=False)
     for name, length, carton in stock:
         yield _sticks(house, total, name, length, carton)
 
@@ -143,7 +145,7 @@ def coursed(house: House, walls: Sequence[WallTakeOff]) -> Figure:
         f"{name} {count} x {say(house.exposure, house.unit)} x {say(width, house.unit)}" for name, count, width in parts
     )
     return _area(
-        "by whole courses", area, " + ".join(each), "a dealer's measuring page: courses x exposure x perimeter"
+        house, "by whole courses", area, " + ".join(each), "a dealer's measuring page: courses x exposure x perimeter"
     )
 
 
@@ -162,15 +164,24 @@ def _width(wall: Wall) -> int:
     return max(point.x for point in wall.outline) - min(point.x for point in wall.outline)
 
 
-def _area(name: str, area: Fraction, how: str, source: str) -> Figure:
-    return Figure(name, area, f"{how} = {decimal(area)} sq ft", source, length=False)
+SQUARE_METRES = Fraction(9290304, 100_000_000)
+"""Square metres in a square foot, exactly."""
+
+
+def _area(house: House, name: str, area: Fraction, how: str, source: str) -> Figure:
+    value = area * SQUARE_METRES if house.unit.metric else area
+    return Figure(name, value, f"{how} = {_said(house, area)}", source, length=False)
+
+
+def _said(house: House, area: Fraction) -> str:
+    return f"{decimal(area * SQUARE_METRES)} m2" if house.unit.metric else f"{decimal(area)} sq ft"
 
 
 def _sticks(house: House, total: Fraction, name: str, length: int, carton: int | None) -> Figure:
     each = square_feet(house.exposure * length)
     count = pieces_for(total, house.exposure, length)
-    face = f"{say(house.exposure, house.unit)} x {say(length, house.unit)} = {decimal(each)} sq ft"
-    words = f"{decimal(total)} sq ft / ({face}) = {count}"
+    face = f"{say(house.exposure, house.unit)} x {say(length, house.unit)} = {_said(house, each)}"
+    words = f"{_said(house, total)} / ({face}) = {count}"
     if carton:
         words += f", {-(-count // carton)} cartons of {carton}"
     return count_of(f"panels of {name} by area", count, f"{words}; laps are not in it: the plan by pieces is the order")

@@ -10,8 +10,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from fractions import Fraction
+from typing import Any
 
-from solver.lengths import TICKS_PER_INCH
+from solver.lengths import TICKS_PER_INCH, TICKS_PER_MM, Unit
 
 NO_SOURCE = "common practice, no source"
 MANUAL = "Polymeric Exteriors Association, installation manual, horizontal siding"
@@ -219,8 +220,22 @@ _OF_RULE = {
 """The setting that each rule gives a value unless it is asked for otherwise."""
 
 
-def rules_used(settings: Settings) -> Iterator[Rule]:
+def in_unit(value: int, unit: Unit) -> int:
+    """Return a length as a tape in the unit shows it: to the nearest whole millimetre in a metric job."""
+    return (value + TICKS_PER_MM // 2) // TICKS_PER_MM * TICKS_PER_MM if unit.metric else value
+
+
+def settings_for(unit: Unit) -> Settings:
+    """Return the settings of a job that asks for none: in a metric one, lengths are whole millimetres."""
+    usual = Settings()
+    lengths: dict[str, Any] = {n: in_unit(getattr(usual, n), unit) for rule, n in _OF_RULE.items() if rule.length}
+    return replace(usual, **lengths)
+
+
+def rules_used(settings: Settings, unit: Unit) -> Iterator[Rule]:
     """Yield every rule of the trade with the value used; one that was asked for otherwise says so as its source."""
     for rule in TABLE:
-        used = getattr(settings, _OF_RULE[rule]) if rule in _OF_RULE else rule.value
-        yield rule if used == rule.value else replace(rule, value=used, source="as asked for")
+        usual = in_unit(rule.value, unit) if rule.length else rule.value
+        used = getattr(settings, _OF_RULE[rule]) if rule in _OF_RULE else usual
+        rounded = rule.source if usual == rule.value else f"{rule.source}; to a whole millimetre"
+        yield replace(rule, value=used, source=rounded if used == usual else "as asked for")

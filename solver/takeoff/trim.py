@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from solver.lengths import say
+from solver.lengths import Unit, say
 from solver.takeoff import rules
 from solver.takeoff.answer import Figure, Term, Trim, add_up
 from solver.takeoff.ends import slope_length
@@ -133,16 +133,16 @@ def _on_floor(site: Survey, floor: Edge, role: Role) -> Iterator[Trim]:
     for left, right in between_doors(site, floor, floor.high.y):
         terms = (
             Term(right.x - left.x, f"from {left.what} to {right.what}"),
-            *_within_pockets(left.takes_up, right.takes_up),
+            *_within_pockets(left.takes_up, right.takes_up, site.house.unit),
         )
         figure = add_up(role.replace("_", " "), terms, site.house.unit, rules.TRIM_GAP.source)
         if figure.value > 0:
             yield Trim.of(role, f"{site.wall.id}: {edge_name(floor)}", figure)
 
 
-def _within_pockets(left: int, right: int) -> Iterator[Term]:
+def _within_pockets(left: int, right: int, unit: Unit) -> Iterator[Term]:
     yield from (Term(-left, "taken up at the left"), Term(-right, "taken up at the right"))
-    yield Term(-2 * rules.TRIM_GAP.value, "in all, short of the pockets")
+    yield Term(-2 * rules.in_unit(rules.TRIM_GAP.value, unit), "in all, short of the pockets")
 
 
 def edge_figure(site: Survey, edge: Edge, name: str) -> Figure:
@@ -197,7 +197,7 @@ def _holding(site: Survey, edge: Edge) -> Iterator[Trim]:
         yield Trim.of(Role.UTILITY, place, whole)
         return
     left, right = (pocket or 0 for pocket in pockets)
-    terms = (Term(edge.right - edge.left, edge_name(edge)), *_within_pockets(left, right))
+    terms = (Term(edge.right - edge.left, edge_name(edge)), *_within_pockets(left, right, site.house.unit))
     yield Trim.of(Role.UTILITY, place, add_up("utility trim", terms, site.house.unit, rules.TRIM_GAP.source))
 
 
@@ -281,7 +281,7 @@ def _foot(site: Survey, edge: Edge) -> tuple[int, int]:
     floor = min(below, key=lambda f: f.y_at(edge.left))
     start = site.start_over(floor)
     if floor.border.meets is Meeting.STARTER:
-        return start, rules.POST_DROP.value
+        return start, rules.in_unit(rules.POST_DROP.value, site.house.unit)
     room = start - int(floor.y_at(edge.left)) - takes_up(floor, site.house.settings)
     return start, room
 
@@ -292,7 +292,7 @@ def _post(stands: Sequence[_Stand], site: Survey) -> Trim:
     terms = [
         Term(top - lowest.start, "from the starter line to the soffit"),
         Term(lowest.drop, "below the starter line"),
-        Term(-rules.POST_TOP_GAP.value, "short of the soffit"),
+        Term(-rules.in_unit(rules.POST_TOP_GAP.value, site.house.unit), "short of the soffit"),
     ]
     figure = add_up("corner post", terms, site.house.unit, rules.ACCESSORIES)
     role = Role.OUTSIDE_POST if lowest.border.meets is Meeting.OUTSIDE_POST else Role.INSIDE_POST

@@ -12,9 +12,9 @@ from pypdf import PdfReader
 from service.wire import read_job
 from service.wire.taken_off import render_take_off
 from service.wire.takeoff import read_take_off
+from solver.lengths import Unit, read_length
 from solver.takeoff import TakeOff, take_off
 from tests.measured_shed import shed
-from tests.scenario import inches
 from tests.support.measured import MATERIALS, MEASURED, USES
 from tests.support.stack import Stack
 
@@ -147,7 +147,7 @@ def test_millimetres_come_back_exactly(alone: Stack) -> None:
     body = {"units": "m", "materials": MATERIALS, "uses": USES, "coverage": 0.205}
     body |= {"eaves": [{"id": "rear", "length": 6, "overhang": '15 1/64"'}]}
     answer = take(alone, body).json
-    assert answer["required"][0]["length"] == "375.046875 mm"
+    assert answer["required"][0]["length"] == "375.396875 mm"
     assert read_job(answer).required == read_take_off(body).required
 
 
@@ -163,16 +163,51 @@ def gap_of(found: TakeOff) -> int | None:
     return next(m.settings.end_gap for m in found.house.materials if m.id == "panel-sand")
 
 
-@pytest.mark.parametrize(("units", "degrees", "gap"), [("in", 39, "0.375"), ("in", 41, "0.25"), ("mm", 4, "0.375")])
+@pytest.mark.parametrize(("units", "degrees", "gap"), [("in", 39, "0.375"), ("in", 41, "0.25"), ("mm", 4, "10 mm")])
 def test_a_temperature_is_in_the_degrees_of_the_units(units: str, degrees: int, gap: str) -> None:
-    """Below 40 F, which is 4.4 C, 3/8 in and not 1/4 in (Polymeric Exteriors Association, horizontal siding)."""
-    assert gap_of(put_up_at(degrees, units)) == inches(gap)
+    """Below 40 F, which is 4.4 C, 3/8 in (10 mm) and not 1/4 in (Polymeric Exteriors Association)."""
+    assert gap_of(put_up_at(degrees, units)) == read_length(gap, Unit.IN).ticks
 
 
 @pytest.mark.parametrize("degrees", [5, 20, 30])
 def test_a_warm_day_in_a_metric_job_keeps_the_normal_gap(degrees: int) -> None:
     """20 C is 68 F: it was taken for 20 F, and every piece lost 2 x 3.2 mm."""
     found = put_up_at(degrees, "mm")
-    assert gap_of(found) == inches("0.25")
+    assert gap_of(found) == 6 * 320, "1/4 in as a metric tape shows it"
     (notice,) = [notice for notice in found.notices if notice.code == "temperature"]
     assert notice.detail == f"put up at {degrees} degrees Celsius: the gaps for normal weather are used"
+
+
+def metric_house() -> TakeOff:
+    """Return the take-off of a wall of 13,410 x 2,540 mm with a window, between posts of 12 mm."""
+    post = {"meets": "outside_post", "takes_up": 12}
+    window = {"id": "W1", "kind": "window", "from": 1500, "bottom": 900, "width": 1200, "height": 1200}
+    wall = {"id": "front", "width": 13410, "height": 2540, "openings": [window]}
+    wall |= {"left": post | {"corner": "a"}, "right": post | {"corner": "b"}}
+    body = {"units": "mm", "materials": MATERIALS, "uses": USES, "exposure": 200, "face": 19, "walls": [wall]}
+    return read_take_off(body)
+
+
+def test_a_metric_job_is_told_what_a_tape_shows() -> None:
+    """Cut lengths, notches, rips, posts and trim are whole millimetres, by hand.
+
+    13410 - 24 - 2 x 6 = 13374; sill 900 - 6 - 800 = 94 left standing; top 2540 - 6 - 2400 = 134; post 2540 + 19 - 6 =
+    2553 (3/4 in is printed as 19 mm: Polymeric Exteriors Association, accessories); utility trim 13386 - 12 = 13374.
+    """
+    found = metric_house()
+    courses = found.walls[0].courses
+    lengths = [run.cut for course in courses for run in course.runs] + [piece.length for piece in found.trim]
+    lengths += [n.cut_out.height for course in courses for run in course.runs for n in run.cut_outs]
+    assert [length % 320 for length in lengths] == [0] * len(lengths)
+    assert (courses[0].runs[0].cut, courses[-1].runs[0].rips[0].left) == (13374 * 320, 134 * 320)
+    assert courses[4].runs[0].cut_outs[0].cut_out.height == 94 * 320
+    assert {p.length for p in found.trim if p.role == "outside_post"} == {2553 * 320}
+    assert 13374 * 320 in {p.length for p in found.trim if p.role == "utility"}
+
+
+def test_a_metric_job_has_its_areas_in_square_metres() -> None:
+    """13.41 x 2.54 = 34.0614 m2, the window 1.44 m2 (geometry)."""
+    figures = {figure.name: figure for figure in metric_house().figures}
+    assert round(float(figures["walls"].value), 4) == 34.0614
+    assert round(float(figures["openings off"].value), 4) == 1.44
+    assert figures["walls"].text == "all outlines = 34.06 m2"
