@@ -75,6 +75,9 @@ def _settings(job: Job, index: int, material: Material) -> Iterator[Problem]:
     if job.required[index].length > MOST_PIECES * longest_lapped(material):
         detail = f"takes more than {MOST_PIECES} pieces of {material.id} in one run; divide it"
         yield Problem("run_too_long", f"#/required/{index}/length", detail)
+    if job.required[index].room:
+        detail = "is for a piece that comes out of one stick, and this one takes several; add it to the length"
+        yield Problem("room_in_run", f"#/required/{index}/room", detail)
     if (settings.shortest_piece or 0) > longest_lapped(material):
         shortest = say(settings.shortest_piece or 0, job.units)
         detail = f"no piece of {material.id} may be shorter than {shortest}, but every stick is; lower shortest_piece"

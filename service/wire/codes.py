@@ -60,6 +60,7 @@ ERRORS = {
     "may_not_be_lapped": "an end is to be lapped of a material that may not be",
     "nothing_left_to_cut": "gaps take more than the stretch is long",
     "run_too_long": "a run takes more pieces than can be planned",
+    "room_in_run": "room is asked for beside a run, which takes several pieces",
     "shortest_piece_too_long": "no stock length is as long as the shortest piece allowed",
     "gap_between_factory_ends": "factory ends can't meet with a negative lap",
     "cut_out_outside": "a cut-out or rip that no piece of its item could carry",

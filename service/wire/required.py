@@ -177,7 +177,8 @@ class RequiredSchema(WireSchema):
     )
     right_end = EndField("What the right end meets, as `left_end`.", default=Meets.PLAIN)
     room = LengthField(
-        "Length kept in the stick with each piece but not cut: for pieces measured again before they are cut.",
+        "Length kept in the stick with each piece but not cut: for pieces measured again before they are cut. "
+        "A run, which takes several sticks, has none.",
         of=lambda item: item.room or None, sparse=True, default=0,
     )  # fmt: skip
     wall = Id("Which of `walls` it is on, by id; null is none.", allow_none=True, default=None, sparse=True)

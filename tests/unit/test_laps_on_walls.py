@@ -178,6 +178,15 @@ def test_a_long_run_has_more_orders_of_its_sticks_than_anybody_lists() -> None:
     assert only(planned(wall(replace(long, wall=None)))).new_sticks == 33
 
 
+def test_a_run_with_room_is_refused() -> None:
+    """Room is kept beside a piece of one stick; which of a run's pieces would have it, nobody said."""
+    with pytest.raises(Unplannable) as refused:
+        planned(wall(replace(N, room=inches("0.5"))))
+    assert [(problem.code, problem.pointer) for problem in refused.value.problems] == [
+        ("room_in_run", "#/required/0/room")
+    ]
+
+
 def test_a_run_of_hundreds_of_pieces_is_refused() -> None:
     """A mile of siding in one run is a slip of the pen, and is named."""
     with pytest.raises(Unplannable) as refused:
