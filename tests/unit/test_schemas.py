@@ -37,11 +37,11 @@ EVERYTHING: dict[str, Any] = {
          "left_end": "channel",
          "right_end": {"meets": "channel", "pitch": "6/12", "leans": "left", "long_edge": "bottom",
                        "upright": "4 3/16"},
-         "room": "1/2",
          "wall": "north", "start": -2, "first_course": 1, "courses": 3,
          "keep_clear": [{"from": "8' 2\"", "to": "11' 2\"", "first": 3, "last": 3}],
          "cut_outs": [{"from": 40, "to": 46.5, "edge": "top", "height": "5 1/8", "course": 2}],
-         "rips": [{"left": "2 3/4", "right": 3, "keeps": "lip", "course": 3}]}
+         "rips": [{"left": "2 3/4", "right": 3, "keeps": "lip", "course": 3}]},
+        {"mark": "C", "material": "panel-sand", "length": "34 1/2", "room": "1/2"}
     ],
     "offcuts": [{"id": "R-17", "material": "panel-sand", "length": "61 1/2", "quantity": 2, "factory_end": "left"}],
     "limits": {"seconds": 3},
@@ -62,7 +62,7 @@ def test_the_shed_is_the_shed() -> None:
 def test_every_field_arrives() -> None:
     """Nothing of a request with every field is lost or bent."""
     job = job_of(EVERYTHING)
-    (material,), (row,), (item,), (offcut,) = job.materials, job.materials[0].stock, job.required, job.offcuts
+    (material,), (row,), (item, short), (offcut,) = job.materials, job.materials[0].stock, job.required, job.offcuts
     assert (job.name, job.units, job.seconds) == ("Tern Cottage", Unit.IN, 3.0)
     assert (row.code, row.price, row.available, row.carton) == ("S-126", Decimal("9.80"), 40, 24)
     assert (row.singles, row.carton_price, row.lap, row.end_gap) == (
@@ -72,7 +72,7 @@ def test_every_field_arrives() -> None:
     assert (settings.lap_ends, settings.lap_spacing, settings.lap_repeat) == (LapEnds.RENOTCHED, inches(20), 2)
     assert (settings.extra_laps, settings.keep_offcuts_from, settings.spare_percent) == (1, inches(30), Decimal(5))
     assert [wall.viewed_from for wall in job.walls] == [Side.LEFT, inches(120), None]
-    assert (item.length, item.room, item.start, item.courses) == (inches(328), inches("0.5"), inches(-2), 3)
+    assert (item.length, short.room, item.start, item.courses) == (inches(328), inches("0.5"), inches(-2), 3)
     assert item.right_end == End(Meets.CHANNEL, Slope(Fraction(1, 2), Side.LEFT, Edge.BOTTOM, inches("4.1875")))
     assert (item.keep_clear[0].start, item.keep_clear[0].end, item.keep_clear[0].last) == (inches(98), inches(134), 3)
     assert (item.cut_outs[0].end, item.cut_outs[0].height, item.cut_outs[0].course) == (
