@@ -10,7 +10,7 @@ from playwright.sync_api import Browser, expect
 from tests.browser.test_accessibility import violations
 from tests.support.chromium import DESKTOP, PHONE, opened
 from tests.support.stack import Stack
-from tests.weeks import in_another_week, week
+from tests.support.weeks import in_another_week, week
 from workers.week_record import WeekKey
 from workers.week_store import WeekStore
 from workers.week_tasks import run_week

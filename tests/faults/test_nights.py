@@ -16,7 +16,7 @@ from solver.weekly.moment import moment_of
 from solver.weekly.week import DatedJob, Delivery, Week, WeekLimits
 from tests.scenario import inches
 from tests.support.stack import Stack, alive, descendants, eventually
-from tests.weeks import week
+from tests.support.weeks import week
 from workers.scheduler import schedule
 from workers.week_record import Outcome, WeekKey, Why
 from workers.week_store import WeekStore

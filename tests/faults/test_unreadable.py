@@ -13,7 +13,7 @@ import pytest
 
 from tests.support.shed import SHED
 from tests.support.stack import Stack, eventually
-from tests.weeks import in_another_week, week
+from tests.support.weeks import in_another_week, week
 from workers.codec import pack
 from workers.record import State
 from workers.scheduler import schedule

@@ -16,7 +16,7 @@ from solver.weekly.moment import moment_of, night_due
 from solver.weekly.plan import WeekPlan
 from solver.weekly.week import Week, WeekLimits
 from tests.support.stack import Stack, children, eventually
-from tests.weeks import MONDAY, TUESDAY, in_another_week, planned, week, with_carry
+from tests.support.weeks import MONDAY, TUESDAY, in_another_week, planned, week, with_carry
 from workers.scheduler import enqueue_asked, schedule
 from workers.week_record import Outcome, WeekKey, Why
 from workers.week_store import JobElsewhere, WeekStore

@@ -18,7 +18,7 @@ from service.wire import read_job
 from solver import plan_job
 from tests.support.shed import SHED, shed
 from tests.support.stack import Stack
-from tests.weeks import in_another_week, week
+from tests.support.weeks import in_another_week, week
 from workers.week_record import WeekKey
 from workers.week_store import WeekStore
 

@@ -14,8 +14,8 @@ from service.wire.taken_off import render_take_off
 from service.wire.takeoff import read_take_off
 from solver.lengths import Unit, read_length
 from solver.takeoff import TakeOff, take_off
-from tests.measured_shed import shed
 from tests.support.measured import MATERIALS, MEASURED, USES
+from tests.support.measured_shed import shed
 from tests.support.stack import Stack
 
 

@@ -21,7 +21,7 @@ from solver.weekly.week import Week
 from tests.support.measured import MEASURED
 from tests.support.shed import SHED
 from tests.support.stack import Stack
-from tests.weeks import in_another_week, planned, week, with_rack
+from tests.support.weeks import in_another_week, planned, week, with_rack
 from workers.week_record import WeekKey
 from workers.week_store import WeekStore
 from workers.week_tasks import run_week

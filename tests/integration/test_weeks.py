@@ -9,7 +9,7 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from tests.support.stack import Stack
-from tests.weeks import in_another_week, week
+from tests.support.weeks import in_another_week, week
 from workers.week_record import WeekKey
 from workers.week_store import WeekStore
 
@@ -63,7 +63,7 @@ class Crew:
 
 @pytest.fixture
 def crew(serving: Stack, request: pytest.FixtureRequest) -> Crew:
-    """Return a crew of the test's own with the week by hand: see ``tests.weeks``."""
+    """Return a crew of the test's own with the week by hand: see ``tests.support.weeks``."""
     made = Crew(serving, f"crew-{abs(hash(request.node.name))}")
     assert made.put("", setup()).status_code == 201
     assert made.put("/jobs/north-wall", job(0, "100", 3)).status_code == 200

@@ -17,8 +17,8 @@ from solver.takeoff.answer import TakeOff
 from solver.takeoff.estimates import openings_off
 from solver.takeoff.measured import Ceiling
 from solver.takeoff.rules import Deduct, Settings
-from tests.measured_shed import house_of, material, plain_wall, post
 from tests.scenario import inches
+from tests.support.measured_shed import house_of, material, plain_wall, post
 
 HORIZONTAL = "Installation Manual, Horizontal Siding Installation (Polymeric Exteriors Association)"
 ACCESSORIES = "Installation Manual, Accessories (Polymeric Exteriors Association)"

@@ -20,8 +20,8 @@ from solver.takeoff.estimates import gable_area, openings_off, pieces_for, with_
 from solver.takeoff.geometry import twice_area
 from solver.takeoff.measured import Eave, Opening, OpeningKind, Point, gable, rectangle
 from solver.takeoff.rules import Deduct, GableRule, Settings, Waste
-from tests.measured_shed import house_of, plain_wall, post
 from tests.scenario import MILLIMETRE, inches
+from tests.support.measured_shed import house_of, plain_wall, post
 
 NOT_USED = {
     "a waste figure 'of 300' (98905.com: 300 - 50 = 250, +20 % of 300 = 360, then 320 / 100)": "wrong in itself",

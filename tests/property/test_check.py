@@ -14,9 +14,10 @@ from solver.checking.knapsack import Item, TooLargeToCheck, steps_of
 from solver.checking.numbers import Row, any_numbers
 from solver.job import Job
 from solver.plan import CutPlan
-from tests import plans, scenario, wall_plans
-from tests.mutants import Mutant, mutants_of
-from tests.untimed import UNTIMED
+from tests import scenario
+from tests.support import plans, wall_plans
+from tests.support.mutants import Mutant, mutants_of
+from tests.support.untimed import UNTIMED
 
 SHEDS = (
     "shed", "with_kerf", "with_offcuts", "with_two_lengths", "with_limited_stock", "with_spares", "with_cartons",

@@ -19,7 +19,7 @@ from solver.materials import DEFAULTS, Category, FactoryEnd, Material, Offcut, S
 from solver.plan import Basis, CutPlan, MaterialPlan, NotCut, PieceValue, Proof, StoppedBy
 from solver.required import End, Meets, Required
 from tests.scenario import shed
-from tests.untimed import UNTIMED
+from tests.support.untimed import UNTIMED
 
 PLAIN, LAP = End(), End(Meets.LAP)
 

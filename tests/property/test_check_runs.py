@@ -8,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from solver.checking import check
-from tests.untimed import UNTIMED
-from tests.walls import Pair, mirrored, shifted, walls
+from tests.support.untimed import UNTIMED
+from tests.support.walls import Pair, mirrored, shifted, walls
 
 
 def codes(pair: Pair) -> Counter[str]:

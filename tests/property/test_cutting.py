@@ -19,7 +19,7 @@ from solver.cutting.pricing.table import TablePricer
 from solver.watch import Watch
 from tests.support.every_plan import Held, best_by_trying, every_pattern, faults
 from tests.support.rational import most_worth
-from tests.untimed import UNTIMED
+from tests.support.untimed import UNTIMED
 
 STICKS = st.builds(
     Stick,

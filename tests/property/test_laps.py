@@ -16,7 +16,7 @@ from solver.laps.problem import LapPlan, LapProblem, LapRules, LapRun, LapStick
 from solver.materials import LapEnds
 from solver.required import Meets
 from solver.watch import Watch
-from tests.lap_plans import complaints
+from tests.support.lap_plans import complaints
 
 Cut = tuple[int, bool, bool, int]
 """A piece: its length, whether it carries the left and the right factory end, and the longest stick it may be from."""

@@ -11,8 +11,8 @@ from solver.laps.problem import LapPlan, LapProblem, LapRules, LapRun, LapStick
 from solver.materials import LapEnds
 from solver.required import Meets
 from solver.watch import Watch
-from tests.lap_plans import complaints
 from tests.support.lap_optimum import least_cost
+from tests.support.lap_plans import complaints
 
 
 @st.composite

@@ -16,8 +16,8 @@ from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
 from solver.materials import LapEnds
 from solver.required import Meets
 from solver.watch import Watch
-from tests.lap_plans import complaints
 from tests.property.test_laps import problems
+from tests.support.lap_plans import complaints
 
 PATIENT = Watch(lambda: 0.0, 60.0)
 RUNS = tuple(LapRun(item=n, length=15, left=Meets.PLAIN, right=Meets.PLAIN) for n in range(2))

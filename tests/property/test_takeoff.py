@@ -16,8 +16,8 @@ from solver.takeoff import TakeOff, take_off
 from solver.takeoff.answer import Course, RunEnd, RunOnWall
 from solver.takeoff.geometry import edges_of, twice_area
 from solver.takeoff.measured import Border, House, Meeting, Opening, OpeningKind, Pockets, Point, Wall, rectangle
-from tests.measured_shed import MATERIALS, house_of, material, plain_wall
 from tests.scenario import inches
+from tests.support.measured_shed import MATERIALS, house_of, material, plain_wall
 
 SIXTEENTH = inches("0.0625")
 QUICK = settings(max_examples=80, deadline=None)

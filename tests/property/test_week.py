@@ -20,7 +20,7 @@ from solver.weekly import column_pool
 from solver.weekly.week import DatedJob, Delivery, Week, WeekLimits
 from tests.outside.week_program import least_bill
 from tests.scenario import PANEL, PANEL_12_6, PANEL_16_8, inches
-from tests.weeks import BEFORE, MONDAY, planned, week
+from tests.support.weeks import BEFORE, MONDAY, planned, week
 
 _LENGTHS = st.sampled_from([31, 38, 45, 52, 60, 74, 90, 104, 115])
 _ENDS = st.sampled_from([("plain", "plain")] * 4 + [("lap", "plain"), ("plain", "lap")])

@@ -1,4 +1,4 @@
-"""Tern Cottage, boat shed, as somebody would post what was measured; ``tests.measured_shed`` has it as objects."""
+"""Tern Cottage, boat shed, as somebody would post what was measured; ``measured_shed`` has it as objects."""
 
 from __future__ import annotations
 

@@ -14,9 +14,10 @@ from solver.job import Job
 from solver.materials import FactoryEnd, LapEnds, Offcut, StockLength
 from solver.plan import Basis, CutEnd, CutPlan, MaterialPlan, NotCut, PatternUse, Proof
 from solver.required import End, Meets
-from tests import plans, scenario
-from tests.plans import LENGTH
+from tests import scenario
 from tests.scenario import inches
+from tests.support import plans
+from tests.support.plans import LENGTH
 
 VARIANTS = (
     "shed", "with_kerf", "with_offcuts", "with_two_lengths", "with_limited_stock", "with_spares", "with_cartons",

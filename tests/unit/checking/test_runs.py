@@ -12,10 +12,11 @@ from solver.job import Job, Wall
 from solver.materials import LapEnds
 from solver.plan import CutPlan, NotCut, Run
 from solver.required import End, Meets, Side
-from tests import scenario, wall_plans
+from tests import scenario
 from tests.scenario import inches
+from tests.support import wall_plans
+from tests.support.wall_plans import breach, north_wall, with_settings
 from tests.unit.checking.test_plans import codes, with_part
-from tests.wall_plans import breach, north_wall, with_settings
 
 BROKEN = (
     wall_plans.spacing_of_40,

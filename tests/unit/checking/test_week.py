@@ -15,7 +15,7 @@ from solver.materials import FactoryEnd, Offcut
 from solver.weekly.plan import Figures, KeptOffcut, Missing, WeekPlan
 from solver.weekly.week import Week
 from tests.scenario import inches
-from tests.weeks import MONDAY, THURSDAY, TUESDAY, planned, week, with_carry
+from tests.support.weeks import MONDAY, THURSDAY, TUESDAY, planned, week, with_carry
 
 Spoil = Callable[[WeekPlan], WeekPlan]
 

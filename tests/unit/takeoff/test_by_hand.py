@@ -6,8 +6,8 @@ import pytest
 
 from solver.takeoff import TakeOff, take_off
 from solver.takeoff.measured import Border, Ceiling, Eave, Finish, Meeting, Opening, OpeningKind, Role, Wall
-from tests.measured_shed import DOOR, LAMP, WINDOW, house_of, plain_wall, post
 from tests.scenario import inches
+from tests.support.measured_shed import DOOR, LAMP, WINDOW, house_of, plain_wall, post
 
 DECK = Border(Meeting.DECK)
 

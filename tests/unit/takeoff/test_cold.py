@@ -10,8 +10,8 @@ from solver.materials import Category, Material
 from solver.takeoff import take_off
 from solver.takeoff.measured import Role
 from solver.takeoff.rules import SLIVER, TABLE, Settings, rules_used
-from tests.measured_shed import MATERIALS, house_of, material, plain_wall
 from tests.scenario import inches
+from tests.support.measured_shed import MATERIALS, house_of, material, plain_wall
 
 
 def panel_after(panel: Material, **settings: object) -> Material:

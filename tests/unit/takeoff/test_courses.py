@@ -12,8 +12,8 @@ from solver.takeoff import take_off
 from solver.takeoff.answer import Course, RunOnWall
 from solver.takeoff.measured import Border, Meeting, Opening, OpeningKind, Pockets, Wall
 from solver.takeoff.rules import Settings
-from tests.measured_shed import DOOR, LAMP, TAP, WINDOW, house_of, plain_wall, post
 from tests.scenario import inches
+from tests.support.measured_shed import DOOR, LAMP, TAP, WINDOW, house_of, plain_wall, post
 
 
 def courses_of(wall: Wall, **changes: object) -> tuple[Course, ...]:

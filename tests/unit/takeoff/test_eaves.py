@@ -10,8 +10,8 @@ from solver.errors import Unplannable
 from solver.lengths import Unit
 from solver.takeoff import TakeOff, take_off
 from solver.takeoff.measured import Eave, EaveCorner, Role
-from tests.measured_shed import house_of
 from tests.scenario import MILLIMETRE, inches
+from tests.support.measured_shed import house_of
 
 MITRED, SQUARE, NONE = EaveCorner.MITRED, EaveCorner.SQUARE, EaveCorner.NONE
 INSIDE, RUNS_ON, BUTTS = EaveCorner.INSIDE_MITRED, EaveCorner.INSIDE_SQUARE, EaveCorner.INSIDE_BUTT

@@ -11,8 +11,8 @@ from solver.lengths import Unit, say
 from solver.required import Edge, Side, Slope
 from solver.takeoff import TakeOff, take_off
 from solver.takeoff.measured import Border, Meeting, Point, gable
-from tests.measured_shed import house_of, plain_wall, post
 from tests.scenario import inches
+from tests.support.measured_shed import house_of, plain_wall, post
 
 TRIANGLE = gable(inches(240), 0, inches(60))
 """20 ft wide, 60 in high: 6/12."""

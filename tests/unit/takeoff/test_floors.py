@@ -10,8 +10,8 @@ from solver.lengths import Unit, say
 from solver.required import Keeps
 from solver.takeoff import TakeOff, take_off
 from solver.takeoff.measured import Border, Finish, Meeting, Point, Role, Wall
-from tests.measured_shed import DOOR, WINDOW, house_of, plain_wall, post
 from tests.scenario import inches
+from tests.support.measured_shed import DOOR, WINDOW, house_of, plain_wall, post
 
 DECK = Border(Meeting.DECK)
 

@@ -14,9 +14,9 @@ from solver import plan_job
 from solver.job import Job
 from solver.takeoff import TakeOff, take_off
 from solver.takeoff.measured import Ceiling, gable
-from tests.measured_shed import DOOR, WINDOW, house_of, plain_wall, post
 from tests.scenario import inches
-from tests.sheets import MADE, sheet, tables
+from tests.support.measured_shed import DOOR, WINDOW, house_of, plain_wall, post
+from tests.support.sheets import MADE, sheet, tables
 
 
 def job_of(found: TakeOff) -> Job:

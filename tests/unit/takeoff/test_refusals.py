@@ -9,8 +9,8 @@ import pytest
 from solver.errors import Problem, Unplannable
 from solver.takeoff import take_off
 from solver.takeoff.measured import Border, Ceiling, House, Meeting, Opening, OpeningKind, Point, Role, Wall, gable
-from tests.measured_shed import DOOR, WINDOW, house_of, plain_wall
 from tests.scenario import inches
+from tests.support.measured_shed import DOOR, WINDOW, house_of, plain_wall
 
 
 def problems_of(house: House) -> tuple[Problem, ...]:

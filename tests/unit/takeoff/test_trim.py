@@ -12,8 +12,19 @@ from solver.required import Meets
 from solver.takeoff import TakeOff, take_off
 from solver.takeoff.measured import Along, Border, Eave, EaveCorner, LastPanel, Meeting, OpeningKind, Role
 from solver.takeoff.rules import Corners, Settings
-from tests.measured_shed import DOOR, LAMP, LEAN_TO, MATERIALS, WINDOW, house_of, material, plain_wall, post, shed
 from tests.scenario import inches
+from tests.support.measured_shed import (
+    DOOR,
+    LAMP,
+    LEAN_TO,
+    MATERIALS,
+    WINDOW,
+    house_of,
+    material,
+    plain_wall,
+    post,
+    shed,
+)
 
 
 def lengths_of(found: TakeOff, role: Role) -> list[tuple[str, int, str]]:

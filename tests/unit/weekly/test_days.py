@@ -16,7 +16,7 @@ from solver.weekly.day_cutting import DayCutting
 from solver.weekly.material_week import weeks_of
 from solver.weekly.state import snapshot
 from solver.weekly.timed import Supply, TimedPiece, TimedProblem
-from tests.weeks import BEFORE, week
+from tests.support.weeks import BEFORE, week
 
 PANEL = Supply(150, 98, None, True, True, 0)
 HUNDRED, FIFTY = TimedPiece(100, 3, False, False, 0), TimedPiece(50, 3, False, False, 3)

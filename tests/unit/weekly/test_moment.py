@@ -10,7 +10,7 @@ import pytest
 
 from solver.weekly.moment import moment_of, night_due
 from solver.weekly.week import WeekLimits
-from tests.weeks import week
+from tests.support.weeks import week
 
 MONDAY = date(2026, 11, 23)
 HALIFAX = "America/Halifax"

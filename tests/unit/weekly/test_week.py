@@ -1,4 +1,4 @@
-"""A crew's week, by hand: see ``tests.weeks`` for the arithmetic."""
+"""A crew's week, by hand: see ``tests.support.weeks`` for the arithmetic."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from solver.weekly.moment import Moment
 from solver.weekly.plan import WeekPlan
 from solver.weekly.week import DatedJob, Delivery, Done, Kept, Report, Sticks, Week
 from tests.scenario import PANEL, inches
-from tests.weeks import (
+from tests.support.weeks import (
     BEFORE,
     FRIDAY,
     MONDAY,

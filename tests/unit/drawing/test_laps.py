@@ -18,9 +18,10 @@ from solver.lengths import Unit
 from solver.materials import FactoryEnd
 from solver.plan import Cut, CutEnd, LeftOver, PatternUse, PlacedPiece, Proof, StickUse
 from solver.required import CutOut, Edge, End, Meets, Required, Side, Slope
-from tests import plans, scenario, wall_plans
-from tests.drawings import rings, text_at, text_boxes, uprights, words
+from tests import scenario
 from tests.scenario import inches
+from tests.support import plans, wall_plans
+from tests.support.drawings import rings, text_at, text_boxes, uprights, words
 
 PAPER = WIDTH - LEFT - RIGHT
 

@@ -15,7 +15,8 @@ from service.documents.title_block import TitleBlock
 from solver.cautions import cautions_for
 from solver.job import Job
 from solver.plan import CutPlan
-from tests import scenario, wall_plans
+from tests import scenario
+from tests.support import wall_plans
 
 BLOCK = TitleBlock("Tern Cottage, boat shed", "A. Marsh", "PO 1881", "2026-11-25", "")
 MADE = datetime(2026, 11, 25, 8, 30, tzinfo=UTC)

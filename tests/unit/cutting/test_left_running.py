@@ -41,9 +41,9 @@ def main() -> None:
 
 def test_a_process_ends_as_it_should_while_highs_goes_on() -> None:
     """It answers within a second of the cancel, and ends without an abort when HiGHS has come to its limit."""
-    command = [sys.executable, "-m", "tests.unit.test_cutting_left_running"]
+    command = [sys.executable, "-m", "tests.unit.cutting.test_left_running"]
     done = subprocess.run(
-        command, check=False, cwd=Path(__file__).parents[2], capture_output=True, text=True, timeout=60
+        command, check=False, cwd=Path(__file__).parents[3], capture_output=True, text=True, timeout=60
     )
     assert done.returncode == 0, done.stderr
     answer, late = done.stdout.split()

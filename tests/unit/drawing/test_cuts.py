@@ -14,9 +14,10 @@ from service.drawing.shapes import BOLD, Drawing, Line
 from solver.job import Job
 from solver.materials import Category, FactoryEnd, LapEnds, Material
 from solver.plan import Cut, CutEnd, CutPlan, LeftOver, PatternUse, PlacedPiece, Proof, StickUse
-from tests import plans, scenario, wall_plans
-from tests.drawings import rings, text_at, uprights, words
+from tests import scenario
 from tests.scenario import inches
+from tests.support import plans, wall_plans
+from tests.support.drawings import rings, text_at, uprights, words
 
 PAPER = WIDTH - FACE - 1
 """Millimetres that the longest panel takes."""

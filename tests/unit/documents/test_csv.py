@@ -13,9 +13,10 @@ from hypothesis import strategies as st
 from service.documents.order_csv import HEADING, harmless, order_csv
 from service.documents.title_block import TitleBlock
 from solver.plan import Proof
-from tests import plans, scenario
+from tests import scenario
 from tests.scenario import inches
-from tests.sheets import BLOCK, north
+from tests.support import plans
+from tests.support.sheets import BLOCK, north
 
 
 def rows_of(text: str) -> list[dict[str, str]]:

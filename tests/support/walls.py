@@ -24,8 +24,9 @@ from solver.plan import (
     StickUse,
 )
 from solver.required import CutOut, Edge, End, KeepClear, Meets, Required, Side
-from tests import plans, scenario
+from tests import scenario
 from tests.scenario import inches
+from tests.support import plans
 
 PANEL = inches(150)
 QUARTER = inches("0.25")

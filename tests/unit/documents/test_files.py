@@ -18,7 +18,7 @@ from service.documents.html import html, policy
 from service.documents.pages import sheet_of
 from service.documents.pdf import pdf
 from service.documents.title_block import TitleBlock
-from tests.sheets import BLOCK, MADE, Words, north, read, sheet, tables
+from tests.support.sheets import BLOCK, MADE, Words, north, read, sheet, tables
 
 
 def test_html_and_pdf_say_the_same() -> None:

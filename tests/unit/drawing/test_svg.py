@@ -17,7 +17,8 @@ from service.drawing.lettering import clean, closed, fitted, width_of
 from service.drawing.shapes import Drawing, Text
 from service.drawing.svg import svg
 from solver.lengths import Unit
-from tests import scenario, wall_plans
+from tests import scenario
+from tests.support import wall_plans
 
 SVG = "{http://www.w3.org/2000/svg}"
 

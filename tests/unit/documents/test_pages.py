@@ -20,9 +20,9 @@ from solver.job import Notice
 from solver.lengths import Unit
 from solver.materials import LapEnds
 from solver.plan import Basis, MaterialPlan, NotCut, OrderLine, Proof
-from tests import wall_plans
 from tests.scenario import inches
-from tests.sheets import BLOCK, MADE, north, paragraphs, read, sheet, tables
+from tests.support import wall_plans
+from tests.support.sheets import BLOCK, MADE, north, paragraphs, read, sheet, tables
 
 
 def test_the_order_names_what_to_pull_and_what_it_comes_to() -> None:

@@ -16,8 +16,8 @@ from solver.lengths import Unit
 from solver.takeoff import take_off
 from solver.takeoff.answer import WallTakeOff
 from solver.takeoff.measured import gable
-from tests.measured_shed import WINDOW, house_of, plain_wall, shed
 from tests.scenario import inches
+from tests.support.measured_shed import WINDOW, house_of, plain_wall, shed
 
 WEST, SOUTH = take_off(shed()).walls
 LOW = take_off(house_of(plain_wall(60, 24))).walls[0]

@@ -12,7 +12,7 @@ from solver.laps.problem import LapPlan, LapProblem, LapRules, LapRun, LapStick
 from solver.materials import LapEnds
 from solver.required import Meets
 from solver.watch import Watch
-from tests.lap_plans import complaints
+from tests.support.lap_plans import complaints
 
 HUNDRED = LapStick(length=100, cost=100, limit=None, left=True, right=True, lap=1, end_gap=0)
 FREE = (LapEnds.ANY, LapEnds.RENOTCHED)

@@ -27,8 +27,9 @@ from solver.plan import (
     StickUse,
 )
 from solver.required import Side
-from tests import plans, scenario
+from tests import scenario
 from tests.scenario import N, inches
+from tests.support import plans
 
 LENGTHS = {1: ("29.5", "150", "150"), 2: ("65", "150", "114.5"), 3: ("136", "150", "43.5")}
 LAPS = {1: ("28.75", "177.75"), 2: ("64.25", "213.25"), 3: ("135.25", "284.25")}

@@ -56,9 +56,9 @@ def main() -> None:
 
 def test_a_process_ends_as_it_should_while_highs_goes_on() -> None:
     """It comes back empty-handed within a second of the cancel, and the process ends without an abort."""
-    command = [sys.executable, "-m", "tests.unit.test_laps_left_running"]
+    command = [sys.executable, "-m", "tests.unit.laps.test_left_running"]
     done = subprocess.run(
-        command, check=False, cwd=Path(__file__).parents[2], capture_output=True, text=True, timeout=60
+        command, check=False, cwd=Path(__file__).parents[3], capture_output=True, text=True, timeout=60
     )
     assert done.returncode == 0, done.stderr
     found, late = done.stdout.split()

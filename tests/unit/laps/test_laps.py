@@ -13,7 +13,7 @@ from solver.laps.problem import Breach, BreachCode, LapPlan, LapProblem, LapRule
 from solver.materials import LapEnds
 from solver.required import Meets, Side
 from solver.watch import Watch
-from tests.lap_plans import complaints
+from tests.support.lap_plans import complaints
 
 TEN = LapStick(length=10, cost=10, limit=None, left=True, right=True, lap=0, end_gap=0)
 
