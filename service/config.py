@@ -9,6 +9,9 @@ from dataclasses import dataclass, field
 
 from workers.connection import redis_url
 
+_NUMBERS = ("most_bytes", "most_waiting", "rate", "result_days")
+_DIGEST = re.compile(r"[0-9a-f]{64}")
+
 
 class BadSetting(Exception):
     """A variable of the environment holds what can't be; says which and what it must be."""
@@ -45,12 +48,6 @@ class Config:
         given = {name: _number(f"LAPSTOCK_{name.upper()}", value) for name, value in _numbers()}
         keys = _keys(os.environ.get("LAPSTOCK_API_KEYS", ""))
         return cls(given_url or redis_url(), keys, hosts=hosts, **given)
-
-
-_NUMBERS = ("most_bytes", "most_waiting", "rate", "result_days")
-
-
-_DIGEST = re.compile(r"[0-9a-f]{64}")
 
 
 def _numbers() -> Iterator[tuple[str, str]]:

@@ -16,6 +16,16 @@ from solver.plan import NotCut, PatternUse, PieceCutOut, PlacedPiece, Proof, Run
 from solver.required import CutOut
 from solver.watch import Watch
 
+_SAYS = {
+    BreachCode.LAP_SPACING: "laps of adjacent courses are closer than the spacing asked for",
+    BreachCode.LAP_IN_LINE: "laps are in line with too few courses between",
+    BreachCode.LAP_OVER_OPENING: "a lap falls in a stretch to be kept clear",
+    BreachCode.SHORT_PIECE: "a piece of the run is shorter than the shortest asked for",
+    BreachCode.FIELD_END_LAPPED: "a field end is lapped: trim hem and lock there",
+}
+Where = dict[tuple[int, int | None, int], RunPiece]
+"""Where each piece of an item is cut, by item, course and piece number."""
+
 
 def cover(demand: Demand, watch: Watch) -> Filled:
     """Plan a material's runs and pieces together, and say which stick gives what."""
@@ -134,15 +144,6 @@ def _runs_not_cut(demand: Demand, problem: LapProblem, plan: LapPlan) -> Iterato
         yield NotCut(item, required.mark, quantity, "stock_exhausted", detail)
 
 
-_SAYS = {
-    BreachCode.LAP_SPACING: "laps of adjacent courses are closer than the spacing asked for",
-    BreachCode.LAP_IN_LINE: "laps are in line with too few courses between",
-    BreachCode.LAP_OVER_OPENING: "a lap falls in a stretch to be kept clear",
-    BreachCode.SHORT_PIECE: "a piece of the run is shorter than the shortest asked for",
-    BreachCode.FIELD_END_LAPPED: "a field end is lapped: trim hem and lock there",
-}
-
-
 def _notice(demand: Demand, problem: LapProblem, breach: Breach) -> Notice:
     run = problem.runs[breach.run]
     mark = demand.job.required[run.item].mark
@@ -157,10 +158,6 @@ def _notice(demand: Demand, problem: LapProblem, breach: Breach) -> Notice:
         breach.needed,
         breach.got,
     )
-
-
-Where = dict[tuple[int, int | None, int], RunPiece]
-"""Where each piece of an item is cut, by item, course and piece number."""
 
 
 def runs_of(demand: Demand, filled: Filled, patterns: Iterable[PatternUse]) -> tuple[Run, ...]:

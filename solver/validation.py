@@ -14,6 +14,11 @@ from solver.lengths import say
 from solver.materials import LapEnds, Material
 from solver.required import Meets, Required
 
+MOST_PIECES = 60
+"""No run is planned of more pieces than this: 750 ft of 12'-6" panels."""
+Stretch = tuple[int, int, int]
+"""From where to where along the wall, and the item's place in the request."""
+
 
 def find_problems(job: Job) -> tuple[Problem, ...]:
     """Return every item that no plan could cut, in the order of the request."""
@@ -58,10 +63,6 @@ def _longest_at_hand(job: Job, material: Material) -> int:
     return max(rows, *(cut.length for cut in job.offcuts if cut.material == material.id), 0)
 
 
-MOST_PIECES = 60
-"""No run is planned of more pieces than this: 750 ft of 12'-6" panels."""
-
-
 def run_problems(job: Job, materials: Mapping[str, Material]) -> Iterator[Problem]:
     """Yield what is wrong with the runs of a job, naming the item."""
     runs = {i: item for i, item in enumerate(job.required) if is_run(item, materials[item.material])}
@@ -85,10 +86,6 @@ def _settings(job: Job, index: int, material: Material) -> Iterator[Problem]:
     if of_pieces(material).lap < 0 and settings.lap_ends is LapEnds.FACTORY:
         detail = f"{material.id} is butted with a gap, which needs no factory ends; say lap_ends any, or give a lap"
         yield Problem("gap_between_factory_ends", pointer, detail)
-
-
-Stretch = tuple[int, int, int]
-"""From where to where along the wall, and the item's place in the request."""
 
 
 def _overlaps(job: Job, runs: Mapping[int, Required]) -> Iterator[Problem]:

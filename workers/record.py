@@ -10,6 +10,14 @@ from enum import StrEnum
 
 from solver.progress import Phase
 
+MOST_DEATHS = 2
+"""What has cost so many workers their life is not tried again."""
+FIELDS = (
+    "client", "state", "queue", "version", "generation", "deaths", "created_at", "started_at", "finished_at",
+    "expires_at", "solve_ms", "cost", "bound", "phase", "cancel", "has_plan", "failure_code", "failure_detail",
+)  # fmt: skip
+"""The fields of a record as they are kept in Redis."""
+
 
 class State(StrEnum):
     """Where a requested plan is in its life."""
@@ -34,8 +42,6 @@ class Failure:
     detail: str
 
 
-MOST_DEATHS = 2
-"""What has cost so many workers their life is not tried again."""
 UNREADABLE = Failure(
     "unreadable",
     "What was kept of this plan can't be read: it was damaged, or another version kept it. Post the request again.",
@@ -74,13 +80,6 @@ class Record:
     def queue_ms(self) -> int | None:
         """Milliseconds from the request to the start of the work."""
         return None if self.started_at is None else round((self.started_at - self.created_at).total_seconds() * 1000)
-
-
-FIELDS = (
-    "client", "state", "queue", "version", "generation", "deaths", "created_at", "started_at", "finished_at",
-    "expires_at", "solve_ms", "cost", "bound", "phase", "cancel", "has_plan", "failure_code", "failure_detail",
-)  # fmt: skip
-"""The fields of a record as they are kept in Redis."""
 
 
 def record_of(plan_id: str, kept: Mapping[str, bytes | None]) -> Record:

@@ -1,4 +1,4 @@
-"""The order and the cut sheet as plain text, for a terminal or a printer at the yard."""
+"""What the command prints: order and cut sheet as plain text, and a bar while they are worked out."""
 
 from __future__ import annotations
 
@@ -17,6 +17,10 @@ from solver.job import Job
 from solver.lengths import say
 from solver.plan import CutPlan, MaterialPlan, OrderLine, PatternUse, Run
 from solver.progress import Phase
+
+WIDTH = 24
+"""Characters of the bar."""
+_REDRAW_SECONDS = 0.1
 
 
 def sheet(job: Job, plan: CutPlan) -> str:
@@ -88,10 +92,6 @@ def columns(rows: Sequence[Sequence[str]]) -> Iterator[str]:
     widths = [max(len(row[i]) for row in rows if i < len(row)) for i in range(count)]
     for row in rows:
         yield ("  " + "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=False))).rstrip()
-
-
-WIDTH = 24
-_REDRAW_SECONDS = 0.1
 
 
 @contextmanager

@@ -25,6 +25,11 @@ LOOPBACK = ("127.0.0.1", "localhost", "::1", "[::1]")
 """Names of this machine, for itself alone."""
 _NOT_YET = "unix:"
 """In the place of the address of a Redis that is still to be started."""
+GRACE_SECONDS = 5
+"""How long workers may go on with the plan they are at when everything is stopped; then it is handed back."""
+_BREATH = 2
+"""Seconds between two starts of workers, lest one that dies at once is started without end."""
+log = logging.getLogger(__name__)
 
 
 def serve_all(host: str, port: int, folder: Path, workers: int, stopped: Event) -> None:
@@ -82,13 +87,6 @@ def _server(config: Config, host: str, port: int) -> ApiServer:
         return ApiServer(create_app(config), host, port)
     except OSError as error:
         raise click.ClickException(f"can't listen on {host}:{port}: {error.strerror}; choose another --port") from None
-
-
-GRACE_SECONDS = 5
-"""How long workers may go on with the plan they are at when everything is stopped; then it is handed back."""
-_BREATH = 2
-
-log = logging.getLogger(__name__)
 
 
 class Supervisor:

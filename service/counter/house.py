@@ -17,6 +17,10 @@ from solver.materials import Category
 from solver.takeoff import TakeOff
 from solver.takeoff.measured import Meeting, OpeningKind, Role
 
+_OF_PANEL = ("exposure", "face", "coverage", "course_line")
+_SIZES = ("width", "height", "peak", "elevation")
+_ENDS = ("left", "right")
+
 
 @dataclass(frozen=True, slots=True)
 class OpeningRow:
@@ -138,11 +142,6 @@ def _walls(given: Mapping[str, str]) -> Iterator[WallRow]:
 def _served(row: MaterialRow) -> MaterialRow:
     role = Role(row.role) if row.role in list(Role) else Role.PANEL
     return replace(row, role=role, category=ROLES[role][1])
-
-
-_OF_PANEL = ("exposure", "face", "coverage", "course_line")
-_SIZES = ("width", "height", "peak", "elevation")
-_ENDS = ("left", "right")
 
 
 def taken_off(form: HouseForm) -> TakeOff:

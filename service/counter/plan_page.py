@@ -48,6 +48,8 @@ from workers.store import Ask
 LONGER = 60.0
 """Seconds for those who want to look for longer."""
 _TITLES = {name: labels.FIELDS["form"][name] for name in ("customer", "po", "date", "taken_by")}
+_MOST_DRAWN = 40
+"""Patterns of one material on the page; the cut sheet has all of them."""
 
 
 @blueprint.get("/plans/<plan_id>")
@@ -127,10 +129,6 @@ def _page(record: Record, refused: list[str] | None = None) -> Response:
         told |= {"lot": LOT, "measure": MEASURE}
     name = "plan" if found else "stopped" if record.state.over else "waiting"
     return page_of(name, 422 if refused else 200, **told)
-
-
-_MOST_DRAWN = 40
-"""Patterns of one material on the page; the cut sheet has all of them."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -34,6 +34,10 @@ _CUT_OUTS = (
     Column("", 5), Column("Piece", 14), Column("From its left end", 19), Column("Wide", 14),
     Column("From its right end", 19), Column("What", 53),
 )  # fmt: skip
+_PUT_UP_FIRST = (Category.STARTER, Category.POST, Category.CHANNEL, Category.OTHER, Category.SOFFIT)
+"""Trim holds the panels, so it is up before them: starter and posts, channel at openings and ceilings and utility
+trim, drip caps, then the soffit in its channel (common practice; soffit before the last course of siding: Polymeric
+Exteriors Association, installation manual, soffit)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,12 +70,6 @@ def _on_wall(wall: WallLayout, own: Sequence[Step], job: Job, plan: CutPlan) -> 
     blocks: list[Block] = [Figure(draw_wall(wall, job.units, plan.warnings))]
     blocks += [*_noted(wall, plan, job.units), Heading("In the order of hanging"), Table(_STEPS, rows)]
     return Page(f"To hang: {name_of(wall)}", (*blocks, *_cut_outs(wall, job.units)))
-
-
-_PUT_UP_FIRST = (Category.STARTER, Category.POST, Category.CHANNEL, Category.OTHER, Category.SOFFIT)
-"""Trim holds the panels, so it is up before them: starter and posts, channel at openings and ceilings and utility
-trim, drip caps, then the soffit in its channel (common practice; soffit before the last course of siding: Polymeric
-Exteriors Association, installation manual, soffit)."""
 
 
 def before_and_after(job: Job, plan: CutPlan) -> tuple[WallLayout, WallLayout]:

@@ -33,6 +33,12 @@ _FOOT = 15.0
 _FACTS_IN_ROW = 3
 _PAGES = "\ue000\ue001\ue002"
 """Stands for the number of pages until it is known; no text that was cleaned holds it."""
+LINE = 4.6
+"""Height of a line in a table, in millimetres."""
+_SIZE, _HEADING = 9.0, 7.5
+"""Size of the letters in a table's rows and over its columns, in points."""
+_PAD, _BETWEEN = 0.9, 1.5
+"""Room above and below the lines of a row, and between columns, in millimetres."""
 
 
 def pdf(sheet: Sheet) -> bytes:
@@ -159,13 +165,6 @@ class _Setter(FPDF):
         while kept and self.get_string_width(kept) > room:
             kept = kept[:-1]
         return kept
-
-
-LINE = 4.6
-_SIZE = 9.0
-_HEADING = 7.5
-_PAD = 0.9
-_BETWEEN = 1.5
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,13 +26,28 @@ from service.drawing.shapes import (
     box,
     rectangle,
 )
-from service.drawing.wall_paper import LEFT, Row, WallPaper
+from service.drawing.wall_paper import LEFT, LOW_ROW, Row, WallPaper
 from solver.lengths import Unit, say
 from solver.plan import PieceCutOut
 from solver.required import Edge, End, KeepClear, Side
 
 _LAP = 0.9
 """A lap is drawn at least so wide."""
+_TAG = 2.6
+_SIZES = (2.2, 2.0, 1.8)
+"""Letters of a tag, and of what else is written on a piece: the largest that fits."""
+_LEAST = 0.6
+"""Letters of a tag shrink to this share of their size where a piece is narrow."""
+_TWO_LINES = 12.0
+"""A row so high has room for stick and length one under the other, above the figure of a lap."""
+Span = tuple[float, float]
+"""From one x on paper to another."""
+Letters = dict[tuple[str, PieceCutOut], str]
+"""The letter of a cut-out by the tag of its piece."""
+_DEEP = 2.6
+"""Height of a cut-out on paper, which is not to scale."""
+_LEAN = 4.0
+"""How far a sloped end leans on paper, at most."""
 
 
 def draw_row(paper: WallPaper, row: Row, unit: Unit, letters: Letters) -> Iterator[Shape]:
@@ -106,18 +121,6 @@ def _keep_clear(paper: WallPaper, row: Row, stretch: Covered) -> Iterator[Shape]
             yield Text(sum(edges) / 2, row.bottom - 0.7, "keep clear", 2.0)
 
 
-_TAG = 2.6
-_SIZES = (2.2, 2.0, 1.8)
-_LEAST = 0.6
-"""Letters of a tag shrink to this share of their size where a piece is narrow."""
-_TWO_LINES = 12.0
-"""A row so high has room for stick and length one under the other, above the figure of a lap."""
-_LOW = 8.6
-
-Span = tuple[float, float]
-"""From one x on paper to another."""
-
-
 def draw_labels(paper: WallPaper, row: Row, stretch: Covered, unit: Unit) -> Iterator[Shape]:
     """Yield what is written on each piece, where it covers no cut-out, no limit and no figure of a lap."""
     clears = [(paper.x(clear.start), paper.x(clear.end)) for clear in kept_clear(row, stretch)]
@@ -171,10 +174,10 @@ def _ring_width(piece: Hung) -> float:
 def _label(piece: Hung, row: Row, free: Span, unit: Unit) -> Iterator[Shape]:
     """Yield tag and words; beside the row, at its end, where the piece is too narrow for either."""
     middle, room = sum(free) / 2, _room(free)
-    y = row.top + 2.1 + 0.3 * (row.height - _LOW)
+    y = row.top + 2.1 + 0.3 * (row.height - LOW_ROW)
     width = width_of(piece.tag, _TAG, bold=True)
     if _ring_width(piece) <= room:
-        yield Ring(middle, y, max(4.2, width + 2.2), min(4.2, 3.4 + 0.2 * (row.height - _LOW)), THIN)
+        yield Ring(middle, y, max(4.2, width + 2.2), min(4.2, 3.4 + 0.2 * (row.height - LOW_ROW)), THIN)
     elif room < _LEAST * width and piece.tag == row.stretches[-1].pieces[-1].tag:
         words = f"{piece.tag}   {piece.stick}  {say(piece.cut.length, unit)}"
         yield Text(free[1] + 1, y + 0.9, words, _TAG, Anchor.START, bold=True)
@@ -186,7 +189,7 @@ def _label(piece: Hung, row: Row, free: Span, unit: Unit) -> Iterator[Shape]:
 def _words(piece: Hung, row: Row, at: tuple[float, float], room: float, unit: Unit) -> Iterator[Text]:
     """Yield stick and length: in one line, smaller in a narrow piece, else in two, else the stick alone."""
     (x, y), length = at, say(piece.cut.length, unit)
-    line, below = f"{piece.stick}  {length}", 3.75 + 0.15 * (row.height - _LOW)
+    line, below = f"{piece.stick}  {length}", 3.75 + 0.15 * (row.height - LOW_ROW)
     if size := _largest(line, room):
         yield Text(x, y + below, line, size)
     elif row.height >= _TWO_LINES and (size := _largest(length, room)):
@@ -198,12 +201,6 @@ def _words(piece: Hung, row: Row, at: tuple[float, float], room: float, unit: Un
 
 def _largest(text: str, room: float) -> float | None:
     return next((size for size in _SIZES if width_of(text, size) <= room), None)
-
-
-Letters = dict[tuple[str, PieceCutOut], str]
-"""The letter of a cut-out by the tag of its piece."""
-_DEEP = 2.6
-"""Height of a cut-out on paper, which is not to scale."""
 
 
 def lettered(wall: WallLayout) -> Letters:
@@ -229,16 +226,12 @@ def draw_cut_out(paper: WallPaper, row: Row, piece: Hung, cut_out: PieceCutOut, 
     yield Text((left + right) / 2, y + _DEEP + 2.2 if below else y - 0.7, letter, 2.3, bold=True)
 
 
-_LEAN = 4.0
-_Point = tuple[float, float]
-
-
 def lean_of(end: End, width: float) -> float:
     """Return how far the short edge of an end of what is ``width`` millimetres wide on paper is cut back."""
     return min(_LEAN, width / 3) if end.slope else 0
 
 
-def end_line(end: End, side: Side, x: float, heights: tuple[float, float], width: float) -> tuple[_Point, ...]:
+def end_line(end: End, side: Side, x: float, heights: tuple[float, float], width: float) -> tuple[Point, ...]:
     """Return the points of an end from its bottom to its top (``heights``); its long edge stands at ``x``.
 
     An end that is partly upright bends halfway up: a sign, not a measure.

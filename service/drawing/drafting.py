@@ -15,6 +15,8 @@ SIZE = 2.5
 Range = tuple[float, float]
 _SLASH = 0.9
 _ROW = 3.2
+Box = tuple[float, float, float, float]
+"""Left, top, right, bottom."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,10 +82,6 @@ def _set_below(stretches: Sequence[Stretch], y: float, within: Range) -> Iterato
         base = y + 3.4 + row * _ROW
         leader = Strokes((((stretch.middle, y), (stretch.middle, base - 2.1)),), THIN)
         yield row, (leader, Text(middle, base, stretch.text, SIZE))
-
-
-Box = tuple[float, float, float, float]
-"""Left, top, right, bottom."""
 
 
 def hatched(outline: Sequence[Point], spacing: float = 1.6, around: Box | None = None) -> Strokes:

@@ -24,6 +24,11 @@ BOXES = 4
 _LISTED = 8
 """Sticks listed under a drawing that stands alone."""
 _ROW = 3.4
+SIZE = 2.8
+ABOVE = 5.4
+"""Height of a row of marks set over the panel."""
+_RING = 4.6
+_WIDEST = 60.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,13 +108,6 @@ class PatternDrawer:
         rest = f"; {'keep' if left.keep else 'scrap'} {say(left.length, unit)}" if left.length else ""
         sticks = names(stick.stick for stick in use.sticks)
         return f"{sticks}, each {say(use.stock_length, unit)}: {', '.join(cuts)}{rest}."
-
-
-SIZE = 2.8
-ABOVE = 5.4
-"""Height of a row of marks set over the panel."""
-_RING = 4.6
-_WIDEST = 60.0
 
 
 @dataclass(frozen=True, slots=True)

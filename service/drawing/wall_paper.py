@@ -11,7 +11,7 @@ from solver.lengths import TICKS_PER_INCH
 
 LEFT = 14.0
 RIGHT = 8.0
-_TALL_ROW, _LOW_ROW = 12.5, 8.6
+_TALL_ROW, LOW_ROW = 12.5, 8.6
 _TALLEST = 215.0
 """Rows get lower where there are so many that the wall would be taller."""
 _LEAST_OPENING = 2 * TICKS_PER_INCH
@@ -66,7 +66,7 @@ def on_paper(wall: WallLayout, width: float, top: float) -> WallPaper:
     start = min(min(c.start, c.pieces[0].left) for c in wall.stretches)
     end = max(max(c.end, c.pieces[-1].right) for c in wall.stretches)
     rows = list(_rows(wall.stretches))
-    tall = max(_LOW_ROW, min(_TALL_ROW, _TALLEST / len(rows)))
+    tall = max(LOW_ROW, min(_TALL_ROW, _TALLEST / len(rows)))
     placed = tuple(Row(course, row, top + n * tall, tall) for n, (course, row) in enumerate(reversed(rows)))
     return WallPaper(start, end, (end - start) / (width - LEFT - RIGHT), placed)
 

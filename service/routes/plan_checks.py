@@ -33,6 +33,12 @@ blueprint = Blueprint("plan_checks", __name__, url_prefix="/v1/plan-checks")
 _PLAN = {"pointer": "#/plan", "detail": "every piece, end, stick, run, rule and offcut, and what they cost and come to"}
 _CERTIFIED = "worked out again from its proof, or from length alone"
 _SEARCHED = "it rests on a search that is not repeated here"
+_WORDS = ("detail", "cautions")
+"""Words for people, which may be other ones."""
+_MONEY = ("amount", "unit_price", "order_total")
+_PLACES = {"waste_percent": 2, "cost": 6, "bound": 6}
+"""Decimals to which these are given; any other number may be half a tick off."""
+_MOST_SHOWN = 60
 
 
 @blueprint.post("")
@@ -118,14 +124,6 @@ def _pointer(place: str) -> str:
     """Return where a fault is in the body; the checker's places are in the request's items or in the plan."""
     part = "request" if place.startswith("#/required") else "plan"
     return place.replace("#", f"#/{part}", 1)
-
-
-_WORDS = ("detail", "cautions")
-"""Words for people, which may be other ones."""
-_MONEY = ("amount", "unit_price", "order_total")
-_PLACES = {"waste_percent": 2, "cost": 6, "bound": 6}
-"""Decimals to which these are given; any other number may be half a tick off."""
-_MOST_SHOWN = 60
 
 
 @dataclass(frozen=True, slots=True)

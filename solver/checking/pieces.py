@@ -16,6 +16,8 @@ from solver.plan import Cut, CutEnd, CutPlan, NotCut, PatternUse, PlacedPiece, S
 
 Numbers = dict[tuple[int, int | None], list[int]]
 """Piece numbers found, by item and course."""
+STOCK_EXHAUSTED = "stock_exhausted"
+ENDS_IMPOSSIBLE = "ends_impossible"
 
 
 def check_pieces(bench: Bench) -> Iterator[Fault]:
@@ -121,10 +123,6 @@ def _needed(bench: Bench) -> Iterator[Fault]:
             yield Fault("end", place, mismatch("a factory end at the lapped left", cut.left))
         if wanted.needs_right and cut.right is not CutEnd.FACTORY:
             yield Fault("end", place, mismatch("a factory end at the lapped right", cut.right))
-
-
-STOCK_EXHAUSTED = "stock_exhausted"
-ENDS_IMPOSSIBLE = "ends_impossible"
 
 
 def check_entries(job: Job, plan: CutPlan) -> Iterator[Fault]:

@@ -18,6 +18,14 @@ _ALONE = re.compile(r"[.mK(:\-)|,=]*n[.mK(:\-)|,=]*")
 _AFTER_QUANTITY = re.compile(r"q\.*(?P<it>n)")
 _APART = re.compile(r"q\.*(?P<it>n[nv])(?![@cxX])|(?P<it2>n[nv])(?:[x@](?P<q>n)|\.q)(?![nlvx@cE])")
 _PLACE = re.compile(r"h(?P<it>n)")
+_MANY = 500
+"""Where three numbers stand in a row, none larger is the quantity."""
+_LAST_OF_A_MONTH = 31
+"""With a stroke between them, two numbers up to this may be a date."""
+_PROSE = 4
+"""So many strange words make numbers beside them prose."""
+_UNNAMED = str.maketrans(dict.fromkeys("wmMdhcE."))
+_SHAPES = {"nn": "n n", "nxn": "n x n", "n|n": "n | n", "n,n": "n | n", "n=n": "n x n", "n:n": "n x n", "n/n": "n / n"}
 
 
 def settle(clause: Clause, manner: Manner, above: Piece | None) -> None:
@@ -124,16 +132,6 @@ def _short_second(clause: Clause, bare: list[int], lengths: list[int], manner: M
         notation = "n n" if after == at + 1 else "n | n"
         found = pair(notation, clause.text(at), clause.text(after), manner, clause.written(at, after))
         _take(clause, at, after - at + 1, found)
-
-
-_MANY = 500
-"""Where three numbers stand in a row, none larger is the quantity."""
-_LAST_OF_A_MONTH = 31
-"""With a stroke between them, two numbers up to this may be a date."""
-_PROSE = 4
-"""So many strange words make numbers beside them prose."""
-_UNNAMED = str.maketrans(dict.fromkeys("wmMdhcE."))
-_SHAPES = {"nn": "n n", "nxn": "n x n", "n|n": "n | n", "n,n": "n | n", "n=n": "n x n", "n:n": "n x n", "n/n": "n / n"}
 
 
 def _only_bare_numbers(clause: Clause, bare: list[int], manner: Manner) -> None:

@@ -25,6 +25,8 @@ _END = re.compile(
     re.IGNORECASE,
 )
 _ROOM = re.compile(r",?\s*\broom to (?P<to>[0-9][0-9'\"/. -]*(?:mm\b|cm\b|m\b|in\b|ft\b)?)", re.IGNORECASE)
+_NAME = re.compile("[Mmw]")
+_BRACKETS = "[]"
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,9 +55,6 @@ def take_ends(text: str) -> tuple[str, Ends]:
     rest = _ROOM.sub(" ", _END.sub(" ", text))
     said = Ends(sides["left"], sides["right"], room["to"].strip() if room else None)
     return (text, NOTHING_SAID) if rest == text else (rest, said)
-
-
-_NAME = re.compile("[Mmw]")
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,9 +164,6 @@ def _describes(clause: Clause, at: int) -> bool:
 
 def _is_the_writer(clause: Clause, at: int) -> bool:
     return clause.text(at) == "I" and clause.letters[at + 1 : at + 2] in ("w", "r")
-
-
-_BRACKETS = "[]"
 
 
 def _mark(clause: Clause, free: list[int]) -> str | None:

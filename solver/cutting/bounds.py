@@ -30,6 +30,11 @@ from solver.cutting.presolve import Reduced
 from solver.cutting.pricing.protocol import IntVector
 from solver.cutting.problem import Stick
 
+MOST_STEPS = 100
+"""Values of the parameter that are tried; more lengths than this are thinned out evenly."""
+FINE = 2**20
+"""Parts that values are cut into, so that scales can be whole numbers."""
+
 
 @dataclass(frozen=True, slots=True)
 class Certificate:
@@ -88,13 +93,6 @@ def certify(asked: Asked, values: Sequence[int], ceilings: Sequence[int], scale:
         surplus = ceiling - scale * cost
         net -= surplus * (least if surplus < 0 or most is None else most)
     return Certificate(scale, tuple(values), tuple(ceilings), worth, net)
-
-
-MOST_STEPS = 100
-"""Values of the parameter that are tried; more lengths than this are thinned out evenly."""
-
-FINE = 2**20
-"""Parts that values are cut into, so that scales can be whole numbers."""
 
 
 def threshold(lengths: IntVector, stick: int, step: int) -> tuple[IntVector, int]:

@@ -37,6 +37,14 @@ from solver.watch import Watch
 
 FractionalUses = tuple[tuple[Pattern, float], ...]
 """How often each pattern is cut at a point of the linear program."""
+MOST_SCALE = 2**40
+"""The finest parts that duals are cut into; finer than a linear program is exact."""
+PIECE = 2.5e-5
+"""Seconds that a round of column generation may take for each piece, before any is measured."""
+SLACK = 1e-7
+"""How much more than its stick a pattern must be worth, per unit of cost, to be worth a column."""
+MOST_PATTERNS, SPARE_PATTERNS = 6, 200
+"""Patterns that are carried along for each piece, and beside those, before most are forgotten."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,19 +140,6 @@ class Master:
         for i, copies in Counter(pattern.pieces).items():
             self._pieces[i].SetCoefficient(variable, copies)
         return variable
-
-
-MOST_SCALE = 2**40
-"""The finest parts that duals are cut into; finer than a linear program is exact."""
-
-MOST_PATTERNS, SPARE_PATTERNS = 6, 200
-"""Patterns that are carried along for each piece, and beside those, before most are forgotten."""
-
-PIECE = 2.5e-5
-"""Seconds that a round of column generation may take for each piece, before any is measured."""
-
-SLACK = 1e-7
-"""How much more than its stick a pattern must be worth, per unit of cost, to be worth a column."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,6 +24,12 @@ MOST_BITS = 46
 
 Numbers = tuple[int, ...]
 """How many sticks of each kind."""
+FINE = 2**40
+"""Parts that the weights of rows are cut into."""
+DEAR = 1000
+"""What a unit of worth costs that sticks do not have: many times what it costs in sticks."""
+MOST_STEPS = 1000
+"""Simplex steps after which a linear program of a handful of variables must be running in circles."""
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -133,16 +139,6 @@ def coarser(cut: Certificate, bits: int = MOST_BITS) -> tuple[list[int], int]:
     """Return a cut that rules out no more, in numbers small enough to multiply by numbers of sticks in 64 bits."""
     shift = max(0, cut.worth.bit_length() - bits)
     return [-(-ceiling >> shift) for ceiling in cut.ceilings], cut.worth >> shift
-
-
-FINE = 2**40
-"""Parts that the weights of rows are cut into."""
-
-DEAR = 1000
-"""What a unit of worth costs that sticks do not have: many times what it costs in sticks."""
-
-MOST_STEPS = 1000
-"""Simplex steps after which a linear program of a handful of variables must be running in circles."""
 
 
 class CountProgram:

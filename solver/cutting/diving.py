@@ -21,6 +21,13 @@ from solver.cutting.presolve import Reduced, served_by, trimmed
 from solver.cutting.problem import Pattern, Uses
 from solver.lp.glop import NEARLY
 
+AT_ONCE = 10
+"""One in so many of the fractions is fixed at a time, besides the first."""
+NEARLY_WHOLE = 0.5
+"""A fraction of at least this may be fixed besides the first."""
+FEWER = 0.8
+"""A residue is finished off greedily when it has come down to this part of the pieces since the last time."""
+
 
 @dataclass(frozen=True, slots=True)
 class Residue:
@@ -56,16 +63,6 @@ def _fewer(counts: Counts, stick: int, times: int) -> Counts:
     least[stick] = max(0, least[stick] - times)
     most[stick] = None if limit is None else limit - times
     return Counts(tuple(least), tuple(most))
-
-
-AT_ONCE = 10
-"""One in so many of the fractions is fixed at a time, besides the first."""
-
-NEARLY_WHOLE = 0.5
-"""A fraction of at least this may be fixed besides the first."""
-
-FEWER = 0.8
-"""A residue is finished off greedily when it has come down to this part of the pieces since the last time."""
 
 
 class Diver:

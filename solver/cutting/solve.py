@@ -24,6 +24,20 @@ from solver.cutting.stick_counts import sufficient
 from solver.watch import Watch
 
 PENALISED = "the linear program over all patterns, where length left uncut costs more than all sticks together"
+ROOT_SHARE = 0.7
+"""The part of the time that the first linear program may take: without a whole plan it is worth little."""
+WIDE = 20_000
+"""Sticks of more units than this are priced on a coarse grid first."""
+PROGRAMS = 1000
+"""Linear programs that the first dives may take each."""
+HARDEST = 30
+"""Second choices up to which dives are repeated, time allowing, where nothing else has closed the gap."""
+PARTS = 10_000
+"""Parts that closing by flow may search: hours, so in practice the watch ends it."""
+ANSWER, ANSWER_PIECE = 0.001, 2e-5
+"""Seconds, and seconds for each piece, that it takes to write down the answer."""
+NUMBERS, NUMBER_PROGRAMS = 40, 40
+"""Numbers of sticks that are tried at first, and linear programs for each dive with them."""
 
 
 def answer(problem: CuttingProblem, incumbent: Incumbent) -> Cutting:
@@ -68,28 +82,6 @@ def _original(problem: CuttingProblem, incumbent: Incumbent, certificate: Certif
         for i in kind:
             values[i] = value * incumbent.reduced.cost_step
     return tuple(values)
-
-
-ANSWER, ANSWER_PIECE = 0.001, 2e-5
-"""Seconds, and seconds for each piece, that it takes to write down the answer."""
-
-ROOT_SHARE = 0.7
-"""The part of the time that the first linear program may take: without a whole plan it is worth little."""
-
-WIDE = 20_000
-"""Sticks of more units than this are priced on a coarse grid first."""
-
-PROGRAMS = 1000
-"""Linear programs that the first dives may take each."""
-
-NUMBERS, NUMBER_PROGRAMS = 40, 40
-"""Numbers of sticks that are tried at first, and linear programs for each dive with them."""
-
-HARDEST = 30
-"""Second choices up to which dives are repeated, time allowing, where nothing else has closed the gap."""
-
-PARTS = 10_000
-"""Parts that closing by flow may search: hours, so in practice the watch ends it."""
 
 
 def solve(problem: CuttingProblem, watch: Watch, methods: int | None = None) -> Cutting:

@@ -38,6 +38,10 @@ EFFORT = 0.5
 
 MOST_BITS = 36
 """Bits of a cut's worth: its terms must add up in 64 bits with any numbers within the ranges."""
+LISTED = 4_000_000
+"""Numbers within their ranges, times kinds that have a choice, that are listed rather than searched."""
+MOST_SETS = 40
+"""Certificates that a proof may carry; each is a line of numbers as long as the list of pieces."""
 
 
 class Undecided(Exception):
@@ -83,10 +87,6 @@ class CountChoice:
         if status != cp_model.OPTIMAL:
             raise Undecided
         return tuple(solver.value(variable) for variable in self._numbers)
-
-
-LISTED = 4_000_000
-"""Numbers within their ranges, times kinds that have a choice, that are listed rather than searched."""
 
 
 class StickCounts:
@@ -173,10 +173,6 @@ class StickCounts:
 
     def _allowed(self, numbers: Numbers) -> bool:
         return not any(rules_out(cut, numbers) for cut in self._program.cuts)
-
-
-MOST_SETS = 40
-"""Certificates that a proof may carry; each is a line of numbers as long as the list of pieces."""
 
 
 def sufficient(cuts: Sequence[Certificate], incumbent: Incumbent) -> tuple[Certificate, ...]:

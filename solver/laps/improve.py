@@ -48,6 +48,9 @@ METHODS = 6
 
 LONG_FIRST = 0.02
 """How much more than its price the longest plain piece counts, in sticks: it is hard to place later."""
+Standing = tuple[int, int, int, float]
+Waiting = dict[tuple[int, bool], list[HeldPiece]]
+"""Pieces of runs by length and whether they lie at their stick's right end."""
 
 
 def leaning(model: LapModel, prices: PriceList, dice: np.random.Generator, spread: float, lean: float) -> Floats:
@@ -78,9 +81,6 @@ def lay_placed(model: LapModel, placed: Iterable[tuple[RunCandidate, int]], pric
     dice = np.random.default_rng(0)
     Construction(partial, prices, dice).lay(leaning(model, prices, dice, 0.0, LONG_FIRST), 0.0)
     return partial
-
-
-Standing = tuple[int, int, int, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,10 +203,6 @@ class RuinAndRecreate:
         some = min(int(self._dice.integers(1, MOST_STICKS + 1)), len(others))
         drawn = self._dice.choice(len(others), some, replace=False, p=left / left.sum())
         return [others[n] for n in drawn.tolist()]
-
-
-Waiting = dict[tuple[int, bool], list[HeldPiece]]
-"""Pieces of runs by length and whether they lie at their stick's right end."""
 
 
 def recut(partial: PartialPlan, prices: PriceList, watch: Watch) -> PartialPlan:

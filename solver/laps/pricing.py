@@ -24,6 +24,9 @@ from solver.laps.columns import NONE, ColumnFamily, RunClasses, RunColumn, Stick
 from solver.laps.model import Floats, Ints, LapModel, RunCandidate, width
 from solver.laps.templates import Kinds
 
+Vector = NDArray[Any]
+Sides = tuple[tuple[Ints, ...], tuple[Ints, ...]]
+
 
 @dataclass(frozen=True, slots=True)
 class Prices:
@@ -108,9 +111,6 @@ def _of(side: Mapping[Kinds, Floats], kinds: Kinds) -> Floats:
     return found
 
 
-Vector = NDArray[Any]
-
-
 class Fills:
     """The bounded knapsack over plain pieces, kept so that every size can be traced back.
 
@@ -149,9 +149,6 @@ class Fills:
                 pieces += [piece] * times
                 size -= taken
         return pieces
-
-
-Sides = tuple[tuple[Ints, ...], tuple[Ints, ...]]
 
 
 @dataclass(frozen=True, slots=True)

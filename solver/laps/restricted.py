@@ -36,6 +36,11 @@ Row = Mapping[int, float]
 
 ENDLESS = float("inf")
 """Stands for no limit to a row or variable."""
+Crowd = tuple[list[int], int]
+"""Numbers of columns, and how many of them may be taken together."""
+Places = list[tuple[int, int]]
+"""A lap's place in ticks and the number of its column."""
+Column = StickColumn | RunColumn
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,12 +159,6 @@ class Stagger(Enum):
     NONE = "none"
 
 
-Crowd = tuple[list[int], int]
-"""Numbers of columns, and how many of them may be taken together."""
-Places = list[tuple[int, int]]
-"""A lap's place in ticks and the number of its column."""
-
-
 def staggered(model: LapModel, columns: Sequence[StickColumn | RunColumn], stagger: Stagger) -> Iterator[Crowd]:
     """Yield which of the columns crowd each other, and how many of them may be taken."""
     if stagger is Stagger.NONE:
@@ -232,9 +231,6 @@ def _most_apart(courses: Iterable[int], reach: int) -> int:
         if last is None or course - last > reach:
             chosen, last = chosen + 1, course
     return chosen
-
-
-Column = StickColumn | RunColumn
 
 
 def by_reduced_cost(model: LapModel, prices: PriceList, columns: Iterable[Column]) -> list[tuple[float, Column]]:

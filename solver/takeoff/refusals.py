@@ -14,6 +14,18 @@ from solver.takeoff.measured import House, Meeting, Opening, OpeningKind, Role, 
 from solver.takeoff.rules import Corners
 from solver.takeoff.survey import survey
 
+_SIDES = frozenset({Meeting.OUTSIDE_POST, Meeting.INSIDE_POST, Meeting.CHANNEL, Meeting.MASONRY})
+_MAY_MEET = {
+    Facing.LEFT: _SIDES,
+    Facing.RIGHT: _SIDES,
+    Facing.BOTTOM: frozenset({Meeting.STARTER, Meeting.DECK, Meeting.ROOF, Meeting.MASONRY}),
+    Facing.TOP: frozenset({Meeting.SOFFIT, Meeting.SOFFIT_LATER, Meeting.CHANNEL, Meeting.MASONRY}),
+}
+MOST_COURSES = 2_000
+"""Courses of one take-off: some twenty houses."""
+MOST_CROSSINGS = 10_000
+"""Courses times openings, wall by wall, of one take-off: each costs work."""
+
 
 def wall_problems(house: House, index: int, wall: Wall) -> Iterator[Problem]:
     """Yield every problem of one wall and its openings; an outline that is none hides the rest."""
@@ -82,15 +94,6 @@ def _heights(house: House, here: str, wall: Wall) -> Iterator[Problem]:
             yield Problem("meets_nonsense", f"{here}/{edge.facing}", words)
 
 
-_SIDES = frozenset({Meeting.OUTSIDE_POST, Meeting.INSIDE_POST, Meeting.CHANNEL, Meeting.MASONRY})
-_MAY_MEET = {
-    Facing.LEFT: _SIDES,
-    Facing.RIGHT: _SIDES,
-    Facing.BOTTOM: frozenset({Meeting.STARTER, Meeting.DECK, Meeting.ROOF, Meeting.MASONRY}),
-    Facing.TOP: frozenset({Meeting.SOFFIT, Meeting.SOFFIT_LATER, Meeting.CHANNEL, Meeting.MASONRY}),
-}
-
-
 def _of_opening(house: House, here: str, wall: Wall, opening: Opening) -> Iterator[Problem]:
     name = f"wall {wall.id}: {opening.kind} {opening.id}"
     if opening.width <= 0 or opening.height <= 0:
@@ -131,12 +134,6 @@ def _floor_under(wall: Wall, opening: Opening) -> Iterator[Exact]:
 def _overlap(one: Opening, other: Opening) -> bool:
     across = one.left < other.right and other.left < one.right
     return across and one.bottom < other.top and other.bottom < one.top
-
-
-MOST_COURSES = 2_000
-"""Courses of one take-off: some twenty houses."""
-MOST_CROSSINGS = 10_000
-"""Courses times openings, wall by wall, of one take-off: each costs work."""
 
 
 def refuse_unmeasurable(house: House) -> None:

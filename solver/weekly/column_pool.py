@@ -19,6 +19,13 @@ from solver.weekly.joint_bound import joint_bound
 from solver.weekly.material_week import MaterialWeek, Signature
 from solver.weekly.timed import Residual, Supply, TimedProblem, Van
 
+ENUMERATION_STEPS = 4_000
+"""Steps spent on listing every pattern; where that is not enough they are generated."""
+LENGTH_WEIGHT = 0.05
+"""What a stick without a price weighs in the linear program beside the dearest that has one: money comes first."""
+Plan = list[Uses]
+"""How often each pattern is cut, material by material."""
+
 
 class TooManyPatterns(Exception):
     """There are more patterns, or more steps to find them, than allowed."""
@@ -109,14 +116,6 @@ class ColumnPool:
 
     def _carried(self, uses: Mapping[Pattern, int]) -> int:
         return sum(self.problem.carried(pattern) * times for pattern, times in uses.items())
-
-
-ENUMERATION_STEPS = 4_000
-"""Steps spent on listing every pattern; where that is not enough they are generated."""
-LENGTH_WEIGHT = 0.05
-"""What a stick without a price weighs in the linear program beside the dearest that has one: money comes first."""
-Plan = list[Uses]
-"""How often each pattern is cut, material by material."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,6 +22,8 @@ Claim = tuple[str, PlacedPiece]
 """A piece of a job, by the job's id; the piece names the item by its place in the week's job."""
 Signature = tuple[str, tuple[int, ...]]
 """A stick and its pieces, told apart by what it is called rather than by whether it is delivered yet."""
+COST_UNITS = Decimal(10_000)
+"""Money is counted in ten-thousandths, the finest that a price may have."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,10 +103,6 @@ def _named(claim: Claim) -> tuple[str, int, int | None, int]:
 
 def _needs(kind: Kind) -> tuple[bool, bool]:
     return kind.needs_left, kind.needs_right
-
-
-COST_UNITS = Decimal(10_000)
-"""Money is counted in ten-thousandths, the finest that a price may have."""
 
 
 @dataclass(frozen=True, slots=True)

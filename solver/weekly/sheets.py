@@ -29,6 +29,9 @@ from solver.weekly.plan import DayPlan, KeptOffcut, Origin
 from solver.weekly.state import OpenJob, WeekState, carried_materials
 from solver.weekly.sticks import WeekStick, left_unserved
 
+DAY_NAMES = ("MO", "TU", "WE", "TH", "FR", "SA", "SU")
+NO_STICK = "no stick is left for it on its day; add a delivery, stock or another length"
+
 
 @dataclass(frozen=True, slots=True)
 class DayJob:
@@ -126,10 +129,6 @@ def _of_day(day: DayJob, one: JobBaseline, run: LapRun) -> LapRun:
 def _item(day: DayJob, one: JobBaseline, item: int) -> int:
     origin = one.job.origins[item]
     return day.items[Origin(origin.job, origin.item)]
-
-
-DAY_NAMES = ("MO", "TU", "WE", "TH", "FR", "SA", "SU")
-NO_STICK = "no stick is left for it on its day; add a delivery, stock or another length"
 
 
 class Sheets:

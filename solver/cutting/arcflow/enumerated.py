@@ -41,6 +41,7 @@ from numpy.typing import NDArray
 
 from solver.cutting.arcflow.fixing import NEVER, Question, Worth, fair
 from solver.cutting.arcflow.graph import Space
+from solver.cutting.arcflow.master import FINEST
 from solver.cutting.arcflow.program import Task
 from solver.cutting.bounds import Counts
 from solver.cutting.pricing.protocol import MOST_VALUE, IntVector
@@ -59,6 +60,15 @@ MOST_WORK = 100_000_000
 
 ZeroHalfSet = tuple[int, ...]
 """Kinds of pieces, ascending."""
+DEAR = 10
+"""What a row costs for each that it lacks or has too many, in times the cost of the dearest stick."""
+Floats = NDArray[np.float64]
+CUTS = 30
+"""Cuts added in a round."""
+IDLE = 3
+"""Rounds that may go by without narrowing the gap."""
+NARROWER = 0.98
+"""A gap of this part of the least so far counts as narrower."""
 
 
 def zero_half_sets(
@@ -89,12 +99,6 @@ def _broken(
         wanted = (odd[i] + odd[i + 1 :, None] + odd[None, i + 1 :]) % 2 == 1
         for j, k in np.argwhere(np.triu(wanted & (sums < 1 - BROKEN), 1)).tolist():
             yield tuple(row - 2 for row in (i, i + 1 + j, i + 1 + k) if row > 1), float(sums[j, k])
-
-
-DEAR = 10
-"""What a row costs for each that it lacks or has too many, in times the cost of the dearest stick."""
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,19 +176,6 @@ class Enumerated:
         amounts, duals = np.array(found.variable_value[: len(self._all)]), np.array(found.dual_value)
         pieces, sticks, cuts = np.split(duals, [len(self._pieces), len(self._pieces) + len(self._sticks)])
         return Point(amounts[self._left], pieces, -sticks, np.maximum(0.0, cuts))
-
-
-CUTS = 30
-"""Cuts added in a round."""
-
-IDLE = 3
-"""Rounds that may go by without narrowing the gap."""
-
-NARROWER = 0.98
-"""A gap of this part of the least so far counts as narrower."""
-
-FINEST = 2**30
-"""Duals are cut into no finer parts than this: a linear program in floats is not more exact."""
 
 
 def tightened(task: Task, watch: Watch) -> Task | None:

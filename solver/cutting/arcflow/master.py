@@ -28,6 +28,17 @@ from solver.cutting.problem import Pattern
 from solver.lp.glop import FINE_DUALS, Column, LinearProgram, Row
 from solver.watch import Watch
 
+FINEST = 2**30
+"""Duals are cut into no finer parts than this: a linear program in floats is not more exact."""
+LEAST = 1e-8
+"""Amounts below this are none."""
+Flows = Mapping[Arc, tuple[int, int | None]]
+"""Least and most flow on some arcs."""
+NumberedUses = tuple[tuple[int, float], ...]
+"""How often columns are used, by number."""
+CHEAP, FORBIDDING = 3, 10_000
+"""What anything missing costs, in times the cost of the dearest stick."""
+
 
 @dataclass(frozen=True, slots=True)
 class Flow:
@@ -162,16 +173,6 @@ class _Table:
         return options[takes], self._places[numbers % len(self._places)][takes], flow[takes]
 
 
-FINEST = 2**30
-"""Duals are cut into no finer parts than this: a linear program in floats is not more exact."""
-
-LEAST = 1e-8
-"""Amounts below this are none."""
-
-CHEAP, FORBIDDING = 3, 10_000
-"""What anything missing costs, in times the cost of the dearest stick."""
-
-
 @dataclass(frozen=True, slots=True)
 class Point:
     """A solution: its value, its duals, and whether something is missing."""
@@ -179,13 +180,6 @@ class Point:
     value: float
     worth: Worth
     missing: bool
-
-
-Flows = Mapping[Arc, tuple[int, int | None]]
-"""Least and most flow on some arcs."""
-
-NumberedUses = tuple[tuple[int, float], ...]
-"""How often columns are used, by number."""
 
 
 class Master:

@@ -23,6 +23,10 @@ from solver.cutting.pricing.protocol import IntVector
 from solver.cutting.problem import Pattern
 
 Rows = NDArray[np.intp]
+HOPELESS = 1_000
+"""Times as many paths as may be listed: so many more than patterns are seldom found among arcs that fixing has left."""
+_Step = tuple[IntVector, IntVector]
+"""For every path after a layer: which path before it, and the option taken."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,10 +142,6 @@ def _sticks(tables: Tables, ends: IntVector) -> IntVector:
     return sticks
 
 
-HOPELESS = 1_000
-"""Times as many paths as may be listed: so many more than patterns are seldom found among arcs that fixing has left."""
-
-
 class TooMany(Exception):
     """There are more patterns than allowed."""
 
@@ -188,10 +188,6 @@ class _Beginnings:
 
     at: IntVector
     worth: IntVector
-
-
-_Step = tuple[IntVector, IntVector]
-"""For every path after a layer: which path before it, and the option taken."""
 
 
 def _paths(tables: Tables, least: int, most: int) -> tuple[list[_Step], IntVector, IntVector]:

@@ -37,6 +37,16 @@ from solver.watch import Watch
 
 SLACK = 1e-7
 """How much more than its stick a pattern must be worth, per unit of cost, to be worth a column."""
+COLUMNS = 30
+"""New columns a round, by lane."""
+FEW = 12_000
+"""Patterns that the integer program is given at most."""
+CORNERS = 12
+"""Dual solutions tried before the search begins."""
+NEARBY = 1e-3
+"""How much larger the demands are made for that, at most."""
+NODES = 1_000
+"""Nodes that HiGHS may search."""
 
 
 def converged(space: Space, master: Master, pricer: Pricer, target: int, watch: Watch) -> tuple[Worth, Fair] | None:
@@ -68,22 +78,6 @@ def _best(space: Space, worth: Worth, prices: Prices) -> Sequence[int]:
     for pattern in space.reduced.given:
         best[pattern.stick] = max(best[pattern.stick], int(worth.values[pattern.pieces[0]]))
     return best
-
-
-COLUMNS = 30
-"""New columns a round, by lane."""
-
-FEW = 12_000
-"""Patterns that the integer program is given at most."""
-
-CORNERS = 12
-"""Dual solutions tried before the search begins."""
-
-NEARBY = 1e-3
-"""How much larger the demands are made for that, at most."""
-
-NODES = 1_000
-"""Nodes that HiGHS may search."""
 
 
 class Search:

@@ -27,6 +27,13 @@ from solver.cutting.problem import CuttingProblem, Pattern, Stick
 from solver.cutting.reachable import halves
 from solver.watch import Watch
 
+LONGEST = 1 << 15
+"""States in one list before it is split."""
+LONG = 1 << 12
+"""States in one list before the dominated ones are dropped: until then they are patterns worth having."""
+ENOUGH = 100
+"""Patterns after which the search stops: the linear program will price anew anyway."""
+
 
 class CompletionBound:
     """The table for one set of values.
@@ -95,16 +102,6 @@ def _add(row: IntVector, cells: int, value: int) -> None:
         row += value
     elif cells < len(row):
         np.maximum(row[cells:], row[:-cells] + value, out=row[cells:])
-
-
-LONGEST = 1 << 15
-"""States in one list before it is split."""
-
-LONG = 1 << 12
-"""States in one list before the dominated ones are dropped: until then they are patterns worth having."""
-
-ENOUGH = 100
-"""Patterns after which the search stops: the linear program will price anew anyway."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -38,6 +38,16 @@ the time."""
 
 POLL = 0.1
 """Seconds between two looks at the watch while SCIP works."""
+GROUP = 12
+"""Patterns taken together."""
+TURNS = 15
+"""Groups tried."""
+PATIENCE = 5
+"""Groups in a row that may bring nothing."""
+COLUMNS = 60
+"""Columns in one group's program, at most."""
+WORK = 1_000
+"""Nodes times columns in one group's program."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,22 +147,6 @@ class _Program:
             and (made[pieces:] <= self.pool.limits).all()
             and all(self.pool.total(name, counts) <= cap for name, cap in self.aim.caps.items())
         )
-
-
-GROUP = 12
-"""Patterns taken together."""
-
-TURNS = 15
-"""Groups tried."""
-
-PATIENCE = 5
-"""Groups in a row that may bring nothing."""
-
-COLUMNS = 60
-"""Columns in one group's program, at most."""
-
-WORK = 1_000
-"""Nodes times columns in one group's program."""
 
 
 def recombine(pool: Pool, counts: IntMatrix, aim: Aim, watch: Watch) -> IntMatrix:

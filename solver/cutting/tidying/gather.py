@@ -30,6 +30,16 @@ from solver.watch import Watch
 
 WIDE = 20_000
 """Up to this width, in common divisors, a table by length is fastest."""
+STEPS = 20_000
+"""Search steps in which patterns must be listed."""
+WORK = 2_000
+"""Nodes times columns in the first integer program."""
+STATES = 4_000_000
+"""States that exact pricing may look at on wide sticks; about a second. Where little is scrap it is less:"""
+RICH = 20
+"""all of them where one part in so many of what is cut is scrap or more, none where nothing is."""
+PRICED = 6_000
+"""Rounds of column generation times kinds of pieces."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,22 +125,6 @@ class ScrapPricer:
 def _sure(found: Prices, floors: Sequence[int]) -> bool:
     """Whether patterns were found, or it is shown that there are none."""
     return bool(found.patterns) or all(top <= floor for top, floor in zip(found.ceilings, floors, strict=True))
-
-
-STEPS = 20_000
-"""Search steps in which patterns must be listed."""
-
-WORK = 2_000
-"""Nodes times columns in the first integer program."""
-
-STATES = 4_000_000
-"""States that exact pricing may look at on wide sticks; about a second. Where little is scrap it is less:"""
-
-RICH = 20
-"""all of them where one part in so many of what is cut is scrap or more, none where nothing is."""
-
-PRICED = 6_000
-"""Rounds of column generation times kinds of pieces."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,13 @@ from solver.cutting.problem import CuttingProblem, Pattern
 from solver.cutting.tidying.pool import Uses, likeness
 from solver.watch import Watch
 
+PATTERNS = 40
+"""Patterns in one part."""
+PARTS = 6
+"""Parts tidied."""
+Tidier = Callable[[CuttingProblem, Uses, Watch], Uses]
+"""From a problem and a plan that cuts all of it to a tidier plan."""
+
 
 @dataclass(frozen=True, slots=True)
 class Alike:
@@ -60,16 +67,6 @@ class Alike:
                 if taken:
                     dealt.append((replace(pattern, stick=k), taken))
         return tuple(sorted(dealt))
-
-
-PATTERNS = 40
-"""Patterns in one part."""
-
-PARTS = 6
-"""Parts tidied."""
-
-Tidier = Callable[[CuttingProblem, Uses, Watch], Uses]
-"""From a problem and a plan that cuts all of it to a tidier plan."""
 
 
 def by_parts(problem: CuttingProblem, uses: Uses, tidier: Tidier, watch: Watch) -> Uses:

@@ -16,6 +16,14 @@ from numpy.typing import NDArray
 from solver.cutting.problem import CuttingProblem, Pattern
 from solver.watch import Watch
 
+Uses = tuple[tuple[Pattern, int], ...]
+"""How often each pattern is cut."""
+GOALS = ("scrap", "kept", "patterns", "cuts")
+"""What is made least, in this order."""
+IntMatrix = NDArray[np.int64]
+LOOK = 200
+"""Columns made between two looks at the watch."""
+
 
 class OutOfTime(Exception):
     """The watch has stopped; what was found before stands."""
@@ -25,13 +33,6 @@ def go_on(watch: Watch) -> None:
     """Raise ``OutOfTime`` once ``watch`` has stopped."""
     if watch.stopped:
         raise OutOfTime
-
-
-Uses = tuple[tuple[Pattern, int], ...]
-"""How often each pattern is cut."""
-
-GOALS = ("scrap", "kept", "patterns", "cuts")
-"""What is made least, in this order."""
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -90,12 +91,6 @@ def likeness(problem: CuttingProblem, stick: int) -> object:
     """Return what tells a stick from others: offcuts on hand of the same length and ends are alike."""
     kind = problem.sticks[stick]
     return replace(kind, limit=None) if kind.cost == 0 and kind.limit is not None else stick
-
-
-IntMatrix = NDArray[np.int64]
-
-LOOK = 200
-"""Columns made between two looks at the watch."""
 
 
 @dataclass(frozen=True, slots=True)
