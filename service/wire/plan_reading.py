@@ -53,7 +53,7 @@ def _part(job: Job, material: Material, data: Loaded) -> MaterialPlan:
     patterns = tuple(_pattern(job, entry) for entry in data["patterns"])
     step = cost_step(material)
     cost = _in_steps(data["cost"], job, material, step) if "cost" in data else _cost(material, patterns, step)
-    bound = _in_steps(data["bound"], job, material, step) if "bound" in data and "proof" in data else 0
+    bound = _in_steps(data["bound"], job, material, step) if "bound" in data else 0
     return MaterialPlan(
         material.id,
         material.settings,

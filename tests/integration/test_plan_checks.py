@@ -84,7 +84,7 @@ def two_panels(serving: Stack, proof: object) -> Any:  # noqa: ANN401
          "offcut": {"length": 100, "keep": True, "factory_end": "right", "after": 1},
          "sticks": [{"stick": "S2", "offcut_id": None, "pieces": [of_short]}]},
     ]  # fmt: skip
-    claimed = {"material": "p", "patterns": apart, "cost": 19.6, "bound": 19.6, "proof": proof}
+    claimed = {"material": "p", "patterns": apart, "cost": 19.6, "bound": 19.6} | ({"proof": proof} if proof else {})
     return checked(serving, {"materials": [claimed]}, TWO_PANELS).json
 
 
@@ -93,6 +93,17 @@ def test_a_bound_that_nobody_can_verify_is_not_called_right(serving: Stack) -> N
     answer = two_panels(serving, {"kind": "search", "text": "all plans were tried"})
     assert (answer["right"], answer["faults"]) == (None, [])
     assert [entry["pointer"] for entry in answer["verified"]] == ["#/plan"]
+    assert [entry["pointer"] for entry in answer["unverified"]] == ["#/plan/materials/0/bound"]
+
+
+def test_a_bound_without_a_proof_is_what_length_proves(serving: Stack, result: Any) -> None:  # noqa: ANN401
+    """The shed's 898 in take six panels whoever says so; that two panels are needed for 150 in nobody can verify."""
+    (panel,) = result["materials"]
+    stated = {name: panel[name] for name in ("material", "patterns", "bound")}
+    found = checked(serving, {"materials": [stated]}).json
+    assert (found["right"], found["faults"], found["unverified"]) == (True, [], [])
+    answer = two_panels(serving, None)
+    assert (answer["right"], answer["faults"]) == (None, [])
     assert [entry["pointer"] for entry in answer["unverified"]] == ["#/plan/materials/0/bound"]
 
 
