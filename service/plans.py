@@ -19,6 +19,8 @@ from workers.store import Ask, KeyReused
 
 ASK_AGAIN = "1"
 """Seconds after which it is worth looking again."""
+_LOOKS = 5
+"""Times that a plan which changes hands while it is being cancelled is looked at."""
 log = logging.getLogger(__name__)
 
 
@@ -87,11 +89,21 @@ def wait_for(record: Record, seconds: float) -> Waited[Record]:
 
 def cancel(record: Record) -> Record:
     """End what waits, ask what runs to stop with the best plan found, and leave alone what is over."""
-    if record.state is State.QUEUED and store().give_up(record, State.CANCELLED):
-        queues.dequeue(store().redis, record.queue, record.id, record.generation)
-    elif not record.state.over:
-        store().ask_cancel(record.id)
+    for _ in range(_LOOKS):
+        if record.state.over or _stopped(record):
+            break
+        record = own(record.id)
     return own(record.id)
+
+
+def _stopped(record: Record) -> bool:
+    """Stop a plan that is not over; False where it is no longer as believed: a worker took it, lost it or ended it."""
+    if record.state is State.RUNNING:
+        return store().ask_cancel(record.id)
+    if not store().give_up(record, State.CANCELLED):
+        return False
+    queues.dequeue(store().redis, record.queue, record.id, record.generation)
+    return True
 
 
 def forget(record: Record) -> None:

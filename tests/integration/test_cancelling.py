@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from service import plans
 from tests.support.shed import SHED, shed
 from tests.support.stack import Stack, eventually
 from workers.record import State
@@ -107,6 +108,17 @@ def test_any_state_of_a_plan_that_is_there_matches_a_star(serving: Stack) -> Non
     """``If-Match: *`` asks only that there be something."""
     plan_id = serving.posted(SHED, Prefer="wait=30")
     assert serving.client.delete(f"/v1/cut-plans/{plan_id}", headers={"If-Match": "*"}).status_code == 204
+
+
+def test_a_cancel_is_not_lost_with_the_worker(alone: Stack) -> None:
+    """The plan was seen running; its worker died and it waits once more before the cancel arrives: it is cancelled."""
+    plan_id = alone.posted(SHED)
+    assert alone.store.start(plan_id, 1)
+    seen = alone.record(plan_id)
+    assert alone.store.requeue(seen, deaths=1)
+    with alone.app.test_request_context():
+        alone.app.preprocess_request()
+        assert plans.cancel(seen).state is State.CANCELLED
 
 
 def test_progress_is_seen_while_it_runs(stubbed: Stack) -> None:
