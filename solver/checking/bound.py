@@ -7,8 +7,8 @@ values are; the bound holds if sticks within their limits that cost less cannot.
 than one: sticks that cost less must then satisfy all of these sums at once (``numbers``). A kind of stick that
 another, of which there are as many as wanted, outdoes in price and in every sum is left out. Where pieces stay uncut, V
 is lessened by the most that pieces of that total length can be worth. Pieces that no stick can yield are left
-out of it altogether, and so are runs, which can only cost more. Since any values will do, large ones are
-halved, rounded down, until they sum in 64 bits.
+out of it altogether, and so are runs, which can only cost more. Since any values will do, those too large to sum in 64
+bits are halved, rounded down; a bound that they no longer prove is wrong only if what was rounded off can't prove it.
 
 A bound that comes without such values, or with numbers too large to sum, may be right: that is known here only where
 length alone proves it (``length_bound``). Where pieces stay uncut that a stick could hold, no bound is certified, for
@@ -32,8 +32,8 @@ from solver.checking.wanted import Wanted
 from solver.checking.yields import Supply, best_yields, given_up, kinds_of, possible, supplies_of, uncut_length
 from solver.plan import Basis, PieceValue, Proof
 
-SUMMED_BITS = 52
-"""All pieces together are made worth less than this power of two, which leaves room to sum many sticks."""
+SUMMED_BITS = 59
+"""All pieces together, and all sticks, are made worth less than this power of two: few certificates are rounded."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,18 +72,24 @@ def _weighed(bench: Bench) -> Verdict:
     if bench.plan.proof.kind == "search":
         return Verdict(basis if proven_by_length(bench, supplies, wanted) else Basis.SEARCHED)
     try:
-        doubt = _doubt(bench, supplies, wanted)
+        if not _doubt(bench, supplies, wanted):
+            return Verdict(basis)
+        doubt = _doubt(bench, supplies, wanted, generous=True)
     except TooLargeToCheck:
         return Verdict(Basis.SEARCHED)
-    if doubt:
-        return _wrong(bench, "a bound that the certificate proves", f"{bench.steps(bench.plan.bound)}: {doubt}")
-    return Verdict(basis)
+    if not doubt:
+        return Verdict(Basis.SEARCHED)
+    return _wrong(bench, "a bound that the certificate proves", f"{bench.steps(bench.plan.bound)}: {doubt}")
 
 
-def _doubt(bench: Bench, supplies: Sequence[Supply], wanted: Sequence[Wanted]) -> str:
-    """Say in words why sticks that cost less than the bound might do; empty where they can't."""
+def _doubt(bench: Bench, supplies: Sequence[Supply], wanted: Sequence[Wanted], *, generous: bool = False) -> str:
+    """Say in words why sticks that cost less than the bound might do; empty where they can't.
+
+    ``generous`` takes what was rounded off for as much as it may have been, in the bound's favour.
+    """
     sets = _sets(bench.plan.proof)
     rows = [_row(bench, supplies, wanted, values, MOST_WORK // len(sets)) for values in sets]
+    rows = [row.favoured() if generous else row for row in rows]
     kept = [k for k in range(len(supplies)) if not _outdone(k, supplies, rows)]
     rows = [replace(row, yields=tuple(row.yields[k] for k in kept)) for row in rows]
     supplies = [supplies[k] for k in kept]
@@ -95,7 +101,7 @@ def _doubt(bench: Bench, supplies: Sequence[Supply], wanted: Sequence[Wanted]) -
     if len(rows) > 1:
         numbers = any_numbers(rows, prices, limits, capacity)
         return "numbers of sticks that cost less can be worth all pieces by every set of values" if numbers else ""
-    found = _most(prices, rows[0].yields, limits, capacity)
+    found = _most(prices, rows[0].yields, limits, capacity, up=not generous)
     if found < rows[0].worth:
         return ""
     return f"pieces are worth {rows[0].worth}, sticks that cost less can be worth {found}"
@@ -113,7 +119,8 @@ def _row(
     """Return V, less what the pieces left uncut can be worth, and the most that one stick of each kind yields."""
     kinds = kinds_of(bench, wanted, values, SUMMED_BITS)
     worth = sum(count * kinds.value[kind] for kind, count in kinds.demand.items())
-    return Row(worth - given_up(kinds, uncut_length(bench, wanted)), tuple(best_yields(supplies, kinds, most_work)))
+    given = given_up(kinds, uncut_length(bench, wanted))
+    return Row(worth - given, tuple(best_yields(supplies, kinds, most_work)), kinds.lost)
 
 
 def _outdone(k: int, supplies: Sequence[Supply], rows: Sequence[Row]) -> bool:
@@ -132,7 +139,13 @@ def _outdone(k: int, supplies: Sequence[Supply], rows: Sequence[Row]) -> bool:
     )
 
 
-def _most(prices: Sequence[int], yields: Sequence[int], limits: Sequence[int], capacity: int) -> int:
-    """Return the most that sticks within their limits that cost no more than ``capacity`` are worth."""
-    items = [Item(*stick) for stick in zip(prices, yields, limits, strict=True)]
-    return int(steps_of(items, capacity).best(np.array([capacity]))[0])
+def _most(prices: Sequence[int], yields: Sequence[int], limits: Sequence[int], capacity: int, *, up: bool) -> int:
+    """Return the most that sticks within their limits that cost no more than ``capacity`` are worth.
+
+    Yields too large to sum are halved, rounded up or down.
+    """
+    together = sum(worth * limit for worth, limit in zip(yields, limits, strict=True))
+    halvings = max(0, together.bit_length() - SUMMED_BITS)
+    halved = [-(-worth >> halvings) if up else worth >> halvings for worth in yields]
+    items = [Item(*stick) for stick in zip(prices, halved, limits, strict=True)]
+    return int(steps_of(items, capacity).best(np.array([capacity]))[0]) << halvings

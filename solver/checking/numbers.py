@@ -24,10 +24,18 @@ MOST_LOOKS = 1_000_000
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """What all pieces are worth by one set of values, and the most that a stick of each kind is worth."""
+    """What all pieces are worth by one set of values, and the most that a stick of each kind is worth.
+
+    ``lost`` is how much more the pieces may be worth, where their worth was rounded down.
+    """
 
     worth: int
     yields: tuple[int, ...]
+    lost: int = 0
+
+    def favoured(self) -> Row:
+        """Return the row with all that may have been lost."""
+        return Row(self.worth + self.lost, self.yields)
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,10 +22,14 @@ Kind = tuple[int, bool, bool]
 
 @dataclass(frozen=True, slots=True)
 class Kinds:
-    """How many of each kind of piece are wanted, and what the certificate says each is worth."""
+    """How many of each kind of piece are wanted, and what the certificate says each is worth.
+
+    ``lost`` is how much more all of them may be worth, where their worth was rounded down.
+    """
 
     demand: dict[Kind, int]
     value: dict[Kind, int]
+    lost: int
     kerf: int
 
 
@@ -57,7 +61,8 @@ def kinds_of(bench: Bench, possible: Sequence[Wanted], values: Sequence[PieceVal
     value = {kind: claimed.get(kind, 0) for kind in demand}
     together = sum(count * abs(value[kind]) for kind, count in demand.items())
     halvings = max(0, together.bit_length() - bits)
-    return Kinds(dict(demand), {kind: worth >> halvings for kind, worth in value.items()}, bench.material.settings.kerf)
+    halved = {kind: worth >> halvings for kind, worth in value.items()}
+    return Kinds(dict(demand), halved, demand.total() if halvings else 0, bench.material.settings.kerf)
 
 
 def uncut_length(bench: Bench, possible: Sequence[Wanted]) -> int:

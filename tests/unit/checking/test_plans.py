@@ -207,6 +207,39 @@ def test_values_beyond_64_bits_are_summed_rightly() -> None:
     assert codes(scenario.shed(), with_part(plans.shed(), proof=false)) == {"bound"}
 
 
+def test_what_is_rounded_off_a_large_value_makes_no_plan_wrong() -> None:
+    """100 in and 90 in from 150 in panels take two: worth 2^55 and 1, they come to more than one, by that 1 alone.
+
+    With 2^70 it is lost where values are rounded to be summed: nothing is certified then, and nothing wrong.
+    """
+    items = [replace(scenario.B, length=inches(length), quantity=1) for length in (100, 90)]
+    job = replace(scenario.shed(), required=tuple(items))
+    plan = plan_job(job, time.monotonic)
+    for large, least, found, basis in (
+        (2**55, 1, set(), Basis.CERTIFIED),
+        (2**55, 0, {"bound"}, Basis.SEARCHED),
+        (2**70, 1, set(), Basis.SEARCHED),
+    ):
+        worth = plans.value_of(inches(100), large), plans.value_of(inches(90), least)
+        claimed = with_part(plan, proof=Proof("duals", 1, worth))
+        assert (codes(job, claimed), bases(job, claimed)) == (found, [basis])
+
+
+def test_a_list_proven_by_the_last_digits_of_its_values_is_certified() -> None:
+    """Common lengths, two stock lengths and an offcut: the bound takes values of 53 bits, and each counts."""
+    lengths = {"115": 18, "142.375": 12, "138.25": 4, "114": 4, "82": 1, "50.25": 9, "88.5": 3, "60": 3}
+    items = [replace(scenario.B, length=inches(length), quantity=quantity) for length, quantity in lengths.items()]
+    stock = (
+        replace(scenario.PANEL.stock[0], available=25),
+        replace(scenario.PANEL.stock[0], id="16-6", length=inches(198), price=Decimal("13.10")),
+    )
+    offcut = Offcut("L1", scenario.PANEL.id, inches(120))
+    job = replace(scenario.with_panel(stock=stock), required=tuple(items), offcuts=(offcut,))
+    plan = plan_job(job, time.monotonic)
+    assert plan.materials[0].proven
+    assert (codes(job, plan), bases(job, plan)) == (set(), [Basis.CERTIFIED])
+
+
 def test_only_what_the_checker_worked_out_again_is_certified() -> None:
     """A plan with values, one with a search, and one with values too large to sum: none is wrong, one is certified."""
     huge = replace(scenario.shed(), materials=(replace(scenario.PANEL, stock=(fine_priced(),)),))
