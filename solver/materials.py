@@ -1,6 +1,6 @@
 """What is bought and cut: materials, the lengths they are stocked in, and offcuts on hand.
 
-All lengths are ticks (see ``solver.lengths``). Every number of a category is a setting that a request may override;
+All lengths are ticks (see ``solver.ticks``). Every number of a category is a setting that a request may override;
 ``tests/outside/test_default_sources.py`` holds each, and names its source or says that none was found.
 """
 

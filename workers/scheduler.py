@@ -23,13 +23,12 @@ from workers.codec import Unreadable
 from workers.connection import UNREACHABLE
 from workers.queues import BATCH, GRACE_SECONDS, WEEK_TASK, WEEKS
 from workers.record import MOST_DEATHS
-from workers.store import PREFIX
+from workers.store import DAY, PREFIX
 from workers.timing import LEASE_SECONDS
 from workers.week_record import Waiting, WeekKey, failed_run
 from workers.week_store import WeekStore
 from workers.week_tasks import TRIES, give_up_unreadable, lease_name, wanted
 
-_DAY = 24 * 3600
 log = logging.getLogger(__name__)
 
 
@@ -88,7 +87,7 @@ def _enqueue(redis: Redis, key: WeekKey, night: date | None, job_id: str) -> Non
         job_id=job_id,
         timeout=int(TRIES * SECONDS) + GRACE_SECONDS,
         result_ttl=0,
-        failure_ttl=_DAY,
+        failure_ttl=DAY,
         unique=True,
     )
 
@@ -100,7 +99,7 @@ def _deaths(redis: Redis, key: WeekKey, what: str) -> int:
     if _lost(redis, key, f"week-{key.digest}-{what}-{deaths}"):
         log.warning("week %s of %s has lost its worker", key.week, key.crew)
         deaths += 1
-        redis.set(name, deaths, ex=_DAY)
+        redis.set(name, deaths, ex=DAY)
     return deaths
 
 
@@ -115,7 +114,7 @@ def _lost(redis: Redis, key: WeekKey, job_id: str) -> bool:
         redis.delete(silent)
         return False
     now = redis.time()[0]
-    redis.set(silent, now, nx=True, ex=_DAY)
+    redis.set(silent, now, nx=True, ex=DAY)
     return now - int(cast("bytes | None", redis.get(silent)) or now) >= LEASE_SECONDS
 
 

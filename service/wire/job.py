@@ -9,7 +9,7 @@ from marshmallow import ValidationError, validates_schema
 
 from service.problems import FieldError, refused
 from service.wire import limits
-from service.wire.base import WireSchema, field_errors, put, refuse, told
+from service.wire.base import WireSchema, field_errors, put, refuse
 from service.wire.fields import Choice, Companion, Described, Many, One, Text
 from service.wire.lengths import in_units
 from service.wire.material import MaterialSchema, OffcutSchema, material_of, offcut_of
@@ -75,11 +75,6 @@ def read_job(body: Mapping[str, Any]) -> Job:
     if problems:
         raise refused([FieldError(problem.pointer, problem.detail, problem.code) for problem in problems])
     return job
-
-
-def render_job(job: Job) -> dict[str, Any]:
-    """Return the job as the request it could have come from, with every default said."""
-    return told(_SCHEMA, job, job.units)
 
 
 def units_of(body: Mapping[str, Any]) -> Unit:

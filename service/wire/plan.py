@@ -15,12 +15,12 @@ from service.wire.fields import Choice, Code, Flag, Id, Json, Many, One, Side, T
 from service.wire.lengths import PLACE, STICK, UNITS, LengthField, SaidLength
 from service.wire.material import SettingsSchema
 from service.wire.numbers import MONEY, Amount, Count, Money, Number, money
+from solver.cutting.problem import MOST_SETS
 from solver.job import Job
 from solver.lengths import to_number
 from solver.plan import Basis, CutPlan, MaterialPlan, StoppedBy
 
 _MOST_VALUE = 10**30
-_MOST_SETS = 40
 _MOST_COST = 10**12
 MOST_STICKS = 2_000
 """A result with more sticks leaves them out; they are always under ``/sticks``."""
@@ -107,7 +107,7 @@ class ProofSchema(PlanPartSchema):
     values = Many("What each kind of piece is worth.", ValueSchema, 0, limits.LINES, sparse=True)
     further = Many(
         "More lists of what each kind is worth, in the order of `values`: all of them together prove the bound.",
-        Many("", Count("", -_MOST_VALUE, _MOST_VALUE), 0, limits.LINES), 0, _MOST_SETS, sparse=True,
+        Many("", Count("", -_MOST_VALUE, _MOST_VALUE), 0, limits.LINES), 0, MOST_SETS, sparse=True,
     )  # fmt: skip
 
 

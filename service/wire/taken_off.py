@@ -12,6 +12,7 @@ from service.drawing.svg import svg
 from service.wire import limits
 from service.wire.base import WireSchema, told
 from service.wire.cut_plan import CutPlanSchema
+from service.wire.cutting import SAID
 from service.wire.fields import Choice, Flag, Id, Json, Many, One, Words
 from service.wire.job import JobSchema, LimitsSchema
 from service.wire.lengths import UNITS, LengthField, SaidLength
@@ -32,7 +33,6 @@ ENDS_HERE = "Horizontal panels only: vertical, shake and foam-backed panels are 
 _ALONG = "along the wall from its zero."
 _SUM = "The sum behind it, in words."
 _SOURCE = "Who prints the rule; null where it is plain arithmetic."
-_SAID = "The same as a person would say it."
 
 
 class _SaidSchema(WireSchema):
@@ -67,7 +67,7 @@ class CutLengthSchema(_SaidSchema):
     """A length to cut."""
 
     length = LengthField("How long.", of=lambda length: length)
-    text = SaidLength(_SAID, of=lambda length: length)
+    text = SaidLength(SAID, of=lambda length: length)
 
 
 class RunEndSchema(_SaidSchema):
@@ -108,7 +108,7 @@ class RunOnWallSchema(_SaidSchema):
 
     start = LengthField(f"Where it begins, {_ALONG}")
     length = LengthField("How long it is, pocket to pocket.")
-    text = SaidLength(_SAID, of=attrgetter("length"))
+    text = SaidLength(SAID, of=attrgetter("length"))
     cut = One("What is cut, if it were one piece.", CutLengthSchema)
     arithmetic = Words(_SUM, of=attrgetter("text"))
     left = One("Its left end.", RunEndSchema)
@@ -162,7 +162,7 @@ class SoffitRowSchema(_SaidSchema):
     place = Words("Where.")
     quantity = Count("How many panels.")
     length = LengthField("Clear length, pocket to pocket.", of=attrgetter("span"))
-    text = SaidLength(_SAID, of=attrgetter("span"))
+    text = SaidLength(SAID, of=attrgetter("span"))
     parts = Count("Into how many lengths the span is divided.")
     figures = Many("How they were worked out.", FigureSchema)
 
@@ -174,7 +174,7 @@ class TrimSchema(_SaidSchema):
     place = Words("Where.")
     quantity = Count("How many pieces.")
     length = LengthField("How long each is.")
-    text = SaidLength(_SAID, of=attrgetter("length"))
+    text = SaidLength(SAID, of=attrgetter("length"))
     arithmetic = Words(_SUM, of=attrgetter("figure.text"))
     source = Words(_SOURCE, of=lambda piece: piece.figure.source or None, allow_none=True)
 

@@ -16,7 +16,7 @@ from math import gcd
 from solver.checking.knapsack import TooLargeToCheck
 
 MOST_INEQUALITIES = 2_000
-"""Inequalities of one system, and pairs of them that are put together, before it is given up."""
+"""Pairs of inequalities that are put together to eliminate one number, before it is given up."""
 
 MOST_LOOKS = 1_000_000
 """Inequalities that choices are held against, over all of them; a second or two."""

@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+MOST_SETS = 40
+"""Sets of values that a proof may carry; each is a line of numbers as long as the list of pieces."""
+
 
 @dataclass(frozen=True, slots=True)
 class Stick:

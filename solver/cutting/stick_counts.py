@@ -30,6 +30,7 @@ from ortools.sat.python import cp_model
 from solver.cutting.bounds import Certificate
 from solver.cutting.count_bounds import Box, CountProgram, Numbers, candidates, coarser, rules_out
 from solver.cutting.incumbent import Incumbent
+from solver.cutting.problem import MOST_SETS
 from solver.lp.cpsat import counted
 from solver.watch import Watch
 
@@ -40,8 +41,6 @@ MOST_BITS = 36
 """Bits of a cut's worth: its terms must add up in 64 bits with any numbers within the ranges."""
 LISTED = 4_000_000
 """Numbers within their ranges, times kinds that have a choice, that are listed rather than searched."""
-MOST_SETS = 40
-"""Certificates that a proof may carry; each is a line of numbers as long as the list of pieces."""
 
 
 class Undecided(Exception):

@@ -41,7 +41,7 @@ from numpy.typing import NDArray
 
 from solver.cutting.arcflow.fixing import NEVER, Question, Worth, fair
 from solver.cutting.arcflow.graph import Space
-from solver.cutting.arcflow.master import FINEST
+from solver.cutting.arcflow.master import FINEST, LEAST
 from solver.cutting.arcflow.program import Task
 from solver.cutting.bounds import Counts
 from solver.cutting.pricing.protocol import MOST_VALUE, IntVector
@@ -51,9 +51,6 @@ from solver.watch import Watch
 
 BROKEN = 0.01
 """What a cut must lack at least to be worth a row."""
-
-LEAST = 1e-8
-"""Amounts below this are none."""
 
 MOST_WORK = 100_000_000
 """Multiplications that one search for sets may take; with more kinds, fewer triples are looked at."""

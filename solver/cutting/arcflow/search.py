@@ -29,14 +29,13 @@ from solver.cutting.arcflow.master import Master, NumberedUses, Point
 from solver.cutting.arcflow.paths import TooMany, improving, listed
 from solver.cutting.arcflow.program import Answer, Outcome, Task, holds, solved
 from solver.cutting.bounds import Counts
+from solver.cutting.columns import SLACK
 from solver.cutting.presolve import trimmed
 from solver.cutting.pricing.protocol import Pricer, Prices
 from solver.cutting.problem import Pattern, Uses
 from solver.lp.glop import NEARLY
 from solver.watch import Watch
 
-SLACK = 1e-7
-"""How much more than its stick a pattern must be worth, per unit of cost, to be worth a column."""
 COLUMNS = 30
 """New columns a round, by lane."""
 FEW = 12_000
