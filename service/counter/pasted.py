@@ -34,6 +34,8 @@ WORDS = {
     "date": "a date, not a piece",
     "numbering": "line numbers",
     "quantity": "how many",
+    "material": "materials",
+    "remark": "remarks",
 }
 """What an answer means, in words."""
 

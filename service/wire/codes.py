@@ -136,6 +136,7 @@ LINES = {
     "two_quantities": "two numbers that could each be the number of pieces",
     "not_pieces": "what stands for the number of pieces is none",
     "unclear_quantity": "a number of pieces with several meanings",
+    "unclear_material": "not clear which pieces, if any, a material is of",
     "unknown_material": "nearly the name of a material, but not quite",
     "unexplained_number": "a number that is neither length nor pieces",
     "unclear_line": "not clear whether this is a piece to cut",

@@ -55,7 +55,8 @@ def read_cut_list(
     raw = _LINE_ENDS.split(text)
     reader = Reader(Manner(unit, assume or {}), Names(materials))
     sure = numbered(raw)
-    lines = tuple(reader.read(place + 1, line, numbered=place in sure) for place, line in enumerate(raw))
+    read = [reader.read(place + 1, line, numbered=place in sure) for place, line in enumerate(raw)]
+    lines = tuple(reader.asked.get(line.number, line) for line in read)
     only = materials[0] if len(materials) == 1 else ""
     items = [item for line in lines for item in line.read]
     required = tuple(_required(item, str(place), only) for place, item in enumerate(items, 1))

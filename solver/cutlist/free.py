@@ -85,6 +85,7 @@ def read_free(text: str, manner: Manner, names: Names, above: Above | None) -> F
     if len(found) > 1 and ends is not NOTHING_SAID:
         raise reasons.unclear_ends()
     names.check(names.marked(rest))
+    names.check_colour(names.marked(rest))
     spans = _spans(clause, found)
     named = [_names(clause, span, names, above) for span in spans]
     items = tuple(

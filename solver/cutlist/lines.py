@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from solver.cutlist.names import Names, in_words
-from solver.cutlist.words import FUNCTION, PLACE, PREPOSITIONS, TRADE
+from solver.cutlist.words import COLOURS, FUNCTION, LABEL, PLACE, PREPOSITIONS, TITLE, TRADE
 from solver.lengths import plain_text
 
 _CONTROLS = re.compile("[\x00-\x08\x0a-\x1f\x7f-\x9f\u2028\u2029\ue000-\uf8ff]")
@@ -132,6 +132,24 @@ def heading(text: str, letters: str, names: Names) -> Heading | None:
     if material or (set_off and len(words) <= _MOST_HEADING_WORDS):
         return Heading(material)
     return None
+
+
+_SAYS_NOTHING = PLACE | LABEL | FUNCTION | TITLE | {"of"}
+
+
+def perhaps_material(text: str, letters: str) -> str | None:
+    """Return the words of a line that may be the material of the pieces below; None where they can't be.
+
+    Places, titles and greetings are none, nor are sentences, unless they name a colour.
+    """
+    bare = text.strip(_DECORATION).rstrip(": ")
+    words = [word.lower() for word in _HEADING_WORD.findall(bare)]
+    named = [word for word in words if word not in _SAYS_NOTHING and not word.isdigit()]
+    coloured = not COLOURS.isdisjoint(words)
+    if not named or (is_sentence(text) and not coloured):
+        return None
+    numbered = "e" in letters or _NUMBERS.search(letters) is not None
+    return bare if coloured or (len(words) <= _MOST_HEADING_WORDS and not numbered) else None
 
 
 def _material(bare: str, words: list[str], names: Names, *, set_off: bool) -> str | None:

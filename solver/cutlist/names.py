@@ -74,6 +74,14 @@ class Names:
                 if _almost(said[at : at + wide], name):
                     raise reasons.unknown_material(" ".join(said[at : at + wide]), name)
 
+    def check_colour(self, text: str) -> None:
+        """Raise ``Unclear`` where a line of pieces has no kind but a colour, which no coloured material has."""
+        said = frozenset(_words(text))
+        strange = said & COLOURS - self._vocabulary
+        if strange and said.isdisjoint(_KINDS) and not self._vocabulary.isdisjoint(COLOURS):
+            written = " ".join(sorted(strange))
+            raise reasons.unknown_material(written, self._closest(written))
+
     def _check_colours(self, text: str) -> None:
         said = frozenset(_words(text))
         fit = [name for name in self.given if self._fits(name, said - COLOURS)]

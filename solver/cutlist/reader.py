@@ -3,12 +3,21 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from solver.cutlist import reasons
 from solver.cutlist.findings import Line, LineKind
 from solver.cutlist.free import Above, FreeLine, read_free
-from solver.cutlist.lines import heading, is_envelope, is_sentence, never_pieces, plain, split_number, take_mark
+from solver.cutlist.lines import (
+    heading,
+    is_envelope,
+    is_sentence,
+    never_pieces,
+    perhaps_material,
+    plain,
+    split_number,
+    take_mark,
+)
 from solver.cutlist.measure import Manner
 from solver.cutlist.names import Names, in_words
 from solver.cutlist.tables import Column, Header, Row, cells, has_titles, header, is_quoted, row
@@ -31,6 +40,9 @@ class Reader:
     material: str | None = None
     table: Header | None = None
     above: Above | None = None
+    doubted: Line | None = None
+    asked: dict[int, Line] = field(default_factory=dict)
+    """Lines of words, by number, that may be the material of pieces below them."""
 
     def read(self, number: int, raw: str, *, numbered: bool) -> Line:
         """Return one line as read; ``numbered`` says that its leading number is a line number. Never raises."""
@@ -40,7 +52,7 @@ class Reader:
             return Line(number, LineKind.BLANK, raw)
         try:
             read = self._read(text, mark, numbered=numbered)
-            kind = LineKind.ITEM if read.items else self._kind(plain(raw), read.letters)
+            kind = LineKind.ITEM if read.items else self._kind(number, raw, read.letters)
         except reasons.Unclear as unclear:
             return self._refused(number, raw, unclear)
         except LengthError as error:
@@ -137,29 +149,46 @@ class Reader:
         """Add the names that stand elsewhere than on the line: in brackets, in a cell, in the heading above."""
         if not (mark or material or self.material):
             return read
+        if self.doubted and not material and any(item.material is None for item in read.items):
+            self.asked[self.doubted.number] = self.doubted
         items = tuple(
             replace(item, mark=mark or item.mark, material=material or item.material or self.material)
             for item in read.items
         )
         return replace(read, items=items)
 
-    def _kind(self, text: str, letters: str) -> LineKind:
+    def _kind(self, number: int, raw: str, letters: str) -> LineKind:
+        text = plain(raw)
         if titles := header(text):
             self.table = titles
             return LineKind.HEADING
         if self.table and has_titles(text, self.table.separator):
             self.table = None
-        found = None if never_pieces(text) or is_envelope(text) else heading(text, letters, self.names)
-        if found is None:
-            if len(_WORDS.findall(text)) <= _FEW_WORDS and not is_sentence(text):
-                self._head(text, None)
+        if never_pieces(text) or is_envelope(text):
             return LineKind.COMMENT
-        self._head(text, found.material)
-        return LineKind.HEADING
+        found = heading(text, letters, self.names)
+        if found and found.material:
+            self._head(text, found.material)
+            return LineKind.HEADING
+        if words := perhaps_material(text, letters):
+            return self._perhaps_heading(number, raw, words)
+        return LineKind.HEADING if found else LineKind.COMMENT
 
-    def _head(self, text: str, material: str | None) -> None:
+    def _head(self, text: str, material: str) -> None:
         """Keep the material of a heading. Where it is none of those given but almost one, nor are the lines below."""
-        before = self.material
+        self.doubted = None
         self.material = text.strip().rstrip(":")
         self.names.check(text)
-        self.material = material or before
+        self.material = material
+
+    def _perhaps_heading(self, number: int, raw: str, words: str) -> LineKind:
+        """Words that may be a material: until that is answered, pieces below are of no other."""
+        answer = self.manner.assume.get("words")
+        if answer == "remark":
+            return LineKind.COMMENT
+        self._head(words, words)
+        if answer is None:
+            problem = reasons.unclear_words(words).problem
+            self.doubted = Line(number, LineKind.HEADING, raw, problem=problem)
+            return LineKind.COMMENT
+        return LineKind.HEADING

@@ -36,6 +36,7 @@ ANSWERS = {
     "n | n | n": ("quantity-feet-inches", "feet-inches-quantity"),
     "n-n-n": ("quantity-feet-inches", "feet-inches-quantity", "date"),
     "n)": ("numbering", "quantity"),
+    "words": ("material", "remark"),
 }
 """What may be answered for each notation that a list can be asked about."""
 
@@ -77,6 +78,14 @@ def unknown_material(written: str, closest: str) -> Unclear:
     detail = f"{_brief(written)} is not one of the materials; the closest is {closest}"
     hint = f"write {closest} if that is meant, or add {_brief(written)} to the materials"
     return Unclear(Problem("unknown_material", detail, hint, (closest,)))
+
+
+def unclear_words(written: str) -> Unclear:
+    """Words above pieces, of which it is not clear whether they say what the pieces are of."""
+    detail = f"{_brief(written)} may be the material of the pieces below, or a remark"
+    hint = "say which is meant; the answer counts for every such line of the list"
+    readings = ("a material", "a remark")
+    return Unclear(Problem("unclear_material", detail, hint, readings, "words", ANSWERS["words"]))
 
 
 def two_lengths(first: str, second: str) -> Unclear:

@@ -61,6 +61,12 @@ WARY = _set(
 )
 """Beside a length: it may be no piece to cut, or not this length."""
 
+TITLE = _set(
+    "cut cuts list lists sheet order quote job materials material needed required takeoff measurements regards cheers "
+    "best sincerely good morning afternoon evening page end total totals"
+)
+"""Words of titles and of greetings, which say nothing of the pieces below."""
+
 TRADE = _set("panel panels strip solid").union(*(category.kind.spoken for category in Category))
 """Kinds of material."""
 

@@ -52,6 +52,7 @@ def test_every_notation_that_is_asked_about_can_be_answered(notation: str) -> No
     """Each notation has a line that asks for it, and each answer that is offered reads that line."""
     text = {
         "n-n": "6-10", "n.n": "4 @ 10.6", "n,nnn": "4 @ 3,510 mm", "n,n": "30,51", "n' n": "10' 6", "n n": "30 40",
+        "words": "Clay\n4 @ 10'",
         "n x n": "30 x 40", "n / n": "30/40", "n | n": "30\t40", "n | n | n": "4\t10\t1", "n-n-n": "2-10-6",
     }[notation]  # fmt: skip
     unit = Unit.CM if notation == "n,n" else Unit.IN
@@ -84,6 +85,36 @@ def test_a_heading_sets_the_material_of_the_lines_below() -> None:
     assert pieces(text, "panel-sand", "j-channel") == [
         (4, 120, "panel-sand"), (2, 108, "j-channel"), (3, 96, "panel-sand"), (1, 84, "Soffit"),
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "words", ["Clay", "J", "J ch", "F", "white", "White:", "D4 clay", "D4.5 DL clay", "Tern Cottage", "rest in clay"]
+)
+def test_words_above_pieces_that_may_be_a_material_are_asked_about(words: str) -> None:
+    """Pieces below a colour, a profile or one letter are not silently of the material above it."""
+    text = f"Sand\n12 @ 9'7\n{words}\n6 @ 11'10"
+    read = read_cut_list(text, Unit.IN, ("sand q",))
+    assert [line.number for line in read.problems] == [3]
+    assert [(question.notation, question.lines) for question in read.questions] == [("words", (3,))]
+    assert read.required[1].material != "sand q"
+    assert pieces(text, "sand q", words="remark")[1] == (6, 142, "sand q")
+    assert pieces(text, "sand q", words="material")[1] == (6, 142, words.rstrip(":"))
+
+
+@pytest.mark.parametrize("words", ["Upstairs", "North wall:", "Cut list", "Thanks!", "Wall 3:"])
+def test_words_that_name_a_place_or_a_title_are_not_asked_about(words: str) -> None:
+    """The material above them goes on."""
+    assert pieces(f"Sand\n{words}\n6 @ 11'10", "sand q") == [(6, 142, "sand q")]
+
+
+def test_words_that_no_piece_depends_on_are_not_asked_about() -> None:
+    """A signature, or a title above a heading of a material."""
+    assert codes("Tern Cottage\nSand\n4 @ 10'\nBoat Shed\n2 @ 9' sand q\nPat Miller", "sand q") == [None] * 6
+
+
+def test_a_colour_that_no_material_has_is_asked_about() -> None:
+    """``clay`` behind a length is another material than the sand one."""
+    assert codes("6 @ 10' clay\n6 @ 10' sand", "sand q") == ["unknown_material", None]
 
 
 def test_a_letter_that_could_name_a_channel_is_a_mark_among_marks() -> None:
