@@ -67,6 +67,8 @@ def _shape(converter: _Converter, field: fields.Field[Any], ret: Json) -> Json:
     """Return the shape that one of our fields gives itself, and null where it takes that."""
     side = Side(converter.asked, converter.resolve_nested_schema)
     shape = field.shape(side) if isinstance(field, Described) else {}
+    if isinstance(field, Described) and (limits := field.keeps_to(side)):
+        ret["description"] = f"{ret.get('description', '')} {limits}".strip()
     if not converter.asked:
         ret.pop("default", None)
     words = {name: ret[name] for name in ("description", "default") if name in ret}

@@ -71,6 +71,11 @@ class Described(fields.Field[Any]):
         del side
         return {}
 
+    def keeps_to(self, side: Side) -> str:
+        """Return in words what a value must keep to on one side of the contract; empty where the shape says it all."""
+        del side
+        return ""
+
 
 class Size(validate.Length):
     """How many entries a list may have, as a fault with its code."""

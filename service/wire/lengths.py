@@ -56,7 +56,8 @@ def _range(least: int, most: int) -> str:
 
 
 def _feet(length: int) -> str:
-    return f"{length // FOOT} ft ({length / TICKS_PER_MM / 1000:.2f} m)"
+    customary = f"{length // TICKS_PER_INCH} in" if length % FOOT else f"{length // FOOT} ft"
+    return f"{customary} ({length / TICKS_PER_MM / 1000:.2f} m)"
 
 
 class LengthField(Described):
@@ -75,7 +76,7 @@ class LengthField(Described):
         rounding: Rounding = Rounding.NEAREST,
         **settings: Any,  # noqa: ANN401 - handed on to marshmallow
     ) -> None:
-        super().__init__(f"{about} {_range(least, most)}".strip(), **settings)
+        super().__init__(about, **settings)
         self.least, self.most, self.rounding = least, most, rounding
 
     def _deserialize(self, value: object, *_: object, **__: object) -> Length:
@@ -106,6 +107,10 @@ class LengthField(Described):
         if value is None:
             return None
         return written(round(value), UNITS.get()) if self.sent_again else to_number(round(value), UNITS.get())
+
+    def keeps_to(self, side: ContractSide) -> str:
+        """The limits of what is sent; figures of an answer, such as sums, have none."""
+        return _range(self.least, self.most) if side.asked or self.sent_again else ""
 
     def shape(self, side: ContractSide) -> Json:
         """A length; the limits hold for a number of whatever unit."""

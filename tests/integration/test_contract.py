@@ -104,6 +104,19 @@ def test_every_field_says_what_it_is(contract: Any) -> None:  # noqa: ANN401
     assert [name for name, schema in components(contract).items() if not schema["description"]] == []
 
 
+def test_figures_of_answers_claim_no_limits(contract: Any) -> None:  # noqa: ANN401
+    """What may be sent is at most so long; what a plan buys in all, or where a course begins, may be any length."""
+    fields = [
+        field
+        for schema in contract["components"]["schemas"].values()
+        for field in schema.get("properties", {}).values()
+    ]
+    limited = [json.dumps(field) for field in fields if ", at most" in field.get("description", "")]
+    assert limited
+    assert [field for field in limited if "schemas/Measure" in field] == []
+    assert [field for field in limited if "From 0 ft" in field] == []
+
+
 def test_answers_are_closed(contract: Any) -> None:  # noqa: ANN401
     """An answer holds what the document says of it and nothing else; no object in it is left open."""
     described = {name: schema for name, schema in components(contract).items() if not name.endswith("Request")}
