@@ -1,4 +1,7 @@
-"""From the integer answer to filled sticks, and from those to patterns a person can cut: who gets which piece."""
+"""From the integer answer to sticks a person can cut: which piece of which item every stick gives, and what is not cut.
+
+Sticks cut alike are gathered into patterns, with their ends and what is left over.
+"""
 
 from __future__ import annotations
 

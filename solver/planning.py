@@ -16,13 +16,12 @@ from dataclasses import dataclass
 from itertools import count
 
 from solver.assignment import Filled, fill, patterns_of
-from solver.cautions import cautions_for
 from solver.checking import examine
 from solver.cutting import solve, tidy
 from solver.demand import Demand, demand_of
 from solver.errors import PlanRefused, Unplannable
 from solver.job import Job, Notice
-from solver.materials import Material
+from solver.materials import Material, cautions_for
 from solver.order import order_lines, over_stock
 from solver.plan import CutPlan, MaterialPlan, NotCut, OrderLine, StoppedBy
 from solver.progress import Phase, Progress, progress_of, tell_nobody

@@ -1,4 +1,4 @@
-"""What the command prints: order and cut sheet as plain text, and a bar while they are worked out."""
+"""A plan on a terminal: the order and the cut sheet as plain text, and a bar while the plan is being made."""
 
 from __future__ import annotations
 

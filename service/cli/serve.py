@@ -1,4 +1,4 @@
-"""Serving: the API alone, or with everything it needs on this machine."""
+"""Serving: the API alone, or with everything it needs on this machine, Redis and workers, kept alive."""
 
 from __future__ import annotations
 

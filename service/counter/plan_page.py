@@ -14,10 +14,10 @@ from service import access
 from service.counter import labels
 from service.counter.pages import ALONG, FACTS, PATIENCE, address, blueprint, once, page_of
 from service.counter.stored import opened
-from service.drawing.cut_drawing import draw_patterns, legend_of
 from service.drawing.lap_map import draw_wall, name_of
 from service.drawing.layout import layouts_of
 from service.drawing.lettering import clean
+from service.drawing.pattern import draw_patterns, legend_of
 from service.drawing.svg import svg
 from service.plans import cancel, kept, own, wait_for
 from service.problems import Problem

@@ -7,9 +7,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import groupby
 
 from service.documents.blocks import BOX, Block, Column, Figure, Heading, Page, Paragraph, Table, Together
-from service.drawing.cut_drawing import draw_patterns, legend_of
 from service.drawing.lettering import Tags, clean, names
-from service.drawing.pattern import BOXES
+from service.drawing.pattern import BOXES, draw_patterns, legend_of
 from service.views.facts import called, counted, factory_end, material_of
 from solver.job import Job
 from solver.lengths import Unit, say

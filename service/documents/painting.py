@@ -1,4 +1,7 @@
-"""Drawings set into a PDF, shape by shape as ``service.drawing.svg`` writes them."""
+"""Drawings set into a PDF, shape by shape as ``service.drawing.svg`` writes them.
+
+PDF sets letters from left to right, whichever way they are read: ``visual`` puts them in the order they are seen in.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""A sheet as PDF, set with fpdf2: pure Python, embeds the glyphs it uses."""
+"""A sheet as PDF, set with fpdf2: pure Python, embeds the glyphs it uses.
+
+Tables are set row by row: fpdf2's own take some milliseconds a row, and a cut sheet may have thousands of rows.
+"""
 
 from __future__ import annotations
 

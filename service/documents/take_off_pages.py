@@ -6,9 +6,8 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 
 from service.documents.blocks import Block, Column, Figure, Heading, Page, Paper, Paragraph, Sheet, Table
-from service.drawing.elevation import draw_elevation
+from service.drawing.elevation import draw_elevation, draw_story_pole
 from service.drawing.lettering import clean
-from service.drawing.story_pole import draw_story_pole
 from solver.job import Notice
 from solver.lengths import Unit, say
 from solver.required import Edge

@@ -13,8 +13,7 @@ from service.documents.morning_sheet import in_order, jobs_of, offcut_row, pull_
 from service.documents.title_block import long_date, midnight
 from service.drawing.lettering import clean
 from service.drawing.week_flow import chains_of, draw_flow
-from service.rendering.basis import in_a_sentence
-from service.views.facts import LOT, called, no_total, packed
+from service.views.facts import LOT, called, in_a_sentence, no_total, packed
 from service.wire.numbers import money
 from solver.job import Job
 from solver.lengths import say

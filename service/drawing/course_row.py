@@ -1,4 +1,7 @@
-"""One course of a lap map: its pieces with tags and panels, its laps, and what is to be kept clear."""
+"""One course of a lap map: its pieces with tags and panels, its laps, its cut-outs, and what is to be kept clear.
+
+A piece has its tag in a ring, and below it the stick it comes from and its length. Sloped ends lean, but not to scale.
+"""
 
 from __future__ import annotations
 

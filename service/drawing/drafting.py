@@ -1,4 +1,9 @@
-"""What every drawing shares with a drafting table: dimension lines and hatches."""
+"""Dimension chains and hatching, as on a carpenter's drawing.
+
+A chain is a thin line, a slash at every mark, the measure over the line; one wider than its stretch is set below, on a
+leader, clear of its neighbours. Hatching is drawn line by line: patterns by reference would clash where several
+drawings share a page.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,8 @@
-"""The elevation of a wall that was taken off: courses, runs, openings and cut-outs to scale, with dimensions."""
+"""A measured wall drawn to scale: its elevation, and the story pole that is held against it.
+
+The elevation has courses, runs, openings and cut-outs with dimensions; the pole has courses on one side, sills and
+heads on the other.
+"""
 
 from __future__ import annotations
 
@@ -9,11 +13,88 @@ from itertools import pairwise
 from service.drawing.drafting import Box, Stretch, chain, hatched
 from service.drawing.lettering import clean, fitted, width_of
 from service.drawing.pattern import WIDTH
-from service.drawing.shapes import BOLD, OUTLINE, THIN, Anchor, Drawing, Line, Segment, Shape, Strokes, Text, rectangle
+from service.drawing.shapes import (
+    BOLD,
+    OUTLINE,
+    THIN,
+    Anchor,
+    Drawing,
+    Line,
+    Segment,
+    Shape,
+    Strokes,
+    Text,
+    box,
+    rectangle,
+)
 from solver.lengths import Unit, say
 from solver.takeoff.answer import Course, RunOnWall, WallTakeOff
 from solver.takeoff.geometry import Exact
 from solver.takeoff.measured import Opening
+
+_WIDTH, _HEIGHT, _TOP = 90.0, 230.0, 16.0
+_POLE, _BROAD = 42.0, 6.0
+_APART = 3.0
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A mark on the pole: its height above the starter line, in ticks, and what it stands for."""
+
+    height: int
+    text: str
+
+
+def draw_story_pole(taken: WallTakeOff, unit: Unit) -> Drawing:
+    """Return the pole; heights are above the lower edge of the wall's first course."""
+    base = taken.courses[0].band.bottom
+    courses = [Mark(course.band.bottom - base, f"course {course.band.number}") for course in taken.courses]
+    others = sorted(_others(taken, base), key=lambda mark: mark.height)
+    low, high = (pick(mark.height for mark in (*courses, *others)) for pick in (min, max))
+    scale = max(1, high - low) / (_HEIGHT - 8)
+    foot = _TOP + (high - low) / scale
+    shapes: list[Shape] = [*_pole_heading(taken), box(_POLE, _TOP - 2, _BROAD, foot - _TOP + 4, OUTLINE)]
+    for mark in courses:
+        shapes += _left(mark, foot - (mark.height - low) / scale, unit)
+    shapes += _right(others, [foot - (mark.height - low) / scale for mark in others], unit)
+    title = f"Story pole of wall {clean(taken.wall.id)}"
+    return Drawing(title, _pole_in_words(courses, others, unit), _WIDTH, foot + 5, tuple(shapes))
+
+
+def _pole_heading(taken: WallTakeOff) -> Iterator[Shape]:
+    yield Text(0, 5, fitted(f"Story pole of wall {clean(taken.wall.id)}", 4, _WIDTH), 4, Anchor.START, bold=True)
+    yield Text(0, 9.5, "Heights above the lip of course 1.", 2.4, Anchor.START)
+
+
+def _others(taken: WallTakeOff, base: int) -> Iterator[Mark]:
+    for opening in taken.wall.openings:
+        yield Mark(opening.bottom - base, f"sill of {clean(opening.id)}")
+        yield Mark(opening.top - base, f"head of {clean(opening.id)}")
+    for height in {point.y for point in taken.wall.outline if point.y > base}:
+        yield Mark(height - base, "corner of the outline")
+
+
+def _left(mark: Mark, y: float, unit: Unit) -> Iterator[Shape]:
+    yield Strokes((((_POLE, y), (_POLE + _BROAD / 2, y)),), BOLD)
+    yield Text(_POLE - 1.5, y + 0.8, f"{mark.text}: {say(mark.height, unit)}", 2.3, Anchor.END)
+
+
+def _right(marks: Sequence[Mark], places: Sequence[float], unit: Unit) -> Iterator[Shape]:
+    """Yield sills and heads, their words kept apart from one another, each on a leader from its mark."""
+    free = float("inf")
+    edge = _POLE + _BROAD
+    for mark, y in zip(marks, places, strict=True):
+        at = min(y, free)
+        free = at - _APART
+        yield Strokes((((_POLE + _BROAD / 2, y), (edge, y)),), BOLD)
+        yield Strokes((((edge, y), (edge + 4, at)),), THIN)
+        yield Text(edge + 4.8, at + 0.8, f"{say(mark.height, unit)}: {mark.text}", 2.3, Anchor.START)
+
+
+def _pole_in_words(courses: Sequence[Mark], others: Sequence[Mark], unit: Unit) -> str:
+    words = (f"{mark.text} at {say(mark.height, unit)}" for mark in (*courses, *others))
+    return f"{'; '.join(words)}."
+
 
 _LEFT, _RIGHT, _TOP = 10.0, 22.0, 14.0
 _TALLEST = 200.0

@@ -1,4 +1,4 @@
-"""Text on a drawing or a sheet: what may stand there, and how wide it comes out."""
+"""Text on a drawing or a sheet: what may stand there, how wide it comes out, and the tags of pieces."""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""One stick seen face on: nail hem up, factory ends notched as they come, cuts drawn through, left-overs hatched."""
+"""One stick seen face on: nail hem up, factory ends notched as they come, cuts drawn through, left-overs hatched.
+
+Its spans say where everything lies along it: pieces, room kept beside them, and what is left over.
+"""
 
 from __future__ import annotations
 

@@ -12,9 +12,9 @@ from service.documents.order_csv import order_csv
 from service.documents.pages import sheet_of
 from service.documents.sheets import PAPER, Form, answers_of, document, paper_asked, serve_sheet
 from service.documents.title_block import TitleBlock
-from service.drawing.cut_drawing import draw_plan
 from service.drawing.lap_map import draw_wall
 from service.drawing.layout import layouts_of
+from service.drawing.pattern import draw_plan
 from service.drawing.shapes import Drawing
 from service.drawing.svg import svg
 from service.plans import own, planned

@@ -1,4 +1,7 @@
-"""``/v1/plan-checks``: a request together with somebody's plan, checked as every plan here is."""
+"""``/v1/plan-checks``: a request together with somebody's plan, checked as every plan here is.
+
+Every figure, count and text that the posted plan states is held against what the plan gives.
+"""
 
 from __future__ import annotations
 
@@ -14,15 +17,14 @@ from marshmallow import ValidationError
 from service import access
 from service.documented import Answer, documented
 from service.problems import FieldError, Problem, refused
-from service.rendering.waste import waste_percent
 from service.strict_json import read_body
+from service.views.waste import waste_percent
 from service.wire import read_job
 from service.wire.base import field_errors
 from service.wire.cut_plan import progress_of
 from service.wire.lengths import in_units
 from service.wire.plan import ResultSchema, render_result
-from service.wire.plan_check import CheckedSchema, PlanCheckSchema
-from service.wire.plan_reading import plan_of
+from service.wire.plan_check import CheckedSchema, PlanCheckSchema, plan_of
 from solver.checking import Checked, examine
 from solver.job import Job
 from solver.lengths import LengthError, Unit, read_length, to_number

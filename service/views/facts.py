@@ -6,14 +6,13 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 
 from service.drawing.lettering import clean
-from service.rendering.basis import in_a_sentence
-from service.rendering.waste import lap_length
+from service.views.waste import lap_length
 from service.wire.numbers import money
 from solver.job import Job
 from solver.lengths import TICKS_PER_64TH, TICKS_PER_INCH, TICKS_PER_MM, Unit, say
 from solver.materials import FactoryEnd, Material
 from solver.order import cartons_of
-from solver.plan import CutPlan, MaterialPlan, OrderLine, PatternUse, unpriced_in
+from solver.plan import Basis, CutPlan, MaterialPlan, OrderLine, PatternUse, unpriced_in
 
 LOT = "One lot number, please: panels of another lot may not match in colour."
 MEASURE = "Measure one of each length before cutting: nominal and actual lengths often differ."
@@ -149,3 +148,14 @@ def about(length: int, unit: Unit) -> str:
 
 def _listed(words: list[str]) -> str:
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+_SENTENCES = {
+    Basis.CERTIFIED: "Certified: the checker has worked this out again.",
+    Basis.SEARCHED: "Searched: this rests on a search that was not repeated.",
+}
+
+
+def in_a_sentence(basis: Basis) -> str:
+    """Return it as a sentence of its own, to follow what is claimed."""
+    return _SENTENCES[basis]

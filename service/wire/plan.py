@@ -7,7 +7,7 @@ from enum import StrEnum
 from operator import attrgetter
 from typing import Any
 
-from service.rendering.waste import lap_length, waste_percent
+from service.views.waste import lap_length, waste_percent
 from service.wire import limits
 from service.wire.codes import NOT_CUT, NOTICES
 from service.wire.cutting import ITEM, JOB, MARK, REF, PatternSchema, PlanPartSchema, RunSchema, answering, ref_of

@@ -1,13 +1,170 @@
-"""A plan sent to be checked, on the wire, and what the check answers."""
+"""A posted plan to be checked: the request, the plan it reads, and what is answered."""
 
 from __future__ import annotations
+
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any
 
 from service.wire.base import WireSchema
 from service.wire.codes import FAULTS
 from service.wire.fields import Code, Flag, Many, One, Words
 from service.wire.job import JobSchema
+from service.wire.lengths import plain, ticks
 from service.wire.numbers import Number
 from service.wire.plan import ResultSchema
+from solver.demand import cost_step
+from solver.job import Job, Notice
+from solver.materials import FactoryEnd, Material
+from solver.order import order_lines
+from solver.plan import (
+    Basis,
+    Cut,
+    CutPlan,
+    LeftOver,
+    MaterialPlan,
+    NotCut,
+    OrderLine,
+    PatternUse,
+    PieceCutOut,
+    PieceValue,
+    PlacedPiece,
+    Proof,
+    Run,
+    RunPiece,
+    StickUse,
+    StoppedBy,
+)
+from solver.required import Required
+
+Loaded = Mapping[str, Any]
+
+
+def plan_of(job: Job, data: Loaded) -> CutPlan:
+    """Return the plan. Raises ``LookupError`` where it speaks of items or materials that the job has not."""
+    materials = {material.id: material for material in job.materials}
+    ended = {name: data[name] for name in ("stopped_by",) if name in data}
+    parts = tuple(_part(job, materials[entry["material"]], ended | entry) for entry in data["materials"])
+    order = tuple(line for part in parts for line in order_lines(materials[part.material], part))
+    given = data.get("order")
+    if given is not None:
+        amounts = {(line.material, line.stock): line.amount for line in order}
+        order = tuple(_line(materials[entry["material"]], entry, amounts) for entry in given)
+    not_cut = tuple(_not_cut(job, entry) for entry in data.get("not_cut", ()))
+    warnings = tuple(_notice(entry) for entry in data.get("warnings", ()))
+    return CutPlan(parts, not_cut, order, warnings, ())
+
+
+def _part(job: Job, material: Material, data: Loaded) -> MaterialPlan:
+    patterns = tuple(_pattern(job, entry) for entry in data["patterns"])
+    step = cost_step(material)
+    cost = _in_steps(data["cost"], job, material, step) if "cost" in data else _cost(material, patterns, step)
+    bound = _in_steps(data["bound"], job, material, step) if "bound" in data else 0
+    return MaterialPlan(
+        material.id,
+        material.settings,
+        material.priced,
+        step,
+        cost,
+        bound,
+        least_uncut=True,
+        proof=_proof(data.get("proof", {"kind": "search", "text": "nothing is claimed"})),
+        stopped_by=data.get("stopped_by", StoppedBy.of(proven=cost == bound, exhausted=False, cancelled=False)),
+        patterns=patterns,
+        runs=tuple(_run(job, entry) for entry in data.get("runs", ())),
+    )
+
+
+def _in_steps(figure: Decimal, job: Job, material: Material, step: Decimal) -> int:
+    return round(figure / step) if material.priced else round(figure * job.units.ticks)
+
+
+def _cost(material: Material, patterns: tuple[PatternUse, ...], step: Decimal) -> int:
+    costs = {row.id: row.length if row.price is None else round(row.price / step) for row in material.stock}
+    return sum(use.count * costs.get(use.stock, 0) for use in patterns if use.stock is not None)
+
+
+def _proof(data: Loaded) -> Proof:
+    values = tuple(PieceValue(**plain(entry)) for entry in data.get("values", ()))
+    further = tuple(map(tuple, data.get("further", ())))
+    basis = data.get("basis", Basis.SEARCHED)
+    return Proof(
+        kind=data["kind"],
+        scale=data.get("scale", 1),
+        values=values,
+        text=data.get("text", ""),
+        basis=basis,
+        further=further,
+    )
+
+
+def _pattern(job: Job, data: Loaded) -> PatternUse:
+    source = data["source"]
+    return PatternUse(
+        source["stock"],
+        ticks(source["stock_length"]),
+        source.get("factory_end", FactoryEnd.BOTH if source["stock"] is not None else FactoryEnd.NONE),
+        tuple(Cut(**plain(cut)) for cut in data["cuts"]),
+        LeftOver(**plain(data["left_over"])),
+        tuple(_stick(job, stick) for stick in data["sticks"]),
+    )
+
+
+def _stick(job: Job, data: Loaded) -> StickUse:
+    pieces = tuple(
+        PlacedPiece(
+            piece["item"], piece.get("mark", job.required[piece["item"]].mark), piece.get("course"), piece["piece"]
+        )
+        for piece in data["pieces"]
+    )
+    return StickUse(data["stick"], data.get("offcut_id"), pieces)
+
+
+def _run(job: Job, data: Loaded) -> Run:
+    item = job.required[data["item"]]
+    laps = tuple(ticks(place) for place in data["laps_at"])
+    sides = data["on_top"] * len(laps) if len(data["on_top"]) == 1 else data["on_top"]
+    pieces = tuple(RunPiece(**plain(piece)) for piece in data["pieces"])
+    return Run(
+        item=data["item"],
+        mark=item.mark,
+        wall=item.wall,
+        course=data.get("course"),
+        lap=ticks(data["lap"]),
+        end_gap=ticks(data["end_gap"]),
+        starts_at=ticks(data["starts_at"]),
+        pieces=pieces,
+        laps_at=laps,
+        on_top=sides,
+        cut_outs=_cut_outs(item, data),
+    )
+
+
+def _cut_outs(item: Required, data: Loaded) -> tuple[PieceCutOut, ...]:
+    return tuple(
+        PieceCutOut(
+            entry["piece"], ticks(entry["from_left"]), ticks(entry["from_right"]), item.cut_outs[entry["cut_out"]]
+        )
+        for entry in data.get("cut_outs", ())
+    )
+
+
+def _not_cut(job: Job, data: Loaded) -> NotCut:
+    return NotCut(data["item"], job.required[data["item"]].mark, data["quantity"], data["code"], data.get("detail", ""))
+
+
+def _line(material: Material, data: Loaded, amounts: Mapping[tuple[str, str], Decimal | None]) -> OrderLine:
+    row = next((row for row in material.stock if row.id == data["stock"]), None)
+    if row is None:
+        raise LookupError(f"the order speaks of {data['stock']}, which {material.id} has not")
+    counts = (data["sticks"], data["spares"], data["cartons"], data["loose"])
+    amount = data.get("amount", amounts.get((material.id, row.id)))
+    return OrderLine(material.id, row.id, row.length, row.code, *counts, row.price, amount)
+
+
+def _notice(data: Loaded) -> Notice:
+    return Notice(**{"detail": "", **plain(data)})
+
 
 _POINTER = "Which part of the body, as a JSON pointer."
 

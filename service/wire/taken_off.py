@@ -6,8 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from operator import attrgetter
 
-from service.drawing.elevation import draw_elevation
-from service.drawing.story_pole import draw_story_pole
+from service.drawing.elevation import draw_elevation, draw_story_pole
 from service.drawing.svg import svg
 from service.wire import limits
 from service.wire.base import WireSchema, told

@@ -12,9 +12,8 @@ from dataclasses import replace
 
 from solver.cutting.problem import Cutting, CuttingProblem
 from solver.cutting.tidying.gather import gather
-from solver.cutting.tidying.parts import Alike, by_parts
 from solver.cutting.tidying.pool import GOALS, OutOfTime, Uses
-from solver.cutting.tidying.tidiest import Tidiest, tidiest
+from solver.cutting.tidying.tidiest import Alike, Tidiest, by_parts, tidiest
 from solver.watch import Watch
 
 MOST_KINDS = 400

@@ -12,12 +12,11 @@ from dataclasses import dataclass, replace
 from itertools import count
 
 from solver.assignment import Filled, FilledStick, patterns_of
-from solver.cautions import cautions_for
 from solver.cutting.problem import Stick
 from solver.demand import Demand, Source, cost_step
 from solver.job import Job, Notice, Wall
 from solver.laps.problem import Cover, LapRun
-from solver.materials import Material, Offcut
+from solver.materials import Material, Offcut, cautions_for
 from solver.order import order_lines
 from solver.plan import CutPlan, LeftOver, MaterialPlan, NotCut, PatternUse, PlacedPiece, Proof, Run
 from solver.required import Required

@@ -18,7 +18,7 @@ from typing import Any
 import pytest
 import requests
 
-from solver.cautions import cautions_for
+from solver.materials import cautions_for
 from tests.scenario import shed
 from tests.support.measured import EXAMPLES, MEASURED
 from tests.support.stack import Stack

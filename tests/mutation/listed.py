@@ -127,7 +127,7 @@ FAULTS = (
         "no-word-of-lead",
         "the caution about lead paint is gone",
         "unit/test_cautions.py",
-        ("solver/cautions.py", "COLD, LADDERS, LEAD, HEAT", "COLD, LADDERS, HEAT"),
+        ("solver/materials.py", "COLD, LADDERS, LEAD, HEAT", "COLD, LADDERS, HEAT"),
     ),
     _fault(
         "channel-lap",

@@ -12,8 +12,8 @@ from pypdf import PdfReader
 from service.documents.blocks import Page, Paper, Sheet, Table, Together
 from service.documents.pages import sheet_of
 from service.documents.title_block import TitleBlock
-from solver.cautions import cautions_for
 from solver.job import Job
+from solver.materials import cautions_for
 from solver.plan import CutPlan
 from tests import scenario
 from tests.support import wall_plans

@@ -7,10 +7,9 @@ import time
 import pytest
 
 from solver import plan_job
-from solver.cautions import cautions_for
 from solver.job import Job
 from solver.lengths import Unit
-from solver.materials import DEFAULTS, Category, Material, StockLength
+from solver.materials import DEFAULTS, Category, Material, StockLength, cautions_for
 from solver.required import Required
 from tests.scenario import inches
 

@@ -13,7 +13,7 @@ import solver
 from service.routes.plan_checks import misstatements
 from service.wire.lengths import UNITS
 from service.wire.plan import ResultSchema, render_result
-from service.wire.plan_reading import plan_of
+from service.wire.plan_check import plan_of
 from solver.checking import check
 from solver.lengths import Unit
 from tests import scenario

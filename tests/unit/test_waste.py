@@ -6,7 +6,7 @@ import time
 from dataclasses import replace
 from decimal import Decimal
 
-from service.rendering.waste import lap_length, waste_percent
+from service.views.waste import lap_length, waste_percent
 from solver import plan_job
 from solver.job import Job
 from solver.lengths import Unit

@@ -15,10 +15,9 @@ from service.documents.order_page import order_page
 from service.documents.pages import sheet_of
 from service.documents.pdf import pdf
 from service.drawing.layout import layouts_of
-from solver.cautions import CUTTING
 from solver.job import Notice
 from solver.lengths import Unit
-from solver.materials import LapEnds
+from solver.materials import CUTTING, LapEnds
 from solver.plan import Basis, MaterialPlan, NotCut, OrderLine, Proof
 from tests.scenario import inches
 from tests.support import wall_plans

@@ -7,9 +7,8 @@ from itertools import pairwise
 
 import pytest
 
-from service.drawing.cut_drawing import draw_patterns, draw_plan
 from service.drawing.panel import Part, Span, spans_of
-from service.drawing.pattern import FACE, WIDTH
+from service.drawing.pattern import FACE, WIDTH, draw_patterns, draw_plan
 from service.drawing.shapes import BOLD, Drawing, Line
 from solver.job import Job
 from solver.materials import Category, FactoryEnd, LapEnds, Material

@@ -8,9 +8,8 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
-from service.drawing.elevation import draw_elevation
+from service.drawing.elevation import draw_elevation, draw_story_pole
 from service.drawing.shapes import Drawing, Line, Ring, Strokes, Text
-from service.drawing.story_pole import draw_story_pole
 from service.drawing.svg import svg
 from solver.lengths import Unit
 from solver.takeoff import take_off

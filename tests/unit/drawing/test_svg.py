@@ -10,10 +10,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.drawing.cut_drawing import draw_plan
 from service.drawing.lap_map import draw_wall
 from service.drawing.layout import layouts_of
 from service.drawing.lettering import clean, closed, fitted, width_of
+from service.drawing.pattern import draw_plan
 from service.drawing.shapes import Drawing, Text
 from service.drawing.svg import svg
 from solver.lengths import Unit
