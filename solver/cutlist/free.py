@@ -86,13 +86,31 @@ def read_free(text: str, manner: Manner, names: Names, above: Above | None) -> F
         raise reasons.unclear_ends()
     names.check(names.marked(rest))
     names.check_colour(names.marked(rest))
+    _check_pockets(clause, names)
     spans = _spans(clause, found)
     named = [_names(clause, span, names, above) for span in spans]
+    _check_each_is_named(clause, found, [material for material, _ in named])
     items = tuple(
         with_ends(item(piece, manner, material, mark), ends, manner)
         for piece, (material, mark) in zip(found, named, strict=True)
     )
     return FreeLine(items, clause.letters, Above(found[-1], *named[-1]))
+
+
+def _check_pockets(clause: Clause, names: Names) -> None:
+    """Raise ``Unclear`` where a channel is written with a pocket that none of those given has."""
+    for at, token in enumerate(clause.tokens):
+        if token.letter == "d" or (token.letter == "v" and at in clause.counts):
+            pocket = token.text.split(" ", 1)[1] if token.letter == "v" else token.text
+            names.check_pocket(" ".join([pocket.strip(), *(after.text for after in clause.tokens[at + 1 : at + 2])]))
+
+
+def _check_each_is_named(clause: Clause, found: list[Piece], materials: list[str | None]) -> None:
+    """Raise ``Unclear`` where some pieces of a line have a material beside them and others none."""
+    said = next((material for material in materials if material), None)
+    if said and None in materials:
+        bare = found[materials.index(None)]
+        raise reasons.unclear_material(said, clause.written(bare.first, bare.last))
 
 
 def item(piece: Piece, manner: Manner, material: str | None, mark: str | None) -> Item:

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from difflib import SequenceMatcher
 
 from solver.cutlist import reasons
-from solver.cutlist.words import COLOURS, KIND_LETTERS, PLACE, TRADE
+from solver.cutlist.words import COLOURS, COUNT, KIND_LETTERS, PLACE, TRADE
 
 _FIRST_GLYPH = 0xE000
 _MOST_NAMES = 500
@@ -18,6 +18,10 @@ _SLIP_FROM = 3
 _GAPS = re.compile(r"[\s_-]+")
 _KINDS = TRADE - frozenset(("siding", "panel", "finish", "double", "triple", "single", "solid"))
 _ABBREVIATED = {"chan": "channel", "pnl": "panel", "pnls": "panel", "sof": "soffit", "cor": "corner"}
+_CHANNELS = KIND_LETTERS | {"channel"}
+_POCKET = re.compile(r"(?<![0-9/])[1357]/(?:2|4|8|16)(?![0-9])")
+_RUN_TOGETHER = re.compile(r"(?<![0-9/])([1357])[-_ ]?(2|4|8|16)(?![0-9/])")
+_COUNTING = rf"\s*(?:[@×]|x\b|(?:{'|'.join(sorted(word for word in COUNT if word.isalpha()))})\b)"
 _TOO_SHORT = frozenset(("in", "ft", "mm", "cm", "m", "x", "at", "a", "i"))
 
 
@@ -29,6 +33,7 @@ class Names:
         self.given = tuple(dict.fromkeys(materials))[:_MOST_NAMES]
         self._words = {name: frozenset(_words(name)) for name in self.given}
         self._vocabulary = frozenset().union(*self._words.values())
+        self._pockets = {name: _pockets(name) for name in self.given}
         self._exact = {_squeezed(name): name for name in reversed(self.given)}
         self._pattern = _pattern(self.given)
 
@@ -53,9 +58,23 @@ class Names:
         said = frozenset(_words(text))
         if said.isdisjoint(self._vocabulary):
             return None
-        whole = self._longest([name for name, its in self._words.items() if its and its <= said])
+        pool = self._of_pocket(_POCKET.findall(text))
+        whole = self._longest([name for name in pool if self._words[name] and self._words[name] <= said])
         marked = said if "channel" in said else frozenset(word for word in said if len(word) > 1)
-        return whole or self._fitting(said) or self._fitting(marked)
+        return whole or self._fitting(said, pool) or self._fitting(marked, pool)
+
+    def _of_pocket(self, pockets: Sequence[str]) -> Sequence[str]:
+        if not pockets:
+            return self.given
+        return [name for name in self.given if not self._pockets[name] or not self._pockets[name].isdisjoint(pockets)]
+
+    def check_pocket(self, written: str) -> None:
+        """Raise ``Unclear`` where every channel that the words fit has another pocket than they say."""
+        said = frozenset(_words(_POCKET.sub(" ", written)))
+        pockets = _POCKET.findall(written)
+        fit = [name for name in self.given if self._fits(name, said)] if pockets else []
+        if fit and not set(fit).intersection(self._of_pocket(pockets)):
+            raise reasons.unknown_material(written, fit[0])
 
     def check(self, text: str) -> None:
         """Raise ``Unclear`` where a text has a name that is almost one of those given: panel-tan, panel snad."""
@@ -97,12 +116,16 @@ class Names:
         longest = max((len(self._words[name]) for name in names), default=0)
         return _only([name for name in names if len(self._words[name]) == longest])
 
-    def _fitting(self, said: frozenset[str]) -> str | None:
-        return _only([name for name in self.given if self._fits(name, said)])
+    def _fitting(self, said: frozenset[str], pool: Sequence[str]) -> str | None:
+        return _only([name for name in pool if self._fits(name, said)])
 
     def _fits(self, name: str, said: frozenset[str]) -> bool:
         telling = {word for word in said if _tells(word) and (word in self._vocabulary or word in _KINDS)}
-        return bool(telling) and telling <= self._words[name] and not _other_colour(said, self._words[name])
+        return (
+            not all(map(str.isdigit, telling))
+            and telling <= self._words[name]
+            and not _other_colour(said, self._words[name])
+        )
 
     def has_word(self, name: str, word: str) -> bool:
         """Return whether a word of a line is one of a material's name."""
@@ -134,6 +157,13 @@ def _almost(said: Sequence[str], name: str) -> bool:
     return SequenceMatcher(None, *differing[0]).ratio() > _ALIKE
 
 
+def _pockets(name: str) -> frozenset[str]:
+    """Return the pocket that a channel's name states: ``J 3/4``, ``j-34-white``."""
+    if not _CHANNELS.intersection(_words(name)):
+        return frozenset()
+    return frozenset(_POCKET.findall(_RUN_TOGETHER.sub(r"\1/\2", name)))
+
+
 def _tells(word: str) -> bool:
     return len(word) > 1 or word in KIND_LETTERS
 
@@ -149,6 +179,12 @@ def _squeezed(text: str) -> str:
 
 def _pattern(names: Sequence[str]) -> re.Pattern[str] | None:
     usable = [name for name in names if name.casefold() not in _TOO_SHORT and re.search(r"[^\W\d_]", name)]
-    spelled = (r"[\s_-]*".join(map(re.escape, re.split(r"[\s_-]+", name.strip()))) for name in usable)
+    spelled = (_spelled(name.strip()) for name in usable)
     ordered = sorted(spelled, key=len, reverse=True)
     return re.compile(rf"(?<!\w)(?:{'|'.join(ordered)})(?!\w|-[^\W\d])", re.IGNORECASE) if ordered else None
+
+
+def _spelled(name: str) -> str:
+    """Return a pattern of a name; a number that ends it is no part of it where it counts what follows."""
+    spelled = r"[\s_-]*".join(map(re.escape, re.split(r"[\s_-]+", name)))
+    return rf"{spelled}(?!{_COUNTING})" if name[-1:].isdigit() else spelled

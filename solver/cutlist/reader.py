@@ -179,6 +179,7 @@ class Reader:
         self.doubted = None
         self.material = text.strip().rstrip(":")
         self.names.check(text)
+        self.names.check_pocket(text)
         self.material = material
 
     def _perhaps_heading(self, number: int, raw: str, words: str) -> LineKind:

@@ -88,6 +88,15 @@ def unclear_words(written: str) -> Unclear:
     return Unclear(Problem("unclear_material", detail, hint, readings, "words", ANSWERS["words"]))
 
 
+def unclear_material(named: str, bare: str) -> Unclear:
+    """A material beside some of the pieces of a line, which the others may be of too."""
+    detail = f"{_brief(named)} stands beside one of the pieces; is {bare} of it too?"
+    readings = (f"{bare} is of {_brief(named)} too", f"{bare} is of another material")
+    return Unclear(
+        Problem("unclear_material", detail, "write each piece on a line of its own, with its material", readings)
+    )
+
+
 def two_lengths(first: str, second: str) -> Unclear:
     """Lengths beside each other that nothing separates."""
     hint = "write one length per line, or a comma between pieces; leave out widths and ranges"

@@ -117,6 +117,54 @@ def test_a_colour_that_no_material_has_is_asked_about() -> None:
     assert codes("6 @ 10' clay\n6 @ 10' sand", "sand q") == ["unknown_material", None]
 
 
+@pytest.mark.parametrize(
+    "line",
+    ["5/8 J 6 @ 11'10", "1/2\" J - 4 @ 12'", "4 5/8 J 9'7\"", "J 5/8 4 @ 10'", "5/8 J"],
+)
+def test_a_channel_of_another_pocket_is_not_the_one_given(line: str) -> None:
+    """A ``5/8 J`` does not come from the 3/4 in one; where both are given each is found by its pocket."""
+    assert codes(line, "j-34-white", "panel-sand") == ["unknown_material"]
+    assert codes(line, "3/4 J white") == ["unknown_material"]
+    assert codes(line, "J white") == [None]
+
+
+def test_channels_are_told_apart_by_their_pockets() -> None:
+    """3/4 and 5/8 are written in names with and without the stroke; a length is no pocket."""
+    text = "5/8 J 6 @ 11'10\n4 pcs 3/4 J 10'\n5/8 J\n2 @ 9'"
+    assert [name for _, _, name in pieces(text, "j-34-white", "5/8 J tan")] == [
+        "5/8 J tan", "j-34-white", "5/8 J tan",
+    ]  # fmt: skip
+    assert pieces("4 @ 34 1/2 J\n6 @ 11'10 1/2\" J", "3/4 J white") == [
+        (4, 34.5, "3/4 J white"), (6, 142.5, "3/4 J white"),
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("line", ["12'6 sand - 20", "sand 20 - 12'6", "20 @ 12'6 sand"])
+def test_a_number_of_a_name_is_no_word_for_it(line: str) -> None:
+    """A length with a 12 in it says nothing of a material with a 12 in its name."""
+    assert pieces(line, "soffit-12-white", "panel-8in-sand") == [(20, 150, "panel-8in-sand")]
+
+
+@pytest.mark.parametrize("line", ["soffit 12 @ 9'7", "soffit 12 pcs 9'7", "soffit 12 x 9'7", "12 @ 9'7 soffit 12"])
+def test_a_name_that_ends_in_a_number_does_not_take_the_quantity(line: str) -> None:
+    """Before ``@`` a number is how many, whatever the material is called."""
+    assert pieces(line, "soffit 12", "panel-sand") == [(12, 115, "soffit 12")]
+
+
+@pytest.mark.parametrize(
+    "line", ["6 @ 9'7 + 4 @ 8'7 sand", "4 @ 10' sand, 4 @ 10' panel", "6 @ 11'10 left, 6 @ 11'3 right J",
+             "soffit front 44 @ 11 5/8, rear 30 @ 15 3/4"],
+)  # fmt: skip
+def test_a_material_beside_one_of_several_pieces_is_asked_about(line: str) -> None:
+    """It may be of all of them; one name each, or none, leaves no doubt."""
+    (only,) = read_cut_list(line, Unit.IN, ("panel-sand", "j-channel", "soffit-white")).lines
+    assert only.problem is None or (only.problem.code, len(only.problem.readings)) == ("unclear_material", 2)
+    assert only.problem or all(item.material for item in only.read)
+    assert pieces("6 @ 9' sand, 4 @ 8' J", "panel-sand", "j-channel") == [
+        (6, 108, "panel-sand"), (4, 96, "j-channel"),
+    ]  # fmt: skip
+
+
 def test_a_letter_that_could_name_a_channel_is_a_mark_among_marks() -> None:
     """H, J: and J after H mark pieces; J alone is the channel, where one was given."""
     text = "panel sand\nH  4 @ 10'\nJ  2 @ 9'\nF: 1 @ 8'\n3 @ 7' J"
