@@ -148,6 +148,7 @@ def _refuse_useless() -> None:
 def _log() -> None:
     logging.basicConfig(level=logging.INFO, format="%(asctime)s %(levelname)s %(name)s: %(message)s")
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)
+    logging.getLogger("fontTools").setLevel(logging.WARNING)  # else some hundred lines for each sheet
 
 
 def _cores() -> int:

@@ -10,7 +10,7 @@ from threading import Event, Thread
 
 import click
 
-from service.views.facts import bought, counted, left_over, marks, material_of, no_total, packed, quality, why_nothing
+from service.views.facts import bought, left_over, marks, material_of, no_total, packed, quality, to_cut, why_nothing
 from service.wire.numbers import money
 from solver import Progress
 from solver.job import Job
@@ -49,7 +49,7 @@ def _order_row(job: Job, line: OrderLine) -> list[str]:
 
 
 def _cuts(job: Job, plan: CutPlan, part: MaterialPlan) -> Iterator[str]:
-    what = counted(material_of(job, part.material), part.new_sticks)
+    what = to_cut(material_of(job, part.material), part)
     yield f"TO CUT: {part.material}, {what}; {left_over(job, part)}"
     yield from columns([_cut_row(job, use) for use in part.patterns])
     yield f"  {quality(job, plan, part)}"

@@ -9,7 +9,7 @@ from itertools import groupby
 from service.documents.blocks import BOX, Block, Column, Figure, Heading, Page, Paragraph, Table, Together
 from service.drawing.lettering import Tags, clean, names
 from service.drawing.pattern import BOXES, draw_patterns, legend_of
-from service.views.facts import called, counted, factory_end, material_of
+from service.views.facts import called, factory_end, material_of, to_cut
 from solver.job import Job
 from solver.lengths import Unit, say
 from solver.materials import LapEnds, Material
@@ -119,7 +119,7 @@ def _end(end: End, unit: Unit) -> str:
 
 def _patterns(job: Job, part: MaterialPlan) -> Iterator[Block | Together]:
     material, tags = material_of(job, part.material), Tags.of(part)
-    yield Heading(f"Cuts: {counted(material, part.new_sticks)}")
+    yield Heading(f"Cuts: {to_cut(material, part)}")
     yield Paragraph(legend_of(material))
     for use, drawing in zip(part.patterns, draw_patterns(job, part), strict=True):
         yield Together((Figure(drawing), *_sticks(use, tags)))

@@ -33,6 +33,13 @@ def counted(material: Material, count: int) -> str:
     return f"{count} {material.category.kind.noun(count)}"
 
 
+def to_cut(material: Material, part: MaterialPlan) -> str:
+    """Return what the cuts are made in, as ``6 panels and 1 offcut``."""
+    offcuts = sum(use.count for use in part.patterns if use.stock is None)
+    on_hand = [f"{offcuts} offcut{'s' * (offcuts > 1)} on hand"] * bool(offcuts)
+    return " and ".join([*[counted(material, part.new_sticks)] * bool(part.new_sticks or not offcuts), *on_hand])
+
+
 def bought(job: Job, line: OrderLine) -> str:
     """Return what one line of an order buys, spares included."""
     return counted(material_of(job, line.material), line.sticks + line.spares)

@@ -55,7 +55,7 @@ def gap_along(gap: int, pitch: Fraction, unit: Unit) -> Figure:
     ticks = along(gap, pitch)
     found = f"{decimal(Fraction(ticks, unit.ticks))} {unit}"
     text = f"{say(gap, unit)} x root of (1 + ({_over_12(pitch)})^2) = {found} along the panel"
-    return Figure(f"gap at a {words_of(pitch)} slope", ticks, text, "geometry")
+    return Figure(f"gap on a slope of {words_of(pitch)}", ticks, text, "geometry")
 
 
 def lost_in_slope(exposure: int, pitch: Fraction, unit: Unit) -> Figure:

@@ -158,8 +158,8 @@ def notices(
 def _patterns(taken: WallTakeOff, unit: Unit) -> Iterator[Notice]:
     numbers = [course.band.number for course in taken.courses if any(run.pattern for run in course.runs)]
     if numbers:
-        which = ", ".join(_consecutive(numbers))
-        words = f"{taken.wall.id}: sloping ends in course {which}: make a pattern; lengths are those of the long edge"
+        which = f"course{'s' * (len(numbers) > 1)} {', '.join(_consecutive(numbers))}"
+        words = f"{taken.wall.id}: sloping ends in {which}: make a pattern; lengths are those of the long edge"
         yield Notice("pattern", words, wall=taken.wall.id)
     for course in taken.courses:
         for run in course.runs:

@@ -186,6 +186,24 @@ def test_left_overs_on_hand_come_first(page: Page) -> None:
     expect(page.locator("tbody tr")).to_contain_text("5 panels")
 
 
+def test_what_was_opened_stays_open(page: Page) -> None:
+    """Adding a length, another type or another name makes the materials anew: the settings stay in sight."""
+    paste(page, "4 @ 50")
+    kerf = page.locator("#m0-kerf")
+    page.locator("#m0 summary").click()
+    kerf.fill("1/8")
+    page.locator("#m0-add").click()
+    expect(page.locator("#m0-s2-length")).to_be_focused()
+    expect(kerf).to_be_visible()
+    page.locator("#m0-category").select_option("soffit")
+    expect(page.locator("#m0 summary")).to_contain_text("kerf 1/8")
+    expect(kerf).to_be_visible()
+    page.locator("#m0 summary").click()
+    page.locator("#m0-add").click()
+    expect(page.locator("#m0-s3-length")).to_be_focused()
+    expect(kerf).to_be_hidden()
+
+
 def test_what_is_typed_while_the_server_answers_is_kept(page: Page) -> None:
     """A slow answer to one change writes over nothing that was typed since: neither the list nor another field."""
     held: list[Route] = []

@@ -143,7 +143,14 @@ def test_what_is_left_is_told_in_lengths() -> None:
     assert "1 panel; 8'-4\" kept of 12'-6\" bought\n" in planned("required", [SHED["required"][1] | {"quantity": 1}])
     rack = [{"id": "R-17", "material": "panel-sand", "length": "61 1/2", "quantity": 3}]
     told = run("-", stdin=json.dumps(SHED | {"offcuts": rack})).stdout
-    assert "5 panels; 3'-0 1/2\" scrap of 62'-6\" bought and 15'-4 1/2\" on hand\n" in told
+    assert "5 panels and 3 offcuts on hand; 3'-0 1/2\" scrap of 62'-6\" bought and 15'-4 1/2\" on hand\n" in told
+
+
+def test_a_list_cut_from_offcuts_alone_speaks_of_no_panels() -> None:
+    """One B of 50 in from an offcut of 61 1/2 in: 11 1/2 in of scrap, and nothing bought."""
+    rack = [{"id": "R-17", "material": "panel-sand", "length": "61 1/2"}]
+    one = SHED | {"offcuts": rack, "required": [SHED["required"][1] | {"quantity": 1}]}
+    assert 'TO CUT: panel-sand, 1 offcut on hand; 11 1/2" scrap' in run("-", stdin=json.dumps(one)).stdout
 
 
 def test_cartons_are_counted_in_words() -> None:

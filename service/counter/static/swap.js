@@ -37,7 +37,7 @@ addEventListener("pointerdown", () => {
 
 /**
  * Replace parts of this page by those of an answer with the same id. The cursor stays where it is, what was typed
- * meanwhile stays too, and a button that is being pressed stays until it has been.
+ * meanwhile stays too, what was opened stays open, and a button that is being pressed stays until it has been.
  * @param {Answer} answer
  * @param {string[]} ids
  * @returns {Promise<void>}
@@ -48,7 +48,9 @@ export async function swap({ page, before }, ids) {
   for (const id of ids) {
     const old = document.getElementById(id);
     const fresh = page.getElementById(id);
-    if (!old || !fresh || old.isEqualNode(fresh)) continue;
+    if (!old || !fresh) continue;
+    keepOpen(old, fresh);
+    if (old.isEqualNode(fresh)) continue;
     keepTyped(old, fresh, before);
     old.replaceWith(document.importNode(fresh, true));
   }
@@ -63,6 +65,16 @@ function keepTyped(old, fresh, before) {
     const same = fresh.querySelector(`[name="${CSS.escape(name)}"]`);
     if (same instanceof HTMLInputElement) same.setAttribute("value", value);
     if (same instanceof HTMLSelectElement) for (const one of same.options) one.toggleAttribute("selected", one.value === value);
+  }
+}
+
+/** Leave open what was opened; it is known by its place within what has an id. @param {Element} old @param {Element} fresh */
+function keepOpen(old, fresh) {
+  for (const opened of old.querySelectorAll("details[open]")) {
+    const home = /** @type {Element} */ (opened.closest("[id]"));
+    const same = home === old ? fresh : fresh.querySelector(`[id="${CSS.escape(home.id)}"]`);
+    const place = [...home.querySelectorAll("details")].indexOf(/** @type {HTMLDetailsElement} */ (opened));
+    same?.querySelectorAll("details")[place]?.setAttribute("open", "");
   }
 }
 

@@ -186,7 +186,7 @@ def test_what_a_slope_takes_is_a_figure() -> None:
     figures = {figure.name: figure for figure in gable_wall().walls[0].figures}
     assert figures["slope 6/12"].value == inches(16)
     assert "can't be turned" in figures["slope 6/12"].text
-    assert "0.56 in along the panel" in figures["gap at a 6/12 slope"].text
+    assert "0.56 in along the panel" in figures["gap on a slope of 6/12"].text
 
 
 def test_rakes_are_trimmed_with_channel_along_the_slope() -> None:
@@ -198,9 +198,9 @@ def test_rakes_are_trimmed_with_channel_along_the_slope() -> None:
 def test_courses_that_need_a_pattern_are_named_once() -> None:
     """All of a triangle's; on a wall with eaves at 100 in only those from there up."""
     (every,) = [notice for notice in gable_wall().notices if notice.code == "pattern"]
-    assert "in course 1 to 8: make a pattern" in every.detail
+    assert "in courses 1 to 8: make a pattern" in every.detail
     (upper,) = [n for n in gable_wall(gable(inches(240), inches(100), inches(160))).notices if n.code == "pattern"]
-    assert "in course 13 to 20:" in upper.detail
+    assert "in courses 13 to 20:" in upper.detail
 
 
 def test_two_gables_on_one_wall_leave_a_valley() -> None:
