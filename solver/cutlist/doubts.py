@@ -7,10 +7,10 @@ from fractions import Fraction
 
 from solver.cutlist import reasons
 from solver.cutlist.measure import Counted, Manner, comma, feet_and_inches, gap, measure, pair
-from solver.cutlist.tokens import Clause, Piece
+from solver.cutlist.tokens import Clause, Piece, day_and_month
 from solver.lengths import Unit, read_value, say_feet_and_inches, to_ticks
 
-_DOUBTFUL = re.compile("[ngpPDhaj]")
+_DOUBTFUL = re.compile("[ngpPDhajT]")
 _NUMBER = re.compile("[qnlvLA]")
 _PART = re.compile("[^,|]+")
 _THREE = re.compile(r"n([|,]?)n\1n")
@@ -33,6 +33,7 @@ def settle(clause: Clause, manner: Manner, above: Piece | None) -> None:
     if not _DOUBTFUL.search(clause.letters):
         return
     _parts_of_a_foot(clause)
+    _dates(clause)
     _places(clause)
     _several_meanings(clause, manner)
     _dittos(clause, above)
@@ -45,6 +46,18 @@ def _parts_of_a_foot(clause: Clause) -> None:
         written = clause.text(at)
         feet = re.sub(r"[^0-9/].*", " ft", written)
         raise reasons.ambiguous("n/n'", written, (written.replace("/", " of "), feet))
+
+
+def _dates(clause: Clause) -> None:
+    """``9-Jul`` is what a spreadsheet makes of 9-7, or a date: certainly one only in prose without other pieces."""
+    for at in clause.all_at("T"):
+        if not clause.has("qnlvLAgp") and clause.letters.count("w") > 1:
+            clause.put(at, "e")
+            continue
+        day, month = day_and_month(clause.text(at))
+        feet = [feet_and_inches(str(one), str(other)) for one, other in ((day, month), (month, day))]
+        readings = dict.fromkeys(say_feet_and_inches(length.ticks) for length in feet if length)
+        raise reasons.ambiguous("date", clause.text(at), (*readings, "a date"))
 
 
 def _places(clause: Clause) -> None:

@@ -88,7 +88,7 @@ _ENVELOPE = re.compile(
 """Lines around a letter; a length on one is asked about, for it may be meant."""
 _NEVER_PIECES = re.compile(
     r"(?:(?:tel|phone|ph|fax|cell|mobile|mob|e-?mail|web|www|date|sent|page|call me|text me)\b[\s:.#]|"
-    r"(?:sub-?\s?)?total|sum\b|tax\b|gst\b|vat\b|freight\b|on .{6,80} wrote:|"
+    r"(?:sub-?\s?|grand )?total|sum\b|(?:sales )?tax\b|gst\b|vat\b|freight\b|on .{6,80} wrote:|"
     r"-{2,}\s?(?:original|forwarded)|=\s?[a-z]+\()",
     re.IGNORECASE,
 )

@@ -20,7 +20,7 @@ from solver.cutlist.lines import (
 )
 from solver.cutlist.measure import Manner
 from solver.cutlist.names import Names, in_words
-from solver.cutlist.tables import Column, Header, Row, cells, has_titles, header, is_quoted, row
+from solver.cutlist.tables import Column, Header, Row, cells, has_titles, header, is_quoted, is_tally, row
 from solver.cutlist.words import TRADE
 from solver.lengths import LengthError
 
@@ -28,6 +28,7 @@ LONGEST_LINE = 2000
 """Characters: a longer line is prose, or no text at all."""
 _FEW_WORDS = 3
 _WORDS = re.compile(r"[\w'/-]+")
+_COUNTED_TOTAL = re.compile(r"(?P<word>(?:sub-?\s?|grand )?total|sum)\b.*[0-9]\ ?@\ ?[0-9]", re.IGNORECASE)
 _LENGTH_IN_WORDS = re.compile(r"\b(?:foot|feet|inch|inches|ft)\b", re.IGNORECASE)
 
 
@@ -65,7 +66,9 @@ class Reader:
         return Line(number, LineKind.ITEM, raw, problem=unclear.problem)
 
     def _read(self, text: str, mark: str | None, *, numbered: bool) -> FreeLine:
-        if never_pieces(text) or self._names_a_material(text):
+        if (tally := _COUNTED_TOTAL.match(text.strip())) and not (self.table and is_tally(text, self.table)):
+            raise reasons.wary(tally["word"])
+        if never_pieces(text) or self._names_a_material(text) or (self.table and is_tally(text, self.table)):
             return FreeLine((), "", None)
         if len(text) > LONGEST_LINE:
             raise reasons.too_long(len(text))

@@ -13,6 +13,7 @@ from enum import StrEnum
 
 from solver.cutlist import reasons
 from solver.cutlist.measure import Manner
+from solver.cutlist.words import SOLD_BY
 from solver.lengths import Unit
 
 
@@ -30,6 +31,7 @@ class Column(StrEnum):
     DESCRIPTION = "description"
     LEFT = "left"
     RIGHT = "right"
+    UNIT = "unit"
     OTHER = "other"
 
 
@@ -48,10 +50,21 @@ _TITLES = {
     Column.RIGHT: "right right_end",
     Column.OTHER: "line row pos item line_# row_# item_# item_no line_no note notes comment comments remark remarks "
     "location loc wall room where area elevation price unit_price total amount ext extended date sku code total_length "
-    "lf width height unit units uom course",
+    "lf width height course",
+    Column.UNIT: "unit units uom",
 }
 _COLUMNS = {title.replace("_", " "): column for column, titles in _TITLES.items() for title in titles.split()}
-_UNITS = {"mm": Unit.MM, "cm": Unit.CM, "m": Unit.M, "in": Unit.IN, "inches": Unit.IN, "ft": Unit.FT, "feet": Unit.FT}
+_UNITS = {
+    '"': Unit.IN,
+    "'": Unit.FT,
+    "mm": Unit.MM,
+    "cm": Unit.CM,
+    "m": Unit.M,
+    "in": Unit.IN,
+    "inches": Unit.IN,
+    "ft": Unit.FT,
+    "feet": Unit.FT,
+}
 _UNIT = re.compile(r"[\s,]*[\s,(](?P<unit>mm|cm|m|in|inches|ft|feet)\.?\)?$")
 _FEET_INCHES = re.compile(r"[\s,(]*(?:ft|feet) ?(?:-|/|&|and) ?(?:in|inches)\.?\)?$")
 _PARTS = {"16ths": 16, "8ths": 8, "32nds": 32}
@@ -165,6 +178,10 @@ def is_quoted(line: str, separator: str) -> bool:
     return _QUOTED[separator].search(line) is not None
 
 
+_TALLY = re.compile(
+    r"(?:grand|sub|order|sales)?[\s-]*(?:totals?|tax(?:es)?|sum|[gh]st|pst|vat|freight|shipping|discount|deposit)\b",
+    re.IGNORECASE,
+)
 _COUNT = re.compile(r"\(?\s*([0-9]{1,6})(?:\.0+)?\s*\)?\s*(?:x|pcs?\.?|ea\.?|each|pieces?)?", re.IGNORECASE)
 _OWN_UNIT = re.compile(r"\s*(?:'|\"|ft\.?|feet|in\.?|inches)$", re.IGNORECASE)
 _NUMBER_OR_DITTO = re.compile('[0-9"]|ditto')
@@ -193,6 +210,10 @@ def row(line: str, header: Header, numbers: str | None) -> Row | None:
         return None
     by_column = _by_column(found, header)
     quantity, length = _quantity(by_column, header, numbers), _length(by_column, header)
+    if tally := next((cell for cell in found if _TALLY.match(cell)), None):
+        raise reasons.wary(tally)
+    if quantity == "" and not length and (amount := next((c for c in found if c[:1].isdigit()), None)):
+        raise reasons.no_quantity(amount)
     if quantity is None or not length:
         return None
     if not quantity and Column.QUANTITY in header.columns:
@@ -201,6 +222,16 @@ def row(line: str, header: Header, numbers: str | None) -> Row | None:
     ends = "".join(f", {by_column[side]} {side}" for side in (Column.LEFT, Column.RIGHT) if by_column.get(side))
     mark, material, described = (by_column.get(c, "") for c in (Column.MARK, Column.MATERIAL, Column.DESCRIPTION))
     return Row(said + ends, mark, material, described)
+
+
+def is_tally(line: str, header: Header) -> bool:
+    """Whether a row has a word of totals or taxes, and not both a quantity and a length of its own."""
+    if header.separator == " " or header.separator not in line:
+        return False
+    found = [cell.strip() for cell in cells(line, header.separator)]
+    numbered = {column for column, cell in zip(header.columns, found, strict=False) if _DIGIT.search(cell)}
+    whole = not numbered.isdisjoint((Column.QUANTITY, Column.NUMBER)) and not numbered.isdisjoint(LENGTHS)
+    return not whole and any(map(_TALLY.match, found))
 
 
 def _by_column(found: list[str], header: Header) -> dict[Column, str]:
@@ -226,10 +257,22 @@ def _quantity(by_column: Mapping[Column, str], header: Header, numbers: str | No
 
 def _length(by_column: Mapping[Column, str], header: Header) -> str:
     if cell := by_column.get(Column.LENGTH):
-        return f"{cell} {header.unit}" if header.unit and _BARE.fullmatch(cell) else cell
+        unit = _unit(by_column.get(Column.UNIT, ""), header, cell)
+        return f"{cell} {unit}" if unit and _BARE.fullmatch(cell) else cell
     feet, inches = (_OWN_UNIT.sub("", by_column.get(column, "")) for column in (Column.FEET, Column.INCHES))
     inches = " ".join(part for part in (inches, _part(by_column.get(Column.PART, ""), header.parts)) if part)
     return " ".join(([f"{feet}'"] if feet else []) + ([f'{inches}"'] if inches else []))
+
+
+def _unit(cell: str, header: Header, length: str) -> Unit | None:
+    """Return the unit that a row says for its length, else that of the titles. Raises ``Unclear`` where they differ."""
+    written = cell.strip(" .").lower()
+    if written in SOLD_BY:
+        raise reasons.sold_by(cell)
+    own = _UNITS.get(written)
+    if own and header.unit not in (None, own):
+        raise reasons.ambiguous("unit", length, (f"{length} {header.unit}", f"{length} {own}"))
+    return own or header.unit
 
 
 def _part(cell: str, parts: int | None) -> str:

@@ -15,6 +15,7 @@ k       a label of a length             b B a label: course, mark      h   a pla
 s       a number in words               u   sold by: carton, square    r   a word to be wary of
 o       less, minus, plus               t   to, or                     @   at, of
 x X Y   times, glued to nothing, to the number before, to the number after
+T       a date as a cell shows it: ``9-Jul``
 D       ditto                           m   a mark                     K   a mark or a number and a letter
 d       a profile size: ``5/8 J``       e   a date, a price, a telephone number, …
 z       a number and a letter in a tangle   V   few, several, hundreds
@@ -51,6 +52,11 @@ _FT = rf"(?:\ ?'|\ ?-?\ ?(?:ft|feet|foot){_END}\.?)"
 _IN = rf"(?:\ ?\"|\ ?-?\ ?(?:inch(?:es)?|ins?){_END}(?!\ (?:the|a|my|our|stock|total|all)\ )\.?)"
 _COUNTED = rf"\ *(?:{'|'.join(sorted(words.COUNT, key=len, reverse=True))})(?![a-z])"
 _MONTH = r"(?:jan|feb|mar|apr|may|jun|jul|aug|sep|sept|oct|nov|dec)(?:[a-z]{3,6})?(?![a-z])\.?"
+_SHORT_MONTH = "jan feb mar apr may jun jul aug sep oct nov dec"
+_CELL_DATE = rf"""
+  [0-9]{{1,2}}-(?:{_SHORT_MONTH.replace(" ", "|")})(?![a-z0-9])
+| (?<![a-z])(?:{_SHORT_MONTH.replace(" ", "|")})-[0-9]{{1,2}}(?![a-z0-9'"/])
+"""
 _SPANS = (
     "weeks?|wks?|days?|hours?|hrs?|years?|yrs?|minutes?|mins?|months?|men|guys|people|trips?|miles|km|lbs?|kgs?|"
     "degrees|gauge|ga|oz|nails|screws|storey|story|bed"
@@ -126,6 +132,7 @@ def _pattern(metric: str) -> re.Pattern[str]:
     return re.compile(
         rf"""
   (?P<M>[\ue000-\uf8ff])
+| (?P<T>{_CELL_DATE})
 | (?P<e>{_NOT_PIECES})
 | (?P<s>(?<![a-z0-9.,/'"-])(?:{_SPELLED}))
 | (?P<d>{_PROFILE})
@@ -285,3 +292,10 @@ class Clause:
     def all_at(self, letters: str) -> list[int]:
         """Return where any of the letters stand."""
         return [at for at, letter in enumerate(self.letters) if letter in letters]
+
+
+def day_and_month(written: str) -> tuple[int, int]:
+    """Return the day and the month of a date as a cell shows it: ``9-Jul``, ``Jul-09``."""
+    first, second = written.lower().split("-")
+    day, month = (first, second) if first.isdigit() else (second, first)
+    return int(day), _SHORT_MONTH.split().index(month) + 1

@@ -133,3 +133,55 @@ def test_a_description_is_a_material_only_where_it_names_one() -> None:
     assert described("12,9'7\",F-channel") == [("1", "F-channel")]
     assert described("12,9'7\",north,A", "Qty,Length,Description,Mark") == [("A", "panel-sand")]
     assert not described("12,9'7\",panel-tan")
+
+
+INVOICE = "Qty\tDescription\tLength\tPrice\tExt\n4\tpanel\t9'7\"\t9.80\t39.20"
+
+
+@pytest.mark.parametrize(
+    "row",
+    ["\t\t\tTOTAL\t98.00", "\t\t\tTax 7%\t6.86", "Grand Total\t104.86", "\tTotal\t\t\t39.20", "Sales tax\t\t\t\t2.74"],
+)
+def test_money_below_the_lengths_is_no_piece(row: str) -> None:
+    """A total, a tax and their amounts stand in whatever column; nothing is cut for them."""
+    assert codes(f"{INVOICE}\n{row}") == [None, None, None]
+    assert pieces(f"{INVOICE}\n{row}") == [(4, 115)]
+
+
+def test_a_row_that_may_be_a_total_or_a_piece_is_asked_about() -> None:
+    """Numbers under neither quantity nor length are not guessed at, nor a total with both."""
+    assert codes(f"{INVOICE}\n\t\t\t9.80\t39.20")[2] == "no_quantity"
+    assert codes(f"{INVOICE}\n4\tTotal\t38'4\"")[2] == "unclear_line"
+    assert codes("Total 12 @ 9'7") == ["unclear_line"]
+
+
+def test_a_column_of_units_says_the_unit_of_its_row() -> None:
+    """Millimetres and feet in one table; ``ea`` is no unit of length, a carton is no piece."""
+    read = read_cut_list("Pcs\tLength\tUnit\n4\t900\tmm\n2\t10\tft\n3\t96\tea", Unit.IN).required
+    assert [(item.quantity, item.length) for item in read] == [
+        (4, 900 * Unit.MM.ticks), (2, 120 * INCH), (3, 96 * INCH),
+    ]  # fmt: skip
+    assert codes("Pcs\tLength\tUOM\n4\t10'\tctn\n4\t10'\tLF") == [None, "not_pieces", "not_pieces"]
+
+
+def test_a_row_whose_unit_is_not_that_of_its_title_is_asked_about() -> None:
+    """``Length (mm)`` and a cell that says inches can't both be right."""
+    assert codes("Pcs\tLength (mm)\tUnit\n4\t900\tin") == [None, "ambiguous_length"]
+
+
+@pytest.mark.parametrize(
+    ("cell", "readings"),
+    [
+        ("9-Jul", ("9'-7\"", "7'-9\"", "a date")),
+        ("11-Oct", ("11'-10\"", "10'-11\"", "a date")),
+        ("Sep-07", ("7'-9\"", "9'-7\"", "a date")),
+        ("12-Jun", ("12'-6\"", "a date")),
+    ],
+)
+def test_a_date_that_a_spreadsheet_made_of_a_length_is_asked_about(cell: str, readings: tuple[str, ...]) -> None:
+    """9-7 typed into a cell is shown as a date, day or month first; a spreadsheet's habit, from memory."""
+    for text in (f"4\t{cell}", f"Qty\tLength\n4\t{cell}", f"{cell} x 4", f"4 @ {cell} sand"):
+        problem = read_cut_list(text, Unit.IN).lines[-1].problem
+        assert problem is not None
+        assert (problem.code, problem.readings) == ("ambiguous_length", readings)
+    assert codes(f"Need them by {cell} please") == [None]
