@@ -9,7 +9,7 @@ import pytest
 from jsonschema import Draft202012Validator
 from openapi_spec_validator import OpenAPIV31SpecValidator
 
-from tests.support.contract import Departure
+from tests.support.contract import OURS, Departure
 from tests.support.contract import contract as contract_of_the_app
 from tests.support.measured import EXAMPLES
 from tests.support.shed import SHED, WALL, shed, shed_with
@@ -169,12 +169,6 @@ def test_a_result_with_an_offcut_and_uncut_pieces_is_as_documented(serving: Stac
     answer = serving.post(body, Prefer="wait=30").json
     assert answer["result"]["status"] == "partial"
     assert faults(contract, "CutPlan", answer) == []
-
-
-OURS = {
-    "Accept-Encoding", "ETag", "Link", "Location", "Preference-Applied", "Request-Id", "Retry-After",
-    "WWW-Authenticate",
-}  # fmt: skip
 
 
 def declared(contract: Any, path: str, method: str) -> Any:  # noqa: ANN401

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
+from solver.checking import check
 from solver.job import Job
 from solver.materials import FactoryEnd
 from solver.plan import (
@@ -293,3 +294,13 @@ def carton_and_loose() -> tuple[Job, CutPlan]:
     stock = replace(scenario.PANEL_12_6, carton=4, carton_price=Decimal("36.00"))
     order = line("12-6", inches(150), 6, "9.80", "55.60", cartons=1, loose=2)
     return scenario.with_panel(stock=(stock,)), replace(shed(), order=(order,))
+
+
+def codes(job: Job, plan: CutPlan) -> set[str]:
+    """Return the codes of what the checker finds."""
+    return {fault.code for fault in check(job, plan)}
+
+
+def with_part(plan: CutPlan, **changes: object) -> CutPlan:
+    """Return the plan with its one material's plan changed."""
+    return replace(plan, materials=(replace(plan.materials[0], **changes),))  # type: ignore[arg-type]
