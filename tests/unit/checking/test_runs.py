@@ -15,8 +15,8 @@ from solver.required import End, Meets, Side
 from tests import scenario
 from tests.scenario import inches
 from tests.support import wall_plans
+from tests.support.plans import codes, with_part
 from tests.support.wall_plans import breach, north_wall, with_settings
-from tests.unit.checking.test_plans import codes, with_part
 
 BROKEN = (
     wall_plans.spacing_of_40,
