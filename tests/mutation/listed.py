@@ -46,7 +46,7 @@ FAULTS = (
         "offcuts that are kept no longer count as waste: 100 in out of 150 wastes nothing",
         "unit/test_waste.py",
         (
-            "service/rendering/waste.py",
+            "service/views/waste.py",
             "used += part.used_length",
             "used += part.used_length + part.kept_length",
         ),
@@ -54,7 +54,7 @@ FAULTS = (
     _fault(
         "one-kerf-too-many",
         "the checker refuses a right plan whose pieces fill their stick",
-        "unit/test_patterns.py",
+        "unit/test_assignment.py",
         ("solver/checking/bench.py", "kerf * (len(use.cuts) - 1)", "kerf * len(use.cuts)"),
     ),
     _fault(
@@ -76,7 +76,7 @@ FAULTS = (
         "widest-lap-told",
         "the length under laps goes by the widest lap of any row, whatever the run was cut by",
         "unit/test_waste.py",
-        ("service/rendering/waste.py", "max(0, run.lap)", "lap"),
+        ("service/views/waste.py", "max(0, run.lap)", "lap"),
     ),
     _fault(
         "lapless-panel-lapped",
@@ -116,7 +116,7 @@ FAULTS = (
     _fault(
         "left-over-without-its-end",
         "a left-over loses the one factory end its stick has",
-        "unit/test_patterns.py",
+        "unit/test_assignment.py",
         (
             "solver/assignment.py",
             "if free_right and (source.stick.right or not (free_left and source.stick.left)):",
@@ -221,7 +221,7 @@ FAULTS = (
     _fault(
         "shortest-of-a-cell",
         "on a coarse grid a first piece is rounded to the shortest length of its cell: bounds beyond plans there are",
-        "unit/test_laps_coarse.py",
+        "unit/laps/test_coarse.py",
         ("solver/laps/columns.py", "yield min(high, (n + 1) * cell - 1 - kerf)", "yield max(low, n * cell - kerf)"),
     ),
     _fault(
@@ -239,5 +239,11 @@ FAULTS = (
             "if any(start < opening.end and opening.start < end for",
             "if any(start < opening.end and opening.start <= start for",
         ),
+    ),
+    _fault(
+        "widest-lap-in-the-length",
+        "length certifies a bound by the largest lap of any stick, above what sticks with less lap cost",
+        "property/test_check_length.py",
+        ("solver/checking/length_bound.py", "lap = min(own_lap", "lap = max(own_lap"),
     ),
 )
