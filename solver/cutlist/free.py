@@ -147,6 +147,8 @@ def _names(clause: Clause, span: tuple[int, int], names: Names, above: Above | N
         return above.material, None if above.material else above.mark
     lettered = [at for at in within if _letters_a_piece(clause, at, above)]
     material, used = _material(clause, [at for at in within if at not in lettered], names)
+    if above and any(token.letter == "D" for token in clause.tokens):
+        material = material or above.material
     return material, _mark(clause, [at for at in within if at not in used])
 
 

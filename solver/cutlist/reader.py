@@ -20,7 +20,7 @@ from solver.cutlist.lines import (
 )
 from solver.cutlist.measure import Manner
 from solver.cutlist.names import Names, in_words
-from solver.cutlist.tables import Column, Header, Row, cells, has_titles, header, is_quoted, is_tally, row
+from solver.cutlist.tables import DITTO, Column, Header, Row, cells, has_titles, header, is_quoted, is_tally, row
 from solver.cutlist.words import TRADE
 from solver.lengths import LengthError
 
@@ -88,8 +88,10 @@ class Reader:
     def _row(self, found: Row, mark: str | None) -> FreeLine:
         assert self.table is not None
         read = read_free(found.said, self.table.manner(self.manner), self.names, self.above)
-        named = self._known(found.material) or found.material or self._described(found.description)
-        self.above = read.above
+        repeats = self.above and found.material.lower() in DITTO
+        written = (self.above.material or "") if self.above and repeats else found.material
+        named = self._known(written) or written or self._described(found.description)
+        self.above = replace(read.above, material=named) if read.above and named else read.above
         return self._finished(read, mark or found.mark or self._noted(found, named) or None, named or None)
 
     def _known(self, written: str) -> str | None:
@@ -180,6 +182,7 @@ class Reader:
     def _head(self, text: str, material: str) -> None:
         """Keep the material of a heading. Where it is none of those given but almost one, nor are the lines below."""
         self.doubted = None
+        self.above = replace(self.above, material=None) if self.above else None
         self.material = text.strip().rstrip(":")
         self.names.check(text)
         self.names.check_pocket(text)

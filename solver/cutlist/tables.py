@@ -182,9 +182,11 @@ _TALLY = re.compile(
     r"(?:grand|sub|order|sales)?[\s-]*(?:totals?|tax(?:es)?|sum|[gh]st|pst|vat|freight|shipping|discount|deposit)\b",
     re.IGNORECASE,
 )
+DITTO = frozenset(('"', "''", "〃", "ditto", "do", "do.", "same"))
+"""What a cell says to repeat the one above."""
 _COUNT = re.compile(r"\(?\s*([0-9]{1,6})(?:\.0+)?\s*\)?\s*(?:x|pcs?\.?|ea\.?|each|pieces?)?", re.IGNORECASE)
 _OWN_UNIT = re.compile(r"\s*(?:'|\"|ft\.?|feet|in\.?|inches)$", re.IGNORECASE)
-_NUMBER_OR_DITTO = re.compile('[0-9"]|ditto')
+_NUMBER_OR_DITTO = re.compile('[0-9"〃]|ditto')
 _BARE = re.compile(r"[0-9]+(?:[.,][0-9]+)?|(?:[0-9]+[ -]+)?[0-9]+/[0-9]+")
 
 
@@ -252,7 +254,7 @@ def _quantity(by_column: Mapping[Column, str], header: Header, numbers: str | No
     match = _COUNT.fullmatch(cell)
     if match:
         return match[1]
-    return {"": "", '"': '"', "ditto": '"'}.get(cell.lower())
+    return "" if not cell else '"' if cell.lower() in DITTO else None
 
 
 def _length(by_column: Mapping[Column, str], header: Header) -> str:

@@ -52,6 +52,10 @@ _FT = rf"(?:\ ?'|\ ?-?\ ?(?:ft|feet|foot){_END}\.?)"
 _IN = rf"(?:\ ?\"|\ ?-?\ ?(?:inch(?:es)?|ins?){_END}(?!\ (?:the|a|my|our|stock|total|all)\ )\.?)"
 _COUNTED = rf"\ *(?:{'|'.join(sorted(words.COUNT, key=len, reverse=True))})(?![a-z])"
 _MONTH = r"(?:jan|feb|mar|apr|may|jun|jul|aug|sep|sept|oct|nov|dec)(?:[a-z]{3,6})?(?![a-z])\.?"
+_DITTO = r"""
+  〃
+| (?<![^\s|])(?:do\b\.?|same(?:\ again|\ as\ (?:above|before))?(?:,?\ but)?\b,?)(?=\s*[0-9@])
+"""
 _SHORT_MONTH = "jan feb mar apr may jun jul aug sep oct nov dec"
 _CELL_DATE = rf"""
   [0-9]{{1,2}}-(?:{_SHORT_MONTH.replace(" ", "|")})(?![a-z0-9])
@@ -132,6 +136,7 @@ def _pattern(metric: str) -> re.Pattern[str]:
     return re.compile(
         rf"""
   (?P<M>[\ue000-\uf8ff])
+| (?P<D>{_DITTO})
 | (?P<T>{_CELL_DATE})
 | (?P<e>{_NOT_PIECES})
 | (?P<s>(?<![a-z0-9.,/'"-])(?:{_SPELLED}))

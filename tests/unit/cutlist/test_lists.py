@@ -197,6 +197,22 @@ def test_ditto_marks_repeat_the_line_above() -> None:
     ]  # fmt: skip
 
 
+@pytest.mark.parametrize("sign", ["do.", "do", "〃", "ditto", '"', "same again but", "same", "Same,"])
+def test_every_sign_for_ditto_repeats_quantity_and_material(sign: str) -> None:
+    """Above and here six of the channel; a name of its own goes before the one above."""
+    text = f"6 pcs 11'10 J\n{sign} 9'4"
+    assert pieces(text, "j-channel", "panel-sand")[1] == (6, 112, "j-channel")
+    assert pieces(f"{text} sand", "j-channel", "panel-sand")[1] == (6, 112, "panel-sand")
+
+
+def test_ditto_marks_in_cells_repeat_the_row_above() -> None:
+    """Also the material, where its column says so."""
+    text = "Qty\tLength\tMaterial\n6\t9'\tJ\n\"\t8'\t\"\nditto\t7'\tdo.\n4\t6'\tsand"
+    assert pieces(text, "j-channel", "panel-sand") == [
+        (6, 108, "j-channel"), (6, 96, "j-channel"), (6, 84, "j-channel"), (4, 72, "panel-sand"),
+    ]  # fmt: skip
+
+
 def test_ditto_marks_below_a_line_that_was_not_read_are_refused() -> None:
     """What they repeat is not known; the line before that is not what was meant."""
     assert codes("4 @ 10'\n2 @ 9' or 8'\n\" @ 7'") == [None, "two_lengths", "unclear_ditto"]
