@@ -33,6 +33,7 @@ class Names:
         self.given = tuple(dict.fromkeys(materials))[:_MOST_NAMES]
         self._words = {name: frozenset(_words(name)) for name in self.given}
         self._vocabulary = frozenset().union(*self._words.values())
+        self._whole = frozenset(self._words.values())
         self._pockets = {name: _pockets(name) for name in self.given}
         self._exact = {_squeezed(name): name for name in reversed(self.given)}
         self._pattern = _pattern(self.given)
@@ -90,8 +91,9 @@ class Names:
         for name in self.given:
             wide = len(_WORD.findall(name))
             for at in range(len(said) - wide + 1 if wide > 1 else 0):
-                if _almost(said[at : at + wide], name):
-                    raise reasons.unknown_material(" ".join(said[at : at + wide]), name)
+                written = " ".join(said[at : at + wide])
+                if _almost(said[at : at + wide], name) and frozenset(_words(written)) not in self._whole:
+                    raise reasons.unknown_material(written, name)
 
     def check_colour(self, text: str) -> None:
         """Raise ``Unclear`` where a line of pieces has no kind but a colour, which no coloured material has."""

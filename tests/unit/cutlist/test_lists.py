@@ -117,6 +117,15 @@ def test_a_colour_that_no_material_has_is_asked_about() -> None:
     assert codes("6 @ 10' clay\n6 @ 10' sand", "sand q") == ["unknown_material", None]
 
 
+def test_a_name_is_no_slip_for_another_that_is_like_it() -> None:
+    """Soffit panel and soffit channel differ in words alike, and so do their plurals; ``panle`` is still a slip."""
+    names = "soffit channel", "soffit panel"
+    text = "soffit panel:\n21 @ 94\nsoffit channels\n2 @ 252\n2 @ 94 Soffit-Panel"
+    assert codes(text, *names) == [None] * 5
+    assert pieces(text, *names) == [(21, 94, names[1]), (2, 252, names[0]), (2, 94, names[1])]
+    assert codes("2 @ 94 soffit panle", *names) == ["unknown_material"]
+
+
 @pytest.mark.parametrize(
     "line",
     ["5/8 J 6 @ 11'10", "1/2\" J - 4 @ 12'", "4 5/8 J 9'7\"", "J 5/8 4 @ 10'", "5/8 J"],
