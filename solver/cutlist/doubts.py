@@ -82,6 +82,8 @@ def _several_meanings(clause: Clause, manner: Manner) -> None:
             _take(clause, at, 1, gap(written, manner))
         elif letter == "p":
             first, second = (part.strip() for part in written.split("-", 1))
+            if clause.letters[at + 1 : at + 2] == "c" and clause.has("lvL"):
+                raise reasons.several_quantities(written, (f"{first} pieces", f"{second} pieces"))
             _take(clause, at, 1, pair("n-n", first, second, manner, written))
         else:
             _triple(clause, at, written.split("-"), manner, 1)

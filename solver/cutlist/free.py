@@ -16,6 +16,7 @@ from solver.cutlist.measure import Manner, measure, spoken
 from solver.cutlist.names import Names, in_words
 from solver.cutlist.tokens import Clause, Piece, tokens
 from solver.cutlist.words import FUNCTION, KIND_LETTERS, TRADE
+from solver.lengths import Unit
 from solver.required import End, Meets
 
 _WHAT = r"(?<!\b[jfh][-\ ])(?<![\w-])(?P<what{0}>lap|channel|plain)(?:ped|s)?(?![\w-])"
@@ -25,6 +26,13 @@ _END = re.compile(
     re.IGNORECASE,
 )
 _ROOM = re.compile(r",?\s*\broom to (?P<to>[0-9][0-9'\"/. -]*(?:mm\b|cm\b|m\b|in\b|ft\b)?)", re.IGNORECASE)
+_EACH = re.compile(
+    r"\b(?:each|ea\.?|per|both|either|every)\ +"
+    r"(?P<of>sides?|ends?|windows?|doors?|gables?|walls?|corners?|dormers?|rooms?)\b"
+    r"|\bl\ ?[&/+]\ ?r\b|\bleft\ ?(?:&|and|/|\+)\ ?right\b",
+    re.IGNORECASE,
+)
+_TWO = ("side", "sides", "end", "ends")
 _NAME = re.compile("[Mmw]")
 _BRACKETS = "[]"
 
@@ -84,6 +92,7 @@ def read_free(text: str, manner: Manner, names: Names, above: Above | None) -> F
         return FreeLine((), clause.letters, above)
     if len(found) > 1 and ends is not NOTHING_SAID:
         raise reasons.unclear_ends()
+    _check_sides(rest, clause, found, manner.unit)
     names.check(names.marked(rest))
     names.check_colour(names.marked(rest))
     _check_pockets(clause, names)
@@ -95,6 +104,15 @@ def read_free(text: str, manner: Manner, names: Names, above: Above | None) -> F
         for piece, (material, mark) in zip(found, named, strict=True)
     )
     return FreeLine(items, clause.letters, Above(found[-1], *named[-1]))
+
+
+def _check_sides(text: str, clause: Clause, found: list[Piece], unit: Unit) -> None:
+    """Raise ``Unclear`` where the quantity may be that of each side, of each window or of all."""
+    if (match := _EACH.search(text)) and not any(token.letter == "o" for token in clause.tokens):
+        piece, of = found[0], (match["of"] or "side").lower()
+        said = spoken(piece.length.ticks, unit)
+        every = f"{2 * piece.quantity} of {said}" if of in _TWO else f"{piece.quantity} for every {of.rstrip('s')}"
+        raise reasons.several_quantities(match.group(), (f"{piece.quantity} of {said}", every))
 
 
 def _check_pockets(clause: Clause, names: Names) -> None:

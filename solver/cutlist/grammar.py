@@ -13,9 +13,9 @@ from string import ascii_letters
 
 from solver.cutlist import reasons
 from solver.cutlist.doubts import settle
-from solver.cutlist.measure import SHORTEST, Manner, measure, merge_restated, settle_bracketed, work_out
+from solver.cutlist.measure import SHORTEST, Manner, check_slips, measure, merge_restated, settle_bracketed, work_out
 from solver.cutlist.tokens import Clause, Piece
-from solver.cutlist.words import MEASURED, TRADE, spelled
+from solver.cutlist.words import ALL_TOLD, MEASURED, MORE_OR_LESS, TRADE, spelled
 from solver.lengths import Unit, read_length, to_ticks
 
 _COUNTED_SIZE = re.compile(r"v(?=[mw].*l)")
@@ -105,6 +105,7 @@ def pieces(clause: Clause, manner: Manner, above: Piece | None) -> list[Piece]:
     if _ARITHMETIC.search(clause.letters):
         merge_restated(clause, manner)
         work_out(clause, manner)
+    check_slips(clause, manner)
     if "@-" in clause.letters:
         raise reasons.out_of_range("length", clause.written(clause.letters.index("@-"), len(clause.letters)))
     clause.letters = ruled(clause.letters)
@@ -121,12 +122,14 @@ def pieces(clause: Clause, manner: Manner, above: Piece | None) -> list[Piece]:
     return _matched(clause, manner)
 
 
-_SUSPECT = re.compile("[nfPzuro?Ves]")
+_SUSPECT = re.compile("[nfPzuro?Vest+w-]")
 _SOLD = re.compile(r"[nqs]\.*u")
 _VAGUE = re.compile(r"V(?=[wcMmdK,]*@?[lvLA])|^[^qA]*(V)[^qA]*$|s[,.wV-]{0,3}(?=q)")
 _HUGE = re.compile("[0-9]{8,}")
 _BESIDE_COUNT = re.compile(r"e[@cExXN=/-]|[@xXY=:(-]e")
 _DOUBT = re.compile(r"[ro]|[qlvLA]\.*(\?)|(\?)[qlvLA]")
+_RANGE = re.compile(r"n\.*[-t]\.*(?P<many>q)")
+_MORE_OR_LESS = re.compile(r"[lvLA]\.*(?:w(?=$|[,|)@xc])|\+(?=$|[wMmd,|)c])|-$)")
 _PLACE = re.compile("h[:-]?[lvL]")
 _TOTAL = re.compile(r"[lvL][^,|lvLqn]*@|\([lvL]\)")
 
@@ -140,9 +143,27 @@ def _refuse_what_is_no_piece(clause: Clause) -> None:
         raise reasons.wary(clause.text(doubt.start(doubt.lastindex or 0)))
     if vague := _VAGUE.search(clause.letters):
         raise reasons.vague(clause.text(vague.start(vague.lastindex or 0)))
+    _refuse_more_or_less(clause)
+    _refuse_range(clause)
     _refuse_huge(clause)
     if clause.has("nfPz"):
         raise reasons.unexplained(_first(clause, "nfPz"))
+
+
+def _refuse_more_or_less(clause: Clause) -> None:
+    """``9'7 heavy``, ``9'7+``: a little more or less than the length before."""
+    for match in _MORE_OR_LESS.finditer(clause.letters):
+        at = match.end() - 1
+        if clause.letters[at] in "+-" or clause.text(at).lower() in MORE_OR_LESS:
+            raise reasons.wary(clause.text(at))
+
+
+def _refuse_range(clause: Clause) -> None:
+    """``4 to 6 @ 10'``: either may be the number of pieces."""
+    if found := _RANGE.search(clause.letters):
+        few, many = clause.text(found.start()), clause.text(found.start("many"))
+        written = clause.written(found.start(), found.start("many"))
+        raise reasons.several_quantities(written, (f"{few} pieces", f"{many} pieces"))
 
 
 def _refuse_huge(clause: Clause) -> None:
@@ -153,7 +174,7 @@ def _refuse_huge(clause: Clause) -> None:
             raise reasons.out_of_range("quantity", clause.text(at))
 
 
-_NUMBER_SIGN = re.compile("[#N]n[@xX]")
+_NUMBER_SIGN = re.compile("[#N]n[@xX]|^[#N]n[lv]")
 
 
 def _refuse_uncounted(clause: Clause) -> None:
@@ -168,7 +189,8 @@ def _refuse_uncounted(clause: Clause) -> None:
         raise reasons.unclear_quantity(number, (f"{number.rstrip(ascii_letters)} pieces", f"mark {number}"))
     measured = any(clause.text(match.start()).lower() in MEASURED for match in _PLACE.finditer(letters))
     sized = any(is_size(clause, at) for at in clause.all_at("l"))
-    if measured or sized or _TOTAL.search(letters) or letters.count("w") >= _MANY_WORDS:
+    summed = any(token.letter == "w" and token.text.lower() in ALL_TOLD for token in clause.tokens)
+    if summed or measured or sized or _TOTAL.search(letters) or letters.count("w") >= _MANY_WORDS:
         raise reasons.no_quantity(_first(clause, "lvL"))
 
 

@@ -38,6 +38,9 @@ def _bullet(text: str) -> int:
 
 
 def _digit(glyph: str) -> str:
+    """Return a plain digit for any other, and the letters that a ligature stands for."""
+    if "\ufb00" <= glyph <= "\ufb06":
+        return unicodedata.normalize("NFKC", glyph)
     value = unicodedata.decimal(glyph, None) if glyph > "\x7f" else None
     return glyph if value is None else str(value)
 

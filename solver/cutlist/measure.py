@@ -164,6 +164,9 @@ _OPERATOR = re.compile(r"([lvn])([o+])([lvfn])")
 _SLIP = re.compile(r"([lvn])-([fl])")
 _LOOSE = re.compile(r"[lv]\+(n)(?![@cExXN(lvgpk-])|^[^lvnpg]*o[^lvnpg]*(?:([fvl])|(n)(?![@cExXN(lvgpk-]))")
 _MOREOVER = re.compile("^o(?=[nq(])")
+_FEET_DASH_FRACTION = re.compile(
+    r"([0-9]+\ ?(?:'|ft\.?|feet|foot))\ +-\ *([0-9]+/[0-9]+\ ?(?:\"|in\.?|inch)?)", re.IGNORECASE
+)
 _LARGEST_ALLOWANCE = to_ticks(Fraction(6), Unit.IN).ticks
 _EACH_END = re.compile(r"(?:(?:at|on|from|off) )?(?:each|ea|per|both)\.? (?:ends?|sides?)")
 
@@ -205,6 +208,15 @@ def work_out(clause: Clause, manner: Manner) -> None:
         _refuse_slip(clause, slip.start(), manner)
     if loose := _LOOSE.search(clause.letters):
         raise reasons.loose(clause.text(loose.start(loose.lastindex or 0)))
+
+
+def check_slips(clause: Clause, manner: Manner) -> None:
+    """Raise ``Unclear`` for ``12' - 1/4"``, where the dash joins or takes off."""
+    for at in clause.all_at("l"):
+        if match := _FEET_DASH_FRACTION.fullmatch(clause.text(at)):
+            base, by = (read_length(part, Unit.IN).ticks for part in match.groups())
+            readings = (say(base + by, manner.unit), say(base - by, manner.unit))
+            raise reasons.ambiguous("n - f", clause.text(at), readings)
 
 
 def _operate(clause: Clause, at: int, manner: Manner) -> None:

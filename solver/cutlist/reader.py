@@ -29,6 +29,8 @@ LONGEST_LINE = 2000
 _FEW_WORDS = 3
 _WORDS = re.compile(r"[\w'/-]+")
 _COUNTED_TOTAL = re.compile(r"(?P<word>(?:sub-?\s?|grand )?total|sum)\b.*[0-9]\ ?@\ ?[0-9]", re.IGNORECASE)
+_OPENING = re.compile(r"(?i:\b(?:win|windows?|doors?|openings?)\b)|\b[JFH]\b")
+"""What pieces are cut around or are: numbers beside it are no prose."""
 _LENGTH_IN_WORDS = re.compile(r"\b(?:foot|feet|inch|inches|ft)\b", re.IGNORECASE)
 
 
@@ -132,6 +134,8 @@ class Reader:
         if is_envelope(text):
             return
         numbers, words = sum(map(letters.count, "nfvK")), letters.count("w")
+        if numbers and _OPENING.search(text):
+            raise reasons.lost(text.strip())
         if numbers and (words <= 1 or (numbers > 1 and words <= _FEW_WORDS)) and not is_sentence(text):
             raise reasons.lost(text.strip())
         if "s" in letters and _LENGTH_IN_WORDS.search(text):

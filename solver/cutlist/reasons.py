@@ -122,6 +122,12 @@ def unclear_quantity(written: str, readings: Sequence[str], notation: str | None
     )
 
 
+def several_quantities(written: str, readings: Sequence[str]) -> Unclear:
+    """A range, or a number that may be that of each side."""
+    detail = f'"{_brief(written)}": how many pieces is that in all?'
+    return Unclear(Problem("unclear_quantity", detail, _WRITE, tuple(readings)))
+
+
 def wary(written: str) -> Unclear:
     """A word that puts the length in doubt."""
     hint = "write a piece to cut as 4 @ 9' 7\", or delete the line"

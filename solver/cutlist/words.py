@@ -47,6 +47,12 @@ PLACE = _set(
 MEASURED = _set("wall room window door gable dormer porch garage house deck building bldg shed")
 """Places that have a length themselves."""
 
+MORE_OR_LESS = _set("heavy light full bare fat tight")
+"""Behind a length: it is a little more or less."""
+
+ALL_TOLD = _set("total totals totalling altogether overall all")
+"""Beside a length without a number of pieces: it is the sum of them."""
+
 SOLD_BY = _set(
     "carton cartons ctn ctns box boxes bundle bundles bdl bdls case cases square squares sq sqs lf lft lineal linear "
     "lin sqft sf roll rolls pair pairs pr prs set sets kit kits bag bags tube tubes"
@@ -57,7 +63,7 @@ WARY = _set(
     "not don't dont available carried comes cancel cancelled canceled delete lap laps overlap kerf gap allowance "
     "expansion exposure reveal except instead was were already void ignore scrap leftover leftovers offcut "
     "offcuts stock high height tall wide width deep depth thick spacing apart about approx approximately roughly "
-    "around maybe max min maximum minimum least most circa between tbd tbc verify confirm range"
+    "around maybe max min maximum minimum least most circa between strong shy scant tbd tbc verify confirm range"
 )
 """Beside a length: it may be no piece to cut, or not this length."""
 
