@@ -102,7 +102,8 @@ class Waiting:
 class KeptWeek:
     """A week as it is kept. ``version`` grows with every change of the week; ``planned`` is the version of the plan.
 
-    ``night`` is the last night planned; ``asked`` the version somebody wants planned now, 0 if nobody does.
+    ``night`` is the last night planned; ``asked`` the version somebody wants planned now, 0 if nobody does. ``begun``
+    tells it from a week that is put under the same key once it is forgotten, whose versions begin at 1 again.
     """
 
     key: WeekKey
@@ -112,3 +113,4 @@ class KeptWeek:
     planned: int
     night: date | None
     asked: int
+    begun: str

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import json
 import logging
+import secrets
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from datetime import date
 from typing import Any, cast
 from zoneinfo import ZoneInfo
@@ -26,10 +28,18 @@ KEEP_DAYS = 120
 """A week is kept so long after its last change."""
 MOST_RUNS = 500
 """Runs remembered of one week."""
+ASK = """
+-- KEYS: week
+local version = tonumber(redis.call('HGET', KEYS[1], 'version') or '')
+if not version then return 0 end
+redis.call('HSET', KEYS[1], 'asked', version)
+return version
+"""
+"""Note which version of a week somebody wants planned, if the week is there; returns it, or 0."""
 Change = Callable[[KeptWeek | None], Week]
 """From a week as it is kept, if it is, to what it becomes."""
 log = logging.getLogger(__name__)
-_FIELDS = ("week", "version", "plan", "planned", "night", "asked")
+_FIELDS = ("week", "version", "plan", "planned", "night", "asked", "begun")
 
 
 class JobElsewhere(Exception):
@@ -41,6 +51,7 @@ class WeekStore:
 
     def __init__(self, redis: Redis) -> None:
         self.redis = redis
+        self._ask = redis.register_script(ASK)
 
     def exists(self, key: WeekKey) -> bool:
         """Whether anything is kept of a week, be it readable or not."""
@@ -105,7 +116,9 @@ class WeekStore:
         pipe.multi()
         if before is None:
             pipe.delete(_name(key))
-        pipe.hset(_name(key), mapping={"week": pack(week), "version": version + 1, "timezone": week.limits.timezone})
+        after = replace(before, week=week, version=version + 1) if before else _begun(key, week, version + 1)
+        told = {"week": pack(week), "version": after.version, "begun": after.begun, "timezone": week.limits.timezone}
+        pipe.hset(_name(key), mapping=cast("dict[Any, Any]", told))
         pipe.expire(_name(key), KEEP_DAYS * DAY)
         pipe.sadd(INDEX, json.dumps([key.client, key.crew, key.week]))
         if gone:
@@ -113,15 +126,12 @@ class WeekStore:
         if week.jobs:
             pipe.hset(jobs, mapping={job.id: key.week for job in week.jobs})
         pipe.execute()
-        kept_after = self.fetch(key)
-        assert kept_after is not None
-        return kept_after
+        return after
 
     def ask(self, key: WeekKey) -> int:
-        """Note that a plan of the week as it is now is wanted, and return the version it is wanted of."""
-        version = int(cast("bytes", self.redis.hget(_name(key), "version") or b"0"))
-        self.redis.hset(_name(key), "asked", version)
-        return version
+        """Note that a plan of the week as it is now is wanted, and return which version that is; 0 without a week."""
+        version: Any = self._ask(keys=[_name(key)])
+        return int(version)
 
     def finish(self, kept: KeptWeek, plan: WeekPlan | None, run: Run) -> bool:
         """Keep a run and its plan, once: not where the week has changed or been planned since ``kept``."""
@@ -134,9 +144,9 @@ class WeekStore:
     def _finished(self, pipe: Pipeline, kept: KeptWeek, plan: WeekPlan | None, run: Run) -> bool:
         name = _name(kept.key)
         pipe.watch(name)  # type: ignore[no-untyped-call]
-        now: Any = pipe.hmget(name, "version", "night", "planned")
-        same = (kept.version, kept.night.isoformat() if kept.night else "", kept.planned)
-        if (int(now[0] or 0), (now[1] or b"").decode(), int(now[2] or 0)) != same:
+        now: Any = pipe.hmget(name, "begun", "version", "night", "planned")
+        same = (kept.begun, str(kept.version), kept.night.isoformat() if kept.night else "", str(kept.planned))
+        if tuple((value or unset).decode() for value, unset in zip(now, (b"", b"0", b"", b"0"), strict=True)) != same:
             return False
         fields: dict[Any, Any] = {"asked": 0}
         if run.night:
@@ -201,8 +211,15 @@ def _readable(key: WeekKey) -> Iterator[None]:
         raise Unreadable(f"week {key.week} of {key.crew}: {error!r}") from error
 
 
+def _begun(key: WeekKey, week: Week, version: int) -> KeptWeek:
+    """Return a week as it is first kept."""
+    return KeptWeek(
+        key=key, week=week, version=version, plan=None, planned=0, night=None, asked=0, begun=secrets.token_hex(4)
+    )
+
+
 def _kept(key: WeekKey, fields: list[bytes | None]) -> KeptWeek:
-    week, version, plan, planned, night, asked = fields
+    week, version, plan, planned, night, asked, begun = fields
     with _readable(key):
         return KeptWeek(
             key=key,
@@ -212,6 +229,7 @@ def _kept(key: WeekKey, fields: list[bytes | None]) -> KeptWeek:
             planned=int(planned or 0),
             night=date.fromisoformat(night.decode()) if night else None,
             asked=int(asked or 0),
+            begun=(begun or b"").decode(),
         )
 
 

@@ -87,7 +87,7 @@ def planned_week(key: WeekKey) -> KeptWeek:
 
 def etag_of(kept: KeptWeek) -> str:
     """Return what changes whenever a week or its plan does."""
-    return f"{kept.key.digest[:8]}-{kept.version}-{kept.planned}-{kept.asked}"
+    return f"{kept.key.digest[:8]}-{kept.begun}-{kept.version}-{kept.planned}-{kept.asked}"
 
 
 def _unreadable(key: WeekKey) -> Problem:

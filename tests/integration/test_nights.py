@@ -12,13 +12,14 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from service.routes.week_keys import etag_of
 from solver.weekly.moment import moment_of, night_due
 from solver.weekly.plan import WeekPlan
 from solver.weekly.week import Week, WeekLimits
 from tests.support.stack import Stack, children, eventually
 from tests.support.weeks import MONDAY, TUESDAY, in_another_week, planned, week, with_carry
 from workers.scheduler import enqueue_asked, schedule
-from workers.week_record import Outcome, WeekKey, Why
+from workers.week_record import KeptWeek, Outcome, WeekKey, Why, failed_run
 from workers.week_store import JobElsewhere, WeekStore
 from workers.week_tasks import run_week
 
@@ -111,6 +112,35 @@ def test_a_plan_of_a_week_that_has_changed_is_dropped(store: WeekStore) -> None:
     now = store.fetch(KEY)
     assert now is not None
     assert now.plan == planned(with_carry(0))
+
+
+def test_a_plan_of_a_week_that_was_begun_anew_is_dropped(store: WeekStore) -> None:
+    """Forgotten and put again while it is planned, it is at its first version once more, and yet another week."""
+    kept = store.fetch(KEY)
+    assert kept is not None
+    store.forget(KEY)
+    now = store.change(KEY, lambda _: with_carry(0))
+    assert etag_of(now) != etag_of(kept)
+    assert not store.finish(kept, planned(week()), failed_run(NIGHT, MONDAY, ""))
+    assert store.fetch(KEY) == now
+
+
+def test_a_change_is_answered_though_somebody_forgets_the_week_at_once(store: WeekStore) -> None:
+    """What was kept is answered, not what is there a moment later."""
+
+    class Hasty(WeekStore):
+        def fetch(self, key: WeekKey) -> KeptWeek | None:
+            store.forget(key)
+            return super().fetch(key)
+
+    assert Hasty(store.redis).change(KEY, lambda _: with_carry(0)).week == with_carry(0)
+
+
+def test_who_asks_for_a_plan_of_no_week_leaves_nothing(store: WeekStore) -> None:
+    """The week may be forgotten a moment before."""
+    store.forget(KEY)
+    assert store.ask(KEY) == 0
+    assert not store.exists(KEY)
 
 
 def test_a_job_is_in_one_week_of_its_crew(store: WeekStore) -> None:
