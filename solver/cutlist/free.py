@@ -32,6 +32,7 @@ _EACH = re.compile(
     r"|\bl\ ?[&/+]\ ?r\b|\bleft\ ?(?:&|and|/|\+)\ ?right\b",
     re.IGNORECASE,
 )
+_NUMBER_OF_NAME = re.compile(r"^[1-9][0-9]{0,2}\ |\ [1-9][0-9]{0,2}$")
 _TWO = ("side", "sides", "end", "ends")
 _NAME = re.compile("[Mmw]")
 _BRACKETS = "[]"
@@ -96,6 +97,7 @@ def read_free(text: str, manner: Manner, names: Names, above: Above | None) -> F
     names.check(names.marked(rest))
     names.check_colour(names.marked(rest))
     _check_pockets(clause, names)
+    _check_counted(clause, found, names, manner.unit)
     spans = _spans(clause, found)
     named = [_names(clause, span, names, above) for span in spans]
     _check_each_is_named(clause, found, [material for material, _ in named])
@@ -104,6 +106,17 @@ def read_free(text: str, manner: Manner, names: Names, above: Above | None) -> F
         for piece, (material, mark) in zip(found, named, strict=True)
     )
     return FreeLine(items, clause.letters, Above(found[-1], *named[-1]))
+
+
+def _check_counted(clause: Clause, found: list[Piece], names: Names, unit: Unit) -> None:
+    """Raise ``Unclear`` where nothing counts the pieces unless the number of a material's name does."""
+    if clause.has("qA"):
+        return
+    for at in clause.all_at("M"):
+        name, said = names.named(clause.text(at)), spoken(found[0].length.ticks, unit)
+        if number := _NUMBER_OF_NAME.search(name):
+            count = number.group().strip()
+            raise reasons.unclear_quantity(count, (f"{count} of {said}", f"1 of {said}, {name}"))
 
 
 def _check_sides(text: str, clause: Clause, found: list[Piece], unit: Unit) -> None:

@@ -128,6 +128,7 @@ _VAGUE = re.compile(r"V(?=[wcMmdK,]*@?[lvLA])|^[^qA]*(V)[^qA]*$|s[,.wV-]{0,3}(?=
 _HUGE = re.compile("[0-9]{8,}")
 _BESIDE_COUNT = re.compile(r"e[@cExXN=/-]|[@xXY=:(-]e")
 _DOUBT = re.compile(r"[ro]|[qlvLA]\.*(\?)|(\?)[qlvLA]")
+_SIZE_BEHIND = re.compile("[wM]v")
 _RANGE = re.compile(r"n\.*[-t]\.*(?P<many>q)")
 _MORE_OR_LESS = re.compile(r"[lvLA]\.*(?:w(?=$|[,|)@xc])|\+(?=$|[wMmd,|)c])|-$)")
 _PLACE = re.compile("h[:-]?[lvL]")
@@ -188,10 +189,15 @@ def _refuse_uncounted(clause: Clause) -> None:
         number = _first(clause, "K")
         raise reasons.unclear_quantity(number, (f"{number.rstrip(ascii_letters)} pieces", f"mark {number}"))
     measured = any(clause.text(match.start()).lower() in MEASURED for match in _PLACE.finditer(letters))
-    sized = any(is_size(clause, at) for at in clause.all_at("l"))
+    sized = any(is_size(clause, at) for at in clause.all_at("lv")) or _size_behind(clause)
     summed = any(token.letter == "w" and token.text.lower() in ALL_TOLD for token in clause.tokens)
     if summed or measured or sized or _TOTAL.search(letters) or letters.count("w") >= _MANY_WORDS:
         raise reasons.no_quantity(_first(clause, "lvL"))
+
+
+def _size_behind(clause: Clause) -> bool:
+    """Whether a line is a name and a number no longer than a panel is wide: ``corner 3 1/2``."""
+    return bool(_SIZE_BEHIND.fullmatch(clause.letters)) and read_length(clause.text(1), Unit.IN).ticks <= _WIDEST
 
 
 def _first(clause: Clause, letters: str) -> str:

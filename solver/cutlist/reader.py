@@ -29,8 +29,9 @@ LONGEST_LINE = 2000
 _FEW_WORDS = 3
 _WORDS = re.compile(r"[\w'/-]+")
 _COUNTED_TOTAL = re.compile(r"(?P<word>(?:sub-?\s?|grand )?total|sum)\b.*[0-9]\ ?@\ ?[0-9]", re.IGNORECASE)
-_OPENING = re.compile(r"(?i:\b(?:win|windows?|doors?|openings?)\b)|\b[JFH]\b")
-"""What pieces are cut around or are: numbers beside it are no prose."""
+_OPENING = re.compile(r"\b(?:win|windows?|doors?|openings?)\b", re.IGNORECASE)
+_CHANNEL = re.compile(r"\b[JFH]\b")
+"""What pieces are cut around, and what they are: numbers beside either are no prose, nor are both together."""
 _LENGTH_IN_WORDS = re.compile(r"\b(?:foot|feet|inch|inches|ft)\b", re.IGNORECASE)
 
 
@@ -111,7 +112,11 @@ class Reader:
     def _noted(self, found: Row, named: str | None) -> str | None:
         """Where no column is for marks, a description of one word that names no material is the mark."""
         assert self.table is not None
-        one = len(found.description.split()) == 1 and Column.MARK not in self.table.columns
+        one = (
+            len(found.description.split()) == 1
+            and not found.description.isdigit()
+            and Column.MARK not in self.table.columns
+        )
         return found.description if one and (found.material or not named) else None
 
     def _free(self, text: str, mark: str | None) -> FreeLine:
@@ -134,8 +139,10 @@ class Reader:
         if is_envelope(text):
             return
         numbers, words = sum(map(letters.count, "nfvK")), letters.count("w")
-        if numbers and _OPENING.search(text):
+        if numbers and (_OPENING.search(text) or _CHANNEL.search(text)):
             raise reasons.lost(text.strip())
+        if _OPENING.search(text) and _CHANNEL.search(text):
+            raise reasons.vague(text.strip())
         if numbers and (words <= 1 or (numbers > 1 and words <= _FEW_WORDS)) and not is_sentence(text):
             raise reasons.lost(text.strip())
         if "s" in letters and _LENGTH_IN_WORDS.search(text):

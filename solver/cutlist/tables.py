@@ -45,10 +45,10 @@ _TITLES = {
     Column.PART: "fraction frac fractions 16ths 8ths 32nds",
     Column.MARK: "mark tag label id piece piece_mark part part_mark mk cut_# piece_# part_# panel_# mark_#",
     Column.MATERIAL: "material matl mat'l product type profile style colour color",
-    Column.DESCRIPTION: "desc description item_description",
+    Column.DESCRIPTION: "desc description item_description item name trim what",
     Column.LEFT: "left left_end",
     Column.RIGHT: "right right_end",
-    Column.OTHER: "line row pos item line_# row_# item_# item_no line_no note notes comment comments remark remarks "
+    Column.OTHER: "line row pos line_# row_# item_# item_no line_no note notes comment comments remark remarks "
     "location loc wall room where area elevation price unit_price total amount ext extended date sku code total_length "
     "lf width height course",
     Column.UNIT: "unit units uom",

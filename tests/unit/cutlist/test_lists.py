@@ -161,6 +161,17 @@ def test_a_name_that_ends_in_a_number_does_not_take_the_quantity(line: str) -> N
 
 
 @pytest.mark.parametrize(
+    ("line", "name"), [("12 soffit 9'7", "12 soffit"), ("12 soffit @ 9'7", "12 soffit"), ("soffit 12 9'7", "soffit 12")]
+)
+def test_a_number_of_a_name_that_may_be_the_quantity_is_asked_about(line: str, name: str) -> None:
+    """Where nothing else says how many, the 12 of a name may; with a quantity it is the name's."""
+    (problem,) = [line.problem for line in read_cut_list(line, Unit.IN, (name,)).lines]
+    assert problem is not None
+    assert (problem.code, problem.readings) == ("unclear_quantity", ("12 of 9'-7\"", f"1 of 9'-7\", {name}"))
+    assert pieces(f"4 pcs {name}, 9'7", name) == [(4, 115, name)]
+
+
+@pytest.mark.parametrize(
     "line", ["6 @ 9'7 + 4 @ 8'7 sand", "4 @ 10' sand, 4 @ 10' panel", "6 @ 11'10 left, 6 @ 11'3 right J",
              "soffit front 44 @ 11 5/8, rear 30 @ 15 3/4"],
 )  # fmt: skip

@@ -185,3 +185,10 @@ def test_a_date_that_a_spreadsheet_made_of_a_length_is_asked_about(cell: str, re
         assert problem is not None
         assert (problem.code, problem.readings) == ("ambiguous_length", readings)
     assert codes(f"Need them by {cell} please") == [None]
+
+
+@pytest.mark.parametrize("title", ["Item", "Name", "Trim", "What"])
+def test_a_column_of_items_may_name_the_material(title: str) -> None:
+    """A number in it names nothing; a known material is one, wherever it stands."""
+    read = read_cut_list(f"Qty\t{title}\tLength\n4\tJ\t10'\n2\t2\t9'\n3\tF-channel\t8'", Unit.IN, ("panel", "j-34"))
+    assert [(item.mark, item.material) for item in read.required] == [("1", "j-34"), ("2", ""), ("3", "F-channel")]
