@@ -16,7 +16,7 @@ from solver.cutlist.measure import Manner, measure, spoken
 from solver.cutlist.names import Names, in_words
 from solver.cutlist.tokens import Clause, Piece, tokens
 from solver.cutlist.words import FUNCTION, KIND_LETTERS, TRADE
-from solver.lengths import Unit
+from solver.lengths import Unit, read_length
 from solver.required import End, Meets
 
 _WHAT = r"(?<!\b[jfh][-\ ])(?<![\w-])(?P<what{0}>lap|channel|plain)(?:ped|s)?(?![\w-])"
@@ -97,6 +97,7 @@ def read_free(text: str, manner: Manner, names: Names, above: Above | None) -> F
     names.check(names.marked(rest))
     names.check_colour(names.marked(rest))
     _check_pockets(clause, names)
+    _check_fractions(clause, names, manner.unit)
     _check_counted(clause, found, names, manner.unit)
     spans = _spans(clause, found)
     named = [_names(clause, span, names, above) for span in spans]
@@ -134,6 +135,17 @@ def _check_pockets(clause: Clause, names: Names) -> None:
         if token.letter == "d" or (token.letter == "v" and at in clause.counts):
             pocket = token.text.split(" ", 1)[1] if token.letter == "v" else token.text
             names.check_pocket(" ".join([pocket.strip(), *(after.text for after in clause.tokens[at + 1 : at + 2])]))
+
+
+def _check_fractions(clause: Clause, names: Names, unit: Unit) -> None:
+    """Raise ``Unclear`` for ``11'10 5/8 J`` where a 5/8 J was given."""
+    for at in clause.all_at("l"):
+        whole, _, pocket = clause.text(at).rpartition(" ")
+        if whole and "/" in pocket and pocket[-1].isdigit() and at + 1 < len(clause.tokens):
+            channel = f"{pocket} {clause.text(at + 1)}"
+            if names.has_pocket(channel):
+                longer, shorter = (spoken(read_length(part, Unit.IN).ticks, unit) for part in (clause.text(at), whole))
+                raise reasons.ambiguous("pocket", clause.text(at), (longer, f"{shorter} of {channel}"))
 
 
 def _check_each_is_named(clause: Clause, found: list[Piece], materials: list[str | None]) -> None:

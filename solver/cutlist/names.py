@@ -69,6 +69,12 @@ class Names:
             return self.given
         return [name for name in self.given if not self._pockets[name] or not self._pockets[name].isdisjoint(pockets)]
 
+    def has_pocket(self, written: str) -> bool:
+        """Return whether one of the channels that the words fit states the pocket that they say."""
+        said = frozenset(_words(_POCKET.sub(" ", written)))
+        pockets = _POCKET.findall(written)
+        return any(not self._pockets[name].isdisjoint(pockets) and self._fits(name, said) for name in self.given)
+
     def check_pocket(self, written: str) -> None:
         """Raise ``Unclear`` where every channel that the words fit has another pocket than they say."""
         said = frozenset(_words(_POCKET.sub(" ", written)))

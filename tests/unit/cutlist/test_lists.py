@@ -148,6 +148,15 @@ def test_channels_are_told_apart_by_their_pockets() -> None:
     ]  # fmt: skip
 
 
+def test_a_fraction_before_a_channel_of_that_pocket_is_asked_about() -> None:
+    """``11'10 5/8 J``: a length of 5/8 more, or the 5/8 J; where no such channel is given it is the length."""
+    (line,) = read_cut_list("6 @ 11'10 5/8 J", Unit.IN, ("5/8 J white", "j-34-white")).lines
+    assert line.problem is not None
+    assert line.problem.readings == ("11'-10 5/8\"", "11'-10\" of 5/8 J")
+    assert pieces("6 @ 11'10 5/8 J", "j-34-white") == [(6, 142.625, "j-34-white")]
+    assert pieces("6 @ 11'10 5/8\" J", "5/8 J white") == [(6, 142.625, "5/8 J white")]
+
+
 @pytest.mark.parametrize("line", ["12'6 sand - 20", "sand 20 - 12'6", "20 @ 12'6 sand"])
 def test_a_number_of_a_name_is_no_word_for_it(line: str) -> None:
     """A length with a 12 in it says nothing of a material with a 12 in its name."""
