@@ -105,6 +105,12 @@ _SPELLED = rf"""
 | (?<![0-9]\ )(?<![0-9])(?<!\w\w\ )(?:an?\ )?(?:pair|couple)(?=\ of\b|\ ?[0-9])
 """
 
+_PART_IN_WORDS = r"""
+  (?:(?:(?:and|&|an?|one|three|five|seven|nine|eleven|thirteen|fifteen)\ {1,2}){1,2}|(?<=[0-9'"]\ ))
+  (?:half|halves|quarters?|eighths?|sixteenths?)(?![a-z])(?!\ *-?(?:round|an?\ doz|doz|hundred|thousand|of\b|@|[0-9]))
+"""
+"""A fraction in words beside a length, such as ``and a half``: it is none of what is read, so it is asked about."""
+
 _PROFILE = rf"""
   dutch[-\ ]?lap(?![a-z])
 | (?:double|triple|dbl|tpl|quad)\ ?-?\ ?[0-9](?:\.[0-9]|[\ -]?{FRACTION})?(?:[\ -]?(?:in\b\.?|inch\b|\"))?(?![0-9'/])
@@ -140,6 +146,7 @@ def _pattern(metric: str) -> re.Pattern[str]:
 | (?P<T>{_CELL_DATE})
 | (?P<e>{_NOT_PIECES})
 | (?P<s>(?<![a-z0-9.,/'"-])(?:{_SPELLED}))
+| (?P<r>(?<![a-z]){_PART_IN_WORDS})
 | (?P<d>{_PROFILE})
 | (?P<a>{FRACTION}{_FT}(?!\ ?-?\ ?[0-9]))
 | (?P<l1>{_FEET_INCHES})

@@ -117,6 +117,22 @@ def test_a_colour_that_no_material_has_is_asked_about() -> None:
     assert codes("6 @ 10' clay\n6 @ 10' sand", "sand q") == ["unknown_material", None]
 
 
+@pytest.mark.parametrize("part", [
+    "7 feet 3 and a half", "87 and a half inches", "6 and a half feet", "7' 3 and three quarters", "87 half",
+    "7 ft 3 inches and an eighth", "87 1/2 shy a sixteenth", "87 strong",
+])  # fmt: skip
+def test_a_part_in_words_is_never_left_off_a_length(part: str) -> None:
+    """``7 feet 3 and a half`` is not 7'-3": nothing is read, and the line is asked about."""
+    assert pieces(f"3 pieces {part}") == []
+    assert codes(f"3 pieces {part}") == ["unclear_line"]
+
+
+def test_half_and_quarter_name_other_things_too() -> None:
+    """Quarter round is a trim, half a dozen a quantity, and a half bath a place."""
+    text = "4 @ 96 quarter round\nhalf a dozen 40\n4 @ 115 for the half bath"
+    assert [piece[:2] for piece in pieces(text)] == [(4, 96), (6, 40), (4, 115)]
+
+
 def test_a_name_is_no_slip_for_another_that_is_like_it() -> None:
     """Soffit panel and soffit channel differ in words alike, and so do their plurals; ``panle`` is still a slip."""
     names = "soffit channel", "soffit panel"
