@@ -68,8 +68,8 @@ WARY = _set(
 """Beside a length: it may be no piece to cut, or not this length."""
 
 TITLE = _set(
-    "cut cuts list lists sheet order quote job materials material needed required takeoff measurements regards cheers "
-    "best sincerely good morning afternoon evening page end total totals"
+    "cut cuts list lists sheet job materials material needed required takeoff measurements see below attached "
+    "following best sincerely good page end total totals"
 )
 """Words of titles and of greetings, which say nothing of the pieces below."""
 
@@ -77,7 +77,8 @@ TRADE = _set("panel panels strip solid").union(*(category.kind.spoken for catego
 """Kinds of material."""
 
 COLOURS = _set(
-    "white sand tan clay almond beige cream ivory grey gray black brown bronze blue green red yellow linen khaki slate"
+    "white sand tan clay almond beige cream ivory grey gray black brown bronze blue green red yellow linen khaki slate "
+    "charcoal taupe sage navy burgundy maroon wheat pewter silver gold orange cedar wicker"
 )
 """Where two colours differ, so do the materials."""
 
@@ -92,7 +93,7 @@ NOT_MARKS = _set(
 FUNCTION = _set(
     "a an the and or for with from by on in is are be this that these those it we you i he they please need needs want "
     "would could can will have has all my our your his their as if so just also then there here thanks thank hi hello "
-    "dear send order quote cut me us do any some more"
+    "hey morning afternoon evening regards cheers dear send order quote cut me us do any some more"
 )
 """Words of sentences."""
 

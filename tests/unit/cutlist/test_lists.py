@@ -101,10 +101,21 @@ def test_words_above_pieces_that_may_be_a_material_are_asked_about(words: str) -
     assert pieces(text, "sand q", words="material")[1] == (6, 142, words.rstrip(":"))
 
 
-@pytest.mark.parametrize("words", ["Upstairs", "North wall:", "Cut list", "Thanks!", "Wall 3:"])
+@pytest.mark.parametrize(
+    "words", ["Upstairs", "North wall:", "Cut list", "Thanks!", "Wall 3:", "Good morning Pat,", "See below"]
+)
 def test_words_that_name_a_place_or_a_title_are_not_asked_about(words: str) -> None:
     """The material above them goes on."""
     assert pieces(f"Sand\n{words}\n6 @ 11'10", "sand q") == [(6, 142, "sand q")]
+
+
+def test_a_list_in_three_materials_is_not_planned_as_one() -> None:
+    """Six pieces of clay panel and eight of channel under short headings are not read as of the sand panel."""
+    text = "Sand\n12 @ 9'7\nClay\n6 @ 11'10\nJ\n8 @ 9'4"
+    assert pieces(text, "sand q") == [(12, 115, "sand q"), (6, 142, "Clay"), (8, 112, "J")]
+    assert [line.number for line in read_cut_list(text, Unit.IN, ("sand q",)).problems] == [3, 5]
+    (question,) = read_cut_list(text, Unit.IN, ("sand q",)).questions
+    assert (question.lines, question.answers) == ((3, 5), ("material", "remark"))
 
 
 def test_words_that_no_piece_depends_on_are_not_asked_about() -> None:
@@ -115,6 +126,7 @@ def test_words_that_no_piece_depends_on_are_not_asked_about() -> None:
 def test_a_colour_that_no_material_has_is_asked_about() -> None:
     """``clay`` behind a length is another material than the sand one."""
     assert codes("6 @ 10' clay\n6 @ 10' sand", "sand q") == ["unknown_material", None]
+    assert codes("6 @ 10' pewter\n4 @ 10' sand and sage", "sand q") == ["unknown_material"] * 2
 
 
 @pytest.mark.parametrize("part", [
