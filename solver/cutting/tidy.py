@@ -3,7 +3,8 @@
 In this order: least scrap, fewest kept offcuts, fewest different patterns, fewest
 cuts. First a pool of patterns is gathered (``gather``), every proper one if there are not too many,
 else those that a tidier plan can contain; then each goal is pursued over the pool (``tidiest``), from
-the plan in hand, so that the answer is never worse than what came in.
+the plan in hand, so that the answer is never worse than what came in. A plan that might cut more is left as it is:
+made tidier, it could leave a stick idle that a piece left uncut would fit.
 """
 
 from __future__ import annotations
@@ -29,7 +30,8 @@ def tidy(problem: CuttingProblem, cutting: Cutting, watch: Watch) -> Cutting:
 
 def tidied(problem: CuttingProblem, cutting: Cutting, watch: Watch) -> Tidiest:
     """Do as ``tidy`` does, and say which goals are proven."""
-    if not cutting.uses or watch.stopped:
+    more = any(cutting.uncut) and not cutting.least_uncut
+    if not cutting.uses or more or watch.stopped:
         return Tidiest(cutting.uses, dict.fromkeys(GOALS, False))
     cut = (replace(p, demand=p.demand - left) for p, left in zip(problem.pieces, cutting.uncut, strict=True))
     alike = Alike.of(replace(problem, pieces=tuple(cut)))

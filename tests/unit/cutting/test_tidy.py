@@ -29,6 +29,14 @@ def _cutting(problem: CuttingProblem, *uses: tuple[tuple[int, ...], int], stick:
     return Cutting(listed, (0,) * len(problem.pieces), cost, cost, Search("by hand"))
 
 
+def test_a_plan_that_might_cut_more_is_left_as_it_is() -> None:
+    """75 out of 100, one 15 out of an offcut of 20, one uncut: with 15 beside the 75 the offcut would lie idle."""
+    problem = _problem(Piece(75, 1), Piece(15, 2), sticks=(Stick(100, 1, 1), Stick(20, 0, 1)))
+    listed = ((Pattern(0, (0,)), 1), (Pattern(1, (1,)), 1))
+    cutting = Cutting(listed, (0, 1), 1, 0, Search("by hand"), least_uncut=False)
+    assert tidy(problem, cutting, _watch()) == cutting
+
+
 def test_scrap_is_gathered_into_an_offcut_worth_keeping() -> None:
     """60 + 15 twice leaves 25 and 25, all scrap; 60 alone leaves 40 to keep, 60 + 15 + 15 leaves 10."""
     problem = _problem(Piece(60, 2), Piece(15, 2))
