@@ -26,6 +26,10 @@ class Fault:
     place: str
     detail: str
 
+    def __str__(self) -> str:
+        """Return the fault as a person reads it, on a page or in a terminal."""
+        return f"{self.code}, {self.place}: {self.detail}"
+
 
 def mismatch(needed: object, found: object) -> str:
     """Return the detail of a fault, in one wording everywhere."""

@@ -10,6 +10,7 @@ import pytest
 
 from solver import plan_job
 from solver.checking import check, examine
+from solver.errors import PlanRefused
 from solver.job import Job
 from solver.materials import Offcut, StockLength
 from solver.plan import Basis, CutPlan, Proof
@@ -51,6 +52,13 @@ def test_one_left_end_a_stick_is_part_of_the_bound() -> None:
     assert check(job, plan) == ()
     plain = replace(job, required=(replace(job.required[0], left_end=End(), length=inches(60)),))
     assert "bound" in codes(plain, plan)
+
+
+def test_a_refusal_reads_as_words() -> None:
+    """Whoever waits for a refused plan is told what is wrong in words, with its place."""
+    (fault,) = check(scenario.shed(), with_part(plans.shed(), proof=Proof("duals", 1, plans.worth(B=100))))
+    words = "bound, #/materials/0: needed a bound that the certificate proves, found 58.80"
+    assert str(PlanRefused([fault])).startswith(words)
 
 
 def test_values_beyond_64_bits_are_summed_rightly() -> None:
