@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from decimal import Decimal
 from typing import Any
 
@@ -44,7 +44,8 @@ def plan_of(job: Job, data: Loaded) -> CutPlan:
     """Return the plan. Raises ``LookupError`` where it speaks of items or materials that the job has not."""
     materials = {material.id: material for material in job.materials}
     ended = {name: data[name] for name in ("stopped_by",) if name in data}
-    parts = tuple(_part(job, materials[entry["material"]], ended | entry) for entry in data["materials"])
+    short = {job.required[entry["item"]].material for entry in data.get("not_cut", ())}
+    parts = tuple(_part(job, materials[entry["material"]], ended | entry, short) for entry in data["materials"])
     order = tuple(line for part in parts for line in order_lines(materials[part.material], part))
     given = data.get("order")
     if given is not None:
@@ -55,7 +56,8 @@ def plan_of(job: Job, data: Loaded) -> CutPlan:
     return CutPlan(parts, not_cut, order, warnings, ())
 
 
-def _part(job: Job, material: Material, data: Loaded) -> MaterialPlan:
+def _part(job: Job, material: Material, data: Loaded, short: Container[str]) -> MaterialPlan:
+    """Return a material's plan; with pieces uncut (``short``) and a bound of 0, that fewer can't be is not claimed."""
     patterns = tuple(_pattern(job, entry) for entry in data["patterns"])
     step = cost_step(material)
     cost = _in_steps(data["cost"], job, material, step) if "cost" in data else _cost(material, patterns, step)
@@ -67,7 +69,7 @@ def _part(job: Job, material: Material, data: Loaded) -> MaterialPlan:
         step,
         cost,
         bound,
-        least_uncut=True,
+        least_uncut=material.id not in short or "bound" not in data or bound > 0 or cost == 0,
         proof=_proof(data.get("proof", {"kind": "search", "text": "nothing is claimed"})),
         stopped_by=data.get("stopped_by", StoppedBy.of(proven=cost == bound, exhausted=False, cancelled=False)),
         patterns=patterns,

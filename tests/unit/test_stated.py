@@ -6,6 +6,7 @@ import json
 import time
 from dataclasses import replace
 from decimal import Decimal
+from itertools import count
 
 import pytest
 
@@ -17,6 +18,7 @@ from service.wire.plan_check import plan_of
 from solver.checking import check
 from solver.lengths import Unit
 from tests import scenario
+from tests.scenario import inches
 
 VARIANTS = (
     "shed", "with_kerf", "with_offcuts", "with_two_lengths", "with_limited_stock", "with_spares", "with_cartons",
@@ -38,3 +40,16 @@ def test_a_result_handed_back_states_nothing_else(variant: str, unit: Unit) -> N
         UNITS.reset(token)
     assert check(job, read) == ()
     assert list(misstatements(posted, render_result(job, read, all_sticks=True), unit, "#")) == []
+
+
+def test_a_plan_cut_short_that_might_cut_more_is_right_when_handed_back() -> None:
+    """Two panels, no time: what is left of them might fit an uncut piece, and the plan claims nothing else."""
+    items = tuple(replace(scenario.B, length=inches(n), quantity=k) for n, k in ((60, 3), (50, 6), (88, 2)))
+    job = replace(scenario.with_limited_stock(), required=items)
+    panel = replace(job.materials[0], stock=(replace(scenario.PANEL_12_6, available=2),))
+    job = replace(job, materials=(panel,))
+    late = count(0, 60)
+    plan = solver.plan_job(job, lambda: float(next(late)))
+    assert not plan.materials[0].least_uncut
+    posted = json.loads(json.dumps(render_result(job, plan, all_sticks=True)), parse_float=Decimal)
+    assert check(job, plan_of(job, ResultSchema().load(posted))) == ()
