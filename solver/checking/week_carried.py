@@ -124,10 +124,11 @@ def _nights(week: Week, open_from: date, plan: WeekPlan, lying: dict[Key, Lying]
         for offcut in day.job.offcuts:
             there = lying.get(_key(offcut))
             if there is not None and there.in_van_since is not None:
-                carried += _brought_labels(day)[offcut.id]
+                brought = _brought_labels(day)[offcut.id]
+                carried += brought
                 begin = max(week.day(there.in_van_since), week.day(open_from) - 1)
                 for night in range(begin, week.day(day.date)):
-                    nights[night] += 1
+                    nights[night] += brought
     found = tuple(nights[night] for night in range(DAYS))
     if plan.nights != found or plan.carried != carried:
         yield Fault("carried", "#/nights", mismatch((found, carried), (plan.nights, plan.carried)))

@@ -220,6 +220,14 @@ def test_what_was_cut_is_taken_from_the_report() -> None:
     assert not plan.notes
 
 
+def test_offcuts_reported_under_one_label_are_counted_each() -> None:
+    """Monday's three offcuts were kept under one label: three are in the van every night until Thursday."""
+    kept = (Kept(Offcut("48-MO1", "panel-sand", inches(50), 3, FactoryEnd.RIGHT)),)
+    report = Report(MONDAY, (Done("north-wall", 0, 3),), (Sticks("panel-sand", "12-6", 3),), (), kept)
+    plan = planned(replace(with_thursdays_delivery(), reports=(report,)), Moment(TUESDAY, TUESDAY, planned(week())))
+    assert (plan.nights, plan.carried) == ((3, 3, 3, 0, 0, 0, 0), 3)
+
+
 def test_an_unreported_day_is_not_planned_with() -> None:
     """Tuesday, and Monday was not reported: its offcuts are not counted on, and the plan says so."""
     plan = planned(with_thursdays_delivery(), Moment(TUESDAY, TUESDAY, planned(week())))
