@@ -125,19 +125,23 @@ class _Mark:
 
     @property
     def text(self) -> str:
+        """What stands in the ring: the tag, shortened to fit, and how many alike."""
         tag = fitted(self.tag, SIZE, _WIDEST)
         return tag if self.count == 1 else f"{self.count} × {tag}"
 
     @property
     def middle(self) -> float:
+        """Where the ring stands along the panel."""
         return (self.left + self.right) / 2
 
     @property
     def width(self) -> float:
+        """How wide the ring is."""
         return max(_RING, width_of(self.text, SIZE, bold=True) + 2.4)
 
     @property
     def fits(self) -> bool:
+        """Whether the ring has room on the piece itself."""
         return self.count == 1 and self.width + 0.8 <= self.right - self.left
 
 

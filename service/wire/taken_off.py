@@ -246,14 +246,17 @@ class _CutOutAt:
 
     @property
     def opening(self) -> str:
+        """The name of the opening it is for."""
         return self.noted.opening
 
     @property
     def from_left(self) -> int:
+        """From the left end of the run as cut, in ticks."""
         return self.noted.cut_out.start - self.run.start - self.run.left.gap
 
     @property
     def from_right(self) -> int:
+        """From the right end of the run as cut, in ticks."""
         return self.run.end - self.run.right.gap - self.noted.cut_out.end
 
 

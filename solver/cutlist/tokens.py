@@ -108,8 +108,9 @@ _SPELLED = rf"""
 _PART_IN_WORDS = r"""
   (?:(?:(?:and|&|an?|one|three|five|seven|nine|eleven|thirteen|fifteen)\ {1,2}){1,2}|(?<=[0-9'"]\ ))
   (?:half|halves|quarters?|eighths?|sixteenths?)(?![a-z])(?!\ *-?(?:round|an?\ doz|doz|hundred|thousand|of\b|@|[0-9]))
+| and\ {1,2}(?:change|an?\ (?:bit|hair|little|tad|touch))(?![a-z])
 """
-"""A fraction in words beside a length, such as ``and a half``: it is none of what is read, so it is asked about."""
+"""A part in words beside a length, ``and a half`` or ``and change``: none of what is read, so it is asked about."""
 
 _PROFILE = rf"""
   dutch[-\ ]?lap(?![a-z])

@@ -41,6 +41,7 @@ class _Reached:
     worth: IntVector
 
     def kept(self, bits: Bits) -> _Reached:
+        """Return what is marked in ``bits``, one for each place."""
         return _Reached(self.at[bits], self.worth[bits])
 
 
@@ -65,6 +66,7 @@ class _Growth:
         self.prices = [fair.prices[k] for k in lane.sticks]
 
     def arcs(self) -> Arcs:
+        """Return the arcs of the lane, layer by layer, that a path of small enough reduced cost may use."""
         reached = _Reached(np.zeros(1, np.int64), np.zeros(1, np.int64))
         tails: list[IntVector] = []
         for depth, layer in enumerate(self.lane.layers):

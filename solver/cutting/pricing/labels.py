@@ -120,6 +120,7 @@ class _States:
     parent: _States | None
 
     def pick(self, which: NDArray[np.intp]) -> _States:
+        """Return the states at these places."""
         arrays = (self.used, self.worth, self.ends, self.origin, self.times)
         used, worth, ends, origin, times = (array[which] for array in arrays)
         return _States(

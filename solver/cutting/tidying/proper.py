@@ -106,6 +106,7 @@ class _Walk:
             raise TooMany
 
     def patterns(self) -> list[Pattern]:
+        """Return every pattern found, those of one whole stick last."""
         self._extend(0, self.want.room, 0, 0)
         return [*self.found, *(Pattern(self.want.stick, (i,)) for i in self.whole)]
 

@@ -132,6 +132,7 @@ def test_a_colour_that_no_material_has_is_asked_about() -> None:
 @pytest.mark.parametrize("part", [
     "7 feet 3 and a half", "87 and a half inches", "6 and a half feet", "7' 3 and three quarters", "87 half",
     "7 ft 3 inches and an eighth", "87 1/2 shy a sixteenth", "87 strong",
+    "87 and change", "87 in and a bit", "7'-3\" and a hair",
 ])  # fmt: skip
 def test_a_part_in_words_is_never_left_off_a_length(part: str) -> None:
     """``7 feet 3 and a half`` is not 7'-3": nothing is read, and the line is asked about."""
