@@ -98,7 +98,7 @@ class Assignment:
 def candidates_of(model: LapModel, run: int, column: RunColumn) -> Iterator[tuple[RunCandidate, int]]:
     """Yield the candidates of a run that are split so, with the length of the first piece."""
     firsts, lasts = set_numbers(model)
-    a = column.first_cells * model.cell - model.problem.kerf if column.first != NONE else 0
+    a = model.shortest(column.first_cells) if column.first != NONE else 0
     for candidate in model.candidates[run]:
         template = candidate.template
         sets = tuple(sorted(template.wholes)), firsts.get(template.first, NONE), lasts.get(template.last, NONE)
@@ -113,10 +113,9 @@ def _fewest(way: Way) -> tuple[int, float]:
 def columns_of(partial: PartialPlan) -> Iterator[StickColumn | RunColumn]:
     """Yield the columns of every run and stick of a plan; none where a piece fits no slot that templates ask for."""
     firsts, lasts = set_numbers(partial.model)
-    kerf, cell = partial.model.problem.kerf, partial.model.cell
 
     def cells(length: int) -> int:
-        return (length + kerf) // cell if length else 0
+        return partial.model.cells(length) if length else 0
 
     def slots(first: HeldPiece | None, last: HeldPiece | None) -> tuple[int, int, int, int] | None:
         numbers = firsts.get(first.kinds) if first else NONE, lasts.get(last.kinds) if last else NONE
@@ -173,11 +172,11 @@ def _matched(
 ) -> dict[int, HeldPiece]:
     """Return for every cut (by number) the piece that takes its slot."""
     sets = set_numbers(partial.model)[0 if right else 1]
-    kerf, cell = partial.model.problem.kerf, partial.model.cell
+    taken, cell = partial.model.problem.taken, partial.model.cell
     found: dict[int, HeldPiece] = {}
     for kinds, number in sets.items():
         given = sorted((cells, n) for which, cells, n in slots if which == number)
         for held in sorted((h for h in waiting if h.kinds == kinds), key=lambda h: -h.length):
-            if given and given[-1][0] * cell >= held.length + kerf:
+            if given and given[-1][0] * cell >= taken(held.length):
                 found[given.pop()[1]] = held
     return found

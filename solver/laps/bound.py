@@ -22,7 +22,7 @@ import numpy as np
 from solver.cutting.reachable import halves
 from solver.laps.columns import RunClasses, RunColumn, StickColumn
 from solver.laps.master import Master, Unsolved
-from solver.laps.model import MOST_CELLS, Ints, LapModel, width
+from solver.laps.model import MOST_CELLS, Ints, LapModel
 from solver.laps.pricing import DualValues, Fills, Pricer, Prices, by_length
 from solver.laps.problem import LapProblem
 from solver.laps.templates import FreeSum
@@ -178,11 +178,11 @@ def _moved(values: DualValues, dice: np.random.Generator) -> DualValues:
 def free_ends_bound(model: LapModel, values: DualValues) -> Fraction:
     """Return the bound that slot values, averaged over both sides, prove where ends don't matter."""
     slots = [slot for side in values.slots for slot in side]
-    slot: Ints = sum(slots[1:], slots[0]) // len(slots) if slots else np.zeros(width(model) + 1, np.int64)
+    slot: Ints = sum(slots[1:], slots[0]) // len(slots) if slots else np.zeros(model.width + 1, np.int64)
     ceilings = _ceilings(model, values, slot)
     stretch, used = Fraction(1), dict[int, int]()
     for kind, stick in enumerate(model.problem.sticks):
-        ceiling, cost = int(ceilings[(stick.length + model.problem.kerf) // model.cell]), stick.cost * values.scale
+        ceiling, cost = int(ceilings[model.cells(stick.length)]), stick.cost * values.scale
         if stick.limit is not None:
             used[kind] = max(0, ceiling - cost)
         elif ceiling > cost:
@@ -196,9 +196,8 @@ def free_ends_bound(model: LapModel, values: DualValues) -> Fraction:
 def _ceilings(model: LapModel, values: DualValues, slot: Ints) -> Ints:
     """Return the most that plain pieces and any slots are worth in 0, 1, ... cells: shape (width + 1,)."""
     problem = model.problem
-    sizes = [(problem.pieces[i].length + problem.kerf) // model.cell for i in model.plain]
     counts = [problem.pieces[i].demand for i in model.plain]
-    worth = Fills(sizes, values.plain, counts, width(model), exact=False).worth
+    worth = Fills(model.sizes, values.plain, counts, model.width, exact=False).worth
     for size in range(1, len(worth)):
         # Ascending sizes: worth[size - x] already holds any number of slots, so one more makes any number.
         reach = slot[1 : size + 1] + worth[size - 1 :: -1]
@@ -227,11 +226,10 @@ def _cells(model: LapModel, each: FreeSum) -> tuple[int, int]:
     On an exact grid (see the package) pieces are whole cells, and a piece may be none at all. Else each is rounded
     down to cells. The shortest piece is what is left beside others as long as can be.
     """
-    kerf, cell = model.problem.kerf, model.cell
-    together = each.length + kerf * each.parts
-    exact = cell == model.divisor
-    shortest = (max(0 if exact else 1, each.length - each.longest * (each.parts - 1)) + kerf) // cell
-    return together // cell if exact else max(shortest * each.parts, together // cell - each.parts + 1), shortest
+    together = model.problem.taken(each.length, each.parts) // model.cell
+    exact = model.cell == model.divisor
+    shortest = model.cells(max(0 if exact else 1, each.length - each.longest * (each.parts - 1)))
+    return together if exact else max(shortest * each.parts, together - each.parts + 1), shortest
 
 
 class Rows:
@@ -274,12 +272,12 @@ class Rows:
 def least_length(model: LapModel) -> int:
     """Return what all pieces and the cuts between them take up at the least, each with a kerf, in ticks."""
     problem = model.problem
-    pieces = sum((piece.length + problem.kerf) * piece.demand for piece in problem.pieces)
+    pieces = sum(problem.taken(piece.length) * piece.demand for piece in problem.pieces)
     runs = 0
     for candidates, free in zip(model.candidates, model.sums, strict=True):
         templates = [candidate.template for candidate in candidates]
-        sums = [each.length + problem.kerf * each.parts for each in free] or [
-            template.rest + sum(problem.sticks[k].length for k in template.wholes) + problem.kerf * template.parts
+        sums = [problem.taken(each.length, each.parts) for each in free] or [
+            problem.taken(template.rest + sum(problem.sticks[k].length for k in template.wholes), template.parts)
             for template in templates
         ]
         runs += min(sums, default=0)
@@ -301,10 +299,10 @@ class ReachableCosts:
         """Return the most length (with a kerf a stick) that sticks of exactly each cost have, negative if none."""
         longest = np.full(top + 1, -(2**60), np.int64)
         free = (s for s in problem.sticks if s.cost == 0)
-        longest[0] = sum((s.length + problem.kerf) * (s.limit or 0) for s in free)
+        longest[0] = sum(problem.taken(s.length) * (s.limit or 0) for s in free)
         for stick in problem.sticks:
             if stick.cost > 0 and stick.limit != 0:
-                cost, length = stick.cost // self._step, stick.length + problem.kerf
+                cost, length = stick.cost // self._step, problem.taken(stick.length)
                 most = top // cost if stick.limit is None else min(stick.limit, top // cost)
                 for times in halves(most):
                     tried = longest[: len(longest) - cost * times] + length * times

@@ -135,7 +135,7 @@ def _piece_families(model: LapModel, index: int, number: int) -> Iterator[Column
     """Yield how a piece that needs a factory end is had: a slot, or with both ends a whole stick."""
     piece, sticks = model.problem.pieces[index], model.problem.sticks
     right, left = with_end(model.problem, right=True), with_end(model.problem, right=False)
-    nothing, cells = np.zeros(1, np.int64), np.array([(piece.length + model.problem.kerf) // model.cell], np.int64)
+    nothing, cells = np.zeros(1, np.int64), np.array([model.cells(piece.length)], np.int64)
     if piece.left and piece.right:
         exact = sorted(k for k in right & left if sticks[k].length == piece.length)
         yield from (
@@ -163,24 +163,23 @@ def _kept(candidates: Sequence[RunCandidate], leeway: int) -> Iterator[tuple[Run
 
 def _cells(model: LapModel, candidate: RunCandidate, kept: Sequence[tuple[int, int]]) -> tuple[Ints, Ints]:
     """Return for every cell of the first piece the fewest cells that the last one beside it takes."""
-    kerf, cell, rest = model.problem.kerf, model.cell, candidate.template.rest
+    rest = candidate.template.rest
     pairs: dict[int, int] = {}
     for low, high in kept:
-        lengths = _longest_in_each_cell(low, high, kerf, cell, model.divisor)
-        for a in lengths:
-            first, last = (a + kerf) // cell if a else 0, (rest - a + kerf) // cell if rest > a else 0
+        for a in _longest_in_each_cell(model, low, high):
+            first, last = model.cells(a) if a else 0, model.cells(rest - a) if rest > a else 0
             pairs[first] = min(pairs.get(first, last), last)
     firsts = sorted(pairs)
     return np.array(firsts, np.int64), np.array([pairs[n] for n in firsts], np.int64)
 
 
-def _longest_in_each_cell(low: int, high: int, kerf: int, cell: int, divisor: int) -> Iterator[int]:
+def _longest_in_each_cell(model: LapModel, low: int, high: int) -> Iterator[int]:
     """Yield the longest length in every cell between ``low`` and ``high``.
 
     On an exact grid lengths are whole cells; an end that is none stands for an open one, and the cell beyond counts.
     """
-    if cell == divisor:
+    if (cell := model.cell) == model.divisor:
         yield from range(low // cell * cell, -(-high // cell) * cell + 1, cell)
         return
-    for n in range((low + kerf) // cell, (high + kerf) // cell + 1):
-        yield min(high, (n + 1) * cell - 1 - kerf)
+    for n in range(model.cells(low), model.cells(high) + 1):
+        yield min(high, model.shortest(n + 1) - 1)

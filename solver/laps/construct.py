@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from solver.laps.choices import Choice, LapChoices, Supply
-from solver.laps.model import Floats, Ints, RunCandidate, width
+from solver.laps.model import Floats, Ints, RunCandidate
 from solver.laps.pricing import Fills, PriceList
 from solver.laps.state import HeldPiece, OpenStick, PartialPlan, held_first, held_last
 from solver.laps.templates import Kinds
@@ -54,8 +54,8 @@ class Construction:
         self._partial, self._prices, self._dice, self._most_sizes = partial, prices, dice, sizes
         self._lap_choices = LapChoices(partial)
         model = partial.model
-        self._cell, self._kerf, self._width = model.cell, model.problem.kerf, width(model)
-        self._sizes = [-(-(model.problem.pieces[i].length + self._kerf) // self._cell) for i in model.plain]
+        self._cell, self._width, self._taken = model.cell, model.width, model.problem.taken
+        self._sizes = [-(-self._taken(model.problem.pieces[i].length) // self._cell) for i in model.plain]
         self._noise_unit = max(stick.cost for stick in model.problem.sticks) or 1
         self._cheapest = self._cheapest_by_run()
         self._supply = Supply(partial)
@@ -199,7 +199,7 @@ class Construction:
             for start in self._partial.starts:
                 if kind in start.kinds:
                     both = worth + self._prices.one_first(start.kinds, start.length)
-                    rest = room - start.length - self._kerf
+                    rest = room - self._taken(start.length)
                     if (step := self._closing(kind, rest, both, start)) is not None:
                         yield step
 
@@ -215,7 +215,7 @@ class Construction:
         reached = self._some_sizes()
         parts = []
         for kind in self._kinds(first if pending is None else first & pending.kinds):
-            room = self._partial.model.problem.sticks[kind].length - (pending.length + self._kerf if pending else 0)
+            room = self._partial.model.problem.sticks[kind].length - (self._taken(pending.length) if pending else 0)
             sizes = reached[: reached.searchsorted(-(-room // self._cell))]
             costs = self._prices.cost[kind] - worth - self._fills.worth[sizes]
             parts.append((np.full(len(sizes), kind), sizes, room - sizes * self._cell, costs))
@@ -291,7 +291,7 @@ def pack(partial: PartialPlan, sizes: Sequence[int]) -> None:
     top = max(sizes, default=1)
     values = np.array([size * (1.0 + 1e-4 * size / top) for size in sizes])
     while any(partial.left):
-        fills = Fills(sizes, values, partial.left, width(partial.model), exact=True)
+        fills = Fills(sizes, values, partial.left, partial.model.width, exact=True)
         best = _best_stick(partial, fills)
         if best is None:
             return
@@ -301,10 +301,9 @@ def pack(partial: PartialPlan, sizes: Sequence[int]) -> None:
 
 def _best_stick(partial: PartialPlan, fills: Fills) -> tuple[int, int] | None:
     best, least = None, np.inf
-    kerf, cell = partial.model.problem.kerf, partial.model.cell
     for kind, stick in enumerate(partial.model.problem.sticks):
         if partial.may_use(kind):
-            cells = (stick.length + kerf) // cell
+            cells = partial.model.cells(stick.length)
             size = int(fills.worth[: cells + 1].argmax())
             if size and stick.cost / size < least:
                 best, least = (kind, size), stick.cost / size

@@ -234,12 +234,12 @@ class _Program:
         """What a stick gives is no longer than it; of sticks of a kind the first are used, the fullest first."""
         problem, loads = self._model.problem, []
         for slot, kind in enumerate(self._slots):
-            pieces = [problem.pieces[i].length + problem.kerf for i in self._model.plain]
+            pieces = [problem.taken(problem.pieces[i].length) for i in self._model.plain]
             plain = sum(n * self._plain[p][slot] for p, n in enumerate(pieces))
             cuts = sum(given[slot] for given in self._given)
             runs = sum(lengths[slot] for lengths in self._lengths)
             load = plain + problem.kerf * cuts + self._model.divisor * runs
-            self._program.add(load <= (problem.sticks[kind].length + problem.kerf) * self._used[slot])
+            self._program.add(load <= problem.taken(problem.sticks[kind].length) * self._used[slot])
             loads.append(load)
             for given, lengths in zip(self._given, self._lengths, strict=True):
                 self._program.add(lengths[slot] == 0).only_enforce_if(given[slot].Not())

@@ -18,7 +18,7 @@ from math import ceil, floor
 import numpy as np
 
 from solver.laps.columns import NONE, RunClasses, RunColumn, StickColumn, kinds_of
-from solver.laps.model import Floats, LapModel, width
+from solver.laps.model import Floats, LapModel
 from solver.laps.pricing import DualValues
 from solver.lp.glop import Column, LinearProgram, Row, solved_anew
 
@@ -54,7 +54,7 @@ class Master:
         self._unit = max(stick.cost for stick in model.problem.sticks) / DEAREST
         self.columns: dict[StickColumn | RunColumn, Column] = {}
         self._used = np.zeros(0)
-        top, shortest = width(model), classes.shortest
+        top, shortest = model.width, classes.shortest
         self._breakpoints = [[Breakpoints(min(shortest, top), top, apart) for _ in side] for side in model.sides]
         self._build()
 
@@ -154,7 +154,7 @@ class Master:
         _, numbers, cells, signs = zip(*slots.taken, strict=True) if slots.taken else ((), (), (), ())
         known = np.array(numbers, np.int64) < len(self._used)
         used = self._used[np.array(numbers, np.int64)[known]] * np.array(signs, np.float64)[known]
-        return np.bincount(np.array(cells, np.int64)[known], used, width(self._model) + 1).astype(np.float64)
+        return np.bincount(np.array(cells, np.int64)[known], used, self._model.width + 1).astype(np.float64)
 
     def _part(self, slots: _Slots, cells: int) -> None:
         """Make a length a breakpoint; slots between its neighbours count for it from now on."""

@@ -14,7 +14,7 @@ from math import gcd
 import numpy as np
 from numpy.typing import NDArray
 
-from solver.laps.problem import LapProblem, LapRules, LapRun
+from solver.laps.problem import LapProblem, LapRules, LapRun, N
 from solver.laps.templates import FreeSum, Interval, Kinds, RunTemplate, free_sums, hit, templates_of
 from solver.materials import LapEnds
 
@@ -81,6 +81,24 @@ class LapModel:
     plain: tuple[int, ...]
     sums: tuple[tuple[FreeSum, ...], ...]
 
+    def cells(self, length: N) -> N:
+        """Return how many whole cells of the grid a piece takes with the cut after it; a stick holds as many."""
+        return self.problem.taken(length) // self.cell
+
+    def shortest(self, cells: int) -> int:
+        """Return the least length that takes so many whole cells."""
+        return cells * self.cell - self.problem.kerf
+
+    @property
+    def width(self) -> int:
+        """How many cells the longest stick holds."""
+        return self.cells(max(stick.length for stick in self.problem.sticks))
+
+    @property
+    def sizes(self) -> list[int]:
+        """How many whole cells each plain piece takes."""
+        return [self.cells(self.problem.pieces[i].length) for i in self.plain]
+
 
 def model_of(problem: LapProblem) -> LapModel:
     """Lay out every run of a problem in every way."""
@@ -95,7 +113,7 @@ def model_of(problem: LapProblem) -> LapModel:
     sums = [free_sums(problem, run) for run in problem.runs] if free else []
     divisor = _divisor(problem, candidates, [each.length for found in sums for each in found.sums])
     longest = max(stick.length for stick in problem.sticks)
-    cell = divisor * -(-(longest + problem.kerf) // (divisor * MOST_CELLS))
+    cell = divisor * -(-problem.taken(longest) // (divisor * MOST_CELLS))
     return LapModel(
         problem=problem,
         candidates=candidates,
@@ -226,12 +244,6 @@ def with_end(problem: LapProblem, *, right: bool) -> Kinds:
     return frozenset(
         k for k, stick in enumerate(problem.sticks) if stick.limit != 0 and (stick.right if right else stick.left)
     )
-
-
-def width(model: LapModel) -> int:
-    """Return how many cells the longest stick and one kerf hold."""
-    longest = max(stick.length for stick in model.problem.sticks)
-    return (longest + model.problem.kerf) // model.cell
 
 
 Laps = list[tuple[int, ...] | None]

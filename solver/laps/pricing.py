@@ -1,7 +1,7 @@
 """What pieces are worth, and pricing: the run columns that cost least and the stick columns that are worth most.
 
 Prices are floats and choose: ``first[kinds][cells]`` and ``last[kinds][cells]`` by length, one for each plain piece. A
-first piece of ``a`` ticks fills ``(a + kerf) // cell`` cells of the grid. They never fall with length: a longer slot
+first piece of ``a`` ticks fills ``model.cells(a)`` cells of the grid. They never fall with length: a longer slot
 may serve a shorter piece.
 
 Dual values are whole numbers, so what comes out of them is exact: a lower bound for all plans follows whatever the
@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 
 from solver.cutting.reachable import halves
 from solver.laps.columns import NONE, ColumnFamily, RunClasses, RunColumn, StickColumn
-from solver.laps.model import Floats, Ints, LapModel, RunCandidate, width
+from solver.laps.model import Floats, Ints, LapModel, RunCandidate
 from solver.laps.templates import Kinds
 
 Vector = NDArray[Any]
@@ -48,9 +48,9 @@ def by_length(model: LapModel) -> Prices:
     problem = model.problem
     rates = [stick.cost / stick.length for stick in problem.sticks if stick.cost > 0 and stick.limit != 0]
     rate = min(rates, default=0.0)
-    cells: Floats = (np.arange(width(model) + 1) * (model.cell * rate)).astype(np.float64)
+    cells: Floats = (np.arange(model.width + 1) * (model.cell * rate)).astype(np.float64)
     firsts, lasts = model.sides
-    plain = np.array([(problem.pieces[i].length + problem.kerf) * rate for i in model.plain])
+    plain = np.array([problem.taken(problem.pieces[i].length) * rate for i in model.plain])
     free = {k: rate * stick.length for k, stick in enumerate(problem.sticks) if stick.cost == 0}
     return Prices(dict.fromkeys(firsts, cells), dict.fromkeys(lasts, cells), plain, free)
 
@@ -59,8 +59,7 @@ class PriceList:
     """Looks prices up by length in ticks."""
 
     def __init__(self, model: LapModel, prices: Prices) -> None:
-        self._kerf, self._cell = model.problem.kerf, model.cell
-        self._top = width(model)
+        self._model, self._top = model, model.width
         self.prices = prices
         sticks = model.problem.sticks
         self.cost = [stick.cost + prices.used.get(k, 0.0) for k, stick in enumerate(sticks)]
@@ -96,11 +95,11 @@ class PriceList:
         return self.wholes(candidate) + float(worth.min())
 
     def _look_up(self, prices: Floats, lengths: Ints) -> Floats:
-        found: Floats = prices[(lengths + self._kerf) // self._cell]
+        found: Floats = prices[self._model.cells(lengths)]
         return found
 
     def _at(self, length: int) -> int:
-        return min((length + self._kerf) // self._cell, self._top)
+        return min(self._model.cells(length), self._top)
 
 
 def _of(side: Mapping[Kinds, Floats], kinds: Kinds) -> Floats:
@@ -204,9 +203,9 @@ class Pricer:
     def __init__(self, model: LapModel, classes: RunClasses) -> None:
         self._model, self._families, self._demand = model, classes.families, classes.demand
         problem = model.problem
-        self._width = width(model)
-        self._caps = [(stick.length + problem.kerf) // model.cell for stick in problem.sticks]
-        self._sizes = [(problem.pieces[i].length + problem.kerf) // model.cell for i in model.plain]
+        self._width = model.width
+        self._caps = [model.cells(stick.length) for stick in problem.sticks]
+        self._sizes = model.sizes
         self._counts = [problem.pieces[i].demand for i in model.plain]
         self._sets = [
             tuple(tuple(n for n, kinds in enumerate(side) if k in kinds) for side in model.sides)

@@ -8,10 +8,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
 
 from solver.cutting.problem import Piece, Search
 from solver.materials import LapEnds
 from solver.required import Meets, Side
+
+N = TypeVar("N", int, NDArray[np.int64])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,6 +80,13 @@ class LapProblem:
     rules: LapRules
     kerf: int = 0
     keep_from: int = 0
+
+    def taken(self, length: N, pieces: int = 1) -> N:
+        """Return what pieces that are so long together take of a stick, each with the cut after it.
+
+        A stick's last piece needs no cut: a stick holds pieces that take no more than ``taken(stick.length)``.
+        """
+        return length + self.kerf * pieces
 
 
 class BreachCode(StrEnum):

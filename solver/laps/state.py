@@ -233,9 +233,9 @@ class PartialPlan:
         problem = self.model.problem
         if stick.whole_for is not None:
             return 0
-        taken = sum(held.length + problem.kerf for held in stick.held)
-        taken += sum(problem.pieces[self.model.plain[p]].length + problem.kerf for p in stick.plain)
-        return problem.sticks[stick.kind].length + problem.kerf - taken
+        taken = sum(problem.taken(held.length) for held in stick.held)
+        taken += sum(problem.taken(problem.pieces[self.model.plain[p]].length) for p in stick.plain)
+        return problem.taken(problem.sticks[stick.kind].length) - taken
 
     @property
     def cost(self) -> int:

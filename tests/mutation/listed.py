@@ -222,7 +222,7 @@ FAULTS = (
         "shortest-of-a-cell",
         "on a coarse grid a first piece is rounded to the shortest length of its cell: bounds beyond plans there are",
         "unit/laps/test_coarse.py",
-        ("solver/laps/columns.py", "yield min(high, (n + 1) * cell - 1 - kerf)", "yield max(low, n * cell - kerf)"),
+        ("solver/laps/columns.py", "yield min(high, model.shortest(n + 1) - 1)", "yield max(low, model.shortest(n))"),
     ),
     _fault(
         "lap-into-an-opening",

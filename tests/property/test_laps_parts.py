@@ -10,7 +10,7 @@ from solver.cutting.problem import Search
 from solver.laps.answer import answer
 from solver.laps.columns import classes_of
 from solver.laps.improve import lay_anew, recut
-from solver.laps.model import model_of, width
+from solver.laps.model import model_of
 from solver.laps.pricing import DualValues, PriceList, Pricer, by_length
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
 from solver.materials import LapEnds
@@ -35,7 +35,7 @@ VALUER = Pricer(FIFTEENS, classes_of(FIFTEENS, (0,)))
 @st.composite
 def values(draw: st.DrawFn) -> DualValues:
     """Draw values of slots that rise with length, in thousandths of the cost."""
-    rising = st.lists(st.integers(0, 20_000), min_size=width(FIFTEENS), max_size=width(FIFTEENS)).map(sorted)
+    rising = st.lists(st.integers(0, 20_000), min_size=FIFTEENS.width, max_size=FIFTEENS.width).map(sorted)
     first, last = (np.array([0, *draw(rising)], np.int64) for _ in range(2))
     return DualValues(((first,), (last,)), np.zeros(0, np.int64), {}, 1000)
 
