@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, date, datetime
 from enum import StrEnum
 
+from service.drawing.lettering import clean
 from service.drawing.shapes import Drawing
 
 BOX = "☐"
@@ -109,3 +110,36 @@ class Sheet:
     foot: str
     made: datetime
     paper: Paper
+
+
+@dataclass(frozen=True, slots=True)
+class TitleBlock:
+    """What the counter knows of an order; what is empty is a line to write on."""
+
+    job: str = ""
+    customer: str = ""
+    po: str = ""
+    date: str = ""
+    taken_by: str = ""
+
+    def facts(self) -> Facts:
+        """Return it as entries with their names."""
+        entries = (
+            ("Job", self.job),
+            ("Customer", self.customer),
+            ("Purchase order no.", self.po),
+            ("Date", self.date),
+            ("Taken by", self.taken_by),
+            ("Lot number", ""),
+        )
+        return Facts(tuple((name, clean(value)) for name, value in entries))
+
+
+def long_date(day: date) -> str:
+    """Return a date as one says it, ``Monday 23 November 2026``."""
+    return f"{day:%A} {day.day} {day:%B %Y}"
+
+
+def midnight(day: date) -> datetime:
+    """Return the beginning of a day, which a sheet that is of no hour is dated with."""
+    return datetime(day.year, day.month, day.day, tzinfo=UTC)

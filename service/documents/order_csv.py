@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 
-from service.documents.title_block import TitleBlock
+from service.documents.blocks import TitleBlock
 from service.drawing.lettering import LEFT_TO_RIGHT, clean
 from service.wire.numbers import money
 from solver.job import Job

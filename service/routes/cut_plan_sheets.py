@@ -7,11 +7,10 @@ from datetime import UTC, datetime
 from flask import Blueprint, Response, request
 
 from service.documented import documented
-from service.documents.blocks import Sheet
+from service.documents.blocks import Sheet, TitleBlock
+from service.documents.cut_sheet import sheet_of
 from service.documents.order_csv import order_csv
-from service.documents.pages import sheet_of
 from service.documents.sheets import PAPER, Form, answers_of, document, paper_asked, serve_sheet
-from service.documents.title_block import TitleBlock
 from service.drawing.lap_map import draw_wall
 from service.drawing.layout import layouts_of
 from service.drawing.pattern import draw_plan

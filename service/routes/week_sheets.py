@@ -5,9 +5,8 @@ from __future__ import annotations
 from flask import Blueprint
 
 from service.documents.blocks import Sheet
-from service.documents.morning_sheet import morning_sheet
 from service.documents.sheets import Form, paper_asked, serve_sheet
-from service.documents.week_sheets import order_sheet, week_sheet
+from service.documents.week_sheets import morning_sheet, order_sheet, week_sheet
 from service.problems import not_found
 from service.routes.week_keys import day_of, planned_week, week_key
 from solver.weekly.plan import WeekPlan

@@ -11,10 +11,9 @@ import pytest
 from pypdf import PdfReader
 
 from service.documents.blocks import Paper
-from service.documents.html import html
-from service.documents.morning_sheet import in_order, morning_sheet
 from service.documents.pdf import pdf
-from service.documents.week_sheets import order_sheet, week_sheet
+from service.documents.sheets import html
+from service.documents.week_sheets import in_order, morning_sheet, order_sheet, week_sheet
 from service.drawing.week_flow import chains_of
 from solver.lengths import Unit
 from solver.weekly.week import Week

@@ -9,9 +9,8 @@ from html.parser import HTMLParser
 
 from pypdf import PdfReader
 
-from service.documents.blocks import Page, Paper, Sheet, Table, Together
-from service.documents.pages import sheet_of
-from service.documents.title_block import TitleBlock
+from service.documents.blocks import Page, Paper, Sheet, Table, TitleBlock, Together
+from service.documents.cut_sheet import sheet_of
 from solver.job import Job
 from solver.materials import cautions_for
 from solver.plan import CutPlan

@@ -28,9 +28,9 @@ import service
 from service.app import create_app
 from service.config import Config
 from service.documents.blocks import Paper
-from service.documents.html import html
-from service.documents.pages import sheet_of
-from service.documents.title_block import TitleBlock
+from service.documents.sheets import html
+from service.documents.cut_sheet import sheet_of
+from service.documents.blocks import TitleBlock
 from service.cli.printing import sheet
 from service.wire import read_job
 from solver import plan_job

@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from service.documents.blocks import TitleBlock
 from service.documents.order_csv import HEADING, harmless, order_csv
-from service.documents.title_block import TitleBlock
 from solver.plan import Proof
 from tests import scenario
 from tests.scenario import inches

@@ -11,13 +11,12 @@ from hashlib import sha256
 import pytest
 from pypdf import PdfReader
 
-from service.documents.blocks import BOX, Column, Page, Paper, Sheet, Table
+from service.documents.blocks import BOX, Column, Page, Paper, Sheet, Table, TitleBlock
+from service.documents.cut_sheet import sheet_of
 from service.documents.cutting_page import cutting_pages
 from service.documents.hanging_page import hanging_pages
-from service.documents.html import html, policy
-from service.documents.pages import sheet_of
 from service.documents.pdf import pdf
-from service.documents.title_block import TitleBlock
+from service.documents.sheets import html, policy
 from tests.support.sheets import BLOCK, MADE, Words, north, read, sheet, tables
 
 

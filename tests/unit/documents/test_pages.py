@@ -9,10 +9,9 @@ from decimal import Decimal
 import pytest
 
 from service.documents.blocks import BOX, Paper
+from service.documents.cut_sheet import order_page, sheet_of
 from service.documents.cutting_page import boxes, cutting_pages
 from service.documents.hanging_page import hanging_pages, steps_of
-from service.documents.order_page import order_page
-from service.documents.pages import sheet_of
 from service.documents.pdf import pdf
 from service.drawing.layout import layouts_of
 from solver.job import Notice

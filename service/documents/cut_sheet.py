@@ -1,11 +1,13 @@
-"""The order: what to pull from the rack, what it comes to, and how good it is."""
+"""The cut sheet of a finished plan: what to order first, then the cutting and the hanging."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import datetime
 
-from service.documents.blocks import BOX, Block, Column, Heading, Page, Paragraph, Table
-from service.documents.title_block import TitleBlock
+from service.documents.blocks import BOX, Block, Column, Heading, Page, Paper, Paragraph, Sheet, Table, TitleBlock
+from service.documents.cutting_page import cutting_pages
+from service.documents.hanging_page import hanging_pages
 from service.drawing.lettering import clean
 from service.views.facts import (
     LOT,
@@ -24,6 +26,15 @@ from service.wire.numbers import money
 from solver.job import Job
 from solver.lengths import say
 from solver.plan import CutPlan, OrderLine
+
+
+def sheet_of(job: Job, plan: CutPlan, block: TitleBlock, made: datetime, paper: Paper) -> Sheet:
+    """Return the sheet of a finished plan; its foot tells sheets of different orders apart."""
+    known = [clean(word) for word in (block.job, block.customer, block.po)]
+    title = f"Cut sheet: {known[0]}" if known[0] else "Cut sheet"
+    pages = order_page(job, plan, block), *cutting_pages(job, plan), *hanging_pages(job, plan)
+    return Sheet(title, pages, " · ".join(filter(None, known)), made, paper)
+
 
 _COLUMNS = (
     Column("", 4),
