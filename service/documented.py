@@ -15,13 +15,17 @@ View = TypeVar("View", bound=Callable[..., Response])
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """One answer of an endpoint: its status, when it is given, its body by schema or media type, its headers."""
+    """One answer of an endpoint: its status, when it is given, its body by schema or media type, its headers.
+
+    ``as_asked`` says that its body is a request that was sent before.
+    """
 
     status: int
     when: str
     component: type[Schema] | tuple[type[Schema], ...] | None = None
     media_type: str | None = None
     headers: Sequence[str] = ()
+    as_asked: bool = False
 
     @property
     def schemas(self) -> tuple[type[Schema], ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 import secrets
 from dataclasses import dataclass, replace
+from typing import Any
 
 from service import access
 from service.problems import Problem, not_found
@@ -80,6 +81,19 @@ def planned(plan_id: str) -> tuple[Job, CutPlan]:
         failure = found.record.failure
         raise Problem("no-plan", failure.detail if failure else "It was cancelled before it began.")
     return found.job, found.plan
+
+
+def measured(plan_id: str) -> dict[str, Any]:
+    """Return the request for a take-off that a plan was made of. Raises ``Problem`` where it was made of a list."""
+    own(plan_id)
+    try:
+        found = store().measured(plan_id)
+    except Unreadable:
+        log.exception("the measurements kept of plan %s can't be read", plan_id)
+        raise Problem("unreadable", UNREADABLE.detail) from None
+    if found is None:
+        raise Problem("not-measured", "This plan was asked for as a list of pieces.")
+    return found
 
 
 def wait_for(record: Record, seconds: float) -> Waited[Record]:

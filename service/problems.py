@@ -59,6 +59,7 @@ KINDS: Mapping[str, Kind] = {
     "not-found": Kind(404, "There is nothing here", "Check the address; a plan's address is in Location."),
     "not-ready": Kind(409, "There is no plan yet", "Ask again after Retry-After seconds.", "Retry-After"),
     "no-plan": Kind(409, "There is no plan", "See problem in the resource for why there is none."),
+    "not-measured": Kind(404, "There are no measurements", "Only a plan that was taken off keeps what was measured."),
     "not-over": Kind(409, "The plan is not over", "Cancel it first, or wait until it is over."),
     "unreadable": Kind(409, "What is kept can't be read", "Put it again; what was planned of it is planned anew."),
     "changed": Kind(412, "It has changed meanwhile", "Get it again, and send its ETag as If-Match."),

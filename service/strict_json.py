@@ -87,6 +87,15 @@ def fingerprint(value: object) -> str:
     return sha256(text.encode()).hexdigest()
 
 
+def plain(value: Any) -> Any:  # noqa: ANN401 - JSON is anything
+    """Return what was read with exact decimals as JSON writes it."""
+    if isinstance(value, Decimal):
+        return float(value)
+    if isinstance(value, dict):
+        return {name: plain(below) for name, below in value.items()}
+    return [plain(below) for below in value] if isinstance(value, list) else value
+
+
 def _not_json(why: str) -> Problem:
     return Problem("not-json", f"The body is not JSON: {why}.")
 

@@ -15,6 +15,7 @@ MOST_DEATHS = 2
 FIELDS = (
     "client", "state", "queue", "version", "generation", "deaths", "created_at", "started_at", "finished_at",
     "expires_at", "solve_ms", "cost", "bound", "phase", "cancel", "has_plan", "failure_code", "failure_detail",
+    "is_measured",
 )  # fmt: skip
 """The fields of a record as they are kept in Redis."""
 
@@ -54,7 +55,7 @@ class Record:
     """One requested plan. ``version`` grows with every change; times are UTC; ``deaths`` counts workers it cost.
 
     ``cost`` and ``bound`` are progress: money, or ticks of length where nothing has a price; ``phase`` is what is
-    being done.
+    being done. ``is_measured`` says that the measurements it was made of are kept too.
     """
 
     id: str
@@ -75,6 +76,7 @@ class Record:
     has_plan: bool
     failure: Failure | None
     phase: Phase | None = None
+    is_measured: bool = False
 
     @property
     def queue_ms(self) -> int | None:
@@ -116,6 +118,7 @@ def _read(plan_id: str, kept: Mapping[str, str]) -> Record:
         has_plan=kept["has_plan"] == "1",
         failure=Failure(code, kept["failure_detail"]) if code else None,
         phase=Phase(kept["phase"]) if kept["phase"] else None,
+        is_measured=kept["is_measured"] == "1",
     )
 
 

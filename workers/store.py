@@ -134,13 +134,17 @@ class KeyReused(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Ask:
-    """A request to be kept: for whom, at which priority, and under which idempotency key if any."""
+    """A request to be kept: for whom, at which priority, and under which idempotency key if any.
+
+    ``measured`` is the request for a take-off, as JSON, that the job was made of; None where it was not measured.
+    """
 
     client: str
     queue: str
     job: Job
     key: str | None = None
     fingerprint: str = ""
+    measured: Mapping[str, Any] | None = None
 
 
 class Store:
@@ -161,10 +165,12 @@ class Store:
 
         Raises ``KeyReused`` where the key stands for another request.
         """
-        fields = {
+        fields: dict[str, object] = {
             "client": ask.client, "state": State.QUEUED, "queue": ask.queue, "version": 1, "generation": 1,
             "deaths": 0, "job": pack(ask.job),
         }  # fmt: skip
+        if ask.measured is not None:
+            fields |= {"measured": pack(ask.measured), "is_measured": "1"}
         key = _idempotency_key(ask.client, ask.key) if ask.key else ""
         standing: Any = self._create(
             keys=[PLAN + plan_id, WAITING, _tombstone(plan_id), key],
@@ -194,6 +200,11 @@ class Store:
         """Return the cut plan, or None where there is none (yet). Raises ``Unreadable``."""
         kept = cast("bytes | None", self.redis.hget(PLAN + plan_id, "plan"))
         return unpack(kept, CutPlan) if kept else None
+
+    def measured(self, plan_id: str) -> dict[str, Any] | None:
+        """Return the request for a take-off that a plan was made of, or None. Raises ``Unreadable``."""
+        kept = cast("bytes | None", self.redis.hget(PLAN + plan_id, "measured"))
+        return unpack(kept, dict) if kept else None
 
     def start(self, plan_id: str, generation: int) -> bool:
         """Mark a queued plan as running, under a lease."""

@@ -11,7 +11,7 @@ from werkzeug.wrappers import Response as AnyResponse
 
 from service import access
 from service.counter.changes import HOUSE_CHANGES, changed
-from service.counter.house import HouseForm, empty_house, job_of_house, read_house, taken_off
+from service.counter.house import HouseForm, empty_house, job_of_house, read_house, take_off_request, taken_off
 from service.counter.labels import ROLES
 from service.counter.pages import begin, blueprint, new_token, page_of
 from service.counter.request import Fault, Refused
@@ -44,7 +44,7 @@ def draw() -> AnyResponse:
         if button == "sheet":
             return _sheet(form)
         left_out = ", ".join(ROLES[role] for role in missing_in(taken_off(form)))
-        return begin(form, *job_of_house(form), left_out)
+        return begin(form, *job_of_house(form), left_out, take_off_request(form).body)
     except Refused as refused:
         return _show(form, refused.faults)
 

@@ -35,13 +35,15 @@ blueprint = Blueprint(
 )
 
 
-def begin(form: StockForm, job: Job, body: Mapping[str, Any], left_out: str = "") -> AnyResponse:
+def begin(
+    form: StockForm, job: Job, body: Mapping[str, Any], left_out: str = "", measured: Mapping[str, Any] | None = None
+) -> AnyResponse:
     """Have a job planned and lead to its plan; the same form sent twice leads to the same plan.
 
-    ``left_out`` names what was measured and is not in the job.
+    ``left_out`` names what was measured and is not in the job, ``measured`` is the request for its take-off.
     """
     mark = fingerprint(body)
-    record = once(Ask(access.client(), queues.INTERACTIVE, job, f"{form.token}-{mark}"[:255], mark))
+    record = once(Ask(access.client(), queues.INTERACTIVE, job, f"{form.token}-{mark}"[:255], mark, measured))
     facts = {"customer": form.customer, "po": form.po, "taken_by": form.taken_by, "date": labels.today()}
     return redirect(address(record.id, facts | {"left_out": left_out}), 303)
 

@@ -14,6 +14,7 @@ from service.strict_json import fingerprint, read_body
 from service.wire import read_job
 from service.wire.cut_plan import CutPlanSchema, SticksPageSchema, render, render_sticks
 from service.wire.job import JobSchema
+from service.wire.takeoff import TakeOffSchema
 from workers import queues
 from workers.record import Record
 from workers.store import Ask
@@ -45,11 +46,15 @@ def ask() -> Response:
     return begin(read_body())
 
 
-def begin(body: Mapping[str, Any]) -> Response:
-    """Accept the plan that a body asks for, and answer for it as the client's headers prefer."""
+def begin(body: Mapping[str, Any], measured: Mapping[str, Any] | None = None) -> Response:
+    """Accept the plan that a body asks for, and answer for it as the client's headers prefer.
+
+    ``measured`` is the request for a take-off that the body was made of, to be kept with the plan.
+    """
     wait = wait_preferred()
     queue = queues.INTERACTIVE if wait else queues.BATCH
-    record = plans.accept(Ask(access.client(), queue, read_job(body), idempotency_key(), fingerprint(body)))
+    asked = Ask(access.client(), queue, read_job(body), idempotency_key(), fingerprint(body), measured)
+    record = plans.accept(asked)
     waited = plans.wait_for(record, wait or 0)
     response = _told(waited.value, 200 if waited.value.state.over else 202)
     response.headers["Location"] = f"/v1/cut-plans/{record.id}"
@@ -73,6 +78,17 @@ def look(plan_id: str) -> Response:
     if is_known(_etag(record)):
         return _with_caching(make_response("", 304), record)
     return _told(record, 200)
+
+
+@blueprint.get("/<plan_id>/measured")
+@documented(
+    "Look at what a plan was measured from",
+    answers=[Answer(200, "The request for a take-off as it was sent", TakeOffSchema, as_asked=True)],
+    problems=["not-found", "not-measured", "unreadable", "expired"],
+)
+def measured(plan_id: str) -> Response:
+    """Return the measurements, to be changed and taken off again."""
+    return jsonify(plans.measured(plan_id))
 
 
 @blueprint.post("/<plan_id>/cancel")

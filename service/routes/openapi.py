@@ -42,7 +42,8 @@ def _document() -> Json:
     for rule, method, operation in operations:
         paths.setdefault(_PARAMETER.sub(r"{\1}", rule.rule), {})[method] = _described(rule, method, operation)
     asked = [operation.body for _, _, operation in operations if operation.body]
-    answered = [schema for _, _, operation in operations for answer in operation.answers for schema in answer.schemas]
+    answers = [answer for _, _, operation in operations for answer in operation.answers if not answer.as_asked]
+    answered = [schema for answer in answers for schema in answer.schemas]
     return {
         "openapi": "3.1.0",
         "info": {"title": "lapstock", "version": "1", "description": _ABOUT},
@@ -113,7 +114,7 @@ def _responses(rule: Rule, method: str, operation: Operation) -> Json:
 
 def _answer(answer: Answer) -> Json:
     told: Json = {"description": answer.when, "headers": _headers(answer.headers)}
-    refs = [_ref(component_name(schema, asked=False)) for schema in answer.schemas]
+    refs = [_ref(component_name(schema, asked=answer.as_asked)) for schema in answer.schemas]
     if refs:
         told["content"] = {"application/json": {"schema": refs[0] if len(refs) == 1 else {"oneOf": refs}}}
     elif answer.media_type:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from decimal import Decimal
 from typing import Any
 
 from flask import Blueprint, Response, jsonify, request
@@ -12,7 +11,7 @@ from service import access
 from service.documented import Answer, documented
 from service.problems import Problem
 from service.routes import cut_plans
-from service.strict_json import read_body
+from service.strict_json import plain, read_body
 from service.wire.taken_off import PlannedTakeOffSchema, TakeOffAnswerSchema, render_take_off
 from service.wire.takeoff import TakeOffSchema, read_take_off
 
@@ -49,8 +48,8 @@ def take() -> Response:
     planned = _wants_plan()
     access.spend_turn("plans" if planned else "take-offs")
     body = read_body()
-    answer = render_take_off(read_take_off(body)) | {name: _plain(body[name]) for name in _PASSED_ON if name in body}
-    return _planned(answer) if planned else jsonify(answer)
+    answer = render_take_off(read_take_off(body)) | {name: plain(body[name]) for name in _PASSED_ON if name in body}
+    return _planned(answer, body) if planned else jsonify(answer)
 
 
 def _wants_plan() -> bool:
@@ -60,17 +59,8 @@ def _wants_plan() -> bool:
     return _PLAN[wanted]
 
 
-def _plain(value: Any) -> Any:  # noqa: ANN401 - JSON is anything
-    """Return what was read with exact decimals as JSON writes it."""
-    if isinstance(value, Decimal):
-        return float(value)
-    if isinstance(value, dict):
-        return {name: _plain(below) for name, below in value.items()}
-    return [_plain(below) for below in value] if isinstance(value, list) else value
-
-
-def _planned(answer: Mapping[str, Any]) -> Response:
-    response = cut_plans.begin(answer)
+def _planned(answer: Mapping[str, Any], body: Mapping[str, Any]) -> Response:
+    response = cut_plans.begin(answer, plain(body))
     told = response.get_json()
     response.set_data(jsonify({**told, "takeoff": answer["takeoff"]}).get_data())
     return response

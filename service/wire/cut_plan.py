@@ -10,7 +10,7 @@ from typing import Any
 from service.wire.base import WireSchema
 from service.wire.codes import FAILURES
 from service.wire.cutting import OneStickSchema, answering, one_stick
-from service.wire.fields import Choice, Code, Described, Id, Json, Many, Moment, One, Side, Text, Words
+from service.wire.fields import Choice, Code, Described, Flag, Id, Json, Many, Moment, One, Side, Text, Words
 from service.wire.numbers import Count, Number
 from service.wire.plan import CostUnit, ResultSchema, render_result
 from solver.job import Job
@@ -93,6 +93,10 @@ class CutPlanSchema(WireSchema):
     expires_at = Moment("Until when the result is kept.", of=attrgetter("record.expires_at"), allow_none=True)
     queue_ms = Count("Milliseconds it waited for a worker.", of=attrgetter("record.queue_ms"), allow_none=True)
     solve_ms = Count("Milliseconds it was planned.", of=attrgetter("record.solve_ms"), allow_none=True)
+    is_measured = Flag(
+        "Whether it was taken off from measurements, which `/v1/cut-plans/{id}/measured` then gives back.",
+        of=attrgetter("record.is_measured"),
+    )
     progress = One("How far the planning is.", ProgressSchema)
     result = ResultField("The plan; null as long as there is none.", of=attrgetter("plan"), allow_none=True)
     problem = One("Why there is no plan.", FailureSchema, of=attrgetter("record.failure"), sparse=True)

@@ -16,6 +16,7 @@ from solver.lengths import Unit, read_length
 from solver.takeoff import TakeOff, take_off
 from tests.support.measured import MATERIALS, MEASURED, USES
 from tests.support.measured_shed import shed
+from tests.support.shed import SHED
 from tests.support.stack import Stack
 
 
@@ -83,6 +84,17 @@ def test_planned_at_once(serving: Stack) -> None:
     assert answer.headers["Location"] == f"/v1/cut-plans/{answer.json['id']}"
     assert answer.json["result"]["status"] == "optimal"
     assert answer.json["takeoff"]["soffits"][0]["quantity"] == 9
+
+
+def test_a_measured_plan_keeps_its_measurements(serving: Stack) -> None:
+    """They come back as they were sent, to be changed and taken off again; a list of pieces has none."""
+    body = {**MEASURED, "walls": []}
+    plan = take(serving, body, "?plan=true").json
+    assert plan["is_measured"] is True
+    assert serving.client.get(f"/v1/cut-plans/{plan['id']}/measured").json == body
+    listed = serving.post(SHED).json
+    assert listed["is_measured"] is False
+    assert serving.client.get(f"/v1/cut-plans/{listed['id']}/measured").status_code == 404
 
 
 def test_the_shed_goes_from_tape_to_plan(serving: Stack) -> None:
