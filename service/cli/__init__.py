@@ -119,7 +119,7 @@ def plan(
     assume: tuple[str, ...],
     as_json: bool,
 ) -> None:
-    """Plan FILE (- is standard input) without a server: a JSON request or a pasted list.
+    """Plan FILE (- is standard input) without a server: a JSON request, measurements as JSON, or a pasted list.
 
     Prints the order and the cut sheet. Exits 0 for a plan, 2 for bad input, 1 for a failure.
     """

@@ -7,10 +7,11 @@ import signal
 import sys
 import time
 from codecs import BOM_UTF8
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from threading import Event
+from typing import Any
 
 import click
 
@@ -21,6 +22,8 @@ from service.problems import Problem
 from service.strict_json import parse, require_object
 from service.wire import read_job
 from service.wire.cut_plan import render
+from service.wire.taken_off import cut_plan_request
+from service.wire.takeoff import read_take_off
 from solver.errors import PlanRefused, Unplannable
 from solver.job import Job
 from solver.plan import CutPlan
@@ -36,13 +39,13 @@ def is_json(data: bytes) -> bool:
 
 
 def read_request(data: bytes, beside: Beside) -> Job:
-    """Return the job of a JSON request or of a pasted list; otherwise say what is wrong with it and exit.
+    """Return the job of a JSON request, of measurements or of a pasted list; otherwise say what is wrong and exit.
 
     What was read from each line of a list goes to standard error, so that a misreading is seen.
     """
     try:
         if is_json(data):
-            return read_job(require_object(parse(data.removeprefix(BOM_UTF8))))
+            return _job_of(require_object(parse(data.removeprefix(BOM_UTF8))))
         read = read_list(data.decode("utf-8-sig", errors="replace"), beside)
         if rows := read_as(read):
             click.echo("\n".join(["READ", *columns(rows), ""]), err=True)
@@ -50,6 +53,16 @@ def read_request(data: bytes, beside: Beside) -> Job:
     except Problem as problem:
         click.echo(told(problem), err=True)
         sys.exit(BAD_INPUT)
+
+
+def _job_of(body: Mapping[str, Any]) -> Job:
+    """Return the job of a request, or of measurements, of which what to know goes to standard error."""
+    if "uses" not in body:
+        return read_job(body)
+    found = read_take_off(body)
+    if found.notices:
+        click.echo("\n".join(["MEASURED", *(f"  {notice.detail}" for notice in found.notices), ""]), err=True)
+    return read_job(cut_plan_request(found, body))
 
 
 def plan_here(job: Job, *, as_json: bool) -> int:

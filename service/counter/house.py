@@ -10,7 +10,7 @@ from service.counter.form import ROLES, MaterialRow, StockForm, rows, stock_fiel
 from service.counter.request import Fault, Json, Refused, Request, fault_of, material_of, offcuts_of, stock_faults
 from service.problems import Problem
 from service.wire import limits, read_job
-from service.wire.taken_off import render_take_off
+from service.wire.taken_off import cut_plan_request
 from service.wire.takeoff import read_take_off
 from solver.job import Job
 from solver.materials import Category
@@ -162,9 +162,7 @@ def job_of_house(form: HouseForm) -> tuple[Job, Json]:
     if faults := tuple(stock_faults(form, set(form.names))):
         raise Refused(faults)
     try:
-        answer = render_take_off(read_take_off(request.body))
-        body = {name: value for name, value in answer.items() if name != "takeoff"}
-        body["offcuts"] = request.body["offcuts"]
+        body = cut_plan_request(read_take_off(request.body), request.body)
         return read_job(body), body
     except Problem as problem:
         raise _refused(form, request, problem) from None

@@ -16,8 +16,6 @@ from service.wire.taken_off import PlannedTakeOffSchema, TakeOffAnswerSchema, re
 from service.wire.takeoff import TakeOffSchema, read_take_off
 
 blueprint = Blueprint("takeoffs", __name__, url_prefix="/v1/takeoffs")
-_PASSED_ON = ("offcuts", "limits")
-"""What a take-off takes only to hand it on to the plan."""
 _PLAN = {"true": True, "false": False}
 
 
@@ -48,7 +46,7 @@ def take() -> Response:
     planned = _wants_plan()
     access.spend_turn("plans" if planned else "take-offs")
     body = read_body()
-    answer = render_take_off(read_take_off(body)) | {name: plain(body[name]) for name in _PASSED_ON if name in body}
+    answer = render_take_off(read_take_off(body), body)
     return _planned(answer, body) if planned else jsonify(answer)
 
 

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from operator import attrgetter
+from typing import Any
 
 from service.drawing.elevation import draw_elevation, draw_story_pole
 from service.drawing.svg import svg
+from service.strict_json import plain
 from service.wire import limits
 from service.wire.base import WireSchema, told
 from service.wire.cut_plan import CutPlanSchema
@@ -264,8 +267,17 @@ _JOB = JobSchema(exclude=("offcuts", "limits"))
 _TAKEN = TakenOffSchema()
 
 
-def render_take_off(found: TakeOff) -> Json:
-    """Return the answer; everything but ``takeoff`` is a request for a cut plan, which may keep ``takeoff`` too."""
+_HANDED_ON = ("offcuts", "limits")
+"""What a take-off takes only to hand it on to the plan."""
+
+
+def cut_plan_request(found: TakeOff, asked: Mapping[str, Any]) -> Json:
+    """Return the request for a cut plan of what was taken off, with what its own request hands on."""
     house = found.house
     job = Job(house.name, house.unit, house.materials, found.required, walls=found.planned_walls)
-    return told(_JOB, job, house.unit) | {"takeoff": told(_TAKEN, found, house.unit)}
+    return told(_JOB, job, house.unit) | {name: plain(asked[name]) for name in _HANDED_ON if name in asked}
+
+
+def render_take_off(found: TakeOff, asked: Mapping[str, Any]) -> Json:
+    """Return the answer: the request for a cut plan, which may keep ``takeoff`` too, and how it came about."""
+    return cut_plan_request(found, asked) | {"takeoff": told(_TAKEN, found, found.house.unit)}

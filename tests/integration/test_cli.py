@@ -13,6 +13,7 @@ from click.testing import CliRunner, Result
 
 from service.cli import main
 from tests.support.command import LAPSTOCK, ROOT, lapstock
+from tests.support.measured import MEASURED
 from tests.support.shed import SHED, WALL, shed_with
 from tests.support.stack import Stack
 
@@ -48,6 +49,16 @@ def test_a_wall_is_told_course_by_course() -> None:
     courses = [line for line in told.splitlines() if "north, course" in line]
     assert len(courses) == 3
     assert all("laps at" in line for line in courses)
+
+
+def test_measurements_are_taken_off_and_planned() -> None:
+    """A ceiling of 21 ft by 7'-10": 252 / 12 = 21 panels, two out of 16 ft; what has no material is named."""
+    uses = {"soffit": "soffit"}
+    measured = {**MEASURED, "walls": [], "uses": uses}
+    told = run("-", stdin=json.dumps(measured))
+    assert (told.exit_code, "11 panels" in told.stdout) == (0, True), told.output
+    assert "MEASURED" in told.stderr
+    assert "no material is used as soffit channel" in told.stderr
 
 
 def test_json_is_the_resource_of_the_api(serving: Stack) -> None:

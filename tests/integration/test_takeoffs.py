@@ -60,7 +60,7 @@ def test_the_answer_is_a_request_for_a_cut_plan() -> None:
 
 
 def _answer(body: dict[str, Any]) -> dict[str, Any]:
-    return render_take_off(read_take_off(body))
+    return render_take_off(read_take_off(body), body)
 
 
 def test_every_figure_can_be_done_again(alone: Stack) -> None:
