@@ -99,7 +99,7 @@ class Kind:
     """
 
     words: str
-    spoken: frozenset[str] = frozenset()
+    spoken: str = ""
     is_panel: bool = False
     is_vinyl: bool = True
     by_temperature: bool = False
@@ -115,10 +115,6 @@ class Kind:
         return f"{self.words} panel" if self.is_panel else self.words
 
 
-def _said(words: str) -> frozenset[str]:
-    return frozenset(words.split())
-
-
 _IN = TICKS_PER_INCH
 
 
@@ -131,7 +127,7 @@ class Category(StrEnum):
         "siding",
         Kind(
             words="siding",
-            spoken=_said("siding clapboard dutch dutchlap shake double triple"),
+            spoken="siding clapboard dutch dutchlap shake double triple",
             is_panel=True,
             by_temperature=True,
             defaults=Settings(
@@ -151,7 +147,7 @@ class Category(StrEnum):
         "soffit",
         Kind(
             words="soffit",
-            spoken=_said("soffit beadboard vented"),
+            spoken="soffit beadboard vented",
             is_panel=True,
             defaults=Settings(
                 lap=None,
@@ -170,7 +166,7 @@ class Category(StrEnum):
         "starter",
         Kind(
             words="starter strip",
-            spoken=_said("starter"),
+            spoken="starter",
             defaults=Settings(
                 lap=-_IN // 4,
                 end_gap=_IN // 4,
@@ -188,7 +184,7 @@ class Category(StrEnum):
         "post",
         Kind(
             words="corner post",
-            spoken=_said("post posts corner corners osc isc"),
+            spoken="post posts corner corners osc isc",
             defaults=Settings(
                 lap=3 * _IN // 4,
                 end_gap=0,
@@ -206,7 +202,7 @@ class Category(StrEnum):
         "channel",
         Kind(
             words="channel",
-            spoken=_said(
+            spoken=(
                 "channel channels jchannel j-channel fchannel f-channel h-channel j f trim utility undersill finish"
             ),
             defaults=Settings(
@@ -226,7 +222,7 @@ class Category(StrEnum):
         "other",
         Kind(
             words="other trim",
-            spoken=_said("fascia drip cap frieze"),
+            spoken="fascia drip cap frieze",
             is_vinyl=False,
             defaults=Settings(
                 lap=None,

@@ -22,7 +22,7 @@ _WORD = re.compile(r"[a-z]+(?:-channel)?")
 def category_of(name: str) -> Category:
     """Return the category that a material's name speaks for: of its words the last that tells, letters after all."""
     said = sorted(_WORD.findall(name.lower()), key=lambda word: len(word) > 1)
-    of = {word: category for category in Category for word in category.kind.spoken}
+    of = {word: category for category in Category for word in category.kind.spoken.split()}
     return next((of[word] for word in reversed(said) if word in of), Category.SIDING)
 
 

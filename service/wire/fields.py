@@ -34,7 +34,7 @@ class Described(fields.Field[Any]):
     """A field with what the contract says ``about`` it.
 
     ``of`` gives its value from the object answered, where that is not simply the attribute of its name. A ``sparse``
-    one is left out of answers where it is null or an empty list.
+    one is left out of answers where it is null or an empty list. ``label`` is what the page calls it, if it shows it.
     """
 
     def __init__(
@@ -44,9 +44,11 @@ class Described(fields.Field[Any]):
         of: Callable[[Any], object] | None = None,
         sparse: bool = False,
         default: object = missing,
+        label: str = "",
         **settings: Any,  # noqa: ANN401
     ) -> None:
-        metadata = ({"description": about} if about else {}) | ({} if default is missing else {"default": default})
+        told = {name: text for name, text in (("description", about), ("label", label)) if text}
+        metadata = told | ({} if default is missing else {"default": default})
         super().__init__(*args, metadata=metadata, **settings)
         self.of, self.sparse = of, sparse
 

@@ -96,48 +96,50 @@ class SettingsSchema(WireSchema):
     lap = LengthField(
         "How far one panel lies over the next. 0 is a butt joint, a negative lap a gap; null: it may not be lapped, "
         f"and nothing longer than a stick can be asked. {by_category('lap')}",
-        least=-ALLOWANCE, most=ALLOWANCE, allow_none=True,
+        least=-ALLOWANCE, most=ALLOWANCE, allow_none=True, label="Lap",
     )  # fmt: skip
     end_gap = LengthField(
-        f"Expansion gap taken off at each end that meets a channel. {by_category('end_gap')}", most=ALLOWANCE
-    )
+        f"Expansion gap taken off at each end that meets a channel. {by_category('end_gap')}", most=ALLOWANCE,
+        label="Expansion gap at channels",
+    )  # fmt: skip
     kerf = LengthField(
         f"What each cut takes. What is no whole tick is rounded up. {by_category('kerf')}",
-        most=FOOT, rounding=Rounding.UP,
+        most=FOOT, rounding=Rounding.UP, label="Saw kerf",
     )  # fmt: skip
     lap_ends = Choice(
         "Which ends may be lapped: `factory`, only an end as manufactured; `renotched`, a field end too, once hem and "
         f"lock are trimmed there; `any`, ends do not matter. {by_category('lap_ends')}",
-        LapEnds,
-    )
+        LapEnds, label="Lapped ends",
+    )  # fmt: skip
     shortest_piece = LengthField(
         f"No piece of a lapped run is shorter; null is no such rule. {by_category('shortest_piece')}",
-        most=STICK, allow_none=True,
+        most=STICK, allow_none=True, label="Shortest piece in a run",
     )  # fmt: skip
     lap_spacing = LengthField(
         f"Laps of adjacent courses are at least so far apart; null is no such rule. {by_category('lap_spacing')}",
-        most=STICK, allow_none=True,
+        most=STICK, allow_none=True, label="Least distance between laps of adjacent courses",
     )  # fmt: skip
     lap_repeat = Count(
         "Courses that are so many apart or fewer have no laps in line; null is no such rule. "
         f"{by_category('lap_repeat')}",
-        0, limits.REPEAT, allow_none=True,
+        0, limits.REPEAT, allow_none=True, label="Courses before laps line up again",
     )  # fmt: skip
     in_line_within = LengthField(
         f"Laps nearer to one another along the wall are in line; null is no such rule. {by_category('in_line_within')}",
-        most=STICK, allow_none=True,
+        most=STICK, allow_none=True, label="Laps count as lined up within",
     )  # fmt: skip
     extra_laps = Count(
-        f"A run takes at most so many pieces more than the fewest that will do. {by_category('extra_laps')}", 0, 10
-    )
+        f"A run takes at most so many pieces more than the fewest that will do. {by_category('extra_laps')}", 0, 10,
+        label="Extra laps allowed in a run",
+    )  # fmt: skip
     keep_offcuts_from = LengthField(
         f"What is left of a stick is kept if it is so long, else it is scrap. {by_category('keep_offcuts_from')}",
-        most=STICK,
-    )
+        most=STICK, label="Shortest offcut to keep",
+    )  # fmt: skip
     spare_percent = Amount(
         "Spare sticks to order, in percent of the sticks bought, rounded up to whole sticks of the length used most, "
         f"with up to {limits.PRICE_DECIMALS} decimals. {by_category('spare_percent')}",
-        100, limits.PRICE_DECIMALS,
+        100, limits.PRICE_DECIMALS, label="Spares, %",
     )  # fmt: skip
 
 

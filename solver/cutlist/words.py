@@ -73,7 +73,7 @@ TITLE = _set(
 )
 """Words of titles and of greetings, which say nothing of the pieces below."""
 
-TRADE = _set("panel panels strip solid").union(*(category.kind.spoken for category in Category))
+TRADE = _set("panel panels strip solid").union(*(_set(category.kind.spoken) for category in Category))
 """Kinds of material."""
 
 COLOURS = _set(

@@ -14,7 +14,7 @@ from solver.materials import Category
 
 ROOT = Path(__file__).parents[2]
 ROW = """    COPING = "coping", Kind(
-        words="wall coping", spoken=_said("coping"), is_vinyl=False,
+        words="wall coping", spoken="coping", is_vinyl=False,
         defaults=Settings(
             lap=_IN, end_gap=0, kerf=0, lap_ends=LapEnds.ANY, shortest_piece=None, lap_spacing=None, lap_repeat=None,
             in_line_within=None, keep_offcuts_from=24 * _IN,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import fields
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -14,9 +15,10 @@ from service.strict_json import parse
 from service.wire import read_job
 from service.wire.base import field_errors, put
 from service.wire.faults import Fault
+from service.wire.material import SettingsSchema
 from solver.job import Job
 from solver.lengths import Unit
-from solver.materials import DEFAULTS, Category, FactoryEnd, LapEnds
+from solver.materials import DEFAULTS, Category, FactoryEnd, LapEnds, Settings
 from solver.required import Edge, End, Keeps, Meets, Ripped, Side, Slope
 from tests.scenario import inches
 from tests.scenario import shed as shed_job
@@ -183,3 +185,12 @@ def test_every_fault_has_a_code(path: str, value: object, code: str) -> None:
     codes = [error.code for error in caught.value.errors]
     assert code in codes
     assert None not in codes
+
+
+def test_every_setting_of_a_material_is_described_with_its_label_on_the_page() -> None:
+    """A setting is one line of the wire: what it takes, what the contract says, and what the page calls it."""
+    described = SettingsSchema().fields
+    assert set(described) == {setting.name for setting in fields(Settings)}
+    labels = [field.metadata["label"] for field in described.values()]
+    assert all(labels)
+    assert len(set(labels)) == len(labels)
