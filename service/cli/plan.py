@@ -16,8 +16,8 @@ from typing import Any
 import click
 
 import solver
+from service.cli.pasted import Beside, job_of_list, read_as, read_list
 from service.cli.printing import bar, columns, sheet
-from service.pasted import Beside, job_of_list, read_as, read_list
 from service.problems import Problem
 from service.strict_json import parse, require_object
 from service.wire import read_job

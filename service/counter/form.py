@@ -10,9 +10,8 @@ from typing import Any
 from marshmallow.fields import Field
 
 from service.wire import limits
-from service.wire.lengths import LengthField
 from service.wire.material import MaterialSchema, OffcutSchema, StockSchema
-from service.wire.numbers import Amount, Count
+from service.wire.numbers import Amount, Count, LengthField
 from solver.cutlist import ANSWERS
 from solver.lengths import Unit, say
 from solver.materials import Category, Settings

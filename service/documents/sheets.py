@@ -68,7 +68,7 @@ def serve_sheet(
         (file, as_file, "pdf", "PDF", "application/pdf"),
     ):
         # an endpoint is documented under the name of its view
-        view.__module__, view.__qualname__ = make.__module__, form.endpoint
+        view.__qualname__ = f"{blueprint.name}.{form.endpoint}"
         answers = answers_of(what, media_type) if body is None else [Answer(200, what, media_type=media_type)]
         headers = () if body else ("If-None-Match",)
         note = documented(form.summary, body=body, answers=answers, problems=problems, query=query, headers=headers)

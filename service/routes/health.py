@@ -1,10 +1,10 @@
-"""Whether this process lives, and whether plans can be made: Redis, a living worker, and a toy solved for real."""
+"""Whether plans can be made, and figures for monitoring: Redis, a living worker, and a toy solved for real."""
 
 from __future__ import annotations
 
 import logging
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 from threading import Lock
@@ -15,17 +15,20 @@ from redis.exceptions import RedisError
 import solver
 from service.documented import Answer, documented
 from service.state import store
-from service.wire.problem import HealthSchema
+from service.wire.codes import HealthSchema
 from solver.job import Job
 from solver.lengths import TICKS_PER_INCH, Unit
 from solver.materials import Category, Material, StockLength
 from solver.required import Required
+from workers.queues import depths
 from workers.reaper import living_workers
+from workers.record import State
 
 log = logging.getLogger(__name__)
 TOY_SECONDS = 60
 """A solved toy is believed in for so long."""
 blueprint = Blueprint("health", __name__, url_prefix="/health")
+metrics = Blueprint("metrics", __name__)
 
 
 @blueprint.get("/live")
@@ -97,3 +100,30 @@ def _toy() -> Job:
 
 
 _TOY = _Toy(Lock())
+
+
+@metrics.get("/metrics")
+@documented(
+    "Figures for monitoring", answers=[Answer(200, "Prometheus text", None, "text/plain")], problems=["store-away"]
+)
+def figures() -> Response:
+    """Return queue depths, plans waiting and running, workers alive, and plans ended by state."""
+    return Response("\n".join(_lines()) + "\n", content_type="text/plain; version=0.0.4; charset=utf-8")
+
+
+def _lines() -> Iterator[str]:
+    waiting, running = store().counts()
+    totals = store().totals()
+    yield from _gauge("lapstock_plans", {'state="queued"': waiting, 'state="running"': running}, "gauge")
+    yield from _gauge("lapstock_queue_jobs", {f'queue="{q}"': n for q, n in depths(store().redis).items()}, "gauge")
+    living, of_any_plan = living_workers(store().redis)
+    workers = {'queues="all"': of_any_plan, 'queues="interactive"': living - of_any_plan}
+    yield from _gauge("lapstock_workers", workers, "gauge")
+    ended = {f'state="{state}"': totals.get(state, 0) for state in State if state.over}
+    yield from _gauge("lapstock_plans_ended_total", ended, "counter")
+
+
+def _gauge(name: str, values: dict[str, int], kind: str) -> Iterator[str]:
+    yield f"# TYPE {name} {kind}"
+    for label, value in values.items():
+        yield f"{name}{{{label}}} {value}" if label else f"{name} {value}"

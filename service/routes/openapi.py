@@ -14,11 +14,10 @@ from service.access import OPEN
 from service.documented import Answer, Operation, documented, operation_of
 from service.problems import CONTENT_TYPE, KINDS, Kind
 from service.state import service
-from service.wire.contract import ANSWER_HEADERS, PATH, QUERY, REQUEST_HEADERS, component_name, components
+from service.wire.codes import ProblemSchema
+from service.wire.contract import ANSWER_HEADERS, EXAMPLES, PATH, QUERY, REQUEST_HEADERS, component_name, components
 from service.wire.cut_plan import CutPlanSchema
-from service.wire.examples import EXAMPLES
 from service.wire.fields import Json
-from service.wire.problem import ProblemSchema
 from service.wire.week import WeekSchema
 
 blueprint = Blueprint("openapi", __name__)

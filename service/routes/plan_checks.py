@@ -22,7 +22,7 @@ from service.views.waste import waste_percent
 from service.wire import read_job
 from service.wire.base import field_errors
 from service.wire.cut_plan import progress_of
-from service.wire.lengths import in_units
+from service.wire.numbers import in_units
 from service.wire.plan import ResultSchema, render_result
 from service.wire.plan_check import CheckedSchema, PlanCheckSchema, plan_of
 from solver.checking import Checked, examine

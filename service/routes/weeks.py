@@ -1,30 +1,52 @@
-"""``/v1/crews/{crew}/weeks/{week}``: a crew's week, its plan, and the runs that made it."""
+"""``/v1/crews/{crew}/weeks/{week}``: a crew's week, its parts, its plan, and the runs that made it."""
 
 from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
 
 from flask import Blueprint, Response, jsonify, make_response
 
 from service import access
 from service.documented import Answer, documented
+from service.plans import wait
 from service.preferences import is_known, require_match, tell_wait, wait_preferred
 from service.problems import not_found
-from service.routes.week_keys import (
+from service.strict_json import read_body
+from service.weeks import (
     calendar,
+    changed,
+    day_of,
     etag_of,
     keep,
     kept_week,
+    name_of,
     no_week,
     refuse_faults,
+    refuse_frozen,
     refuse_past,
     week_key,
     weeks,
+    without_job,
 )
-from service.strict_json import read_body
-from service.waiting import wait
 from service.wire.job import units_of
-from service.wire.week import WeekSchema, loaded, render_runs, render_week, week_of
+from service.wire.material import offcut_of
+from service.wire.week import (
+    DeliverySchema,
+    RackSchema,
+    ReportSchema,
+    WeekJobSchema,
+    WeekSchema,
+    dated_job_of,
+    loaded,
+    received_of,
+    render_runs,
+    render_week,
+    report_of,
+    week_of,
+)
 from service.wire.week_plan import WeekRunsSchema
-from solver.weekly.week import Week
+from solver.weekly.week import DAYS, Delivery, Report, Week
 from workers.scheduler import enqueue_asked
 from workers.week_record import KeptWeek
 
@@ -34,6 +56,10 @@ BODY = (
 )  # fmt: skip
 """What can be wrong with a request that brings a body."""
 blueprint = Blueprint("weeks", __name__, url_prefix="/v1/crews/<crew>/weeks/<week>")
+parts = Blueprint("week_parts", __name__, url_prefix="/v1/crews/<crew>/weeks/<week>")
+_WEEK = [Answer(200, "The week as it is now", WeekSchema, headers=["ETag"])]
+_MATCH = ["If-Match"]
+_GONE = [Answer(204, "It is gone")]
 
 
 @blueprint.put("")
@@ -135,3 +161,121 @@ def _with_caching(response: Response, kept: KeptWeek) -> Response:
     response.set_etag(etag_of(kept))
     response.headers["Cache-Control"] = "private, no-cache"
     return response
+
+
+@parts.put("/jobs/<job>")
+@documented("Put a job in the week, or change it", body=WeekJobSchema, answers=_WEEK,
+            problems=[*BODY, "frozen", "job-elsewhere"], headers=_MATCH)  # fmt: skip
+def put_job(crew: str, week: str, job: str) -> Response:
+    """Put a job with its date; refused where it was, or would come to be, on a day whose sheet is frozen."""
+    key, body, name = week_key(crew, week), read_body(), name_of(job)
+
+    def apply(before: Week) -> Week:
+        new = loaded(WeekJobSchema, body, before.units, lambda data: dated_job_of(data, name))
+        old = next((other for other in before.jobs if other.id == name), None)
+        reported = {report.date for report in before.reports}
+        # a job that was not cut in full, by the report of its day, may be moved on
+        stuck = [old.date] if old is not None and old != new and old.date not in reported else []
+        if old != new and 0 <= before.day(new.date) < DAYS:
+            refuse_frozen(before, *stuck, new.date)
+        return replace(before, jobs=(*without_job(before, name).jobs, new))
+
+    return answer(changed(key, apply, f"#/jobs/{name}"), 200)
+
+
+@parts.delete("/jobs/<job>")
+@documented(
+    "Withdraw a job",
+    answers=_GONE,
+    problems=["not-found", "unplannable", "frozen", "week-over", "changed", "unreadable"],
+    headers=_MATCH,
+)
+def withdraw(crew: str, week: str, job: str) -> Response:
+    """Take a job out of the week, unless its day's sheet is frozen."""
+
+    def apply(before: Week) -> Week:
+        old = next((other for other in before.jobs if other.id == job), None)
+        if old is None:
+            raise not_found()
+        refuse_frozen(before, old.date)
+        return without_job(before, job)
+
+    changed(week_key(crew, week), apply)
+    return make_response("", 204)
+
+
+@parts.put("/deliveries/<day>")
+@documented("Say when sticks come, and what came", body=DeliverySchema, answers=_WEEK, problems=BODY, headers=_MATCH)
+def put_delivery(crew: str, week: str, day: str) -> Response:
+    """Add a delivery, or say what it brought."""
+    key, body, on = week_key(crew, week), read_body(), day_of(day)
+
+    def apply(before: Week) -> Week:
+        new = loaded(DeliverySchema, body, before.units, lambda data: Delivery(on, received_of(data)))
+        others = tuple(other for other in before.deliveries if other.date != on)
+        return replace(before, deliveries=tuple(sorted((*others, new), key=lambda delivery: delivery.date)))
+
+    return answer(changed(key, apply), 200)
+
+
+@parts.delete("/deliveries/<day>")
+@documented("Take a delivery back", answers=_GONE,
+            problems=["not-found", "unplannable", "week-over", "changed", "unreadable"], headers=_MATCH)  # fmt: skip
+def drop_delivery(crew: str, week: str, day: str) -> Response:
+    """Remove a delivery; refused where a job would come before any."""
+    on = day_of(day)
+
+    def apply(before: Week) -> Week:
+        left = tuple(other for other in before.deliveries if other.date != on)
+        if left == before.deliveries:
+            raise not_found()
+        return replace(before, deliveries=left)
+
+    changed(week_key(crew, week), apply)
+    return make_response("", 204)
+
+
+@parts.put("/rack")
+@documented("Say what lies on the rack", body=RackSchema, answers=_WEEK, problems=BODY, headers=_MATCH)
+def put_rack(crew: str, week: str) -> Response:
+    """Set the offcuts on the rack in the shop as they are at the week's beginning; reports say what became of them."""
+    key, body = week_key(crew, week), read_body()
+
+    def apply(before: Week) -> Week:
+        offcuts = loaded(RackSchema, body, before.units, lambda data: tuple(map(offcut_of, data["offcuts"])))
+        return replace(before, rack=offcuts)
+
+    return answer(changed(key, apply), 200)
+
+
+@parts.put("/reports/<day>")
+@documented("Report what was cut on a day", body=ReportSchema, answers=_WEEK, problems=BODY, headers=_MATCH)
+def put_report(crew: str, week: str, day: str) -> Response:
+    """Say what was really cut, used and kept on a day; a report of the same day takes its place."""
+    key, body, on = week_key(crew, week), read_body(), day_of(day)
+
+    def apply(before: Week) -> Week:
+        new = loaded(ReportSchema, body, before.units, lambda data: report_of(data, on))
+        return replace(before, reports=tuple(sorted((*_others(before, on), new), key=lambda report: report.date)))
+
+    return answer(changed(key, apply), 200)
+
+
+@parts.delete("/reports/<day>")
+@documented("Take a report back", answers=_GONE,
+            problems=["not-found", "unplannable", "week-over", "changed", "unreadable"], headers=_MATCH)  # fmt: skip
+def drop_report(crew: str, week: str, day: str) -> Response:
+    """Remove the report of a day."""
+    on = day_of(day)
+
+    def apply(before: Week) -> Week:
+        if len(_others(before, on)) == len(before.reports):
+            raise not_found()
+        return replace(before, reports=_others(before, on))
+
+    changed(week_key(crew, week), apply)
+    return make_response("", 204)
+
+
+def _others(week: Week, on: date) -> tuple[Report, ...]:
+    return tuple(report for report in week.reports if report.date != on)

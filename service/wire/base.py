@@ -9,8 +9,8 @@ from marshmallow import RAISE, Schema, ValidationError
 from marshmallow.exceptions import SCHEMA
 
 from service.problems import FieldError
-from service.wire.faults import Fault
-from service.wire.lengths import in_units
+from service.wire.fields import Fault
+from service.wire.numbers import in_units
 from solver.lengths import Unit
 
 _OURS = {

@@ -12,11 +12,9 @@ from service.problems import FieldError, Problem
 from service.wire import limits
 from service.wire.base import WireSchema, field_errors, told
 from service.wire.codes import LINES
-from service.wire.faults import Fault, wrong
-from service.wire.fields import Choice, Code, Described, Flag, Id, Json, Many, One, Side, Words
+from service.wire.fields import Choice, Code, Described, Fault, Flag, Id, Json, Many, One, Side, Words, wrong
 from service.wire.job import UNITS_ABOUT
-from service.wire.lengths import LengthField
-from service.wire.numbers import Count
+from service.wire.numbers import Count, LengthField
 from service.wire.required import EndField, RequiredSchema
 from solver.cutlist import ANSWERS, CutList, Item, Line, LineKind, read_cut_list
 from solver.lengths import Unit

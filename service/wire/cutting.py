@@ -14,9 +14,8 @@ from service.wire import limits
 from service.wire.base import WireSchema
 from service.wire.fields import Choice, Described, Flag, Id, Json, Many, One, Text
 from service.wire.fields import Side as ContractSide
-from service.wire.lengths import PLACE, STICK, LengthField, SaidLength, in_units
 from service.wire.material import FACTORY_END
-from service.wire.numbers import Count
+from service.wire.numbers import PLACE, STICK, Count, LengthField, SaidLength, in_units
 from service.wire.required import EDGE
 from solver.job import Job
 from solver.materials import FactoryEnd

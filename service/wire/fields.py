@@ -14,12 +14,14 @@ from enum import StrEnum
 from typing import Any
 
 from marshmallow import Schema, ValidationError, fields, missing, validate
+from marshmallow.exceptions import SCHEMA
 
 from service.problems import MOST_ERRORS
 from service.wire import limits
-from service.wire.faults import Fault, wrong
 
 Json = dict[str, Any]
+NO_CONTROL = r"^[^\u0000-\u001f\u007f-\u009f]*$"
+"""Pattern of a text without control characters."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,10 +164,6 @@ class Companion(Described):
         return {"type": "object"}
 
 
-NO_CONTROL = r"^[^\u0000-\u001f\u007f-\u009f]*$"
-"""Pattern of a text without control characters."""
-
-
 class Text(Described):
     """A text of limited length without control characters."""
 
@@ -275,3 +273,23 @@ class Choice(Described):
         """One of the words."""
         del side
         return {"type": "string", "enum": [str(word) for word in self.words]}
+
+
+class Fault(str):
+    """A message that also carries a code, and the readings of an ambiguous length."""
+
+    __slots__ = ("code", "readings")
+
+    def __new__(cls, detail: str, code: str, readings: tuple[str, ...] = ()) -> Fault:  # noqa: PYI034
+        """Return the message with its code and readings."""
+        fault = super().__new__(cls, detail)
+        fault.code, fault.readings = code, readings
+        return fault
+
+    code: str
+    readings: tuple[str, ...]
+
+
+def wrong(code: str, detail: str, field: str = SCHEMA) -> ValidationError:
+    """Return an error with one fault, in a field of what is read or in the whole of it."""
+    return ValidationError([Fault(detail, code)], field)

@@ -14,11 +14,9 @@ from marshmallow import ValidationError, validates_schema
 from service.problems import FieldError, refused
 from service.wire import limits
 from service.wire.base import WireSchema, field_errors, put, refuse
-from service.wire.faults import Fault
-from service.wire.fields import Choice, Companion, Described, Many, One, Text
-from service.wire.lengths import in_units
+from service.wire.fields import Choice, Companion, Described, Fault, Many, One, Text
 from service.wire.material import MaterialSchema, OffcutSchema, material_of, offcut_of
-from service.wire.numbers import Seconds
+from service.wire.numbers import Seconds, in_units
 from service.wire.required import RequiredSchema, WallSchema, required_of, wall_of
 from solver.job import Job
 from solver.lengths import Unit

@@ -11,10 +11,8 @@ from marshmallow import validates_schema
 
 from service.wire import limits
 from service.wire.base import WireSchema, put, refuse, told
-from service.wire.faults import Fault
-from service.wire.fields import Choice, Flag, Id, Json, Many, Text
-from service.wire.lengths import ALLOWANCE, FOOT, STICK, LengthField, plain, ticks
-from service.wire.numbers import Amount, Count
+from service.wire.fields import Choice, Fault, Flag, Id, Json, Many, Text
+from service.wire.numbers import ALLOWANCE, FOOT, STICK, Amount, Count, LengthField, plain, ticks
 from solver.lengths import Rounding, Unit, say
 from solver.materials import DEFAULTS, Category, FactoryEnd, LapEnds, Material, Offcut, Settings, StockLength
 

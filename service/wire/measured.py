@@ -9,10 +9,8 @@ from marshmallow import ValidationError
 
 from service.wire import limits
 from service.wire.base import WireSchema
-from service.wire.faults import Fault
-from service.wire.fields import Choice, Described, Flag, Id, Json, Many, One, Side
-from service.wire.lengths import FOOT, PLACE, LengthField, PlaceField, plain, ticks
-from service.wire.numbers import Count
+from service.wire.fields import Choice, Described, Fault, Flag, Id, Json, Many, One, Side
+from service.wire.numbers import FOOT, PLACE, Count, LengthField, PlaceField, plain, ticks
 from solver.takeoff.measured import (
     Along,
     Border,

@@ -12,9 +12,20 @@ from service.wire import limits
 from service.wire.codes import NOT_CUT, NOTICES
 from service.wire.cutting import ITEM, JOB, MARK, REF, PatternSchema, PlanPartSchema, RunSchema, answering, ref_of
 from service.wire.fields import Choice, Code, Flag, Id, Json, Many, One, Side, Text, Words
-from service.wire.lengths import PLACE, STICK, UNITS, LengthField, SaidLength
 from service.wire.material import SettingsSchema
-from service.wire.numbers import MONEY, Amount, Count, Money, Number, money
+from service.wire.numbers import (
+    MONEY,
+    PLACE,
+    STICK,
+    UNITS,
+    Amount,
+    Count,
+    LengthField,
+    Money,
+    Number,
+    SaidLength,
+    money,
+)
 from solver.cutting.problem import MOST_SETS
 from solver.job import Job
 from solver.lengths import to_number

@@ -10,8 +10,7 @@ from service.wire.base import WireSchema
 from service.wire.codes import FAULTS
 from service.wire.fields import Code, Flag, Many, One, Words
 from service.wire.job import JobSchema
-from service.wire.lengths import plain, ticks
-from service.wire.numbers import Number
+from service.wire.numbers import Number, plain, ticks
 from service.wire.plan import ResultSchema
 from solver.demand import cost_step
 from solver.job import Job, Notice

@@ -11,11 +11,9 @@ from marshmallow import validates_schema
 
 from service.wire import limits
 from service.wire.base import WireSchema, told
-from service.wire.faults import wrong
-from service.wire.fields import Choice, Described, Id, Json, Many, Text
+from service.wire.fields import Choice, Described, Id, Json, Many, Text, wrong
 from service.wire.fields import Side as ContractSide
-from service.wire.lengths import PLACE, LengthField, PlaceField, plain, ticks
-from service.wire.numbers import Count
+from service.wire.numbers import PLACE, Count, LengthField, PlaceField, plain, ticks
 from solver.job import Wall
 from solver.lengths import Unit
 from solver.required import CutOut, Edge, End, KeepClear, Keeps, Meets, Required, Ripped, Side, Slope

@@ -17,10 +17,9 @@ from service.wire.cut_plan import CutPlanSchema
 from service.wire.cutting import SAID
 from service.wire.fields import Choice, Flag, Id, Json, Many, One, Words
 from service.wire.job import JobSchema, LimitsSchema
-from service.wire.lengths import UNITS, LengthField, SaidLength
 from service.wire.material import OffcutSchema
 from service.wire.measured import FINISH
-from service.wire.numbers import Count, Number
+from service.wire.numbers import UNITS, Count, LengthField, Number, SaidLength
 from service.wire.plan import NoticeSchema
 from service.wire.required import EDGE, KEEPS
 from solver.job import Job

@@ -15,7 +15,6 @@ from service.wire import limits
 from service.wire.base import WireSchema, field_errors
 from service.wire.fields import Choice, Flag, Id, Many, One, Text
 from service.wire.job import UNITS_ABOUT, LimitsSchema, units_of
-from service.wire.lengths import ALLOWANCE, FOOT, PLACE, LengthField, in_units, plain, ticks
 from service.wire.material import MaterialSchema, OffcutSchema, material_of
 from service.wire.measured import (
     CeilingSchema,
@@ -25,7 +24,7 @@ from service.wire.measured import (
     eave_of,
     measured_wall_of,
 )
-from service.wire.numbers import Amount, Count
+from service.wire.numbers import ALLOWANCE, FOOT, PLACE, Amount, Count, LengthField, in_units, plain, ticks
 from solver.errors import Unplannable
 from solver.lengths import Unit, say
 from solver.takeoff import House, TakeOff, take_off

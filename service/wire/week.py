@@ -13,12 +13,10 @@ from marshmallow import ValidationError
 from service.problems import FieldError, refused
 from service.wire import limits
 from service.wire.base import WireSchema, field_errors, told
-from service.wire.faults import wrong
-from service.wire.fields import Choice, DateField, Described, Flag, Id, Json, Many, One, Side, Text, Words
+from service.wire.fields import Choice, DateField, Described, Flag, Id, Json, Many, One, Side, Text, Words, wrong
 from service.wire.job import UNITS_ABOUT
-from service.wire.lengths import STICK, LengthField, in_units, plain
 from service.wire.material import MaterialSchema, OffcutSchema, material_of, offcut_of
-from service.wire.numbers import Count
+from service.wire.numbers import STICK, Count, LengthField, in_units, plain
 from service.wire.required import RequiredSchema, WallSchema, required_of, wall_of
 from service.wire.week_plan import WeekPlanSchema, WeekRunsSchema
 from solver.errors import Problem as SolverProblem

@@ -10,9 +10,8 @@ from service.wire.base import WireSchema
 from service.wire.cut_plan import ResultField
 from service.wire.cutting import ITEM, MARK, SAID
 from service.wire.fields import Choice, DateField, Flag, Id, Many, Moment, One, Text, Words
-from service.wire.lengths import UNITS, LengthField, SaidLength
 from service.wire.material import FACTORY_END, OffcutSchema
-from service.wire.numbers import Count, Money, Number
+from service.wire.numbers import UNITS, Count, LengthField, Money, Number, SaidLength
 from service.wire.plan import CostUnit, OrderLineSchema, ProofSchema
 from solver.lengths import to_number
 from solver.materials import FactoryEnd

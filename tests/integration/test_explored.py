@@ -15,7 +15,7 @@ from hypothesis.errors import Unsatisfiable
 from schemathesis import Case, GenerationMode
 from schemathesis.specs.openapi.checks import positive_data_acceptance
 
-from service.wire.examples import EXAMPLES, PATHS
+from service.wire.contract import EXAMPLES, PATHS
 from service.wire.job import JobSchema
 from tests.support.contract import contract
 from tests.support.stack import Stack, stack

@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from service.routes.week_keys import etag_of
+from service.weeks import etag_of
 from solver.weekly.moment import moment_of, night_due
 from solver.weekly.plan import WeekPlan
 from solver.weekly.week import Week, WeekLimits

@@ -9,8 +9,8 @@ from typing import Any
 import pytest
 
 from service.wire import read_job
+from service.wire.contract import EXAMPLES
 from service.wire.cut_list import read_pasted
-from service.wire.examples import EXAMPLES
 from service.wire.takeoff import read_take_off
 from tests.support.contract import contract
 from tests.support.shed import WALL

@@ -14,7 +14,7 @@ from service.problems import Problem
 from service.strict_json import parse
 from service.wire import read_job
 from service.wire.base import field_errors, put
-from service.wire.faults import Fault
+from service.wire.fields import Fault
 from service.wire.material import SettingsSchema
 from solver.job import Job
 from solver.lengths import Unit

@@ -12,7 +12,7 @@ import pytest
 
 import solver
 from service.routes.plan_checks import misstatements
-from service.wire.lengths import UNITS
+from service.wire.numbers import UNITS
 from service.wire.plan import ResultSchema, render_result
 from service.wire.plan_check import plan_of
 from solver.checking import check

@@ -1,0 +1,197 @@
+"""The documents of plans, weeks and take-offs: every sheet that is served, the order as CSV, and the drawings."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+
+from flask import Blueprint, Response, request
+
+from service import access
+from service.documented import documented
+from service.documents.blocks import Sheet, TitleBlock
+from service.documents.cut_sheet import sheet_of
+from service.documents.order_csv import order_csv
+from service.documents.sheets import PAPER, Form, answers_of, document, paper_asked, serve_sheet
+from service.documents.take_off_pages import take_off_sheet
+from service.documents.week_sheets import morning_sheet, order_sheet, week_sheet
+from service.drawing.lap_map import draw_wall
+from service.drawing.layout import layouts_of
+from service.drawing.pattern import draw_plan
+from service.drawing.shapes import Drawing
+from service.drawing.svg import svg
+from service.plans import own, planned
+from service.problems import Problem, not_found
+from service.strict_json import read_body
+from service.weeks import day_of, planned_week, week_key
+from service.wire.takeoff import TakeOffSchema, read_take_off
+from solver.job import Job
+from solver.plan import CutPlan
+from solver.weekly.plan import WeekPlan
+from solver.weekly.week import Week
+
+_LONGEST = 120
+"""Characters in one entry of the title block."""
+_NOTHING_IN = "default-src 'none'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+_BLOCK = {
+    "job": "Job, instead of the request's name",
+    "customer": "Customer",
+    "po": "Purchase order number",
+    "date": "Date",
+    "taken_by": "Taken by",
+}
+_OF_PLANS = ("malformed-query", "not-found", "not-ready", "no-plan", "expired")
+_OF_WEEKS = ("malformed-query", "not-found", "not-ready", "unreadable")
+_OF_BODIES = ("not-json", "malformed-query", "length-required", "too-large", "not-accepted", "unplannable", "too-many")
+of_plans = Blueprint("documents", __name__, url_prefix="/v1/cut-plans/<plan_id>")
+of_weeks = Blueprint("week_sheets", __name__, url_prefix="/v1/crews/<crew>/weeks/<week>")
+of_take_offs = Blueprint("take_off_sheets", __name__, url_prefix="/v1/takeoffs")
+
+
+@of_plans.get("/order.csv")
+@documented(
+    "The order as CSV",
+    answers=answers_of("RFC 4180, UTF-8", "text/csv"),
+    problems=_OF_PLANS,
+    query=_BLOCK,
+    headers=["If-None-Match"],
+)
+def order(plan_id: str) -> Response:
+    """Return what to order, a line for each stock length."""
+    job, plan = planned(plan_id)
+    text = order_csv(job, plan, _title_block(job))
+    return document(
+        text.encode(), "text/csv; charset=utf-8; header=present", disposition="attachment; filename=order.csv"
+    )
+
+
+def cut_sheet(plan_id: str) -> Sheet:
+    """Return the order, the cutting and the hanging of a plan."""
+    job, plan = planned(plan_id)
+    made = own(plan_id).finished_at or datetime.fromtimestamp(0, UTC)
+    return sheet_of(job, plan, _title_block(job), made, paper_asked(job.units))
+
+
+serve_sheet(
+    of_plans,
+    "/cut-sheet",
+    cut_sheet,
+    page=Form("sheet_page", "The cut sheet, to print"),
+    file=Form("sheet_file", "The cut sheet"),
+    name="cut-sheet",
+    problems=_OF_PLANS,
+    query=_BLOCK | PAPER,
+)
+
+
+@of_plans.get("/drawing.svg")
+@documented(
+    "The drawing",
+    answers=answers_of("SVG", "image/svg+xml"),
+    problems=_OF_PLANS,
+    query={"wall": "The wall whose lap map is wanted, instead of the cuts of the whole plan"},
+    headers=["If-None-Match"],
+)
+def drawing(plan_id: str) -> Response:
+    """Return the cut drawing of the whole plan, or the lap map of the wall asked for."""
+    job, plan = planned(plan_id)
+    wall = request.args.get("wall")
+    drawn = draw_plan(job, plan) if wall is None else _wall(job, plan, wall)
+    return document(svg(drawn).encode(), "image/svg+xml; charset=utf-8", security=_NOTHING_IN)
+
+
+def _wall(job: Job, plan: CutPlan, wall: str) -> Drawing:
+    layout = next((layout for layout in layouts_of(job, plan) if layout.id == wall), None)
+    if layout is None:
+        raise Problem("not-found", "No piece of this plan hangs on the wall asked for.")
+    return draw_wall(layout, job.units, plan.warnings)
+
+
+def _title_block(job: Job) -> TitleBlock:
+    entries = {name: _entry(name) for name in ("customer", "po", "date", "taken_by")}
+    return TitleBlock(_entry("job") or job.name, **entries)
+
+
+def _entry(name: str) -> str:
+    given = request.args.get(name, "")
+    if len(given) > _LONGEST:
+        raise Problem("malformed-query", f"{name} must have {_LONGEST} characters at most.")
+    return given
+
+
+def whole_week(crew: str, week: str) -> Sheet:
+    """Return jobs by day, rack, orders, comparison and the flow of sticks."""
+    asked, plan = _planned(crew, week)
+    return week_sheet(asked, plan, paper_asked(asked.units))
+
+
+def morning(crew: str, week: str, day: str) -> Sheet:
+    """Return what to load, to bring, to cut and to keep on a day."""
+    (asked, plan), on = _planned(crew, week), day_of(day)
+    found = next((one for one in plan.days if one.date == on), None)
+    if found is None:
+        raise not_found(f"The plan has nothing to cut on {on.isoformat()}.")
+    return morning_sheet(asked, found, paper_asked(asked.units))
+
+
+def delivery_order(crew: str, week: str, day: str) -> Sheet:
+    """Return what one delivery brings."""
+    (asked, plan), on = _planned(crew, week), day_of(day)
+    # where something has come already, what is still to come is the last
+    found = next((one for one in reversed(plan.orders) if one.date == on), None)
+    if found is None:
+        raise not_found(f"The plan orders nothing for {on.isoformat()}.")
+    return order_sheet(asked, found, paper_asked(asked.units))
+
+
+def _planned(crew: str, week: str) -> tuple[Week, WeekPlan]:
+    kept = planned_week(week_key(crew, week))
+    assert kept.plan is not None
+    return kept.week, kept.plan
+
+
+serve_sheet(
+    of_weeks,
+    "/page",
+    whole_week,
+    page=Form("page", "The week on one page"),
+    file=Form("page_file", "The week on paper"),
+    name="week",
+    problems=_OF_WEEKS,
+)
+serve_sheet(
+    of_weeks,
+    "/days/<day>/sheet",
+    morning,
+    page=Form("morning", "A morning's sheet, to print"),
+    file=Form("morning_file", "A morning's sheet"),
+    name="morning",
+    problems=_OF_WEEKS,
+)
+serve_sheet(
+    of_weeks,
+    "/deliveries/<day>/order",
+    delivery_order,
+    page=Form("order", "The order for a delivery, to print"),
+    file=Form("order_file", "The order for a delivery"),
+    name="order",
+    problems=_OF_WEEKS,
+)
+
+
+def take_off() -> Sheet:
+    """Return the sheet of the take-off that the request's body asks for."""
+    access.spend_turn("take-offs")
+    found = read_take_off(read_body())
+    return take_off_sheet(found, datetime.now(UTC), paper_asked(found.house.unit))
+
+
+serve_sheet(
+    of_take_offs,
+    "/sheet",
+    take_off,
+    page=Form("page", "A take-off, to print"),
+    file=Form("file", "A take-off on paper"),
+    name="take-off",
+    problems=_OF_BODIES,
+    body=TakeOffSchema,
+)
