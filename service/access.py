@@ -10,7 +10,7 @@ from flask import Flask, current_app, g, request
 from service.config import Config
 from service.problems import Problem
 from service.state import service, store
-from workers.store import PREFIX
+from workers.connection import PREFIX
 
 ANYBODY = "anybody"
 """The one client where no API keys are set."""
@@ -28,7 +28,7 @@ def install(app: Flask, config: Config) -> None:
     keys = dict(config.api_keys)
 
     def know_client() -> None:
-        g.client = ANYBODY
+        g.client, g.person = ANYBODY, ""
         if keys and request.endpoint not in OPEN:
             g.client = _client_of(keys, request.headers.get("Authorization", ""))
 
@@ -38,6 +38,11 @@ def install(app: Flask, config: Config) -> None:
 def client() -> str:
     """Return who is asking."""
     return str(g.client)
+
+
+def person() -> str:
+    """Return who that is by name, where it is known."""
+    return str(g.person)
 
 
 def spend_turn(what: str) -> None:

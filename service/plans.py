@@ -5,7 +5,7 @@ from __future__ import annotations
 import logging
 import secrets
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass, replace
 from typing import Any, Generic, TypeVar
 
@@ -16,8 +16,10 @@ from solver.job import Job
 from solver.plan import CutPlan
 from workers import queues
 from workers.codec import Unreadable
+from workers.particulars import Act, Particulars, difference
+from workers.plan_index import Sought
 from workers.record import UNREADABLE, Record, State
-from workers.store import Ask, KeyReused
+from workers.store import Ask, KeyReused, Listed
 
 ASK_AGAIN = "1"
 """Seconds after which it is worth looking again."""
@@ -108,10 +110,38 @@ def wait_for(record: Record, seconds: float) -> Waited[Record]:
 def cancel(record: Record) -> Record:
     """End what waits, ask what runs to stop with the best plan found, and leave alone what is over."""
     for _ in range(_LOOKS):
-        if record.state.over or _stopped(record):
+        if record.state.over:
+            break
+        if _stopped(record):
+            store().note(record.id, access.client(), access.person(), Act.STOPPED)
             break
         record = own(record.id)
     return own(record.id)
+
+
+def amend(record: Record, particulars: Particulars) -> Record:
+    """Keep other particulars of a plan, and who changed what in its history."""
+    for _ in range(_LOOKS):
+        before = record.particulars
+        if particulars == before:
+            break
+        if store().amend(record, particulars):
+            _note_amended(record.id, before, particulars)
+            break
+        record = own(record.id)
+    return own(record.id)
+
+
+def _note_amended(plan_id: str, before: Particulars, after: Particulars) -> None:
+    if before.called_off != after.called_off:
+        store().note(plan_id, access.client(), access.person(), Act.CALLED_OFF if after.called_off else Act.TAKEN_UP)
+    if changed := difference(before, after):
+        store().note(plan_id, access.client(), access.person(), Act.AMENDED, changed)
+
+
+def find(sought: Sought, states: Collection[State], before: str, most: int) -> Listed:
+    """Return a page of the caller's own plans that are as sought, newest first."""
+    return store().listed(access.client(), sought, states, before, most)
 
 
 def _stopped(record: Record) -> bool:

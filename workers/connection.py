@@ -15,6 +15,8 @@ URL_VARIABLE = "LAPSTOCK_REDIS_URL"
 """Environment variable that names the Redis to use."""
 IMPATIENT_SECONDS = 0.4
 """An answer that takes Redis longer than this is not coming: the API says so within a second."""
+PREFIX = "lapstock:"
+"""How every key of ours begins."""
 PATIENT_TRIES = 120
 """How often a worker knocks, one second apart, before it gives a finished plan up."""
 

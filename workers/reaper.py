@@ -18,11 +18,11 @@ from redis import Redis
 from redis.exceptions import RedisError
 
 from workers.codec import Unreadable
-from workers.connection import UNREACHABLE
+from workers.connection import PREFIX, UNREACHABLE
 from workers.queues import enqueue, queued
 from workers.record import MOST_DEATHS, UNREADABLE, Failure, Record, State
 from workers.scheduler import schedule
-from workers.store import PREFIX, Store
+from workers.store import Store
 from workers.timing import ALIVE_SECONDS, LEASE_SECONDS, SWEEP_SECONDS
 from workers.week_store import WeekStore
 
@@ -69,6 +69,7 @@ class Reaper:
         if redis.set(_TURN, self._name, nx=True, px=int(SWEEP_SECONDS * 900)):
             self._recover_expired()
             self._queue_missing()
+            self._store.prune()
             schedule(self._weeks)
 
     def _run(self) -> None:

@@ -9,13 +9,15 @@ from decimal import Decimal
 from enum import StrEnum
 
 from solver.progress import Phase
+from workers.particulars import NOTHING_KNOWN, Act, Deed, Particulars, deeds_of, particulars_of
+from workers.plan_number import number_of
 
 MOST_DEATHS = 2
 """What has cost so many workers their life is not tried again."""
 FIELDS = (
     "client", "state", "queue", "version", "generation", "deaths", "created_at", "started_at", "finished_at",
     "expires_at", "solve_ms", "cost", "bound", "phase", "cancel", "has_plan", "failure_code", "failure_detail",
-    "is_measured",
+    "is_measured", "serial", "name", "particulars", "history", "made_from",
 )  # fmt: skip
 """The fields of a record as they are kept in Redis."""
 
@@ -33,6 +35,9 @@ class State(StrEnum):
     def over(self) -> bool:
         """Whether nothing will change any more."""
         return self not in (State.QUEUED, State.RUNNING)
+
+
+_ENDS = {State.SUCCEEDED: Act.PLANNED, State.FAILED: Act.FAILED, State.CANCELLED: Act.CANCELLED}
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +60,8 @@ class Record:
     """One requested plan. ``version`` grows with every change; times are UTC; ``deaths`` counts workers it cost.
 
     ``cost`` and ``bound`` are progress: money, or ticks of length where nothing has a price; ``phase`` is what is
-    being done. ``is_measured`` says that the measurements it was made of are kept too.
+    being done. ``is_measured`` says that the measurements it was made of are kept too; ``number`` is what people call
+    it by, ``made_from`` the number of the plan that it was made from.
     """
 
     id: str
@@ -77,6 +83,20 @@ class Record:
     failure: Failure | None
     phase: Phase | None = None
     is_measured: bool = False
+    number: str = ""
+    name: str = ""
+    particulars: Particulars = NOTHING_KNOWN
+    deeds: tuple[Deed, ...] = ()
+    made_from: str = ""
+
+    @property
+    def history(self) -> tuple[Deed, ...]:
+        """Who did what and when, oldest first, with how the planning ended."""
+        ended = _ENDS.get(self.state)
+        if ended is None or self.finished_at is None:
+            return self.deeds
+        detail = self.failure.detail if self.failure else ""
+        return tuple(sorted((*self.deeds, Deed(self.finished_at, "", "", ended, detail)), key=lambda deed: deed.at))
 
     @property
     def queue_ms(self) -> int | None:
@@ -119,6 +139,11 @@ def _read(plan_id: str, kept: Mapping[str, str]) -> Record:
         failure=Failure(code, kept["failure_detail"]) if code else None,
         phase=Phase(kept["phase"]) if kept["phase"] else None,
         is_measured=kept["is_measured"] == "1",
+        number=number_of(int(kept["serial"])) if kept["serial"] else "",
+        name=kept["name"],
+        particulars=particulars_of(kept["particulars"]),
+        deeds=deeds_of(kept["history"]),
+        made_from=kept["made_from"],
     )
 
 

@@ -20,10 +20,10 @@ from rq.serializers import JSONSerializer
 from solver.week import SECONDS
 from solver.weekly.moment import night_due
 from workers.codec import Unreadable
-from workers.connection import UNREACHABLE
+from workers.connection import PREFIX, UNREACHABLE
 from workers.queues import BATCH, GRACE_SECONDS, WEEK_TASK, WEEKS
 from workers.record import MOST_DEATHS
-from workers.store import DAY, PREFIX
+from workers.store import DAY
 from workers.timing import LEASE_SECONDS
 from workers.week_record import Waiting, WeekKey, failed_run
 from workers.week_store import WeekStore

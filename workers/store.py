@@ -1,12 +1,12 @@
 """The one store: every requested plan with its state, job, progress and result, kept in Redis.
 
 Whoever changes a plan says which state and generation it believes the plan to be in; Redis compares
-and sets in one piece (the Lua below), so a result is written once and no late worker overwrites another.
+and sets in one piece (``plan_scripts``), so a result is written once and no late worker overwrites another.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from hashlib import sha256
 from typing import Any, cast
@@ -17,115 +17,21 @@ from solver import Progress
 from solver.job import Job
 from solver.plan import CutPlan
 from workers.codec import pack, unpack
+from workers.connection import PREFIX
+from workers.particulars import NOTHING_KNOWN, Act, Particulars, act_written, written
+from workers.plan_index import ENTRIES, LEAVING, SERIALS, PlanIndex, Sought, words_of
+from workers.plan_scripts import AMEND, BEAT, BURY, CANCEL, CREATE, FORGET, MOVE, NOTE
 from workers.record import FIELDS, UNREADABLE, Failure, Record, State, record_of
 from workers.timing import LEASE_SECONDS
 
 DAY = 24 * 3600
-PREFIX = "lapstock:"
 PLAN = PREFIX + "plan:"
 WAITING = PREFIX + "waiting"
 RUNNING = PREFIX + "running"
 TOTALS = PREFIX + "totals"
-
-# Every script takes the plan's hash, the set of plans waiting and the set of plans running; scores are seconds on
-# Redis's own clock, so hosts whose clocks differ agree on when a lease has expired.
-
-CREATE = """
--- KEYS: plan, waiting, tombstone, idempotency key or ''
--- ARGV: id, fingerprint, seconds a key is kept, seconds a tombstone is kept, client, field, value, ...
-if KEYS[4] ~= '' then
-  local known = redis.call('HMGET', KEYS[4], 'id', 'fingerprint')
-  if known[1] and redis.call('EXISTS', ARGV[6] .. known[1]) == 1 then return known end
-  redis.call('HSET', KEYS[4], 'id', ARGV[1], 'fingerprint', ARGV[2])
-  redis.call('EXPIRE', KEYS[4], ARGV[3])
-end
-redis.call('SET', KEYS[3], ARGV[5], 'EX', ARGV[4])
-local now = redis.call('TIME')
-redis.call('ZADD', KEYS[2], now[1] + now[2] / 1000000, ARGV[1])
-redis.call('HSET', KEYS[1], 'created_at', now[1] .. '.' .. string.format('%06d', now[2]), unpack(ARGV, 7))
-return {ARGV[1], ARGV[2]}
-"""
-"""Keep a new plan, unless its idempotency key already names one; returns the id and fingerprint that stand."""
-
-MOVE = """
--- KEYS: plan, waiting, running, totals
--- ARGV: id, from state, generation, to state, lease seconds, time field or '', seconds to keep or '0',
---       '1' to move it only if its lease has expired, field, value, ...
-local now = redis.call('TIME')
-now = now[1] + now[2] / 1000000
-local kept = redis.call('HMGET', KEYS[1], 'state', 'generation')
-if kept[1] ~= ARGV[2] or kept[2] ~= ARGV[3] then return 0 end
-local lease = redis.call('ZSCORE', KEYS[3], ARGV[1])
-if ARGV[8] == '1' and lease and tonumber(lease) > now then return 0 end
-redis.call('ZREM', KEYS[2], ARGV[1])
-redis.call('ZREM', KEYS[3], ARGV[1])
-if ARGV[4] == 'queued' then redis.call('ZADD', KEYS[2], now, ARGV[1]) end
-if ARGV[4] == 'running' then redis.call('ZADD', KEYS[3], now + ARGV[5], ARGV[1]) end
-redis.call('HSET', KEYS[1], 'state', ARGV[4], unpack(ARGV, 9))
-redis.call('HINCRBY', KEYS[1], 'version', 1)
-if ARGV[6] ~= '' then redis.call('HSET', KEYS[1], ARGV[6], string.format('%.6f', now)) end
-if ARGV[7] ~= '0' then
-  redis.call('HSET', KEYS[1], 'expires_at', string.format('%.6f', now + ARGV[7]))
-  redis.call('EXPIRE', KEYS[1], ARGV[7])
-  redis.call('HINCRBY', KEYS[4], ARGV[4], 1)
-end
-return 1
-"""
-"""Compare and set: change a plan's state if it is still in the state and generation the caller believes."""
-
-BEAT = """
--- KEYS: plan, waiting, running
--- ARGV: id, generation, lease seconds, cost, bound, phase
-local kept = redis.call('HMGET', KEYS[1], 'state', 'generation', 'cancel', 'cost', 'bound', 'phase')
-if kept[1] ~= 'running' or kept[2] ~= ARGV[2] then return 'lost' end
-local now = redis.call('TIME')
-redis.call('ZADD', KEYS[3], now[1] + now[2] / 1000000 + ARGV[3], ARGV[1])
-if ARGV[4] ~= '' and (kept[4] ~= ARGV[4] or kept[5] ~= ARGV[5] or kept[6] ~= ARGV[6]) then
-  redis.call('HSET', KEYS[1], 'cost', ARGV[4], 'bound', ARGV[5], 'phase', ARGV[6])
-  redis.call('HINCRBY', KEYS[1], 'version', 1)
-end
-if kept[3] == '1' then return 'cancel' end
-return 'go on'
-"""
-"""Renew the lease of whoever plans this, keep the progress, and tell whether to go on."""
-
-CANCEL = """
--- KEYS: plan
-if redis.call('HGET', KEYS[1], 'state') ~= 'running' then return 0 end
-redis.call('HSET', KEYS[1], 'cancel', '1')
-return 1
-"""
-"""Ask whoever runs this plan to stop; heard at the next beat."""
-
-FORGET = """
--- KEYS: plan, tombstone
-local state = redis.call('HGET', KEYS[1], 'state')
-if not state or state == 'queued' or state == 'running' then return 0 end
-redis.call('DEL', KEYS[1], KEYS[2])
-return 1
-"""
-"""Remove a plan that is over, and every trace of it."""
-
-BURY = """
--- KEYS: plan, waiting, running, totals
--- ARGV: id, seconds to keep, failure code, failure detail
-redis.call('ZREM', KEYS[2], ARGV[1])
-redis.call('ZREM', KEYS[3], ARGV[1])
-local state = redis.call('HGET', KEYS[1], 'state')
-if state == 'succeeded' or state == 'failed' or state == 'cancelled' then return 0 end
-if redis.call('EXISTS', KEYS[1]) == 0 then return 0 end
-local now = redis.call('TIME')
-now = now[1] + now[2] / 1000000
-local version = (tonumber(redis.call('HGET', KEYS[1], 'version')) or 0) + 1
-redis.call('HDEL', KEYS[1], 'cost', 'bound')
-redis.call('HSET', KEYS[1], 'state', 'failed', 'failure_code', ARGV[3], 'failure_detail', ARGV[4],
-  'version', string.format('%.0f', version), 'finished_at', string.format('%.6f', now),
-  'expires_at', string.format('%.6f', now + ARGV[2]))
-redis.call('EXPIRE', KEYS[1], ARGV[2])
-redis.call('HINCRBY', KEYS[4], 'failed', 1)
-return 1
-"""
-"""End a plan as failed whatever else its record says, for nobody can read it; one that is over is left as it is."""
+_MOST_HISTORY = 64 * 1024
+_LOOKED_THROUGH = 1_000
+"""So many plans are looked at for one page of a list before it is answered with what was found."""
 
 
 class KeyReused(Exception):
@@ -137,6 +43,7 @@ class Ask:
     """A request to be kept: for whom, at which priority, and under which idempotency key if any.
 
     ``measured`` is the request for a take-off, as JSON, that the job was made of; None where it was not measured.
+    ``by`` is who asked there, if that is known, ``made_from`` the number of the plan that this one was made from.
     """
 
     client: str
@@ -145,6 +52,17 @@ class Ask:
     key: str | None = None
     fingerprint: str = ""
     measured: Mapping[str, Any] | None = None
+    particulars: Particulars = NOTHING_KNOWN
+    by: str = ""
+    made_from: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """A page of a list of plans, newest first, and where the next begins: "" where there is none."""
+
+    records: tuple[Record, ...]
+    following: str
 
 
 class Store:
@@ -159,6 +77,9 @@ class Store:
         self._cancel = redis.register_script(CANCEL)
         self._forget = redis.register_script(FORGET)
         self._bury = redis.register_script(BURY)
+        self._note = redis.register_script(NOTE)
+        self._amend = redis.register_script(AMEND)
+        self._index = PlanIndex(redis)
 
     def create(self, plan_id: str, ask: Ask) -> str:
         """Keep a new plan as queued and return its id, or the id that its idempotency key already stands for.
@@ -167,15 +88,20 @@ class Store:
         """
         fields: dict[str, object] = {
             "client": ask.client, "state": State.QUEUED, "queue": ask.queue, "version": 1, "generation": 1,
-            "deaths": 0, "job": pack(ask.job),
+            "deaths": 0, "job": pack(ask.job), "name": ask.job.name, "particulars": written(ask.particulars),
+            "made_from": ask.made_from,
         }  # fmt: skip
         if ask.measured is not None:
             fields |= {"measured": pack(ask.measured), "is_measured": "1"}
         key = _idempotency_key(ask.client, ask.key) if ask.key else ""
         standing: Any = self._create(
-            keys=[PLAN + plan_id, WAITING, _tombstone(plan_id), key],
-            args=[plan_id, ask.fingerprint, self._keep, self._keep + 90 * DAY, ask.client, PLAN, *_flat(fields)],
-        )
+            keys=[PLAN + plan_id, WAITING, _tombstone(plan_id), key, ENTRIES, SERIALS],
+            args=[
+                plan_id, ask.fingerprint, self._keep, self._keep + 90 * DAY, ask.client, PLAN,
+                words_of(ask.client, ask.job.name, ask.particulars), act_written(ask.client, ask.by, Act.ASKED),
+                *_flat(fields),
+            ],
+        )  # fmt: skip
         kept_id, fingerprint = (str(part.decode()) for part in standing)
         if fingerprint != ask.fingerprint:
             raise KeyReused
@@ -236,7 +162,7 @@ class Store:
     def bury(self, plan_id: str) -> bool:
         """End as failed a plan that is not over and whose record can't be read."""
         args: list[Any] = [plan_id, self._keep, UNREADABLE.code, UNREADABLE.detail]
-        return bool(self._bury(keys=[PLAN + plan_id, WAITING, RUNNING, TOTALS], args=args))
+        return bool(self._bury(keys=[PLAN + plan_id, WAITING, RUNNING, TOTALS, LEAVING], args=args))
 
     def requeue(self, record: Record, *, deaths: int, expired: bool = False) -> bool:
         """Put a plan back to queued in its next generation; ``expired`` only if its lease has run out."""
@@ -249,7 +175,48 @@ class Store:
 
     def forget(self, plan_id: str) -> bool:
         """Remove a plan that is over."""
-        return bool(self._forget(keys=[PLAN + plan_id, _tombstone(plan_id)]))
+        return bool(self._forget(keys=[PLAN + plan_id, _tombstone(plan_id), ENTRIES, LEAVING]))
+
+    def note(self, plan_id: str, client: str, by: str, act: Act, detail: str = "") -> None:
+        """Write into a plan's history what was done to it."""
+        self._note(keys=[PLAN + plan_id], args=[act_written(client, by, act, detail), _MOST_HISTORY])
+
+    def amend(self, record: Record, particulars: Particulars) -> bool:
+        """Keep other particulars of a plan, if it is still as believed, and have it found by them."""
+        words = words_of(record.client, record.name, particulars)
+        args: list[Any] = [record.id, record.version, record.client, words, written(particulars)]
+        return bool(self._amend(keys=[PLAN + record.id, ENTRIES, LEAVING], args=args))
+
+    def listed(self, client: str, sought: Sought, states: Collection[State], before: str, most: int) -> Listed:
+        """Return a client's plans that are as ``sought`` and in one of the ``states``, newest first.
+
+        ``before`` is where the page before ended. Where few of many are in such a state, a page may have fewer than
+        ``most`` and others follow it all the same.
+        """
+        found: list[Record] = []
+        for _ in range(max(1, _LOOKED_THROUGH // most)):
+            entries = self._index.look_up(client, sought, before, most)
+            for record, (stamp, _) in zip(self._records([plan_id for _, plan_id in entries]), entries, strict=True):
+                before = stamp
+                if record is not None and record.state in states:
+                    found.append(record)
+                if len(found) == most:
+                    more = self._index.look_up(client, sought, before, 1)
+                    return Listed(tuple(found), before if more else "")
+            if len(entries) < most:
+                return Listed(tuple(found), "")
+        return Listed(tuple(found), before)
+
+    def prune(self) -> None:
+        """Take what has expired out of the index."""
+        self._index.prune()
+
+    def _records(self, plan_ids: Sequence[str]) -> Iterator[Record | None]:
+        with self.redis.pipeline(transaction=False) as pipe:
+            for plan_id in plan_ids:
+                pipe.hmget(PLAN + plan_id, FIELDS)
+            for plan_id, kept in zip(plan_ids, pipe.execute(), strict=True):
+                yield record_of(plan_id, dict(zip(FIELDS, kept, strict=True))) if any(kept) else None
 
     def expired(self) -> list[str]:
         """Return the running plans whose lease has run out."""
@@ -285,7 +252,8 @@ class Store:
     ) -> bool:
         keep = self._keep if after.over else 0
         settings: list[Any] = [plan_id, before, generation, after, LEASE_SECONDS, stamp, keep, int(expired)]
-        return bool(self._move(keys=[PLAN + plan_id, WAITING, RUNNING, TOTALS], args=[*settings, *_flat(fields or {})]))
+        keys = [PLAN + plan_id, WAITING, RUNNING, TOTALS, LEAVING]
+        return bool(self._move(keys=keys, args=[*settings, *_flat(fields or {})]))
 
 
 def _idempotency_key(client: str, key: str) -> str:

@@ -19,7 +19,8 @@ from redis.exceptions import WatchError
 from solver.weekly.plan import WeekPlan
 from solver.weekly.week import Week
 from workers.codec import Unreadable, pack, unpack
-from workers.store import DAY, PREFIX
+from workers.connection import PREFIX
+from workers.store import DAY
 from workers.week_record import KeptWeek, Run, Waiting, WeekKey
 
 WEEK = PREFIX + "week:"

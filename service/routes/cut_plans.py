@@ -14,6 +14,7 @@ from service.strict_json import fingerprint, read_body
 from service.wire import read_job
 from service.wire.cut_plan import CutPlanSchema, SticksPageSchema, render, render_sticks
 from service.wire.job import JobSchema
+from service.wire.particulars import read_particulars
 from service.wire.takeoff import TakeOffSchema
 from workers import queues
 from workers.record import Record
@@ -53,10 +54,13 @@ def begin(body: Mapping[str, Any], measured: Mapping[str, Any] | None = None) ->
     """
     wait = wait_preferred()
     queue = queues.INTERACTIVE if wait else queues.BATCH
-    asked = Ask(access.client(), queue, read_job(body), idempotency_key(), fingerprint(body), measured)
+    job, particulars = read_job(body), read_particulars(body.get("particulars") or {})
+    asked = Ask(
+        access.client(), queue, job, idempotency_key(), fingerprint(body), measured, particulars, access.person()
+    )
     record = plans.accept(asked)
     waited = plans.wait_for(record, wait or 0)
-    response = _told(waited.value, 200 if waited.value.state.over else 202)
+    response = told(waited.value, 200 if waited.value.state.over else 202)
     response.headers["Location"] = f"/v1/cut-plans/{record.id}"
     tell_wait(response, wait, waited.seconds)
     return response
@@ -75,9 +79,9 @@ def begin(body: Mapping[str, Any], measured: Mapping[str, Any] | None = None) ->
 def look(plan_id: str) -> Response:
     """Return the resource as it is now."""
     record = plans.own(plan_id)
-    if is_known(_etag(record)):
+    if is_known(etag_of(record)):
         return _with_caching(make_response("", 304), record)
-    return _told(record, 200)
+    return told(record, 200)
 
 
 @blueprint.get("/<plan_id>/measured")
@@ -106,9 +110,9 @@ def measured(plan_id: str) -> Response:
 def cancel(plan_id: str) -> Response:
     """Stop a queued or running plan; once it is over nothing happens, however often this is asked."""
     record = plans.own(plan_id)
-    require_match(_etag(record))
+    require_match(etag_of(record))
     after = plans.cancel(record)
-    return _told(after, 200 if after.state.over else 202)
+    return told(after, 200 if after.state.over else 202)
 
 
 @blueprint.delete("/<plan_id>")
@@ -122,7 +126,7 @@ def forget(plan_id: str) -> Response:
     """Forget a finished plan; one that is not over is to be cancelled first."""
     record = plans.own(plan_id)
     if record.state.over:
-        require_match(_etag(record))
+        require_match(etag_of(record))
     plans.forget(record)
     return make_response("", 204)
 
@@ -147,18 +151,20 @@ def sticks(plan_id: str) -> Response:
     return response
 
 
-def _told(record: Record, status: int) -> Response:
+def told(record: Record, status: int) -> Response:
+    """Answer with a plan as it is."""
     kept = plans.kept(record)
     return _with_caching(make_response(jsonify(render(kept.record, kept.job, kept.plan)), status), kept.record)
 
 
 def _with_caching(response: Response, record: Record) -> Response:
-    response.set_etag(_etag(record))
+    response.set_etag(etag_of(record))
     response.headers["Cache-Control"] = "private, no-cache"
     if not record.state.over:
         response.headers["Retry-After"] = plans.ASK_AGAIN
     return response
 
 
-def _etag(record: Record) -> str:
+def etag_of(record: Record) -> str:
+    """Return the entity tag of a plan as it is."""
     return f"{record.id[:8]}-{record.version}"

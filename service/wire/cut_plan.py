@@ -12,6 +12,7 @@ from service.wire.codes import FAILURES
 from service.wire.cutting import OneStickSchema, answering, one_stick
 from service.wire.fields import Choice, Code, Described, Flag, Id, Json, Many, Moment, One, Side, Text, Words
 from service.wire.numbers import Count, Number
+from service.wire.particulars import DeedSchema, ParticularsSchema
 from service.wire.plan import CostUnit, ResultSchema, render_result
 from solver.job import Job
 from solver.lengths import to_number
@@ -19,6 +20,10 @@ from solver.plan import CutPlan
 from solver.progress import Phase
 from workers.record import Record, State
 
+STATES = (
+    "`queued`, it waits for a worker; `running`; `succeeded`, there is a result; `failed`, see `problem`; "
+    "`cancelled`, it was stopped, with the best plan so far if there was one."
+)
 PRICED = "Money or length, as `cost_unit` says; null as long as it is not known."
 
 
@@ -81,12 +86,13 @@ class CutPlanSchema(WireSchema):
     """A requested plan."""
 
     id = Words("Its name in the address.", of=attrgetter("record.id"))
-    name = Text("What the job is called.", of=lambda plan: plan.job.name if plan.job else "")
-    state = Choice(
-        "`queued`, it waits for a worker; `running`; `succeeded`, there is a result; `failed`, see `problem`; "
-        "`cancelled`, it was stopped, with the best plan so far if there was one.",
-        State, of=attrgetter("record.state"),
+    number = Words(
+        "The number that stands on its sheets, to be said and searched: digits, of which the last checks the others. "
+        "No two plans of a server have the same.",
+        of=attrgetter("record.number"),
     )  # fmt: skip
+    name = Text("What the job is called.", of=lambda plan: plan.job.name if plan.job else "")
+    state = Choice(STATES, State, of=attrgetter("record.state"))
     created_at = Moment("When it was asked for.", of=attrgetter("record.created_at"))
     started_at = Moment("When a worker began.", of=attrgetter("record.started_at"), allow_none=True)
     finished_at = Moment("When it was over.", of=attrgetter("record.finished_at"), allow_none=True)
@@ -100,6 +106,12 @@ class CutPlanSchema(WireSchema):
     progress = One("How far the planning is.", ProgressSchema)
     result = ResultField("The plan; null as long as there is none.", of=attrgetter("plan"), allow_none=True)
     problem = One("Why there is no plan.", FailureSchema, of=attrgetter("record.failure"), sparse=True)
+    particulars = One("For whom and until when it is.", ParticularsSchema, of=attrgetter("record.particulars"))
+    made_from = Words(
+        "The number of the plan that it was made from; empty where it was made from none.",
+        of=attrgetter("record.made_from"),
+    )  # fmt: skip
+    history = Many("Who did what to it, oldest first.", DeedSchema, of=attrgetter("record.history"))
 
 
 class SticksPageSchema(WireSchema):

@@ -17,6 +17,7 @@ from service.wire.base import WireSchema, field_errors, put, refuse
 from service.wire.fields import Choice, Companion, Described, Fault, Many, One, Text
 from service.wire.material import MaterialSchema, OffcutSchema, material_of, offcut_of
 from service.wire.numbers import Seconds, in_units
+from service.wire.particulars import ParticularsSchema
 from service.wire.required import RequiredSchema, WallSchema, required_of, wall_of
 from solver.job import Job
 from solver.lengths import Unit
@@ -114,6 +115,7 @@ class JobSchema(WireSchema):
         OffcutSchema, 0, limits.OFFCUTS, default=[],
     )  # fmt: skip
     limits = One("What the planning may take.", LimitsSchema, of=lambda job: job)
+    particulars = One("For whom and until when it is.", ParticularsSchema, load_only=True)
 
     @validates_schema(skip_on_field_errors=False, pass_original=True)
     def _across(self, data: object, original: object, **_: object) -> None:

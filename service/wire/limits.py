@@ -29,6 +29,8 @@ PRICE = 1_000_000
 PRICE_DECIMALS = 4
 ID = 64
 TEXT = 200
+NOTE = 1_000
+"""Characters of a note."""
 STICK_FEET = 330
 """No stick is longer (100 m)."""
 STRETCH_FEET = 3_300

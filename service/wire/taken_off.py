@@ -20,6 +20,7 @@ from service.wire.job import JobSchema, LimitsSchema
 from service.wire.material import OffcutSchema
 from service.wire.measured import FINISH
 from service.wire.numbers import UNITS, Count, LengthField, Number, SaidLength
+from service.wire.particulars import ParticularsSchema
 from service.wire.plan import NoticeSchema
 from service.wire.required import EDGE, KEEPS
 from solver.job import Job
@@ -231,6 +232,7 @@ class TakeOffAnswerSchema(JobSchema):
     takeoff = One("How every item and figure came about.", TakenOffSchema)
     offcuts = Many("Handed on from the request.", OffcutSchema, 0, limits.OFFCUTS, sparse=True)
     limits = One("Handed on from the request.", LimitsSchema, sparse=True)
+    particulars = One("Handed on from the request.", ParticularsSchema, sparse=True)
 
 
 class PlannedTakeOffSchema(CutPlanSchema):
@@ -262,11 +264,11 @@ class _CutOutAt:
         return self.run.end - self.run.right.gap - self.noted.cut_out.end
 
 
-_JOB = JobSchema(exclude=("offcuts", "limits"))
+_JOB = JobSchema(exclude=("offcuts", "limits", "particulars"))
 _TAKEN = TakenOffSchema()
 
 
-_HANDED_ON = ("offcuts", "limits")
+_HANDED_ON = ("offcuts", "limits", "particulars")
 """What a take-off takes only to hand it on to the plan."""
 
 

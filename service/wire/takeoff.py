@@ -25,6 +25,7 @@ from service.wire.measured import (
     measured_wall_of,
 )
 from service.wire.numbers import ALLOWANCE, FOOT, PLACE, Amount, Count, LengthField, in_units, plain, ticks
+from service.wire.particulars import ParticularsSchema
 from solver.errors import Unplannable
 from solver.lengths import Unit, say
 from solver.takeoff import House, TakeOff, take_off
@@ -160,6 +161,7 @@ class TakeOffSchema(WireSchema):
     eaves = Many("The eaves.", EaveSchema, 0, limits.MEASURED_WALLS, default=[])
     offcuts = Many("Left-over lengths on hand, handed on to the plan.", OffcutSchema, 0, limits.OFFCUTS, default=[])
     limits = One("What the planning may take, handed on to the plan.", LimitsSchema)
+    particulars = One("For whom and until when it is, handed on to the plan.", ParticularsSchema)
     settings = One("Clearances, spacings and policies of the take-off.", TakeOffSettingsSchema)
 
 
