@@ -25,6 +25,7 @@ from solver.ticks import (
     from_number,
     say,
     say_feet_and_inches,
+    say_pitch,
     to_number,
     to_ticks,
 )
@@ -47,6 +48,7 @@ __all__ = [
     "read_value",
     "say",
     "say_feet_and_inches",
+    "say_pitch",
     "to_number",
     "to_ticks",
 ]

@@ -158,6 +158,14 @@ def say(ticks: int, unit: Unit) -> str:
     return f"{sign}{say_feet_and_inches(size)}"
 
 
+def say_pitch(pitch: Fraction, unit: Unit) -> str:
+    """Return rise over run as a person would say it: ``6/12``, in a metric job ``500 mm in 1 m``."""
+    if unit.metric:
+        return f"{round(pitch * 1000)} mm in 1 m"
+    rise = pitch * 12
+    return f"{rise if rise.denominator == 1 else round(float(rise), 3)}/12"
+
+
 def say_feet_and_inches(ticks: int) -> str:
     """Return a positive length in feet and inches however short it is, as ``2'-3"``."""
     feet, rest = divmod(ticks, 12 * TICKS_PER_INCH)

@@ -11,7 +11,7 @@ from service.drawing.lettering import Tags, clean, names
 from service.drawing.pattern import BOXES, draw_patterns, legend_of
 from service.views.facts import called, factory_end, material_of, to_cut
 from solver.job import Job
-from solver.lengths import Unit, say
+from solver.lengths import Unit, say, say_pitch
 from solver.materials import LapEnds, Material
 from solver.plan import CutPlan, MaterialPlan, PatternUse, StickUse
 from solver.required import End, Meets, Required, Ripped
@@ -112,7 +112,7 @@ def _end(end: End, unit: Unit) -> str:
     word = {Meets.PLAIN: "plain", Meets.CHANNEL: "in a channel", Meets.LAP: "lapped"}[end.meets]
     if end.slope is None:
         return word
-    pitch, upright = f"{float(12 * end.slope.pitch):g}/12", end.slope.upright
+    pitch, upright = say_pitch(end.slope.pitch, unit), end.slope.upright
     slope = f"upright for {say(upright, unit)} from the {end.slope.long_edge}, then {pitch}" if upright else pitch
     return f"{word}, {slope}, long at the {end.slope.long_edge}"
 

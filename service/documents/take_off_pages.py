@@ -14,7 +14,6 @@ from solver.required import Edge
 from solver.takeoff import TakeOff
 from solver.takeoff.answer import Course, NotedCutOut, RunOnWall, StarterHeight, Trim, WallTakeOff
 from solver.takeoff.answer import Figure as Reckoned
-from solver.takeoff.rules import rules_used
 
 ENDS_HERE = "Horizontal panels only: vertical, shake and foam-backed panels are not taken off."
 _RUNS = (
@@ -132,10 +131,7 @@ def _piece(piece: Trim, unit: Unit) -> tuple[str, ...]:
 
 def _estimate(found: TakeOff) -> Page:
     unit = found.house.unit
-    rules = tuple(
-        (rule.name, say(rule.value, unit) if rule.length else str(rule.value), rule.source, rule.conflicts)
-        for rule in rules_used(found.house.settings, unit)
-    )
+    rules = tuple((rule.name, rule.value, rule.source, rule.conflicts) for rule in found.rules)
     blocks: list[Block] = [_figures(found.figures)]
     if found.starter_heights:
         rows = tuple((_shift(height, unit), _left(height, unit)) for height in found.starter_heights)

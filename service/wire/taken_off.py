@@ -24,12 +24,12 @@ from service.wire.particulars import ParticularsSchema
 from service.wire.plan import NoticeSchema
 from service.wire.required import EDGE, KEEPS
 from solver.job import Job
-from solver.lengths import say, to_number
+from solver.lengths import to_number
 from solver.required import Edge, Keeps
 from solver.takeoff import TakeOff
-from solver.takeoff.answer import Figure, NotedCutOut, RunEnd, RunOnWall, square_feet
+from solver.takeoff.answer import Figure, NotedCutOut, RunEnd, RunOnWall, WallTakeOff, square_feet
 from solver.takeoff.measured import Finish, Role
-from solver.takeoff.rules import rules_used
+from solver.takeoff.rules import SQUARE_METRES
 
 ENDS_HERE = "Horizontal panels only: vertical, shake and foam-backed panels are not taken off yet."
 _ALONG = "along the wall from its zero."
@@ -43,6 +43,11 @@ class _SaidSchema(WireSchema):
 
 def _value(figure: Figure) -> int | float:
     return to_number(round(figure.value), UNITS.get()) if figure.length else round(float(figure.value), 6)
+
+
+def _area(wall: WallTakeOff) -> float:
+    area = square_feet(wall.net_area)
+    return round(float(area * SQUARE_METRES if UNITS.get().metric else area), 2)
 
 
 def _gap(end: RunEnd) -> int | Fraction:
@@ -152,10 +157,11 @@ class WallTakeOffSchema(_SaidSchema):
     finishes = Many("The ways to close strips over its floors.", FloorFinishSchema)
     elevation = Words("Its elevation, as SVG.", of=lambda wall: svg(draw_elevation(wall, UNITS.get())))
     story_pole = Words("The heights of its courses, as SVG.", of=lambda wall: svg(draw_story_pole(wall, UNITS.get())))
+    net_area = Number("What shows of its siding: square feet, in a metric job square metres, to 2 decimals.", of=_area)
     net_square_feet = Number(
-        "What shows of its siding, in square feet, to 2 decimals.",
-        of=lambda wall: round(float(square_feet(wall.net_area)), 2),
-    )
+        "The same in square feet, to 2 decimals; not in a metric job.",
+        of=lambda wall: None if UNITS.get().metric else _area(wall), sparse=True,
+    )  # fmt: skip
 
 
 class SoffitRowSchema(_SaidSchema):
@@ -201,7 +207,7 @@ class RuleSchema(_SaidSchema):
     """A number of the trade that was used."""
 
     rule = Words("What it is for.", of=attrgetter("name"))
-    value = Words("The value used.", of=lambda rule: say(rule.value, UNITS.get()) if rule.length else str(rule.value))
+    value = Words("The value used.")
     source = Words("Who prints it.")
     conflicts = Words("Who prints another; null is nobody.", of=lambda rule: rule.conflicts or None, allow_none=True)
 
@@ -219,10 +225,7 @@ class TakenOffSchema(_SaidSchema):
     )
     figures = Many("Nails, starter, area and estimates.", FigureSchema, of=attrgetter("figures"))
     warnings = Many("What to know before ordering.", NoticeSchema, of=attrgetter("notices"))
-    rules = Many(
-        "The rules of the trade that were used.", RuleSchema,
-        of=lambda found: [*rules_used(found.house.settings, found.house.unit)],
-    )  # fmt: skip
+    rules = Many("The rules of the trade that were used.", RuleSchema, of=attrgetter("rules"))
     ends_here = Words("What is not taken off.", of=lambda _: ENDS_HERE)
 
 

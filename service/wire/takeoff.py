@@ -30,7 +30,17 @@ from solver.errors import Unplannable
 from solver.lengths import Unit, say
 from solver.takeoff import House, TakeOff, take_off
 from solver.takeoff.measured import Role
-from solver.takeoff.rules import Corners, Deduct, GableRule, Settings, Waste, in_unit, settings_for
+from solver.takeoff.rules import (
+    LARGE_METRIC,
+    LARGE_OPENING,
+    Corners,
+    Deduct,
+    GableRule,
+    Settings,
+    Waste,
+    in_unit,
+    settings_for,
+)
 
 _DEFAULTS = Settings()
 
@@ -108,7 +118,11 @@ class TakeOffSettingsSchema(WireSchema):
         "Which openings the estimate by area takes off: `all`, `large` ones, `half` of each, or `none`.",
         Deduct, default=_DEFAULTS.deduct,
     )  # fmt: skip
-    large = Count("An opening of so many square feet is a large one.", 0, 10_000, default=_DEFAULTS.large)
+    large = Amount(
+        "An opening of so many square feet is a large one; in a metric job, of so many square metres, with up to 2 "
+        f"decimals. Default {LARGE_OPENING.value}, in a metric job {LARGE_METRIC}.",
+        10_000, 2,
+    )  # fmt: skip
     gable = Choice(
         "How the estimate by area counts a gable: `exact`, `foot` (a foot more each way), `three_quarters`, `third` or "
         "`fifth` of width times height as estimators do.",
@@ -200,7 +214,7 @@ def _house(data: Mapping[str, Any]) -> House:
     )
 
 
-_FRACTIONS = ("warmer_by", "vented", "waste_percent", "temperature")
+_FRACTIONS = ("warmer_by", "vented", "waste_percent", "temperature", "large")
 
 
 def _settings(data: Mapping[str, Any], unit: Unit) -> Settings:

@@ -23,7 +23,7 @@ from solver.job import Wall as PlannedWall
 from solver.materials import Material
 from solver.required import Required
 from solver.takeoff.answer import SoffitRow, TakeOff, Trim, WallTakeOff
-from solver.takeoff.cold import for_temperature
+from solver.takeoff.cold import for_temperature, gap_rules
 from solver.takeoff.courses import course_in
 from solver.takeoff.eaves import eave_rows, eave_trim, mitre_trim
 from solver.takeoff.ends import allow_for
@@ -33,6 +33,7 @@ from solver.takeoff.items import panel_items, soffit_items, trim_items
 from solver.takeoff.measured import House, Role
 from solver.takeoff.notices import notices, starter_heights
 from solver.takeoff.refusals import refuse_unmeasurable
+from solver.takeoff.rules import rules_used
 from solver.takeoff.soffits import ceiling_row, ceiling_trim
 from solver.takeoff.survey import Survey, survey
 from solver.takeoff.trim import channels, edgings, posts, starters
@@ -59,6 +60,7 @@ def take_off(house: House) -> TakeOff:
         starter_heights(house) if house.walls else (),
         tuple(house_figures(house, walls, soffits, trim)),
         tuple(notices(house, sites, walls, soffits, trim)),
+        (*rules_used(house.settings, house.unit), *gap_rules(house.unit)),
     )
 
 

@@ -16,6 +16,7 @@ from solver.lengths import TICKS_PER_INCH, Unit, say
 from solver.required import CutOut, End, KeepClear, Keeps, Required, Ripped
 from solver.takeoff.geometry import Exact
 from solver.takeoff.measured import Finish, House, Role, Wall
+from solver.takeoff.rules import UsedRule
 from solver.takeoff.survey import Band
 
 SQUARE_FOOT = (12 * TICKS_PER_INCH) ** 2
@@ -254,3 +255,4 @@ class TakeOff:
     starter_heights: tuple[StarterHeight, ...]
     figures: tuple[Figure, ...]
     notices: tuple[Notice, ...]
+    rules: tuple[UsedRule, ...]

@@ -8,12 +8,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from typing import Any
 
 from solver.job import Notice
-from solver.lengths import TICKS_PER_INCH, Unit
+from solver.lengths import TICKS_PER_INCH, TICKS_PER_MM, Unit
 from solver.materials import Material, StockLength
 from solver.takeoff import rules
-from solver.takeoff.rules import Settings
+from solver.takeoff.rules import Rule, Settings, UsedRule
 
 COLD_BELOW = 40
 """Degrees Fahrenheit. The association says below 40, one maker 40 or below: at exactly 40 they conflict."""
@@ -39,7 +40,7 @@ ROWS = (
         _IN // 2,
         5 * _IN // 4,
         "a maker's installation guide, second-hand: verify against the guide",
-        "the Polymeric Exteriors Association keeps 1/4 in up to 20 ft and refers longer panels to their maker",
+        "the Polymeric Exteriors Association keeps {1/4 in} up to {20 ft} and refers longer panels to their maker",
     ),
     Row(
         0,
@@ -47,11 +48,22 @@ ROWS = (
         3 * _IN // 8,
         _IN,
         rules.MANUAL,
-        "Fine Homebuilding: 1/4 in above 90 degrees F, 3/8 in from 30 to 90, 1/2 in below 30; "
-        "laps of 1 to 1 1/4 in by temperature (a maker, second-hand)",
+        "Fine Homebuilding: {1/4 in} above 90 degrees F (32 C), {3/8 in} from 30 F (-1 C), {1/2 in} below it; "
+        "laps of {1} to {1 1/4 in} by temperature (a maker, second-hand)",
     ),
 )
 """From the longest sticks to the shortest."""
+
+
+def gap_rules(unit: Unit) -> Iterator[UsedRule]:
+    """Yield the gaps and laps of the table as rules, with the values that a job in ``unit`` uses."""
+    for row in ROWS:
+        sticks = f"sticks from {rules.told('{16 ft}', unit)}" if row.longer else "shorter sticks"
+        gaps = (("gap at each end", row.warm_gap), ("gap at each end in the cold", row.cold_gap), ("lap", row.lap))
+        for what, value in gaps:
+            used = rules.in_unit(value, unit)
+            source = row.source if used == value else f"{row.source}; {rules.WHOLE}"
+            yield Rule(f"{what}, {sticks}", value, row.source, row.conflicts).used(used, unit, source)
 
 
 def is_cold(settings: Settings) -> bool:
@@ -70,20 +82,40 @@ def for_temperature(materials: Iterable[Material], settings: Settings, unit: Uni
     """Return the materials with the table's gaps and laps where they follow it and keep their category's defaults.
 
     In a metric job these, and the defaults of all others, are whole millimetres: 6, 10 and 25 mm for 1/4 (6.4 mm, as
-    the association prints it), 3/8 (10 mm: Canada's housing handbook) and 1 in.
+    the association prints it), 3/8 (10 mm: Canada's housing handbook) and 1 in; 600 mm for 2 ft.
     """
     cold = is_cold(settings)
     set_by = (_set(m, cold=cold) if m.category.kind.by_temperature else m for m in materials)
     return tuple(_whole(m, unit) if unit.metric else m for m in set_by)
 
 
+LAP_SPACING = 600 * TICKS_PER_MM
+"""Metal and Vinyl Sidings (text of Canada's housing agency handbook): laps of courses beside more than 600 mm apart."""
+
+
 def _whole(material: Material, unit: Unit) -> Material:
-    """Return a material whose gap and lap, where they are those of the tables, are whole millimetres."""
-    settings, usual = material.settings, material.category.kind.defaults
+    """Return a material whose allowances, where they are those of the tables, are whole millimetres."""
+    usual = material.category.kind.defaults
+    kept = {name: getattr(material.settings, name) for name in _LENGTHS}
     printed = {usual.end_gap, *(gap for row in ROWS for gap in (row.warm_gap, row.cold_gap))}
-    gap = rules.in_unit(settings.end_gap, unit) if settings.end_gap in printed else settings.end_gap
-    lap = rules.in_unit(settings.lap, unit) if settings.lap is not None and settings.lap == usual.lap else settings.lap
-    return replace(material, settings=replace(settings, end_gap=gap, lap=lap))
+    defaults = {name: v for name, v in kept.items() if v is not None and v == getattr(usual, name)}
+    whole: dict[str, Any] = {name: _metric(v, unit) for name, v in defaults.items()}
+    whole |= {"end_gap": rules.in_unit(kept["end_gap"], unit)} if kept["end_gap"] in printed else {}
+    stock = tuple(_whole_row(row, printed, unit) for row in material.stock)
+    return replace(material, stock=stock, settings=replace(material.settings, **whole))
+
+
+_LENGTHS = ("lap", "end_gap", "shortest_piece", "lap_spacing", "in_line_within", "keep_offcuts_from")
+
+
+def _metric(value: int, unit: Unit) -> int:
+    return LAP_SPACING if value == 24 * _IN else rules.in_unit(value, unit)
+
+
+def _whole_row(stock: StockLength, printed: set[int], unit: Unit) -> StockLength:
+    gap, lap, laps = stock.end_gap, stock.lap, {row.lap for row in ROWS}
+    gap = rules.in_unit(gap, unit) if gap is not None and gap in printed else gap
+    return replace(stock, end_gap=gap, lap=rules.in_unit(lap, unit) if lap is not None and lap in laps else lap)
 
 
 def _set(material: Material, *, cold: bool) -> Material:

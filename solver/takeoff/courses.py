@@ -12,7 +12,7 @@ from solver.required import CutOut, KeepClear, Keeps, Side
 from solver.required import Edge as PanelEdge
 from solver.takeoff import rules
 from solver.takeoff.answer import Corner, Course, NotedCutOut, Rip, RunEnd, RunOnWall, Term, add_up
-from solver.takeoff.ends import Allow, run_end
+from solver.takeoff.ends import Allow, run_end, step_of
 from solver.takeoff.geometry import Block, Edge, Exact, Facing, Shape, shapes_in
 from solver.takeoff.measured import Opening, OpeningKind
 from solver.takeoff.rules import FLAT, Rule
@@ -32,7 +32,7 @@ def _run(shape: Shape, band: Band, blocks: Sequence[Block], allow: Allow) -> Run
     allow = allow if shape.top == band.top else replace(allow, hem=0)
     left, right = run_end(shape, Side.LEFT, allow), run_end(shape, Side.RIGHT, allow)
     start, end = int(left.measured + left.takes_up + left.extra), int(right.measured - right.takes_up - right.extra)
-    text = _arithmetic(left, right, allow.unit)
+    text = _arithmetic((start, end), left, right, allow.unit)
     return RunOnWall(
         start,
         end - start,
@@ -59,12 +59,22 @@ def _face(shape: Shape) -> tuple[tuple[Corner, ...], ...]:
     )
 
 
-def _arithmetic(left: RunEnd, right: RunEnd, unit: Unit) -> str:
-    terms = [Term(round(right.measured - left.measured), f"from {left.what} to {right.what}")]
-    for side, end in (("left", left), ("right", right)):
-        terms.append(Term(-end.takes_up, f"taken up at the {side}"))
-        terms.append(Term(-round(end.extra), f"more than the end gap along the slope at the {side}"))
+def _arithmetic(span: tuple[int, int], left: RunEnd, right: RunEnd, unit: Unit) -> str:
+    """Return how a run's length comes about; what lies on a slope is told as a tape shows it."""
+    step, start, end = step_of(unit), *span
+    measured = [_shown(side.measured, step) for side in (left, right)]
+    taken = [_shown(side.takes_up, step) if side.extra else side.takes_up for side in (left, right)]
+    inward = start - measured[0], measured[1] - end
+    terms = [Term(measured[1] - measured[0], f"from {left.what} to {right.what}")]
+    for side, pocket, whole in zip(("left", "right"), taken, inward, strict=True):
+        terms.append(Term(-pocket, f"taken up at the {side}"))
+        terms.append(Term(pocket - whole, f"more than the end gap along the slope at the {side}"))
     return add_up("clear length", terms, unit).text
+
+
+def _shown(place: Exact, step: int) -> int:
+    """Return a whole place as it is, another to the nearest step."""
+    return place if isinstance(place, int) else round(place / step) * step
 
 
 def keep_clears(band: Band, blocks: Sequence[Block], allow: Allow) -> Iterator[KeepClear]:
@@ -161,8 +171,14 @@ def _top(shape: Shape, band: Band, blocks: Sequence[Block], allow: Allow) -> Rip
     slopes = list(_flat_tops(shape))
     if not slopes:
         return None
-    left, right = (_height_at(slopes, x, band) - clearance for x in (shape.left, shape.right))
+    left, right = (_whole(_height_at(slopes, x, band) - clearance, allow) for x in (shape.left, shape.right))
     return Rip(left, right, _tapered(left, right, "along a top that is out of level", allow.unit), Keeps.LIP)
+
+
+def _whole(height: int, allow: Allow) -> int:
+    """Round down to what a tape shows, so that the panel is never too high; something is left of it."""
+    step = step_of(allow.unit)
+    return max(step, height // step * step)
 
 
 def _under(full: int, clearance: int, unit: Unit) -> str:
@@ -186,7 +202,7 @@ def _flat_tops(shape: Shape) -> Iterator[Edge]:
 def _bottom(shape: Shape, band: Band, blocks: Sequence[Block], allow: Allow) -> Rip | None:
     for block in blocks:
         if band.bottom < block.top == shape.bottom and _spans(block, shape):
-            left, right = (band.top - y for y in _lower_edge(block, allow))
+            left, right = (_whole(band.top - y, allow) for y in _lower_edge(block, allow))
             return Rip(left, right, _tapered(left, right, _NO_LOCK, allow.unit), Keeps.HEM)
     return None
 

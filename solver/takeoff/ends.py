@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import ceil, floor, isqrt
 
-from solver.lengths import TICKS_PER_INCH, TICKS_PER_MM, Unit, say
+from solver.lengths import TICKS_PER_INCH, TICKS_PER_MM, Unit, say, say_pitch
 from solver.required import Edge as PanelEdge
 from solver.required import End, Meets, Side, Slope
 from solver.takeoff.answer import Figure, RunEnd, decimal
@@ -53,9 +53,11 @@ def slope_of(bound: Bound, side: Side) -> Slope | None:
 def gap_along(gap: int, pitch: Fraction, unit: Unit) -> Figure:
     """Return what the end gap, kept square to the slope, takes along the panel."""
     ticks = along(gap, pitch)
+    if unit.metric:
+        ticks = _up_to(ticks, step_of(unit))
     found = f"{decimal(Fraction(ticks, unit.ticks))} {unit}"
-    text = f"{say(gap, unit)} x root of (1 + ({_over_12(pitch)})^2) = {found} along the panel"
-    return Figure(f"gap on a slope of {words_of(pitch)}", ticks, text, "geometry")
+    text = f"{say(gap, unit)} x root of (1 + ({_run_over_rise(pitch, unit)})^2) = {found} along the panel"
+    return Figure(f"gap on a slope of {say_pitch(pitch, unit)}", ticks, text, "geometry")
 
 
 def lost_in_slope(exposure: int, pitch: Fraction, unit: Unit) -> Figure:
@@ -64,25 +66,18 @@ def lost_in_slope(exposure: int, pitch: Fraction, unit: Unit) -> Figure:
     The drop of one course starts the next only where the lean is the same, for a panel can't be turned; against the
     opposite rake it is cut again and loses this much.
     """
-    lost = Fraction(exposure) / pitch
-    ticks = -(-lost.numerator // lost.denominator)
+    ticks = _up_to(exposure / pitch, step_of(unit))
     text = (
-        f"{say(exposure, unit)} x {_over_12(pitch)} = {say(ticks, unit)} from a sloping end's long edge to its short: "
-        "measure at the long edge and make a pattern; the drop starts the next course only where the lean is the same, "
-        "else it loses this much again, for a panel can't be turned"
+        f"{say(exposure, unit)} x {_run_over_rise(pitch, unit)} = {say(ticks, unit)} from a sloping end's long edge to "
+        "its short: measure at the long edge and make a pattern; the drop starts the next course only where the lean "
+        "is the same, else it loses this much again, for a panel can't be turned"
     )
-    return Figure(f"slope {words_of(pitch)}", ticks, text, "geometry")
+    return Figure(f"slope {say_pitch(pitch, unit)}", ticks, text, "geometry")
 
 
-def words_of(pitch: Fraction) -> str:
-    """Return a pitch as a roofer says it: 6/12."""
-    rise = pitch * 12
-    return f"{rise if rise.denominator == 1 else round(float(rise), 3)}/12"
-
-
-def _over_12(pitch: Fraction) -> str:
-    rise = pitch * 12
-    return f"12/{rise if rise.denominator == 1 else round(float(rise), 3)}"
+def _run_over_rise(pitch: Fraction, unit: Unit) -> str:
+    run, rise = (1000, round(pitch * 1000)) if unit.metric else (12, pitch * 12)
+    return f"{run}/{rise if rise == int(rise) else round(float(rise), 3)}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -36,7 +36,7 @@ SQUARE = 100
 
 GABLE_SOURCES: Mapping[GableRule, str] = {
     GableRule.EXACT: "half of width times height: geometry; a lumber yard's catalogue, a dealer's pages",
-    GableRule.FOOT: "half of width times (height and 1 ft): a maker's guide",
+    GableRule.FOOT: "half of width times (height and {1 ft}): a maker's guide",
     GableRule.THREE_QUARTERS: "width times height times 0.75: measuring pages of two makers and an installer",
     GableRule.THIRD: "half of width times height, and a third: a dealer's measuring page",
     GableRule.FIFTH: "half of width times height, and 20 %: an encyclopedia of house building",
@@ -70,7 +70,7 @@ def gable_area(width: Fraction, height: Fraction, rule: GableRule) -> Fraction:
     }[rule]
 
 
-def openings_off(areas: list[Fraction], policy: Deduct, large: int) -> Fraction:
+def openings_off(areas: list[Fraction], policy: Deduct, large: Fraction) -> Fraction:
     """Return what is taken off for openings of these areas; ``large`` is the square feet from which one counts."""
     return {
         Deduct.ALL: sum(areas, Fraction(0)),
@@ -123,9 +123,10 @@ def area_figures(house: House, stock: tuple[tuple[str, int, int | None], ...]) -
     settings = house.settings
     gross = sum((wall_area(house, wall) for wall in house.walls), Fraction(0))
     openings = [opening_area(opening) for wall in house.walls for opening in wall.openings]
-    off = openings_off(openings, settings.deduct, settings.large)
+    large = settings.large / rules.SQUARE_METRES if house.unit.metric else settings.large
+    off = openings_off(openings, settings.deduct, large)
     total = with_waste(gross - off, settings.waste_percent, settings.waste)
-    yield _area(house, "walls", gross, "all outlines", GABLE_SOURCES[settings.gable])
+    yield _area(house, "walls", gross, "all outlines", rules.told(GABLE_SOURCES[settings.gable], house.unit))
     yield _area(house, "openings off", off, f"policy {settings.deduct}", DEDUCT_SOURCES[settings.deduct])
     waste = f"with {decimal(settings.waste_percent)} % waste ({settings.waste})"
     words = f"{_said(house, gross)} less {_said(house, off)}, {waste}"
@@ -164,17 +165,13 @@ def _width(wall: Wall) -> int:
     return max(point.x for point in wall.outline) - min(point.x for point in wall.outline)
 
 
-SQUARE_METRES = Fraction(9290304, 100_000_000)
-"""Square metres in a square foot, exactly."""
-
-
 def _area(house: House, name: str, area: Fraction, how: str, source: str) -> Figure:
-    value = area * SQUARE_METRES if house.unit.metric else area
+    value = area * rules.SQUARE_METRES if house.unit.metric else area
     return Figure(name, value, f"{how} = {_said(house, area)}", source, length=False)
 
 
 def _said(house: House, area: Fraction) -> str:
-    return f"{decimal(area * SQUARE_METRES)} m2" if house.unit.metric else f"{decimal(area)} sq ft"
+    return f"{decimal(area * rules.SQUARE_METRES)} m2" if house.unit.metric else f"{decimal(area)} sq ft"
 
 
 def _sticks(house: House, total: Fraction, name: str, length: int, carton: int | None) -> Figure:
@@ -198,7 +195,8 @@ def fasteners(
     runs = [run.length for run in hemmed]
     yield _nails(house, "nails for panels", runs, house.settings.nail_spacing, rules.NAIL_SPACING.source)
     lengths = [piece.length for piece in trim for _ in range(piece.quantity * _flanges(piece))]
-    yield _nails(house, "nails for trim", lengths, house.settings.trim_nail_spacing, rules.POST_NAILS.source)
+    source = rules.told(rules.POST_NAILS.source, house.unit)
+    yield _nails(house, "nails for trim", lengths, house.settings.trim_nail_spacing, source)
     if soffits:
         yield _soffit_nails(house, soffits)
 

@@ -12,11 +12,10 @@ from itertools import pairwise
 
 from solver.demand import longest_stick
 from solver.job import Notice
-from solver.lengths import TICKS_PER_INCH, TICKS_PER_MM, Unit, say
+from solver.lengths import TICKS_PER_INCH, TICKS_PER_MM, Unit, say, say_pitch
 from solver.takeoff import rules
 from solver.takeoff.answer import Course, RunOnWall, SoffitRow, StarterHeight, Strip, Trim, WallTakeOff
 from solver.takeoff.cold import temperature_notices
-from solver.takeoff.ends import words_of
 from solver.takeoff.floors import strips_left
 from solver.takeoff.geometry import Facing
 from solver.takeoff.items import butted
@@ -26,9 +25,10 @@ from solver.takeoff.survey import Survey, sided_below, survey, takes_up
 
 
 def starter_heights(house: House) -> tuple[StarterHeight, ...]:
-    """Return a few heights for the course line, from the lowest: as it is; 1/2, 1 and 2 in (12.5, 25, 50 mm) off."""
-    unit = 25 * TICKS_PER_MM if house.unit.metric else TICKS_PER_INCH
-    return tuple(at_shift(house, shift) for shift in (-2 * unit, -unit, -unit // 2, 0, unit // 2, unit, 2 * unit))
+    """Return a few heights for the course line, from the lowest: as it is; 1/2, 1 and 2 in (10, 25, 50 mm) off."""
+    inches = (TICKS_PER_INCH // 2, TICKS_PER_INCH, 2 * TICKS_PER_INCH)
+    off = (10 * TICKS_PER_MM, 25 * TICKS_PER_MM, 50 * TICKS_PER_MM) if house.unit.metric else inches
+    return tuple(at_shift(house, shift) for shift in (*(-size for size in reversed(off)), 0, *off))
 
 
 def at_shift(house: House, shift: int) -> StarterHeight:
@@ -176,7 +176,7 @@ def _bends(wall: str, course: Course, run: RunOnWall, unit: Unit) -> Iterator[No
         elif slope and slope.upright:
             words = (
                 f"{here}: its {side} end is upright for {say(slope.upright, unit)} from its {slope.long_edge} edge, "
-                f"then slopes {words_of(slope.pitch)}"
+                f"then slopes {say_pitch(slope.pitch, unit)}"
             )
             yield Notice("bend", words, wall=wall, course=course.band.number, place=run.start, got=slope.upright)
 

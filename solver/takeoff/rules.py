@@ -6,13 +6,14 @@ for which nothing printed was found; such a number is a setting like every other
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from fractions import Fraction
 from typing import Any
 
-from solver.lengths import TICKS_PER_INCH, TICKS_PER_MM, Unit
+from solver.lengths import TICKS_PER_INCH, TICKS_PER_MM, Unit, read_length, say
 
 NO_SOURCE = "common practice, no source"
 MANUAL = "Polymeric Exteriors Association, installation manual, horizontal siding"
@@ -22,15 +23,55 @@ SOFFIT_CODE = "International Residential Code, R704.2.1"
 GEOMETRY = "geometry"
 
 
+SQUARE_METRES = Fraction(9290304, 100_000_000)
+"""Square metres in a square foot, exactly."""
+
+
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """One number of the trade: what it is for, its value (ticks if ``length``), who prints it, who prints another."""
+    """One number of the trade: what it is for, its value (ticks if ``length``), who prints it, who prints another.
+
+    An ``area`` is in square feet, in a metric job in square metres. A length in braces in its words is told in the
+    job's own units.
+    """
 
     name: str
     value: int
     source: str
     conflicts: str = ""
     length: bool = True
+    area: bool = False
+
+    def said(self, value: int | Fraction, unit: Unit) -> str:
+        """Return a value of it as a person would say it."""
+        number = say(int(value), unit) if self.length else f"{float(value):g}"
+        return f"{number} {'m2' if unit.metric else 'sq ft'}" if self.area else number
+
+    def used(self, value: int | Fraction, unit: Unit, source: str) -> UsedRule:
+        """Return it with the value that a job uses, and where that is from."""
+        return UsedRule(self.name, self.said(value, unit), source, told(self.conflicts, unit))
+
+
+@dataclass(frozen=True, slots=True)
+class UsedRule:
+    """A rule as a job uses it: its name, its value in words, where that is from, and who prints another."""
+
+    name: str
+    value: str
+    source: str
+    conflicts: str
+
+
+_LENGTH = re.compile(r"\{([^{}]+)\}")
+
+
+def told(words: str, unit: Unit) -> str:
+    """Return words with each length in braces as it is printed, in a metric job as a whole number of millimetres."""
+
+    def one(match: re.Match[str]) -> str:
+        return say(in_unit(read_length(match[1], Unit.IN).ticks, unit), unit) if unit.metric else match[1]
+
+    return _LENGTH.sub(one, words)
 
 
 _IN = TICKS_PER_INCH
@@ -57,30 +98,32 @@ LOCK_SPACING = Rule(
     "snap locks punched along a cut edge",
     6 * _IN,
     "Polymeric Exteriors Association, notes on installation; a housing charity's handbook",
-    "8 in along a soffit's edge (same association)",
+    "{8 in} along a soffit's edge (same association)",
 )
 LOCK_DOWN = Rule("snap locks below the cut edge", _inches("1/4"), "a housing charity's handbook, cut-outs at windows")
 STARTER_GAP = Rule(
     "starter strip short of a post's flange",
     _inches("1/4"),
     "Journal of Light Construction, Durable details for vinyl siding",
-    "about 1/8 in (a contractor's page)",
+    "about {1/8 in} (a contractor's page)",
 )
 STARTER_MAY_HANG = Rule("starter line below the wall's measured bottom, at most", 2 * _IN, NO_SOURCE)
 ABOVE_GRADE = Rule("siding above the ground", 6 * _IN, CODE, "150 to 200 mm (Canadian housing handbook)")
 ABOVE_FLOOR = Rule("siding above a roof, deck or slab", _inches("1/2"), CODE)
 STARTER_MAY_MOVE = Rule("starter line moved to avoid a sliver, at most", 2 * _IN, NO_SOURCE)
 SLIVER = Rule("a strip lower than this is a sliver", 2 * _IN, NO_SOURCE)
-NAIL_SPACING = Rule("nails along a course", 16 * _IN, CODE, "24 in only where the maker has tests for it (same code)")
+NAIL_SPACING = Rule("nails along a course", 16 * _IN, CODE, "{24 in} only where the maker has tests for it (same code)")
 POST_NAILS = Rule(
-    "nails along posts and trim", 12 * _IN, "8 to 12 in: " + ACCESSORIES, "6 to 12 in (Journal of Light Construction)"
-)
+    "nails along posts and trim", 12 * _IN,
+    "{8} to {12 in}: " + ACCESSORIES,
+    "{6} to {12 in} (Journal of Light Construction)",
+)  # fmt: skip
 UNSUPPORTED_SOFFIT = Rule("soffit without a nailer between its ends, at most", 16 * _IN, SOFFIT_CODE)
 SOFFIT_GAP_IN_ALL = Rule(
     "soffit panel under an eave, shorter than wall to subfascia in all",
     _inches("1/4"),
     "Fine Homebuilding, How to install a vinyl soffit",
-    "4 mm in all under 1 m (a European maker); 1/4 in at each end on porch ceilings",
+    "4 mm in all under 1 m (a European maker); {1/4 in} at each end on porch ceilings",
 )
 TWO_PEOPLE_FROM = Rule("a soffit panel this long takes two people", 96 * _IN, NO_SOURCE)
 SAME_HEIGHT = Rule("two heights of one edge that differ by more are measured again", _inches("1/8"), NO_SOURCE)
@@ -97,7 +140,9 @@ EXPANSION = Rule(
     "48 (a Canadian maker: 8 mm in 3 m for 55 degrees)",
     length=False,
 )
-LARGE_OPENING = Rule("an opening of so many square feet counts as large", 40, NO_SOURCE, length=False)
+LARGE_OPENING = Rule("an opening from this area on counts as large", 40, NO_SOURCE, length=False, area=True)
+LARGE_METRIC = Fraction(4)
+"""Square metres from which an opening counts as large in a metric job: common practice, no source."""
 WASTE = Rule(
     "waste added to an estimate by area, percent",
     10,
@@ -105,7 +150,9 @@ WASTE = Rule(
     "10 to 15, 12.5, 20, or two squares in sixteen (estimate sheets and dealers' pages)",
     length=False,
 )
-FLAT = Rule("an edge that rises less than 1 in so many is ripped along, not cut across", 12, NO_SOURCE, length=False)
+FLAT = Rule(
+    "an edge that rises less than one part in so many is ripped along, not cut across", 12, NO_SOURCE, length=False
+)
 
 TABLE = (
     POST_DROP,
@@ -134,7 +181,7 @@ TABLE = (
     WASTE,
     FLAT,
 )
-"""Every rule above; ``cold.ROWS`` holds the gaps and laps by temperature, ``estimates`` the policies by area."""
+"""Every rule above; ``cold.gap_rules`` yields the gaps and laps by temperature, ``estimates`` the policies by area."""
 
 
 class Corners(StrEnum):
@@ -174,7 +221,8 @@ class GableRule(StrEnum):
 class Settings:
     """Clearances and spacings in ticks, policies by name.
 
-    ``keep_clear`` is so many courses under and over an opening where no lap may fall; ``large`` is in square feet;
+    ``keep_clear`` is so many courses under and over an opening where no lap may fall; ``large`` is in square feet, in a
+    metric job in square metres;
     ``temperature`` is in degrees Fahrenheit, ``cold`` overrides it. ``warmer_by`` degrees Celsius still to come at
     ``expansion`` thousandths of a mm per metre and degree replaces ``eave_gap`` under eaves over 1 m.
     """
@@ -194,7 +242,7 @@ class Settings:
     expansion: int = EXPANSION.value
     vented: Fraction = Fraction(0)
     deduct: Deduct = Deduct.ALL
-    large: int = LARGE_OPENING.value
+    large: Fraction = Fraction(LARGE_OPENING.value)
     gable: GableRule = GableRule.EXACT
     waste: Waste = Waste.MULTIPLY
     waste_percent: Fraction = Fraction(WASTE.value)
@@ -228,14 +276,20 @@ def in_unit(value: int, unit: Unit) -> int:
 def settings_for(unit: Unit) -> Settings:
     """Return the settings of a job that asks for none: in a metric one, lengths are whole millimetres."""
     usual = Settings()
-    lengths: dict[str, Any] = {n: in_unit(getattr(usual, n), unit) for rule, n in _OF_RULE.items() if rule.length}
-    return replace(usual, **lengths)
+    values: dict[str, Any] = {n: in_unit(getattr(usual, n), unit) for rule, n in _OF_RULE.items() if rule.length}
+    return replace(usual, **values, large=LARGE_METRIC if unit.metric else usual.large)
 
 
-def rules_used(settings: Settings, unit: Unit) -> Iterator[Rule]:
+WHOLE = "to a whole millimetre"
+
+
+def rules_used(settings: Settings, unit: Unit) -> Iterator[UsedRule]:
     """Yield every rule of the trade with the value used; one that was asked for otherwise says so as its source."""
+    metric = settings_for(unit)
     for rule in TABLE:
-        usual = in_unit(rule.value, unit) if rule.length else rule.value
-        used = getattr(settings, _OF_RULE[rule]) if rule in _OF_RULE else usual
-        rounded = rule.source if usual == rule.value else f"{rule.source}; to a whole millimetre"
-        yield replace(rule, value=used, source=rounded if used == usual else "as asked for")
+        name = _OF_RULE.get(rule)
+        usual = getattr(metric, name) if name else in_unit(rule.value, unit) if rule.length else rule.value
+        used = getattr(settings, name) if name else usual
+        rounded = f"; {WHOLE}" if rule.length and usual != rule.value else ""
+        source = told(rule.source, unit) + rounded if used == usual else "as asked for"
+        yield rule.used(used, unit, source)

@@ -16,6 +16,7 @@ from solver.lengths import say
 from solver.required import End, Meets
 from solver.takeoff import rules
 from solver.takeoff.answer import Figure, SoffitRow, Term, Trim, add_up, count_of, decimal
+from solver.takeoff.ends import step_of
 from solver.takeoff.measured import Ceiling, Eave, House, LastPanel, Role
 from solver.takeoff.survey import ceil_div
 
@@ -50,7 +51,7 @@ def _unsupported(house: House, words: str) -> Notice:
     return Notice("soffit_unsupported", f"{words}; {rule}", needed=limit)
 
 
-CEILING_RULE = "1/4 in at each end: an anonymous article on porch ceilings"
+CEILING_RULE = "{1/4 in} at each end: an anonymous article on porch ceilings"
 CHANNELLED = End(Meets.CHANNEL)
 
 
@@ -60,7 +61,8 @@ def ceiling_row(house: House, ceiling: Ceiling, longest: int, gap: int) -> Soffi
     clear = span - 2 * ceiling.takes_up
     parts = _parts(clear, ceiling.divider, longest, gap)
     part = (clear - (parts - 1) * ceiling.divider) // parts
-    length = add_up("soffit panel, clear", _terms(ceiling, span, parts, part), house.unit, CEILING_RULE)
+    source = rules.told(CEILING_RULE, house.unit)
+    length = add_up("soffit panel, clear", _terms(ceiling, span, parts, part), house.unit, source)
     laid = laid_out(house, row - 2 * ceiling.takes_up, ceiling.last)
     quantity = parts * laid.count
     divided = (_divided(house, clear, parts, part),) if parts > 1 else ()
@@ -130,8 +132,9 @@ def _ripped(house: House, row: int, count: int, rest: int, last: LastPanel) -> F
     if last is LastPanel.ONE or count < 2:
         whole = Term(row, "across"), Term(-(count - 1) * coverage, f"for {count - 1} whole panels")
         return add_up("last panel ripped to", (*whole, short), unit, rules.HEIGHT_CLEARANCE.source)
+    step = step_of(unit)
     words = f"at both sides, half of {say(rest, unit)} + {say(coverage, unit)}, {count - 2} whole between"
-    half = Term((rest + coverage) // 2, words)
+    half = Term((rest + coverage) // 2 // step * step, words)
     return add_up("first and last panel ripped to", (half, short), unit, rules.HEIGHT_CLEARANCE.source)
 
 
@@ -140,7 +143,7 @@ def vented(house: House, quantity: int) -> Iterator[Figure]:
     share = house.settings.vented
     if share:
         number = ceil(quantity * share)
-        text = f"{quantity} panels x {share} = {number}, rounded up"
+        text = f"{quantity} panels x {decimal(share, 4)} = {number}, rounded up"
         yield count_of("vented panels", number, text, VENTING)
 
 

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import html
+import re
+from collections.abc import Iterator
 from copy import deepcopy
 from io import BytesIO
 from typing import Any
@@ -223,3 +226,70 @@ def test_a_metric_job_has_its_areas_in_square_metres() -> None:
     assert round(float(figures["walls"].value), 4) == 34.0614
     assert round(float(figures["openings off"].value), 4) == 1.44
     assert figures["walls"].text == "all outlines = 34.06 m2"
+
+
+INCHES = re.compile(r"""[0-9]["']|[0-9] in\b(?! all| [0-9])|\b(ft|feet|foot|inch|inches|Fahrenheit)\b|[0-9]/[0-9]""")
+"""What no metric job says, but for a share such as 1 in 3 and a slope as run over rise."""
+SHARES = re.compile(r"1 in 3|\(1000/[0-9]+\)\^2|x 1000/[0-9]+|mm in 1 m")
+
+
+def whole_metric_house() -> dict[str, Any]:
+    """Return a house in mm with a gable, a ripped floor, a slightly sloping top, panels over 16 ft, ceilings, eaves."""
+    post = {"meets": "outside_post", "takes_up": 12, "flange": 30, "corner": "a"}
+    window = {"id": "W", "kind": "window", "from": 1500, "bottom": 900, "width": 1200, "height": 1210, "rises": 8}
+    lamp = {"id": "L", "kind": "fixture", "from": 5500, "bottom": 1700, "width": 150, "height": 200}
+    front = {"id": "front", "width": 9310, "height": 2747, "left": post, "right": "channel", "grade": -20}
+    side = {"id": "gable", "width": 7820, "height": 2540, "peak": 5210, "left": post, "right": "channel"}
+    low = {"id": "low", "outline": [[0, 0], [4000, 0], [4000, 2400], [0, 2500]], "left": "channel", "right": "masonry"}
+    stock = [{"id": "a", "length": 3810}, {"id": "b", "length": 5080}]
+    panel = {"id": "panel-sand", "category": "siding", "stock": stock}
+    return {
+        "units": "mm", "materials": [panel, *MATERIALS[1:]], "uses": USES, "exposure": 200, "face": 19, "coverage": 305,
+        "walls": [{**front, "openings": [window, lamp]}, {**side, "bottom": "deck"},
+                  {**low, "bottom": "roof", "finish": "rip"}],
+        "ceilings": [{"id": "long", "length": 7400, "width": 5780, "last": "both"}],
+        "eaves": [{"id": "e", "length": 9310, "overhang": 410, "left": "mitred", "right": "square"}],
+        "settings": {"vented": 0.3, "temperature": 3, "waste_percent": 12.5, "gable": "foot", "deduct": "large"},
+    }  # fmt: skip
+
+
+def words_in(value: object) -> Iterator[str]:
+    """Yield every text of an answer but the slopes and lengths that are sent again."""
+    if isinstance(value, dict):
+        for name, below in value.items():
+            yield from () if name in ("pitch", "id", "materials") else words_in(below)
+    elif isinstance(value, list):
+        for below in value:
+            yield from words_in(below)
+    elif isinstance(value, str):
+        yield re.sub("<[^>]*>", " ", value)
+
+
+def test_no_word_of_a_metric_job_is_in_inches(alone: Stack) -> None:
+    """Arithmetic, gaps, rules, sources, warnings, drawings and the printed sheet are in millimetres and metres."""
+    body = whole_metric_house()
+    page = alone.client.post("/v1/takeoffs/sheet.html", json=body).text
+    sheet = html.unescape(re.sub("<[^>]*>", " ", page.partition("<body")[2]))
+    for text in (*words_in(take(alone, body).json), sheet):
+        found = INCHES.search(SHARES.sub("", text))
+        assert found is None, text[max(0, found.start() - 80) : found.end() + 40]
+
+
+def test_long_panels_of_a_metric_job_have_whole_gaps() -> None:
+    """16 ft and more below 4.4 C: 1/2 in and 1 1/4 in are 13 and 32 mm; laps of courses beside lie 600 mm apart.
+
+    Metal and Vinyl Sidings (text of Canada's housing agency handbook) prints 600 mm for the laps.
+    """
+    panel = read_take_off(whole_metric_house()).house.materials[0]
+    assert (panel.stock[1].end_gap, panel.stock[1].lap) == (13 * 320, 32 * 320)
+    assert (panel.settings.end_gap, panel.settings.lap, panel.settings.lap_spacing) == (10 * 320, 25 * 320, 600 * 320)
+
+
+def test_a_large_opening_of_a_metric_job_is_in_square_metres() -> None:
+    """From 4 m2 (common practice, no source): a door of 2 x 2.1 m is taken off, a window of 1.2 x 1.2 m is not."""
+    door = {"id": "D", "kind": "door", "from": 4000, "bottom": 0, "width": 2000, "height": 2100}
+    window = {"id": "W", "kind": "window", "from": 1500, "bottom": 900, "width": 1200, "height": 1200}
+    wall = {"id": "a", "width": 9000, "height": 2600, "left": "channel", "right": "channel", "openings": [door, window]}
+    body = {"units": "mm", "materials": MATERIALS, "uses": USES, "exposure": 200, "face": 19, "walls": [wall]}
+    figures = {figure.name: figure for figure in read_take_off(body | {"settings": {"deduct": "large"}}).figures}
+    assert round(float(figures["openings off"].value), 2) == 4.2

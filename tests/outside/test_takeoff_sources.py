@@ -205,8 +205,8 @@ def test_gaps_and_laps_by_temperature() -> None:
     assert [usual.warm_gap, usual.cold_gap, usual.lap] == [inches("0.25"), inches("0.375"), inches(1)]
     assert [long.warm_gap, long.cold_gap, long.lap] == [inches("0.375"), inches("0.5"), inches("1.25")]
     assert [is_cold(Settings(temperature=Fraction(f))) for f in (39, 40)] == [True, False]
-    assert ("Polymeric Exteriors Association" in usual.source, "1/2 in below 30" in usual.conflicts) == (True, True)
-    assert ("second-hand" in long.source, "1/4 in up to 20 ft" in long.conflicts) == (True, True)
+    assert ("Polymeric Exteriors Association" in usual.source, "{1/2 in} below it" in usual.conflicts) == (True, True)
+    assert ("second-hand" in long.source, "{1/4 in} up to {20 ft}" in long.conflicts) == (True, True)
 
 
 def test_rectangle_and_gable_outlines_agree() -> None:
