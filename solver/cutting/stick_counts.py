@@ -106,6 +106,10 @@ class StickCounts:
         """Rule out numbers of sticks that are worth less than all pieces."""
         self._program.add(cut)
 
+    def pass_over(self, numbers: Numbers) -> None:
+        """Never return these numbers."""
+        self._given.add(numbers)
+
     @property
     def cuts(self) -> Sequence[Certificate]:
         """The cuts added so far."""

@@ -4,22 +4,25 @@ One row for every length of slot would make thousands of rows. Here rows stand o
 of them counts partly for each, so its value is what the straight line between theirs says (piecewise linear duals).
 That only narrows the choice of values, so every bound proved with them holds. Where the program's answer takes more
 slots above a length than it gives, that length becomes a breakpoint.
+
+The program asks for least cost, or for as few sticks as can be beyond numbers given: where some are needed, its values
+show that the numbers do for no plan.
 """
 
 from __future__ import annotations
 
 from bisect import bisect_left, insort
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
-from math import ceil, floor
+from math import ceil, floor, inf
 
 import numpy as np
 
 from solver.laps.columns import NONE, RunClasses, RunColumn, StickColumn, kinds_of
+from solver.laps.dual_values import DualValues
 from solver.laps.model import Floats, LapModel
-from solver.laps.pricing import DualValues
 from solver.lp.glop import Column, LinearProgram, Row, solved_anew
 
 DEAREST = 100.0
@@ -54,6 +57,7 @@ class Master:
         self._unit = max(stick.cost for stick in model.problem.sticks) / DEAREST
         self.columns: dict[StickColumn | RunColumn, Column] = {}
         self._used = np.zeros(0)
+        self._numbers: Sequence[int] | None = None
         top, shortest = model.width, classes.shortest
         self._breakpoints = [[Breakpoints(min(shortest, top), top, apart) for _ in side] for side in model.sides]
         self._build()
@@ -63,12 +67,31 @@ class Master:
         pieces, sticks = self._model.problem.pieces, self._model.problem.sticks
         self._wanted = [self._program.row(n) for n in self._classes.demand]
         self._plain = [self._program.row(pieces[i].demand) for i in self._model.plain]
-        limits = {k: stick.limit for k, stick in enumerate(sticks) if stick.limit is not None}
-        self._limits = {k: self._program.row(-limit) for k, limit in limits.items()}
+        self._limits = [self._program.row(0) for _ in sticks]
+        self._beyond = [self._program.column(0) for _ in sticks]
+        for row, beyond in zip(self._limits, self._beyond, strict=True):
+            row.SetCoefficient(beyond, 1)
         self._slots = [[self._begin(breakpoints) for breakpoints in side] for side in self._breakpoints]
         columns, self.columns = self.columns, {}
         for column in columns:
             self.add(column)
+        self.ask(self._numbers)
+
+    def ask(self, numbers: Sequence[int] | None) -> None:
+        """Ask for the fewest sticks beyond these numbers, each counted at its cost; None: for the least cost."""
+        self._numbers = numbers
+        for k, stick in enumerate(self._model.problem.sticks):
+            most = stick.limit if numbers is None else numbers[k]
+            self._limits[k].SetLb(-inf if most is None else -most)
+            self._beyond[k].SetUb(0.0 if numbers is None else inf)
+            self._program.price(self._beyond[k], stick.cost / self._unit)
+        for column, variable in self.columns.items():
+            self._program.price(variable, self._cost(column))
+
+    def _cost(self, column: StickColumn | RunColumn) -> float:
+        if self._numbers is not None:
+            return 0.0
+        return sum(self._model.problem.sticks[k].cost * n for k, n in kinds_of(column).items()) / self._unit
 
     def _begin(self, breakpoints: Breakpoints) -> _Slots:
         slots = _Slots(breakpoints, {at: self._program.row(0) for at in breakpoints.at})
@@ -99,11 +122,9 @@ class Master:
 
     def _fill(self, variable: Column, column: StickColumn | RunColumn) -> None:
         kinds = kinds_of(column)
-        cost = sum(self._model.problem.sticks[k].cost * n for k, n in kinds.items())
-        self._program.price(variable, cost / self._unit)
+        self._program.price(variable, self._cost(column))
         for kind, n in kinds.items():
-            if kind in self._limits:
-                self._limits[kind].SetCoefficient(variable, -n)
+            self._limits[kind].SetCoefficient(variable, -n)
         if isinstance(column, RunColumn):
             self._wanted[column.alike].SetCoefficient(variable, 1)
         else:
@@ -134,8 +155,9 @@ class Master:
             for side in self._slots
         )
         plain = np.array([floor(worth(row)) for row in self._plain], np.int64)
-        used = {k: ceil(worth(row)) for k, row in self._limits.items()}
-        return DualValues((first, last), plain, used, scale)
+        asked = [0 if self._numbers is not None else stick.cost * scale for stick in self._model.problem.sticks]
+        sticks = np.array([n + ceil(worth(row)) for n, row in zip(asked, self._limits, strict=True)], np.int64)
+        return DualValues((first, last), plain, sticks, scale)
 
     def refine(self, most: int) -> int:
         """Make breakpoints where the last solution takes more slots than it gives; return how many."""

@@ -13,7 +13,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Any
 
 import numpy as np
@@ -21,11 +20,11 @@ from numpy.typing import NDArray
 
 from solver.cutting.reachable import halves
 from solver.laps.columns import NONE, ColumnFamily, RunClasses, RunColumn, StickColumn
+from solver.laps.dual_values import DualValues, NumberRow
 from solver.laps.model import Floats, Ints, LapModel, RunCandidate
 from solver.laps.templates import Kinds
 
 Vector = NDArray[Any]
-Sides = tuple[tuple[Ints, ...], tuple[Ints, ...]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,13 +33,13 @@ class Prices:
 
     The first two have shape (width + 1,), the last one (plain kinds,).
 
-    ``used[kind]`` is what one stick of a limited kind costs on top of its own cost.
+    ``sticks[kind]`` is what one stick costs, with what it is worth on top where there are few.
     """
 
     first: Mapping[Kinds, Floats]
     last: Mapping[Kinds, Floats]
     plain: Floats
-    used: Mapping[int, float]
+    sticks: Sequence[float]
 
 
 def by_length(model: LapModel) -> Prices:
@@ -51,8 +50,8 @@ def by_length(model: LapModel) -> Prices:
     cells: Floats = (np.arange(model.width + 1) * (model.cell * rate)).astype(np.float64)
     firsts, lasts = model.sides
     plain = np.array([problem.taken(problem.pieces[i].length) * rate for i in model.plain])
-    free = {k: rate * stick.length for k, stick in enumerate(problem.sticks) if stick.cost == 0}
-    return Prices(dict.fromkeys(firsts, cells), dict.fromkeys(lasts, cells), plain, free)
+    sticks = [stick.cost or rate * stick.length for stick in problem.sticks]
+    return Prices(dict.fromkeys(firsts, cells), dict.fromkeys(lasts, cells), plain, sticks)
 
 
 class PriceList:
@@ -61,8 +60,7 @@ class PriceList:
     def __init__(self, model: LapModel, prices: Prices) -> None:
         self._model, self._top = model, model.width
         self.prices = prices
-        sticks = model.problem.sticks
-        self.cost = [stick.cost + prices.used.get(k, 0.0) for k, stick in enumerate(sticks)]
+        self.cost = list(prices.sticks)
 
     def first(self, kinds: Kinds, lengths: Ints) -> Floats:
         """Return what first pieces of these lengths (no longer than the longest stick) from these sticks are worth."""
@@ -151,37 +149,10 @@ class Fills:
 
 
 @dataclass(frozen=True, slots=True)
-class DualValues:
-    """What things are worth in ``1 / scale`` units of cost.
-
-    ``slots[side][set]`` (side 0: right ends) has shape (width + 1,), by cells; ``plain`` has shape (plain kinds,), by
-    place in ``model.plain``. ``used[kind]`` is what one stick of a limited kind costs on top of its cost.
-    """
-
-    slots: Sides
-    plain: Ints
-    used: dict[int, int]
-    scale: int
-
-    def towards(self, other: DualValues, tenths: int) -> DualValues:
-        """Return these values moved so many tenths of the way to others of the same scale; slots still never fall."""
-
-        def moved(one: Ints, two: Ints) -> Ints:
-            return ((10 - tenths) * one + tenths * two) // 10
-
-        first, last = (
-            tuple(moved(one, two) for one, two in zip(mine, theirs, strict=True))
-            for mine, theirs in zip(self.slots, other.slots, strict=True)
-        )
-        used = {k: ((10 - tenths) * v + tenths * other.used[k]) // 10 for k, v in self.used.items()}
-        return DualValues((first, last), moved(self.plain, other.plain), used, self.scale)
-
-
-@dataclass(frozen=True, slots=True)
 class Priced:
-    """A lower bound on the cost of every plan, and promising columns."""
+    """What the values say of how many sticks of each kind there are, and promising columns."""
 
-    bound: Fraction
+    row: NumberRow
     cuts: tuple[StickColumn, ...]
     splits: tuple[RunColumn, ...]
 
@@ -214,21 +185,20 @@ class Pricer:
         self._kinds = [k for k, stick in enumerate(problem.sticks) if stick.limit != 0]
 
     def value(self, values: DualValues, each: int, per_class: int) -> Priced:
-        """Return the bound that the values prove, and for every stick and class the best columns."""
+        """Return the row that the values prove, and for every stick and class the best columns."""
         fills = Fills(self._sizes, values.plain, self._counts, self._width, exact=False)
         stick_of = {sets: self._with_right(fills, values, sets) for sets in {self._sets[k][0] for k in self._kinds}}
         cuts: list[StickColumn] = []
-        most: dict[int, int] = {}
+        ceilings = [0] * len(self._caps)
         for kind in self._kinds:
-            ceiling, best = self._best_cuts(kind, fills, stick_of[self._sets[kind][0]], values, each)
-            most[kind] = ceiling
+            ceilings[kind], best = self._best_cuts(kind, fills, stick_of[self._sets[kind][0]], values, each)
             cuts += best
-        stretch, used = self._balance(most, values)
-        least, splits = self._best_splits(values, used, per_class)
-        total = sum(n * c for n, c in zip(self._demand, least, strict=True))
-        total += sum(n * int(v) for n, v in zip(self._counts, values.plain, strict=True))
-        total -= sum((self._model.problem.sticks[k].limit or 0) * extra for k, extra in used.items())
-        return Priced(Fraction(total) / (stretch * values.scale), tuple(cuts), tuple(splits))
+        # A whole stick counts for what it costs, or for what the best cut of it is worth where that is more.
+        prices = [max(pair) for pair in zip(ceilings, values.sticks.tolist(), strict=True)]
+        least, splits = self._best_splits(values, prices, per_class)
+        worth = sum(n * c for n, c in zip(self._demand, least, strict=True))
+        worth += sum(n * int(v) for n, v in zip(self._counts, values.plain, strict=True))
+        return Priced(NumberRow(tuple(prices), worth, values.scale), tuple(cuts), tuple(splits))
 
     def _with_right(self, fills: Fills, values: DualValues, sets: tuple[int, ...]) -> _BestFills:
         """Add the best slot at the right end to every fill that is worth more than any smaller one."""
@@ -279,32 +249,19 @@ class Pricer:
         best = max(worth, default=(0, 0))
         return -best[1] if best[0] > 0 and cells > 0 else NONE
 
-    def _balance(self, most: dict[int, int], values: DualValues) -> tuple[Fraction, dict[int, int]]:
-        """Return by how much values must shrink so that no stick is worth more than it costs, and what limits cost."""
-        stretch, used = Fraction(1), dict(values.used)
-        for kind, ceiling in most.items():
-            stick = self._model.problem.sticks[kind]
-            cost = stick.cost * values.scale
-            if stick.limit is not None:
-                used[kind] = max(used.get(kind, 0), ceiling - cost)
-            elif ceiling > cost:
-                stretch = max(stretch, Fraction(ceiling, cost))
-        return stretch, used
-
     def _best_splits(
-        self, values: DualValues, used: dict[int, int], per_class: int
+        self, values: DualValues, prices: Sequence[int], per_class: int
     ) -> tuple[list[int], list[RunColumn]]:
         least, splits = [], []
         for families in self._families:
-            priced = [self._costs(family, values, used) for family in families]
+            priced = [self._costs(family, values, prices) for family in families]
             least.append(min((int(costs.min()) for costs in priced), default=0))
             splits += list(self._cheapest(families, priced, per_class))
         return least, splits
 
-    def _costs(self, family: ColumnFamily, values: DualValues, used: dict[int, int]) -> Ints:
-        sticks = self._model.problem.sticks
-        whole = sum(sticks[k].cost * values.scale + used.get(k, 0) for k in family.wholes)
-        costs = np.full(len(family.firsts), whole)
+    @staticmethod
+    def _costs(family: ColumnFamily, values: DualValues, prices: Sequence[int]) -> Ints:
+        costs = np.full(len(family.firsts), sum(prices[k] for k in family.wholes))
         if family.first != NONE:
             costs = costs + values.slots[0][family.first][family.firsts]
         if family.last != NONE:

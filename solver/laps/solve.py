@@ -17,11 +17,12 @@ from math import gcd
 from solver.cutting.problem import Search
 from solver.laps.answer import answer
 from solver.laps.assign import columns_of, plan_from_columns
-from solver.laps.bound import ColumnGeneration, ReachableCosts, least_length
+from solver.laps.bound import ColumnGeneration
 from solver.laps.columns import RunClasses, classes_of
 from solver.laps.free_ends import cheaper, small_enough
 from solver.laps.improve import Goal, RuinAndRecreate, cut_plain_first, lay_anew, lay_placed, recut
 from solver.laps.model import LapModel, model_of
+from solver.laps.numbers import StickNumbers
 from solver.laps.presolve import presolve
 from solver.laps.pricing import PriceList, by_length
 from solver.laps.problem import LapPlan, LapProblem
@@ -33,6 +34,12 @@ from solver.watch import Watch
 
 BOUND_ROUNDS = 120
 """Rounds of column generation before plans are made again, for a plan is of use long before the bound is final."""
+
+MOST_NUMBERS = 200
+"""Numbers of sticks that are looked at after each bound."""
+
+NUMBER_ROUNDS = 40
+"""Rounds of column generation for each of them."""
 
 PLANS_BY_PRICE = 8
 """Plans laid anew at the prices of each bound."""
@@ -167,14 +174,28 @@ class LapSolver:
             self._classes = classes_of(
                 self._model, leeway(self._model, self._unavoidable, self.best.broken, self._watch)
             )
-            reachable = ReachableCosts(self._model.problem, least_length(self._model), self.best.cost)
+            numbers = StickNumbers(self._model, self.best.cost, self._watch)
             start = [column for plan in self._plans for column in columns_of(plan)]
-            self._generation = ColumnGeneration(self._model, self._classes, reachable, start)
+            self._generation = ColumnGeneration(self._model, self._classes, numbers, start)
         near = NEAR if first and not self._one_price else 0.0
+        self._generation.numbers.look_below(self.best.cost)
         self._generation.run(BOUND_ROUNDS, self.best.cost, near, self._watch)
-        if self._generation.least > self.least:
-            self.least, self._searched_all = self._generation.least, False
+        self._count(self._generation)
+        if self._generation.numbers.least > self.least:
+            self.least, self._searched_all = self._generation.numbers.least, False
         self._watch.report(self.best.cost, min(self.least, self.best.cost))
+
+    def _count(self, generation: ColumnGeneration) -> None:
+        """Rule out numbers of sticks, the cheapest first, until some are met that may do."""
+        if self._one_price or not self._model.complete:
+            return
+        for _ in range(MOST_NUMBERS):
+            cheapest = generation.numbers.cheapest
+            if cheapest is None or self._watch.stopped:
+                return
+            if not generation.rules_out(cheapest, NUMBER_ROUNDS, self._watch):
+                return
+            self._watch.report(self.best.cost, min(generation.numbers.least, self.best.cost))
 
     def settle(self) -> None:
         """Seek all cheaper plans of a small job at once, where ends don't matter and no rule need be broken."""

@@ -9,9 +9,10 @@ from hypothesis import strategies as st
 from solver.cutting.problem import Search
 from solver.laps.answer import answer
 from solver.laps.columns import classes_of
+from solver.laps.dual_values import DualValues
 from solver.laps.improve import lay_anew, recut
 from solver.laps.model import model_of
-from solver.laps.pricing import DualValues, PriceList, Pricer, by_length
+from solver.laps.pricing import PriceList, Pricer, by_length
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
 from solver.materials import LapEnds
 from solver.required import Meets
@@ -37,7 +38,7 @@ def values(draw: st.DrawFn) -> DualValues:
     """Draw values of slots that rise with length, in thousandths of the cost."""
     rising = st.lists(st.integers(0, 20_000), min_size=FIFTEENS.width, max_size=FIFTEENS.width).map(sorted)
     first, last = (np.array([0, *draw(rising)], np.int64) for _ in range(2))
-    return DualValues(((first,), (last,)), np.zeros(0, np.int64), {}, 1000)
+    return DualValues(((first,), (last,)), np.zeros(0, np.int64), np.array([10_000]), 1000)
 
 
 @given(values(), values(), st.integers(0, 10))
@@ -48,7 +49,7 @@ def test_values_on_the_way_to_others_still_rise_and_bound(one: DualValues, other
         assert (np.diff(side[0]) >= 0).all()
         assert (np.minimum(mine[0], theirs[0]) <= side[0]).all()
         assert (side[0] <= np.maximum(mine[0], theirs[0])).all()
-    assert VALUER.value(moved, 1, 1).bound <= 30
+    assert VALUER.value(moved, 1, 1).row.bound(FIFTEENS.problem.sticks) <= 30
 
 
 @settings(max_examples=60, deadline=None)

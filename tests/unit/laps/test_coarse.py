@@ -8,10 +8,11 @@ from __future__ import annotations
 import pytest
 
 from solver.laps.assign import columns_of
-from solver.laps.bound import ColumnGeneration, ReachableCosts, least_length
+from solver.laps.bound import ColumnGeneration
 from solver.laps.columns import classes_of
 from solver.laps.improve import lay_anew
 from solver.laps.model import model_of
+from solver.laps.numbers import StickNumbers
 from solver.laps.pricing import PriceList, by_length
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
 from solver.materials import LapEnds
@@ -42,7 +43,8 @@ def test_no_bound_goes_beyond_three_sticks_for_two_runs(ends: LapEnds) -> None:
     problem = fifteen_thousands(2, ends)
     model = model_of(problem)
     plan = lay_anew(model, PriceList(model, by_length(model)), 0, 0.0)
-    reachable = ReachableCosts(problem, least_length(model), 10 * STICK.cost)
-    bounding = ColumnGeneration(model, classes_of(model, (0,)), reachable, columns_of(plan))
-    bounding.run(120, 10 * STICK.cost, 0.0, Watch(lambda: 0.0, 60.0))
-    assert bounding.least == 3 * STICK.cost
+    patient = Watch(lambda: 0.0, 60.0)
+    numbers = StickNumbers(model, 10 * STICK.cost, patient)
+    bounding = ColumnGeneration(model, classes_of(model, (0,)), numbers, columns_of(plan))
+    bounding.run(120, 10 * STICK.cost, 0.0, patient)
+    assert numbers.least == 3 * STICK.cost

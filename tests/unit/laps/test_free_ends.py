@@ -12,10 +12,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from solver.allowances import Allowances
-from solver.laps import bound as bounding
-from solver.laps.bound import Rows, free_ends_bound
+from solver.laps import free_bound
+from solver.laps.dual_values import DualValues
+from solver.laps.free_bound import Rows, free_ends_row
 from solver.laps.model import LapModel, model_of
-from solver.laps.pricing import DualValues
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
 from solver.laps.templates import FreeSum, free_sums
 from solver.materials import LapEnds
@@ -40,7 +40,8 @@ def bound(of: LapModel, *worth: int) -> Fraction:
         * len(side)
         for side in of.sides
     )
-    return free_ends_bound(of, DualValues((first, last), np.zeros(0, np.int64), {}, 1))
+    values = DualValues((first, last), np.zeros(0, np.int64), np.zeros(1, np.int64), 1)
+    return free_ends_row(of, values).bound(of.problem.sticks)
 
 
 def test_two_pieces_take_a_cell_each_where_a_stick_is_one() -> None:
@@ -103,5 +104,5 @@ def test_the_least_row_is_that_of_all_rows(worth: list[int], parts: int, shortes
     slot = np.array(worth, np.int64)
     assert Rows(slot).least(parts, shortest, cells) == least
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(bounding, "MOST_LISTED", 2)
+        patch.setattr(free_bound, "MOST_LISTED", 2)
         assert Rows(slot).least(parts, shortest, cells) <= least

@@ -12,10 +12,11 @@ from pathlib import Path
 
 from solver.cutting.problem import Piece
 from solver.laps.assign import columns_of
-from solver.laps.bound import ColumnGeneration, ReachableCosts, least_length
+from solver.laps.bound import ColumnGeneration
 from solver.laps.columns import classes_of
 from solver.laps.improve import lay_anew
 from solver.laps.model import model_of
+from solver.laps.numbers import StickNumbers
 from solver.laps.pricing import PriceList, by_length
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
 from solver.laps.restricted import Aim, Stagger, restricted_master
@@ -42,10 +43,9 @@ def main() -> None:
     prices = PriceList(model, by_length(model))
     plan = lay_anew(model, prices, 0, 0.0)
     classes = classes_of(model, (0,) * (max(model.alike) + 1))
-    bounding = ColumnGeneration(
-        model, classes, ReachableCosts(PROBLEM, least_length(model), plan.cost), columns_of(plan)
-    )
-    bounding.run(40, plan.cost, 0.0, Watch(time.monotonic, float("inf")))
+    patient = Watch(time.monotonic, float("inf"))
+    bounding = ColumnGeneration(model, classes, StickNumbers(model, plan.cost, patient), columns_of(plan))
+    bounding.run(40, plan.cost, 0.0, patient)
     begun = time.monotonic()
     watch = Watch(time.monotonic, begun + LIMIT, lambda: time.monotonic() > begun + CANCELLED)
     aim = Aim(2400, plan.cost, 0, 1_000_000, Stagger.NONE)
