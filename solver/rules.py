@@ -9,21 +9,24 @@ have a number; a breach of two courses is declared in the higher one, at that co
 
 from __future__ import annotations
 
-LAP_SPACING = "lap_spacing"
-"""A lap in the next course is nearer than ``lap_spacing``; needed is that, got the distance of the two places."""
+from enum import StrEnum
 
-LAP_IN_LINE = "lap_in_line"
-"""A lap in a course ``lap_repeat`` or fewer below (the next one too) is nearer than ``in_line_within``; as above."""
 
-LAP_OVER_OPENING = "lap_over_opening"
-"""A lap reaches into an open stretch of this course (touching it is none); once a lap; needed and got are None."""
+class BreachCode(StrEnum):
+    """Which rule a plan had to break."""
 
-SHORT_PIECE = "short_piece"
-"""A piece of a lapped run is shorter than ``shortest_piece``; place is its left end, needed that, got its length."""
+    LAP_SPACING = "lap_spacing"
+    """A lap in the next course is nearer than ``lap_spacing``; needed is that, got the distance of the two places."""
 
-FIELD_END_LAPPED = "field_end_lapped"
-"""A lapped end is a field end where ``lap_ends`` is factory; once an end, at its lap (x where the run's left end
-laps, x of the next panel where its right end does); needed and got are None."""
+    LAP_IN_LINE = "lap_in_line"
+    """A lap ``lap_repeat`` courses below or fewer, the next one too, is nearer than ``in_line_within``; as above."""
 
-BREACHES = (LAP_SPACING, LAP_IN_LINE, LAP_OVER_OPENING, SHORT_PIECE, FIELD_END_LAPPED)
-"""Every code a broken rule is declared with."""
+    LAP_OVER_OPENING = "lap_over_opening"
+    """A lap reaches into an open stretch of this course (touching it is none); once a lap; needed and got are None."""
+
+    SHORT_PIECE = "short_piece"
+    """A piece of a lapped run is shorter than ``shortest_piece``; place is its left end, needed that, got its own."""
+
+    FIELD_END_LAPPED = "field_end_lapped"
+    """A lapped end is a field end where ``lap_ends`` is factory; once an end, at its lap (x where the run's left end
+    laps, x of the next panel where its right end does); needed and got are None."""

@@ -10,10 +10,11 @@ from solver.assignment import Filled, FilledStick, in_cutting_order, shortfalls
 from solver.demand import Demand, Kind, Source
 from solver.job import Notice
 from solver.laps import plan_laps
-from solver.laps.problem import Breach, BreachCode, Cover, CutPiece, LapPlan, LapProblem, LapRules, LapRun, LapStick
+from solver.laps.problem import Breach, Cover, CutPiece, LapPlan, LapProblem, LapRules, LapRun, LapStick
 from solver.lengths import say
 from solver.plan import NotCut, PatternUse, PieceCutOut, PlacedPiece, Proof, Run, RunPiece
 from solver.required import CutOut
+from solver.rules import BreachCode
 from solver.watch import Watch
 
 _SAYS = {

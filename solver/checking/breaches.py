@@ -13,7 +13,7 @@ from solver.job import Notice
 from solver.materials import LapEnds, Settings
 from solver.plan import CutEnd, CutPlan
 from solver.required import Meets
-from solver.rules import BREACHES, FIELD_END_LAPPED, LAP_IN_LINE, LAP_OVER_OPENING, LAP_SPACING, SHORT_PIECE
+from solver.rules import BreachCode
 
 
 class Breach(NamedTuple):
@@ -56,7 +56,7 @@ def check_strays(plan: CutPlan) -> Iterator[Fault]:
 
 
 def _declared(plan: CutPlan) -> Iterator[Notice]:
-    return (notice for notice in plan.warnings if notice.code in BREACHES)
+    return (notice for notice in plan.warnings if notice.code in list(BreachCode))
 
 
 def _broken(runs: list[Laid], settings: Settings) -> Iterator[Breach]:
@@ -78,13 +78,13 @@ def _over_openings(laid: Laid) -> Iterator[Breach]:
     for place in laid.lefts[1:]:
         start, end = sorted((place, place + laid.lap))
         if any(start < opening.end and opening.start < end for opening in openings):
-            yield Breach(LAP_OVER_OPENING, laid.run.wall, course, place)
+            yield Breach(BreachCode.LAP_OVER_OPENING, laid.run.wall, course, place)
 
 
 def _short_pieces(laid: Laid, shortest: int) -> Iterator[Breach]:
     for left, piece in zip(laid.lefts, laid.run.pieces, strict=True):
         if len(laid.parts) > 1 and piece.length < shortest:
-            yield Breach(SHORT_PIECE, laid.run.wall, laid.run.course, left, shortest, piece.length)
+            yield Breach(BreachCode.SHORT_PIECE, laid.run.wall, laid.run.course, left, shortest, piece.length)
 
 
 def _field_ends(laid: Laid) -> Iterator[Breach]:
@@ -93,9 +93,9 @@ def _field_ends(laid: Laid) -> Iterator[Breach]:
         lapped_left = index > 0 or item.left_end.meets is Meets.LAP
         lapped_right = index < last or item.right_end.meets is Meets.LAP
         if lapped_left and part.cut.left is CutEnd.FIELD:
-            yield Breach(FIELD_END_LAPPED, laid.run.wall, laid.run.course, laid.lefts[index])
+            yield Breach(BreachCode.FIELD_END_LAPPED, laid.run.wall, laid.run.course, laid.lefts[index])
         if lapped_right and part.cut.right is CutEnd.FIELD:
-            yield Breach(FIELD_END_LAPPED, laid.run.wall, laid.run.course, laid.rights[index] - laid.lap)
+            yield Breach(BreachCode.FIELD_END_LAPPED, laid.run.wall, laid.run.course, laid.rights[index] - laid.lap)
 
 
 def _between_courses(runs: Iterable[Laid], settings: Settings) -> Iterator[Breach]:
@@ -115,6 +115,6 @@ def _pair_rules(distance: int, courses: int, settings: Settings) -> Iterator[tup
     """Yield the rules, with what they ask for, that two laps so far apart and so many courses apart break."""
     spacing, line = settings.lap_spacing or 0, settings.in_line_within or 0
     if courses == 1 and distance < spacing:
-        yield LAP_SPACING, spacing
+        yield BreachCode.LAP_SPACING, spacing
     if courses <= (settings.lap_repeat or 0) and distance < line:
-        yield LAP_IN_LINE, line
+        yield BreachCode.LAP_IN_LINE, line

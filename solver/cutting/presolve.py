@@ -103,7 +103,7 @@ def _merged_sticks(problem: CuttingProblem) -> tuple[list[Stick], list[tuple[int
     groups: dict[Stick, list[int]] = {}
     for k, stick in enumerate(problem.sticks):
         if stick.limit != 0:
-            key = replace(stick, length=stick.length + problem.kerf, limit=None)
+            key = replace(stick, length=problem.taken(stick.length), limit=None)
             groups.setdefault(key, []).append(k)
     merged = [replace(key, limit=_sum_limits(problem.sticks[k].limit for k in group)) for key, group in groups.items()]
     order = sorted(range(len(merged)), key=lambda k: (-merged[k].length, merged[k].cost, merged[k].limit or 0))
@@ -128,7 +128,7 @@ def _merged_pieces(
 ) -> tuple[list[Piece], list[tuple[int, ...]]]:
     groups: dict[tuple[int, bool, bool], list[int]] = {}
     for i, piece in enumerate(problem.pieces):
-        long = Piece(piece.length + problem.kerf, piece.demand, piece.left, piece.right)
+        long = Piece(problem.taken(piece.length), piece.demand, piece.left, piece.right)
         if piece.demand > 0 and i not in done and any(fits(long, stick) for stick in sticks):
             groups.setdefault((-long.length, piece.left, piece.right), []).append(i)
     order = sorted(groups)

@@ -4,6 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+N = TypeVar("N", int, NDArray[np.int64])
 
 MOST_SETS = 40
 """Sets of values that a proof may carry; each is a line of numbers as long as the list of pieces."""
@@ -30,8 +36,22 @@ class Piece:
     right: bool = False
 
 
+class Sawn:
+    """What a saw makes of lengths: each cut takes a kerf. Methods ask for what is taken, and need not know of it."""
+
+    __slots__ = ()
+    kerf: int
+
+    def taken(self, length: N, pieces: int = 1) -> N:
+        """Return what pieces that are so long together take of a stick, each with the cut after it.
+
+        A stick's last piece needs no cut, so a stick holds pieces that take no more than ``taken(stick.length)``.
+        """
+        return length + self.kerf * pieces
+
+
 @dataclass(frozen=True, slots=True)
-class CuttingProblem:
+class CuttingProblem(Sawn):
     """Cut every piece from the sticks at least cost.
 
     A stick holds pieces if ``sum(length) + kerf * (pieces - 1) <= stick.length``. It yields at most one

@@ -7,10 +7,11 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from solver.cutting.problem import Piece, Search
 from solver.laps.model import LapModel, RunCandidate, distances
-from solver.laps.problem import Breach, BreachCode, Cover, CutPiece, CutStick, LapPlan
+from solver.laps.problem import Breach, Cover, CutPiece, CutStick, LapPlan
 from solver.laps.state import HeldPiece, OpenStick, PartialPlan
 from solver.materials import LapEnds
 from solver.required import Side
+from solver.rules import BreachCode
 
 
 def answer(partial: PartialPlan, bound: int, proof: Search, *, least_uncut: bool, stopped: bool) -> LapPlan:

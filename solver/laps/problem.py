@@ -7,17 +7,11 @@ lays out a pattern of ordinary pieces lays out these sticks as well.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import StrEnum
-from typing import TypeVar
 
-import numpy as np
-from numpy.typing import NDArray
-
-from solver.cutting.problem import Piece, Search
+from solver.cutting.problem import Piece, Sawn, Search
 from solver.materials import LapEnds
 from solver.required import Meets, Side
-
-N = TypeVar("N", int, NDArray[np.int64])
+from solver.rules import BreachCode
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,7 +65,7 @@ class LapRules:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class LapProblem:
+class LapProblem(Sawn):
     """Cover every run and cut every piece from the sticks."""
 
     sticks: tuple[LapStick, ...]
@@ -80,23 +74,6 @@ class LapProblem:
     rules: LapRules
     kerf: int = 0
     keep_from: int = 0
-
-    def taken(self, length: N, pieces: int = 1) -> N:
-        """Return what pieces that are so long together take of a stick, each with the cut after it.
-
-        A stick's last piece needs no cut: a stick holds pieces that take no more than ``taken(stick.length)``.
-        """
-        return length + self.kerf * pieces
-
-
-class BreachCode(StrEnum):
-    """Which rule a plan had to break."""
-
-    LAP_SPACING = "lap_spacing"
-    LAP_IN_LINE = "lap_in_line"
-    LAP_OVER_OPENING = "lap_over_opening"
-    SHORT_PIECE = "short_piece"
-    FIELD_END_LAPPED = "field_end_lapped"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -39,7 +39,7 @@ def enumerate_patterns(problem: TimedProblem, steps: int) -> list[Pattern]:
         pattern
         for place, supply in enumerate(problem.supplies)
         if supply.limit != 0
-        for chosen in walk.fill(supply, 0, supply.length, [])
+        for chosen in walk.fill(supply, 0, problem.taken(supply.length), [])
         if problem.allowed(pattern := Pattern(place, tuple(sorted(chosen))))
     ]
 
@@ -47,6 +47,7 @@ def enumerate_patterns(problem: TimedProblem, steps: int) -> list[Pattern]:
 class _Walk:
     def __init__(self, problem: TimedProblem, order: list[int], steps: int) -> None:
         self._problem, self._order, self._steps = problem, order, steps
+        self._carry_from = problem.taken(problem.shortest)
 
     def fill(self, supply: Supply, start: int, room: int, chosen: list[int]) -> Iterator[list[int]]:
         """Yield every way to go on from the pieces chosen, in the order of days."""
@@ -59,12 +60,12 @@ class _Walk:
             i = self._order[at]
             piece = self._problem.pieces[i]
             later = bool(chosen) and piece.day > self._problem.pieces[chosen[-1]].day
-            if piece.day < supply.first or (later and room < self._problem.shortest):
+            if piece.day < supply.first or (later and room < self._carry_from):
                 continue
             most = min(piece.demand, 1 if piece.left or piece.right else piece.demand)
             for n in range(1, most + 1):
-                left = room - n * (piece.length + self._problem.kerf)
-                if left + self._problem.kerf < 0:
+                left = room - n * self._problem.taken(piece.length)
+                if left < 0:
                     break
                 yield from self.fill(supply, at + 1, left, [*chosen, *[i] * n])
 

@@ -68,7 +68,7 @@ class DayCutting:
         return plan
 
     def _waste(self, pattern: Pattern) -> tuple[int, Pattern]:
-        used = sum(self._problem.pieces[i].length + self._problem.kerf for i in pattern.pieces)
+        used = sum(self._problem.taken(self._problem.pieces[i].length) for i in pattern.pieces)
         return self._problem.supplies[pattern.stick].length - used, pattern
 
     def _begun(self, plan: Uses, day: int, own: Sequence[Pattern], share: Fraction) -> Uses:

@@ -57,14 +57,15 @@ class TimedPricer:
         """Take ``fee`` for what carrying an offcut costs; None: as much as the problem says."""
         self._problem = problem
         self._fee = problem.carrying_cost if fee is None else fee
-        kerf = problem.kerf
-        longest = max(supply.length for supply in problem.supplies) + kerf
-        fine = gcd(*(p.length + kerf for p in problem.pieces), *(s.length + kerf for s in problem.supplies))
+        sizes = [problem.taken(piece.length) for piece in problem.pieces]
+        rooms = [problem.taken(supply.length) for supply in problem.supplies]
+        longest, fine = max(rooms), gcd(*sizes, *rooms)
         self.exact = longest // fine <= FINEST
         """Whether the grid is as fine as the data, so that no pattern is worth more than the best found."""
         self._unit = fine if self.exact else -(-longest // FINEST)
-        self._sizes = [-(-(piece.length + kerf) // self._unit) for piece in problem.pieces]
-        self._carry_from = -(-(problem.shortest + kerf) // self._unit)
+        self._sizes = [-(-size // self._unit) for size in sizes]
+        self._capacities = [room // self._unit for room in rooms]
+        self._carry_from = -(-problem.taken(problem.shortest) // self._unit)
         self._days = sorted({piece.day for piece in problem.pieces})
         self._ends_matter = any(piece.left or piece.right for piece in problem.pieces)
 
@@ -76,13 +77,13 @@ class TimedPricer:
         ``tolls`` is what a place in the van is worth each night.
         """
         supply = self._problem.supplies[place]
-        capacity = (supply.length + self._problem.kerf) // self._unit
+        capacity = self._capacities[place]
         ends = supply.left + 2 * supply.right if self._ends_matter else 0
         fill = _Fill(ends, capacity, self._carry_from, self._fee)
         last = supply.opened
         for day in (day for day in self._days if day >= supply.first):
             fill.night(_toll(tolls, last, day))
-            fill.day(self._steps(day, supply, values, demands), self._begin(supply, day, tolls))
+            fill.day(self._steps(day, capacity, values, demands), self._begin(supply, day, tolls))
             last = day
         return [(worth, Pattern(place, fill.pieces(*found))) for worth, *found in fill.tops(most)]
 
@@ -93,13 +94,12 @@ class TimedPricer:
         return -self._fee - _toll(tolls, supply.opened, day)
 
     def _steps(
-        self, day: int, supply: Supply, values: Sequence[float], demands: Sequence[int]
+        self, day: int, capacity: int, values: Sequence[float], demands: Sequence[int]
     ) -> Iterator[tuple[int, int, int, int, float]]:
         for i, piece in enumerate(self._problem.pieces):
             if piece.day != day or values[i] <= 0 or not demands[i] or (piece.left and piece.right):
                 continue
             ends = piece.left + 2 * piece.right
-            capacity = (supply.length + self._problem.kerf) // self._unit
             count = 1 if ends else min(demands[i], capacity // self._sizes[i])
             for copies in _halved(count):
                 yield i, copies, copies * self._sizes[i], ends, copies * values[i]

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
-from solver.cutting.problem import CuttingProblem, Pattern, Piece, Stick
+from solver.cutting.problem import CuttingProblem, Pattern, Piece, Sawn, Stick
 
 Van = Mapping[int, int]
 """How many offcuts the van takes in the night after each day; nights left out have no limit."""
@@ -44,7 +44,7 @@ class TimedPiece:
 
 
 @dataclass(frozen=True, slots=True)
-class TimedProblem:
+class TimedProblem(Sawn):
     """Cut every piece on its day; what a stick leaves for a later day is at least ``keep_from`` long."""
 
     supplies: tuple[Supply, ...]
@@ -139,13 +139,13 @@ class TimedProblem:
         return not (lefts and rights) or days[0][0] in (lefts[0], rights[0])
 
     def _lengths_suffice(self, supply: Supply, days: Iterable[tuple[int, list[TimedPiece]]]) -> bool:
-        room, cut_before = supply.length, False
+        room, cut_before = self.taken(supply.length), False
         for _, group in days:
-            if cut_before and room < self.shortest:
+            if cut_before and room < self.taken(self.shortest):
                 return False
-            room -= sum(piece.length + self.kerf for piece in group)
+            room -= sum(self.taken(piece.length) for piece in group)
             cut_before = True
-        return room + self.kerf >= 0
+        return room >= 0
 
 
 class Residual:

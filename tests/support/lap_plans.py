@@ -6,9 +6,10 @@ from collections import Counter
 from collections.abc import Iterator
 from itertools import pairwise
 
-from solver.laps.problem import BreachCode, Cover, LapPlan, LapProblem, LapRun
+from solver.laps.problem import Cover, LapPlan, LapProblem, LapRun
 from solver.materials import LapEnds
 from solver.required import Meets
+from solver.rules import BreachCode
 
 
 def complaints(problem: LapProblem, plan: LapPlan) -> list[str]:

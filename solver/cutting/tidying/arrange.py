@@ -14,30 +14,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from math import gcd
-from threading import Thread
 
 import numpy as np
 from numpy.typing import NDArray
-from ortools.linear_solver import pywraplp
 
 from solver.cutting.tidying.pool import Aim, IntMatrix, Pool
+from solver.lp.scip import Column, IntegerProgram
 from solver.watch import Watch
 
-MANNER = """
-limits/gap = 0
-numerics/feastol = 1e-9
-separating/maxroundsroot = 5
-separating/maxrounds = 1
-presolving/maxrestarts = 0
-propagating/probing/maxprerounds = 0
-branching/pscost/priority = 100000
-"""
-"""How SCIP searches: to no gap at all, where OR-Tools would be content with 1e-4 of the total; few rounds of cuts,
-no probing and no strong branching, which on lists of 20 to 60 lengths brings nearly the whole bound in a fifth of
-the time."""
-
-POLL = 0.1
-"""Seconds between two looks at the watch while SCIP works."""
 GROUP = 12
 """Patterns taken together."""
 TURNS = 15
@@ -63,37 +47,35 @@ def arrange(pool: Pool, aim: Aim, start: IntMatrix, work: int, watch: Watch) -> 
 
     ``work`` limits the nodes searched times the columns: SCIP counts no finer work, and a node costs about its columns.
     """
-    program = _Program(pool, aim)
-    program.hint(start)
-    return program.solve(start, work, watch)
+    return _Program(pool, aim).solve(start, work, watch)
 
 
 class _Program:
     def __init__(self, pool: Pool, aim: Aim) -> None:
         self.pool, self.aim = pool, aim
-        self.scip = pywraplp.Solver.CreateSolver("SCIP")
-        self.counts = [self.scip.IntVar(0, int(most), "") for most in pool.most]
-        rows = [self.scip.Constraint(d, d) for d in pool.demand] + [self.scip.Constraint(0, n) for n in pool.limits]
-        for variable, row in zip(self.counts, pool.yields, strict=True):
-            for r in np.flatnonzero(row):
-                rows[r].SetCoefficient(variable, int(row[r]))
+        self._scip = IntegerProgram()
+        self.counts = [self._scip.column(int(most)) for most in pool.most]
+        rows = [self._scip.row(d, d) for d in pool.demand] + [self._scip.row(0, n) for n in pool.limits]
+        for column, yields in zip(self.counts, pool.yields, strict=True):
+            for r in np.flatnonzero(yields):
+                rows[r].SetCoefficient(column, int(yields[r]))
         self.used = self._used() if aim.counts_patterns else []
         for cap, value in aim.caps.items():
             self._cap(cap, value)
         self._minimise(aim.name)
 
-    def _used(self) -> list[pywraplp.Variable]:
-        used = [self.scip.BoolVar("") for _ in self.counts]
-        cover = [self.scip.Constraint(min(1, d), self.scip.infinity()) for d in self.pool.demand]
+    def _used(self) -> list[Column]:
+        used = [self._scip.column(1) for _ in self.counts]
+        cover = [self._scip.row(min(1, d)) for d in self.pool.demand]
         for j, (count, use) in enumerate(zip(self.counts, used, strict=True)):
-            link = self.scip.Constraint(-self.scip.infinity(), 0)
+            link = self._scip.row(most=0)
             link.SetCoefficient(count, 1)
             link.SetCoefficient(use, -int(self.pool.most[j]))
             for i in np.flatnonzero(self.pool.yields[j, : len(self.pool.demand)]):
                 cover[i].SetCoefficient(use, 1)
         return used
 
-    def _terms(self, name: str) -> list[tuple[pywraplp.Variable, int]]:
+    def _terms(self, name: str) -> list[tuple[Column, int]]:
         if name == "patterns":
             return [(use, 1) for use in self.used]
         return [(x, int(c)) for x, c in zip(self.counts, self.pool.totals[name], strict=True) if c]
@@ -101,39 +83,27 @@ class _Program:
     def _cap(self, name: str, value: int) -> None:
         terms = self._terms(name)
         step = gcd(*(c for _, c in terms)) or 1
-        row = self.scip.Constraint(-self.scip.infinity(), value // step)
-        for variable, c in terms:
-            row.SetCoefficient(variable, c // step)
+        row = self._scip.row(most=value // step)
+        for column, c in terms:
+            row.SetCoefficient(column, c // step)
 
     def _minimise(self, name: str) -> None:
         terms = self._terms(name)
         step = gcd(*(c for _, c in terms)) or 1
-        for variable, c in terms:
-            self.scip.Objective().SetCoefficient(variable, c // step)
-
-    def hint(self, start: IntMatrix) -> None:
-        """Hand over a plan to begin from."""
-        values = [int(n) for n in start]
-        self.scip.SetHint([*self.counts, *self.used], [*values, *([int(n > 0) for n in values] if self.used else [])])
+        for column, c in terms:
+            self._scip.price(column, c // step)
 
     def solve(self, start: IntMatrix, work: int, watch: Watch) -> Arrangement:
-        """Search as far as ``work`` allows; where nothing is found, the plan is ``start`` again."""
-        nodes = max(1, work // max(1, len(self.counts)))
-        self.scip.SetSolverSpecificParametersAsString(f"limits/nodes = {nodes}\n{MANNER}")
-        self.scip.SetTimeLimit(max(1, int(watch.left * 1000)))
-        status: list[int] = []
-        search = Thread(target=lambda: status.append(self.scip.Solve()))
-        search.start()
-        while search.is_alive():
-            search.join(POLL)
-            if watch.stopped:
-                self.scip.InterruptSolve()
-        if status[0] not in (pywraplp.Solver.OPTIMAL, pywraplp.Solver.FEASIBLE):
+        """Search from ``start`` as far as ``work`` allows; where nothing is found, the plan is ``start`` again."""
+        used = [int(n > 0) for n in start] if self.used else []
+        self._scip.hint(zip([*self.counts, *self.used], [*start.tolist(), *used], strict=True))
+        found = self._scip.searched(self.counts, max(1, work // max(1, len(self.counts))), watch)
+        if found is None:
             return Arrangement(start, least=False)
-        counts = np.array([round(x.solution_value()) for x in self.counts], dtype=np.int64)
+        counts = np.array(found[0], dtype=np.int64)
         if not self._holds(counts) or self._total(counts) > self._total(start):
             return Arrangement(start, least=False)
-        return Arrangement(counts, least=status[0] == pywraplp.Solver.OPTIMAL)
+        return Arrangement(counts, least=found[1])
 
     def _total(self, counts: IntMatrix) -> int:
         return self.pool.total(self.aim.name, counts)

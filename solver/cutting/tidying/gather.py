@@ -70,9 +70,9 @@ class ScrapPricer:
     def __init__(self, problem: CuttingProblem, states: int) -> None:
         self.states = states // 2
         self.problem, self.demand = problem, np.array([piece.demand for piece in problem.pieces], np.int64)
-        self.step = gcd(*(piece.length + problem.kerf for piece in problem.pieces))
-        pieces = tuple(replace(p, length=(p.length + problem.kerf) // self.step) for p in problem.pieces)
-        self.full_room = [stick.length + problem.kerf for stick in problem.sticks]
+        self.step = gcd(*(problem.taken(piece.length) for piece in problem.pieces))
+        pieces = tuple(replace(p, length=problem.taken(p.length) // self.step) for p in problem.pieces)
+        self.full_room = [problem.taken(stick.length) for stick in problem.sticks]
         self.kept_room = [max(0, stick.length - max(1, problem.keep_from)) for stick in problem.sticks]
         self.full, self.kept = (self._pricer(pieces, room) for room in (self.full_room, self.kept_room))
 

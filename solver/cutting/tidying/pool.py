@@ -64,7 +64,7 @@ def column(problem: CuttingProblem, pattern: Pattern) -> Column:
     """
     stick = problem.sticks[pattern.stick]
     filled = sum(problem.pieces[i].length for i in pattern.pieces)
-    left = max(0, stick.length - filled - problem.kerf * len(pattern.pieces))
+    left = max(0, stick.length - problem.taken(filled, len(pattern.pieces)))
     keeps = left > 0 and left >= problem.keep_from
     return Column(
         pattern,

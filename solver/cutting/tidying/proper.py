@@ -58,7 +58,7 @@ def proper_patterns(problem: CuttingProblem, steps: int, watch: Watch) -> list[P
     if sum(_at_least(problem, stick, steps) for stick in problem.sticks) > steps:
         raise TooMany
     values = [0] * len(problem.pieces)
-    wanted = [Wanted(k, stick.length + problem.kerf, values, 0) for k, stick in enumerate(problem.sticks)]
+    wanted = [Wanted(k, problem.taken(stick.length), values, 0) for k, stick in enumerate(problem.sticks)]
     return listed(problem, wanted, steps, watch)
 
 
@@ -68,9 +68,9 @@ def _at_least(problem: CuttingProblem, stick: Stick, most: int) -> int:
     Lengths are rounded up to cells, so what fits there fits; ``ways[c]`` counts what fits in ``c`` cells.
     """
     cell = -(-stick.length // CELLS)
-    ways = np.ones((stick.length + problem.kerf) // cell + 1, np.int64)
+    ways = np.ones(problem.taken(stick.length) // cell + 1, np.int64)
     for piece in (piece for piece in problem.pieces if not (piece.left or piece.right)):
-        width, before = -(-(piece.length + problem.kerf) // cell), ways.copy()
+        width, before = -(-problem.taken(piece.length) // cell), ways.copy()
         for copies in range(1, min(piece.demand, (len(ways) - 1) // width) + 1):
             ways[copies * width :] += before[: len(ways) - copies * width]
         np.minimum(ways, most + 1, out=ways)
@@ -133,7 +133,7 @@ class _Walk:
 def _items(problem: CuttingProblem, want: Wanted) -> list[_Item]:
     stick = problem.sticks[want.stick]
     items = [
-        _Item(i, p.length + problem.kerf, want.values[i], 1 if p.left or p.right else p.demand, p.left + 2 * p.right)
+        _Item(i, problem.taken(p.length), want.values[i], 1 if p.left or p.right else p.demand, p.left + 2 * p.right)
         for i, p in enumerate(problem.pieces)
         if p.demand and p.left <= stick.left and p.right <= stick.right and not (p.left and p.right)
     ]

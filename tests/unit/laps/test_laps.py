@@ -9,9 +9,10 @@ import pytest
 
 from solver.cutting.problem import Piece
 from solver.laps import plan_laps
-from solver.laps.problem import Breach, BreachCode, LapPlan, LapProblem, LapRules, LapRun, LapStick
+from solver.laps.problem import Breach, LapPlan, LapProblem, LapRules, LapRun, LapStick
 from solver.materials import LapEnds
 from solver.required import Meets, Side
+from solver.rules import BreachCode
 from solver.watch import Watch
 from tests.support.lap_plans import complaints
 
