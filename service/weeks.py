@@ -10,7 +10,7 @@ from datetime import UTC, date, datetime, timedelta
 
 from service import access
 from service.preferences import require_match
-from service.problems import Problem, not_found, refused
+from service.problems import FieldError, Problem, not_found, refused
 from service.state import store
 from service.wire import limits
 from service.wire.fields import date_of
@@ -27,6 +27,11 @@ GRACE_DAYS = 7
 log = logging.getLogger(__name__)
 _WEEK = re.compile(r"(\d{4})-W(\d{2})")
 _NAME = re.compile(r"[^\x00-\x1f\x7f/]+")
+
+
+def now() -> datetime:
+    """Return the hour by which sheets freeze, days begin, and weeks are over."""
+    return datetime.now(UTC)
 
 
 def week_key(crew: str, week: str) -> WeekKey:
@@ -139,7 +144,7 @@ def keep(key: WeekKey, how: Callable[[Week | None], Week], *, anew: bool = False
 def refuse_past(key: WeekKey) -> None:
     """Refuse a week long past. Raises ``Problem``."""
     over = key.monday + timedelta(days=DAYS + GRACE_DAYS)
-    if datetime.now(UTC).date() > over:
+    if now().date() > over:
         raise Problem("week-over", f"{key.week} ended on {(key.monday + timedelta(days=DAYS - 1)).isoformat()}.")
 
 
@@ -153,11 +158,19 @@ def refuse_faults(after: Week, before: Week | None, prefix: str) -> None:
 
 def refuse_frozen(week: Week, *days: date) -> None:
     """Refuse a change of what is cut on days whose sheets are frozen. Raises ``Problem``."""
-    open_from = moment_of(week, datetime.now(UTC)).open_from
+    open_from = moment_of(week, now()).open_from
     for day in days:
         if day < open_from:
             raise Problem("frozen", f"The sheet of {day.isoformat()} is frozen; the first that may change is of "
                           f"{open_from.isoformat()}.")  # fmt: skip
+
+
+def refuse_to_come(week: Week, day: date) -> None:
+    """Refuse a report of a day that has not begun where the crew is. Raises ``Problem``."""
+    today = moment_of(week, now()).today
+    if day > today:
+        detail = f"{day.isoformat()} is still to come; today is {today.isoformat()} in {week.limits.timezone}"
+        raise refused([FieldError("#", detail, "day_to_come")])
 
 
 def without_job(week: Week, job: str) -> Week:

@@ -25,6 +25,7 @@ from service.weeks import (
     refuse_faults,
     refuse_frozen,
     refuse_past,
+    refuse_to_come,
     week_key,
     weeks,
     without_job,
@@ -256,9 +257,10 @@ def put_report(crew: str, week: str, day: str) -> Response:
 
     def apply(before: Week) -> Week:
         new = loaded(ReportSchema, body, before.units, lambda data: report_of(data, on))
+        refuse_to_come(before, on)
         return replace(before, reports=tuple(sorted((*_others(before, on), new), key=lambda report: report.date)))
 
-    return answer(changed(key, apply), 200)
+    return answer(changed(key, apply, f"#/reports/{on.isoformat()}"), 200)
 
 
 @parts.delete("/reports/<day>")

@@ -162,8 +162,14 @@ class WeekSchema(WireSchema):
     units = Choice(UNITS_ABOUT, Unit, required=True)
     materials = Many("What is bought and cut.", MaterialSchema, 1, limits.MATERIALS, required=True)
     jobs = Many("The jobs, each put by itself.", WeekJobSchema, dump_only=True)
-    deliveries = Many("The days on which sticks can come.", DeliveryDateSchema, 0, DELIVERIES, default=[])
-    rack = Many("Offcuts on the rack in the shop at the week's beginning.", OffcutSchema, 0, limits.OFFCUTS, default=[])
+    deliveries = Many(
+        "The days on which sticks can come. A day whose `received` is known stays, listed or not.",
+        DeliveryDateSchema, 0, DELIVERIES, default=[],
+    )  # fmt: skip
+    rack = Many(
+        "Offcuts on the rack in the shop at the week's beginning; left out, they stay as they are.",
+        OffcutSchema, 0, limits.OFFCUTS,
+    )  # fmt: skip
     limits = One("What the van takes, and until when a day's sheet may change.", WeekLimitsSchema)
     reports = Many("What was really cut, each day put by itself.", ReportSchema, dump_only=True)
     plan = One("The plan made last; null before the first.", WeekPlanSchema, dump_only=True, allow_none=True)
@@ -205,15 +211,27 @@ def misplaced(problems: Sequence[SolverProblem], prefix: str) -> Iterator[FieldE
 
 
 def week_of(data: Mapping[str, Any], crew: str, year: int, number: int, before: Week | None) -> Week:
-    """Return the week that ``WeekSchema`` loaded, with the jobs and reports of the week before the change."""
+    """Return the week that ``WeekSchema`` loaded; jobs, reports and what came stay as they were ``before``."""
+    given = tuple(Delivery(entry["date"], received_of(entry)) for entry in data.get("deliveries", ()))
+    before = before or Week(crew, year, number, data["units"], ())
+    rack = tuple(map(offcut_of, data["rack"])) if "rack" in data else before.rack
     return Week(
         crew, year, number, data["units"], tuple(map(material_of, data["materials"])),
-        before.jobs if before else (),
-        tuple(Delivery(entry["date"], received_of(entry)) for entry in data.get("deliveries", ())),
-        tuple(map(offcut_of, data.get("rack", ()))),
+        before.jobs,
+        _with_received(given, before.deliveries),
+        rack,
         WeekLimits(**plain(data.get("limits") or {})),
-        before.reports if before else (),
+        before.reports,
     )  # fmt: skip
+
+
+def _with_received(given: Sequence[Delivery], before: Sequence[Delivery]) -> tuple[Delivery, ...]:
+    """Return the deliveries given; what is known to have come is not lost because a body does not repeat it."""
+    said = {delivery.date for delivery in given if delivery.received is not None}
+    known = {day.date: day for day in before if day.received is not None and day.date not in said}
+    dates = {delivery.date for delivery in given}
+    lost = (delivery for day, delivery in known.items() if day not in dates)
+    return (*(known.get(delivery.date, delivery) for delivery in given), *lost)
 
 
 def received_of(data: Mapping[str, Any]) -> tuple[Sticks, ...] | None:

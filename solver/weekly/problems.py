@@ -11,7 +11,7 @@ from solver.job import Job
 from solver.validation import find_problems
 from solver.weekly.moment import Moment
 from solver.weekly.state import carried_materials
-from solver.weekly.week import DAYS, DatedJob, Week
+from solver.weekly.week import DAYS, DatedJob, Report, Sticks, Week
 
 EARLIEST_DELIVERY = -14
 """Deliveries may come so many days before the week begins."""
@@ -71,9 +71,16 @@ def _deliveries(week: Week) -> Iterator[Problem]:
             yield Problem("date_outside_week", f"{pointer}/date", detail)
         if counts[delivery.date] > 1:
             yield Problem("delivery_twice", f"{pointer}/date", f"two deliveries on {delivery.date.isoformat()}")
-        for entry in delivery.received or ():
-            if (entry.material, entry.stock) not in rows:
-                yield Problem("stock_unknown", f"{pointer}/received", f"no stock {entry.stock} of {entry.material}")
+        yield from _sticks(delivery.received or (), rows, f"{pointer}/received")
+
+
+def _sticks(sticks: Iterable[Sticks], known: set[tuple[str, str]], pointer: str) -> Iterator[Problem]:
+    counts = Counter((entry.material, entry.stock) for entry in sticks)
+    for (material, stock), count in counts.items():
+        if (material, stock) not in known:
+            yield Problem("stock_unknown", pointer, f"no stock {stock} of {material}")
+        elif count > 1:
+            yield Problem("stock_twice", pointer, f"{stock} of {material} is listed {count} times; add its counts up")
 
 
 def _offcuts(week: Week) -> Iterator[Problem]:
@@ -94,12 +101,47 @@ def _reports(week: Week) -> Iterator[Problem]:
     yield from _report_dates(week)
     yield from _used_offcuts(week)
     yield from _done(week)
+    yield from _used_sticks(week)
+    yield from _too_long(week)
     rows = {(material.id, row.id) for material in week.materials for row in material.stock}
     for report in week.reports:
+        yield from _sticks(report.sticks, rows, f"{_place(report)}/sticks")
+
+
+def _place(report: Report) -> str:
+    return f"#/reports/{report.date.isoformat()}"
+
+
+def _used_sticks(week: Week) -> Iterator[Problem]:
+    """More sticks used than ever came; as long as nobody has said what a delivery brought, nobody knows."""
+    if any(delivery.received is None for delivery in week.deliveries):
+        return
+    left = Counter[tuple[str, str]]()
+    for delivery in week.deliveries:
+        left.update({(entry.material, entry.stock): entry.count for entry in delivery.received or ()})
+    for report in week.reports:
         for entry in report.sticks:
-            if (entry.material, entry.stock) not in rows:
-                pointer = f"#/reports/{report.date.isoformat()}/sticks"
-                yield Problem("stock_unknown", pointer, f"no stock {entry.stock} of {entry.material}")
+            there = left[entry.material, entry.stock]
+            if entry.count > there:
+                detail = (
+                    f"{entry.count} of {entry.stock} of {entry.material} are reported used, but {there} were left of "
+                    "what came; mend the report, or what its delivery brought"
+                )
+                yield Problem("used_too_many", f"{_place(report)}/sticks", detail)
+            left[entry.material, entry.stock] = max(there - entry.count, 0)
+
+
+def _too_long(week: Week) -> Iterator[Problem]:
+    """An offcut kept that is longer than every stick and every offcut on the rack of its material."""
+    longest = {material.id: max((row.length for row in material.stock), default=0) for material in week.materials}
+    for offcut in week.rack:
+        longest[offcut.material] = max(longest.get(offcut.material, 0), offcut.length)
+    for report in week.reports:
+        for kept in report.kept:
+            offcut = kept.offcut
+            if offcut.length > longest.get(offcut.material, offcut.length):
+                detail = f"{offcut.id} is longer than any stick or offcut of {offcut.material} there was"
+                yield Problem("offcut_too_long", f"{_place(report)}/kept/{offcut.id}", detail)
 
 
 def _report_dates(week: Week) -> Iterator[Problem]:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
 
 import pytest
 from jsonschema import Draft202012Validator
 
+from service import weeks
 from tests.support.stack import Stack
 from tests.support.weeks import in_another_week, week
 from workers.week_record import WeekKey
@@ -71,6 +72,14 @@ def crew(serving: Stack, request: pytest.FixtureRequest) -> Crew:
     return made
 
 
+@pytest.fixture
+def thursday(crew: Crew, monkeypatch: pytest.MonkeyPatch) -> Crew:
+    """Return the crew when the service's clock says noon of the week's Thursday."""
+    noon = datetime.combine(MONDAY + timedelta(days=3), time(12), UTC)
+    monkeypatch.setattr(weeks, "now", lambda: noon)
+    return crew
+
+
 def test_a_week_is_planned_on_demand(crew: Crew) -> None:
     """Three panels instead of four, and Thursday brings what Monday keeps."""
     week = crew.plan()
@@ -102,18 +111,18 @@ def test_runs_leave_their_record(crew: Crew) -> None:
     assert (second["bill_before"], second["bill_after"], second["changes"]) == ("29.40", "39.20", 3)
 
 
-def test_what_is_reported_is_planned_with(crew: Crew) -> None:
+def test_what_is_reported_is_planned_with(thursday: Crew) -> None:
     """One offcut was kept on Monday, on the rack: Thursday's other two need a panel."""
-    crew.put(f"/deliveries/{day(3)}", {})
-    crew.put(f"/deliveries/{day(0)}", {"received": [{"material": "panel-sand", "stock": "12-6", "count": 3}]})
+    thursday.put(f"/deliveries/{day(3)}", {})
+    thursday.put(f"/deliveries/{day(0)}", {"received": [{"material": "panel-sand", "stock": "12-6", "count": 3}]})
     kept = {"id": "10-MO1", "material": "panel-sand", "length": "50", "factory_end": "right", "in_van": False}
     report = {
         "done": [{"job": "north-wall", "item": 0, "quantity": 3}],
         "sticks": [{"material": "panel-sand", "stock": "12-6", "count": 3}],
         "kept": [kept],
     }
-    assert crew.put(f"/reports/{day(0)}", report).status_code == 200
-    plan = crew.plan()["plan"]
+    assert thursday.put(f"/reports/{day(0)}", report).status_code == 200
+    plan = thursday.plan()["plan"]
     assert [(order["closed"], order["lines"][0]["sticks"]) for order in plan["orders"]] == [(True, 3), (False, 1)]
     assert [offcut["id"] for offcut in plan["days"][-1]["bring"]] == ["10-MO1"]
 
@@ -156,13 +165,46 @@ def test_the_same_job_in_two_weeks_is_named(serving: Stack, crew: Crew) -> None:
     assert later.put("/jobs/boat-shed", job(8, "50", 3)).status_code == 200
 
 
-def test_an_offcut_reported_twice_is_named(crew: Crew) -> None:
+def test_an_offcut_reported_twice_is_named(thursday: Crew) -> None:
     """Used twice, or kept under a label that the rack has already."""
     offcut = {"id": "R-17", "material": "panel-sand", "length": "61 1/2"}
-    crew.put("/rack", {"offcuts": [offcut]})
-    assert faults(crew.put(f"/reports/{day(0)}", {"kept": [offcut]})) == [("offcut_twice", "#/rack/R-17")]
-    crew.put(f"/reports/{day(0)}", {"used": ["R-17"]})
-    assert faults(crew.put(f"/reports/{day(1)}", {"used": ["R-17"]})) == [("offcut_twice", "#/rack/R-17")]
+    thursday.put("/rack", {"offcuts": [offcut]})
+    assert faults(thursday.put(f"/reports/{day(0)}", {"kept": [offcut]})) == [("offcut_twice", "#/rack/R-17")]
+    thursday.put(f"/reports/{day(0)}", {"used": ["R-17"]})
+    assert faults(thursday.put(f"/reports/{day(1)}", {"used": ["R-17"]})) == [("offcut_twice", "#/rack/R-17")]
+
+
+CAME = [{"material": "panel-sand", "stock": "12-6", "count": 3}]
+
+
+def test_a_report_that_cannot_be_is_refused(thursday: Crew) -> None:
+    """Friday is still to come; four sticks of three; an offcut of 151 in where sticks are 150; one stock twice."""
+    assert faults(thursday.put(f"/reports/{day(4)}", {})) == [("day_to_come", "#")]
+    thursday.put(f"/deliveries/{day(0)}", {"received": CAME})
+    monday = f"/reports/{day(0)}"
+    assert faults(thursday.put(monday, {"sticks": [{**CAME[0], "count": 4}]})) == [("used_too_many", "#/sticks")]
+    kept = {"id": "10-MO1", "material": "panel-sand", "length": "151"}
+    assert faults(thursday.put(monday, {"kept": [kept]})) == [("offcut_too_long", "#/kept/10-MO1")]
+    assert faults(thursday.put(monday, {"sticks": [{**CAME[0], "count": 1}] * 2})) == [("stock_twice", "#/sticks")]
+    assert thursday.put(monday, {"sticks": CAME, "kept": [{**kept, "length": "150"}]}).status_code == 200
+    more = thursday.put(f"/reports/{day(1)}", {"sticks": [{**CAME[0], "count": 1}]})
+    assert faults(more) == [("used_too_many", "#/sticks")]
+
+
+def test_what_was_said_elsewhere_outlives_a_change_of_the_week(thursday: Crew) -> None:
+    """Putting the week again keeps what came, on days it lists and on others, and the rack it does not speak of."""
+    rack = [{"id": "R-17", "material": "panel-sand", "length": "61 1/2"}]
+    thursday.put("/rack", {"offcuts": rack})
+    thursday.put(f"/deliveries/{day(0)}", {"received": CAME})
+    thursday.put(f"/deliveries/{day(1)}", {"received": CAME})
+    thursday.put(f"/deliveries/{day(2)}", {})
+    changed = thursday.put("", setup(limits={"carry": 0})).json
+    received = [(entry["date"], entry["received"]) for entry in changed["deliveries"]]
+    assert received == [(day(0), CAME), (day(1), CAME)]
+    assert [offcut["id"] for offcut in changed["rack"]] == ["R-17"]
+    said = [{"date": day(0), "received": [{**CAME[0], "count": 2}]}]
+    changed = thursday.put("", setup(rack=[], deliveries=said)).json
+    assert (changed["rack"], changed["deliveries"][0]["received"][0]["count"]) == ([], 2)
 
 
 def test_a_week_long_past_is_refused(serving: Stack) -> None:
