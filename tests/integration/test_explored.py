@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from datetime import date
+from datetime import date, datetime
 from functools import cache
 from typing import Any
 
@@ -15,8 +15,10 @@ from hypothesis.errors import Unsatisfiable
 from schemathesis import Case, GenerationMode
 from schemathesis.specs.openapi.checks import positive_data_acceptance
 
+from service import weeks
 from service.wire.contract import EXAMPLES, PATHS
 from service.wire.job import JobSchema
+from service.wire.takeoff import TakeOffSchema
 from tests.support.contract import contract
 from tests.support.stack import Stack, stack
 
@@ -31,7 +33,13 @@ Address = tuple[str, str]
 @pytest.fixture(scope="module")
 def exploring(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Stack]:
     """Yield an installation with a worker that takes as many requests as come and holds none for long."""
-    with stack(tmp_path_factory.mktemp("explored") / "data", rate=10**6, longest_wait=10) as running:
+    dawn = datetime.fromisoformat(f"{PATHS['day']}T04:00Z")
+    with (
+        stack(tmp_path_factory.mktemp("explored") / "data", rate=10**6, longest_wait=10) as running,
+        pytest.MonkeyPatch.context() as clock,
+    ):
+        # on the day of the examples before its sheet is frozen, so that it can be changed and reported
+        clock.setattr(weeks, "now", lambda: dawn)
         running.start_worker()
         yield running
 
@@ -46,6 +54,13 @@ def served(exploring: Stack) -> Any:  # noqa: ANN401
 def plan(exploring: Stack) -> str:
     """Return the id of a finished plan."""
     return exploring.posted(EXAMPLES[JobSchema], Prefer="wait=10")
+
+
+@pytest.fixture
+def measured_plan(exploring: Stack) -> str:
+    """Return the id of a plan of what was measured."""
+    answer = exploring.client.post("/v1/takeoffs?plan=true", json=EXAMPLES[TakeOffSchema])
+    return str(answer.headers["Location"].rpartition("/")[2])
 
 
 @cache
@@ -64,16 +79,17 @@ def asked(running: Stack, address: Address, known: Mapping[str, str]) -> Any:  #
     return running.client.open(path, method=method, json=content.get("example"), headers={"Prefer": "wait=10"})
 
 
-def test_every_operation_is_reached(exploring: Stack, plan: str) -> None:
+def test_every_operation_is_reached(exploring: Stack, plan: str, measured_plan: str) -> None:
     """With the examples of the contract, and the id that the first answer gives, each operation answers with 2xx.
 
     By their addresses a week comes before its parts, and backwards its reports go before jobs and deliveries.
     """
     known, by_path = {**PATHS, "plan_id": plan}, sorted(operations(), key=lambda place: place[1])
+    of_measured = {("get", "/v1/cut-plans/{plan_id}/measured"): {"plan_id": measured_plan}}
     made = [place for place in by_path if place[0] in ("post", "put")]
     looked = [place for place in by_path if place[0] == "get"]
     gone = [place for place in reversed(by_path) if place[0] == "delete"]
-    answers = [(place, asked(exploring, place, known)) for place in (*made, *looked, *gone)]
+    answers = [(place, asked(exploring, place, of_measured.get(place, known))) for place in (*made, *looked, *gone)]
     assert [(place, answer.text[:300]) for place, answer in answers if not 200 <= answer.status_code < 300] == []
     assert len(answers) == len(operations())
 
