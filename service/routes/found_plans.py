@@ -15,10 +15,11 @@ from service.preferences import require_match, whole_parameter
 from service.problems import Problem
 from service.routes.cut_plans import etag_of, told
 from service.strict_json import read_body
+from service.wire import limits
 from service.wire.cut_plan import CutPlanSchema
 from service.wire.fields import date_of
 from service.wire.particulars import ParticularsSchema, read_particulars
-from service.wire.plan_list import PlanListSchema, render_list
+from service.wire.plan_list import CURSOR, PlanListSchema, render_list
 from workers.plan_index import Sought
 from workers.plan_number import serial_of
 from workers.record import State
@@ -33,8 +34,6 @@ _WORDS = {
     "phone": "The last digits of the telephone number, four or more",
 }
 """Parameters that are words, of which all must be found."""
-_MOST_CHARACTERS = 200
-_CURSOR = re.compile(r"[0-9]{12}-[0-9]{10}")
 blueprint = Blueprint("found_plans", __name__, url_prefix="/v1/cut-plans")
 
 
@@ -98,8 +97,8 @@ def _sought(args: Mapping[str, str]) -> Sought:
 
 
 def _text(given: str) -> str:
-    if len(given) > _MOST_CHARACTERS:
-        raise Problem("malformed-query", f"What is sought must have {_MOST_CHARACTERS} characters at most.")
+    if len(given) > limits.TEXT:
+        raise Problem("malformed-query", f"What is sought must have {limits.TEXT} characters at most.")
     return given
 
 
@@ -119,7 +118,7 @@ def _states(given: str | None) -> Collection[State]:
 
 def _cursor() -> str:
     given = request.args.get("cursor", "")
-    if given and not _CURSOR.fullmatch(given):
+    if given and not re.fullmatch(CURSOR, given):
         raise Problem("malformed-query", "cursor must be what `next` of another page says.")
     return given
 

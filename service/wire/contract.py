@@ -20,9 +20,12 @@ from service.wire.cut_list import CutListRequestSchema
 from service.wire.fields import Described, Json, Side
 from service.wire.job import JobSchema
 from service.wire.numbers import LENGTH, MEASURE
+from service.wire.particulars import ParticularsSchema
 from service.wire.plan_check import PlanCheckSchema
+from service.wire.plan_list import CURSOR
 from service.wire.takeoff import TakeOffSchema
 from service.wire.week import DeliverySchema, RackSchema, ReportSchema, WeekJobSchema, WeekSchema
+from workers.record import State
 
 TEXT: Json = {"type": "string"}
 COUNT: Json = {"type": "integer", "minimum": 0}
@@ -81,11 +84,21 @@ PATH: Json = {
 }
 """Parts of an address."""
 
+_SOUGHT: Json = {"type": "string", "maxLength": limits.TEXT}
+_STATES = "|".join(State)
+_DAY: Json = {"type": "string", "format": "date"}
+_MOMENT: Json = {"type": "string", "anyOf": [{"format": "date-time"}, {"format": "date"}]}
 QUERY: Json = {
     "limit": {"type": "integer", "minimum": 1, "maximum": 2_000, "default": 500},
     "after": {"type": "integer", "minimum": 0, "default": 0},
     "plan": {"type": "boolean", "default": False},
     "paper": {"enum": ["letter", "a4"]},
+    **dict.fromkeys(("q", "name", "customer", "purchase_order", "ref", "phone"), _SOUGHT),
+    "number": {"type": "string", "pattern": "^[1-9][0-9]{5,11}$"},
+    "state": {"type": "string", "pattern": f"^({_STATES})(,({_STATES}))*$"},
+    **dict.fromkeys(("created_from", "created_until"), _MOMENT),
+    **dict.fromkeys(("wanted_from", "wanted_to"), _DAY),
+    "cursor": {"type": "string", "pattern": f"^{CURSOR}$"},
 }
 """Schemas of query parameters; others are text."""
 _PANEL: Json = {
@@ -137,6 +150,7 @@ EXAMPLES: Mapping[type[Schema], Json] = {
     CutListRequestSchema: {"text": "4 @ 9'7\n(6) 142 3/8", "units": "in", "materials": ["panel-sand"]},
     TakeOffSchema: _HOUSE,
     PlanCheckSchema: _CHECK,
+    ParticularsSchema: {"customer": "Tern Cottage", "purchase_order": "TC-4", "wanted_by": MONDAY},
     WeekSchema: {"units": "in", "materials": [_PANEL], "deliveries": [{"date": MONDAY}], "rack": [_OFFCUT]},
     WeekJobSchema: {"date": MONDAY, "name": "Tern Cottage, boat shed", "required": [_A, _B, _C]},
     DeliverySchema: {"received": [{"material": "panel-sand", "stock": "12-6", "count": 10}]},

@@ -11,6 +11,9 @@ from service.wire.particulars import ParticularsSchema
 from workers.record import State
 from workers.store import Listed
 
+CURSOR = "[0-9]{12}-[0-9]{10}"
+"""Pattern of the place where a page begins."""
+
 
 class ListedPlanSchema(WireSchema):
     """A plan in a list, without its result."""
@@ -32,7 +35,7 @@ class PlanListSchema(WireSchema):
 
     plans = Many("The plans of this page.", ListedPlanSchema, of=attrgetter("records"))
     next = Words(
-        "What to send as `after` for the next page; null on the last. A page may be short and others follow it.",
+        "What to send as `cursor` for the next page; null on the last. A page may be short and others follow it.",
         of=lambda listed: listed.following or None, allow_none=True,
     )  # fmt: skip
 

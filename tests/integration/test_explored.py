@@ -120,8 +120,9 @@ def test_requests_made_from_the_contract(served: Any, plan: str, address: Addres
         if mode is GenerationMode.POSITIVE:
             case.body = consistent(case.body)
         answer = case.call()
-        # which ids go together, or how a thing is now, no schema can say: what is refused for that is 422 or 412
-        accepted: list[Any] = [positive_data_acceptance] if answer.status_code in (412, 422) else []
+        # which ids go together, how a thing is now, or which number's digits agree, no schema can say
+        unsaid = answer.status_code in (412, 422) or b"one a digit is wrong" in answer.content
+        accepted: list[Any] = [positive_data_acceptance] if unsaid else []
         case.validate_response(answer, excluded_checks=accepted)
 
     try:
