@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from marshmallow import ValidationError
+from marshmallow import ValidationError, validates_schema
 
 from service.wire import limits
 from service.wire.base import WireSchema
@@ -133,7 +133,8 @@ class MeasuredWallSchema(WireSchema):
     height = LengthField("Its height at both ends; 0 with `peak` is a triangle.")
     peak = LengthField("Its height in the middle, above `height`, where it has a gable.", least=1)
     outline = Many(
-        "Its corners in turn, each as [along, up] from the wall's zero; instead of `width`.",
+        "Its corners in turn, each as [along, up] from the wall's zero; instead of `width`. The first may stand again "
+        "at the end.",
         Many("", LengthField(least=-PLACE), 2, 2, words="must be [along, up]"),
         3,
         limits.CORNERS,
@@ -157,6 +158,16 @@ class MeasuredWallSchema(WireSchema):
         "Height of the ground above its zero, to warn of siding too near to it; null is not watched.",
         least=-PLACE, allow_none=True, default=None,
     )  # fmt: skip
+
+    @validates_schema
+    def _one_shape(self, data: Mapping[str, Any], **_: object) -> None:
+        given = {name for name in _SIZES if name in data}
+        if given not in ({"outline"}, {"width", "height"}, {"width", "height", "peak"}):
+            words = "needs width and height (and a peak above that height for a gable), or an outline"
+            raise ValidationError(Fault(f"wall {data.get('id', '')} {words}", "needs_another"))
+        if "peak" in given and ticks(data["peak"]) <= ticks(data["height"]):
+            words = f"wall {data.get('id', '')}: its gable is no higher than its eaves; measure both from the same line"
+            raise ValidationError({"peak": [Fault(words, "peak_too_low")]})
 
 
 class CeilingSchema(WireSchema):
@@ -205,10 +216,10 @@ class EaveSchema(WireSchema):
     right_corner = Id(_SHARED, allow_none=True, default=None)
 
 
-def measured_wall_of(data: Mapping[str, Any], place: int) -> Wall:
-    """Return the wall that ``MeasuredWallSchema`` loaded. Raises ``ValidationError`` where it has no outline or two."""
+def measured_wall_of(data: Mapping[str, Any]) -> Wall:
+    """Return the wall that ``MeasuredWallSchema`` loaded."""
     given = {name: ticks(value) for name, value in data.items() if name not in _SIZES}
-    given["outline"] = _outline(data, place)
+    given["outline"] = _outline({name: ticks(data[name]) for name in _SIZES if name in data})
     given["openings"] = tuple(map(_opening_of, data.get("openings", ())))
     given["edges"] = {entry["edge"]: border_of(entry) for entry in data.get("edges", ())}
     return Wall(**given)
@@ -217,17 +228,14 @@ def measured_wall_of(data: Mapping[str, Any], place: int) -> Wall:
 _SIZES = ("width", "height", "peak", "outline")
 
 
-def _outline(data: Mapping[str, Any], place: int) -> tuple[Point, ...]:
-    sizes = {name: ticks(data[name]) for name in _SIZES if name in data}
-    match sizes:
-        case {"outline": points, **others} if not others:
-            return tuple(Point(x.ticks, y.ticks) for x, y in points)
-        case {"width": width, "height": height, "peak": peak, **others} if not others and peak > height:
-            return gable(width, height, peak)
-        case {"width": width, "height": height, **others} if not others:
-            return rectangle(width, height)
-    words = f"wall {data['id']} needs width and height (and a peak above that height for a gable), or an outline"
-    raise ValidationError({"walls": {place: [Fault(words, "needs_another")]}})
+def _outline(sizes: Mapping[str, Any]) -> tuple[Point, ...]:
+    """Return the ring of a wall's corners; where its list comes back to its first point, that is one corner."""
+    if "outline" not in sizes:
+        peak = sizes.get("peak")
+        whole = rectangle(sizes["width"], sizes["height"])
+        return whole if peak is None else gable(sizes["width"], sizes["height"], peak)
+    points = tuple(Point(x.ticks, y.ticks) for x, y in sizes["outline"])
+    return points[:-1] if len(points) > 3 and points[0] == points[-1] else points
 
 
 def _opening_of(data: Mapping[str, Any]) -> Opening:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from fractions import Fraction
 from itertools import islice
@@ -26,10 +26,12 @@ from service.wire.measured import (
 )
 from service.wire.numbers import ALLOWANCE, FOOT, PLACE, Amount, Count, LengthField, in_units, plain, ticks
 from service.wire.particulars import ParticularsSchema
+from solver.errors import Problem as UnplannableProblem
 from solver.errors import Unplannable
 from solver.lengths import Unit, say
 from solver.takeoff import House, TakeOff, take_off
 from solver.takeoff.measured import Role
+from solver.takeoff.refusals import shape_problems
 from solver.takeoff.rules import (
     LARGE_METRIC,
     LARGE_OPENING,
@@ -180,6 +182,9 @@ class TakeOffSchema(WireSchema):
 
 
 _SCHEMA = TakeOffSchema()
+_WALL = MeasuredWallSchema()
+_SHAPES = ("exposure", "course_line", "settings")
+"""What the shape of a wall is judged by, besides its own sizes."""
 
 
 def read_take_off(body: Mapping[str, Any]) -> TakeOff:
@@ -189,9 +194,28 @@ def read_take_off(body: Mapping[str, Any]) -> TakeOff:
             data = _SCHEMA.load(body)
         return take_off(_house(data))
     except ValidationError as error:
-        raise _problem(islice(field_errors(error.messages), MOST_ERRORS + 1)) from None
+        faults = (*islice(field_errors(error.messages), MOST_ERRORS + 1), *_of_sound_walls(body, error.messages))
+        raise _problem(faults) from None
     except Unplannable as error:
-        raise _problem([FieldError(p.pointer, p.detail, p.code) for p in error.problems]) from None
+        raise _problem(map(_field_error, error.problems)) from None
+
+
+def _of_sound_walls(body: Mapping[str, Any], faults: Mapping[str, Any] | list[Any]) -> Iterator[FieldError]:
+    """Yield what is wrong with the shape of walls whose fields are right, where something else is not."""
+    wrong = faults.get("walls", {}) if isinstance(faults, dict) else []
+    if not isinstance(wrong, dict) or {*_SHAPES, "units"} & {*faults} or "exposure" not in body:
+        return
+    with in_units(unit := units_of(body)):
+        sizes = _SCHEMA.load({name: body[name] for name in _SHAPES if name in body}, partial=True)
+        sound = {n: measured_wall_of(_WALL.load(w)) for n, w in enumerate(body.get("walls", ())) if n not in wrong}
+    sized = {name: ticks(sizes[name]) for name in ("exposure", "course_line") if name in sizes}
+    house = House("", unit, walls=tuple(sound.values()), settings=_settings(sizes.get("settings", {}), unit), **sized)
+    if house.exposure > 0:
+        yield from map(_field_error, shape_problems(house, [*sound]))
+
+
+def _field_error(problem: UnplannableProblem) -> FieldError:
+    return FieldError(problem.pointer, problem.detail, problem.code)
 
 
 def _problem(errors: Iterable[FieldError]) -> Problem:
@@ -204,7 +228,7 @@ def _house(data: Mapping[str, Any]) -> House:
         data.get("name", ""),
         data["units"],
         ticks(data.get("exposure", 0)),
-        tuple(measured_wall_of(wall, place) for place, wall in enumerate(data.get("walls", ()))),
+        tuple(map(measured_wall_of, data.get("walls", ()))),
         tuple(map(ceiling_of, data.get("ceilings", ()))),
         tuple(map(eave_of, data.get("eaves", ()))),
         materials=tuple(map(material_of, data["materials"])),

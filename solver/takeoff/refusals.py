@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from itertools import combinations
 from math import ceil
 
 from solver.errors import Problem, Unplannable
-from solver.lengths import say
+from solver.lengths import Unit, say
 from solver.takeoff.eaves import corner_faults
-from solver.takeoff.geometry import Block, Exact, Facing, crossing, edges_of, shapes_in
-from solver.takeoff.measured import House, Meeting, Opening, OpeningKind, Role, Wall
+from solver.takeoff.geometry import Block, Exact, Facing, crossing, edges_of, shapes_in, twice_area
+from solver.takeoff.measured import Border, House, Meeting, Opening, OpeningKind, Point, Role, Wall
 from solver.takeoff.rules import Corners
 from solver.takeoff.survey import survey
 
@@ -30,9 +31,12 @@ MOST_CROSSINGS = 10_000
 def wall_problems(house: House, index: int, wall: Wall) -> Iterator[Problem]:
     """Yield every problem of one wall and its openings; an outline that is none hides the rest."""
     here = f"#/walls/{index}"
-    crossed = len(wall.outline) < 3 or crossing(wall.outline)
-    if crossed:
-        yield Problem("outline_crosses", f"{here}/outline", _crossed(wall))
+    if not _encloses(wall.outline):
+        words = f"wall {wall.id}: its outline closes around nothing: give at least three corners not in one line"
+        yield Problem("outline_not_closed", f"{here}/outline", words)
+        return
+    if crossed := crossing(wall.outline):
+        yield Problem("outline_crosses", f"{here}/outline", _crossed(house.unit, wall, *crossed))
         return
     if _doubles_back(wall):
         words = (
@@ -50,11 +54,19 @@ def wall_problems(house: House, index: int, wall: Wall) -> Iterator[Problem]:
             yield Problem("openings_overlap", f"{here}/openings/{place}", words)
 
 
-def _crossed(wall: Wall) -> str:
-    found = crossing(wall.outline) if len(wall.outline) >= 3 else None
-    if not found:
-        return f"wall {wall.id}: an outline needs at least three points"
-    return f"wall {wall.id}: its outline crosses itself (edges {found[0]} and {found[1]}); list its points in order"
+def _encloses(points: Sequence[Point]) -> bool:
+    """Whether three of the points are not in one line."""
+    return any(twice_area(corner) for corner in combinations(dict.fromkeys(points), 3))
+
+
+def _crossed(unit: Unit, wall: Wall, one: int, other: int) -> str:
+    edges = " and ".join(_edge_words(unit, wall, number) for number in (one, other))
+    return f"wall {wall.id}: its outline cuts itself, the edge {edges}; list its corners in order, each once"
+
+
+def _edge_words(unit: Unit, wall: Wall, number: int) -> str:
+    points = wall.outline[number], wall.outline[(number + 1) % len(wall.outline)]
+    return " to ".join(f"({say(point.x, unit)}, {say(point.y, unit)})" for point in points)
 
 
 def _doubles_back(wall: Wall) -> bool:
@@ -138,11 +150,20 @@ def _overlap(one: Opening, other: Opening) -> bool:
 
 def refuse_unmeasurable(house: House) -> None:
     """Raise ``Unplannable`` with every problem of the measurements, in the order of the request."""
-    problems, too_many = [*_of_house(house), *_named_twice(house), *_corners(house)], [*_too_many(house)]
-    if house.exposure > 0 and not too_many:
-        problems += [problem for index, wall in enumerate(house.walls) for problem in wall_problems(house, index, wall)]
-    if problems or too_many:
-        raise Unplannable([*problems, *too_many])
+    problems = [*_of_house(house), *_named_twice(house), *_corners(house), *corner_problems(house)]
+    if house.exposure > 0:
+        problems += shape_problems(house, range(len(house.walls)))
+    if problems:
+        raise Unplannable(problems)
+
+
+def shape_problems(house: House, places: Sequence[int]) -> Iterator[Problem]:
+    """Yield every problem of the shapes of walls, which stand at ``places`` in the request."""
+    too_many = tuple(_too_many(house))
+    yield from too_many
+    if not too_many:
+        for place, wall in zip(places, house.walls, strict=True):
+            yield from wall_problems(house, place, wall)
 
 
 def _of_house(house: House) -> Iterator[Problem]:
@@ -167,6 +188,57 @@ def _of_house(house: House) -> Iterator[Problem]:
             yield Problem("unknown_material", f"#/uses/{role}", f"{name} is not one of the materials")
 
 
+def corner_problems(house: House) -> Iterator[Problem]:
+    """Yield what is wrong with walls that name the same corner: there two walls end, by a post of one kind."""
+    ends: dict[str, list[_WallEnd]] = {}
+    for end in _wall_ends(house):
+        ends.setdefault(end.border.corner or "", []).append(end)
+    for corner, met in ends.items():
+        for place, end in enumerate(met):
+            beside = [other for other in met[:place] if other.beside(end)]
+            if others := [other for other in beside if other.index == end.index and other.facing is not end.facing]:
+                words = f"wall {end.name} begins and ends at corner {corner}; give its {end.facing} another name"
+                yield Problem("walls_cross", f"{end.pointer}/corner", words)
+            elif len(others := list({other.index: other for other in beside if other.index != end.index}.values())) > 1:
+                names = " and ".join(other.name for other in others)
+                words = f"wall {end.name} crosses {names} at corner {corner}; two walls meet at a corner"
+                yield Problem("walls_cross", f"{end.pointer}/corner", words)
+            elif others and others[0].border.meets is not end.border.meets:
+                one, other = (f"wall {met.name} meets an {met.border.meets}" for met in (others[0], end))
+                words = f"at corner {corner} {one}, {other}".replace("_", " ")
+                yield Problem("corner_disagrees", f"{end.pointer}/meets", words)
+
+
+@dataclass(frozen=True, slots=True)
+class _WallEnd:
+    """One upright edge of a wall with a named corner, in heights above the house's level line."""
+
+    index: int
+    name: str
+    facing: Facing
+    border: Border
+    bottom: int
+    top: int
+
+    @property
+    def pointer(self) -> str:
+        """Where the request says what it meets."""
+        return f"#/walls/{self.index}/{self.facing}"
+
+    def beside(self, other: _WallEnd) -> bool:
+        """Whether both stand at one height, and not one above the other as a wall's upper and lower part do."""
+        same = (self.index, self.facing) == (other.index, other.facing)
+        return not same and self.bottom < other.top and other.bottom < self.top
+
+
+def _wall_ends(house: House) -> Iterator[_WallEnd]:
+    for index, wall in enumerate(house.walls):
+        for edge in edges_of(wall):
+            if edge.border.corner and edge.facing in (Facing.LEFT, Facing.RIGHT):
+                low, high = edge.low.y + wall.elevation, edge.high.y + wall.elevation
+                yield _WallEnd(index, wall.id, edge.facing, edge.border, low, high)
+
+
 def _corners(house: House) -> Iterator[Problem]:
     return (Problem(code, f"#/eaves/{place}", words) for place, code, words in corner_faults(house))
 
@@ -186,8 +258,6 @@ def _repeated(names: Sequence[str]) -> Iterator[tuple[int, str]]:
 
 
 def _too_many(house: House) -> Iterator[Problem]:
-    if house.exposure <= 0:
-        return
     courses = [_height(wall) // house.exposure for wall in house.walls]
     if sum(courses) > MOST_COURSES:
         words = f"the walls have {sum(courses)} courses at this exposure; one take-off may have {MOST_COURSES}"

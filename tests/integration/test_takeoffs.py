@@ -120,11 +120,12 @@ def test_the_shed_goes_from_tape_to_plan(serving: Stack) -> None:
     ("walls/0/openings/1/from", 65, "#/walls/0/openings/1", "window W overlaps door D"),
     ("walls/0/openings/1/from", 270, "#/walls/0/openings/1", "window W reaches"),
     ("walls/1/openings/0/from", 0, "#/walls/1/openings/0", "fixture vent floats"),
-    ("walls/1/outline", [[0, 0], [216, 93], [216, 0], [0, 93]], "#/walls/1/outline", "crosses"),
+    ("walls/1/outline", [[0, 0], [216, 93], [216, 0], [0, 93]], "#/walls/1/outline", "cuts itself"),
     ("walls/1/outline", [[0, 0], [240, 0]], "#/walls/1/outline", "3 to 40 points"),
     ("walls/1/outline", [[0, 0], [240, 0], [9]], "#/walls/1/outline/2", "[along, up]"),
     ("walls/1/width", 240, "#/walls/1", "an outline"),
-    ("walls/0/peak", 90, "#/walls/0", "a peak above that height"),
+    ("walls/0/peak", 90, "#/walls/0/peak", "no higher than its eaves"),
+    ("walls/0/width", None, "#/walls/0/width", "null"),
     ("walls/0/height", 0, "#/walls/0/outline", "wall west"),
     ("walls/0/height", 6, "#/walls/0", "lower than one course"),
     ("walls/0/elevation", "10-6", "#/walls/0/elevation", "can be read as"),
@@ -137,6 +138,25 @@ def test_bad_measurements(alone: Stack, path: str, value: object, pointer: str, 
     assert answer.status_code == 422, answer.text
     found = [error["detail"] for error in answer.json["errors"] if error["pointer"] == pointer]
     assert any(words in detail for detail in found), answer.json
+
+
+def test_an_outline_may_come_back_to_its_first_point() -> None:
+    """The gable wall as a ring that is closed is the same wall."""
+    outline = MEASURED["walls"][1]["outline"]
+    assert read_take_off(changed("walls/1/outline", [*outline, outline[0]])).walls == take_off(shed()).walls
+
+
+def test_faults_of_fields_and_of_shapes_come_together(alone: Stack) -> None:
+    """A gable too low, an opening over another, an outline that cuts itself: three walls, three faults at once."""
+    gable = {"id": "east", "width": 240, "height": 96, "peak": 90, "left": "channel", "right": "channel"}
+    body = changed("walls/0/openings/1/from", 65)
+    body["walls"][1]["outline"] = [[0, 0], [216, 93], [216, 0], [0, 93]]
+    body["walls"].append(gable)
+    told = take(alone, body).json["errors"]
+    assert {(error["pointer"], error["code"]) for error in told} == {
+        ("#/walls/2/peak", "peak_too_low"), ("#/walls/0/openings/1", "openings_overlap"),
+        ("#/walls/1/outline", "outline_crosses"),
+    }  # fmt: skip
 
 
 def test_the_take_off_on_paper(alone: Stack) -> None:

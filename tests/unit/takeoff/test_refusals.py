@@ -40,9 +40,11 @@ def window(left: float, bottom: float, width: float = 30, height: float = 30, na
         (plain_wall(240, 96, window(40, -5)), "opening_off_the_wall", "hangs below"),
         (plain_wall(outline=gable(inches(240), 0, inches(60)), openings=(window(4, 10),)), "opening_off_the_wall", "X"),
         (plain_wall(240, 7), "lower_than_a_course", 'lower than one course of 8"'),
-        (wall_of((0, 0), (240, 96), (240, 0), (0, 96)), "outline_crosses", "crosses itself"),
-        (wall_of((0, 0), (240, 0)), "outline_crosses", "three points"),
-        (wall_of((0, 0), (240, 0), (240, 0), (0, 96)), "outline_crosses", "edges"),
+        (wall_of((0, 0), (240, 96), (240, 0), (0, 96)), "outline_crosses", "cuts itself"),
+        (wall_of((0, 0), (240, 96), (240, 0), (0, 90)), "outline_crosses", "(0\", 0\") to (20'-0\", 8'-0\")"),
+        (wall_of((0, 0), (240, 0)), "outline_not_closed", "three corners"),
+        (wall_of((0, 0), (120, 0), (240, 0)), "outline_not_closed", "three corners"),
+        (wall_of((0, 0), (240, 0), (240, 0), (0, 96)), "outline_crosses", "each once"),
         (wall_of((0, 0), (240, 0), (240, 96), (120, 96), (120, 50), (60, 50), (60, 96), (0, 96)), "", ""),
         (
             wall_of((0, 0), (120, 0), (120, 40), (240, 40), (240, 60), (60, 60), (60, 20), (0, 20)),
@@ -114,3 +116,37 @@ def test_all_problems_come_at_once() -> None:
         ("#/walls/1/left/takes_up", "takes_up_missing"),
         ("#/walls/1/openings/0", "opening_sticks_out"),
     ]
+
+
+def corner(meets: Meeting = Meeting.OUTSIDE_POST, name: str = "x") -> Border:
+    """Return a post at a named corner."""
+    return Border(meets, inches("0.5"), name)
+
+
+FREE = Border(Meeting.CHANNEL)
+
+
+def test_two_walls_share_a_corner_and_so_do_the_walls_of_the_floor_above() -> None:
+    """Two walls below, two above them, all at one corner: none crosses another."""
+    low = [plain_wall(left=corner(), right=FREE), replace(plain_wall(left=FREE, right=corner()), id="b")]
+    high = [replace(wall, id=f"{wall.id} above", elevation=inches(96)) for wall in low]
+    assert take_off(house_of(*low, *high)).walls
+
+
+def test_walls_that_cross_are_named() -> None:
+    """A third wall at a corner of two, and a wall that ends where it begins; the other walls are fine."""
+    walls = [replace(plain_wall(left=corner(), right=FREE), id=name) for name in ("a", "b", "c")]
+    round_about = replace(plain_wall(left=corner(name="y"), right=corner(name="y")), id="d")
+    found = problems_of(house_of(*walls, round_about))
+    assert [(p.code, p.pointer) for p in found] == [
+        ("walls_cross", "#/walls/2/left/corner"), ("walls_cross", "#/walls/3/left/corner"),
+    ]  # fmt: skip
+    assert "wall c crosses a and b at corner x" in found[0].detail
+
+
+def test_a_corner_is_an_outside_or_an_inside_one() -> None:
+    """One post stands there, so both walls meet the same."""
+    inside = replace(plain_wall(left=corner(Meeting.INSIDE_POST), right=FREE), id="b")
+    (problem,) = problems_of(house_of(plain_wall(left=FREE, right=corner()), inside))
+    assert (problem.code, problem.pointer) == ("corner_disagrees", "#/walls/1/left/meets")
+    assert problem.detail == "at corner x wall north meets an outside post, wall b meets an inside post"
