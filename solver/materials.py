@@ -284,7 +284,14 @@ LADDERS = (
 )
 LEAD = "Paint from before 1978 may hold lead: have it tested first, and leave work on it to a certified renovator."
 HEAT = "Grills, heaters and sunlight reflected by windows distort vinyl: keep panels and offcuts away from them."
-AUTHORITY = "Follow the maker's instructions and local code; they take precedence over this sheet."
+WATER = (
+    "Siding sheds water and does not stop it: put up the water barrier and the flashing first, each layer lapped over "
+    "the one below."
+)
+AUTHORITY = (
+    "Follow the maker's instructions and local code, and leave licensed work to who is licensed for it; they take "
+    "precedence over this sheet."
+)
 
 _ANY = (CUTTING, AUTHORITY)
 _VINYL = (CUTTING, COLD, LADDERS, LEAD, HEAT, AUTHORITY)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from datetime import datetime
 
 from service.documents.blocks import Block, Column, Figure, Heading, Page, Paper, Paragraph, Sheet, Table
@@ -40,8 +41,10 @@ _RULES = (Column("Rule", 38), Column("Value", 10), Column("Source", 28), Column(
 def take_off_sheet(found: TakeOff, made: datetime, paper: Paper) -> Sheet:
     """Return the whole take-off as a sheet."""
     name = clean(found.house.name)
-    pages = (*(_wall(found, taken) for taken in found.walls), _trim_page(found), _estimate(found))
-    return Sheet(f"Take-off: {name}" if name else "Take-off", pages, name, made, paper)
+    pages = [*(_wall(found, taken) for taken in found.walls), _trim_page(found), _estimate(found)]
+    cautions = tuple(Paragraph(text) for text in found.cautions)
+    pages[0] = replace(pages[0], blocks=(*cautions, *pages[0].blocks))
+    return Sheet(f"Take-off: {name}" if name else "Take-off", tuple(pages), name, made, paper)
 
 
 def _wall(found: TakeOff, taken: WallTakeOff) -> Page:

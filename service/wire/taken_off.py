@@ -226,6 +226,7 @@ class TakenOffSchema(_SaidSchema):
     figures = Many("Nails, starter, area and estimates.", FigureSchema, of=attrgetter("figures"))
     warnings = Many("What to know before ordering.", NoticeSchema, of=attrgetter("notices"))
     rules = Many("The rules of the trade that were used.", RuleSchema, of=attrgetter("rules"))
+    cautions = Many("Safety, for the work measured and the materials named.", Words(), of=attrgetter("cautions"))
     ends_here = Words("What is not taken off.", of=lambda _: ENDS_HERE)
 
 

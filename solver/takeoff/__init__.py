@@ -20,7 +20,7 @@ from fractions import Fraction
 from solver.allowances import of_pieces
 from solver.demand import longest_stick
 from solver.job import Wall as PlannedWall
-from solver.materials import Material
+from solver.materials import WATER, Material, cautions_for
 from solver.required import Required
 from solver.takeoff.answer import SoffitRow, TakeOff, Trim, WallTakeOff
 from solver.takeoff.cold import for_temperature, gap_rules
@@ -61,6 +61,7 @@ def take_off(house: House) -> TakeOff:
         tuple(house_figures(house, walls, soffits, trim)),
         tuple(notices(house, sites, walls, soffits, trim)),
         (*rules_used(house.settings, house.unit), *gap_rules(house.unit)),
+        (*((WATER,) if house.walls else ()), *cautions_for(house.materials)),
     )
 
 

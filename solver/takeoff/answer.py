@@ -256,3 +256,4 @@ class TakeOff:
     figures: tuple[Figure, ...]
     notices: tuple[Notice, ...]
     rules: tuple[UsedRule, ...]
+    cautions: tuple[str, ...]
