@@ -17,7 +17,7 @@ from service.wire.fields import date_of
 from service.wire.week import misplaced
 from solver.weekly.moment import moment_of
 from solver.weekly.problems import find_week_problems
-from solver.weekly.week import DAYS, Week
+from solver.weekly.week import DAYS, DatedJob, Week
 from workers.codec import Unreadable
 from workers.week_record import UNREADABLE_WEEK, KeptWeek, WeekKey
 from workers.week_store import JobElsewhere, WeekStore
@@ -171,6 +171,27 @@ def refuse_to_come(week: Week, day: date) -> None:
     if day > today:
         detail = f"{day.isoformat()} is still to come; today is {today.isoformat()} in {week.limits.timezone}"
         raise refused([FieldError("#", detail, "day_to_come")])
+
+
+def refuse_other_items(week: Week, old: DatedJob, new: DatedJob) -> None:
+    """Refuse other items in the place of those that were reported cut; only their quantity may change.
+
+    Raises ``Problem``.
+    """
+    cut = {done.item for report in week.reports for done in report.done if done.job == old.id}
+    faults = [
+        FieldError(
+            f"#/required/{item}",
+            f"pieces of {old.required[item].mark or f'item {item}'} are reported cut here; leave the item in its place "
+            "as it was, but for its quantity, or take the report back",
+            "cut_already",
+        )
+        for item in sorted(cut)
+        if item < min(len(old.required), len(new.required))
+        and replace(old.required[item], quantity=new.required[item].quantity) != new.required[item]
+    ]
+    if faults:
+        raise refused(faults)
 
 
 def without_job(week: Week, job: str) -> Week:

@@ -24,6 +24,7 @@ from service.weeks import (
     no_week,
     refuse_faults,
     refuse_frozen,
+    refuse_other_items,
     refuse_past,
     refuse_to_come,
     week_key,
@@ -179,6 +180,8 @@ def put_job(crew: str, week: str, job: str) -> Response:
         stuck = [old.date] if old is not None and old != new and old.date not in reported else []
         if old != new and 0 <= before.day(new.date) < DAYS:
             refuse_frozen(before, *stuck, new.date)
+        if old is not None:
+            refuse_other_items(before, old, new)
         return replace(before, jobs=(*without_job(before, name).jobs, new))
 
     return answer(changed(key, apply, f"#/jobs/{name}"), 200)
@@ -256,7 +259,7 @@ def put_report(crew: str, week: str, day: str) -> Response:
     key, body, on = week_key(crew, week), read_body(), day_of(day)
 
     def apply(before: Week) -> Week:
-        new = loaded(ReportSchema, body, before.units, lambda data: report_of(data, on))
+        new = loaded(ReportSchema, body, before.units, lambda data: report_of(data, on, before.jobs))
         refuse_to_come(before, on)
         return replace(before, reports=tuple(sorted((*_others(before, on), new), key=lambda report: report.date)))
 

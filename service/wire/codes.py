@@ -84,6 +84,8 @@ ERRORS = {
     "day_to_come": "a report is of a day that has not begun",
     "offcut_unknown": "an offcut that is not on hand that day",
     "piece_unknown": "an item that the job has not",
+    "cut_already": "another item in the place of one that is reported cut",
+    "mark_unclear": "a mark that the job has not, or has on several items",
     "cut_too_many": "more pieces reported than the item has",
     "nothing_measured": "no wall, ceiling or eave was measured",
     "no_exposure": "walls need an exposure",

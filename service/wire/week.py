@@ -122,7 +122,9 @@ class DoneSchema(WireSchema):
     """Pieces of one item of a job that were cut."""
 
     job = Id("Which job, by its name in the address.", required=True)
-    item = Count("Which item, by its place in the job's `required` from 0.", 0, limits.LINES, required=True)
+    mark = Text("Which item, by its mark; in the place of `item`, where only one item of the job has it.",
+                load_only=True)  # fmt: skip
+    item = Count("Which item, by its place in the job's `required` from 0.", 0, limits.LINES)
     quantity = Count("How many pieces.", 1, limits.PIECES, required=True)
 
 
@@ -246,15 +248,39 @@ def dated_job_of(data: Mapping[str, Any], job: str) -> DatedJob:
     return DatedJob(job, data["date"], required, data.get("name", ""), tuple(map(wall_of, data.get("walls", ()))))
 
 
-def report_of(data: Mapping[str, Any], day: date) -> Report:
-    """Return the report that ``ReportSchema`` loaded."""
+def report_of(data: Mapping[str, Any], day: date, jobs: Sequence[DatedJob]) -> Report:
+    """Return the report that ``ReportSchema`` loaded, with the items that its marks name.
+
+    Raises ``ValidationError`` for every mark that names none or several.
+    """
+    marks = {job.id: [required.mark for required in job.required] for job in jobs}
+    done, faults = [], {}
+    for place, entry in enumerate(data.get("done", ())):
+        try:
+            done.append(Done(entry["job"], _item_of(entry, marks.get(entry["job"], [])), entry["quantity"]))
+        except ValidationError as error:
+            faults[place] = error.normalized_messages()
+    if faults:
+        raise ValidationError({"done": faults})
     return Report(
         day,
-        tuple(Done(**entry) for entry in data.get("done", ())),
+        tuple(done),
         tuple(Sticks(**entry) for entry in data.get("sticks", ())),
         tuple(data.get("used", ())),
         tuple(_kept(entry) for entry in data.get("kept", ())),
     )
+
+
+def _item_of(entry: Mapping[str, Any], marks: Sequence[str]) -> int:
+    if ("mark" in entry) == ("item" in entry):
+        raise wrong("missing", "say which item, either by its mark or by its place", "item")
+    if "item" in entry:
+        return int(entry["item"])
+    mark = entry["mark"]
+    if marks.count(mark) != 1:
+        told = f"{marks.count(mark)} items of {entry['job']} have the mark {mark}"
+        raise wrong("mark_unclear", f"{told}; give the place of the one meant as item", "mark")
+    return marks.index(mark)
 
 
 def _kept(data: Mapping[str, Any]) -> Kept:

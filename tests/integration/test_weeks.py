@@ -191,6 +191,41 @@ def test_a_report_that_cannot_be_is_refused(thursday: Crew) -> None:
     assert faults(more) == [("used_too_many", "#/sticks")]
 
 
+def lines(*marked: tuple[str, str, int]) -> dict[str, Any]:
+    """Return Monday's job with items of mark, length and quantity."""
+    items = [{"mark": m, "material": "panel-sand", "length": length, "quantity": n} for m, length, n in marked]
+    return {"date": day(0), "required": items}
+
+
+def test_a_report_names_items_by_their_marks(thursday: Crew, monkeypatch: pytest.MonkeyPatch) -> None:
+    """N is the second item; X is none, and D stands on two: which is meant can only be said by place."""
+    with monkeypatch.context() as before:
+        before.setattr(weeks, "now", lambda: datetime(2026, 1, 1, tzinfo=UTC))
+        thursday.put("/jobs/north-wall", lines(("A", "100", 3), ("N", "90", 2), ("D", "20", 1), ("D", "30", 1)))
+    done = [{"job": "north-wall", "mark": mark, "quantity": 1} for mark in "NXD"]
+    clearly, unclearly = f"/reports/{day(0)}", [("mark_unclear", f"#/done/{n}/mark") for n in (1, 2)]
+    assert faults(thursday.put(clearly, {"done": done})) == unclearly
+    assert faults(thursday.put(clearly, {"done": [{**done[0], "item": 1}]})) == [("missing", "#/done/0/item")]
+    assert faults(thursday.put(clearly, {"done": [{"job": "north-wall", "quantity": 1}]})) == [
+        ("missing", "#/done/0/item")
+    ]
+    (report,) = thursday.put(clearly, {"done": done[:1]}).json["reports"]
+    assert report["done"] == [{"job": "north-wall", "item": 1, "quantity": 1}]
+
+
+def test_items_that_are_cut_keep_their_place(thursday: Crew, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Two of A are cut: A and N can't swap, nor A become longer; more of A may be wanted, and another item."""
+    monkeypatch.setattr(weeks, "now", lambda: datetime.combine(MONDAY, time(3), UTC))
+    thursday.put("/jobs/north-wall", lines(("A", "100", 3), ("N", "90", 2)))
+    report = {"done": [{"job": "north-wall", "mark": "A", "quantity": 2}]}
+    assert thursday.put(f"/reports/{day(0)}", report).status_code == 200
+    for other in (lines(("N", "90", 2), ("A", "100", 3)), lines(("A", "101", 3), ("N", "90", 2))):
+        assert faults(thursday.put("/jobs/north-wall", other)) == [("cut_already", "#/required/0")]
+    assert faults(thursday.put("/jobs/north-wall", lines(("A", "100", 1)))) == [("cut_too_many", "#/required/0")]
+    more = lines(("A", "100", 4), ("P", "80", 1))
+    assert thursday.put("/jobs/north-wall", more).status_code == 200
+
+
 def test_what_was_said_elsewhere_outlives_a_change_of_the_week(thursday: Crew) -> None:
     """Putting the week again keeps what came, on days it lists and on others, and the rack it does not speak of."""
     rack = [{"id": "R-17", "material": "panel-sand", "length": "61 1/2"}]
