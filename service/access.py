@@ -7,9 +7,8 @@ from hashlib import sha256
 
 from flask import Flask, current_app, g, request
 
-from service.config import Config
 from service.problems import Problem
-from service.state import service, store
+from service.state import Config, service, store
 from workers.connection import PREFIX
 
 ANYBODY = "anybody"

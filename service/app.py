@@ -8,9 +8,8 @@ from http import HTTPStatus
 from flask import Flask, Response
 
 from service import access, counter, preferences, problems, tracing
-from service.config import Config
 from service.routes import cut_lists, cut_plans, found_plans, health, openapi, plan_checks, sheets, takeoffs, weeks
-from service.state import Service
+from service.state import Config, Service
 from workers.connection import impatient
 from workers.store import Store
 

@@ -1,14 +1,77 @@
-"""What every request can reach: the settings, the store, and how many are being kept waiting."""
+"""What every request can reach: settings from ``LAPSTOCK_…`` environment variables, the store, who is kept waiting."""
 
 from __future__ import annotations
 
+import os
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from threading import BoundedSemaphore, Event
 from typing import cast
 
 from flask import current_app
 
-from service.config import Config
+from workers.connection import redis_url
 from workers.store import Store
+
+_NUMBERS = ("most_bytes", "most_waiting", "rate", "result_days")
+_DIGEST = re.compile(r"[0-9a-f]{64}")
+
+
+class BadSetting(Exception):
+    """A variable of the environment holds what can't be; says which and what it must be."""
+
+
+@dataclass(frozen=True, slots=True)
+class Config:
+    """How this service runs.
+
+    ``api_keys`` maps the SHA-256 (hex) of a key to the client it is for; without any, everybody is one
+    client. ``most_bytes`` of a body leave room for as many lines as a request may have, each with its ends, a mark, a
+    reference, and stretches to keep clear. ``rate`` is requests to plan per client and minute; ``most_waiting`` is how
+    many plans may wait before new ones are turned away; ``longest_wait`` caps ``Prefer: wait``. ``hosts`` are the names
+    this server answers to, all if there are none.
+    """
+
+    redis_url: str
+    api_keys: Mapping[str, str] = field(default_factory=dict)
+    most_bytes: int = 4 * 1024 * 1024
+    most_waiting: int = 1_000
+    rate: int = 600
+    longest_wait: float = 30
+    most_waiters: int = 24
+    result_days: int = 30
+    hosts: Sequence[str] = ()
+
+    @classmethod
+    def from_environment(cls, given_url: str | None = None) -> Config:
+        """Return the settings of the environment.
+
+        Raises ``NoAddress`` where no Redis is named, and ``BadSetting``.
+        """
+        hosts = os.environ.get("LAPSTOCK_HOSTS", "").split()
+        given = {name: _number(f"LAPSTOCK_{name.upper()}", value) for name, value in _numbers()}
+        keys = _keys(os.environ.get("LAPSTOCK_API_KEYS", ""))
+        return cls(given_url or redis_url(), keys, hosts=hosts, **given)
+
+
+def _numbers() -> Iterator[tuple[str, str]]:
+    return ((name, value) for name in _NUMBERS if (value := os.environ.get(f"LAPSTOCK_{name.upper()}")))
+
+
+def _number(variable: str, value: str) -> int:
+    if not (value.isascii() and value.isdigit() and len(value) < 12 and int(value)):
+        raise BadSetting(f"{variable} must be a whole number above 0, not {value[:40]!r}")
+    return int(value)
+
+
+def _keys(text: str) -> dict[str, str]:
+    """Read ``client=sha256,client=sha256``. Raises ``BadSetting``."""
+    pairs = [entry.partition("=") for entry in text.replace("\n", ",").split(",") if entry.strip()]
+    keys = {digest.strip().lower(): client.strip() for client, _, digest in pairs}
+    if not all(client and _DIGEST.fullmatch(digest) for digest, client in keys.items()):
+        raise BadSetting("LAPSTOCK_API_KEYS must be entries as lapstock key CLIENT makes them, with commas between")
+    return keys
 
 
 class Service:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from service.config import BadSetting, Config
+from service.state import BadSetting, Config
 from workers.connection import URL_VARIABLE, NoAddress, NoAnswer, require_answer, shown
 from workers.local_redis import LocalRedis, NoFolder, NoRedis
 from workers.process import spawn

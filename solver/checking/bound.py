@@ -1,18 +1,23 @@
 """What a bound rests on: it follows from its certificate, worked out again in exact integers, or it was searched.
 
-Let a piece be worth its value in the certificate and V be what all required pieces are worth together. No
-stick of kind k yields more than best_k (an exact knapsack, with at most one piece that needs the left and one
-that needs the right factory end). So sticks that yield all pieces satisfy sum(n_k best_k) >= V, whatever the
-values are; the bound holds if sticks within their limits that cost less cannot. Several sets of values prove more
-than one: sticks that cost less must then satisfy all of these sums at once (``numbers``). A kind of stick that
-another, of which there are as many as wanted, outdoes in price and in every sum is left out. Where pieces stay uncut, V
-is lessened by the most that pieces of that total length can be worth. Pieces that no stick can yield are left
-out of it altogether, and so are runs, which can only cost more. Since any values will do, those too large to sum in 64
-bits are halved, rounded down; a bound that they no longer prove is wrong only if what was rounded off can't prove it.
+Let a piece be worth its value in the certificate and V be what all required pieces are worth together. No stick of
+kind k yields more than best_k (an exact knapsack, with at most one piece that needs the left and one that needs the
+right factory end). So sticks that yield all pieces satisfy sum(n_k best_k) >= V, whatever the values are; the bound
+holds if sticks within their limits that cost less cannot. Several sets of values prove more than one: sticks that
+cost less must then satisfy all of these sums at once (``any_numbers``). A kind of stick that another, of which there
+are as many as wanted, outdoes in price and in every sum is left out. Where pieces stay uncut, V is lessened by the
+most that pieces of that total length can be worth. Pieces that no stick can yield are left out of it altogether, and
+so are runs, which can only cost more. Since any values will do, those too large to sum in 64 bits are halved, rounded
+down; a bound that they no longer prove is wrong only if what was rounded off can't prove it.
 
 A bound that comes without such values, or with numbers too large to sum, may be right: that is known here only where
-length alone proves it (``length_bound``). Where pieces stay uncut that a stick could hold, no bound is certified, for
-nobody has shown that fewer can't.
+length alone proves it (``proven_by_length``). Where pieces stay uncut that a stick could hold, no bound is certified,
+for nobody has shown that fewer can't.
+
+Length alone proves something of a cost: all that is wanted must come out of what is bought and on hand. A run is in
+sticks at least as long as it is measured, less the largest gaps and with the least laps that any stick asks for, and
+in no fewer pieces than the longest stick makes of it. Each piece takes its kerf, a stick's last one none. So a bound
+of a search, runs and all, may be worked out again without its search, where length is what it rests on.
 """
 
 from __future__ import annotations
@@ -25,15 +30,16 @@ from math import ceil, lcm
 import numpy as np
 
 from solver.checking.bench import Bench, Fault, mismatch
-from solver.checking.knapsack import MOST_WORK, Item, TooLargeToCheck, steps_of
-from solver.checking.length_bound import proven_by_length
-from solver.checking.numbers import Row, any_numbers
-from solver.checking.wanted import Wanted
+from solver.checking.knapsack import MOST_WORK, Item, Row, TooLargeToCheck, any_numbers, steps_of
+from solver.checking.wanted import Wanted, allowance, own_gap, own_lap
 from solver.checking.yields import Supply, best_yields, given_up, kinds_of, possible, supplies_of, uncut_length
+from solver.materials import StockLength
 from solver.plan import Basis, PieceValue, Proof
 
 SUMMED_BITS = 59
 """All pieces together, and all sticks, are made worth less than this power of two: few certificates are rounded."""
+ENDLESS = 10**6
+"""Sticks of a kind without limit: more than any plan has."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,3 +155,37 @@ def _most(prices: Sequence[int], yields: Sequence[int], limits: Sequence[int], c
     halved = [-(-worth >> halvings) if up else worth >> halvings for worth in yields]
     items = [Item(*stick) for stick in zip(prices, halved, limits, strict=True)]
     return int(steps_of(items, capacity).best(np.array([capacity]))[0]) << halvings
+
+
+def proven_by_length(bench: Bench, supplies: Sequence[Supply], pieces: Sequence[Wanted]) -> bool:
+    """Whether sticks that cost less than the bound are together shorter than all ``pieces`` and all runs."""
+    kerf = bench.material.settings.kerf
+    wanted = sum(item.required.pieces * (item.in_stick + kerf) for item in pieces)
+    for run in (item for item in bench.wanted.values() if item.is_run):
+        least = _least(bench, run, max((supply.length for supply in supplies), default=0))
+        if least is None:
+            return False
+        wanted += run.required.pieces * least
+    unit = lcm(*(supply.price.denominator for supply in supplies))
+    capacity = ceil(bench.plan.bound * Fraction(bench.plan.cost_step) * unit) - 1
+    items = [
+        Item(int(s.price * unit), s.length + kerf, ENDLESS if s.limit is None else min(ENDLESS, s.limit))
+        for s in supplies
+    ]
+    try:
+        return int(steps_of(items, capacity).best(np.array([capacity]))[0]) < wanted
+    except TooLargeToCheck:
+        return False
+
+
+def _least(bench: Bench, run: Wanted, longest: int) -> int | None:
+    """Return the least that a run's pieces take up in sticks; None where a lap is a gap or a stick is no longer."""
+    rows: list[StockLength | None] = [None, *(row for row in bench.material.stock if row.available != 0)]
+    lap = min(own_lap(row, bench.material) or 0 for row in rows)
+    gap = max(own_gap(row, bench.material) for row in rows)
+    if lap < 0 or longest <= lap:
+        return None
+    item = run.required
+    covered = item.length + sum(allowance(end, lap, gap) for end in (item.left_end, item.right_end))
+    parts = max(1, -(-(covered - lap) // (longest - lap)))
+    return covered + lap * (parts - 1) + item.room + bench.material.settings.kerf * parts

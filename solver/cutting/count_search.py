@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from math import ceil, floor
 
-from solver.cutting.arcflow.closing import settle
+from solver.cutting.arcflow import settle
 from solver.cutting.arcflow.program import Answer
 from solver.cutting.bounds import Counts
 from solver.cutting.columns import FractionalUses, Goal, Relaxation

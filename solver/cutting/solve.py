@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import islice
 
-from solver.cutting.arcflow.closing import close
+from solver.cutting.arcflow import close
 from solver.cutting.bounds import Certificate, Counts, instant
 from solver.cutting.columns import Goal, Relaxation
 from solver.cutting.count_search import CountSearch, Effort
@@ -16,8 +16,8 @@ from solver.cutting.diving import Diver
 from solver.cutting.greedy import fullest, greedy, scan
 from solver.cutting.incumbent import Incumbent
 from solver.cutting.presolve import Reduced, reduce, restored
+from solver.cutting.pricing.labels import ScaledPricer
 from solver.cutting.pricing.protocol import Pricer
-from solver.cutting.pricing.scaled import ScaledPricer
 from solver.cutting.pricing.table import TablePricer
 from solver.cutting.problem import Cutting, CuttingProblem, Duals, Search
 from solver.cutting.stick_counts import sufficient

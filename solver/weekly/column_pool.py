@@ -14,8 +14,7 @@ from dataclasses import dataclass, replace
 from solver.cutting.problem import Cutting, Pattern
 from solver.watch import Watch
 from solver.weekly.day_cutting import DayCutting, Uses
-from solver.weekly.generation import Generation, MasterSolution, Part
-from solver.weekly.joint_bound import joint_bound
+from solver.weekly.generation import Generation, MasterSolution, Part, joint_bound
 from solver.weekly.material_week import MaterialWeek, Signature
 from solver.weekly.timed import Residual, Supply, TimedProblem, Van
 

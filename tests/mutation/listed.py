@@ -95,7 +95,7 @@ FAULTS = (
         "the checker lets a week order one stick more than there is",
         "unit/checking/test_week.py",
         (
-            "solver/checking/week_orders.py",
+            "solver/checking/week.py",
             "ordered[material.id, row.id] > row.available:",
             "ordered[material.id, row.id] > row.available + 1:",
         ),
@@ -105,7 +105,7 @@ FAULTS = (
         "spares that a past delivery brought are ordered again",
         "unit/weekly/test_week.py",
         ("solver/weekly/state.py", "+= line.sticks + line.spares", "+= line.sticks"),
-        ("solver/checking/week_orders.py", "+= line.sticks + line.spares", "+= line.sticks"),
+        ("solver/checking/week.py", "+= line.sticks + line.spares", "+= line.sticks"),
     ),
     _fault(
         "night-at-midnight",
@@ -244,6 +244,6 @@ FAULTS = (
         "widest-lap-in-the-length",
         "length certifies a bound by the largest lap of any stick, above what sticks with less lap cost",
         "property/test_check_length.py",
-        ("solver/checking/length_bound.py", "lap = min(own_lap", "lap = max(own_lap"),
+        ("solver/checking/bound.py", "lap = min(own_lap", "lap = max(own_lap"),
     ),
 )

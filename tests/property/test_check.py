@@ -10,8 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from solver.checking import check
-from solver.checking.knapsack import Item, TooLargeToCheck, steps_of
-from solver.checking.numbers import Row, any_numbers
+from solver.checking.knapsack import Item, Row, TooLargeToCheck, any_numbers, steps_of
 from solver.job import Job
 from solver.plan import CutPlan
 from tests import scenario

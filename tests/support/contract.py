@@ -18,8 +18,8 @@ from werkzeug.exceptions import HTTPException, MethodNotAllowed
 from werkzeug.routing import RequestRedirect
 
 from service.app import create_app
-from service.config import Config
 from service.problems import CONTENT_TYPE
+from service.state import Config
 
 OURS = {
     "Accept-Encoding", "ETag", "Link", "Location", "Preference-Applied", "Request-Id", "Retry-After",

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from service.app import create_app
-from service.config import Config
+from service.state import Config
 from tests.support.contract import HeldClient
 from workers.connection import URL_VARIABLE, patient
 from workers.local_redis import LocalRedis

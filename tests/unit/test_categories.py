@@ -26,12 +26,12 @@ ROW = """    COPING = "coping", Kind(
 USES = """
 import service
 from service.app import create_app
-from service.config import Config
+from service.state import Config
 from service.documents.blocks import Paper
 from service.documents.sheets import html
 from service.documents.cut_sheet import sheet_of
 from service.documents.blocks import TitleBlock
-from service.cli.printing import sheet
+from service.cli.plan import sheet
 from service.wire import read_job
 from solver import plan_job
 from datetime import UTC, datetime

@@ -11,18 +11,25 @@ factory ends used. Piece by piece, longest first, every state goes on with 0, 1,
 another one with the same ends uses no more and is worth no less (the dominated lists of Nemhauser and Ullmann 1969).
 Lists that grow too long are split and gone through one after the other, so memory stays bounded and the search stays
 exact.
+
+``ScaledPricer`` puts two coarse grids before the exact search. With ticks of 1/8128 in a stick is a million units
+wide. Lengths rounded **up** to a coarse grid give patterns that really fit; rounded **down** they give ceilings that
+are really above (the scaling of Ibarra and Kim 1975, used on both sides). As long as the first finds patterns worth
+adding, that is all that column generation needs. When it finds none and the ceilings still allow some, the exact
+search settles what lies between.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
 
-from solver.cutting.pricing.protocol import IntVector
+from solver.cutting.pricing.protocol import IntVector, Prices
+from solver.cutting.pricing.table import TablePricer
 from solver.cutting.problem import CuttingProblem, Pattern, Stick
 from solver.cutting.reachable import halves
 from solver.watch import Watch
@@ -33,6 +40,8 @@ LONG = 1 << 12
 """States in one list before the dominated ones are dropped: until then they are patterns worth having."""
 ENOUGH = 100
 """Patterns after which the search stops: the linear program will price anew anyway."""
+CELLS = 8192
+"""Cells of the coarse grid over the longest stick, unless told otherwise."""
 
 
 class CompletionBound:
@@ -241,3 +250,39 @@ class LabelSearch:
             held += [self._ceiling.pieces[states.depth - 1]] * int(states.times[place])
             place, states = int(states.origin[place]), states.parent
         return tuple(sorted(held + self._ceiling.starts.held[int(states.origin[place])]))
+
+
+class ScaledPricer:
+    """Prices sticks of any width at the cost of a table of ``CELLS`` columns."""
+
+    def __init__(self, problem: CuttingProblem, priced: int, cells: int = CELLS, states: int | None = None) -> None:
+        """``priced``: only sticks before this index are priced; ``cells``: how fine the coarse grid is.
+
+        ``states``: what exact searches may look at in all; None is as much as it takes.
+        """
+        self._problem = problem
+        self._sticks = problem.sticks[:priced]
+        self._cell = max(1, -(-max((stick.length for stick in self._sticks), default=0) // cells))
+        self._states = states
+        self._coarse = TablePricer(_coarser(problem, priced, self._cell), priced)
+
+    def price(self, values: IntVector, copies: IntVector, floors: Sequence[int], watch: Watch) -> Prices:
+        """See ``Pricer.price``; ceilings are sharp where no coarse pattern is worth more than its floor."""
+        found = self._coarse.price(values, copies, floors, watch).patterns
+        floors = floors[: len(self._sticks)]
+        ceiling = CompletionBound(self._problem, self._sticks, self._cell, values, copies)
+        ceilings = ceiling.tops()
+        if found or all(top <= floor for top, floor in zip(ceilings, floors, strict=True)):
+            return Prices(ceilings, found)
+        search = LabelSearch(ceiling, floors)
+        search.run(watch, self._states)
+        if self._states is not None:
+            self._states -= search.looked_at
+        return Prices(search.ceilings(ceilings), search.patterns())
+
+
+def _coarser(problem: CuttingProblem, priced: int, cell: int) -> CuttingProblem:
+    """Return the problem on the grid, pieces rounded up and sticks down: what fits there fits."""
+    sticks = tuple(replace(stick, length=stick.length // cell) for stick in problem.sticks[:priced])
+    pieces = tuple(replace(piece, length=-(-piece.length // cell)) for piece in problem.pieces)
+    return CuttingProblem(sticks, pieces)

@@ -18,14 +18,13 @@ from math import gcd
 
 import numpy as np
 
+from solver.cutting.pricing.labels import ScaledPricer
 from solver.cutting.pricing.protocol import MOST_VALUE, IntVector, Pricer, Prices
-from solver.cutting.pricing.scaled import ScaledPricer
 from solver.cutting.pricing.table import TablePricer
 from solver.cutting.problem import CuttingProblem, Pattern, Piece
-from solver.cutting.tidying.arrange import arrange
 from solver.cutting.tidying.pool import Aim, Pool, Uses, go_on
+from solver.cutting.tidying.programs import Floats, Relaxation, RowDuals, arrange
 from solver.cutting.tidying.proper import TooMany, Wanted, listed, proper_patterns
-from solver.cutting.tidying.relax import Floats, Relaxation, RowDuals
 from solver.watch import Watch
 
 WIDE = 20_000

@@ -20,9 +20,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solver.cutting.problem import CuttingProblem, Pattern
-from solver.cutting.tidying.arrange import arrange, recombine
 from solver.cutting.tidying.pool import GOALS, Aim, IntMatrix, OutOfTime, Pool, Uses, go_on, likeness
-from solver.cutting.tidying.relax import Bounded, relax
+from solver.cutting.tidying.programs import Bounded, arrange, recombine, relax
 from solver.watch import Watch
 
 PATTERNS = 40

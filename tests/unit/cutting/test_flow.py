@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from solver.cutting.arcflow.closing import close, settle
+from solver.cutting.arcflow import close, settle
 from solver.cutting.arcflow.fixing import Fair, Worth, by_length, fixed, weigh
 from solver.cutting.arcflow.graph import Node, Space, at_least, at_most
 from solver.cutting.arcflow.growth import grown

@@ -8,8 +8,8 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from solver.cutting.pricing.labels import ScaledPricer
 from solver.cutting.pricing.protocol import Prices
-from solver.cutting.pricing.scaled import ScaledPricer
 from solver.cutting.pricing.table import TablePricer
 from solver.cutting.problem import CuttingProblem, Pattern, Piece, Stick
 from solver.watch import Watch
