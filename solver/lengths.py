@@ -43,6 +43,7 @@ __all__ = [
     "Rounding",
     "Unit",
     "from_number",
+    "in_unit",
     "plain_text",
     "read_length",
     "read_value",
@@ -51,6 +52,7 @@ __all__ = [
     "say_pitch",
     "to_number",
     "to_ticks",
+    "told",
 ]
 
 _VULGAR = {
@@ -215,3 +217,20 @@ def _pair(match: re.Match[str], written: str, unit: Unit) -> AmbiguousLength | L
     return AmbiguousLength(
         notation, written, (feet, Reading(f"{first} of {each.text}", each.ticks, each.answer, first))
     )
+
+
+_IN_BRACES = re.compile(r"\{([^{}]+)\}")
+
+
+def told(words: str, unit: Unit) -> str:
+    """Return words with each length in braces as it is printed, in a metric job as a whole number of millimetres."""
+
+    def one(match: re.Match[str]) -> str:
+        return say(in_unit(read_length(match[1], Unit.IN).ticks, unit), unit) if unit.metric else match[1]
+
+    return _IN_BRACES.sub(one, words)
+
+
+def in_unit(value: int, unit: Unit) -> int:
+    """Return a length as a tape in the unit shows it: to the nearest whole millimetre in a metric job."""
+    return (value + TICKS_PER_MM // 2) // TICKS_PER_MM * TICKS_PER_MM if unit.metric else value

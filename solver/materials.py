@@ -14,7 +14,7 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import Self
 
-from solver.lengths import TICKS_PER_INCH
+from solver.lengths import TICKS_PER_INCH, Unit, told
 
 
 class LapEnds(StrEnum):
@@ -280,7 +280,8 @@ class Offcut:
 CUTTING = "Wear eye protection and keep hands clear of the blade; unplug a saw before changing its blade."
 COLD = "Cold vinyl is brittle and chips or cracks when cut: fine-tooth blade reversed, slow feed, panel well supported."
 LADDERS = (
-    "Set ladders on firm ground, 1 ft out for every 4 ft up, 3 ft past the landing and tied off; keep off them in wind."
+    "Set ladders on firm ground, one out for every four up, {3 ft} past the landing and tied off; "
+    "keep off them in wind."
 )
 LEAD = "Paint from before 1978 may hold lead: have it tested first, and leave work on it to a certified renovator."
 HEAT = "Grills, heaters and sunlight reflected by windows distort vinyl: keep panels and offcuts away from them."
@@ -297,7 +298,7 @@ _ANY = (CUTTING, AUTHORITY)
 _VINYL = (CUTTING, COLD, LADDERS, LEAD, HEAT, AUTHORITY)
 
 
-def cautions_for(materials: Iterable[Material]) -> tuple[str, ...]:
-    """Return what applies to these materials, most urgent first."""
+def cautions_for(materials: Iterable[Material], unit: Unit = Unit.IN) -> tuple[str, ...]:
+    """Return what applies to these materials, most urgent first, with lengths as a job in ``unit`` is told them."""
     vinyl = any(material.category.kind.is_vinyl for material in materials)
-    return _VINYL if vinyl else _ANY
+    return tuple(told(words, unit) for words in (_VINYL if vinyl else _ANY))

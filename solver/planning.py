@@ -70,7 +70,7 @@ def _plan(job: Job, watch: Watch, report: Callable[[Progress], None]) -> CutPlan
         order.extend(lines)
         not_cut.extend(planned.filled.not_cut)
         notices.extend((*planned.filled.notices, *over_stock(material, lines), *planned.notices))
-    return CutPlan(tuple(plans), tuple(not_cut), tuple(order), tuple(notices), cautions_for(job.materials))
+    return CutPlan(tuple(plans), tuple(not_cut), tuple(order), tuple(notices), cautions_for(job.materials, job.units))
 
 
 def _planned(job: Job, watch: Watch, report: Callable[[Progress], None]) -> list[_Planned]:

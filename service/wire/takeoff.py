@@ -28,7 +28,7 @@ from service.wire.numbers import ALLOWANCE, FOOT, PLACE, Amount, Count, LengthFi
 from service.wire.particulars import ParticularsSchema
 from solver.errors import Problem as UnplannableProblem
 from solver.errors import Unplannable
-from solver.lengths import Unit, say
+from solver.lengths import Unit, in_unit, say
 from solver.takeoff import House, TakeOff, take_off
 from solver.takeoff.measured import Role
 from solver.takeoff.refusals import shape_problems
@@ -40,7 +40,6 @@ from solver.takeoff.rules import (
     GableRule,
     Settings,
     Waste,
-    in_unit,
     settings_for,
 )
 

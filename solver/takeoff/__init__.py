@@ -61,7 +61,7 @@ def take_off(house: House) -> TakeOff:
         tuple(house_figures(house, walls, soffits, trim)),
         tuple(notices(house, sites, walls, soffits, trim)),
         (*rules_used(house.settings, house.unit), *gap_rules(house.unit)),
-        (*((WATER,) if house.walls else ()), *cautions_for(house.materials)),
+        (*((WATER,) if house.walls else ()), *cautions_for(house.materials, house.unit)),
     )
 
 

@@ -11,7 +11,7 @@ from fractions import Fraction
 from typing import Any
 
 from solver.job import Notice
-from solver.lengths import TICKS_PER_INCH, TICKS_PER_MM, Unit
+from solver.lengths import TICKS_PER_INCH, TICKS_PER_MM, Unit, in_unit, told
 from solver.materials import Material, StockLength
 from solver.takeoff import rules
 from solver.takeoff.rules import Rule, Settings, UsedRule
@@ -58,10 +58,10 @@ ROWS = (
 def gap_rules(unit: Unit) -> Iterator[UsedRule]:
     """Yield the gaps and laps of the table as rules, with the values that a job in ``unit`` uses."""
     for row in ROWS:
-        sticks = f"sticks from {rules.told('{16 ft}', unit)}" if row.longer else "shorter sticks"
+        sticks = f"sticks from {told('{16 ft}', unit)}" if row.longer else "shorter sticks"
         gaps = (("gap at each end", row.warm_gap), ("gap at each end in the cold", row.cold_gap), ("lap", row.lap))
         for what, value in gaps:
-            used = rules.in_unit(value, unit)
+            used = in_unit(value, unit)
             source = row.source if used == value else f"{row.source}; {rules.WHOLE}"
             yield Rule(f"{what}, {sticks}", value, row.source, row.conflicts).used(used, unit, source)
 
@@ -100,7 +100,7 @@ def _whole(material: Material, unit: Unit) -> Material:
     printed = {usual.end_gap, *(gap for row in ROWS for gap in (row.warm_gap, row.cold_gap))}
     defaults = {name: v for name, v in kept.items() if v is not None and v == getattr(usual, name)}
     whole: dict[str, Any] = {name: _metric(v, unit) for name, v in defaults.items()}
-    whole |= {"end_gap": rules.in_unit(kept["end_gap"], unit)} if kept["end_gap"] in printed else {}
+    whole |= {"end_gap": in_unit(kept["end_gap"], unit)} if kept["end_gap"] in printed else {}
     stock = tuple(_whole_row(row, printed, unit) for row in material.stock)
     return replace(material, stock=stock, settings=replace(material.settings, **whole))
 
@@ -109,13 +109,13 @@ _LENGTHS = ("lap", "end_gap", "shortest_piece", "lap_spacing", "in_line_within",
 
 
 def _metric(value: int, unit: Unit) -> int:
-    return LAP_SPACING if value == 24 * _IN else rules.in_unit(value, unit)
+    return LAP_SPACING if value == 24 * _IN else in_unit(value, unit)
 
 
 def _whole_row(stock: StockLength, printed: set[int], unit: Unit) -> StockLength:
     gap, lap, laps = stock.end_gap, stock.lap, {row.lap for row in ROWS}
-    gap = rules.in_unit(gap, unit) if gap is not None and gap in printed else gap
-    return replace(stock, end_gap=gap, lap=rules.in_unit(lap, unit) if lap is not None and lap in laps else lap)
+    gap = in_unit(gap, unit) if gap is not None and gap in printed else gap
+    return replace(stock, end_gap=gap, lap=in_unit(lap, unit) if lap is not None and lap in laps else lap)
 
 
 def _set(material: Material, *, cold: bool) -> Material:

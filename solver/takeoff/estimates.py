@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 from math import ceil
 
-from solver.lengths import TICKS_PER_INCH, say
+from solver.lengths import TICKS_PER_INCH, say, told
 from solver.required import Keeps
 from solver.takeoff import rules
 from solver.takeoff.answer import (
@@ -126,7 +126,7 @@ def area_figures(house: House, stock: tuple[tuple[str, int, int | None], ...]) -
     large = settings.large / rules.SQUARE_METRES if house.unit.metric else settings.large
     off = openings_off(openings, settings.deduct, large)
     total = with_waste(gross - off, settings.waste_percent, settings.waste)
-    yield _area(house, "walls", gross, "all outlines", rules.told(GABLE_SOURCES[settings.gable], house.unit))
+    yield _area(house, "walls", gross, "all outlines", told(GABLE_SOURCES[settings.gable], house.unit))
     yield _area(house, "openings off", off, f"policy {settings.deduct}", DEDUCT_SOURCES[settings.deduct])
     waste = f"with {decimal(settings.waste_percent)} % waste ({settings.waste})"
     words = f"{_said(house, gross)} less {_said(house, off)}, {waste}"
@@ -195,7 +195,7 @@ def fasteners(
     runs = [run.length for run in hemmed]
     yield _nails(house, "nails for panels", runs, house.settings.nail_spacing, rules.NAIL_SPACING.source)
     lengths = [piece.length for piece in trim for _ in range(piece.quantity * _flanges(piece))]
-    source = rules.told(rules.POST_NAILS.source, house.unit)
+    source = told(rules.POST_NAILS.source, house.unit)
     yield _nails(house, "nails for trim", lengths, house.settings.trim_nail_spacing, source)
     if soffits:
         yield _soffit_nails(house, soffits)

@@ -6,14 +6,13 @@ for which nothing printed was found; such a number is a setting like every other
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from fractions import Fraction
 from typing import Any
 
-from solver.lengths import TICKS_PER_INCH, TICKS_PER_MM, Unit, read_length, say
+from solver.lengths import TICKS_PER_INCH, Unit, in_unit, say, told
 
 NO_SOURCE = "common practice, no source"
 MANUAL = "Polymeric Exteriors Association, installation manual, horizontal siding"
@@ -60,18 +59,6 @@ class UsedRule:
     value: str
     source: str
     conflicts: str
-
-
-_LENGTH = re.compile(r"\{([^{}]+)\}")
-
-
-def told(words: str, unit: Unit) -> str:
-    """Return words with each length in braces as it is printed, in a metric job as a whole number of millimetres."""
-
-    def one(match: re.Match[str]) -> str:
-        return say(in_unit(read_length(match[1], Unit.IN).ticks, unit), unit) if unit.metric else match[1]
-
-    return _LENGTH.sub(one, words)
 
 
 _IN = TICKS_PER_INCH
@@ -266,11 +253,6 @@ _OF_RULE = {
     WASTE: "waste_percent",
 }
 """The setting that each rule gives a value unless it is asked for otherwise."""
-
-
-def in_unit(value: int, unit: Unit) -> int:
-    """Return a length as a tape in the unit shows it: to the nearest whole millimetre in a metric job."""
-    return (value + TICKS_PER_MM // 2) // TICKS_PER_MM * TICKS_PER_MM if unit.metric else value
 
 
 def settings_for(unit: Unit) -> Settings:

@@ -12,7 +12,7 @@ from fractions import Fraction
 from math import ceil
 
 from solver.job import Notice
-from solver.lengths import say
+from solver.lengths import say, told
 from solver.required import End, Meets
 from solver.takeoff import rules
 from solver.takeoff.answer import Figure, SoffitRow, Term, Trim, add_up, count_of, decimal
@@ -61,7 +61,7 @@ def ceiling_row(house: House, ceiling: Ceiling, longest: int, gap: int) -> Soffi
     clear = span - 2 * ceiling.takes_up
     parts = _parts(clear, ceiling.divider, longest, gap)
     part = (clear - (parts - 1) * ceiling.divider) // parts
-    source = rules.told(CEILING_RULE, house.unit)
+    source = told(CEILING_RULE, house.unit)
     length = add_up("soffit panel, clear", _terms(ceiling, span, parts, part), house.unit, source)
     laid = laid_out(house, row - 2 * ceiling.takes_up, ceiling.last)
     quantity = parts * laid.count

@@ -158,7 +158,7 @@ class Sheets:
         materials = {material.id: material for material in day.job.materials}
         order = tuple(line for part in parts for line in order_lines(materials[part.material], part))
         not_cut = tuple(_not_cut(day, self._pooled))
-        plan = CutPlan(tuple(parts), not_cut, order, tuple(notices), cautions_for(day.job.materials))
+        plan = CutPlan(tuple(parts), not_cut, order, tuple(notices), cautions_for(day.job.materials, day.job.units))
         return DayPlan(self._state.week.date(number), day.job, day.origins, plan, tuple(kept))
 
     def _carry_on(self, day: DayJob, number: int, own: Sequence[WeekStick], part: MaterialPlan) -> Iterator[KeptOffcut]:

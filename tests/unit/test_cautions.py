@@ -24,7 +24,7 @@ HAZARDS = {
     # Vinyl Siding Done Right (Fine Homebuilding): a fine-tooth blade, mounted backward
     "brittle in the cold": ("Cold", "chips or cracks", "reversed"),
     # ladders stand one out for four up and reach 3 ft past the landing: 29 CFR 1926.1053 (US OSHA), from memory
-    "ladders": ("1 ft out for every 4 ft up", "3 ft past"),
+    "ladders": ("one out for every four up", "3 ft past"),
     # homes built before 1978: 40 CFR 745, renovation by certified renovators (US EPA)
     "lead paint": ("1978", "lead", "certified"),
     # vinyl distorts by grills and by sunlight that windows throw back: howtolookatahouse.com
