@@ -257,9 +257,11 @@ def put_rack(crew: str, week: str) -> Response:
 def put_report(crew: str, week: str, day: str) -> Response:
     """Say what was really cut, used and kept on a day; a report of the same day takes its place."""
     key, body, on = week_key(crew, week), read_body(), day_of(day)
+    plan = kept_week(key).plan
+    sheet = next((sheet for sheet in plan.days if sheet.date == on), None) if plan else None
 
     def apply(before: Week) -> Week:
-        new = loaded(ReportSchema, body, before.units, lambda data: report_of(data, on, before.jobs))
+        new = loaded(ReportSchema, body, before.units, lambda data: report_of(data, before, sheet, on))
         refuse_to_come(before, on)
         return replace(before, reports=tuple(sorted((*_others(before, on), new), key=lambda report: report.date)))
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import replace
 from datetime import date, time
 from operator import attrgetter
 from typing import Any, TypeVar
@@ -21,6 +23,7 @@ from service.wire.required import RequiredSchema, WallSchema, required_of, wall_
 from service.wire.week_plan import WeekPlanSchema, WeekRunsSchema
 from solver.errors import Problem as SolverProblem
 from solver.lengths import Unit
+from solver.weekly.plan import DayPlan
 from solver.weekly.week import DatedJob, Delivery, Done, Kept, Report, Sticks, Week, WeekLimits
 from workers.week_record import KeptWeek, Run
 
@@ -142,6 +145,12 @@ class ReportSchema(WireSchema):
     """What was really cut on a day."""
 
     date = DateField("The day, which the address names.", dump_only=True)
+    as_planned = Flag(
+        "Everything was cut, used and kept as on the day's sheet, but for what else is said here.",
+        default=False, load_only=True,
+    )  # fmt: skip
+    not_done = Many("Pieces on the sheet that were not cut; goes with `as_planned`.", DoneSchema, 0, limits.LINES,
+                    default=[], load_only=True)  # fmt: skip
     done = Many("Pieces that were cut.", DoneSchema, 0, limits.LINES, default=[])
     sticks = Many("Whole sticks that were used.", SticksSchema, 0, limits.STOCK_ROWS, default=[])
     used = Many("Offcuts that were used, by id, each once.", Id(), 0, limits.OFFCUTS, default=[])
@@ -248,27 +257,60 @@ def dated_job_of(data: Mapping[str, Any], job: str) -> DatedJob:
     return DatedJob(job, data["date"], required, data.get("name", ""), tuple(map(wall_of, data.get("walls", ()))))
 
 
-def report_of(data: Mapping[str, Any], day: date, jobs: Sequence[DatedJob]) -> Report:
+def report_of(data: Mapping[str, Any], week: Week, sheet: DayPlan | None, day: date) -> Report:
     """Return the report that ``ReportSchema`` loaded, with the items that its marks name.
 
-    Raises ``ValidationError`` for every mark that names none or several.
+    ``sheet`` is the day's, for what was cut as planned. Raises ``ValidationError`` for every mark that names none or
+    several, and for what the sheet has not.
     """
-    marks = {job.id: [required.mark for required in job.required] for job in jobs}
-    done, faults = [], {}
-    for place, entry in enumerate(data.get("done", ())):
+    marks = {job.id: [required.mark for required in job.required] for job in week.jobs}
+    planned = sheet.as_planned() if data.get("as_planned") and sheet is not None else Report(day)
+    with _gathered() as faults:
+        if data.get("as_planned") and sheet is None:
+            faults["as_planned"] = wrong("no_sheet", "the day has no sheet; plan the week first").messages
+        not_done = _done_of(data, "not_done", marks, faults)
+        done = _done_of(data, "done", marks, faults) if "done" in data else planned.done
+        done = _without(done, not_done, faults)
+    given: dict[str, Any] = {
+        "sticks": tuple(Sticks(**entry) for entry in data.get("sticks", ())),
+        "used": tuple(data.get("used", ())),
+        "kept": tuple(_kept(entry) for entry in data.get("kept", ())),
+    }
+    return replace(planned, done=done, **{name: value for name, value in given.items() if name in data})
+
+
+@contextmanager
+def _gathered() -> Iterator[dict[str, Any]]:
+    """Yield where faults are gathered by field; raises ``ValidationError`` with all of them in the end."""
+    faults: dict[str, Any] = {}
+    yield faults
+    if faults:
+        raise ValidationError(faults)
+
+
+def _done_of(data: Mapping[str, Any], name: str, marks: Mapping[str, Sequence[str]], faults: Json) -> tuple[Done, ...]:
+    done = []
+    for place, entry in enumerate(data.get(name, ())):
         try:
             done.append(Done(entry["job"], _item_of(entry, marks.get(entry["job"], [])), entry["quantity"]))
         except ValidationError as error:
-            faults[place] = error.normalized_messages()
-    if faults:
-        raise ValidationError({"done": faults})
-    return Report(
-        day,
-        tuple(done),
-        tuple(Sticks(**entry) for entry in data.get("sticks", ())),
-        tuple(data.get("used", ())),
-        tuple(_kept(entry) for entry in data.get("kept", ())),
-    )
+            faults.setdefault(name, {})[place] = {error.field_name: error.messages}
+    return tuple(done)
+
+
+def _without(done: tuple[Done, ...], not_done: tuple[Done, ...], faults: Json) -> tuple[Done, ...]:
+    left = {(entry.job, entry.item): entry for entry in done}
+    for place, entry in enumerate(not_done):
+        there = left.get((entry.job, entry.item))
+        count = there.quantity - entry.quantity if there else -1
+        if count < 0:
+            words = f"the sheet has {there.quantity if there else 'none'} of it to cut"
+            faults.setdefault("not_done", {})[place] = {"quantity": wrong("not_on_sheet", words).messages}
+        elif count:
+            left[entry.job, entry.item] = replace(entry, quantity=count)
+        else:
+            del left[entry.job, entry.item]
+    return tuple(left.values()) if not_done else done
 
 
 def _item_of(entry: Mapping[str, Any], marks: Sequence[str]) -> int:

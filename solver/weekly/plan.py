@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
 from solver.job import Job
-from solver.materials import FactoryEnd
+from solver.materials import FactoryEnd, Offcut
 from solver.plan import Basis, CutPlan, OrderLine, total_of, unpriced_in
+from solver.weekly.week import Done, Kept, Report, Sticks
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +46,34 @@ class DayPlan:
     plan: CutPlan
     kept: tuple[KeptOffcut, ...]
     frozen: bool = False
+
+    def as_planned(self) -> Report:
+        """Return the report of a day on which everything was cut as on the sheet."""
+        left, sticks, used = Counter[int](), Counter[tuple[str, str]](), list[str]()
+        for entry in self.plan.not_cut:
+            left[entry.item] += entry.quantity
+        for part in self.plan.materials:
+            for use, stick in part.sticks():
+                if use.stock is not None:
+                    sticks[part.material, use.stock] += 1
+                if stick.offcut_id:
+                    used.append(stick.offcut_id)
+        done = (
+            Done(origin.job, origin.item, pieces)
+            for place, (origin, required) in enumerate(zip(self.origins, self.job.required, strict=True))
+            if (pieces := required.pieces - left[place])
+        )
+        kept = (
+            Kept(Offcut(one.label, one.material, one.length, 1, one.factory_end), in_van=one.wanted is not None)
+            for one in self.kept
+        )
+        return Report(
+            self.date,
+            tuple(done),
+            tuple(Sticks(material, stock, count) for (material, stock), count in sticks.items()),
+            tuple(used),
+            tuple(kept),
+        )
 
 
 @dataclass(frozen=True, slots=True)

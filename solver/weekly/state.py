@@ -141,22 +141,16 @@ def _delivered(week: Week, moment: Moment) -> StockCounts:
 
 def _used(week: Week, frozen: tuple[DayPlan, ...]) -> StockCounts:
     counts = StockCounts()
-    for report in week.reports:
+    for report in (*week.reports, *(day.as_planned() for day in _unreported(week, frozen))):
         for entry in report.sticks:
             counts[entry.material, entry.stock] += entry.count
-    for day in _unreported(week, frozen):
-        for part in day.plan.materials:
-            for use in part.patterns:
-                if use.stock is not None:
-                    counts[part.material, use.stock] += use.count
     return counts
 
 
 def _rack(week: Week, moment: Moment, frozen: tuple[DayPlan, ...]) -> Iterator[tuple[Offcut, int | None]]:
     """Yield offcuts that can still be used, and since when they lie in the van."""
-    used = Counter(label for report in week.reports for label in report.used)
-    for day in _unreported(week, frozen):
-        used.update(s.offcut_id for part in day.plan.materials for _, s in part.sticks() if s.offcut_id)
+    reports = (*week.reports, *(day.as_planned() for day in _unreported(week, frozen)))
+    used = Counter(label for report in reports for label in report.used)
     for offcut, opened in _all_offcuts(week, moment, frozen):
         if (left := offcut.quantity - used[offcut.id]) > 0:
             yield replace(offcut, quantity=left), opened

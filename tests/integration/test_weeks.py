@@ -213,6 +213,25 @@ def test_a_report_names_items_by_their_marks(thursday: Crew, monkeypatch: pytest
     assert report["done"] == [{"job": "north-wall", "item": 1, "quantity": 1}]
 
 
+def test_a_day_as_on_the_sheet_is_one_call(thursday: Crew) -> None:
+    """Monday's three panels were cut as planned, but for one of N: two are done, and what was kept lies in the van."""
+    thursday.plan()
+    monday = f"/reports/{day(0)}"
+    nobody = [{"job": "north-wall", "item": 0, "quantity": 4}]
+    assert faults(thursday.put(f"/reports/{day(1)}", {"as_planned": True})) == [("no_sheet", "#/as_planned")]
+    assert faults(thursday.put(monday, {"as_planned": True, "not_done": nobody})) == [
+        ("not_on_sheet", "#/not_done/0/quantity")
+    ]
+    but_one = {"as_planned": True, "not_done": [{**nobody[0], "quantity": 1}]}
+    (report,) = thursday.put(monday, but_one).json["reports"]
+    assert report["done"] == [{"job": "north-wall", "item": 0, "quantity": 2}]
+    assert report["sticks"] == [{"material": "panel-sand", "stock": "12-6", "count": 3}]
+    kept = [(offcut["length"], offcut["in_van"]) for offcut in report["kept"]]
+    assert (kept, report["used"]) == ([(50, True)] * 3, [])
+    (again,) = thursday.put(monday, {"as_planned": True, "kept": []}).json["reports"]
+    assert (again["done"][0]["quantity"], again["kept"]) == (3, [])
+
+
 def test_items_that_are_cut_keep_their_place(thursday: Crew, monkeypatch: pytest.MonkeyPatch) -> None:
     """Two of A are cut: A and N can't swap, nor A become longer; more of A may be wanted, and another item."""
     monkeypatch.setattr(weeks, "now", lambda: datetime.combine(MONDAY, time(3), UTC))
