@@ -138,7 +138,7 @@ def test_what_is_not_here_is_said_in_words_of_our_own(locked: Stack) -> None:
     assert (nowhere.status_code, nowhere.json["type"]) == (404, "/problems/not-found")
     assert nowhere.json["detail"].startswith("There is nothing under this address")
     put = locked.client.put("/v1/cut-plans", headers=HARBOUR)
-    assert (put.status_code, set(put.headers["Allow"].split(", "))) == (405, {"POST", "OPTIONS"})
+    assert (put.status_code, set(put.headers["Allow"].split(", "))) == (405, {"GET", "HEAD", "POST", "OPTIONS"})
     assert put.json["detail"].startswith("This address does not take this method")
 
 
