@@ -111,7 +111,7 @@ def stairs(lengths: IntVector, stick: int, step: int) -> tuple[IntVector, int]:
 def instant(reduced: Reduced) -> Certificate | None:
     """Return the best certificate that these values make."""
     sticks, pieces = reduced.problem.sticks, reduced.problem.pieces
-    asked = Asked([piece.demand for piece in pieces], [stick.cost for stick in sticks], Counts.of(sticks))
+    asked = Asked([piece.demand for piece in pieces], reduced.problem.least_costs, Counts.of(sticks))
     found = [
         certify(asked, values, reduced.ceilings(ceilings, values), scale)
         for values, ceilings in _values(reduced)
@@ -136,5 +136,5 @@ def _values(reduced: Reduced) -> Iterator[tuple[list[int], list[int]]]:
 
 def _scales(reduced: Reduced, ceilings: Sequence[int]) -> Iterator[int]:
     """Yield the scales at which one of the sticks is worth just what it costs; the bound is best at one of them."""
-    costs = (stick.cost for stick in reduced.problem.sticks)
-    yield from {ceiling // cost for ceiling, cost in zip(ceilings, costs, strict=False) if cost} or {1}
+    pairs = zip(ceilings, reduced.problem.least_costs, strict=False)
+    yield from {ceiling // cost for ceiling, cost in pairs if cost} or {1}

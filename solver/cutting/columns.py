@@ -202,7 +202,7 @@ class Relaxation:
         self.master.add(reduced.given)
         self.pricer = pricer
         self.hurried = False
-        self._costs = [stick.cost for stick in reduced.problem.sticks]
+        self._costs = reduced.problem.least_costs
 
     def solve(self, goal: Goal, watch: Watch) -> Relaxed:
         """Generate columns until bound and value lift alike, nothing more is found, or ``watch`` stops it."""

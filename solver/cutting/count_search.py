@@ -53,7 +53,7 @@ class CountSearch:
         self._incumbent = incumbent
         problem = relaxation.reduced.problem
         self._demands = [piece.demand for piece in problem.pieces]
-        self._costs = [stick.cost for stick in problem.sticks]
+        self._costs = problem.least_costs
         most = tuple(self._most(k) for k in range(len(problem.sticks)))
         self._counting = StickCounts(self._costs, most)
         self._unfilled: list[Numbers] = []
@@ -63,9 +63,9 @@ class CountSearch:
 
     def _most(self, k: int) -> int:
         """Return how many of a stick a plan that is cheaper than the best may have."""
-        stick, pieces = self._relaxation.reduced.problem.sticks[k], sum(self._demands)
-        affordable = (self._incumbent.cost - 1) // stick.cost if stick.cost else pieces
-        return min(affordable, pieces, pieces if stick.limit is None else stick.limit)
+        limit, cost, pieces = self._relaxation.reduced.problem.sticks[k].limit, self._costs[k], sum(self._demands)
+        affordable = (self._incumbent.cost - 1) // cost if cost else pieces
+        return min(affordable, pieces, pieces if limit is None else limit)
 
     def run(self, numbers: int, effort: Effort) -> None:
         """Raise the bound and look for plans, with at most so many numbers open at a time."""

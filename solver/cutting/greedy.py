@@ -166,13 +166,14 @@ def complete(reduced: Reduced, fill: Fill, wanted: Sequence[int], counts: Counts
 
 def _next(reduced: Reduced, fill: Fill, rest: Left, counted: Sequence[int | None]) -> Pattern | None:
     """Return the next stick to cut, of least cost for the length filled."""
-    chosen, filled, least = -1, list[int](), 0.0
+    chosen, least = None, 0.0
     for k, stick in enumerate(reduced.problem.sticks[: reduced.priced]):
         if counted[k] != 0 and (held := fill(rest, stick)):
-            price = (stick.cost + 1e-9) / sum(map(rest.lengths.__getitem__, held))
-            if not filled or price < least:
-                chosen, filled, least = k, held, price
-    return Pattern(chosen, tuple(sorted(filled))) if filled else None
+            pattern = Pattern(k, tuple(sorted(held)))
+            price = (reduced.problem.cost(pattern) + 1e-9) / sum(map(rest.lengths.__getitem__, held))
+            if chosen is None or price < least:
+                chosen, least = pattern, price
+    return chosen
 
 
 def _use(pattern: Pattern, rest: Left, counted: list[int | None], uses: Uses) -> None:

@@ -23,13 +23,14 @@ class Totals:
     @classmethod
     def of(cls, reduced: Reduced, most: int) -> Totals:
         """List the totals up to ``most``, the total of a plan known."""
-        sticks, penalty = reduced.problem.sticks, reduced.penalty
+        problem, penalty = reduced.problem, reduced.penalty
         left_out = (
-            (sticks[p.stick].cost // penalty, reduced.problem.pieces[p.pieces[0]].demand)
+            (problem.cost(p) // penalty, problem.pieces[p.pieces[0]].demand)
             for p in reduced.given
             if p.stick >= reduced.priced
         )
-        real = ((stick.cost, stick.limit) for stick in sticks[: reduced.priced])
+        limits = (stick.limit for stick in problem.sticks)
+        real = [*zip(problem.least_costs, limits, strict=True)][: reduced.priced]
         return cls(penalty, Costs.of(left_out, most // penalty), Costs.of(real, min(most, penalty - 1)))
 
     def lift(self, bound: int) -> int:

@@ -69,6 +69,11 @@ class CuttingProblem(Sawn):
         """Return what one stick cut so costs: that of the stick, whatever is cut from it."""
         return self.sticks[pattern.stick].cost
 
+    @property
+    def least_costs(self) -> tuple[int, ...]:
+        """What a stick of each kind costs at the least, whatever is cut from it: what bounds count."""
+        return tuple(stick.cost for stick in self.sticks)
+
     def total(self, uses: Iterable[tuple[Pattern, int]]) -> int:
         """Return what a plan costs."""
         return sum(times * self.cost(pattern) for pattern, times in uses)

@@ -205,7 +205,7 @@ def _counting(cuts: Iterable[Certificate], incumbent: Incumbent) -> StickCounts:
     """Return all numbers of sticks that cost less than the bound, under cuts."""
     problem = incumbent.reduced.problem
     pieces = sum(piece.demand for piece in problem.pieces)
-    costs = [stick.cost for stick in problem.sticks]
+    costs = problem.least_costs
     limits = (pieces if stick.limit is None else min(stick.limit, pieces) for stick in problem.sticks)
     affordable = (pieces if not cost else (incumbent.bound - 1) // cost for cost in costs)
     counting = StickCounts(costs, tuple(min(pair) for pair in zip(limits, affordable, strict=True)), choose=False)

@@ -66,4 +66,4 @@ def settle(incumbent: Incumbent, relaxation: Relaxation, numbers: Numbers, parts
     limited = (replace(stick, limit=n) for stick, n in zip(reduced.problem.sticks, numbers, strict=True))
     space = Space.of(replace(reduced, problem=replace(reduced.problem, sticks=tuple(limited))))
     search = Search(space, relaxation.pricer, best_known(incumbent, relaxation.master.patterns), incumbent.watch)
-    return search.run(sum(stick.cost * n for stick, n in zip(reduced.problem.sticks, numbers, strict=True)), parts)
+    return search.run(sum(cost * n for cost, n in zip(space.costs, numbers, strict=True)), parts)

@@ -275,8 +275,8 @@ def by_length(space: Space) -> Worth:
     """Return the duals that hold for every cutting problem: a piece is worth its length (the material bound)."""
     problem, fine = space.reduced.problem, 1 << 20
     values = np.array([piece.length * fine for piece in problem.pieces], np.int64)
-    priced = problem.sticks[: space.reduced.priced]
-    scale = max((-(-fine * stick.length // stick.cost) for stick in priced if stick.cost), default=1)
+    priced = [*zip(problem.sticks, space.costs, strict=True)][: space.reduced.priced]
+    scale = max((-(-fine * stick.length // cost) for stick, cost in priced if cost), default=1)
     return Worth(max(1, scale), values, (0,) * len(space.costs), {})
 
 

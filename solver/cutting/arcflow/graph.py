@@ -151,7 +151,7 @@ class Space:
         """Lay out the lanes of a reduced problem."""
         problem = reduced.problem
         demands = tuple(piece.demand for piece in problem.pieces)
-        return cls(reduced, lanes(reduced), demands, tuple(stick.cost for stick in problem.sticks))
+        return cls(reduced, lanes(reduced), demands, problem.least_costs)
 
     def lane_of(self, pattern: Pattern) -> int | None:
         """Return the lane that a pattern is a path of, or None for a given one."""

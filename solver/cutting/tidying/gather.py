@@ -99,7 +99,7 @@ class ScrapPricer:
 
     def _charges(self, duals: RowDuals) -> Floats:
         """What a stick of each kind is charged for its limit and its cost."""
-        charges: Floats = np.array([stick.cost for stick in self.problem.sticks], np.float64) * duals.caps[0]
+        charges: Floats = np.array(self.problem.least_costs, np.float64) * duals.caps[0]
         limited = [k for k, stick in enumerate(self.problem.sticks) if stick.limit is not None]
         charges[limited] += duals.limits
         return charges
