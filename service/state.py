@@ -4,22 +4,19 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, fields
 from threading import BoundedSemaphore, Event
 from typing import cast
 
 from flask import current_app
 
 from workers.connection import redis_url
+from workers.environment import BadSetting, whole_number
 from workers.store import Store
 
 _NUMBERS = ("most_bytes", "most_waiting", "rate", "result_days")
 _DIGEST = re.compile(r"[0-9a-f]{64}")
-
-
-class BadSetting(Exception):
-    """A variable of the environment holds what can't be; says which and what it must be."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,19 +47,10 @@ class Config:
         Raises ``NoAddress`` where no Redis is named, and ``BadSetting``.
         """
         hosts = os.environ.get("LAPSTOCK_HOSTS", "").split()
-        given = {name: _number(f"LAPSTOCK_{name.upper()}", value) for name, value in _numbers()}
+        numbers = [(each.name, cast("int", each.default)) for each in fields(cls) if each.name in _NUMBERS]
+        given = {name: whole_number(f"LAPSTOCK_{name.upper()}", default) for name, default in numbers}
         keys = _keys(os.environ.get("LAPSTOCK_API_KEYS", ""))
         return cls(given_url or redis_url(), keys, hosts=hosts, **given)
-
-
-def _numbers() -> Iterator[tuple[str, str]]:
-    return ((name, value) for name in _NUMBERS if (value := os.environ.get(f"LAPSTOCK_{name.upper()}")))
-
-
-def _number(variable: str, value: str) -> int:
-    if not (value.isascii() and value.isdigit() and len(value) < 12 and int(value)):
-        raise BadSetting(f"{variable} must be a whole number above 0, not {value[:40]!r}")
-    return int(value)
 
 
 def _keys(text: str) -> dict[str, str]:
@@ -70,7 +58,7 @@ def _keys(text: str) -> dict[str, str]:
     pairs = [entry.partition("=") for entry in text.replace("\n", ",").split(",") if entry.strip()]
     keys = {digest.strip().lower(): client.strip() for client, _, digest in pairs}
     if not all(client and _DIGEST.fullmatch(digest) for digest, client in keys.items()):
-        raise BadSetting("LAPSTOCK_API_KEYS must be entries as lapstock key CLIENT makes them, with commas between")
+        raise BadSetting("LAPSTOCK_API_KEYS", "entries as lapstock key CLIENT makes them, with commas between")
     return keys
 
 

@@ -15,9 +15,11 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import IO
 
+from workers.environment import whole_number
+
 MEMORY_VARIABLE = "LAPSTOCK_WORKER_MEMORY_MB"
-"""Environment variable that limits the address space of one plan's process."""
-MEMORY_MB = 4096
+"""Environment variable that limits the address space of one plan's process, in MiB."""
+MEMORY_MB = whole_number(MEMORY_VARIABLE, 4096)
 _SET_PARENT_DEATH_SIGNAL = 1
 _STARTER = "LAPSTOCK_STARTED_BY"
 """Environment variable that tells a process which other has started it."""
@@ -65,7 +67,7 @@ def limit_memory() -> None:
     """Limit the address space of this process (Linux; macOS takes no such limit and refuses to be asked)."""
     if sys.platform != "linux":
         return
-    most = int(os.environ.get(MEMORY_VARIABLE, MEMORY_MB)) * 1024 * 1024
+    most = MEMORY_MB * 1024 * 1024
     _, hard = resource.getrlimit(resource.RLIMIT_AS)
     resource.setrlimit(resource.RLIMIT_AS, (most if hard < 0 else min(most, hard), hard))
 

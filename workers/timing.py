@@ -1,8 +1,8 @@
 """How long a worker may be silent, and what follows from it. The shorter, the sooner lost plans are found."""
 
-import os
+from workers.environment import whole_number
 
-LEASE_SECONDS = int(os.environ.get("LAPSTOCK_LEASE_SECONDS", "15"))
+LEASE_SECONDS = whole_number("LAPSTOCK_LEASE_SECONDS", 15)
 """A running plan whose worker has not been heard of for so long has lost it."""
 BEAT_SECONDS = min(0.5, LEASE_SECONDS / 10)
 """How often a running plan's progress goes out and a cancel can come in."""

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from service.state import BadSetting, Config
+from service.state import Config
 from workers.connection import URL_VARIABLE, NoAddress, NoAnswer, require_answer, shown
 from workers.local_redis import LocalRedis, NoFolder, NoRedis
 from workers.process import spawn
@@ -36,16 +36,16 @@ def serve_all(host: str, port: int, folder: Path, workers: int, stopped: Event) 
     """Serve until stopped. Raises ``ClickException`` where Redis, the folder or the port can't be had."""
     try:
         config = Config.from_environment(_NOT_YET)
+        _refuse_strangers(config, host)
         supervisor = Supervisor(folder, workers)
         supervisor.start()
-    except (NoRedis, NoFolder, NoAnswer, BadSetting) as error:
+    except (NoRedis, NoFolder, NoAnswer) as error:
         raise click.ClickException(str(error)) from None
     try:
         config = replace(config, redis_url=supervisor.url)
         # a page elsewhere whose name is made to lead here must not get to use a server that is for this machine
         config = replace(config, hosts=config.hosts or LOOPBACK) if host in LOOPBACK else config
         server = _server(config, host, port)
-        _warn_of_strangers(config, host)
         hands = f"{workers} worker{'s' * (workers > 1)} plus one for interactive requests"
         click.echo(f"lapstock serves http://{host}:{server.port}/ with {hands}; Ctrl-C stops it")
         click.echo(f"everything is kept in {supervisor.keeper}")
@@ -59,22 +59,21 @@ def serve_api(host: str, port: int, stopped: Event) -> None:
     """Serve the API until stopped, with the Redis of the environment."""
     try:
         config = Config.from_environment()
+        _refuse_strangers(config, host)
         require_answer(config.redis_url)
-    except (NoAddress, NoAnswer, BadSetting) as error:
+    except (NoAddress, NoAnswer) as error:
         raise click.ClickException(str(error)) from None
     server = _server(config, host, port)
-    _warn_of_strangers(config, host)
     click.echo(f"lapstock serves http://{host}:{server.port}/")
     server.serve(stopped.is_set)
 
 
-def _warn_of_strangers(config: Config, host: str) -> None:
-    """Say so where others than this machine can use the server, and nobody is asked who they are."""
+def _refuse_strangers(config: Config, host: str) -> None:
+    """Refuse to serve where others than this machine can come in and nobody is asked who they are."""
     if host not in LOOPBACK and not config.api_keys:
-        click.echo(
-            f"warning: whoever reaches {host} may use this server, for LAPSTOCK_API_KEYS is not set; "
-            "lapstock key NAME makes a key",
-            err=True,
+        raise click.ClickException(
+            f"whoever reaches {host} could use this server, for LAPSTOCK_API_KEYS is not set; make a key with "
+            "lapstock key NAME, or serve this machine alone with --host 127.0.0.1"
         )
 
 
