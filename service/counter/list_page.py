@@ -15,6 +15,8 @@ from service.counter.pasted import Pasted, beyond_list, job_of, read_list
 from service.counter.request import Fault, Refused
 from service.counter.stored import Stored, besides, opened
 from service.problems import Problem, not_found
+from solver.cutlist import Account
+from solver.lengths import Unit, say
 
 GONE = (
     "The plan that this list was opened from is no longer kept, and with it what the page does not show. "
@@ -70,6 +72,7 @@ def show(form: ListForm, stored: Stored | None, faults: tuple[Fault, ...] = (), 
     kept = {
         "beyond": beyond_list(pasted, form.unit),
         "besides": besides(stored, form) if stored else {},
+        "reckoned": reckoned(pasted.account, form.unit) if pasted.account else "",
     }
     shown = "reading" if part == "reading" else "list"
     wrong = {fault.place: fault.text for fault in faults}
@@ -91,3 +94,20 @@ def said(pasted: Pasted) -> str:
             return f"{pieces}; 1 line needs a look."
         case doubtful:
             return f"{pieces}; {doubtful:,} lines need a look."
+
+
+def reckoned(account: Account, unit: Unit) -> str:
+    """Return what became of every line, and what those that were read come to."""
+    kinds = (
+        (account.read, "read"),
+        (account.asked, "to be answered"),
+        (account.refused, "not clear"),
+        (account.headings, "headings"),
+        (account.comments, "without pieces"),
+        (account.blank, "empty"),
+    )
+    became = ", ".join(f"{count} {what}" for count, what in kinds if count)
+    words = [f"{account.lines} line{'s' * (account.lines != 1)}: {became}.",
+             f"{account.pieces:,} pieces, {say(account.length, unit)} in all."]  # fmt: skip
+    words += [f"The total in line {total.line} agrees." for total in account.totals if total.agrees]
+    return " ".join(words)

@@ -11,7 +11,7 @@ from service.counter.stored import Stored
 from service.problems import Problem
 from service.wire import read_job
 from service.wire.required import pitch, render_required
-from solver.cutlist import ANSWERS, Item, Line, LineKind, Question, read_cut_list
+from solver.cutlist import ANSWERS, Account, Item, Line, LineKind, Question, read_cut_list
 from solver.job import Job
 from solver.lengths import Unit, say
 from solver.required import Required
@@ -36,6 +36,12 @@ WORDS = {
     "quantity": "how many",
     "material": "materials",
     "remark": "remarks",
+    "feet": "feet with decimals",
+    "gap": "a whole number and a fraction",
+    "length": "the fraction belongs to the length",
+    "one": "one piece each",
+    "wanted": "wanted too",
+    "old": "an older letter's, not wanted",
 }
 """What an answer means, in words."""
 
@@ -74,6 +80,7 @@ class Pasted:
     at: tuple[int, ...]
     strange: Mapping[str, int]
     nameless: int
+    account: Account | None = None
     refusal: str = ""
 
     @property
@@ -103,7 +110,7 @@ def read_list(form: ListForm, stored: Stored | None = None) -> Pasted:
     Lines that are those of a ``stored`` request keep what it says of them beyond the list.
     """
     if refusal := _too_much(form.text):
-        return Pasted((), (), (), (), {}, 0, refusal)
+        return Pasted((), (), (), (), {}, 0, refusal=refusal)
     text = "\n".join("" if line.startswith(LEFT_OUT) else line for line in form.text.split("\n"))
     read = read_cut_list(text, form.unit, form.names, dict(form.assume))
     lines = tuple(map(replace_text, read.lines, form.text.split("\n")))
@@ -115,7 +122,8 @@ def read_list(form: ListForm, stored: Stored | None = None) -> Pasted:
     if stored:
         required = tuple(stored.kept(form, list(zip(items, required, strict=True))))
     at = tuple(line.number for line in read.lines for _ in line.read)
-    return Pasted(lines, _asked(form, text, read.questions), required, at, *_unsettled(required, items))
+    unsettled = _unsettled(required, items)
+    return Pasted(lines, _asked(form, text, read.questions), required, at, *unsettled, read.account)
 
 
 def replace_text(line: Line, written: str) -> Line:

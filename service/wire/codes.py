@@ -160,6 +160,7 @@ LINES = {
     "unclear_ditto": "nothing above that it could repeat",
     "loose_allowance": "an allowance without a length",
     "implausible_length": "a length that no stick has",
+    "total_differs": "a total that the lines above do not come to",
     "line_too_long": "more characters than a line may have",
 }
 """Why a line of a pasted list can't be read."""

@@ -131,6 +131,40 @@ class QuestionSchema(WireSchema):
     examples = Many("Some of them as written.", Words())
 
 
+class TotalSchema(WireSchema):
+    """A total that a line of the list states."""
+
+    line = Count("The line, by number.")
+    pieces = Count("The number of pieces stated; null where it can't be one.", allow_none=True)
+    length = LengthField("The length stated; null where it can't be one.", allow_none=True)
+    agrees = Flag("Whether the lines above come to it; null where some of them are not read.", allow_none=True)
+    found_pieces = Count("How many pieces the lines above come to.")
+    found_length = LengthField("What length the lines above come to.")
+
+
+class AccountSchema(WireSchema):
+    """Every line counted once, as what became of it, and the sum of what was read."""
+
+    lines = Count("Lines of the list: the sum of the six counts that follow.")
+    read = Count("Lines read into pieces.")
+    asked = Count("Lines with a question: their problem has readings, or a notation to answer for.")
+    refused = Count("Lines that can't be read, with the reason.")
+    headings = Count("Headings and titles.")
+    comments = Count("Lines of words, which hold no pieces.")
+    blank = Count("Empty lines.")
+    items = Count("Items read, several pieces alike each.")
+    pieces = Count("Pieces read.")
+    length = LengthField("Their lengths together.")
+    totals = Many("What the list itself states as totals.", TotalSchema)
+
+
+class SettledSchema(WireSchema):
+    """A notation that needs no answer."""
+
+    notation = Words("Which.")
+    answer = Words("How other lines of the list show it is meant.")
+
+
 class ItemToPlanSchema(RequiredSchema):
     """An item that can be put into a request for a cut plan once it has a material."""
 
@@ -143,6 +177,8 @@ class CutListSchema(WireSchema):
 
     lines = Many("Every line.", LineSchema)
     questions = Many("What must be asked once for the whole list.", QuestionSchema)
+    account = One("What became of the lines, and what they come to.", AccountSchema)
+    settled = Many("Notations that would be asked about, did other lines not answer.", SettledSchema)
     required = Many("The items, as a request for a cut plan takes them.", ItemToPlanSchema)
 
 
@@ -154,7 +190,9 @@ def render_cut_list(read: CutList, unit: Unit) -> Json:
     """Return the answer; ``required`` can be put into a request for a cut plan once every item has a material."""
     places = count()
     lines = [_line(line, places) for line in read.lines]
-    return told(_ANSWER, {"lines": lines, "questions": read.questions, "required": read.required}, unit)
+    settled = [{"notation": notation, "answer": answer} for notation, answer in read.settled.items()]
+    answer = {"lines": lines, "questions": read.questions, "account": read.account, "settled": settled}
+    return told(_ANSWER, answer | {"required": read.required}, unit)
 
 
 def _line(line: Line, places: Iterator[int]) -> Mapping[str, object]:

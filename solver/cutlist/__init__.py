@@ -15,25 +15,30 @@ quantity, a length, a mark, a size, or a number that counts nothing (a date, a p
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 
-from solver.cutlist.findings import CutList, Item, Line, LineKind, Problem, Question
+from solver.cutlist.findings import Account, CutList, Item, Line, LineKind, Problem, Question, Total
 from solver.cutlist.lines import numbered
 from solver.cutlist.measure import Manner, spoken
 from solver.cutlist.names import Names
 from solver.cutlist.reader import Reader
 from solver.cutlist.reasons import ANSWERS
+from solver.cutlist.settled import Shown, settled
+from solver.cutlist.whole import Seen, judged, totals
 from solver.lengths import Unit
 from solver.required import End, Meets, Required
 
 __all__ = [
     "ANSWERS",
+    "Account",
     "CutList",
     "Item",
     "Line",
     "LineKind",
     "Problem",
     "Question",
+    "Total",
     "read_cut_list",
     "write_cut_list",
 ]
@@ -52,15 +57,44 @@ def read_cut_list(
     questions, by notation (see ``ANSWERS``). An item that names no material is of the only one given,
     else of "". Marks that are missing are numbers, counted from 1 by place in ``required``.
     """
-    raw = _LINE_ENDS.split(text)
-    reader = Reader(Manner(unit, assume or {}), Names(materials))
-    sure = numbered(raw)
-    read = [reader.read(place + 1, line, numbered=place in sure) for place, line in enumerate(raw)]
-    lines = tuple(reader.asked.get(line.number, line) for line in read)
+    raw, names, given = _LINE_ENDS.split(text), Names(materials), dict(assume or {})
+    lines, shows = _read(raw, Manner(unit, given), names)
+    known = settled(shows, (line.problem.notation for line in lines if line.problem and line.problem.notation), given)
+    if known:
+        lines, _ = _read(raw, Manner(unit, given | known), names)
     only = materials[0] if len(materials) == 1 else ""
     items = [item for line in lines for item in line.read]
     required = tuple(_required(item, str(place), only) for place, item in enumerate(items, 1))
-    return CutList(lines, _questions(lines), required)
+    return CutList(lines, _questions(lines), required, _account(lines, unit), known)
+
+
+def _read(raw: Sequence[str], manner: Manner, names: Names) -> tuple[tuple[Line, ...], set[Shown]]:
+    """Return every line as read and as the whole list judges it, and what the lines show of the way it is written."""
+    reader = Reader(manner, names)
+    sure = numbered(raw)
+    read = [reader.read(place + 1, line, numbered=place in sure) for place, line in enumerate(raw)]
+    lines = [reader.asked.get(line.number, line) for line in read]
+    return judged(lines, Seen(reader.alone, reader.counted), manner.unit, manner.assume), reader.shows
+
+
+def _account(lines: Sequence[Line], unit: Unit) -> Account:
+    items = [item for line in lines for item in line.read]
+    kinds = Counter(line.kind for line in lines if not line.problem)
+    asked = sum(line.problem is not None and line.problem.asks for line in lines)
+    refused = sum(line.problem is not None for line in lines) - asked
+    return Account(
+        len(lines),
+        kinds[LineKind.ITEM],
+        asked,
+        refused,
+        kinds[LineKind.HEADING],
+        kinds[LineKind.COMMENT],
+        kinds[LineKind.BLANK],
+        len(items),
+        sum(item.pieces for item in items),
+        sum(item.pieces * item.length for item in items),
+        totals(lines, unit),
+    )
 
 
 def _required(item: Item, number: str, only: str) -> Required:

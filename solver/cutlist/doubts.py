@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from fractions import Fraction
 
 from solver.cutlist import reasons
 from solver.cutlist.measure import Counted, Manner, comma, feet_and_inches, gap, measure, pair
 from solver.cutlist.tokens import Clause, Piece, day_and_month
-from solver.lengths import Unit, read_value, say_feet_and_inches, to_ticks
+from solver.lengths import Length, Unit, read_value, say, say_feet_and_inches, to_ticks
 
-_DOUBTFUL = re.compile("[ngpPDhajT]")
+_DOUBTFUL = re.compile("[ngGpPDhajT]")
 _NUMBER = re.compile("[qnlvLA]")
 _PART = re.compile("[^,|]+")
 _THREE = re.compile(r"n([|,]?)n\1n")
@@ -18,6 +19,7 @@ _ALONE = re.compile(r"[.mK(:\-)|,=]*n[.mK(:\-)|,=]*")
 _AFTER_QUANTITY = re.compile(r"q\.*(?P<it>n)")
 _APART = re.compile(r"q\.*(?P<it>n[nv])(?![@cxX])|(?P<it2>n[nv])(?:[x@](?P<q>n)|\.q)(?![nlvx@cE])")
 _PLACE = re.compile(r"h(?P<it>n)")
+_GLUED = re.compile(r"(.*?)([0-9]+)/([0-9]+)(.*)")
 _MANY = 500
 """Where three numbers stand in a row, none larger is the quantity."""
 _LAST_OF_A_MONTH = 31
@@ -34,6 +36,7 @@ def settle(clause: Clause, manner: Manner, above: Piece | None) -> None:
         return
     _parts_of_a_foot(clause)
     _dates(clause)
+    _glued(clause, manner)
     _places(clause)
     _several_meanings(clause, manner)
     _dittos(clause, above)
@@ -60,6 +63,36 @@ def _dates(clause: Clause) -> None:
         raise reasons.ambiguous("date", clause.text(at), (*readings, "a date"))
 
 
+def _glued(clause: Clause, manner: Manner) -> None:
+    """``341/2`` is 34 1/2 with the gap lost, where a piece is asked for; else a date or the like."""
+    for at in clause.all_at("G"):
+        if not clause.has("qnlvLAgp") and "'" not in clause.text(at):
+            clause.put(at, "e")
+            continue
+        lengths = [length for part in _cuts(clause.text(at)) if (length := _length(part, manner))]
+        if manner.assume.get("nn/n") == "gap" and len(lengths) == 1:
+            _take(clause, at, 1, Counted(lengths[0]))
+            continue
+        raise reasons.ambiguous("nn/n", clause.text(at), [say(length.ticks, manner.unit) for length in lengths])
+
+
+def _cuts(written: str) -> Iterator[str]:
+    """Yield each way to cut the whole number off the top of a fraction, where what is left is a proper one."""
+    if match := _GLUED.fullmatch(written):
+        before, over, under, unit = match.groups()
+        for cut in range(1, len(over)):
+            part = over[cut:]
+            if part[0] != "0" and int(part) % 2 and int(part) < int(under):
+                yield f"{before}{over[:cut]} {part}/{under}{unit}"
+
+
+def _length(written: str, manner: Manner) -> Length | None:
+    try:
+        return measure(written, manner)
+    except reasons.Unclear:
+        return None
+
+
 def _places(clause: Clause) -> None:
     """The number of a wall is a name if something else is the quantity, else it may be the quantity."""
     for match in _PLACE.finditer(clause.letters):
@@ -84,9 +117,20 @@ def _several_meanings(clause: Clause, manner: Manner) -> None:
             first, second = (part.strip() for part in written.split("-", 1))
             if clause.letters[at + 1 : at + 2] == "c" and clause.has("lvL"):
                 raise reasons.several_quantities(written, (f"{first} pieces", f"{second} pieces"))
-            _take(clause, at, 1, pair("n-n", first, second, manner, written))
+            _take(clause, at, 1, _dashed(clause, first, second, manner, written))
         else:
             _triple(clause, at, written.split("-"), manner, 1)
+
+
+def _dashed(clause: Clause, first: str, second: str, manner: Manner, written: str) -> Counted:
+    """``9-7`` where something else on the line counts the pieces is feet and inches, or a range."""
+    if len(clause.all_at("qA")) < len(clause.all_at("lvLp")):
+        return pair("n-n", first, second, manner, written)
+    feet = None if manner.unit.metric and manner.assume.get("n-n") != "feet-inches" else feet_and_inches(first, second)
+    if feet:
+        return Counted(feet)
+    lengths = [say(measure(part, manner).ticks, manner.unit) for part in (first, second)]
+    raise reasons.ambiguous("n to n", written, lengths)
 
 
 def _take(clause: Clause, at: int, width: int, counted: Counted) -> None:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 from solver.required import End, Required
@@ -37,6 +38,11 @@ class Item:
     room: int = 0
     exact: bool = True
 
+    @property
+    def pieces(self) -> int:
+        """How many pieces are wanted."""
+        return self.quantity
+
 
 @dataclass(frozen=True, slots=True)
 class Problem:
@@ -51,6 +57,11 @@ class Problem:
     readings: tuple[str, ...] = ()
     notation: str | None = None
     answers: tuple[str, ...] = ()
+
+    @property
+    def asks(self) -> bool:
+        """Whether it names the readings there are, or an answer that settles it."""
+        return bool(self.readings or self.notation)
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,12 +87,54 @@ class Question:
 
 
 @dataclass(frozen=True, slots=True)
+class Total:
+    """A total that a line states, of pieces or of lengths (ticks), or of either where it does not say.
+
+    ``agrees`` is whether the lines above come to that, None where some of them are not read; ``found_pieces`` and
+    ``found_length`` are what they come to.
+    """
+
+    line: int
+    pieces: int | None
+    length: int | None
+    agrees: bool | None
+    found_pieces: int
+    found_length: int
+
+
+@dataclass(frozen=True, slots=True)
+class Account:
+    """The sum over all lines: each is counted once, and what was read of them comes to ``pieces`` and ``length``.
+
+    A line is ``read`` into items, ``asked`` with the readings it can have, ``refused`` with a reason alone, or
+    holds no pieces: ``headings``, ``comments``, ``blank``.
+    """
+
+    lines: int
+    read: int
+    asked: int
+    refused: int
+    headings: int
+    comments: int
+    blank: int
+    items: int
+    pieces: int
+    length: int
+    totals: tuple[Total, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class CutList:
-    """Every line in order, what must be asked, and the items read as required pieces."""
+    """Every line in order, what must be asked, and the items read as required pieces.
+
+    ``settled`` are the notations that other lines of the list answered.
+    """
 
     lines: tuple[Line, ...]
     questions: tuple[Question, ...]
     required: tuple[Required, ...]
+    account: Account
+    settled: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def problems(self) -> tuple[Line, ...]:

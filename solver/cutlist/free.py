@@ -13,7 +13,8 @@ from solver.cutlist import reasons
 from solver.cutlist.findings import PLAIN, Item
 from solver.cutlist.grammar import pieces
 from solver.cutlist.measure import Manner, measure, spoken
-from solver.cutlist.names import Names, in_words
+from solver.cutlist.names import Names, in_words, is_channel
+from solver.cutlist.settled import Shown, shown
 from solver.cutlist.tokens import Clause, Piece, tokens
 from solver.cutlist.words import FUNCTION, KIND_LETTERS, TRADE
 from solver.lengths import Unit, read_length
@@ -33,6 +34,8 @@ _EACH = re.compile(
     re.IGNORECASE,
 )
 _NUMBER_OF_NAME = re.compile(r"^[1-9][0-9]{0,2}\ |\ [1-9][0-9]{0,2}$")
+_POCKETS = ("1/2", "5/8", "3/4")
+"""What J-channels are sold with, besides rarer ones (common practice, no source)."""
 _TWO = ("side", "sides", "end", "ends")
 _NAME = re.compile("[Mmw]")
 _BRACKETS = "[]"
@@ -82,6 +85,7 @@ class FreeLine:
     items: tuple[Item, ...]
     letters: str
     above: Above | None
+    shows: tuple[Shown, ...] = ()
 
 
 def read_free(text: str, manner: Manner, names: Names, above: Above | None) -> FreeLine:
@@ -97,7 +101,7 @@ def read_free(text: str, manner: Manner, names: Names, above: Above | None) -> F
     names.check(names.marked(rest))
     names.check_colour(names.marked(rest))
     _check_pockets(clause, names)
-    _check_fractions(clause, names, manner.unit)
+    _check_fractions(clause, names, manner)
     _check_counted(clause, found, names, manner.unit)
     spans = _spans(clause, found)
     named = [_names(clause, span, names, above) for span in spans]
@@ -106,7 +110,7 @@ def read_free(text: str, manner: Manner, names: Names, above: Above | None) -> F
         with_ends(item(piece, manner, material, mark), ends, manner)
         for piece, (material, mark) in zip(found, named, strict=True)
     )
-    return FreeLine(items, clause.letters, Above(found[-1], *named[-1]))
+    return FreeLine(items, clause.letters, Above(found[-1], *named[-1]), tuple(shown(clause, found, manner.unit)))
 
 
 def _check_counted(clause: Clause, found: list[Piece], names: Names, unit: Unit) -> None:
@@ -137,15 +141,19 @@ def _check_pockets(clause: Clause, names: Names) -> None:
             names.check_pocket(" ".join([pocket.strip(), *(after.text for after in clause.tokens[at + 1 : at + 2])]))
 
 
-def _check_fractions(clause: Clause, names: Names, unit: Unit) -> None:
-    """Raise ``Unclear`` for ``11'10 5/8 J`` where a 5/8 J was given."""
-    for at in clause.all_at("l"):
+def _check_fractions(clause: Clause, names: Names, manner: Manner) -> None:
+    """Raise ``Unclear`` for ``11'10 5/8 J``: the fraction may be of the length, or the channel's pocket."""
+    for at in clause.all_at("lvL"):
         whole, _, pocket = clause.text(at).rpartition(" ")
         if whole and "/" in pocket and pocket[-1].isdigit() and at + 1 < len(clause.tokens):
             channel = f"{pocket} {clause.text(at + 1)}"
-            if names.has_pocket(channel):
+            named = names.named(clause.text(at + 1)) if clause.letters[at + 1] == "M" else clause.text(at + 1)
+            may_be = pocket in _POCKETS and is_channel(named) and manner.assume.get("n/n J") != "length"
+            if names.has_pocket(channel) or may_be:
+                channel = f"{pocket} {named}"
+                unit = manner.unit
                 longer, shorter = (spoken(read_length(part, Unit.IN).ticks, unit) for part in (clause.text(at), whole))
-                raise reasons.ambiguous("pocket", clause.text(at), (longer, f"{shorter} of {channel}"))
+                raise reasons.ambiguous("n/n J", clause.text(at), (longer, f"{shorter} of {channel}"))
 
 
 def _check_each_is_named(clause: Clause, found: list[Piece], materials: list[str | None]) -> None:
@@ -177,11 +185,22 @@ def _spans(clause: Clause, found: list[Piece]) -> list[tuple[int, int]]:
     last = len(clause.letters)
     if len(found) == 1:
         return [(0, last)]
+    firsts = [_leading_mark(clause, start, piece) for start, piece in zip([0, *(p.last + 1 for p in found)], found)]  # noqa: B905
+    if None not in firsts:
+        starts = [first for first in firsts if first is not None]
+        return list(zip(starts, [*starts[1:], last], strict=True))
     after = _NAME.search(clause.letters, found[-1].last + 1)
     before = _NAME.search(clause.letters, 0, found[0].first)
-    if before and not after:
+    inside = all(_NAME.search(clause.letters, piece.first, piece.last) for piece in found)
+    if inside or (before and not after):
         return [(start, piece.last) for start, piece in zip([0, *(p.last + 1 for p in found)], found, strict=False)]
     return [(p.last + 1, end) for p, end in zip(found, [*(p.first for p in found[1:]), last], strict=True)]
+
+
+def _leading_mark(clause: Clause, start: int, piece: Piece) -> int | None:
+    """Return where the mark of a piece stands, just before it and nowhere further on; None without one."""
+    at = piece.first - 1
+    return at if at >= start and clause.letters[at] in "mK" else None
 
 
 def _names(clause: Clause, span: tuple[int, int], names: Names, above: Above | None) -> tuple[str | None, str | None]:

@@ -122,6 +122,8 @@ def pieces(clause: Clause, manner: Manner, above: Piece | None) -> list[Piece]:
     return _matched(clause, manner)
 
 
+_THINNEST = SHORTEST * 3 // 4
+"""Nobody counts pieces that are shorter: a digit was lost in front."""
 _SUSPECT = re.compile("[nfPzuro?Vest+w-]")
 _SOLD = re.compile(r"[nqs]\.*u")
 _VAGUE = re.compile(r"V(?=[wcMmdK,]*@?[lvLA])|^[^qA]*(V)[^qA]*$|s[,.wV-]{0,3}(?=q)")
@@ -130,7 +132,7 @@ _BESIDE_COUNT = re.compile(r"e[@cExXN=/-]|[@xXY=:(-]e")
 _DOUBT = re.compile(r"[ro]|[qlvLA]\.*(\?)|(\?)[qlvLA]")
 _SIZE_BEHIND = re.compile("[wM]v")
 _RANGE = re.compile(r"n\.*[-t]\.*(?P<many>q)")
-_MORE_OR_LESS = re.compile(r"[lvLA]\.*(?:w(?=$|[,|)@xc])|\+(?=$|[wMmd,|)c])|-$)")
+_MORE_OR_LESS = re.compile(r"[lvLA]\.*(?:w(?=$|[,|)@xc])|\+(?=$|[wMmd,|)c.])|-$)")
 _PLACE = re.compile("h[:-]?[lvL]")
 _TOTAL = re.compile(r"[lvL][^,|lvLqn]*@|\([lvL]\)")
 
@@ -175,6 +177,8 @@ def _refuse_huge(clause: Clause) -> None:
             raise reasons.out_of_range("quantity", clause.text(at))
 
 
+_AT_ALONE = re.compile(r"^[wt,]{1,3}@\.*[lvL]")
+"""``for at ten foot``, as speech is taken down: the number was heard as another word."""
 _NUMBER_SIGN = re.compile("[#N]n[@xX]|^[#N]n[lv]")
 
 
@@ -188,6 +192,8 @@ def _refuse_uncounted(clause: Clause) -> None:
     if "K" in letters:
         number = _first(clause, "K")
         raise reasons.unclear_quantity(number, (f"{number.rstrip(ascii_letters)} pieces", f"mark {number}"))
+    if _AT_ALONE.search(letters):
+        raise reasons.no_quantity(_first(clause, "lvL"))
     measured = any(clause.text(match.start()).lower() in MEASURED for match in _PLACE.finditer(letters))
     sized = any(is_size(clause, at) for at in clause.all_at("lv")) or _size_behind(clause)
     summed = any(token.letter == "w" and token.text.lower() in ALL_TOLD for token in clause.tokens)
@@ -231,7 +237,7 @@ def _mismatch(clause: Clause, said: str) -> reasons.Unclear:
 
 def _piece(clause: Clause, quantity: int, length: int, manner: Manner) -> Piece:
     measured = clause.lengths.get(length) or measure(clause.text(length), manner)
-    if measured.ticks < (SHORTEST if quantity == length else 1):
+    if measured.ticks < (SHORTEST if quantity == length else _THINNEST):
         raise reasons.out_of_range("length", clause.text(length))
     return Piece(_quantity(clause, quantity), measured, min(quantity, length), max(quantity, length))
 

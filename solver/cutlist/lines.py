@@ -20,6 +20,8 @@ from solver.lengths import plain_text
 _CONTROLS = re.compile("[\x00-\x08\x0a-\x1f\x7f-\x9f\u2028\u2029\ue000-\uf8ff]")
 _TAG = re.compile(r"</?[a-zA-Z!][^<>@]{0,200}>")
 _BULLET = re.compile(r"[ >]*(?:\s*[-+*•·◦▪‣●○■□☐☑✓✔>]+\s+)*(?:\s*\[[ xX✓]?\]\s*)?")
+_BEFORE_FRACTION = re.compile("(?<=[0-9]) (?=[\u00bc-\u00be\u2150-\u215e])")
+_AFTER_FRACTION = re.compile(r"(/[0-9]{1,2}) {1,2}(?=\")")
 _MARK = re.compile(r"\[([^\[\]]{1,60})\]")
 
 
@@ -28,7 +30,8 @@ def plain(raw: str) -> str:
     text = html.unescape(raw) if "&" in raw else raw
     text = _CONTROLS.sub(" ", _TAG.sub("\t", text) if "<" in text else text)
     if not text.isascii() or "`" in text:
-        text = plain_text("".join(map(_digit, text)))
+        text = _BEFORE_FRACTION.sub("", "".join(map(_digit, text)))
+        text = _AFTER_FRACTION.sub(r"\1", plain_text(text))
     return text[_bullet(text) :].replace("''", '"')
 
 
@@ -91,7 +94,8 @@ _ENVELOPE = re.compile(
 """Lines around a letter; a length on one is asked about, for it may be meant."""
 _NEVER_PIECES = re.compile(
     r"(?:(?:tel|phone|ph|fax|cell|mobile|mob|e-?mail|web|www|date|sent|page|call me|text me)\b[\s:.#]|"
-    r"(?:sub-?\s?|grand )?total|sum\b|(?:sales )?tax\b|gst\b|vat\b|freight\b|on .{6,80} wrote:|"
+    r"(?:sub-?\s?|grand )?tot(?:al|\b)|sum\b|(?:sales )?tax\b|gst\b|vat\b|freight\b|deposit\b|discount\b|"
+    r"balance\b|on .{6,80} wrote:|"
     r"-{2,}\s?(?:original|forwarded)|=\s?[a-z]+\()",
     re.IGNORECASE,
 )

@@ -6,7 +6,7 @@ A line may give one length in two units, and take a little off it: ``less 1/2``.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
@@ -22,6 +22,7 @@ from solver.lengths import (
     LengthError,
     Unit,
     read_length,
+    read_value,
     say,
     say_feet_and_inches,
     to_ticks,
@@ -32,8 +33,11 @@ SHORTEST = TICKS_PER_INCH
 _POINT = re.compile(r"^([1-9][0-9]{0,2})\.([0-9]{3})(?=\ ?-?(?:mm|millimet))", re.IGNORECASE)
 _POINT_MM = re.compile(r"^([1-9][0-9]{0,2})\.([0-9]{3})(?=\ ?-?(?:mm|millimet)|$)", re.IGNORECASE)
 """Three digits after a point: ``1.200 mm`` has the two meanings of ``1,200 mm``."""
-_LONGEST_BARE = 1200 * TICKS_PER_INCH
-"""A bare number beyond 100 ft is more likely of another unit than the list's."""
+_QUARTERS = re.compile(r"(?:[3-9]|1[0-9]|20)\.(?:5|25|75)")
+"""In a list in inches: inches, feet with decimals, or feet and inches."""
+_SHORT_PIECE = 3 * TICKS_PER_INCH
+_LONGEST_BARE = 600 * TICKS_PER_INCH
+"""A bare number beyond 50 ft is more likely of another unit than the list's."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,12 +67,41 @@ def measure(written: str, manner: Manner) -> Length:
         raise reasons.no_such_length(error, written) from error
     bare = written.replace(".", "").isdigit()
     if bare and abs(length.ticks) > _LONGEST_BARE:
-        raise reasons.implausible(written, say(length.ticks, manner.unit))
+        raise reasons.implausible(written, say(length.ticks, manner.unit), _in_other_units(written, manner.unit))
+    if manner.unit is Unit.IN and _QUARTERS.fullmatch(written) and (other := _as_feet(written, manner)):
+        return other
     return length
+
+
+def _in_other_units(written: str, unit: Unit) -> Iterator[str]:
+    """Yield what a number would be in each unit in which it is as long as a piece can be."""
+    for other in Unit:
+        length = read_value(written) * to_ticks(Fraction(1), other).ticks
+        if other is not unit and _SHORT_PIECE <= length <= _LONGEST_BARE:
+            yield f"{written} {other}"
+
+
+def _as_feet(written: str, manner: Manner) -> Length | None:
+    """Return ``11.5`` in feet if it is answered so, None if in inches. Raises ``Unclear`` without an answer."""
+    whole, _, part = written.partition(".")
+    feet = to_ticks(read_value(written), Unit.FT)
+    pointed = feet_and_inches(whole, part)
+    match manner.assume.get("n.n"):
+        case "feet":
+            return feet
+        case "feet-inches" if pointed:
+            return pointed
+        case "decimal":
+            return None
+        case _:
+            lengths = [read_length(written, Unit.IN), *([pointed] if pointed else []), feet]
+            raise reasons.ambiguous("n.n", written, [say(length.ticks, Unit.IN) for length in lengths])
 
 
 def _assumed(several: AmbiguousLength, written: str, manner: Manner) -> Length:
     answer = manner.assume.get(several.notation)
+    if several.notation == "n.n" and answer == "feet":
+        return to_ticks(read_value(written), Unit.FT)
     for reading in several.readings:
         if reading.answer == answer and reading.quantity is None:
             return Length(reading.ticks, reading.exact)
@@ -160,7 +193,7 @@ def feet_and_inches(feet: str, inches: str) -> Length | None:
 
 _RESTATED = re.compile(r"([lv])(?:\(([lv])\)|=([lv]))")
 _BRACKETED = re.compile(r"[lv]\.q\.")
-_OPERATOR = re.compile(r"([lvn])([o+])([lvfn])")
+_OPERATOR = re.compile(r"([lvng])([o+])([lvfn])")
 _SLIP = re.compile(r"([lvn])-([fl])")
 _LOOSE = re.compile(r"[lv]\+(n)(?![@cExXN(lvgpk-])|^[^lvnpg]*o[^lvnpg]*(?:([fvl])|(n)(?![@cExXN(lvgpk-]))")
 _MOREOVER = re.compile("^o(?=[nq(])")

@@ -19,6 +19,8 @@ _GAPS = re.compile(r"[\s_-]+")
 _KINDS = TRADE - frozenset(("siding", "panel", "finish", "double", "triple", "single", "solid"))
 _ABBREVIATED = {"chan": "channel", "pnl": "panel", "pnls": "panel", "sof": "soffit", "cor": "corner"}
 _CHANNELS = KIND_LETTERS | {"channel"}
+_LETTERED = frozenset("jfh")
+"""What is called by such a letter is a channel, whether its name says so or not."""
 _POCKET = re.compile(r"(?<![0-9/])[1357]/(?:2|4|8|16)(?![0-9])")
 _RUN_TOGETHER = re.compile(r"(?<![0-9/])([1357])[-_ ]?(2|4|8|16)(?![0-9/])")
 _COUNTING = rf"\s*(?:[@×]|x\b|(?:{'|'.join(sorted(word for word in COUNT if word.isalpha()))})\b)"
@@ -34,6 +36,7 @@ class Names:
         self._words = {name: frozenset(_words(name)) for name in self.given}
         self._vocabulary = frozenset().union(*self._words.values())
         self._whole = frozenset(self._words.values())
+        self._letters = {name: words & _LETTERED for name, words in self._words.items()}
         self._pockets = {name: _pockets(name) for name in self.given}
         self._exact = {_squeezed(name): name for name in reversed(self.given)}
         self._pattern = _pattern(self.given)
@@ -129,6 +132,8 @@ class Names:
 
     def _fits(self, name: str, said: frozenset[str]) -> bool:
         telling = {word for word in said if _tells(word) and (word in self._vocabulary or word in _KINDS)}
+        if (letters := self._letters[name]) and letters & said == said & _LETTERED:
+            telling -= {"channel"}
         return (
             not all(map(str.isdigit, telling))
             and telling <= self._words[name]
@@ -146,6 +151,11 @@ def in_words(words: Iterable[str]) -> str | None:
     sized = any("/" in word for word in phrase)
     kinds = {part for word in phrase for part in _words(word) if len(part) > 1 or sized} & _KINDS
     return " ".join(phrase) if kinds else None
+
+
+def is_channel(word: str) -> bool:
+    """Return whether a word or a name is of a channel that is sold with several pockets."""
+    return not (_LETTERED | {"channel"}).isdisjoint(_words(word))
 
 
 def _only(names: list[str]) -> str | None:

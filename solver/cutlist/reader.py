@@ -20,15 +20,18 @@ from solver.cutlist.lines import (
 )
 from solver.cutlist.measure import Manner
 from solver.cutlist.names import Names, in_words
+from solver.cutlist.numerals import in_figures
+from solver.cutlist.settled import Shown
 from solver.cutlist.tables import DITTO, Column, Header, Row, cells, has_titles, header, is_quoted, is_tally, row
-from solver.cutlist.words import TRADE
+from solver.cutlist.words import CHANGES, TRADE
 from solver.lengths import LengthError
 
 LONGEST_LINE = 2000
 """Characters: a longer line is prose, or no text at all."""
 _FEW_WORDS = 3
 _WORDS = re.compile(r"[\w'/-]+")
-_COUNTED_TOTAL = re.compile(r"(?P<word>(?:sub-?\s?|grand )?total|sum)\b.*[0-9]\ ?@\ ?[0-9]", re.IGNORECASE)
+_PIECES_AFTER_ALL = re.compile(r"[0-9]\ ?(?:@|x|pcs|pieces)\ ?[0-9]", re.IGNORECASE)
+_NO_PROSE = re.compile("[nv]x|x[nv]|n@n")
 _OPENING = re.compile(r"\b(?:win|windows?|doors?|openings?)\b", re.IGNORECASE)
 _CHANNEL = re.compile(r"\b[JFH]\b")
 """What pieces are cut around, and what they are: numbers beside either are no prose, nor are both together."""
@@ -47,6 +50,12 @@ class Reader:
     doubted: Line | None = None
     asked: dict[int, Line] = field(default_factory=dict)
     """Lines of words, by number, that may be the material of pieces below them."""
+    shows: set[Shown] = field(default_factory=set)
+    """How lines that were read are written."""
+    alone: set[int] = field(default_factory=set)
+    """Lines of one length and nothing else."""
+    counted: int = 0
+    """How many lines say how many."""
 
     def read(self, number: int, raw: str, *, numbered: bool) -> Line:
         """Return one line as read; ``numbered`` says that its leading number is a line number. Never raises."""
@@ -61,7 +70,15 @@ class Reader:
             return self._refused(number, raw, unclear)
         except LengthError as error:
             return self._refused(number, raw, reasons.no_such_length(error, text.strip()))
+        self._note(number, read)
         return Line(number, kind, raw, read.items)
+
+    def _note(self, number: int, read: FreeLine) -> None:
+        """Keep what a line says of the others."""
+        self.shows.update(read.shows)
+        self.counted += "q" in read.letters or "A" in read.letters
+        if read.items and read.letters.strip(".") in ("l", "v", "L"):
+            self.alone.add(number)
 
     def _refused(self, number: int, raw: str, unclear: reasons.Unclear) -> Line:
         """Ditto marks below would repeat what was not read."""
@@ -69,12 +86,14 @@ class Reader:
         return Line(number, LineKind.ITEM, raw, problem=unclear.problem)
 
     def _read(self, text: str, mark: str | None, *, numbered: bool) -> FreeLine:
-        if (tally := _COUNTED_TOTAL.match(text.strip())) and not (self.table and is_tally(text, self.table)):
-            raise reasons.wary(tally["word"])
-        if never_pieces(text) or self._names_a_material(text) or (self.table and is_tally(text, self.table)):
+        tally = self.table is not None and is_tally(text, self.table)
+        if text[:1].isalpha() and never_pieces(text) and _PIECES_AFTER_ALL.search(text) and not tally:
+            raise reasons.wary(text.split(maxsplit=1)[0])
+        if tally or never_pieces(text) or self._names_a_material(text):
             return FreeLine((), "", None)
         if len(text) > LONGEST_LINE:
             raise reasons.too_long(len(text))
+        text = in_figures(text)
         if self.table and (found := row(text, self.table, self.manner.assume.get("n)"))):
             return self._row(found, mark)
         split = split_number(text)
@@ -127,6 +146,8 @@ class Reader:
         read = read_free(text, manner, self.names, self.above)
         if read.items and is_envelope(text):
             raise reasons.wary(text.split(":")[0])
+        if read.items and text.rstrip().endswith("?"):
+            raise reasons.wary("?")
         if not read.items:
             self._check_nothing_is_lost(text, read.letters)
         elif mark and mark.isdigit() and not re.search("[qA]", read.letters):
@@ -139,12 +160,16 @@ class Reader:
         if is_envelope(text):
             return
         numbers, words = sum(map(letters.count, "nfvK")), letters.count("w")
+        if _NO_PROSE.search(letters):
+            raise reasons.lost(text.strip())
         if numbers and (_OPENING.search(text) or _CHANNEL.search(text)):
             raise reasons.lost(text.strip())
         if _OPENING.search(text) and _CHANNEL.search(text):
             raise reasons.vague(text.strip())
         if numbers and (words <= 1 or (numbers > 1 and words <= _FEW_WORDS)) and not is_sentence(text):
             raise reasons.lost(text.strip())
+        if self.manner.assume.get("changes") is None and not CHANGES.isdisjoint(_WORDS.findall(text.lower())):
+            raise reasons.may_change(text.strip())
         if "s" in letters and _LENGTH_IN_WORDS.search(text):
             raise reasons.in_words(text.strip())
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from solver.cutlist.findings import Problem
 from solver.lengths import AmbiguousLength, LengthError
@@ -25,7 +25,7 @@ class Unclear(Exception):
 
 ANSWERS = {
     "n-n": ("feet-inches", "quantity-length", "length-quantity"),
-    "n.n": ("feet-inches", "decimal"),
+    "n.n": ("feet-inches", "decimal", "feet"),
     "n,nnn": ("decimal", "thousands"),
     "n,n": ("decimal", "quantity-length", "length-quantity"),
     "n' n": ("feet-inches", "length-quantity"),
@@ -36,7 +36,13 @@ ANSWERS = {
     "n | n | n": ("quantity-feet-inches", "feet-inches-quantity"),
     "n-n-n": ("quantity-feet-inches", "feet-inches-quantity", "date"),
     "n)": ("numbering", "quantity"),
+    "nn/n": ("gap",),
+    "n/n J": ("length",),
     "words": ("material", "remark"),
+    "changes": ("remark",),
+    "alone": ("one",),
+    "quoted": ("wanted", "old"),
+    "totals": ("remark",),
 }
 """What may be answered for each notation that a list can be asked about."""
 
@@ -86,6 +92,42 @@ def unclear_words(written: str) -> Unclear:
     hint = "say which is meant; the answer counts for every such line of the list"
     readings = ("a material", "a remark")
     return Unclear(Problem("unclear_material", detail, hint, readings, "words", ANSWERS["words"]))
+
+
+def may_change(written: str) -> Unclear:
+    """Words without pieces that may take back, add or change some."""
+    detail = f"{_brief(written)} may change other lines"
+    hint = "change those lines and delete this one, or say that it is a remark"
+    return Unclear(Problem("unclear_line", detail, hint, (), "changes", ANSWERS["changes"]))
+
+
+def minus(written: str, quantity: int, length: str) -> Unclear:
+    """A minus before the quantity of one line among others without."""
+    readings = (f"{quantity} of {length}", f"{quantity} fewer of {length}")
+    detail = f"{_brief(written)}: is that a minus, or a dash before the line?"
+    return Unclear(Problem("unclear_quantity", detail, _WRITE, readings))
+
+
+def alone(written: str, length: str) -> Unclear:
+    """A length alone on its line, in a list that says how many of the others."""
+    readings = (f"1 of {length}", "a part of another line")
+    hint = "write how many, or say that one piece is meant wherever a length stands alone"
+    return Unclear(Problem("no_quantity", f"how many of {_brief(written)}?", hint, readings, "alone", ANSWERS["alone"]))
+
+
+def quoted(written: str) -> Unclear:
+    """Pieces in the quoted part of a letter that asks for others."""
+    detail = f"{_brief(written)} stands in the quoted part of a letter"
+    readings = ("wanted too", "an older letter's")
+    hint = "say whether the quoted pieces are wanted; the answer counts for all of them"
+    return Unclear(Problem("unclear_line", detail, hint, readings, "quoted", ANSWERS["quoted"]))
+
+
+def total_differs(written: str, found: str) -> Unclear:
+    """A stated total that the lines above do not come to."""
+    detail = f"{_brief(written)}: the lines above come to {found}"
+    hint = "look for the line that is missing or misread, or say that the total is a remark"
+    return Unclear(Problem("total_differs", detail, hint, (), "totals", ANSWERS["totals"]))
 
 
 def unclear_material(named: str, bare: str) -> Unclear:
@@ -158,11 +200,11 @@ def out_of_range(what: str, written: str) -> Unclear:
     return Unclear(Problem(f"{what}_out_of_range", f"{_brief(written)} is not a possible {what}", _WRITE))
 
 
-def implausible(written: str, said: str) -> Unclear:
-    """A bare number too large to be of the list's unit."""
-    detail = f"{written} without a unit would be {said}, and no piece is longer than 100 ft"
+def implausible(written: str, said: str, others: Iterable[str]) -> Unclear:
+    """A bare number too large to be of the list's unit; ``others`` is what it would be in other units."""
+    detail = f"{written} without a unit would be {said}, and few pieces are longer than 50 ft"
     hint = f"if another unit is meant, write it after the number ({written} mm), or set the unit of the list"
-    return Unclear(Problem("implausible_length", detail, hint, (said,)))
+    return Unclear(Problem("implausible_length", detail, hint, (said, *others)))
 
 
 def too_long(characters: int) -> Unclear:

@@ -10,11 +10,12 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from fractions import Fraction
 
 from solver.cutlist import reasons
 from solver.cutlist.measure import Manner
 from solver.cutlist.words import SOLD_BY
-from solver.lengths import Unit
+from solver.lengths import LengthError, Unit, read_length, to_ticks
 
 
 class Column(StrEnum):
@@ -26,7 +27,9 @@ class Column(StrEnum):
     FEET = "feet"
     INCHES = "inches"
     PART = "part"
+    RESTATED = "restated"
     MARK = "mark"
+    WHERE = "where"
     MATERIAL = "material"
     DESCRIPTION = "description"
     LEFT = "left"
@@ -37,7 +40,8 @@ class Column(StrEnum):
 
 LENGTHS = frozenset((Column.LENGTH, Column.FEET, Column.INCHES))
 _TITLES = {
-    Column.QUANTITY: "qty quantity qnty pcs pieces pc count ea each no_of how_many number_of nr_of qty_pcs",
+    Column.QUANTITY: "qty quantity qnty pcs pieces pc count ea each no_of no_off off nos how_many number_of nr_of "
+    "qty_pcs req'd required qty_req'd no_req'd",
     Column.NUMBER: "# no nr number",
     Column.LENGTH: "length len lgth lg size cut cut_length cut_size finished_length lengths l long mm cm m",
     Column.FEET: "ft feet foot",
@@ -49,8 +53,9 @@ _TITLES = {
     Column.LEFT: "left left_end",
     Column.RIGHT: "right right_end",
     Column.OTHER: "line row pos line_# row_# item_# item_no line_no note notes comment comments remark remarks "
-    "location loc wall room where area elevation price unit_price total amount ext extended date sku code total_length "
+    "price unit_price total amount ext extended date sku code total_length "
     "lf width height course",
+    Column.WHERE: "location loc wall room where area elevation",
     Column.UNIT: "unit units uom",
 }
 _COLUMNS = {title.replace("_", " "): column for column, titles in _TITLES.items() for title in titles.split()}
@@ -102,6 +107,8 @@ def settled(titles: list[Title]) -> tuple[Column, ...] | None:
     lengths = [at for at, column in enumerate(columns) if column is Column.LENGTH]
     if [titles[at].unit for at in lengths] == [Unit.FT, Unit.IN]:
         columns[lengths[0]], columns[lengths[1]] = Column.FEET, Column.INCHES
+    elif len(lengths) == 2 and None not in (units := [titles[at].unit for at in lengths]) and len(set(units)) == 2:
+        columns[lengths[1]] = Column.RESTATED
     elif len(lengths) > 1:
         for at in lengths:
             columns[at] = Column.OTHER if titles[at].vague else Column.LENGTH
@@ -133,6 +140,8 @@ class Header:
     unit: Unit | None
     parts: int | None
     feet_inches: bool
+    other: Unit | None = None
+    """The unit of the column that states each length once more."""
 
     def manner(self, manner: Manner) -> Manner:
         """Return the manner of a list below these titles: what they say of numbers that would be asked about."""
@@ -153,7 +162,9 @@ def header(line: str) -> Header | None:
         if known >= 2 and (separator != " " or known == len(titles)) and (columns := settled(titles)):
             unit = next((found.unit for found in titles if found.column is Column.LENGTH), None)
             parts = next((found.parts for found in titles if found.parts), None)
-            return Header(columns, separator, unit, parts, any(found.feet_inches for found in titles))
+            feet_inches = any(found.feet_inches for found in titles)
+            other = next((titles[at].unit for at, column in enumerate(columns) if column is Column.RESTATED), None)
+            return Header(columns, separator, unit, parts, feet_inches, other)
     return None
 
 
@@ -187,6 +198,7 @@ DITTO = frozenset(('"', "''", "〃", "ditto", "do", "do.", "same"))
 _COUNT = re.compile(r"\(?\s*([0-9]{1,6})(?:\.0+)?\s*\)?\s*(?:x|pcs?\.?|ea\.?|each|pieces?)?", re.IGNORECASE)
 _OWN_UNIT = re.compile(r"\s*(?:'|\"|ft\.?|feet|in\.?|inches)$", re.IGNORECASE)
 _NUMBER_OR_DITTO = re.compile('[0-9"〃]|ditto')
+_LONGEST_MARK = 60
 _BARE = re.compile(r"[0-9]+(?:[.,][0-9]+)?|(?:[0-9]+[ -]+)?[0-9]+/[0-9]+")
 
 
@@ -207,7 +219,7 @@ def row(line: str, header: Header, numbers: str | None) -> Row | None:
     """
     if header.separator == " " or header.separator not in line or not _NUMBER_OR_DITTO.search(line):
         return None
-    found = [cell.strip() for cell in cells(line, header.separator)]
+    found = [_unquoted(cell.strip()) for cell in cells(line, header.separator)]
     if len(found) > len(header.columns) or not any(found):
         return None
     by_column = _by_column(found, header)
@@ -216,6 +228,8 @@ def row(line: str, header: Header, numbers: str | None) -> Row | None:
         raise reasons.wary(tally)
     if quantity == "" and not length and (amount := next((c for c in found if c[:1].isdigit()), None)):
         raise reasons.no_quantity(amount)
+    if quantity is None and length and _DIGIT.search(length):
+        raise reasons.vague(by_column[Column.QUANTITY])
     if quantity is None or not length:
         return None
     if not quantity and Column.QUANTITY in header.columns:
@@ -223,7 +237,12 @@ def row(line: str, header: Header, numbers: str | None) -> Row | None:
     said = f"{quantity} @ {length}" if quantity else length
     ends = "".join(f", {by_column[side]} {side}" for side in (Column.LEFT, Column.RIGHT) if by_column.get(side))
     mark, material, described = (by_column.get(c, "") for c in (Column.MARK, Column.MATERIAL, Column.DESCRIPTION))
+    mark = mark or by_column.get(Column.WHERE, "")[:_LONGEST_MARK]
     return Row(said + ends, mark, material, described)
+
+
+def _unquoted(cell: str) -> str:
+    return cell[1:-1].strip() if len(cell) > 2 and cell[0] == cell[-1] == '"' else cell
 
 
 def is_tally(line: str, header: Header) -> bool:
@@ -260,10 +279,27 @@ def _quantity(by_column: Mapping[Column, str], header: Header, numbers: str | No
 def _length(by_column: Mapping[Column, str], header: Header) -> str:
     if cell := by_column.get(Column.LENGTH):
         unit = _unit(by_column.get(Column.UNIT, ""), header, cell)
+        if (restated := by_column.get(Column.RESTATED)) and unit and header.other:
+            return _agreed(cell, unit, restated, header.other)
         return f"{cell} {unit}" if unit and _BARE.fullmatch(cell) else cell
     feet, inches = (_OWN_UNIT.sub("", by_column.get(column, "")) for column in (Column.FEET, Column.INCHES))
     inches = " ".join(part for part in (inches, _part(by_column.get(Column.PART, ""), header.parts)) if part)
     return " ".join(([f"{feet}'"] if feet else []) + ([f'{inches}"'] if inches else []))
+
+
+def _agreed(cell: str, unit: Unit, restated: str, other: Unit) -> str:
+    """Return a length that a row states in two units; of 2,920 mm the reading that agrees. Raises ``Unclear``."""
+    try:
+        second = _OWN_UNIT.sub("", restated)
+        places = len(second.partition(".")[2]) if _BARE.fullmatch(second) else 0
+        near = to_ticks(Fraction(1, 10**places), other).ticks
+        said = read_length(f"{second} {other}", other).ticks
+        for way in (cell, cell.replace(",", "")):
+            if _BARE.fullmatch(way) and "," not in way and abs(read_length(way, unit).ticks - said) <= near:
+                return f"{way} {unit}"
+    except LengthError:
+        pass
+    raise reasons.two_lengths(f"{cell} {unit}", f"{restated} {other}")
 
 
 def _unit(cell: str, header: Header, length: str) -> Unit | None:

@@ -8,6 +8,7 @@ letter  token
 n       a whole number                  v   a number with a fraction or decimals
 l       a length with its unit          f a a fraction alone, ``3/4``, ``1/2'``
 g       feet, a gap, then a number under 12: ``10' 6``
+G       a fraction above one, as copying glues it to the whole before it: ``341/2``
 p       two numbers and a dash: ``10-1``          P   three: ``2-10-6``
 j       two numbers and a comma: ``3,51``
 c E     count words: pcs; ea, each      Q   a label of a quantity      N   no.
@@ -126,6 +127,7 @@ _FEET = rf"(?:{MIXED}|{NUMBER}){_FT}"
 _FEET_INCHES = rf"""
   {_FEET} \ *-?\ *(?:(?:{MIXED}|{FRACTION}|{NUMBER}){_IN} | (?:{_UNDER_12}(?:-|\ {{1,2}}))?{FRACTION})
 """
+_IMPROPER = r"(?:[0-9]{2,4}/[248]|(?:1[7-9]|[2-9][0-9]|[0-9]{3,4})/16|(?:3[3-9]|[4-9][0-9]|[0-9]{3,4})/32)(?![0-9/])"
 _GAP = rf"[0-9]{{1,3}}{_FT}(?:\ {{1,2}}|\ -\ ?|-\ ){_UNDER_12}(?![/.0-9]|[xX]\ |\ ?[x@]\ ?[0-9]+{_FT}|{_FT}|{_COUNTED})"
 _FEET_GLUED = rf"{_FEET} (?:-?{_UNDER_12}(?:\.[0-9]+)?(?!['/.]|[xX]\ |{_COUNTED}))?"
 _INCHES = rf"(?<!\")(?:{MIXED}|{FRACTION}|{NUMBER}){_IN}"
@@ -150,6 +152,7 @@ def _pattern(metric: str) -> re.Pattern[str]:
 | (?P<r>(?<![a-z]){_PART_IN_WORDS})
 | (?P<d>{_PROFILE})
 | (?P<a>{FRACTION}{_FT}(?!\ ?-?\ ?[0-9]))
+| (?P<G>(?<![0-9/.])(?:[0-9]{{1,3}}{_FT}\ ?-?\ ?)?{_IMPROPER}(?:{_IN})?)
 | (?P<l1>{_FEET_INCHES})
 | (?P<g>{_GAP})
 | (?P<l2>{_FEET_GLUED} | {_INCHES} | {metric})
@@ -219,6 +222,8 @@ def tokens(text: str, *, metric: bool) -> list[Token]:
         if letter:
             if found and match.start() == end and _tangled(found[-1], letter):
                 letter = "z"
+            if letter == "b" and found and found[-1].letter in "ns" and piece.lower() == "lot":
+                letter = "u"
             found.append(Token(letter, piece, match.start()))
             end = match.end()
     return found

@@ -63,9 +63,16 @@ WARY = _set(
     "not don't dont available carried comes cancel cancelled canceled delete lap laps overlap kerf gap allowance "
     "expansion exposure reveal except instead was were already void ignore scrap leftover leftovers offcut "
     "offcuts stock high height tall wide width deep depth thick spacing apart about approx approximately roughly "
-    "around maybe max min maximum minimum least most circa between strong shy scant tbd tbc verify confirm range"
+    "around maybe max min maximum minimum least most circa between strong shy scant tbd tbc verify confirm range "
+    "option optional alt alternate alternative return returns returned"
 )
 """Beside a length: it may be no piece to cut, or not this length."""
+
+CHANGES = _set(
+    "cancel cancelled canceled scratch strike delete remove omit forget ignore disregard skip instead swap replace "
+    "change changed extra extras spare spares add same"
+)
+"""On a line without pieces: it may change others."""
 
 TITLE = _set(
     "cut cuts list lists sheet job materials material needed required takeoff measurements see below attached "

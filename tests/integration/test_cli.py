@@ -88,16 +88,16 @@ def test_what_was_read_from_each_line_is_told() -> None:
 
 
 def test_only_readings_that_were_found_are_offered() -> None:
-    """9-7 behind a quantity is feet and inches or nothing; alone it may be nine of seven inches."""
-    behind = run("-", *STOCK, stdin="4 @ 9-7\n").stderr
-    assert '--assume: "n-n=feet-inches" (4 x 9\'-7") would settle 1 line like this' in behind
+    """4 x 96 has two; 9-7 alone may be nine of seven inches, but not seven of nine feet."""
+    crossed = run("-", *STOCK, stdin="4 x 96\n").stderr
+    assert '"n x n=quantity-length" (4 x 8\'-0") or "n x n=length-quantity" (96 x 4")' in crossed
     alone = run("-", *STOCK, stdin="9-7\n").stderr
     assert '"n-n=feet-inches" (1 x 9\'-7") or "n-n=quantity-length" (9 x 7") would settle' in alone
 
 
 def test_an_ambiguous_list_is_settled_once() -> None:
     """9-7 throughout a list is asked about, and --assume answers for every line."""
-    text = "4 @ 9-7\n6 @ 4-2\n"
+    text = "9-7\n4-2\n"
     asked = run("-", *STOCK, stdin=text)
     assert (asked.exit_code, "n-n=feet-inches" in asked.stderr) == (2, True)
     answer = run("-", *STOCK, "--assume", "n-n=feet-inches", stdin=text)
@@ -109,7 +109,7 @@ def test_an_ambiguous_list_is_settled_once() -> None:
     ((), "{", "not JSON"),
     ((), "[]", "must be a JSON object"),
     ((), LIST, "--stock"),
-    (STOCK, "4 @ 9-7\n", "line 1"),
+    (STOCK, "9-7\n", "line 1"),
     (STOCK, "4 @ 20'\n", "line 1: takes 20'-0\", longer than"),
     (("--stock", "long=9.80"), LIST, "length"),
     (STOCK, "", "Nothing to cut was read: the list is empty"),

@@ -25,10 +25,10 @@ def codes(text: str, *materials: str) -> list[str | None]:
 
 def test_an_ambiguous_notation_is_asked_about_once() -> None:
     """Three lines in one notation make one question, with the lines and examples it is about."""
-    (question,) = read_cut_list("9-7 x 4\n6-10\n8 @ 9'\n12-6", Unit.IN).questions
+    (question,) = read_cut_list("9-7\n6-10\n8 @ 9'\n12-6", Unit.IN).questions
     assert question.notation == "n-n"
     assert question.lines == (1, 2, 4)
-    assert question.examples == ("9-7 x 4", "6-10", "12-6")
+    assert question.examples == ("9-7", "6-10", "12-6")
     assert question.answers == ANSWERS["n-n"]
 
 
@@ -51,8 +51,9 @@ def test_an_answer_that_cannot_hold_for_a_line_leaves_it_asked_about() -> None:
 def test_every_notation_that_is_asked_about_can_be_answered(notation: str) -> None:
     """Each notation has a line that asks for it, and each answer that is offered reads that line."""
     text = {
-        "n-n": "6-10", "n.n": "4 @ 10.6", "n,nnn": "4 @ 3,510 mm", "n,n": "30,51", "n' n": "10' 6", "n n": "30 40",
-        "words": "Clay\n4 @ 10'",
+        "n-n": "6-10", "n.n": "4 @ 10.6", "n,nnn": "4 @ 3,510 cm", "n,n": "30,51", "n' n": "10' 6", "n n": "30 40",
+        "words": "Clay\n4 @ 10'", "nn/n": "4 @ 341/2\"", "n/n J": "4 @ 12' 5/8 J", "changes": "scratch the last one",
+        "alone": "4 @ 10'\n2 @ 8'\n9'7", "quoted": "4 @ 10'\n> 2 @ 8'", "totals": "4 @ 10'\ntotal 5 pcs",
         "n x n": "30 x 40", "n / n": "30/40", "n | n": "30\t40", "n | n | n": "4\t10\t1", "n-n-n": "2-10-6",
     }[notation]  # fmt: skip
     unit = Unit.CM if notation == "n,n" else Unit.IN
@@ -172,17 +173,19 @@ def test_channels_are_told_apart_by_their_pockets() -> None:
     assert [name for _, _, name in pieces(text, "j-34-white", "5/8 J tan")] == [
         "5/8 J tan", "j-34-white", "5/8 J tan",
     ]  # fmt: skip
-    assert pieces("4 @ 34 1/2 J\n6 @ 11'10 1/2\" J", "3/4 J white") == [
+    assert pieces("4 @ 34 1/2\" J\n6 @ 11'10 1/2\" J", "3/4 J white") == [
         (4, 34.5, "3/4 J white"), (6, 142.5, "3/4 J white"),
     ]  # fmt: skip
 
 
 def test_a_fraction_before_a_channel_of_that_pocket_is_asked_about() -> None:
-    """``11'10 5/8 J``: a length of 5/8 more, or the 5/8 J; where no such channel is given it is the length."""
+    """``11'10 5/8 J``: a length of 5/8 more, or the 5/8 J, given or not; with an inch mark it is the length."""
     (line,) = read_cut_list("6 @ 11'10 5/8 J", Unit.IN, ("5/8 J white", "j-34-white")).lines
     assert line.problem is not None
     assert line.problem.readings == ("11'-10 5/8\"", "11'-10\" of 5/8 J")
-    assert pieces("6 @ 11'10 5/8 J", "j-34-white") == [(6, 142.625, "j-34-white")]
+    assert codes("6 @ 11'10 5/8 J", "j-34-white") == ["ambiguous_length"]
+    answered = read_cut_list("6 @ 11'10 5/8 J", Unit.IN, ("j-34-white",), {"n/n J": "length"}).required
+    assert [(item.quantity, item.length / INCH, item.material) for item in answered] == [(6, 142.625, "j-34-white")]
     assert pieces("6 @ 11'10 5/8\" J", "5/8 J white") == [(6, 142.625, "5/8 J white")]
 
 
@@ -293,8 +296,8 @@ def test_nothing_is_dropped() -> None:
 
 
 def test_a_line_with_a_problem_contributes_nothing() -> None:
-    """Of ``4 @ 10', 2 @ 9-6`` not even the first is taken until the second is settled."""
-    assert read_cut_list("4 @ 10', 2 @ 9-6", Unit.IN).required == ()
+    """Of ``4 @ 10', 2 @ 10.6`` not even the first is taken until the second is settled."""
+    assert read_cut_list("4 @ 10', 2 @ 10.6", Unit.IN).required == ()
 
 
 def test_a_megabyte_of_prose_is_comment() -> None:

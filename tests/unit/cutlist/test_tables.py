@@ -72,9 +72,11 @@ def test_parts_of_an_inch_have_a_column_of_their_own() -> None:
 
 
 def test_a_title_may_say_that_a_dash_joins_feet_and_inches() -> None:
-    """Under "Ft-In" 9-7 is no question."""
+    """Under "Ft-In" 9-7 is no question, nor where a column counts the pieces; without either it is one."""
     assert pieces("Count\tFt-In\n4\t9-7") == [(4, 115)]
-    assert codes("Count\tLength\n4\t9-7") == [None, "ambiguous_length"]
+    assert pieces("Count\tLength\n4\t9-7") == [(4, 115)]
+    assert codes("Mark\tFt-In\nA\t9-7") == [None, None]
+    assert codes("Mark\tLength\nA\t9-7") == [None, "ambiguous_length"]
 
 
 def test_a_column_of_numbers_counts_pieces_or_rows_as_answered() -> None:

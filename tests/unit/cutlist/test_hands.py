@@ -1,0 +1,27 @@
+"""Three hundred lines in ten hands: none is read as something that it does not mean."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import pytest
+
+from solver.cutlist import read_cut_list
+from tests.support.hands import Hand, Verdict, hands, judge
+
+LISTS = [hand for hand in hands() if hand.form == "list"]
+
+
+@pytest.mark.parametrize("hand", LISTS, ids=[f"{hand.source}-{hand.lines[0][0][:20]}" for hand in LISTS])
+def test_no_line_is_silently_wrong(hand: Hand) -> None:
+    """Each line is read as its writer meant it, or there is a question or a reason; words stay words."""
+    read = read_cut_list(hand.text, hand.unit, hand.materials)
+    named = len(hand.materials) == 1
+    verdicts = [judge(line, meant, hand, named=named) for line, (_, meant) in zip(read.lines, hand.lines, strict=True)]
+    assert [hand.lines[at] for at, verdict in enumerate(verdicts) if verdict is Verdict.WRONG] == []
+
+
+def test_three_hundred_lines_in_ten_hands() -> None:
+    """Ten hands of thirty lines."""
+    assert set(Counter(hand.source for hand in hands() for _ in hand.lines).values()) == {30}
+    assert len({hand.source for hand in hands()}) == 10
