@@ -20,7 +20,7 @@ from solver.materials import Material, Settings
 from solver.plan import PlacedPiece
 from solver.runs import cover
 from solver.watch import Watch
-from solver.weekly.plan import WeekPlan
+from solver.weekly.moment import Moment
 from solver.weekly.state import Hand, OpenJob, WeekState
 from solver.weekly.timed import TimedPiece, TimedProblem
 
@@ -68,12 +68,13 @@ def baseline_patterns(baselines: Iterable[JobBaseline], pieces: Pieces) -> Count
     )
 
 
-def announced_sticks(plan: WeekPlan, material: str, pieces: Pieces) -> Counter[Signature]:
+def announced_sticks(moment: Moment, material: str, pieces: Pieces) -> Counter[Signature]:
     """Return the sticks of the sheets that may still change, with the pieces that are still wanted of them."""
+    days = moment.announced.days if moment.announced else ()
     index = {_named(claim): i for i, claims in enumerate(pieces.claims) for claim in claims}
     chains: dict[str, tuple[str, list[int]]] = {}
     found: list[tuple[str, list[int]]] = []
-    for day in (day for day in plan.days if not day.frozen):
+    for day in (day for day in days if day.date >= moment.open_from):
         labels = {kept.stick: kept.label for kept in day.kept}
         for part in (part for part in day.plan.materials if part.material == material):
             for use, stick in part.sticks():
@@ -174,8 +175,6 @@ def _material_week(state: WeekState, material: Material, watch: Watch, *, keep_r
     settings = next(m for m in state.jobs[0].job.materials if m.id == material.id).settings
     problem = pieces.problem(hand, settings)
     fixed = not problem.pieces or _fixed(material, baselines, keep_runs=keep_runs)
-    plan = state.moment.announced
-    announced = announced_sticks(plan, material.id, pieces) if plan else {}
     start, relaxed = baseline_patterns(baselines, pieces), solve(problem.relaxed(), watch.within(watch.left / 2))
     return MaterialWeek(
         material=material,
@@ -185,7 +184,7 @@ def _material_week(state: WeekState, material: Material, watch: Watch, *, keep_r
         problem=problem,
         start=start,
         relaxed=relaxed,
-        announced=announced,
+        announced=announced_sticks(state.moment, material.id, pieces),
         fixed=fixed,
     )
 

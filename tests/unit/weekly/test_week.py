@@ -197,6 +197,14 @@ def test_an_announced_sheet_is_kept_where_it_costs_nothing() -> None:
     assert (second.changes, second.days) == (0, first.days)
 
 
+def test_a_sheet_that_froze_since_is_no_change() -> None:
+    """On Monday, its sheet frozen as it was announced, no stick is cut otherwise, on any day."""
+    first = planned(with_thursdays_delivery())
+    second = planned(with_thursdays_delivery(), Moment(MONDAY, TUESDAY, first))
+    assert second.changes == 0
+    assert [day.date for day in second.days if day.frozen] == [MONDAY]
+
+
 def test_todays_frozen_sheet_stays_and_its_offcuts_are_counted_on() -> None:
     """On Monday the sheet stays to the letter; a Tuesday job of 40 in takes one of its offcuts before the shed can."""
     announced = planned(week())
