@@ -8,15 +8,26 @@ from http import HTTPStatus
 from flask import Flask, Response
 
 from service import access, counter, preferences, problems, tracing
-from service.routes import cut_lists, cut_plans, found_plans, health, openapi, plan_checks, sheets, takeoffs, weeks
+from service.routes import (
+    company,
+    cut_lists,
+    cut_plans,
+    found_plans,
+    health,
+    openapi,
+    plan_checks,
+    sheets,
+    takeoffs,
+    weeks,
+)
 from service.state import Config, Service
 from workers.connection import impatient
 from workers.store import Store
 
 BLUEPRINTS = (
-    counter.blueprint, cut_lists.blueprint, cut_plans.blueprint, found_plans.blueprint, health.blueprint,
-    health.metrics, openapi.blueprint, plan_checks.blueprint, sheets.of_plans, sheets.of_take_offs, sheets.of_weeks,
-    takeoffs.blueprint, weeks.blueprint, weeks.parts,
+    company.blueprint, counter.blueprint, cut_lists.blueprint, cut_plans.blueprint, found_plans.blueprint,
+    health.blueprint, health.metrics, openapi.blueprint, plan_checks.blueprint, sheets.of_plans, sheets.of_take_offs,
+    sheets.of_weeks, takeoffs.blueprint, weeks.blueprint, weeks.parts,
 )  # fmt: skip
 """What this app answers for. An operation's id in the contract is made of its blueprint's name, so that stays."""
 HEADERS = {

@@ -5,7 +5,7 @@ from __future__ import annotations
 import logging
 import secrets
 import time
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass, replace
 from typing import Any, Generic, TypeVar
 
@@ -18,6 +18,7 @@ from workers import queues
 from workers.codec import Unreadable
 from workers.particulars import Act, Particulars, difference
 from workers.plan_index import Sought
+from workers.plan_number import serial_of
 from workers.record import UNREADABLE, Record, State
 from workers.store import Ask, KeyReused, Listed
 
@@ -63,6 +64,30 @@ def own(plan_id: str) -> Record:
     if record is None or record.client != access.client():
         raise not_found()
     return record
+
+
+def numbered(number: str) -> Record:
+    """Return the caller's own plan of a number. Raises ``Problem`` where there is none, or none any more."""
+    serial = serial_of(number)
+    found = find(Sought(serial=serial), State, "", 1).records if serial else ()
+    if not found:
+        raise not_found(f"There is no plan {number[:20]}.")
+    return found[0]
+
+
+def ancestors(record: Record, most: int) -> Iterator[Job]:
+    """Yield the jobs of the plans that a plan was made from, nearest first, as far as they are kept."""
+    for _ in range(most):
+        if not record.made_from:
+            return
+        try:
+            whole = kept(numbered(record.made_from))
+        except Problem:
+            return
+        if whole.job is None:
+            return
+        yield whole.job
+        record = whole.record
 
 
 def kept(record: Record) -> Kept:

@@ -130,7 +130,7 @@ class OffcutRow:
 
 @dataclass(frozen=True, slots=True)
 class StockForm:
-    """What every way in asks for: the job, what is cut from, and what is left over on hand.
+    """What every way in asks for: the job and its particulars, what is cut from, and what is left over on hand.
 
     ``token`` tells one opening of the page from another.
     """
@@ -138,8 +138,13 @@ class StockForm:
     units: str = Unit.IN
     job: str = ""
     customer: str = ""
-    po: str = ""
+    phone: str = ""
+    purchase_order: str = ""
+    wanted_by: str = ""
+    handover: str = ""
+    address: str = ""
     taken_by: str = ""
+    note: str = ""
     token: str = ""
     materials: tuple[MaterialRow, ...] = (MaterialRow(),)
     offcuts: tuple[OffcutRow, ...] = ()

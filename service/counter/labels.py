@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import datetime
 
+from service.access import ANYBODY
 from service.counter import form as forms
 from service.counter.form import MATERIAL, MaterialRow, StockForm, typed
+from service.documents.blocks import HANDOVERS as HANDOVER_WORDS
 from solver.lengths import Unit, say
 from solver.materials import Category, FactoryEnd, LapEnds
 from solver.required import End, Meets, Side
 from solver.takeoff.measured import Meeting, OpeningKind
+from workers.particulars import Act, Deed
 
 FIELDS: Mapping[str, Mapping[str, str]] = {
     "form": {
@@ -23,9 +25,13 @@ FIELDS: Mapping[str, Mapping[str, str]] = {
         "cold": "Installed below 40 °F",
         "job": "Job",
         "customer": "Customer",
-        "po": "Purchase order no.",
-        "date": "Date",
+        "phone": "Telephone",
+        "purchase_order": "Purchase order no.",
+        "wanted_by": "Wanted by",
+        "handover": "Handover",
+        "address": "Deliver to",
         "taken_by": "Taken by",
+        "note": "Note",
     },
     "m": {
         "name": "Name",
@@ -90,6 +96,7 @@ FACTORY_ENDS = {
     FactoryEnd.RIGHT: "right",
     FactoryEnd.BOTH: "both",
 }
+HANDOVERS = {"": "not said", **HANDOVER_WORDS}
 ROLES = {role: words for role, (words, _) in forms.ROLES.items()}
 ENDS = {
     Meeting.OUTSIDE_POST: "outside post",
@@ -160,11 +167,21 @@ def room(length: int, extra: int, unit: Unit) -> str:
     return f"room to {say(length + extra, unit)}"
 
 
+_ACTS = {
+    Act.ASKED: "asked for", Act.PLANNED: "planned", Act.FAILED: "could not be planned", Act.CANCELLED: "stopped",
+    Act.AMENDED: "changed", Act.STOPPED: "told to stop", Act.CALLED_OFF: "called off", Act.TAKEN_UP: "taken up again",
+}  # fmt: skip
+
+
+def deed(done: Deed) -> str:
+    """Return what was done, when and by whom, as ``2026-11-29 09:14, by R. Tern: called off``."""
+    who = ", ".join(word for word in (done.name, done.client if done.client != ANYBODY else "") if word)
+    by = f", by {who}" if who else ""
+    return f"{done.at.astimezone():%Y-%m-%d %H:%M}{by}: {_ACTS[done.act]}{f'; {done.detail}' if done.detail else ''}"
+
+
 def places(names: Iterable[str]) -> list[tuple[str, str]]:
     """Return names as options whose values are their places: a name may be changed."""
     return [(str(place), name) for place, name in enumerate(names)]
 
 
-def today() -> str:
-    """Return the date where the server stands."""
-    return datetime.now().astimezone().date().isoformat()

@@ -11,6 +11,7 @@ from service import plans
 from service.counter.changes import LIST_CHANGES, changed
 from service.counter.form import ListForm, MaterialRow, StockRow, read_form
 from service.counter.pages import begin, blueprint, new_token, page_of
+from service.counter.particulars import particulars_of, typed_of
 from service.counter.pasted import Pasted, beyond_list, job_of, read_list
 from service.counter.request import Fault, Refused
 from service.counter.stored import Stored, besides, opened
@@ -30,14 +31,14 @@ def page() -> Response:
     plan_id = request.args.get("plan")
     if plan_id is None:
         return show(ListForm(materials=(MaterialRow(stock=(StockRow(), StockRow())),)), None)
-    job = plans.kept(plans.own(plan_id)).job
+    record = plans.own(plan_id)
+    job = plans.kept(record).job
     if job is None:
         raise not_found()
     stored = opened(job)
     if not stored.readable:
         raise Problem("unplannable", "Not every piece of this plan can be written in a line: post it again instead.")
-    form, told = replace(stored.form, plan=plan_id), request.args.get
-    return show(replace(form, customer=told("customer", ""), po=told("po", ""), taken_by=told("taken_by", "")), stored)
+    return show(replace(stored.form, plan=plan_id, **typed_of(record.particulars)), stored)
 
 
 @blueprint.post("/")
@@ -49,11 +50,18 @@ def press() -> AnyResponse:
         return show(changed(form, button, LIST_CHANGES), stored, part=request.form.get("part", ""))
     if form.plan and not stored:
         return show(form, stored, (Fault("text", GONE),))
+    faults: tuple[Fault, ...] = ()
     try:
         job, body = job_of(form, read_list(form, stored), stored)
     except Refused as refused:
-        return show(form, stored, refused.faults)
-    return begin(form, job, body)
+        faults = refused.faults
+    try:
+        if not faults:
+            return begin(form, job, body)
+        particulars_of(form)
+    except Refused as refused:
+        faults += refused.faults
+    return show(form, stored, faults)
 
 
 def _opened_from(form: ListForm) -> Stored | None:

@@ -43,7 +43,7 @@ def draw() -> AnyResponse:
     try:
         if button == "sheet":
             return _sheet(form)
-        left_out = ", ".join(ROLES[role] for role in missing_in(taken_off(form)))
+        left_out = tuple(ROLES[role] for role in missing_in(taken_off(form)))
         return begin(form, *job_of_house(form), left_out, take_off_request(form).body)
     except Refused as refused:
         return _show(form, refused.faults)

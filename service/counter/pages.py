@@ -7,28 +7,26 @@ import secrets
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
-from urllib.parse import urlencode, urlsplit
+from urllib.parse import urlsplit
 
 from flask import Blueprint, Response, make_response, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response as AnyResponse
 
-from service import access
+from service import access, plans
 from service.counter import labels
-from service.counter.form import StockForm
+from service.counter.form import ListForm, StockForm
+from service.counter.particulars import particulars_of
 from service.plans import accept, wait_for
 from service.problems import CONTENT_TYPE, Problem
 from service.strict_json import fingerprint
 from solver.job import Job
 from workers import queues
+from workers.particulars import written as particulars_written
 from workers.record import Record, State
 from workers.store import Ask
 
 PATIENCE = 1.5
 """Seconds that the browser is kept waiting for a plan before it is shown how the work goes on."""
-FACTS = ("customer", "po", "taken_by", "date")
-"""What stands in the title block besides the job: carried in the address, kept nowhere."""
-ALONG = ("before", "left_out")
-"""What an address says besides: the plan before any stock was switched off, and what was measured but not planned."""
 _FRACTION = re.compile(r"(?<=[0-9]) (?=[0-9]+/[0-9]+)")
 blueprint = Blueprint(
     "counter", __name__, template_folder="templates", static_folder="static", static_url_path="/counter"
@@ -36,16 +34,27 @@ blueprint = Blueprint(
 
 
 def begin(
-    form: StockForm, job: Job, body: Mapping[str, Any], left_out: str = "", measured: Mapping[str, Any] | None = None
+    form: StockForm,
+    job: Job,
+    body: Mapping[str, Any],
+    not_ordered: tuple[str, ...] = (),
+    measured: Mapping[str, Any] | None = None,
 ) -> AnyResponse:
     """Have a job planned and lead to its plan; the same form sent twice leads to the same plan.
 
-    ``left_out`` names what was measured and is not in the job, ``measured`` is the request for its take-off.
+    ``not_ordered`` names what was measured and is not in the job, ``measured`` is the request for its take-off. Raises
+    ``Refused`` where the particulars of the order can't be read.
     """
-    mark = fingerprint(body)
-    record = once(Ask(access.client(), queues.INTERACTIVE, job, f"{form.token}-{mark}"[:255], mark, measured))
-    facts = {"customer": form.customer, "po": form.po, "taken_by": form.taken_by, "date": labels.today()}
-    return redirect(address(record.id, facts | {"left_out": left_out}), 303)
+    particulars = particulars_of(form)
+    mark = fingerprint({**body, "particulars": particulars_written(particulars)})
+    before = plans.own(form.plan).number if isinstance(form, ListForm) and form.plan else ""
+    record = once(
+        Ask(
+            access.client(), queues.INTERACTIVE, job, f"{form.token}-{mark}"[:255], mark, measured, particulars,
+            access.person() or particulars.taken_by, before, not_ordered,
+        )
+    )  # fmt: skip
+    return redirect(url_for("counter.plan", plan_id=record.id), 303)
 
 
 def once(ask: Ask) -> Record:
@@ -55,12 +64,6 @@ def once(ask: Ask) -> Record:
     if record.state in (State.CANCELLED, State.FAILED):
         record = accept(replace(ask, key=secrets.token_hex(16)))
     return wait_for(record, PATIENCE).value
-
-
-def address(plan_id: str, facts: Mapping[str, str]) -> str:
-    """Return the address of a plan with what is known of it beside the request."""
-    known = {name: text for name, value in facts.items() if (text := value.strip())}
-    return f"{url_for('counter.plan', plan_id=plan_id)}?{urlencode(known)}"
 
 
 def page_of(template: str, status: int = 200, **told: Any) -> Response:  # noqa: ANN401 - what a template is told

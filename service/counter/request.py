@@ -10,6 +10,7 @@ from typing import Any
 from service.counter.form import MATERIAL, OFFCUT, SETTINGS, STOCK, MaterialRow, OffcutRow, StockForm, StockRow, asked
 from service.counter.labels import in_page_words, place_in_words
 from service.problems import FieldError
+from solver.lengths import Unit
 
 Json = dict[str, Any]
 _WALL = re.compile(r"wall ([^:]+): (.*)", re.DOTALL)
@@ -69,6 +70,21 @@ def stock_faults(form: StockForm, used: set[str]) -> Iterator[Fault]:
     for place, (name, row) in enumerate(zip(form.names, form.materials, strict=True)):
         if name in used and all(stock.blank for stock in row.stock):
             yield Fault(f"m{place}-s0-length", f"In which lengths is {name} sold? Give at least one.")
+        for at, stock in enumerate(row.stock if name in used else ()):
+            if doubt := feet_meant(stock.length, form.unit):
+                yield Fault(f"m{place}-s{at}-length", f"{name}, length {at + 1}: {doubt}")
+
+
+_BARE = re.compile(r"[0-9]{1,2}(?:[.,]5)?")
+_MOST_FEET = 40
+
+
+def feet_meant(text: str, unit: Unit) -> str:
+    """Return a question where a stock length is a number by itself, of inches, that must mean feet; else nothing."""
+    bare = text.strip()
+    if unit is not Unit.IN or not _BARE.fullmatch(bare) or float(bare.replace(",", ".")) > _MOST_FEET:
+        return ""
+    return f"{bare} ft? A number by itself is in inches: write {bare} ft, or {bare} in if it is so short."
 
 
 def material_of(request: Request, form: StockForm, pointer: str, place: int) -> Json:

@@ -9,6 +9,9 @@ from enum import StrEnum
 
 from service.drawing.lettering import clean
 from service.drawing.shapes import Drawing
+from workers.company import NOBODY, Company
+from workers.particulars import Handover
+from workers.record import Record
 
 BOX = "☐"
 """A box to tick."""
@@ -114,25 +117,69 @@ class Sheet:
 
 @dataclass(frozen=True, slots=True)
 class TitleBlock:
-    """What the counter knows of an order; what is empty is a line to write on."""
+    """What is known of an order; ``number`` is what it is found by. What is empty is a line to write on or left out.
+
+    ``company`` is whose order it is; its name and address stand above, its note and its tax below the order.
+    """
 
     job: str = ""
     customer: str = ""
     po: str = ""
     date: str = ""
     taken_by: str = ""
+    number: str = ""
+    phone: str = ""
+    wanted_by: str = ""
+    handover: str = ""
+    note: str = ""
+    called_off: bool = False
+    company: Company = NOBODY
+
+    @classmethod
+    def of(cls, record: Record, company: Company) -> TitleBlock:
+        """Return the title block of a plan; it is dated where the server stands."""
+        known = record.particulars
+        how = known.handover or company.handover
+        where = f": {known.address}" if known.address and how is Handover.DELIVERY else ""
+        return cls(
+            job=record.name,
+            customer=known.customer,
+            po=known.purchase_order,
+            date=record.created_at.astimezone().date().isoformat(),
+            taken_by=known.taken_by,
+            number=record.number,
+            phone=known.phone,
+            wanted_by=known.wanted_by.isoformat() if known.wanted_by else "",
+            handover=f"{HANDOVERS[how]}{where}" if how else "",
+            note=known.note,
+            called_off=known.called_off,
+            company=company,
+        )
 
     def facts(self) -> Facts:
         """Return it as entries with their names."""
         entries = (
+            *[("Plan no.", self.number)] * bool(self.number),
             ("Job", self.job),
             ("Customer", self.customer),
+            *[("Telephone", self.phone)] * bool(self.phone),
             ("Purchase order no.", self.po),
             ("Date", self.date),
+            *[("Wanted by", self.wanted_by)] * bool(self.wanted_by),
+            *[("Handover", self.handover)] * bool(self.handover),
             ("Taken by", self.taken_by),
             ("Lot number", ""),
         )
         return Facts(tuple((name, clean(value)) for name, value in entries))
+
+    def letterhead(self) -> str:
+        """Return in a line whose order it is, empty where nobody said."""
+        own = self.company
+        return " · ".join(clean(word) for word in (own.name, *own.address, own.phone, own.email) if word)
+
+
+HANDOVERS = {Handover.PICK_UP: "Pick-up", Handover.DELIVERY: "Delivery"}
+"""How goods come to the customer, in words."""
 
 
 def long_date(day: date) -> str:

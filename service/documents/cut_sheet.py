@@ -10,6 +10,7 @@ from service.documents.cutting_page import cutting_pages
 from service.documents.hanging_page import hanging_pages
 from service.drawing.lettering import clean
 from service.views.facts import (
+    CALLED_OFF,
     LOT,
     MEASURE,
     bought,
@@ -19,6 +20,7 @@ from service.views.facts import (
     on_hand,
     packed,
     quality,
+    totals_of,
     waste,
     why_nothing,
 )
@@ -30,8 +32,8 @@ from solver.plan import CutPlan, OrderLine
 
 def sheet_of(job: Job, plan: CutPlan, block: TitleBlock, made: datetime, paper: Paper) -> Sheet:
     """Return the sheet of a finished plan; its foot tells sheets of different orders apart."""
-    known = [clean(word) for word in (block.job, block.customer, block.po)]
-    title = f"Cut sheet: {known[0]}" if known[0] else "Cut sheet"
+    known = [clean(word) for word in (block.number, block.job or job.name, block.customer, block.po)]
+    title = f"Cut sheet: {known[1]}" if known[1] else "Cut sheet"
     pages = order_page(job, plan, block), *cutting_pages(job, plan), *hanging_pages(job, plan)
     return Sheet(title, pages, " · ".join(filter(None, known)), made, paper)
 
@@ -51,15 +53,18 @@ _COLUMNS = (
 def order_page(job: Job, plan: CutPlan, block: TitleBlock) -> Page:
     """Return the page that goes to the supplier."""
     rows = [_row(job, line) for line in plan.order]
-    if rows and plan.order_total is not None:
-        rows.append(("", "Total", "", "", "", "", "", money(plan.order_total) or ""))
-    blocks: list[Block] = [block.facts()]
+    totals = totals_of(plan, block.company)
+    rows += [("", name, "", "", "", "", "", amount) for name, amount in totals]
+    blocks: list[Block] = [Paragraph(head, strong=True)] if (head := block.letterhead()) else []
+    blocks += [Paragraph(CALLED_OFF, strong=True)] if block.called_off else []
+    blocks.append(block.facts())
     if rows:
-        blocks += [Table(_COLUMNS, tuple(rows), total=plan.order_total is not None)]
+        blocks += [Table(_COLUMNS, tuple(rows), total=bool(totals))]
         blocks += [Paragraph(why, strong=True)] if (why := no_total(plan.order)) else []
         blocks.append(Paragraph(LOT, strong=True))
     else:
         blocks.append(Paragraph(f"Nothing to order: {why_nothing(plan)}."))
+    blocks += [Paragraph(clean(text)) for text in (block.note, block.company.note) if text]
     blocks += [*_on_hand(job, plan), *_not_cut(plan), *_how_good(job, plan), *_noted(plan)]
     return Page("Order", tuple(blocks))
 

@@ -13,8 +13,9 @@ from solver.lengths import say, to_number
 from solver.plan import CutPlan, OrderLine
 
 HEADING = (
-    "job", "customer", "purchase_order", "date", "taken_by", "material", "description", "stock", "code", "length",
-    "length_number", "length_unit", "sticks", "spares", "cartons", "loose", "unit_price", "amount",
+    "plan", "job", "customer", "phone", "purchase_order", "date", "wanted_by", "taken_by", "material", "description",
+    "stock", "code", "length", "length_number", "length_unit", "sticks", "spares", "cartons", "loose", "unit_price",
+    "amount",
 )  # fmt: skip
 _FORMULA = ("=", "+", "-", "@", "\N{FULLWIDTH EQUALS SIGN}", "\N{FULLWIDTH PLUS SIGN}", "\N{FULLWIDTH HYPHEN-MINUS}",
             "\N{FULLWIDTH COMMERCIAL AT}", "|", "%")  # fmt: skip
@@ -27,7 +28,10 @@ def order_csv(job: Job, plan: CutPlan, block: TitleBlock) -> str:
     writer = csv.writer(out, lineterminator="\r\n")
     writer.writerow(HEADING)
     descriptions = {material.id: material.description for material in job.materials}
-    head = [block.job, block.customer, block.po, block.date, block.taken_by]
+    head = [
+        block.number, block.job or job.name, block.customer, block.phone, block.po, block.date, block.wanted_by,
+        block.taken_by,
+    ]  # fmt: skip
     for line in plan.order:
         texts = [*head, line.material, descriptions.get(line.material, ""), line.stock, line.code or ""]
         writer.writerow([*map(harmless, texts), *_figures(job, line)])

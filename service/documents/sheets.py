@@ -20,10 +20,11 @@ from service.documented import Answer, documented
 from service.documents.blocks import Block, Paper, Sheet, Together, unbroken
 from service.drawing.shapes import Drawing
 from service.drawing.svg import svg
+from service.letterhead import company
 from service.problems import Problem
 from solver.lengths import Unit
 
-PAPER = {"paper": "letter or a4; without it, what goes with the units"}
+PAPER = {"paper": "letter or a4; without it, the company's, and without that what goes with the units"}
 """The query parameter of every sheet."""
 _TEMPLATES = Path(__file__).with_name("templates")
 _STYLE = (_TEMPLATES / "cut-sheet.css").read_text("utf-8")
@@ -107,8 +108,9 @@ def document(content: bytes, content_type: str, *, security: str = "", dispositi
 
 
 def paper_asked(units: Unit) -> Paper:
-    """Return the paper asked for; without a wish, A4 where lengths are metric. Raises ``Problem``."""
-    given = request.args.get("paper", Paper.A4 if units.metric else Paper.LETTER)
+    """Return the paper asked for, else the company's, else A4 where lengths are metric. Raises ``Problem``."""
+    given = request.args.get("paper") if "paper" in request.args else company().paper
+    given = given if given is not None else Paper.A4 if units.metric else Paper.LETTER
     if given not in [*Paper]:
         raise Problem("malformed-query", f"paper must be one of: {', '.join(Paper)}.")
     return Paper(given)

@@ -8,10 +8,10 @@ from flask import Blueprint, Response, request
 
 from service import access
 from service.documented import documented
-from service.documents.blocks import Sheet, TitleBlock
+from service.documents.blocks import Sheet
 from service.documents.cut_sheet import sheet_of
 from service.documents.order_csv import order_csv
-from service.documents.sheets import PAPER, Form, answers_of, document, paper_asked, serve_sheet
+from service.documents.sheets import Form, answers_of, document, paper_asked, serve_sheet
 from service.documents.take_off_pages import take_off_sheet
 from service.documents.week_sheets import morning_sheet, order_sheet, week_sheet
 from service.drawing.lap_map import draw_wall
@@ -19,6 +19,7 @@ from service.drawing.layout import layouts_of
 from service.drawing.pattern import draw_plan
 from service.drawing.shapes import Drawing
 from service.drawing.svg import svg
+from service.letterhead import title_block
 from service.plans import own, planned
 from service.problems import Problem, not_found
 from service.strict_json import read_body
@@ -29,16 +30,7 @@ from solver.plan import CutPlan
 from solver.weekly.plan import WeekPlan
 from solver.weekly.week import Week
 
-_LONGEST = 120
-"""Characters in one entry of the title block."""
 _NOTHING_IN = "default-src 'none'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
-_BLOCK = {
-    "job": "Job, instead of the request's name",
-    "customer": "Customer",
-    "po": "Purchase order number",
-    "date": "Date",
-    "taken_by": "Taken by",
-}
 _OF_PLANS = ("malformed-query", "not-found", "not-ready", "no-plan", "expired")
 _OF_WEEKS = ("malformed-query", "not-found", "not-ready", "unreadable")
 _OF_BODIES = ("not-json", "malformed-query", "length-required", "too-large", "not-accepted", "unplannable", "too-many")
@@ -52,23 +44,24 @@ of_take_offs = Blueprint("take_off_sheets", __name__, url_prefix="/v1/takeoffs")
     "The order as CSV",
     answers=answers_of("RFC 4180, UTF-8", "text/csv"),
     problems=_OF_PLANS,
-    query=_BLOCK,
     headers=["If-None-Match"],
 )
 def order(plan_id: str) -> Response:
     """Return what to order, a line for each stock length."""
     job, plan = planned(plan_id)
-    text = order_csv(job, plan, _title_block(job))
+    block = title_block(own(plan_id))
+    name = f"attachment; filename=order-{block.number}.csv"
     return document(
-        text.encode(), "text/csv; charset=utf-8; header=present", disposition="attachment; filename=order.csv"
+        order_csv(job, plan, block).encode(), "text/csv; charset=utf-8; header=present", disposition=name
     )
 
 
 def cut_sheet(plan_id: str) -> Sheet:
     """Return the order, the cutting and the hanging of a plan."""
     job, plan = planned(plan_id)
-    made = own(plan_id).finished_at or datetime.fromtimestamp(0, UTC)
-    return sheet_of(job, plan, _title_block(job), made, paper_asked(job.units))
+    record = own(plan_id)
+    made = record.finished_at or datetime.fromtimestamp(0, UTC)
+    return sheet_of(job, plan, title_block(record), made, paper_asked(job.units))
 
 
 serve_sheet(
@@ -79,7 +72,6 @@ serve_sheet(
     file=Form("sheet_file", "The cut sheet"),
     name="cut-sheet",
     problems=_OF_PLANS,
-    query=_BLOCK | PAPER,
 )
 
 
@@ -104,18 +96,6 @@ def _wall(job: Job, plan: CutPlan, wall: str) -> Drawing:
     if layout is None:
         raise Problem("not-found", "No piece of this plan hangs on the wall asked for.")
     return draw_wall(layout, job.units, plan.warnings)
-
-
-def _title_block(job: Job) -> TitleBlock:
-    entries = {name: _entry(name) for name in ("customer", "po", "date", "taken_by")}
-    return TitleBlock(_entry("job") or job.name, **entries)
-
-
-def _entry(name: str) -> str:
-    given = request.args.get(name, "")
-    if len(given) > _LONGEST:
-        raise Problem("malformed-query", f"{name} must have {_LONGEST} characters at most.")
-    return given
 
 
 def whole_week(crew: str, week: str) -> Sheet:

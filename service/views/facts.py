@@ -13,8 +13,10 @@ from solver.lengths import TICKS_PER_64TH, TICKS_PER_INCH, TICKS_PER_MM, Unit, s
 from solver.materials import FactoryEnd, Material
 from solver.order import cartons_of
 from solver.plan import Basis, CutPlan, MaterialPlan, OrderLine, PatternUse, unpriced_in
+from workers.company import Company
 
 LOT = "One lot number, please: panels of another lot may not match in colour."
+CALLED_OFF = "This order is called off: pull and cut nothing."
 MEASURE = "Measure one of each length before cutting: nominal and actual lengths often differ."
 
 
@@ -51,6 +53,31 @@ def packed(line: OrderLine) -> str:
     parts += [f"{line.loose} loose"] * bool(line.loose)
     spare = f", {line.spares} of them spare" if line.spares else ""
     return " and ".join(parts) + spare
+
+
+def totals_of(plan: CutPlan, company: Company) -> list[tuple[str, str]]:
+    """Return what stands below an order: its total, or what it comes to with the tax in between."""
+    total = plan.order_total
+    if total is None or not plan.order:
+        return []
+    if not company.tax_percent:
+        return [("Total", money(total) or "")]
+    tax = company.tax_on(total)
+    named = f"{clean(company.tax_name)} {company.tax_percent.normalize():f} %"
+    return [("Before tax", money(total) or ""), (named, money(tax) or ""), ("Total", money(total + tax) or "")]
+
+
+def compared(before: tuple[Job, CutPlan], now: tuple[Job, CutPlan], number: str) -> str:
+    """Return how an order differs from the one of the plan ``number``, in sticks and in cost."""
+    (old_job, old), (new_job, new) = before, now
+    sticks = [sum(line.sticks + line.spares for line in plan.order) for plan in (old, new)]
+    words = f"Plan {number}, which this was made from, takes {sticks[0]} sticks"
+    if old.order_total is not None and new.order_total is not None:
+        more = new.order_total - old.order_total
+        step = f"{money(abs(more))} {'more' if more > 0 else 'less'}" if more else "the same"
+        return f"{words} for {money(old.order_total)}; this one {sticks[1]} for {money(new.order_total)}, {step}."
+    lengths = [sum(part.bought_length for part in plan.materials) for plan in (old, new)]
+    return f"{words}, {say(lengths[0], old_job.units)}; this one {sticks[1]}, {say(lengths[1], new_job.units)}."
 
 
 def why_nothing(plan: CutPlan) -> str:

@@ -31,6 +31,8 @@ ID = 64
 TEXT = 200
 NOTE = 1_000
 """Characters of a note."""
+ADDRESS_LINES = 6
+READY_DAYS = 250
 STICK_FEET = 330
 """No stick is longer (100 m)."""
 STRETCH_FEET = 3_300

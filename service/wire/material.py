@@ -7,12 +7,13 @@ from dataclasses import fields as fields_of
 from dataclasses import replace
 from typing import Any
 
-from marshmallow import validates_schema
+from marshmallow import ValidationError, validates_schema
 
+from service.problems import refused
 from service.wire import limits
-from service.wire.base import WireSchema, put, refuse, told
+from service.wire.base import WireSchema, field_errors, put, refuse, told
 from service.wire.fields import Choice, Fault, Flag, Id, Json, Many, Text
-from service.wire.numbers import ALLOWANCE, FOOT, STICK, Amount, Count, LengthField, plain, ticks
+from service.wire.numbers import ALLOWANCE, FOOT, STICK, Amount, Count, LengthField, in_units, plain, ticks
 from solver.lengths import Rounding, Unit, say
 from solver.materials import DEFAULTS, Category, FactoryEnd, LapEnds, Material, Offcut, Settings, StockLength
 
@@ -192,7 +193,7 @@ class OffcutSchema(WireSchema):
     factory_end = Choice(FACTORY_END, FactoryEnd, default=FactoryEnd.NONE)
 
 
-_MATERIAL, _OFFCUT = MaterialSchema(), OffcutSchema()
+_MATERIAL, _OFFCUT, _STOCK = MaterialSchema(), OffcutSchema(), StockSchema()
 
 
 def render_material(material: Material, unit: Unit) -> Json:
@@ -209,6 +210,15 @@ def material_of(data: Mapping[str, Any]) -> Material:
     """Return the material that ``MaterialSchema`` loaded."""
     stock = tuple(StockLength(**plain(row)) for row in data["stock"])
     return Material(data["id"], data["category"], stock, _settings(data), data.get("description", ""))
+
+
+def read_stock(body: Mapping[str, Any], unit: Unit) -> StockLength:
+    """Return the stock length that a body says. Raises ``Problem`` naming every fault at once."""
+    try:
+        with in_units(unit):
+            return StockLength(**plain(_STOCK.load(body)))
+    except ValidationError as error:
+        raise refused(field_errors(error.messages)) from None
 
 
 def offcut_of(data: Mapping[str, Any]) -> Offcut:

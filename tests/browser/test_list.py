@@ -15,7 +15,7 @@ def test_a_messy_list_becomes_an_order(page: Page) -> None:
     settle_messy(page)
     page.locator("#job").fill("Tern Cottage, boat shed")
     page.locator("#customer").fill("Dana Whitlock")
-    page.locator("#po").fill("4471-B")
+    page.locator("#purchase_order").fill("4471-B")
     plan(page)
     order = page.locator(".order")
     for words in ("12'-6\"", "16'-8\"", "TS-126", "J-channel", "Total"):

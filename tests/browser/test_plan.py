@@ -38,7 +38,7 @@ def test_a_messy_list_is_on_paper(page: Page) -> None:
     paste(page, MESSY)
     settle_messy(page)
     page.locator("#job").fill("Tern Cottage, boat shed")
-    page.locator("#po").fill("4471-B")
+    page.locator("#purchase_order").fill("4471-B")
     plan(page)
     total = page.locator("tfoot .amount").inner_text()
     order = printed(page)

@@ -56,10 +56,11 @@ def test_a_form_beyond_the_limit_is_answered_with_a_page(alone: Stack) -> None:
 
 
 def test_where_nothing_can_be_cut_the_page_does_not_speak_of_enough(serving: Stack) -> None:
-    """With no panel to be had nothing is ordered, because nothing can be cut; page and text to copy both say so."""
+    """With no panel to be had nothing is ordered, because nothing can be cut; there is no empty order to copy."""
     plan_id = serving.posted(shed_with("materials/0/stock/0/available", 0), Prefer="wait=30")
     page = serving.client.get(f"/plans/{plan_id}").text
-    assert page.count("Nothing to order: none of this can be cut from these lengths.") == 2
+    assert "Nothing to order: none of this can be cut from these lengths." in page
+    assert "Copy the order" not in page
     assert "on hand is enough" not in page
     assert "How it is cut" not in page
     assert "No cheaper order" not in page
@@ -79,7 +80,8 @@ def test_with_api_keys_the_page_says_that_one_is_needed(tmp_path: Path) -> None:
     ("m0-kerf", "a lot", "Siding panel, saw kerf: "),
     ("m0-lap_repeat", "often", "Siding panel, courses before laps line up again: must be a number"),
     ("o0-length", "short", "Offcut 1, length: "),
-    ("m0-s0-length", "12", "“Shortest piece in a run”"),
+    ("m0-s0-length", "12", "siding panel, length 1: 12 ft?"),
+    ("m0-s0-length", "20 in", "“Shortest piece in a run”"),
 ])  # fmt: skip
 def test_a_fault_is_told_in_the_words_of_the_page(alone: Stack, field: str, value: str, words: str) -> None:
     """It names the material, the row and the field by its label; no name of the request's stands on the page."""

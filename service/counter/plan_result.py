@@ -1,0 +1,205 @@
+"""A plan as its page shows it: the order in rows, its figures in words, and its drawings."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import islice
+
+from markupsafe import Markup
+
+from service.documents.blocks import TitleBlock
+from service.drawing.lap_map import draw_wall, name_of
+from service.drawing.layout import layouts_of
+from service.drawing.lettering import clean
+from service.drawing.pattern import draw_patterns, legend_of
+from service.drawing.svg import svg
+from service.views.facts import (
+    CALLED_OFF,
+    LOT,
+    called,
+    marks,
+    material_of,
+    no_total,
+    on_hand,
+    packed,
+    quality,
+    totals_of,
+    waste,
+    why_nothing,
+)
+from service.wire.numbers import money
+from solver.job import Job
+from solver.lengths import say
+from solver.materials import Material
+from solver.plan import CutPlan, OrderLine, PatternUse
+from workers.company import Company
+
+_MOST_DRAWN = 40
+"""Patterns of one material on the page; the cut sheet has all of them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One line of the order: how many of what, in which length; ``there`` says how many there are, if that is known."""
+
+    count: int
+    noun: str
+    of: str
+    length: str
+    code: str
+    packed: str
+    each: str
+    amount: str
+    there: str
+
+
+@dataclass(frozen=True, slots=True)
+class Length:
+    """A stock length to ask about: what names it to the buttons, its words, whether it is out of stock."""
+
+    key: str
+    words: str
+    out: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Choices:
+    """The stock lengths of one material, by its place in the job; ``priced`` says whether they have prices."""
+
+    place: int
+    name: str
+    lengths: tuple[Length, ...]
+    priced: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One material of which something is cut: what is proven of it, where its length goes, and its cut drawings."""
+
+    name: str
+    quality: str
+    waste: str
+    legend: str
+    drawings: tuple[tuple[str, Markup], ...]
+    undrawn: int
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """All of the page's figures and drawings; ``why_nothing`` says why there is no row, where there is none."""
+
+    rows: tuple[Row, ...]
+    why_nothing: str
+    totals: tuple[tuple[str, str], ...]
+    no_total: str
+    on_hand: tuple[str, ...]
+    parts: tuple[Part, ...]
+    walls: tuple[tuple[str, Markup], ...]
+    out: tuple[str, ...]
+    choices: tuple[Choices, ...]
+    left_over: tuple[str, ...]
+    proven: bool
+
+
+def result_of(job: Job, plan: CutPlan, company: Company) -> Result:
+    """Return a plan as the page shows it."""
+    walls = tuple(
+        (name_of(wall), _drawn(svg(draw_wall(wall, job.units, plan.warnings)))) for wall in layouts_of(job, plan)
+    )
+    return Result(
+        tuple(_row(job, line) for line in plan.order),
+        why_nothing(plan),
+        tuple(totals_of(plan, company)),
+        no_total(plan.order),
+        tuple(on_hand(job, plan)),
+        tuple(_parts(job, plan)),
+        walls,
+        tuple(_out(job)),
+        tuple(_choices(job)),
+        tuple(_left_over(job, plan)),
+        all(part.proven for part in plan.materials),
+    )
+
+
+def _row(job: Job, line: OrderLine) -> Row:
+    count, material = line.sticks + line.spares, material_of(job, line.material)
+    return Row(
+        count,
+        material.category.kind.noun(count),
+        called(material),
+        say(line.length, job.units),
+        clean(line.code or ""),
+        packed(line),
+        money(line.unit_price) or "",
+        money(line.amount) or "",
+        _there(material, line),
+    )
+
+
+def _there(material: Material, line: OrderLine) -> str:
+    count = next(row.available for row in material.stock if row.id == line.stock)
+    return "" if count is None else f"{count:,} there"
+
+
+def _choices(job: Job) -> Iterator[Choices]:
+    for place, material in enumerate(job.materials):
+        rows = ((f"{place}:{row.id}", say(row.length, job.units), row.available == 0) for row in material.stock)
+        yield Choices(place, called(material), tuple(Length(*row) for row in rows), material.priced)
+
+
+def _left_over(job: Job, plan: CutPlan) -> Iterator[str]:
+    """Yield what is left over and long enough to keep, alike ones together, longest first."""
+    for part in plan.materials:
+        kept: Counter[int] = Counter()
+        for use in part.patterns:
+            kept[use.left_over.length] += use.count if use.left_over.keep else 0
+        for length, count in sorted(kept.items(), reverse=True):
+            if count:
+                yield f"{count} × {say(length, job.units)} {called(material_of(job, part.material))}"
+
+
+def _parts(job: Job, plan: CutPlan) -> Iterator[Part]:
+    for part in (part for part in plan.materials if part.patterns):
+        material = material_of(job, part.material)
+        pairs = zip(part.patterns, draw_patterns(job, part), strict=True)
+        drawn = tuple((_in_words(job, use), _drawn(svg(drawing))) for use, drawing in islice(pairs, _MOST_DRAWN))
+        undrawn = len(part.patterns) - len(drawn)
+        yield Part(called(material), quality(job, plan, part), waste(job, part), legend_of(material), drawn, undrawn)
+
+
+def _in_words(job: Job, use: PatternUse) -> str:
+    """Return how a stick is cut, for screens on which a drawing is too small to read."""
+    cuts = [f"{say(cut.length, job.units)} ({clean(mark)})" for cut, mark in zip(use.cuts, marks(use), strict=True)]
+    left = use.left_over
+    rest = f"{'keep' if left.keep else 'scrap'} {say(left.length, job.units)}" if left.length else "used up"
+    return f"{use.count} × {say(use.stock_length, job.units)}: {', '.join(cuts)}; {rest}"
+
+
+def _drawn(text: str) -> Markup:
+    return Markup(text)  # noqa: S704 - svg escapes every text it writes
+
+
+def _out(job: Job) -> Iterator[str]:
+    """Yield the stock that was switched off, in words."""
+    for material in job.materials:
+        what = f"{material.category.kind.noun()} {called(material)}"
+        yield from (f"{what}, {say(row.length, job.units)}" for row in material.stock if row.available == 0)
+
+
+def order_text(result: Result, block: TitleBlock, not_ordered: tuple[str, ...]) -> str:
+    """Return the order as plain text, to paste into a message."""
+    told = [f"{name}: {value}" for name, value in block.facts().entries if value and name != "Job"]
+    rows = [_row_text(row) for row in result.rows] or [f"Nothing to order: {result.why_nothing}."]
+    sums = [f"{name} {amount}" for name, amount in result.totals] or [result.no_total] * bool(result.no_total)
+    missing = [f"Not ordered: {', '.join(map(clean, not_ordered))}."] if not_ordered else []
+    notes = [clean(text) for text in (block.note, block.company.note) if text]
+    head = [text for text in (block.letterhead(), CALLED_OFF * block.called_off) if text]
+    return "\n".join([*head, clean(block.job) or "Order", *told, "", *rows, *sums, *missing, LOT, *notes])
+
+
+def _row_text(row: Row) -> str:
+    words = [f"{row.count} {row.noun}", row.length, row.of, row.code and f"(code {row.code})", f"- {row.packed}"]
+    words += [f"at {row.each} = {row.amount}"] if row.each else []
+    return " ".join(filter(None, words))
