@@ -69,7 +69,7 @@ def own(plan_id: str) -> Record:
 def numbered(number: str) -> Record:
     """Return the caller's own plan of a number. Raises ``Problem`` where there is none, or none any more."""
     serial = serial_of(number)
-    found = find(Sought(serial=serial), State, "", 1).records if serial else ()
+    found = find(Sought(serial=serial), [*State], "", 1).records if serial else ()
     if not found:
         raise not_found(f"There is no plan {number[:20]}.")
     return found[0]

@@ -96,7 +96,7 @@ FACTORY_ENDS = {
     FactoryEnd.RIGHT: "right",
     FactoryEnd.BOTH: "both",
 }
-HANDOVERS = {"": "not said", **HANDOVER_WORDS}
+HANDOVERS: Mapping[str, str] = {"": "not said", **{str(how): words for how, words in HANDOVER_WORDS.items()}}
 ROLES = {role: words for role, (words, _) in forms.ROLES.items()}
 ENDS = {
     Meeting.OUTSIDE_POST: "outside post",

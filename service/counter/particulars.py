@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import fields
+from typing import Any
 
 from service.counter.form import StockForm
 from service.counter.labels import FIELDS
@@ -15,7 +16,7 @@ _TYPED = tuple(field.name for field in fields(Particulars) if field.name in FIEL
 """The particulars that have a field on the page."""
 
 
-def typed_of(known: Particulars) -> dict[str, str]:
+def typed_of(known: Particulars) -> dict[str, Any]:
     """Return particulars as they are typed."""
     return {name: str(getattr(known, name) or "") for name in _TYPED}
 
