@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
 
 from solver.allowances import of_pieces
@@ -23,8 +24,8 @@ def lap_length(job: Job, plan: MaterialPlan) -> int:
     """Return the length that lies under other panels, in ticks: a lap for each lapped end and each lap in a run."""
     material = next(material for material in job.materials if material.id == plan.material)
     lap, runs = max(0, of_pieces(material).lap), {run.item for run in plan.runs}
-    pieces = (piece for _, stick in plan.sticks() for piece in stick.pieces if piece.item not in runs)
-    single = sum(lap * _lapped_ends(job.required[piece.item]) for piece in pieces)
+    pieces = Counter(piece.item for _, stick in plan.sticks() for piece in stick.pieces if piece.item not in runs)
+    single = sum(times * lap * _lapped_ends(job.required[item]) for item, times in pieces.items())
     return single + sum(max(0, run.lap) * _laps(job, run) for run in plan.runs)
 
 

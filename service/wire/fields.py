@@ -81,6 +81,12 @@ class Described(fields.Field[Any]):
         return ""
 
 
+def as_it_is(field: fields.Field[Any]) -> bool:
+    """Whether a field writes any value as it is, nulls too, so that it need not be asked."""
+    own = type(field)._serialize is not fields.Field._serialize  # noqa: SLF001 - what a subclass may override
+    return not own and isinstance(field, Described) and field.of is None and not field.sparse
+
+
 class Size(validate.Length):
     """How many entries a list may have, as a fault with its code."""
 
