@@ -35,8 +35,9 @@ _POINT_MM = re.compile(r"^([1-9][0-9]{0,2})\.([0-9]{3})(?=\ ?-?(?:mm|millimet)|$
 """Three digits after a point: ``1.200 mm`` has the two meanings of ``1,200 mm``."""
 _QUARTERS = re.compile(r"(?:[3-9]|1[0-9]|20)\.(?:5|25|75)")
 """In a list in inches: inches, feet with decimals, or feet and inches."""
+_MOST_FEET = 50
 _SHORT_PIECE = 3 * TICKS_PER_INCH
-_LONGEST_BARE = 600 * TICKS_PER_INCH
+_LONGEST_BARE = 12 * _MOST_FEET * TICKS_PER_INCH
 """A bare number beyond 50 ft is more likely of another unit than the list's."""
 
 
@@ -183,7 +184,7 @@ def _ways(first: str, second: str, manner: Manner) -> dict[str, Counted]:
 
 def feet_and_inches(feet: str, inches: str) -> Length | None:
     """Return feet and inches written as two bare numbers, None where they can't be such."""
-    if not feet.isdigit() or not int(feet):
+    if not feet.isdigit() or not 0 < int(feet) <= _MOST_FEET:
         return None
     try:
         return read_length(f"{feet}'{inches}", Unit.IN)

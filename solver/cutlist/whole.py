@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 from solver.cutlist import reasons
 from solver.cutlist.findings import Line, LineKind, Total
+from solver.cutlist.words import TRADE
 from solver.lengths import TICKS_PER_INCH, LengthError, Unit, read_length, say
 
 _QUOTED = re.compile(r"\s*>")
@@ -82,6 +83,8 @@ def _totalled(lines: Sequence[Line], unit: Unit, assume: Mapping[str, str]) -> I
         if total and total.agrees is False and assume.get("totals") != "remark":
             found = f"{total.found_pieces} pieces, {say(total.found_length, unit)} in all"
             yield _asked(line, reasons.total_differs(line.text.strip(), found))
+        elif total and not total.agrees and total.pieces is None and not TRADE.isdisjoint(line.text.lower().split()):
+            yield _asked(line, reasons.sold_by(line.text.strip()))
         else:
             yield line
 

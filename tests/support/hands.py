@@ -8,7 +8,7 @@ the list's, ``~word`` for words that hold it, ``?`` for one that the list does n
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from enum import StrEnum
 from fractions import Fraction
@@ -55,10 +55,12 @@ class Hand:
 def hands() -> Iterator[Hand]:
     """Yield every list of every hand."""
     for path in sorted(FOLDER.glob("*.txt")):
-        yield from _lists(path.stem, path.read_text().splitlines())
+        yield from lists(path)
 
 
-def _lists(source: str, written: Sequence[str]) -> Iterator[Hand]:
+def lists(path: Path) -> Iterator[Hand]:
+    """Yield every list of a file."""
+    source, written = path.stem, path.read_text(encoding="utf-8").splitlines()
     hand: Hand | None = None
     for line in written:
         if head := re.fullmatch(r"@(list|csv|book) (\w+):(.*)", line):

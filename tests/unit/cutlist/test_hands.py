@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections import Counter
+from pathlib import Path
 
 import pytest
 
 from solver.cutlist import read_cut_list
-from tests.support.hands import Hand, Verdict, hands, judge
+from tests.support.hands import Hand, Verdict, hands, judge, lists
 
-LISTS = [hand for hand in hands() if hand.form == "list"]
+TRIED = Path(__file__).parents[2] / "data" / "cutlist" / "counter_lines.txt"
+"""Lines that were once read as something else, or refused for a wrong reason."""
+LISTS = [*(hand for hand in hands() if hand.form == "list"), *lists(TRIED)]
 
 
 @pytest.mark.parametrize("hand", LISTS, ids=[f"{hand.source}-{hand.lines[0][0][:20]}" for hand in LISTS])
