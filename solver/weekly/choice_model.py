@@ -35,9 +35,9 @@ class ChoiceModel:
         self._model = cp_model.CpModel()
         self._counts = [[self._model.new_int_var(0, _most(pool, p), "") for p in pool.patterns] for pool in pools]
         self._uncut = [[self._model.new_int_var(0, p.demand, "") for p in pool.problem.pieces] for pool in pools]
-        self._signed = [[pool.signed(pattern) for pattern in pool.patterns] for pool in pools]
+        self._signed = [[pool.week.signed(pattern) for pattern in pool.patterns] for pool in pools]
         self._kept = [
-            {s: self._model.new_int_var(0, n, "") for s, n in pool.announced.items() if s in set(signed)}
+            {s: self._model.new_int_var(0, n, "") for s, n in pool.week.announced.items() if s in set(signed)}
             for pool, signed in zip(pools, self._signed, strict=True)
         ]
         self._values: dict[int, int] = {}
@@ -77,7 +77,7 @@ class ChoiceModel:
         for pattern, signed in zip(pool.patterns, self._signed[k], strict=True):
             begun[signed] += start.get(pattern, 0)
         for signature, kept in self._kept[k].items():
-            self._values[kept.index] = min(begun[signature], pool.announced[signature])
+            self._values[kept.index] = min(begun[signature], pool.week.announced[signature])
 
     def _limit_carried(self, van: Van) -> None:
         nights: dict[int, list[cp_model.LinearExprT]] = {}
@@ -96,7 +96,7 @@ class ChoiceModel:
             for pool, variables in zip(self._pools, self._uncut, strict=True)
             for v, piece in zip(variables, pool.problem.pieces, strict=True)
         ]
-        money = self._weighed(lambda pool, p: pool.money * pool.cost_scale * pool.problem.supplies[p.stick].cost)
+        money = self._weighed(lambda pool, p: pool.money * pool.week.cost_scale * pool.problem.supplies[p.stick].cost)
         length = self._weighed(lambda pool, p: (not pool.money) * pool.problem.supplies[p.stick].cost)
         return [uncut, money, length]
 

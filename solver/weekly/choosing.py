@@ -63,14 +63,14 @@ def _fewest(
     model = ChoiceModel([pool.with_patterns(start) for pool, start in zip(pools, starts, strict=True)], starts, van)
     for goal in model.bill():
         model.cap(goal)
-    unchanged = -sum(count for pool in pools for count in pool.announced.values())
+    unchanged = -sum(count for pool in pools for count in pool.week.announced.values())
     for goal, work, floor in zip(model.later(), LATER_WORK, (0, unchanged), strict=True):
         model.minimise(goal, work, floor, watch)
     return tuple(Counter(pool.problem.trimmed(model.uses(k))) for k, pool in enumerate(pools))
 
 
 def _floor(pools: Sequence[ColumnPool], *, money: bool) -> int:
-    return sum(pool.floor * (pool.cost_scale if money else 1) for pool in pools if pool.money is money)
+    return sum(pool.floor * (pool.week.cost_scale if money else 1) for pool in pools if pool.money is money)
 
 
 def best_start(pool: ColumnPool, van: Van) -> Mapping[Pattern, int]:
@@ -171,7 +171,7 @@ def _objective(pools: Sequence[ColumnPool], plan: Sequence[Mapping[Pattern, int]
     for pool, uses in zip(pools, plan, strict=True):
         short, cost = pool.problem.objective(uses)
         uncut += short
-        money += cost * pool.cost_scale * pool.money
+        money += cost * pool.week.cost_scale * pool.money
         length += cost * (not pool.money)
     return uncut, money, length
 

@@ -11,11 +11,11 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from solver.cutting.problem import Cutting, Pattern
+from solver.cutting.problem import Pattern
 from solver.watch import Watch
 from solver.weekly.day_cutting import DayCutting, Uses
 from solver.weekly.generation import Generation, MasterSolution, Part, joint_bound
-from solver.weekly.material_week import MaterialWeek, Signature
+from solver.weekly.material_week import MaterialWeek
 from solver.weekly.timed import Residual, Supply, TimedProblem, Van
 
 ENUMERATION_STEPS = 4_000
@@ -71,32 +71,31 @@ class _Walk:
 
 @dataclass(frozen=True, slots=True)
 class ColumnPool:
-    """One material's choice: its problem, the patterns to choose from, plans to begin with, what was announced.
+    """One material's choice: its ``week``, the patterns to choose from, and plans to begin with.
 
-    The first of ``starts`` carries nothing. ``names`` says what each supply is called in ``announced``. ``relaxed`` is
-    the answer to the problem as if all were cut on one day, which no plan undercuts. ``cost_scale`` makes costs of
-    different materials whole numbers of one unit; ``money`` tells them from lengths. ``complete`` says whether no
-    other pattern is allowed.
+    The first of ``starts`` carries nothing. ``complete`` says whether no other pattern is allowed.
     """
 
-    problem: TimedProblem
+    week: MaterialWeek
     patterns: Sequence[Pattern]
     starts: Sequence[Mapping[Pattern, int]]
-    relaxed: Cutting
-    announced: Mapping[Signature, int]
-    names: Sequence[str]
-    cost_scale: int
-    money: bool
     complete: bool
+
+    @property
+    def problem(self) -> TimedProblem:
+        """The week of the material in plain integers."""
+        return self.week.problem
+
+    @property
+    def money(self) -> bool:
+        """Whether its costs are money; else they are lengths."""
+        return self.week.material.priced
 
     @property
     def floor(self) -> int:
         """What no plan that cuts everything costs less than, in cost steps."""
-        return self.relaxed.bound if self.relaxed.least_uncut and not any(self.relaxed.uncut) else 0
-
-    def signed(self, pattern: Pattern) -> Signature:
-        """Return what a pattern is known by in an announced plan."""
-        return self.names[pattern.stick], pattern.pieces
+        relaxed = self.week.relaxed
+        return relaxed.bound if relaxed.least_uncut and not any(relaxed.uncut) else 0
 
     def with_patterns(self, more: Iterable[Pattern]) -> ColumnPool:
         """Return the pool with more patterns to choose from."""
@@ -110,8 +109,8 @@ class ColumnPool:
 
     def keeping_announced(self, uses: Mapping[Pattern, int], watch: Watch) -> Uses:
         """Return a plan as good that keeps to what was announced of each day, as far as that costs nothing."""
-        signed = {self.signed(pattern): pattern for pattern in self.patterns}
-        known = {signed[name]: count for name, count in self.announced.items() if name in signed}
+        signed = {self.week.signed(pattern): pattern for pattern in self.patterns}
+        known = {signed[name]: count for name, count in self.week.announced.items() if name in signed}
         return DayCutting(self.problem, watch).keeping_announced(uses, known)
 
     def _carried(self, uses: Mapping[Pattern, int]) -> int:
@@ -213,14 +212,4 @@ def _pool(
 ) -> ColumnPool:
     used = [pattern for (part, pattern), _ in solution.uses if part == place] if solution else []
     patterns = list(dict.fromkeys([*_patterns(enumerated, plans, place), *used]))
-    return ColumnPool(
-        problem=week.problem,
-        patterns=patterns,
-        starts=[plan[place] for plan in plans],
-        relaxed=week.relaxed,
-        announced=week.announced,
-        names=week.names,
-        cost_scale=week.cost_scale,
-        money=week.material.priced,
-        complete=enumerated is not None,
-    )
+    return ColumnPool(week, patterns, [plan[place] for plan in plans], enumerated is not None)

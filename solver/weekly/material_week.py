@@ -148,11 +148,15 @@ class MaterialWeek:
     @property
     def names(self) -> tuple[str, ...]:
         """What each supply is called in an announced plan, delivered or not."""
-        return tuple(f"stock {source.stock}" if source.stock else source.row.id for source in self.hand.sources)
+        return tuple(map(_name, self.hand.sources))
 
     def signed(self, pattern: Pattern) -> Signature:
         """Return what a pattern is known by in an announced plan."""
-        return self.names[pattern.stick], pattern.pieces
+        return _name(self.hand.sources[pattern.stick]), pattern.pieces
+
+
+def _name(source: Source) -> str:
+    return f"stock {source.stock}" if source.stock else source.row.id
 
 
 def weeks_of(state: WeekState, watch: Watch, *, keep_runs: bool) -> tuple[MaterialWeek, ...]:
