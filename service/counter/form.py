@@ -132,7 +132,7 @@ class OffcutRow:
 class StockForm:
     """What every way in asks for: the job and its particulars, what is cut from, and what is left over on hand.
 
-    ``token`` tells one opening of the page from another.
+    ``token`` tells one opening of the page from another; ``plan`` is the stored request that it was opened from.
     """
 
     units: str = Unit.IN
@@ -146,6 +146,7 @@ class StockForm:
     taken_by: str = ""
     note: str = ""
     token: str = ""
+    plan: str = ""
     materials: tuple[MaterialRow, ...] = (MaterialRow(),)
     offcuts: tuple[OffcutRow, ...] = ()
 

@@ -11,18 +11,12 @@ from service.counter.form import MATERIAL, MaterialRow, StockForm, typed
 from service.documents.blocks import HANDOVERS as HANDOVER_WORDS
 from solver.lengths import Unit, say
 from solver.materials import Category, FactoryEnd, LapEnds
-from solver.required import End, Meets, Side
-from solver.takeoff.measured import Meeting, OpeningKind
+from solver.required import End, Meets
 from workers.particulars import Act, Deed
 
 FIELDS: Mapping[str, Mapping[str, str]] = {
     "form": {
         "units": "Plain numbers are in",
-        "exposure": "Exposure",
-        "face": "J-channel face width",
-        "coverage": "Soffit coverage width",
-        "course_line": "Lowest course above level line",
-        "cold": "Installed below 40 °F",
         "job": "Job",
         "customer": "Customer",
         "phone": "Telephone",
@@ -54,34 +48,10 @@ FIELDS: Mapping[str, Mapping[str, str]] = {
         "id": "Label",
         "factory_end": "Factory ends",
     },
-    "w": {
-        "id": "Name",
-        "width": "Width",
-        "height": "Height",
-        "peak": "Gable peak height",
-        "elevation": "Wall bottom above level line",
-        "left": "Left end",
-        "left_takes_up": "Post depth at left",
-        "right": "Right end",
-        "right_takes_up": "Post depth at right",
-        "bottom": "Wall bottom meets",
-        "top": "Wall top meets",
-        "viewed_from": "Seen from",
-    },
-    "wo": {
-        "kind": "Opening",
-        "id": "Name",
-        "left": "From wall’s left end",
-        "bottom": "Sill height above wall bottom",
-        "width": "Width",
-        "height": "Height",
-    },
-    "c": {"id": "Name", "length": "Length", "width": "Width, along the panels"},
-    "e": {"id": "Name", "length": "Length", "overhang": "Overhang"},
 }
 """The label of every field by the kind of row that it is in, as the letters of the fields' ids have it."""
-_ROWS = {"o": "offcut", "w": "wall", "c": "ceiling", "e": "eave", "s": "length", "wo": "opening"}
-_FIELD = re.compile(r"([mowce])(\d+)(?:-([so])(\d+))?-(\w+)")
+_ROWS = {"o": "offcut", "s": "length"}
+_FIELD = re.compile(r"([mo])(\d+)(?:-s(\d+))?-(\w+)")
 _NAMES = re.compile(r"\b[a-z]+(?:_[a-z]+)+\b")
 UNITS = {Unit.IN: "inches", Unit.FT: "feet", Unit.MM: "millimetres", Unit.CM: "centimetres", Unit.M: "metres"}
 CATEGORIES = {category: category.kind.words for category in Category}
@@ -98,25 +68,6 @@ FACTORY_ENDS = {
 }
 HANDOVERS: Mapping[str, str] = {"": "not said", **{str(how): words for how, words in HANDOVER_WORDS.items()}}
 ROLES = {role: words for role, (words, _) in forms.ROLES.items()}
-ENDS = {
-    Meeting.OUTSIDE_POST: "outside post",
-    Meeting.INSIDE_POST: "inside post",
-    Meeting.CHANNEL: "channel",
-    Meeting.MASONRY: "masonry",
-}
-BOTTOMS = {
-    Meeting.STARTER: "starter strip",
-    Meeting.DECK: "deck or floor",
-    Meeting.ROOF: "roof",
-    Meeting.MASONRY: "masonry",
-}
-TOPS = {
-    Meeting.SOFFIT: "soffit already up",
-    Meeting.SOFFIT_LATER: "soffit goes up later",
-    Meeting.CHANNEL: "channel",
-}
-KINDS = {OpeningKind.WINDOW: "window", OpeningKind.DOOR: "door", OpeningKind.FIXTURE: "fixture"}
-SEEN = {"": "no preference", Side.LEFT: "the left", Side.RIGHT: "the right"}
 SETTINGS = tuple((name, FIELDS["m"][name]) for name in forms.SETTINGS)
 """Every setting of a material with its label, in the order in which it is declared."""
 CHOSEN = {"lap_ends": LAP_ENDS}
@@ -142,11 +93,11 @@ def place_in_words(field: str, materials: Sequence[str]) -> str:
     found = _FIELD.fullmatch(field)
     if not found:
         return FIELDS["form"].get(field, "")
-    kind, row, below, part, name = found.groups()
+    kind, row, stock, name = found.groups()
     words = [materials[int(row)] if kind == "m" else f"{_ROWS[kind]} {int(row) + 1}"]
-    if below:
-        kind = "s" if below == "s" else "wo"
-        words.append(f"{_ROWS[kind]} {int(part) + 1}")
+    if stock:
+        kind = "s"
+        words.append(f"{_ROWS[kind]} {int(stock) + 1}")
     label = FIELDS[kind].get(name, name)
     return ", ".join([*words, label[0].lower() + label[1:]])
 

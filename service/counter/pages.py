@@ -14,7 +14,7 @@ from werkzeug.wrappers import Response as AnyResponse
 
 from service import access, plans
 from service.counter import labels
-from service.counter.form import ListForm, StockForm
+from service.counter.form import StockForm
 from service.counter.particulars import particulars_of
 from service.plans import accept, wait_for
 from service.problems import CONTENT_TYPE, Problem
@@ -47,7 +47,7 @@ def begin(
     """
     particulars = particulars_of(form)
     mark = fingerprint({**body, "particulars": particulars_written(particulars)})
-    before = plans.own(form.plan).number if isinstance(form, ListForm) and form.plan else ""
+    before = plans.own(form.plan).number if form.plan else ""
     record = once(
         Ask(
             access.client(), queues.INTERACTIVE, job, f"{form.token}-{mark}"[:255], mark, measured, particulars,

@@ -13,7 +13,6 @@ from service.problems import FieldError
 from solver.lengths import Unit
 
 Json = dict[str, Any]
-_WALL = re.compile(r"wall ([^:]+): (.*)", re.DOTALL)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,8 +59,6 @@ def fault_of(request: Request, form: StockForm, error: FieldError) -> Fault:
     if place.startswith("line-"):
         return Fault(place, f"Line {place.removeprefix('line-')}: {detail}")
     where = place_in_words(place, form.names)
-    if named := _WALL.fullmatch(detail):  # such a detail names the wall itself
-        where, detail = re.sub(r"^wall [0-9]+", f"wall {named[1]}", where), named[2]
     return Fault(place, f"{where[:1].upper()}{where[1:]}: {detail}" if where else detail)
 
 

@@ -142,7 +142,7 @@ def form_of(job: Job, text: str) -> ListForm:
         text=text,
         units=job.units,
         job=job.name,
-        materials=tuple(_material(material, str(place), job.units) for place, material in enumerate(job.materials)),
+        materials=tuple(material_row(material, str(place), job.units) for place, material in enumerate(job.materials)),
         offcuts=tuple(
             OffcutRow(
                 length=say(cut.length, job.units),
@@ -157,7 +157,8 @@ def form_of(job: Job, text: str) -> ListForm:
     )
 
 
-def _material(material: Material, of: str, unit: Unit) -> MaterialRow:
+def material_row(material: Material, of: str, unit: Unit, role: str = "") -> MaterialRow:
+    """Return a material as the page shows it: ``of`` is its place in the stored request, ``role`` its use."""
     usual, own = material.category.kind.defaults, material.settings
     settings = {
         name: typed(getattr(own, name), MATERIAL[name], unit)
@@ -165,7 +166,7 @@ def _material(material: Material, of: str, unit: Unit) -> MaterialRow:
         if getattr(own, name) != getattr(usual, name)
     }
     stock = tuple(_stock(row, str(place), unit) for place, row in enumerate(material.stock))
-    return MaterialRow(material.id, material.category, of=of, settings=settings, stock=stock)
+    return MaterialRow(material.id, material.category, role, of, settings, stock)
 
 
 def _stock(row: StockLength, of: str, unit: Unit) -> StockRow:

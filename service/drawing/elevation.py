@@ -30,7 +30,7 @@ from service.drawing.shapes import (
 from solver.lengths import Unit, say
 from solver.takeoff.answer import Course, RunOnWall, WallTakeOff
 from solver.takeoff.geometry import Exact
-from solver.takeoff.measured import Opening
+from solver.takeoff.measured import Opening, Wall
 
 _WIDTH, _HEIGHT, _TOP = 90.0, 230.0, 16.0
 _POLE, _BROAD = 42.0, 6.0
@@ -99,6 +99,8 @@ def _pole_in_words(courses: Sequence[Mark], others: Sequence[Mark], unit: Unit) 
 _LEFT, _RIGHT, _TOP = 10.0, 22.0, 14.0
 _TALLEST = 200.0
 _SMALL, _LEAST = 2.0, 1.3
+_SEEN = "Seen from outside, to scale. Figures in the runs are clear lengths, pocket back to pocket back."
+_UNFINISHED = "Seen from outside, to scale. The courses follow once nothing is missing."
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,39 +122,53 @@ class Scale:
 
 def draw_elevation(taken: WallTakeOff, unit: Unit) -> Drawing:
     """Return the elevation of a wall, seen from outside, to scale."""
-    scale = _scale(taken)
-    shapes = [*_heading(taken), *_outline(taken, scale)]
+    wall, title = taken.wall, f"Elevation of wall {clean(taken.wall.id)}"
+    scale = _scale(wall)
+    shapes = [*_heading(title, _SEEN), *_outline(wall, scale)]
     below: set[tuple[int, int]] = set()
     for course in taken.courses:
         shapes += _course(course, scale, unit)
         for run in course.runs:
             shapes += _label(run, scale, unit) if (run.start, run.length) not in below else ()
         below = {(run.start, run.length) for run in course.runs}
-    for opening in taken.wall.openings:
+    for opening in wall.openings:
         shapes += _opening(opening, scale)
-    dimensions, bottom = _dimensions(taken, scale, unit)
-    return Drawing(_title(taken), _described(taken, unit), WIDTH, bottom, (*shapes, *dimensions))
+    dimensions, bottom = _dimensions(wall, scale, unit)
+    return Drawing(title, _described(taken, unit), WIDTH, bottom, (*shapes, *dimensions))
 
 
-def _scale(taken: WallTakeOff) -> Scale:
-    outline = taken.wall.outline
+def draw_outline(wall: Wall, unit: Unit) -> Drawing:
+    """Return a wall that can't be taken off yet: its outline with its corners numbered, and its openings."""
+    scale = _scale(wall)
+    title = f"Outline of wall {clean(wall.id)}"
+    shapes = [*_heading(title, _UNFINISHED), *_outline(wall, scale), *_corners(wall, scale)]
+    shapes += [shape for opening in wall.openings for shape in _opening(opening, scale)]
+    dimensions, bottom = _dimensions(wall, scale, unit)
+    return Drawing(title, _openings(wall), WIDTH, bottom, (*shapes, *dimensions))
+
+
+def _corners(wall: Wall, scale: Scale) -> Iterator[Text]:
+    """Yield the number of each corner of the outline, outside of it where it lies at a side."""
+    right = max(p.x for p in wall.outline)
+    for number, point in enumerate(wall.outline, 1):
+        at, shift = (Anchor.START, 1.2) if point.x == right else (Anchor.END, -1.2)
+        yield Text(scale.x(point.x) + shift, scale.y(point.y) - 0.8, str(number), 2.4, at, bold=True)
+
+
+def _scale(wall: Wall) -> Scale:
+    outline = wall.outline
     left, right = min(p.x for p in outline), max(p.x for p in outline)
     low, high = min(p.y for p in outline), max(p.y for p in outline)
-    return Scale(max((right - left) / (WIDTH - _LEFT - _RIGHT), (high - low) / _TALLEST), left, high)
+    return Scale(max(1.0, (right - left) / (WIDTH - _LEFT - _RIGHT), (high - low) / _TALLEST), left, high)
 
 
-def _title(taken: WallTakeOff) -> str:
-    return f"Elevation of wall {clean(taken.wall.id)}"
-
-
-def _heading(taken: WallTakeOff) -> Iterator[Shape]:
-    yield Text(0, 5, fitted(_title(taken), 4, WIDTH), 4, Anchor.START, bold=True)
-    words = "Seen from outside, to scale. Figures in the runs are clear lengths, pocket back to pocket back."
+def _heading(title: str, words: str) -> Iterator[Shape]:
+    yield Text(0, 5, fitted(title, 4, WIDTH), 4, Anchor.START, bold=True)
     yield Text(0, 9.5, words, 2.4, Anchor.START)
 
 
-def _outline(taken: WallTakeOff, scale: Scale) -> Iterator[Shape]:
-    yield Line(tuple((scale.x(p.x), scale.y(p.y)) for p in taken.wall.outline), BOLD, closed=True)
+def _outline(wall: Wall, scale: Scale) -> Iterator[Shape]:
+    yield Line(tuple((scale.x(p.x), scale.y(p.y)) for p in wall.outline), BOLD, closed=True)
 
 
 def _course(course: Course, scale: Scale, unit: Unit) -> Iterator[Shape]:
@@ -210,11 +226,11 @@ def _opening(opening: Opening, scale: Scale) -> Iterator[Shape]:
         yield Text(right + 0.6, middle[1] + 0.8, name, 2.2, Anchor.START, bold=True)
 
 
-def _dimensions(taken: WallTakeOff, scale: Scale, unit: Unit) -> tuple[tuple[Shape, ...], float]:
+def _dimensions(wall: Wall, scale: Scale, unit: Unit) -> tuple[tuple[Shape, ...], float]:
     """Return the dimensions under the wall, openings first, and the y at which the drawing ends."""
-    ends = min(p.x for p in taken.wall.outline), max(p.x for p in taken.wall.outline)
-    foot = scale.y(min(p.y for p in taken.wall.outline))
-    marks = sorted({*ends, *(x for opening in taken.wall.openings for x in (opening.left, opening.right))})
+    ends = min(p.x for p in wall.outline), max(p.x for p in wall.outline)
+    foot = scale.y(min(p.y for p in wall.outline))
+    marks = sorted({*ends, *(x for opening in wall.openings for x in (opening.left, opening.right))})
     parts = [Stretch(scale.x(a), scale.x(b), say(b - a, unit)) for a, b in pairwise(marks)]
     first = chain(parts if len(parts) > 1 else [], foot + 5.5, foot + 0.6)
     across = Stretch(scale.x(ends[0]), scale.x(ends[1]), say(ends[1] - ends[0], unit))
@@ -222,10 +238,14 @@ def _dimensions(taken: WallTakeOff, scale: Scale, unit: Unit) -> tuple[tuple[Sha
     return (*first.shapes, *whole.shapes), whole.bottom + 1
 
 
+def _openings(wall: Wall) -> str:
+    names = ", ".join(f"{opening.kind} {clean(opening.id)}" for opening in wall.openings)
+    return f"Openings: {names or 'none'}."
+
+
 def _described(taken: WallTakeOff, unit: Unit) -> str:
     rows = (
         f"course {course.band.number}: {', '.join(say(run.length, unit) for run in course.runs)}"
         for course in taken.courses
     )
-    names = ", ".join(f"{opening.kind} {clean(opening.id)}" for opening in taken.wall.openings)
-    return f"Openings: {names or 'none'}. From the lowest, {'; '.join(rows)}."
+    return f"{_openings(taken.wall)} From the lowest, {'; '.join(rows)}."

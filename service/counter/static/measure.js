@@ -5,20 +5,18 @@ import { settled, swap } from "./swap.js";
 
 document.documentElement.classList.add("js");
 const form = /** @type {HTMLFormElement} */ (document.getElementById("counter"));
-const live = new Live(form, ["measures", "doubts", "drawn", "stock", "on-hand"], say);
+const live = new Live(form, ["plan-of", "measures", "doubts", "drawn", "stock", "uses", "on-hand"], say);
 
 /** Show a sentence where the doubts stand. @param {string} words */
 function say(words) {
   document.getElementById("doubts")?.replaceChildren(words);
 }
 
-/** Have it drawn; while something is still to be said, the last drawing stays. */
+/** Have it drawn, as far as it goes. */
 function draw() {
   return live.refresh("measured", async (answer) => {
-    const drawn = answer.page.getElementById("drawn");
-    if (!drawn) return say(answer.page.querySelector("main p")?.textContent ?? "It could not be drawn.");
-    await swap(answer, "old" in drawn.dataset ? ["doubts"] : ["doubts", "drawn"]);
-    document.getElementById("drawn")?.toggleAttribute("data-old", "old" in drawn.dataset);
+    if (answer.page.getElementById("drawn")) return swap(answer, ["doubts", "drawn"]);
+    say(answer.page.querySelector("main p")?.textContent ?? "It could not be drawn.");
   });
 }
 const drawSoon = settled(draw, 300);

@@ -1,0 +1,105 @@
+"""What the page says of a take-off: its walls drawn, each piece with the sum behind it, and what has no material."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+
+from markupsafe import Markup
+
+from service.counter import form as forms
+from service.counter.house.form import HouseForm
+from service.counter.house.surveyed import Surveyed
+from service.counter.labels import ROLES
+from service.drawing.elevation import draw_elevation, draw_outline, draw_story_pole
+from service.drawing.lettering import clean
+from service.drawing.shapes import Drawing
+from service.drawing.svg import svg
+from solver.lengths import say
+from solver.takeoff import TakeOff
+from solver.takeoff.answer import WallTakeOff
+from solver.takeoff.measured import Role
+
+
+@dataclass(frozen=True, slots=True)
+class WallDrawn:
+    """One wall: its name and drawing; once taken off its courses, its arithmetic as name and words, its story pole."""
+
+    name: str
+    drawing: Markup
+    courses: int = 0
+    figures: tuple[tuple[str, str], ...] = ()
+    finishes: tuple[str, ...] = ()
+    pole: Markup | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Pieces:
+    """Pieces of one use: how many, how long, where, and how the length comes about."""
+
+    use: str
+    quantity: int
+    length: str
+    place: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """What is shown of the measurements.
+
+    ``missing`` are the roles for which no material is named, each with the places of those that could serve for it.
+    """
+
+    walls: tuple[WallDrawn, ...]
+    pieces: tuple[Pieces, ...] = ()
+    figures: tuple[tuple[str, str], ...] = ()
+    notes: tuple[str, ...] = ()
+    missing: Mapping[Role, tuple[int, ...]] = field(default_factory=dict)
+    cautions: tuple[str, ...] = ()
+
+
+def shown_of(form: HouseForm, survey: Surveyed) -> Shown:
+    """Return what the page shows of a survey; its lists once everything could be taken off."""
+    found, unit = survey.found, form.unit
+    drawn = {wall.id: WallDrawn(clean(wall.id), _drawn(draw_outline(wall, unit))) for wall in survey.outlined}
+    drawn |= {taken.wall.id: _wall(found, taken) for taken in found.walls} if found else {}
+    names = [row.name(place) for place, row in enumerate(form.walls)]
+    walls = tuple(drawn[name] for name in names if name in drawn)
+    if found is None or survey.faults:
+        return Shown(walls)
+    notes = tuple(clean(notice.detail) for notice in found.notices if notice.code != "no_material")
+    figures = tuple((clean(figure.name), clean(figure.text)) for figure in found.figures)
+    return Shown(walls, tuple(_pieces(found)), figures, notes, _to_do(form, found), found.cautions)
+
+
+def _pieces(found: TakeOff) -> Iterator[Pieces]:
+    unit = found.house.unit
+    for row in found.soffits:
+        yield Pieces(ROLES[Role.SOFFIT], row.quantity, say(row.span, unit), clean(row.place), row.figures[0].text)
+    for piece in found.trim:
+        words = ROLES[piece.role], piece.quantity, say(piece.length, unit), clean(piece.place), piece.figure.text
+        yield Pieces(*words)
+
+
+def missing_in(found: TakeOff) -> tuple[Role, ...]:
+    """Return the roles of pieces for which no material is named: they are listed, and not planned."""
+    needed = dict.fromkeys([*([Role.SOFFIT] * bool(found.soffits)), *(piece.role for piece in found.trim)])
+    return tuple(role for role in needed if found.house.material_for(role) is None)
+
+
+def _to_do(form: HouseForm, found: TakeOff) -> dict[Role, tuple[int, ...]]:
+    rows = [*enumerate(form.materials)]
+    return {role: tuple(n for n, row in rows if row.category == forms.ROLES[role][1]) for role in missing_in(found)}
+
+
+def _wall(found: TakeOff, taken: WallTakeOff) -> WallDrawn:
+    unit = found.house.unit
+    figures = tuple((clean(figure.name), clean(figure.text)) for figure in taken.figures)
+    ways = tuple(f"{way.consequence}; {say(way.left, unit)} at the left" for way in taken.finishes)
+    drawing, pole = _drawn(draw_elevation(taken, unit)), _drawn(draw_story_pole(taken, unit))
+    return WallDrawn(clean(taken.wall.id), drawing, len(taken.courses), figures, ways, pole)
+
+
+def _drawn(drawing: Drawing) -> Markup:
+    return Markup(svg(drawing))  # noqa: S704 - svg escapes every text it writes
