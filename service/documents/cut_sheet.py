@@ -1,14 +1,16 @@
-"""The cut sheet of a finished plan: what to order first, then the cutting and the hanging."""
+"""The documents of a finished plan: the cut sheet, its order first, and the order alone as CSV (RFC 4180, UTF-8)."""
 
 from __future__ import annotations
 
+import csv
+import io
 from collections.abc import Iterator
 from datetime import datetime
 
 from service.documents.blocks import BOX, Block, Column, Heading, Page, Paper, Paragraph, Sheet, Table, TitleBlock
 from service.documents.cutting_page import cutting_pages
 from service.documents.hanging_page import hanging_pages
-from service.drawing.lettering import clean
+from service.drawing.lettering import LEFT_TO_RIGHT, clean
 from service.views.facts import (
     CALLED_OFF,
     LOT,
@@ -26,17 +28,8 @@ from service.views.facts import (
 )
 from service.wire.numbers import money
 from solver.job import Job
-from solver.lengths import say
+from solver.lengths import say, to_number
 from solver.plan import CutPlan, OrderLine
-
-
-def sheet_of(job: Job, plan: CutPlan, block: TitleBlock, made: datetime, paper: Paper) -> Sheet:
-    """Return the sheet of a finished plan; its foot tells sheets of different orders apart."""
-    known = [clean(word) for word in (block.number, block.job or job.name, block.customer, block.po)]
-    title = f"Cut sheet: {known[1]}" if known[1] else "Cut sheet"
-    pages = order_page(job, plan, block), *cutting_pages(job, plan), *hanging_pages(job, plan)
-    return Sheet(title, pages, " · ".join(filter(None, known)), made, paper)
-
 
 _COLUMNS = (
     Column("", 4),
@@ -48,6 +41,22 @@ _COLUMNS = (
     Column("Each", 10, figures=True),
     Column("Amount", 12, figures=True),
 )
+HEADING = (
+    "plan", "job", "customer", "phone", "purchase_order", "date", "wanted_by", "taken_by", "material", "description",
+    "stock", "code", "length", "length_number", "length_unit", "sticks", "spares", "cartons", "loose", "unit_price",
+    "amount",
+)  # fmt: skip
+_FORMULA = ("=", "+", "-", "@", "\N{FULLWIDTH EQUALS SIGN}", "\N{FULLWIDTH PLUS SIGN}", "\N{FULLWIDTH HYPHEN-MINUS}",
+            "\N{FULLWIDTH COMMERCIAL AT}", "|", "%")  # fmt: skip
+"""What makes a spreadsheet take text for something to carry out."""
+
+
+def sheet_of(job: Job, plan: CutPlan, block: TitleBlock, made: datetime, paper: Paper) -> Sheet:
+    """Return the sheet of a finished plan; its foot tells sheets of different orders apart."""
+    known = [clean(word) for word in (block.number, block.job or job.name, block.customer, block.po)]
+    title = f"Cut sheet: {known[1]}" if known[1] else "Cut sheet"
+    pages = order_page(job, plan, block), *cutting_pages(job, plan), *hanging_pages(job, plan)
+    return Sheet(title, pages, " · ".join(filter(None, known)), made, paper)
 
 
 def order_page(job: Job, plan: CutPlan, block: TitleBlock) -> Page:
@@ -100,3 +109,31 @@ def _noted(plan: CutPlan) -> Iterator[Block]:
     if noted := [notice for notice in plan.warnings if notice.wall is None]:
         yield Heading("Notes")
         yield from (Paragraph(clean(notice.detail)) for notice in noted)
+
+
+def order_csv(job: Job, plan: CutPlan, block: TitleBlock) -> str:
+    """Return the order; texts that begin like a formula begin with an apostrophe instead."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\r\n")
+    writer.writerow(HEADING)
+    descriptions = {material.id: material.description for material in job.materials}
+    head = [
+        block.number, block.job or job.name, block.customer, block.phone, block.po, block.date, block.wanted_by,
+        block.taken_by,
+    ]  # fmt: skip
+    for line in plan.order:
+        texts = [*head, line.material, descriptions.get(line.material, ""), line.stock, line.code or ""]
+        writer.writerow([*map(harmless, texts), *_figures(job, line)])
+    return out.getvalue()
+
+
+def _figures(job: Job, line: OrderLine) -> list[str]:
+    length = harmless(say(line.length, job.units)), str(to_number(line.length, job.units)), str(job.units)
+    counts = [line.sticks, line.spares, line.cartons, line.loose]
+    return [*length, *map(str, counts), money(line.unit_price) or "", money(line.amount) or ""]
+
+
+def harmless(text: str) -> str:
+    """Return text that no spreadsheet takes for a formula."""
+    printed = clean(text).replace(LEFT_TO_RIGHT, "").strip()
+    return f"'{printed}" if printed.startswith(_FORMULA) else printed

@@ -9,8 +9,7 @@ from flask import Blueprint, Response, request
 from service import access
 from service.documented import documented
 from service.documents.blocks import Sheet
-from service.documents.cut_sheet import sheet_of
-from service.documents.order_csv import order_csv
+from service.documents.cut_sheet import order_csv, sheet_of
 from service.documents.sheets import Form, answers_of, document, paper_asked, serve_sheet
 from service.documents.take_off_pages import take_off_sheet
 from service.documents.week_sheets import morning_sheet, order_sheet, week_sheet

@@ -116,7 +116,7 @@ def test_openings_come_off_the_wall() -> None:
 
 def test_half_of_the_openings_comes_off() -> None:
     """A fourth policy in print takes off half (an encyclopedia of house building): of 36 and 21 sq ft, 28 1/2."""
-    assert openings_off([Fraction(36), Fraction(21)], Deduct.HALF, 40) == Fraction("28.5")
+    assert openings_off([Fraction(36), Fraction(21)], Deduct.HALF, Fraction(40)) == Fraction("28.5")
 
 
 def test_a_wall_in_squares() -> None:
