@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from decimal import Decimal
 
 from solver.lengths import Unit
 from solver.materials import Material, Offcut
@@ -36,8 +37,18 @@ class Notice:
 
 
 @dataclass(frozen=True, slots=True)
+class Good:
+    """What a job needs besides what is cut: so much of it, bought as ``product``; not ordered where that is None."""
+
+    what: str
+    quantity: Decimal
+    unit: str
+    product: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Job:
-    """One request for a plan."""
+    """One request for a plan; ``goods`` stand on its order and are not planned."""
 
     name: str
     units: Unit
@@ -46,6 +57,7 @@ class Job:
     offcuts: tuple[Offcut, ...] = ()
     walls: tuple[Wall, ...] = ()
     seconds: float = 10.0
+    goods: tuple[Good, ...] = ()
 
     @property
     def priced(self) -> bool:

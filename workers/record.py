@@ -17,7 +17,7 @@ MOST_DEATHS = 2
 FIELDS = (
     "client", "state", "queue", "version", "generation", "deaths", "created_at", "started_at", "finished_at",
     "expires_at", "solve_ms", "cost", "bound", "phase", "cancel", "has_plan", "failure_code", "failure_detail",
-    "is_measured", "serial", "name", "particulars", "history", "made_from", "not_ordered",
+    "is_measured", "serial", "name", "particulars", "history", "made_from",
 )  # fmt: skip
 """The fields of a record as they are kept in Redis."""
 
@@ -61,8 +61,7 @@ class Record:
 
     ``cost`` and ``bound`` are progress: money, or ticks of length where nothing has a price; ``phase`` is what is
     being done. ``is_measured`` says that the measurements it was made of are kept too; ``number`` is what people call
-    it by, ``made_from`` the number of the plan that it was made from; ``not_ordered`` names what was measured and has
-    no material.
+    it by, ``made_from`` the number of the plan that it was made from.
     """
 
     id: str
@@ -89,7 +88,6 @@ class Record:
     particulars: Particulars = NOTHING_KNOWN
     deeds: tuple[Deed, ...] = ()
     made_from: str = ""
-    not_ordered: tuple[str, ...] = ()
 
     @property
     def history(self) -> tuple[Deed, ...]:
@@ -146,7 +144,6 @@ def _read(plan_id: str, kept: Mapping[str, str]) -> Record:
         particulars=particulars_of(kept["particulars"]),
         deeds=deeds_of(kept["history"]),
         made_from=kept["made_from"],
-        not_ordered=tuple(kept["not_ordered"].splitlines()),
     )
 
 

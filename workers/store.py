@@ -43,8 +43,7 @@ class Ask:
     """A request to be kept: for whom, at which priority, and under which idempotency key if any.
 
     ``measured`` is the request for a take-off, as JSON, that the job was made of; None where it was not measured.
-    ``by`` is who asked there, if that is known, ``made_from`` the number of the plan that this one was made from,
-    ``not_ordered`` names what was measured and has no material.
+    ``by`` is who asked there, if that is known, ``made_from`` the number of the plan that this one was made from.
     """
 
     client: str
@@ -56,7 +55,6 @@ class Ask:
     particulars: Particulars = NOTHING_KNOWN
     by: str = ""
     made_from: str = ""
-    not_ordered: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +89,7 @@ class Store:
         fields: dict[str, object] = {
             "client": ask.client, "state": State.QUEUED, "queue": ask.queue, "version": 1, "generation": 1,
             "deaths": 0, "job": pack(ask.job), "name": ask.job.name, "particulars": written(ask.particulars),
-            "made_from": ask.made_from, "not_ordered": "\n".join(ask.not_ordered),
+            "made_from": ask.made_from,
         }  # fmt: skip
         if ask.measured is not None:
             fields |= {"measured": pack(ask.measured), "is_measured": "1"}

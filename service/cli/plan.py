@@ -19,7 +19,18 @@ import solver
 from service.cli.pasted import Beside, job_of_list, read_as, read_list
 from service.problems import Problem
 from service.strict_json import parse, require_object
-from service.views.facts import bought, left_over, marks, material_of, no_total, packed, quality, to_cut, why_nothing
+from service.views.facts import (
+    besides,
+    bought,
+    left_over,
+    marks,
+    material_of,
+    no_total,
+    packed,
+    quality,
+    to_cut,
+    why_nothing,
+)  # fmt: skip
 from service.wire import read_job
 from service.wire.cut_plan import render
 from service.wire.numbers import money
@@ -137,6 +148,9 @@ def _order(job: Job, plan: CutPlan) -> Iterator[str]:
     yield from columns(rows)
     if why := no_total(plan.order):
         yield f"  {why}"
+    if goods := [list(row) for row in besides(job)]:
+        yield "BESIDES"
+        yield from columns(goods)
 
 
 def _order_row(job: Job, line: OrderLine) -> list[str]:

@@ -139,7 +139,8 @@ def copied(job: Job, plan: CutPlan | None, times: int) -> Job:
     used = Counter(stick.offcut_id for part in plan.materials for _, stick in part.sticks()) if plan else Counter()
     left = ((cut, cut.quantity - used[cut.id]) for cut in job.offcuts)
     offcuts = tuple(replace(cut, quantity=count) for cut, count in left if count > 0)
-    return replace(job, required=tuple(required), walls=tuple(walls), offcuts=offcuts)
+    goods = tuple(replace(good, quantity=good.quantity * times) for good in job.goods)
+    return replace(job, required=tuple(required), walls=tuple(walls), offcuts=offcuts, goods=goods)
 
 
 def _times(item: Required, times: int) -> Required:

@@ -13,10 +13,9 @@ from service.counter.changes import changed
 from service.counter.house import stored, words
 from service.counter.house.changes import HOUSE_CHANGES
 from service.counter.house.form import HouseForm, empty_house, read_house
-from service.counter.house.shown import missing_in, shown_of
+from service.counter.house.shown import shown_of
 from service.counter.house.stored import Measured
 from service.counter.house.surveyed import Surveyed, job_of_house, surveyed
-from service.counter.labels import ROLES
 from service.counter.pages import begin, blueprint, new_token, page_of
 from service.counter.particulars import particulars_of, typed_of
 from service.counter.request import Fault, Refused
@@ -72,8 +71,7 @@ def _planned(form: HouseForm, kept: Measured | None) -> AnyResponse:
         job, body, measured = job_of_house(form, kept)
     except Refused as refused:
         raise Refused((*refused.faults, *_of_particulars(form))) from None
-    not_ordered = tuple(ROLES[role] for role in missing_in(surveyed(form, kept).whole))
-    return begin(form, job, body, not_ordered, measured)
+    return begin(form, job, body, measured)
 
 
 def _of_particulars(form: HouseForm) -> tuple[Fault, ...]:

@@ -37,13 +37,12 @@ def begin(
     form: StockForm,
     job: Job,
     body: Mapping[str, Any],
-    not_ordered: tuple[str, ...] = (),
     measured: Mapping[str, Any] | None = None,
 ) -> AnyResponse:
     """Have a job planned and lead to its plan; the same form sent twice leads to the same plan.
 
-    ``not_ordered`` names what was measured and is not in the job, ``measured`` is the request for its take-off. Raises
-    ``Refused`` where the particulars of the order can't be read.
+    ``measured`` is the request for the take-off that it was made of. Raises ``Refused`` where the particulars of the
+    order can't be read.
     """
     particulars = particulars_of(form)
     mark = fingerprint({**body, "particulars": particulars_written(particulars)})
@@ -51,7 +50,7 @@ def begin(
     record = once(
         Ask(
             access.client(), queues.INTERACTIVE, job, f"{form.token}-{mark}"[:255], mark, measured, particulars,
-            access.person() or particulars.taken_by, before, not_ordered,
+            access.person() or particulars.taken_by, before,
         )
     )  # fmt: skip
     return redirect(url_for("counter.plan", plan_id=record.id), 303)

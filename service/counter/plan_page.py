@@ -80,7 +80,7 @@ def _other(record: Record, button: str) -> Record:
     return once(
         Ask(
             access.client(), queues.INTERACTIVE, other, f"again-{mark}", mark, None, particulars, access.person(),
-            record.number, record.not_ordered,
+            record.number,
         )
     )  # fmt: skip
 
@@ -120,7 +120,7 @@ def _finished(whole: Kept, job: Job, title: TitleBlock) -> dict[str, object]:
     return {
         "plan": whole.plan,
         "result": result,
-        "text": order_text(result, title, record.not_ordered),
+        "text": order_text(result, title),
         "lot": LOT,
         "measure": MEASURE,
         "called_off": CALLED_OFF,

@@ -18,6 +18,7 @@ from service.drawing.svg import svg
 from service.views.facts import (
     CALLED_OFF,
     LOT,
+    besides,
     called,
     marks,
     material_of,
@@ -95,6 +96,7 @@ class Result:
     totals: tuple[tuple[str, str], ...]
     no_total: str
     on_hand: tuple[str, ...]
+    besides: tuple[tuple[str, str, str], ...]
     parts: tuple[Part, ...]
     walls: tuple[tuple[str, Markup], ...]
     out: tuple[str, ...]
@@ -114,6 +116,7 @@ def result_of(job: Job, plan: CutPlan, company: Company) -> Result:
         tuple(totals_of(plan, company)),
         no_total(plan.order),
         tuple(on_hand(job, plan)),
+        tuple(besides(job)),
         tuple(_parts(job, plan)),
         walls,
         tuple(_out(job)),
@@ -188,15 +191,15 @@ def _out(job: Job) -> Iterator[str]:
         yield from (f"{what}, {say(row.length, job.units)}" for row in material.stock if row.available == 0)
 
 
-def order_text(result: Result, block: TitleBlock, not_ordered: tuple[str, ...]) -> str:
+def order_text(result: Result, block: TitleBlock) -> str:
     """Return the order as plain text, to paste into a message."""
     told = [f"{name}: {value}" for name, value in block.facts().entries if value and name != "Job"]
     rows = [_row_text(row) for row in result.rows] or [f"Nothing to order: {result.why_nothing}."]
     sums = [f"{name} {amount}" for name, amount in result.totals] or [result.no_total] * bool(result.no_total)
-    missing = [f"Not ordered: {', '.join(map(clean, not_ordered))}."] if not_ordered else []
+    goods = [f"{what}: {quantity}, {product}" for what, quantity, product in result.besides]
     notes = [clean(text) for text in (block.note, block.company.note) if text]
     head = [text for text in (block.letterhead(), CALLED_OFF * block.called_off) if text]
-    return "\n".join([*head, clean(block.job) or "Order", *told, "", *rows, *sums, *missing, LOT, *notes])
+    return "\n".join([*head, clean(block.job) or "Order", *told, "", *rows, *sums, *goods, LOT, *notes])
 
 
 def _row_text(row: Row) -> str:

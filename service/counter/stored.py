@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 
 from service.counter.form import MATERIAL, SETTINGS, STOCK, ListForm, MaterialRow, OffcutRow, StockRow, typed
 from service.counter.request import Json, Request, free_name, material_of, offcuts_of, place_of
+from service.wire.job import render_good
 from service.wire.material import render_material, render_offcut
 from service.wire.required import render_wall
 from solver.cutlist import Item, read_cut_list, write_cut_list
@@ -91,7 +92,8 @@ class Stored:
 
     def _top(self, unit: Unit) -> Json:
         walls = [render_wall(wall, unit) for wall in self.job.walls]
-        return {"name": self.job.name, "units": self.job.units, "walls": walls, "limits": {"seconds": self.job.seconds}}
+        top = {"name": self.job.name, "units": self.job.units, "walls": walls, "limits": {"seconds": self.job.seconds}}
+        return top | {"goods": [render_good(good) for good in self.job.goods]}
 
     def _material(self, of: int, shown: Json, told: Json, stock_of: Sequence[str], unit: Unit) -> Json:
         stored = own_words(self.job.materials[of], unit)

@@ -15,6 +15,7 @@ from service.views.facts import (
     CALLED_OFF,
     LOT,
     MEASURE,
+    besides,
     bought,
     called,
     material_of,
@@ -59,6 +60,9 @@ def sheet_of(job: Job, plan: CutPlan, block: TitleBlock, made: datetime, paper: 
     return Sheet(title, pages, " · ".join(filter(None, known)), made, paper)
 
 
+_BESIDES = (Column("", 4), Column("What", 46), Column("How much", 20), Column("Bought as", 30))
+
+
 def order_page(job: Job, plan: CutPlan, block: TitleBlock) -> Page:
     """Return the page that goes to the supplier."""
     rows = [_row(job, line) for line in plan.order]
@@ -73,6 +77,8 @@ def order_page(job: Job, plan: CutPlan, block: TitleBlock) -> Page:
         blocks.append(Paragraph(LOT, strong=True))
     else:
         blocks.append(Paragraph(f"Nothing to order: {why_nothing(plan)}."))
+    if goods := tuple(besides(job)):
+        blocks += [Heading("Besides what is cut"), Table(_BESIDES, tuple((BOX, *row) for row in goods))]
     blocks += [Paragraph(clean(text)) for text in (block.note, block.company.note) if text]
     blocks += [*_on_hand(job, plan), *_not_cut(plan), *_how_good(job, plan), *_noted(plan)]
     return Page("Order", tuple(blocks))
@@ -112,7 +118,10 @@ def _noted(plan: CutPlan) -> Iterator[Block]:
 
 
 def order_csv(job: Job, plan: CutPlan, block: TitleBlock) -> str:
-    """Return the order; texts that begin like a formula begin with an apostrophe instead."""
+    """Return the order; texts that begin like a formula begin with an apostrophe instead.
+
+    What the job needs besides what is cut follows: what it is, how much, and as its stock what it is bought as.
+    """
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\r\n")
     writer.writerow(HEADING)
@@ -124,6 +133,8 @@ def order_csv(job: Job, plan: CutPlan, block: TitleBlock) -> str:
     for line in plan.order:
         texts = [*head, line.material, descriptions.get(line.material, ""), line.stock, line.code or ""]
         writer.writerow([*map(harmless, texts), *_figures(job, line)])
+    for what, quantity, product in besides(job):
+        writer.writerow([*map(harmless, [*head, what, quantity, product]), *[""] * (len(HEADING) - len(head) - 3)])
     return out.getvalue()
 
 

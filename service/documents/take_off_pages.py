@@ -9,11 +9,12 @@ from datetime import datetime
 from service.documents.blocks import Block, Column, Figure, Heading, Page, Paper, Paragraph, Sheet, Table
 from service.drawing.elevation import draw_elevation, draw_story_pole
 from service.drawing.lettering import clean
+from service.views.facts import NOT_ORDERED
 from solver.job import Notice
 from solver.lengths import Unit, say
 from solver.required import Edge
 from solver.takeoff import TakeOff
-from solver.takeoff.answer import Course, NotedCutOut, RunOnWall, StarterHeight, Trim, WallTakeOff
+from solver.takeoff.answer import Course, Needed, NotedCutOut, RunOnWall, StarterHeight, Trim, WallTakeOff, decimal
 from solver.takeoff.answer import Figure as Reckoned
 
 ENDS_HERE = "Horizontal panels only: vertical, shake and foam-backed panels are not taken off."
@@ -33,6 +34,10 @@ _TRIM = (
     Column("Where", 34),
     Column("How it was worked out", 44),
 )
+_NEEDS = (
+    Column("What", 14), Column("How much", 11), Column("Bought as", 13), Column("How it was worked out", 38),
+    Column("Rule from", 24),
+)  # fmt: skip
 _FIGURES = (Column("What", 24), Column("How it was worked out", 46), Column("Rule from", 30))
 _STRIPS = (Column("Course line", 18), Column("What is left of a panel", 82))
 _RULES = (Column("Rule", 38), Column("Value", 10), Column("Source", 28), Column("Other sources", 24))
@@ -41,7 +46,7 @@ _RULES = (Column("Rule", 38), Column("Value", 10), Column("Source", 28), Column(
 def take_off_sheet(found: TakeOff, made: datetime, paper: Paper) -> Sheet:
     """Return the whole take-off as a sheet."""
     name = clean(found.house.name)
-    pages = [*(_wall(found, taken) for taken in found.walls), _trim_page(found), _estimate(found)]
+    pages = [*(_wall(found, taken) for taken in found.walls), _trim_page(found), _needs(found), _estimate(found)]
     cautions = tuple(Paragraph(text) for text in found.cautions)
     pages[0] = replace(pages[0], blocks=(*cautions, *pages[0].blocks))
     return Sheet(f"Take-off: {name}" if name else "Take-off", tuple(pages), name, made, paper)
@@ -130,6 +135,18 @@ def _trim_page(found: TakeOff) -> Page:
 
 def _piece(piece: Trim, unit: Unit) -> tuple[str, ...]:
     return str(piece.quantity), say(piece.length, unit), clean(piece.place), clean(piece.figure.text)
+
+
+def _needs(found: TakeOff) -> Page:
+    rows = tuple(_need(need) for need in found.needs)
+    words = "Not cut by the plan: bought as named, or to be ordered besides."
+    return Page("Besides panels and trim", (Paragraph(words), Table(_NEEDS, rows)))
+
+
+def _need(need: Needed) -> tuple[str, ...]:
+    much = f"{decimal(need.quantity)} {need.unit}"
+    bought = f"{need.packs} packs of {clean(need.product or '')}" if need.packs else NOT_ORDERED
+    return need.need.replace("_", " "), much, bought, clean(need.text), need.source
 
 
 def _estimate(found: TakeOff) -> Page:

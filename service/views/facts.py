@@ -101,6 +101,15 @@ def on_hand(job: Job, plan: CutPlan) -> Iterator[str]:
         yield f"{count} × {clean(name)}, {say(length, job.units)}"
 
 
+def besides(job: Job) -> Iterator[tuple[str, str, str]]:
+    """Yield what the job needs besides what is cut: what, how much, and what it is bought as or that it is not."""
+    for good in job.goods:
+        yield clean(good.what), f"{good.quantity:f} {clean(good.unit)}", clean(good.product or "") or NOT_ORDERED
+
+
+NOT_ORDERED = "not ordered"
+
+
 def marks(use: PatternUse) -> list[str]:
     """Return for each piece of a pattern the marks of the pieces cut there, from the left."""
     return [", ".join(sorted({stick.pieces[place].mark for stick in use.sticks})) for place in range(len(use.cuts))]

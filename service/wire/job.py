@@ -14,12 +14,12 @@ from marshmallow import ValidationError, validates_schema
 from service.problems import FieldError, refused
 from service.wire import limits
 from service.wire.base import WireSchema, field_errors, put, refuse
-from service.wire.fields import Choice, Companion, Described, Fault, Many, One, Text
+from service.wire.fields import Choice, Companion, Described, Fault, Id, Json, Many, One, Text
 from service.wire.material import MaterialSchema, OffcutSchema, material_of, offcut_of
-from service.wire.numbers import Seconds, in_units
+from service.wire.numbers import Amount, Seconds, in_units
 from service.wire.particulars import ParticularsSchema
 from service.wire.required import RequiredSchema, WallSchema, required_of, wall_of
-from solver.job import Job
+from solver.job import Good, Job
 from solver.lengths import Unit
 from solver.validation import find_problems
 
@@ -97,6 +97,15 @@ class LimitsSchema(WireSchema):
     seconds = Seconds("Seconds of planning for the whole request; the best plan by then is answered.", default=10)
 
 
+class GoodSchema(WireSchema):
+    """What a job needs besides what is cut: it stands on the order, and nothing of it is planned."""
+
+    what = Text("What it is.", least=1, required=True)
+    quantity = Amount("How much of it, with up to 2 decimals.", 1_000_000, 2, required=True)
+    unit = Text("What it is counted in.", least=1, required=True)
+    product = Id("What it is bought as; null where it is not ordered.", allow_none=True, default=None)
+
+
 class JobSchema(WireSchema):
     """A request for a cut plan: what is wanted, and what it may be cut from."""
 
@@ -114,6 +123,7 @@ class JobSchema(WireSchema):
         f"Left-over lengths on hand, used before new sticks where that costs less; at most {limits.PIECES} in all.",
         OffcutSchema, 0, limits.OFFCUTS, default=[],
     )  # fmt: skip
+    goods = Many("What the job needs besides what is cut.", GoodSchema, 0, limits.MATERIALS, default=[])
     limits = One("What the planning may take.", LimitsSchema, of=lambda job: job)
     particulars = One("For whom and until when it is.", ParticularsSchema, load_only=True)
 
@@ -158,5 +168,16 @@ def _job(data: Mapping[str, Any]) -> Job:
         tuple(required_of(item, place) for place, item in enumerate(data["required"], start=1)),
         tuple(map(offcut_of, data.get("offcuts", ()))),
         tuple(map(wall_of, data.get("walls", ()))),
+        goods=tuple(map(_good_of, data.get("goods", ()))),
         **settings,
     )
+
+
+def _good_of(data: Mapping[str, Any]) -> Good:
+    return Good(data["what"], data["quantity"], data["unit"], data.get("product"))
+
+
+def render_good(good: Good) -> Json:
+    """Return a good as a request says it."""
+    answer: Json = GoodSchema().dump(good)
+    return answer

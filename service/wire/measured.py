@@ -24,6 +24,7 @@ from solver.takeoff.measured import (
     OpeningKind,
     Pockets,
     Point,
+    SoldAs,
     Wall,
     gable,
     rectangle,
@@ -51,6 +52,10 @@ class BorderSchema(WireSchema):
     flange = LengthField(
         "How far a post's nailing flange reaches in from the measured line; the starter stops short of it.",
         most=_POCKET, allow_none=True, default=None,
+    )  # fmt: skip
+    material = Id(
+        "A post's own material, by id, where corners have several faces; else what `uses` names for it.",
+        allow_none=True, default=None,
     )  # fmt: skip
 
 
@@ -116,6 +121,10 @@ class OpeningSchema(WireSchema):
         "Whether its frame brings its own pocket, so that no channel is bought for it. Default true for a fixture, "
         "else false."
     )
+    sold_as = Choice(
+        "What is bought for a fixture: `block`, a mounting block; `vent`; or `nothing`.", SoldAs, default=SoldAs.BLOCK
+    )
+    wrapped = Flag("Whether trim coil is wrapped round the casing of a window or door.", default=True)
 
 
 FINISH = (

@@ -12,6 +12,7 @@ from service.wire import limits
 from service.wire.codes import NOT_CUT, NOTICES
 from service.wire.cutting import ITEM, JOB, MARK, REF, PatternSchema, PlanPartSchema, RunSchema, answering, ref_of
 from service.wire.fields import Choice, Code, Flag, Id, Json, Many, One, Side, Text, Words
+from service.wire.job import GoodSchema
 from service.wire.material import SettingsSchema
 from service.wire.numbers import (
     MONEY,
@@ -226,6 +227,10 @@ class ResultSchema(PlanPartSchema):
         "What the order comes to; null where anything ordered has no price.", dump_only=True, allow_none=True
     )
     unpriced = Many("Materials, by id, that are ordered and have no price.", Id(), dump_only=True)
+    goods = Many(
+        "What the job needs besides what is cut, as it was asked for; not ordered where it has no product.", GoodSchema,
+        of=lambda _: JOB.get().goods, dump_only=True,
+    )  # fmt: skip
     not_cut = Many("What could not be cut.", NotCutSchema, 0, limits.LINES)
     warnings = Many("What to know before cutting.", NoticeSchema, 0, limits.PIECES)
     cautions = Many("Safety, for the materials used.", Words(), dump_only=True)

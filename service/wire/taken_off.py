@@ -23,12 +23,13 @@ from service.wire.numbers import UNITS, Count, LengthField, Number, SaidLength
 from service.wire.particulars import ParticularsSchema
 from service.wire.plan import NoticeSchema
 from service.wire.required import EDGE, KEEPS
+from service.wire.takeoff import NEED_ABOUT
 from solver.job import Job
 from solver.lengths import to_number
 from solver.required import Edge, Keeps
 from solver.takeoff import TakeOff
 from solver.takeoff.answer import Figure, NotedCutOut, RunEnd, RunOnWall, WallTakeOff, square_feet
-from solver.takeoff.measured import Finish, Role
+from solver.takeoff.measured import Finish, Need, Role
 from solver.takeoff.rules import SQUARE_METRES
 
 ENDS_HERE = "Horizontal panels only: vertical, shake and foam-backed panels are not taken off yet."
@@ -187,6 +188,18 @@ class TrimSchema(_SaidSchema):
     source = Words(_SOURCE, of=lambda piece: piece.figure.source or None, allow_none=True)
 
 
+class NeedSchema(_SaidSchema):
+    """Something that the house needs besides panels and trim."""
+
+    need = Choice(f"What. {NEED_ABOUT}.", Need)
+    quantity = Number("How much, to 2 decimals.", of=lambda needed: round(float(needed.quantity), 2))
+    unit = Words("What it is counted in.")
+    arithmetic = Words(_SUM, of=attrgetter("text"))
+    source = Words("Who prints the rule, or that nobody was found.")
+    product = Id("What it is bought as; null where nothing was named for it.", allow_none=True)
+    packs = Count("How many packs of that; null where nothing was named.", allow_none=True)
+
+
 class StripSchema(_SaidSchema):
     """What is left of a panel at one place."""
 
@@ -224,6 +237,7 @@ class TakenOffSchema(_SaidSchema):
         of=attrgetter("starter_heights"),
     )
     figures = Many("Nails, starter, area and estimates.", FigureSchema, of=attrgetter("figures"))
+    needs = Many("What the house needs besides panels and trim.", NeedSchema, of=attrgetter("needs"))
     warnings = Many("What to know before ordering.", NoticeSchema, of=attrgetter("notices"))
     rules = Many("The rules of the trade that were used.", RuleSchema, of=attrgetter("rules"))
     cautions = Many("Safety, for the work measured and the materials named.", Words(), of=attrgetter("cautions"))
@@ -279,7 +293,9 @@ _HANDED_ON = ("offcuts", "limits", "particulars")
 def cut_plan_request(found: TakeOff, asked: Mapping[str, Any]) -> Json:
     """Return the request for a cut plan of what was taken off, with what its own request hands on."""
     house = found.house
-    job = Job(house.name, house.unit, house.materials, found.required, walls=found.planned_walls)
+    job = Job(
+        house.name, house.unit, house.materials, found.required, walls=found.planned_walls, goods=found.goods
+    )
     return told(_JOB, job, house.unit) | {name: plain(asked[name]) for name in _HANDED_ON if name in asked}
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
+from enum import StrEnum
 from fractions import Fraction
 from itertools import islice
 from typing import Any
@@ -30,11 +31,13 @@ from solver.errors import Problem as UnplannableProblem
 from solver.errors import Unplannable
 from solver.lengths import Unit, in_unit, say
 from solver.takeoff import House, TakeOff, take_off
-from solver.takeoff.measured import Role
+from solver.takeoff.measured import Need, Product, Role
 from solver.takeoff.refusals import shape_problems
 from solver.takeoff.rules import (
     LARGE_METRIC,
     LARGE_OPENING,
+    NAILS_TO_THE_KILOGRAM,
+    NAILS_TO_THE_POUND,
     Corners,
     Deduct,
     GableRule,
@@ -61,6 +64,35 @@ class UsesSchema(WireSchema):
     soffit_vented = Id("Vented soffit panels.")
     soffit_channel = Id("Channel that holds soffit.")
     fascia = Id("Fascia.")
+
+
+NEEDS = {
+    Need.HOUSE_WRAP: ("the water barrier behind the siding", "sq ft or m2"),
+    Need.WRAP_TAPE: ("tape over its seams", "ft or m"),
+    Need.FLASHING: ("self-adhered strips at sills, sides and heads of openings", "ft or m"),
+    Need.CORNER_FLASHING: ("strips behind corner posts", "ft or m"),
+    Need.NAILS: ("nails for panels, trim and soffit", "lb or kg"),
+    Need.MOUNTING_BLOCKS: ("blocks for lights, sockets and pipes", "pieces"),
+    Need.VENTS: ("vents", "pieces"),
+    Need.FASCIA_COIL: ("coil that covers fascia, where no fascia is bought", "ft or m"),
+    Need.CASING_COIL: ("coil wrapped round casings", "ft or m"),
+    Need.FURRING: ("strips behind utility trim", "ft or m"),
+    Need.STRAPPING: ("furring strips behind all of the siding, where `strapping` asks for them", "ft or m"),
+}
+"""What each need is, and what it is counted in: an imperial and a metric job differ."""
+NEED_ABOUT = "; ".join(f"`{need}`: {what}, in {unit}" for need, (what, unit) in NEEDS.items())
+
+
+class ProductSchema(WireSchema):
+    """What a need besides panels and trim is bought as."""
+
+    need = Choice(f"Which need. {NEED_ABOUT}.", Need, required=True)
+    id = Id("What it is called on the order.", required=True)
+    holds = Count("So much of it in one pack, in what the need is counted in.", 1, 1_000_000, required=True)
+
+
+_OPTIONAL = tuple(role for role in Role if role not in (Role.PANEL, Role.SOFFIT, Role.SOFFIT_VENTED))
+_WITHOUT = StrEnum("_WITHOUT", {entry.name: entry.value for entry in (*Need, *_OPTIONAL)})  # type: ignore[misc]
 
 
 def _default(name: str) -> str:
@@ -143,6 +175,31 @@ class TakeOffSettingsSchema(WireSchema):
         "degrees Fahrenheit (4.4 Celsius) the larger gaps apply. Null is not said.",
         -100, 150, allow_none=True, default=None,
     )  # fmt: skip
+    wrap_percent = Amount(
+        "House wrap is bought so much larger than the walls, in percent, with up to 2 decimals.",
+        100, 2, default=int(_DEFAULTS.wrap_percent),
+    )  # fmt: skip
+    wrap_width = LengthField(
+        f"Width of a roll of house wrap. {_default('wrap_width')}", least=FOOT, most=PLACE
+    )
+    nails_to_weight = Count(
+        f"Nails to the pound, in a metric job to the kilogram. Default {NAILS_TO_THE_POUND.value}, in a metric job "
+        f"{NAILS_TO_THE_KILOGRAM}.",
+        1, 10_000,
+    )  # fmt: skip
+    coil_width = LengthField(f"Width of trim coil. {_default('coil_width')}", least=FOOT // 12, most=PLACE)
+    fascia_girth = LengthField(
+        f"Width of the strip of coil that covers fascia, laid flat. {_default('fascia_girth')}",
+        least=FOOT // 12, most=PLACE,
+    )  # fmt: skip
+    casing_girth = LengthField(
+        f"Width of the strip of coil round a casing, laid flat. {_default('casing_girth')}",
+        least=FOOT // 12, most=PLACE,
+    )  # fmt: skip
+    strapping = LengthField(
+        "Spacing of furring strips behind all of the siding; null where there are none.",
+        least=FOOT // 12, most=PLACE, allow_none=True, default=None,
+    )  # fmt: skip
     cold = Flag(
         "Whether the larger gaps for siding put up below 40 degrees Fahrenheit (4.4 Celsius) apply; null is by "
         "`temperature`.",
@@ -174,6 +231,11 @@ class TakeOffSchema(WireSchema):
     walls = Many("The walls.", MeasuredWallSchema, 0, limits.MEASURED_WALLS, default=[])
     ceilings = Many("The ceilings.", CeilingSchema, 0, limits.MEASURED_WALLS, default=[])
     eaves = Many("The eaves.", EaveSchema, 0, limits.MEASURED_WALLS, default=[])
+    goods = Many("Products for what the house needs besides panels and trim.", ProductSchema, 0, len(Need), default=[])
+    without = Many(
+        "What is switched off: needs, or uses of trim; nothing of it is listed, planned or ordered.",
+        Choice("", _WITHOUT), 0, len(_WITHOUT), default=[],
+    )  # fmt: skip
     offcuts = Many("Left-over lengths on hand, handed on to the plan.", OffcutSchema, 0, limits.OFFCUTS, default=[])
     limits = One("What the planning may take, handed on to the plan.", LimitsSchema)
     particulars = One("For whom and until when it is, handed on to the plan.", ParticularsSchema)
@@ -233,11 +295,13 @@ def _house(data: Mapping[str, Any]) -> House:
         materials=tuple(map(material_of, data["materials"])),
         uses={Role(role): name for role, name in data["uses"].items()},
         settings=_settings(data.get("settings", {}), data["units"]),
+        goods=tuple(Product(good["need"], good["id"], Fraction(good["holds"])) for good in data.get("goods", ())),
+        without=frozenset(Need(name) if name in list(Need) else Role(name) for name in data.get("without", ())),
         **sizes,
     )
 
 
-_FRACTIONS = ("warmer_by", "vented", "waste_percent", "temperature", "large")
+_FRACTIONS = ("warmer_by", "vented", "waste_percent", "temperature", "large", "wrap_percent")
 
 
 def _settings(data: Mapping[str, Any], unit: Unit) -> Settings:

@@ -31,6 +31,7 @@ from solver.takeoff.estimates import house_figures, wall_figures
 from solver.takeoff.floors import finishes
 from solver.takeoff.items import panel_items, soffit_items, trim_items
 from solver.takeoff.measured import House, Role
+from solver.takeoff.needs import goods, needs
 from solver.takeoff.notices import notices, starter_heights
 from solver.takeoff.refusals import refuse_unmeasurable
 from solver.takeoff.rules import rules_used
@@ -49,7 +50,9 @@ def take_off(house: House) -> TakeOff:
     sites = tuple(survey(house, wall) for wall in house.walls)
     walls = tuple(map(_wall, sites))
     soffits = tuple(_soffits(house))
-    trim = tuple(_trim(house, sites, soffits))
+    trim = tuple(piece for piece in _trim(house, sites, soffits) if piece.role not in house.without)
+    figures = tuple(house_figures(house, walls, soffits, trim))
+    needed = tuple(needs(house, walls, trim, figures))
     return TakeOff(
         house,
         tuple(_items(house, walls, soffits, trim)),
@@ -58,10 +61,12 @@ def take_off(house: House) -> TakeOff:
         soffits,
         trim,
         starter_heights(house) if house.walls else (),
-        tuple(house_figures(house, walls, soffits, trim)),
+        figures,
         tuple(notices(house, sites, walls, soffits, trim)),
         (*rules_used(house.settings, house.unit), *gap_rules(house.unit)),
         (*((WATER,) if house.walls else ()), *cautions_for(house.materials, house.unit)),
+        needed,
+        tuple(goods(house, needed, soffits, trim)),
     )
 
 

@@ -10,13 +10,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from solver.job import Notice
+from solver.job import Good, Notice
 from solver.job import Wall as PlannedWall
 from solver.lengths import TICKS_PER_INCH, Unit, say
 from solver.required import CutOut, End, KeepClear, Keeps, Required, Ripped
 from solver.takeoff.geometry import Exact
-from solver.takeoff.measured import Finish, House, Role, Wall
-from solver.takeoff.rules import UsedRule
+from solver.takeoff.measured import Finish, House, Need, Role, Wall
+from solver.takeoff.rules import SQUARE_METRES, UsedRule
 from solver.takeoff.survey import Band
 
 SQUARE_FOOT = (12 * TICKS_PER_INCH) ** 2
@@ -68,6 +68,11 @@ def decimal(value: Fraction, places: int = 2) -> str:
 def square_feet(area: int | Fraction) -> Fraction:
     """Return square ticks as square feet."""
     return Fraction(area) / SQUARE_FOOT
+
+
+def say_area(area: Fraction, unit: Unit) -> str:
+    """Return square feet as a person would say them, in a metric job as square metres."""
+    return f"{decimal(area * SQUARE_METRES)} m2" if unit.metric else f"{decimal(area)} sq ft"
 
 
 Corner = tuple[Exact, Exact]
@@ -177,18 +182,22 @@ class FloorFinish:
 
 @dataclass(frozen=True, slots=True)
 class Trim:
-    """So many pieces of trim of one length; ``figure`` says how the length came about."""
+    """So many pieces of trim of one length; ``figure`` says how the length came about.
+
+    ``material`` is set where it is not the one that serves for its role.
+    """
 
     role: Role
     place: str
     length: int
     quantity: int
     figure: Figure
+    material: str | None = None
 
     @classmethod
-    def of(cls, role: Role, place: str, figure: Figure, quantity: int = 1) -> Trim:
+    def of(cls, role: Role, place: str, figure: Figure, quantity: int = 1, material: str | None = None) -> Trim:
         """Return pieces as long as the figure says."""
-        return cls(role, place, int(figure.value), quantity, figure)
+        return cls(role, place, int(figure.value), quantity, figure, material)
 
 
 @dataclass(frozen=True, slots=True)
@@ -243,6 +252,19 @@ class WallTakeOff:
 
 
 @dataclass(frozen=True, slots=True)
+class Needed:
+    """So much of a need, in its unit, with the sum behind it; ``product`` and ``packs`` where something is named."""
+
+    need: Need
+    quantity: Fraction
+    unit: str
+    text: str
+    source: str
+    product: str | None = None
+    packs: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class TakeOff:
     """The whole take-off: ``required`` on ``planned_walls`` to plan from the house's materials, and what to tell."""
 
@@ -257,3 +279,5 @@ class TakeOff:
     notices: tuple[Notice, ...]
     rules: tuple[UsedRule, ...]
     cautions: tuple[str, ...]
+    needs: tuple[Needed, ...]
+    goods: tuple[Good, ...]

@@ -7,7 +7,7 @@ from dataclasses import replace
 from fractions import Fraction
 from math import ceil, floor
 
-from solver.lengths import Unit, in_unit, say
+from solver.lengths import Unit, say
 from solver.required import CutOut, KeepClear, Keeps, Side
 from solver.required import Edge as PanelEdge
 from solver.takeoff import rules
@@ -154,7 +154,7 @@ def _notes(block: Block, edge: PanelEdge, depth: int, sides: tuple[int, int], un
 
 
 def _told(rule: Rule, unit: Unit) -> str:
-    return say(in_unit(rule.value, unit), unit)
+    return say(rule.in_job(unit), unit)
 
 
 def rips_of(shape: Shape, band: Band, blocks: Sequence[Block], allow: Allow) -> tuple[Rip, ...]:

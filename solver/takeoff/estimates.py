@@ -22,6 +22,7 @@ from solver.takeoff.answer import (
     WallTakeOff,
     count_of,
     decimal,
+    say_area,
     square_feet,
 )
 from solver.takeoff.ends import gap_along, lost_in_slope
@@ -129,10 +130,10 @@ def area_figures(house: House, stock: tuple[tuple[str, int, int | None], ...]) -
     yield _area(house, "walls", gross, "all outlines", told(GABLE_SOURCES[settings.gable], house.unit))
     yield _area(house, "openings off", off, f"policy {settings.deduct}", DEDUCT_SOURCES[settings.deduct])
     waste = f"with {decimal(settings.waste_percent)} % waste ({settings.waste})"
-    words = f"{_said(house, gross)} less {_said(house, off)}, {waste}"
+    words = f"{say_area(gross, house.unit)} less {say_area(off, house.unit)}, {waste}"
     yield _area(house, "to order by area", total, words, WASTE_SOURCES[settings.waste])
     squares = total / SQUARE
-    each = f"{_said(house, total)} / {_said(house, Fraction(SQUARE))} = {decimal(squares)} squares"
+    each = f"{say_area(total, house.unit)} / {say_area(Fraction(SQUARE), house.unit)} = {decimal(squares)} squares"
     yield Figure("squares", squares, each, length=False)
     for name, length, carton in stock:
         yield _sticks(house, total, name, length, carton)
@@ -167,18 +168,14 @@ def _width(wall: Wall) -> int:
 
 def _area(house: House, name: str, area: Fraction, how: str, source: str) -> Figure:
     value = area * rules.SQUARE_METRES if house.unit.metric else area
-    return Figure(name, value, f"{how} = {_said(house, area)}", source, length=False)
-
-
-def _said(house: House, area: Fraction) -> str:
-    return f"{decimal(area * rules.SQUARE_METRES)} m2" if house.unit.metric else f"{decimal(area)} sq ft"
+    return Figure(name, value, f"{how} = {say_area(area, house.unit)}", source, length=False)
 
 
 def _sticks(house: House, total: Fraction, name: str, length: int, carton: int | None) -> Figure:
     each = square_feet(house.exposure * length)
     count = pieces_for(total, house.exposure, length)
-    face = f"{say(house.exposure, house.unit)} x {say(length, house.unit)} = {_said(house, each)}"
-    words = f"{_said(house, total)} / ({face}) = {count}"
+    face = f"{say(house.exposure, house.unit)} x {say(length, house.unit)} = {say_area(each, house.unit)}"
+    words = f"{say_area(total, house.unit)} / ({face}) = {count}"
     if carton:
         words += f", {-(-count // carton)} cartons of {carton}"
     return count_of(f"panels of {name} by area", count, f"{words}; laps are not in it: the plan by pieces is the order")

@@ -122,7 +122,7 @@ def trim_items(house: House, trim: Sequence[Trim]) -> Iterator[Required]:
     """Yield the pieces of trim that have a material; starter strip keeps its gap to flanges and doors at both ends."""
     numbers = {role: count(1) for role in MARKS}
     for piece in trim:
-        if material := house.material_for(piece.role):
+        if material := material_of(house, piece):
             parts = butted(piece, material)
             end = End(Meets.CHANNEL) if piece.role is Role.STARTER else End()
             mark = f"{MARKS[piece.role]}{next(numbers[piece.role])}"
@@ -130,6 +130,11 @@ def trim_items(house: House, trim: Sequence[Trim]) -> Iterator[Required]:
             item = Required(mark, material.id, length, parts * piece.quantity, end, end, ref=piece.place)
             if of_pieces(material).cut_length(item) > 0:
                 yield item
+
+
+def material_of(house: House, piece: Trim) -> Material | None:
+    """Return the material of a piece of trim: its own, else the one that serves for its role."""
+    return house.material(piece.material) if piece.material else house.material_for(piece.role)
 
 
 def butted(piece: Trim, material: Material) -> int:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
+from fractions import Fraction
 
 from solver.lengths import Unit
 from solver.materials import Material
@@ -56,6 +57,44 @@ class OpeningKind(StrEnum):
     FIXTURE = "fixture"
 
 
+class SoldAs(StrEnum):
+    """What is bought for a fixture."""
+
+    BLOCK = "block"
+    """A mounting block."""
+    VENT = "vent"
+    NOTHING = "nothing"
+
+
+class Need(StrEnum):
+    """What a house needs besides panels and trim."""
+
+    HOUSE_WRAP = "house_wrap"
+    WRAP_TAPE = "wrap_tape"
+    FLASHING = "flashing"
+    """Self-adhered strips at sills, sides and heads of openings."""
+    CORNER_FLASHING = "corner_flashing"
+    NAILS = "nails"
+    MOUNTING_BLOCKS = "mounting_blocks"
+    VENTS = "vents"
+    FASCIA_COIL = "fascia_coil"
+    CASING_COIL = "casing_coil"
+    """Trim coil wrapped round the casings of windows and doors."""
+    FURRING = "furring"
+    """Strips behind utility trim, so that a ripped or notched panel keeps its slope."""
+    STRAPPING = "strapping"
+    """Furring strips behind all of the siding."""
+
+
+@dataclass(frozen=True, slots=True)
+class Product:
+    """What a need is bought as: so much of it in a pack, in the need's own unit."""
+
+    need: Need
+    id: str
+    holds: Fraction
+
+
 class Role(StrEnum):
     """What a material is used for."""
 
@@ -88,13 +127,14 @@ class Border:
 
     ``takes_up`` is the distance, square to the edge, from the measured line to the back of the pocket; None asks for
     it where no source gives one. ``corner`` names a corner that two walls share; ``flange`` is how far a post's
-    nailing flange reaches in from the measured line.
+    nailing flange reaches in from the measured line. ``material`` is a post's own, where posts have several faces.
     """
 
     meets: Meeting
     takes_up: int | None = None
     corner: str | None = None
     flange: int | None = None
+    material: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +154,8 @@ class Pockets:
 class Opening:
     """An opening measured outside of its casing or frame; ``rises`` is how much its right side stands above its left.
 
-    ``own_channel`` says that the frame brings its pocket with it, so that no channel is bought for it.
+    ``own_channel`` says that the frame brings its pocket with it, so that no channel is bought for it; ``sold_as`` is
+    what is bought for a fixture, ``wrapped`` that coil is bent round the casing of a window or door.
     """
 
     id: str
@@ -126,6 +167,8 @@ class Opening:
     takes_up: Pockets = Pockets()
     rises: int = 0
     own_channel: bool = False
+    sold_as: SoldAs = SoldAs.BLOCK
+    wrapped: bool = True
 
     @property
     def right(self) -> int:
@@ -269,7 +312,8 @@ class House:
 
     ``course_line`` is the lower edge of a course above the house's level line; every wall's courses stand on it.
     ``exposure`` is the panel's exposed height, ``hem`` how far the panel reaches above that, ``face`` the face width
-    of the channel (0 asks for none), ``coverage`` the width one soffit panel covers.
+    of the channel (0 asks for none), ``coverage`` the width one soffit panel covers. ``goods`` are products for needs,
+    ``without`` what is switched off.
     """
 
     name: str
@@ -285,7 +329,13 @@ class House:
     materials: tuple[Material, ...] = ()
     uses: Mapping[Role, str] = field(default_factory=dict)
     settings: Settings = field(default_factory=Settings)
+    goods: tuple[Product, ...] = ()
+    without: frozenset[Need | Role] = frozenset()
 
     def material_for(self, role: Role) -> Material | None:
         """Return the material used for a role, or None where none is named."""
-        return next((material for material in self.materials if material.id == self.uses.get(role)), None)
+        return self.material(self.uses.get(role))
+
+    def material(self, name: str | None) -> Material | None:
+        """Return the material of that id, or None."""
+        return next((material for material in self.materials if material.id == name), None)

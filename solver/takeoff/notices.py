@@ -18,7 +18,7 @@ from solver.takeoff.answer import Course, RunOnWall, SoffitRow, StarterHeight, S
 from solver.takeoff.cold import temperature_notices
 from solver.takeoff.floors import strips_left
 from solver.takeoff.geometry import Facing
-from solver.takeoff.items import butted
+from solver.takeoff.items import butted, material_of
 from solver.takeoff.measured import Finish, House, Meeting, Opening, OpeningKind, Role
 from solver.takeoff.soffits import ceiling_notices, eave_notices
 from solver.takeoff.survey import Survey, sided_below, survey, takes_up
@@ -215,7 +215,7 @@ def _unnamed_corners(site: Survey) -> Iterator[Notice]:
 
 def _of_trim(house: House, trim: Sequence[Trim]) -> Iterator[Notice]:
     for piece in trim:
-        material = house.material_for(piece.role)
+        material = material_of(house, piece)
         stick = longest_stick(material) if material else 0
         parts = butted(piece, material) if material else 1
         if parts > 1:
@@ -228,7 +228,7 @@ def _of_trim(house: House, trim: Sequence[Trim]) -> Iterator[Notice]:
 
 
 def _without_material(house: House, soffits: Sequence[SoffitRow], trim: Sequence[Trim]) -> Iterator[Notice]:
-    wanted = [piece.role for piece in trim] + [Role.SOFFIT for _ in soffits]
+    wanted = [piece.role for piece in trim if piece.material is None] + [Role.SOFFIT for _ in soffits]
     for role in dict.fromkeys(wanted):
         if role not in house.uses:
             words = f"no material is used as {role.replace('_', ' ')}: its pieces are listed, but not planned"

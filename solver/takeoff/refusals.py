@@ -182,10 +182,17 @@ def _of_house(house: House) -> Iterator[Problem]:
     mitred = house.settings.corners is Corners.MITRED and house.face is None
     if mitred and any(not opening.own_channel for wall in house.walls for opening in wall.openings):
         yield Problem("no_face", "#/face", "mitred channel needs its face width: measure a scrap")
-    known = {material.id for material in house.materials}
-    for role, name in house.uses.items():
-        if name not in known:
-            yield Problem("unknown_material", f"#/uses/{role}", f"{name} is not one of the materials")
+    for place, name in _materials_named(house):
+        if house.material(name) is None:
+            yield Problem("unknown_material", f"#/{place}", f"{name} is not one of the materials")
+
+
+def _materials_named(house: House) -> Iterator[tuple[str, str]]:
+    yield from ((f"uses/{role}", name) for role, name in house.uses.items())
+    for index, wall in enumerate(house.walls):
+        for side, border in (("left", wall.left), ("right", wall.right)):
+            if border.material is not None:
+                yield f"walls/{index}/{side}/material", border.material
 
 
 def corner_problems(house: House) -> Iterator[Problem]:

@@ -20,6 +20,7 @@ ACCESSORIES = "Polymeric Exteriors Association, installation manual, accessories
 CODE = "International Residential Code, R703.11.1 and R703.3.1"
 SOFFIT_CODE = "International Residential Code, R704.2.1"
 GEOMETRY = "geometry"
+WRAP_CODE = "International Residential Code, R703.2, joints; from memory"
 
 
 SQUARE_METRES = Fraction(9290304, 100_000_000)
@@ -45,6 +46,10 @@ class Rule:
         """Return a value of it as a person would say it."""
         number = say(int(value), unit) if self.length else f"{float(value):g}"
         return f"{number} {'m2' if unit.metric else 'sq ft'}" if self.area else number
+
+    def in_job(self, unit: Unit) -> int:
+        """Return its length as a tape in the unit shows it, in ticks."""
+        return in_unit(self.value, unit)
 
     def used(self, value: int | Fraction, unit: Unit, source: str) -> UsedRule:
         """Return it with the value that a job uses, and where that is from."""
@@ -130,6 +135,16 @@ EXPANSION = Rule(
 LARGE_OPENING = Rule("an opening from this area on counts as large", 40, NO_SOURCE, length=False, area=True)
 LARGE_METRIC = Fraction(4)
 """Square metres from which an opening counts as large in a metric job: common practice, no source."""
+WRAP_PERCENT = Rule("house wrap added for its laps, percent", 10, NO_SOURCE, length=False)
+WRAP_WIDTH = Rule("width of a roll of house wrap", 9 * 12 * _IN, NO_SOURCE)
+WRAP_LAP = Rule("house wrap laps over the row below and at joints", 6 * _IN, WRAP_CODE)
+FLASHING_TURN = Rule("flashing beyond a sill or head, at each end", 6 * _IN, NO_SOURCE)
+CORNER_FLASHING = Rule("flashing behind a corner post, to each side", 10 * _IN, ACCESSORIES)
+NAILS_TO_THE_POUND = Rule("nails to the pound, in a metric job to the kilogram", 160, GEOMETRY, length=False)
+NAILS_TO_THE_KILOGRAM = 350
+COIL_WIDTH = Rule("width of trim coil", 24 * _IN, NO_SOURCE)
+FASCIA_GIRTH = Rule("strip of coil over a fascia, flat", 8 * _IN, NO_SOURCE)
+CASING_GIRTH = Rule("strip of coil round the casing of an opening, flat", 6 * _IN, NO_SOURCE)
 WASTE = Rule(
     "waste added to an estimate by area, percent",
     10,
@@ -167,6 +182,15 @@ TABLE = (
     LARGE_OPENING,
     WASTE,
     FLAT,
+    WRAP_PERCENT,
+    WRAP_WIDTH,
+    WRAP_LAP,
+    FLASHING_TURN,
+    CORNER_FLASHING,
+    NAILS_TO_THE_POUND,
+    COIL_WIDTH,
+    FASCIA_GIRTH,
+    CASING_GIRTH,
 )
 """Every rule above; ``cold.gap_rules`` yields the gaps and laps by temperature, ``estimates`` the policies by area."""
 
@@ -209,9 +233,10 @@ class Settings:
     """Clearances and spacings in ticks, policies by name.
 
     ``keep_clear`` is so many courses under and over an opening where no lap may fall; ``large`` is in square feet, in a
-    metric job in square metres;
-    ``temperature`` is in degrees Fahrenheit, ``cold`` overrides it. ``warmer_by`` degrees Celsius still to come at
-    ``expansion`` thousandths of a mm per metre and degree replaces ``eave_gap`` under eaves over 1 m.
+    metric job in square metres; ``nails_to_weight`` are to the pound or the kilogram. ``strapping`` is the spacing of
+    furring strips behind all of the siding, None where there are none. ``temperature`` is in degrees Fahrenheit,
+    ``cold`` overrides it. ``warmer_by`` degrees Celsius still to come at ``expansion`` thousandths of a mm per metre
+    and degree replaces ``eave_gap`` under eaves over 1 m.
     """
 
     cut_out_clearance: int = CUT_OUT_CLEARANCE.value
@@ -235,6 +260,13 @@ class Settings:
     waste_percent: Fraction = Fraction(WASTE.value)
     temperature: Fraction | None = None
     cold: bool | None = None
+    wrap_percent: Fraction = Fraction(WRAP_PERCENT.value)
+    wrap_width: int = WRAP_WIDTH.value
+    nails_to_weight: int = NAILS_TO_THE_POUND.value
+    coil_width: int = COIL_WIDTH.value
+    fascia_girth: int = FASCIA_GIRTH.value
+    casing_girth: int = CASING_GIRTH.value
+    strapping: int | None = None
 
 
 _OF_RULE = {
@@ -251,6 +283,12 @@ _OF_RULE = {
     LARGE_OPENING: "large",
     EXPANSION: "expansion",
     WASTE: "waste_percent",
+    WRAP_PERCENT: "wrap_percent",
+    WRAP_WIDTH: "wrap_width",
+    NAILS_TO_THE_POUND: "nails_to_weight",
+    COIL_WIDTH: "coil_width",
+    FASCIA_GIRTH: "fascia_girth",
+    CASING_GIRTH: "casing_girth",
 }
 """The setting that each rule gives a value unless it is asked for otherwise."""
 
@@ -259,7 +297,8 @@ def settings_for(unit: Unit) -> Settings:
     """Return the settings of a job that asks for none: in a metric one, lengths are whole millimetres."""
     usual = Settings()
     values: dict[str, Any] = {n: in_unit(getattr(usual, n), unit) for rule, n in _OF_RULE.items() if rule.length}
-    return replace(usual, **values, large=LARGE_METRIC if unit.metric else usual.large)
+    values |= {"large": LARGE_METRIC, "nails_to_weight": NAILS_TO_THE_KILOGRAM} if unit.metric else {}
+    return replace(usual, **values)
 
 
 WHOLE = "to a whole millimetre"

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from solver.lengths import Unit, in_unit, say
+from solver.lengths import Unit, say
 from solver.takeoff import rules
 from solver.takeoff.answer import Figure, Term, Trim, add_up
 from solver.takeoff.ends import slope_length
@@ -142,7 +142,7 @@ def _on_floor(site: Survey, floor: Edge, role: Role) -> Iterator[Trim]:
 
 def _within_pockets(left: int, right: int, unit: Unit) -> Iterator[Term]:
     yield from (Term(-left, "taken up at the left"), Term(-right, "taken up at the right"))
-    yield Term(-2 * in_unit(rules.TRIM_GAP.value, unit), "in all, short of the pockets")
+    yield Term(-2 * rules.TRIM_GAP.in_job(unit), "in all, short of the pockets")
 
 
 def edge_figure(site: Survey, edge: Edge, name: str) -> Figure:
@@ -281,7 +281,7 @@ def _foot(site: Survey, edge: Edge) -> tuple[int, int]:
     floor = min(below, key=lambda f: f.y_at(edge.left))
     start = site.start_over(floor)
     if floor.border.meets is Meeting.STARTER:
-        return start, in_unit(rules.POST_DROP.value, site.house.unit)
+        return start, rules.POST_DROP.in_job(site.house.unit)
     room = start - int(floor.y_at(edge.left)) - takes_up(floor, site.house.settings)
     return start, room
 
@@ -292,8 +292,9 @@ def _post(stands: Sequence[_Stand], site: Survey) -> Trim:
     terms = [
         Term(top - lowest.start, "from the starter line to the soffit"),
         Term(lowest.drop, "below the starter line"),
-        Term(-in_unit(rules.POST_TOP_GAP.value, site.house.unit), "short of the soffit"),
+        Term(-rules.POST_TOP_GAP.in_job(site.house.unit), "short of the soffit"),
     ]
     figure = add_up("corner post", terms, site.house.unit, rules.ACCESSORIES)
     role = Role.OUTSIDE_POST if lowest.border.meets is Meeting.OUTSIDE_POST else Role.INSIDE_POST
-    return Trim.of(role, f"corner {lowest.corner}", figure)
+    own = next((stand.border.material for stand in stands if stand.border.material), None)
+    return Trim.of(role, f"corner {lowest.corner}", figure, material=own)

@@ -89,6 +89,26 @@ def test_planned_at_once(serving: Stack) -> None:
     assert answer.json["takeoff"]["soffits"][0]["quantity"] == 9
 
 
+def test_what_is_not_cut_stands_on_the_order(serving: Stack) -> None:
+    """Blocks for three fixtures have a product, wrap has none: so say the plan, the CSV, the sheet and its text."""
+    goods = [{"need": "mounting_blocks", "id": "block sand", "holds": 1}]
+    body = MEASURED | {"goods": goods, "without": ["nails"], "limits": {"seconds": 2}}
+    plan = take(serving, body, "?plan=true", Prefer="wait=30").json
+    named = {good["what"]: (good["quantity"], good["product"]) for good in plan["result"]["goods"]}
+    assert named["mounting blocks, 3 pieces"] == ("3", "block sand")
+    assert named["house wrap"] == ("404.66", None)
+    assert "nails" not in named
+    needs = {need["need"]: need for need in plan["takeoff"]["needs"]}
+    assert (needs["mounting_blocks"]["packs"], needs["house_wrap"]["unit"]) == (3, "sq ft")
+    order = serving.client.get(f"/v1/cut-plans/{plan['id']}/order.csv").text
+    page = serving.client.get(f"/v1/cut-plans/{plan['id']}/cut-sheet.html").text
+    counter = serving.client.get(f"/plans/{plan['id']}").text
+    assert "house wrap,404.66 sq ft,not ordered," in order
+    for text in (page, counter):
+        assert "404.66 sq ft" in text
+        assert "not ordered" in text
+
+
 def test_a_measured_plan_keeps_its_measurements(serving: Stack) -> None:
     """They come back as they were sent, to be changed and taken off again; a list of pieces has none."""
     body = {**MEASURED, "walls": []}

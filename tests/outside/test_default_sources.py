@@ -119,6 +119,14 @@ RULES: list[tuple[rules.Rule, str | int, str]] = [
     (rules.SLIVER, 2, NO_SOURCE),
     (rules.STARTER_MAY_HANG, 2, NO_SOURCE),
     (rules.STARTER_MAY_MOVE, 2, NO_SOURCE),
+    (rules.WRAP_WIDTH, 108, NO_SOURCE),
+    # joints of the water barrier are lapped 6 in; from memory
+    (rules.WRAP_LAP, 6, f"{CODE}, R703.2"),
+    (rules.FLASHING_TURN, 6, NO_SOURCE),
+    (rules.CORNER_FLASHING, 10, ACCESSORIES),
+    (rules.COIL_WIDTH, 24, NO_SOURCE),
+    (rules.FASCIA_GIRTH, 8, NO_SOURCE),
+    (rules.CASING_GIRTH, 6, NO_SOURCE),
 ]
 """The take-off's lengths in inches, and who prints them."""
 PLAIN_NUMBERS: list[tuple[rules.Rule, int, str]] = [
@@ -127,6 +135,9 @@ PLAIN_NUMBERS: list[tuple[rules.Rule, int, str]] = [
     (rules.LARGE_OPENING, 40, NO_SOURCE),
     (rules.WASTE, 10, f"{HANDBOOK}, page How to Order Vinyl Siding"),
     (rules.FLAT, 12, NO_SOURCE),
+    (rules.WRAP_PERCENT, 10, NO_SOURCE),
+    # pi / 4 x 0.12^2 x 1.75 + pi / 4 x 0.3125^2 x 0.03 = 0.0221 cu in of steel at 0.284 lb: 159
+    (rules.NAILS_TO_THE_POUND, 160, "geometry of a nail with a shank of 0.120 in (" + CODE + ", R703.11.1)"),
 ]
 """The take-off's other numbers."""
 

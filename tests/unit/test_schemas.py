@@ -46,6 +46,8 @@ EVERYTHING: dict[str, Any] = {
         {"mark": "C", "material": "panel-sand", "length": "34 1/2", "room": "1/2"}
     ],
     "offcuts": [{"id": "R-17", "material": "panel-sand", "length": "61 1/2", "quantity": 2, "factory_end": "left"}],
+    "goods": [{"what": "house wrap", "quantity": 2, "unit": "packs", "product": "wrap 9 ft"},
+              {"what": "nails", "quantity": 5.2, "unit": "lb"}],
     "limits": {"seconds": 3},
 }  # fmt: skip
 """A request with every field there is."""
@@ -81,6 +83,9 @@ def test_every_field_arrives() -> None:
         inches("46.5"), inches("5.125"), 2,
     )  # fmt: skip
     assert item.rips == (Ripped(inches("2.75"), inches(3), Keeps.LIP, 3),)
+    assert [(good.what, good.quantity, good.unit, good.product) for good in job.goods] == [
+        ("house wrap", 2, "packs", "wrap 9 ft"), ("nails", Decimal("5.2"), "lb", None),
+    ]  # fmt: skip
     assert (offcut.length, offcut.quantity, offcut.factory_end) == (inches("61.5"), 2, FactoryEnd.LEFT)
 
 
