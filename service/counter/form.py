@@ -57,18 +57,18 @@ def _money(text: str) -> str:
 
 
 ROLES = {
-    Role.PANEL: ("siding panel", Category.SIDING),
-    Role.STARTER: ("starter strip", Category.STARTER),
-    Role.CHANNEL: ("J-channel", Category.CHANNEL),
-    Role.UTILITY: ("utility trim", Category.CHANNEL),
-    Role.OUTSIDE_POST: ("outside corner post", Category.POST),
-    Role.INSIDE_POST: ("inside corner post", Category.POST),
-    Role.DRIP_CAP: ("drip cap", Category.OTHER),
-    Role.CLOSURE: ("closure trim above deck or roof", Category.OTHER),
-    Role.SOFFIT: ("soffit panel", Category.SOFFIT),
-    Role.SOFFIT_VENTED: ("vented soffit panel", Category.SOFFIT),
-    Role.SOFFIT_CHANNEL: ("soffit channel", Category.CHANNEL),
-    Role.FASCIA: ("fascia cover", Category.OTHER),
+    Role.PANEL: (Role.PANEL.words, Category.SIDING),
+    Role.STARTER: (Role.STARTER.words, Category.STARTER),
+    Role.CHANNEL: (Role.CHANNEL.words, Category.CHANNEL),
+    Role.UTILITY: (Role.UTILITY.words, Category.CHANNEL),
+    Role.OUTSIDE_POST: (Role.OUTSIDE_POST.words, Category.POST),
+    Role.INSIDE_POST: (Role.INSIDE_POST.words, Category.POST),
+    Role.DRIP_CAP: (Role.DRIP_CAP.words, Category.OTHER),
+    Role.CLOSURE: (Role.CLOSURE.words, Category.OTHER),
+    Role.SOFFIT: (Role.SOFFIT.words, Category.SOFFIT),
+    Role.SOFFIT_VENTED: (Role.SOFFIT_VENTED.words, Category.SOFFIT),
+    Role.SOFFIT_CHANNEL: (Role.SOFFIT_CHANNEL.words, Category.CHANNEL),
+    Role.FASCIA: (Role.FASCIA.words, Category.OTHER),
 }
 """What a material is used as on a house: in words, and the category of such a material."""
 

@@ -128,7 +128,7 @@ def _trim_page(found: TakeOff) -> Page:
         blocks += [Heading(f"{row.quantity} soffit panels, {clean(row.place)}"), _figures(row.figures)]
     for role in dict.fromkeys(piece.role for piece in found.trim):
         rows = tuple(_piece(piece, unit) for piece in found.trim if piece.role is role)
-        blocks += [Heading(role.replace("_", " ").capitalize()), Table(_TRIM, rows)]
+        blocks += [Heading(role.words[:1].upper() + role.words[1:]), Table(_TRIM, rows)]
     blocks += (Paragraph(f"! {clean(notice.detail)}") for notice in found.notices if notice.wall is None)
     return Page("Soffit and trim", tuple(blocks))
 

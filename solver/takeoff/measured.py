@@ -112,6 +112,27 @@ class Role(StrEnum):
     SOFFIT_CHANNEL = "soffit_channel"
     FASCIA = "fascia"
 
+    @property
+    def words(self) -> str:
+        """What the trade calls it."""
+        return _ROLES[self]
+
+
+_ROLES = {
+    Role.PANEL: "siding panel",
+    Role.STARTER: "starter strip",
+    Role.CHANNEL: "J-channel",
+    Role.UTILITY: "utility trim",
+    Role.OUTSIDE_POST: "outside corner post",
+    Role.INSIDE_POST: "inside corner post",
+    Role.DRIP_CAP: "drip cap",
+    Role.CLOSURE: "closure trim above deck or roof",
+    Role.SOFFIT: "soffit panel",
+    Role.SOFFIT_VENTED: "vented soffit panel",
+    Role.SOFFIT_CHANNEL: "soffit channel",
+    Role.FASCIA: "fascia cover",
+}
+
 
 @dataclass(frozen=True, slots=True)
 class Point:

@@ -218,7 +218,7 @@ def goods(
         covered = role is Role.FASCIA and Need.FASCIA_COIL in {need.need for need in found}
         if not covered:
             length = Fraction(ceil(Fraction(sum(lengths), unit.ticks) * 10), 10)
-            yield Good(role.replace("_", " "), _decimal(length), unit)
+            yield Good(role.words, _decimal(length), unit)
 
 
 def _decimal(quantity: Fraction) -> Decimal:

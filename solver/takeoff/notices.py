@@ -231,5 +231,5 @@ def _without_material(house: House, soffits: Sequence[SoffitRow], trim: Sequence
     wanted = [piece.role for piece in trim if piece.material is None] + [Role.SOFFIT for _ in soffits]
     for role in dict.fromkeys(wanted):
         if role not in house.uses:
-            words = f"no material is used as {role.replace('_', ' ')}: its pieces are listed, but not planned"
+            words = f"no material is used as {role.words}: its pieces are listed, but not planned"
             yield Notice("no_material", words)

@@ -71,7 +71,7 @@ def test_from_measurements_to_an_order(page: Page) -> None:
     expect(page.locator(".walls svg").first).to_contain_text("Lap map: wall west")
     # the post, the channel at the right end and around the door, and the trim below the soffit have no material
     for missing in ("J-channel", "outside corner post", "utility trim"):
-        expect(page.locator(".order .note")).to_contain_text(missing)
+        expect(page.locator(".order .besides")).to_contain_text(f"{missing}: ")
 
 
 def test_measurements_without_javascript(plain: Page) -> None:

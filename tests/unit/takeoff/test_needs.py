@@ -98,7 +98,7 @@ def test_fascia_is_covered_by_coil_where_none_is_bought() -> None:
     eave = Eave("rear", inches(240), inches(16))
     found = take_off(house_of(eaves=(eave,)))
     assert next(n.quantity for n in found.needs if n.need is Need.FASCIA_COIL) == Fraction("6.7")
-    assert "fascia" not in goods_of(found)
+    assert "fascia cover" not in goods_of(found)
     bought = house_of(eaves=(eave,), uses={**house_of().uses, Role.FASCIA: "drip-cap"})
     assert need_of(bought, Need.FASCIA_COIL) is None
 
@@ -126,7 +126,7 @@ def test_what_has_no_material_is_named_as_not_ordered() -> None:
     uses = {role: name for role, name in house_of().uses.items() if role is not Role.STARTER}
     wrap = Product(Need.HOUSE_WRAP, "wrap 100", Fraction(100))
     goods = goods_of(take_off(house_of(plain_wall(left=post("a"), right=post("b")), uses=uses, goods=(wrap,))))
-    assert goods["starter"] == (Decimal("19.8"), None)
+    assert goods["starter strip"] == (Decimal("19.8"), None)
     assert goods["house wrap, 176 sq ft"] == (Decimal(2), "wrap 100")
     assert goods["nails"][1] is None
 
