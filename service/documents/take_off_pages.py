@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import datetime
 
 from service.documents.blocks import Block, Column, Figure, Heading, Page, Paper, Paragraph, Sheet, Table
-from service.drawing.elevation import draw_elevation, draw_story_pole
+from service.drawing.elevation import draw_elevation, draw_house_pole, draw_story_pole
 from service.drawing.lettering import clean
 from service.views.facts import NOT_ORDERED
 from solver.job import Notice
@@ -39,6 +39,10 @@ _NEEDS = (
     Column("Rule from", 24),
 )  # fmt: skip
 _FIGURES = (Column("What", 24), Column("How it was worked out", 46), Column("Rule from", 30))
+_STARTS = (
+    Column("Wall", 20), Column("Siding begins over", 24), Column("Above the level line", 20),
+    Column("Above that, at the left", 18), Column("At the right", 18),
+)  # fmt: skip
 _STRIPS = (Column("Course line", 18), Column("What is left of a panel", 82))
 _RULES = (Column("Rule", 38), Column("Value", 10), Column("Source", 28), Column("Other sources", 24))
 
@@ -46,7 +50,8 @@ _RULES = (Column("Rule", 38), Column("Value", 10), Column("Source", 28), Column(
 def take_off_sheet(found: TakeOff, made: datetime, paper: Paper) -> Sheet:
     """Return the whole take-off as a sheet."""
     name = clean(found.house.name)
-    pages = [*(_wall(found, taken) for taken in found.walls), _trim_page(found), _needs(found), _estimate(found)]
+    pages = [*(_wall(found, taken) for taken in found.walls), *_house_pole(found)]
+    pages += [_trim_page(found), _needs(found), _estimate(found)]
     cautions = tuple(Paragraph(text) for text in found.cautions)
     pages[0] = replace(pages[0], blocks=(*cautions, *pages[0].blocks))
     return Sheet(f"Take-off: {name}" if name else "Take-off", tuple(pages), name, made, paper)
@@ -61,6 +66,17 @@ def _wall(found: TakeOff, taken: WallTakeOff) -> Page:
         blocks += [Heading("Cut-outs; check both heights on the wall"), Table(_CUT_OUTS, cut_outs)]
     blocks += [Heading("Heights and slopes"), _figures(taken.figures), *_finishes(taken, unit)]
     return Page(f"Wall {name}", (*blocks, Figure(draw_story_pole(taken, unit))))
+
+
+def _house_pole(found: TakeOff) -> Iterator[Page]:
+    pole, unit = found.pole, found.house.unit
+    if pole:
+        starts = tuple(
+            (clean(s.wall), clean(s.over), say(s.height, unit), say(s.left, unit), say(s.right, unit))
+            for s in pole.starts
+        )
+        steps = [Paragraph(f"{clean(step[:1].upper() + step[1:])}.") for step in pole.steps]
+        yield Page("Story pole of the house", (Table(_STARTS, starts), *steps, Figure(draw_house_pole(pole, unit))))
 
 
 def _noted(notices: Sequence[Notice], wall: str) -> Iterator[Block]:

@@ -31,6 +31,7 @@ from solver.lengths import Unit, say
 from solver.takeoff.answer import Course, RunOnWall, WallTakeOff
 from solver.takeoff.geometry import Exact
 from solver.takeoff.measured import Opening, Wall
+from solver.takeoff.pole import HousePole
 
 _WIDTH, _HEIGHT, _TOP = 90.0, 230.0, 16.0
 _POLE, _BROAD = 42.0, 6.0
@@ -46,24 +47,36 @@ class Mark:
 
 
 def draw_story_pole(taken: WallTakeOff, unit: Unit) -> Drawing:
-    """Return the pole; heights are above the lower edge of the wall's first course."""
+    """Return a wall's pole; heights are above the lower edge of its first course."""
     base = taken.courses[0].band.bottom
     courses = [Mark(course.band.bottom - base, f"course {course.band.number}") for course in taken.courses]
-    others = sorted(_others(taken, base), key=lambda mark: mark.height)
+    title = f"Story pole of wall {clean(taken.wall.id)}"
+    return _pole(title, "Heights above the lip of course 1.", courses, [*_others(taken, base)], unit)
+
+
+def draw_house_pole(pole: HousePole, unit: Unit) -> Drawing:
+    """Return the house's pole: the courses of all walls on its left, floors, sills, heads and tops on its right."""
+    courses = [Mark(course.height, clean(course.text)) for course in pole.courses]
+    others = [Mark(mark.height, clean(mark.text)) for mark in pole.marks]
+    heading = "Heights above the house's level line; each wall with the number of its course there."
+    return _pole("Story pole of the house", heading, courses, others, unit)
+
+
+def _pole(title: str, heading: str, courses: Sequence[Mark], others: Sequence[Mark], unit: Unit) -> Drawing:
+    others = sorted(others, key=lambda mark: mark.height)
     low, high = (pick(mark.height for mark in (*courses, *others)) for pick in (min, max))
     scale = max(1, high - low) / (_HEIGHT - 8)
     foot = _TOP + (high - low) / scale
-    shapes: list[Shape] = [*_pole_heading(taken), box(_POLE, _TOP - 2, _BROAD, foot - _TOP + 4, OUTLINE)]
+    shapes: list[Shape] = [*_pole_heading(title, heading), box(_POLE, _TOP - 2, _BROAD, foot - _TOP + 4, OUTLINE)]
     for mark in courses:
         shapes += _left(mark, foot - (mark.height - low) / scale, unit)
     shapes += _right(others, [foot - (mark.height - low) / scale for mark in others], unit)
-    title = f"Story pole of wall {clean(taken.wall.id)}"
     return Drawing(title, _pole_in_words(courses, others, unit), _WIDTH, foot + 5, tuple(shapes))
 
 
-def _pole_heading(taken: WallTakeOff) -> Iterator[Shape]:
-    yield Text(0, 5, fitted(f"Story pole of wall {clean(taken.wall.id)}", 4, _WIDTH), 4, Anchor.START, bold=True)
-    yield Text(0, 9.5, "Heights above the lip of course 1.", 2.4, Anchor.START)
+def _pole_heading(title: str, heading: str) -> Iterator[Shape]:
+    yield Text(0, 5, fitted(title, 4, _WIDTH), 4, Anchor.START, bold=True)
+    yield Text(0, 9.5, fitted(heading, 2.4, _WIDTH), 2.4, Anchor.START)
 
 
 def _others(taken: WallTakeOff, base: int) -> Iterator[Mark]:
@@ -76,7 +89,8 @@ def _others(taken: WallTakeOff, base: int) -> Iterator[Mark]:
 
 def _left(mark: Mark, y: float, unit: Unit) -> Iterator[Shape]:
     yield Strokes((((_POLE, y), (_POLE + _BROAD / 2, y)),), BOLD)
-    yield Text(_POLE - 1.5, y + 0.8, f"{mark.text}: {say(mark.height, unit)}", 2.3, Anchor.END)
+    words = fitted(f"{mark.text}: {say(mark.height, unit)}", 2.3, _POLE - 1.5)
+    yield Text(_POLE - 1.5, y + 0.8, words, 2.3, Anchor.END)
 
 
 def _right(marks: Sequence[Mark], places: Sequence[float], unit: Unit) -> Iterator[Shape]:

@@ -11,6 +11,7 @@ from service.wire import limits
 from service.wire.base import WireSchema
 from service.wire.fields import Choice, Described, Fault, Flag, Id, Json, Many, One, Side
 from service.wire.numbers import FOOT, PLACE, Count, LengthField, PlaceField, plain, ticks
+from solver.takeoff.goods import SoldAs
 from solver.takeoff.measured import (
     Along,
     Border,
@@ -24,7 +25,6 @@ from solver.takeoff.measured import (
     OpeningKind,
     Pockets,
     Point,
-    SoldAs,
     Wall,
     gable,
     rectangle,

@@ -8,7 +8,7 @@ from fractions import Fraction
 from operator import attrgetter
 from typing import Any
 
-from service.drawing.elevation import draw_elevation, draw_story_pole
+from service.drawing.elevation import draw_elevation, draw_house_pole, draw_story_pole
 from service.drawing.svg import svg
 from service.strict_json import plain
 from service.wire import limits
@@ -29,7 +29,8 @@ from solver.lengths import to_number
 from solver.required import Edge, Keeps
 from solver.takeoff import TakeOff
 from solver.takeoff.answer import Figure, NotedCutOut, RunEnd, RunOnWall, WallTakeOff, square_feet
-from solver.takeoff.measured import Finish, Need, Role
+from solver.takeoff.goods import Need
+from solver.takeoff.measured import Finish, Role
 from solver.takeoff.rules import SQUARE_METRES
 
 ENDS_HERE = "Horizontal panels only: vertical, shake and foam-backed panels are not taken off yet."
@@ -216,6 +217,53 @@ class StarterHeightSchema(_SaidSchema):
     slivers = Many("Which of these would be too low.", StripSchema)
 
 
+_LEVEL = "How far above the house's level line; negative below it."
+
+
+class WallCourseSchema(_SaidSchema):
+    """One wall's course at a height."""
+
+    wall = Words("Which wall, by id.", of=lambda pair: pair[0])
+    course = Count("The course's number on it.", of=lambda pair: pair[1])
+
+
+class PoleCourseSchema(_SaidSchema):
+    """The lower edge of a course on the house's story pole."""
+
+    height = LengthField(_LEVEL)
+    text = SaidLength(SAID, of=attrgetter("height"))
+    walls = Many("Which walls have a course there, each with its number.", WallCourseSchema)
+
+
+class PoleMarkSchema(_SaidSchema):
+    """A floor, sill, head or top on the house's story pole."""
+
+    height = LengthField(_LEVEL)
+    text = SaidLength(SAID, of=attrgetter("height"))
+    what = Words("What lies there.", of=attrgetter("text"))
+
+
+class StartSchema(_SaidSchema):
+    """Where the siding of a wall begins."""
+
+    wall = Words("On which wall, by id.")
+    over = Words("Over what.")
+    height = LengthField(_LEVEL)
+    text = SaidLength(SAID, of=attrgetter("height"))
+    left = SaidLength("How far above that it begins at its left end.", of=attrgetter("left"))
+    right = SaidLength("How far above that it begins at its right end.", of=attrgetter("right"))
+
+
+class HousePoleSchema(_SaidSchema):
+    """The house's one story pole, on which the courses of all walls are held against its level line."""
+
+    courses = Many("Lower edges of courses, from the lowest.", PoleCourseSchema)
+    marks = Many("Floors, sills, heads and tops, from the lowest.", PoleMarkSchema)
+    starts = Many("Where the siding of each wall begins.", StartSchema)
+    steps = Many("The steps from floor to floor, in words, from the lowest.", Words())
+    drawing = Words("The pole, as SVG.", of=lambda pole: svg(draw_house_pole(pole, UNITS.get())))
+
+
 class RuleSchema(_SaidSchema):
     """A number of the trade that was used."""
 
@@ -236,6 +284,10 @@ class TakenOffSchema(_SaidSchema):
         StarterHeightSchema,
         of=attrgetter("starter_heights"),
     )
+    story_pole = One(
+        "The house's one story pole; null where no wall was measured.", HousePoleSchema, of=attrgetter("pole"),
+        allow_none=True,
+    )  # fmt: skip
     figures = Many("Nails, starter, area and estimates.", FigureSchema, of=attrgetter("figures"))
     needs = Many("What the house needs besides panels and trim.", NeedSchema, of=attrgetter("needs"))
     warnings = Many("What to know before ordering.", NoticeSchema, of=attrgetter("notices"))

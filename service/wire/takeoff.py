@@ -31,7 +31,8 @@ from solver.errors import Problem as UnplannableProblem
 from solver.errors import Unplannable
 from solver.lengths import Unit, in_unit, say
 from solver.takeoff import House, TakeOff, take_off
-from solver.takeoff.measured import Need, Product, Role
+from solver.takeoff.goods import Need, Product
+from solver.takeoff.measured import Role
 from solver.takeoff.refusals import shape_problems
 from solver.takeoff.rules import (
     LARGE_METRIC,

@@ -33,6 +33,7 @@ from solver.takeoff.items import panel_items, soffit_items, trim_items
 from solver.takeoff.measured import House, Role
 from solver.takeoff.needs import goods, needs
 from solver.takeoff.notices import notices, starter_heights
+from solver.takeoff.pole import HousePole, house_pole
 from solver.takeoff.refusals import refuse_unmeasurable
 from solver.takeoff.rules import rules_used
 from solver.takeoff.soffits import ceiling_row, ceiling_trim
@@ -65,9 +66,20 @@ def take_off(house: House) -> TakeOff:
         tuple(notices(house, sites, walls, soffits, trim)),
         (*rules_used(house.settings, house.unit), *gap_rules(house.unit)),
         (*((WATER,) if house.walls else ()), *cautions_for(house.materials, house.unit)),
+        _pole(sites, walls),
         needed,
         tuple(goods(house, needed, soffits, trim)),
     )
+
+
+def _pole(sites: tuple[Survey, ...], walls: tuple[WallTakeOff, ...]) -> HousePole | None:
+    if not sites:
+        return None
+    numbered = [
+        (taken.wall.id, [(course.band.bottom + taken.wall.elevation, course.band.number) for course in taken.courses])
+        for taken in walls
+    ]
+    return house_pole(sites, numbered, sites[0].house.unit)
 
 
 def _wall(site: Survey) -> WallTakeOff:

@@ -15,7 +15,9 @@ from solver.job import Wall as PlannedWall
 from solver.lengths import TICKS_PER_INCH, Unit, say
 from solver.required import CutOut, End, KeepClear, Keeps, Required, Ripped
 from solver.takeoff.geometry import Exact
-from solver.takeoff.measured import Finish, House, Need, Role, Wall
+from solver.takeoff.goods import Need
+from solver.takeoff.measured import Finish, House, Role, Wall
+from solver.takeoff.pole import HousePole
 from solver.takeoff.rules import SQUARE_METRES, UsedRule
 from solver.takeoff.survey import Band
 
@@ -279,5 +281,6 @@ class TakeOff:
     notices: tuple[Notice, ...]
     rules: tuple[UsedRule, ...]
     cautions: tuple[str, ...]
+    pole: HousePole | None
     needs: tuple[Needed, ...]
     goods: tuple[Good, ...]

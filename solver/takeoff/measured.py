@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
-from fractions import Fraction
 
 from solver.lengths import Unit
 from solver.materials import Material
 from solver.required import Side
+from solver.takeoff.goods import Need, Product, SoldAs
 from solver.takeoff.rules import Settings
 
 
@@ -55,44 +55,6 @@ class OpeningKind(StrEnum):
     WINDOW = "window"
     DOOR = "door"
     FIXTURE = "fixture"
-
-
-class SoldAs(StrEnum):
-    """What is bought for a fixture."""
-
-    BLOCK = "block"
-    """A mounting block."""
-    VENT = "vent"
-    NOTHING = "nothing"
-
-
-class Need(StrEnum):
-    """What a house needs besides panels and trim."""
-
-    HOUSE_WRAP = "house_wrap"
-    WRAP_TAPE = "wrap_tape"
-    FLASHING = "flashing"
-    """Self-adhered strips at sills, sides and heads of openings."""
-    CORNER_FLASHING = "corner_flashing"
-    NAILS = "nails"
-    MOUNTING_BLOCKS = "mounting_blocks"
-    VENTS = "vents"
-    FASCIA_COIL = "fascia_coil"
-    CASING_COIL = "casing_coil"
-    """Trim coil wrapped round the casings of windows and doors."""
-    FURRING = "furring"
-    """Strips behind utility trim, so that a ripped or notched panel keeps its slope."""
-    STRAPPING = "strapping"
-    """Furring strips behind all of the siding."""
-
-
-@dataclass(frozen=True, slots=True)
-class Product:
-    """What a need is bought as: so much of it in a pack, in the need's own unit."""
-
-    need: Need
-    id: str
-    holds: Fraction
 
 
 class Role(StrEnum):

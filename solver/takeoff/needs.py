@@ -27,7 +27,8 @@ from solver.takeoff.answer import (
     square_feet,
 )
 from solver.takeoff.geometry import twice_area
-from solver.takeoff.measured import House, Need, Opening, OpeningKind, Role, SoldAs, Wall
+from solver.takeoff.goods import Need, SoldAs
+from solver.takeoff.measured import House, Opening, OpeningKind, Role, Wall
 from solver.takeoff.rules import SQUARE_METRES
 from solver.takeoff.survey import ceil_div
 

@@ -161,3 +161,32 @@ def test_siding_keeps_off_the_ground(grade: int, warned: bool) -> None:
     """6 in above grade (residential code)."""
     codes = [notice.code for notice in taken(plain_wall(grade=inches(grade))).notices]
     assert ("near_ground" in codes) is warned
+
+
+def test_the_house_has_one_story_pole() -> None:
+    """A wall from its level line, and one beside it whose deck lies 11 in up, both at 8 in.
+
+    Over the deck 11 + 1/2 in, so siding begins at the next line, 16 in: its course 1 is course 3 of the other, 5 in
+    above the deck. From floor to floor 11 in: one course of 8 in and 3 in.
+    """
+    porch = replace(plain_wall(120, 85, bottom=Border(Meeting.DECK), elevation=inches(11)), id="porch")
+    pole = take_off(house_of(plain_wall(), porch)).pole
+    assert pole is not None
+    assert [(course.height, course.text) for course in pole.courses[:3]] == [
+        (0, "north 1"), (inches(8), "north 2"), (inches(16), "north 3, porch 1"),
+    ]  # fmt: skip
+    assert [(s.wall, s.height, s.left, s.right) for s in pole.starts] == [
+        ("north", 0, 0, 0), ("porch", inches(16), inches(5), inches(5)),
+    ]  # fmt: skip
+    assert pole.steps == (
+        "from north, its bottom, up to porch, the deck: 11\", which is 1 course of 8\" and 3\"",
+    )  # fmt: skip
+    assert {mark.text for mark in pole.marks} == {"north: its bottom", "north: top", "porch: the deck", "porch: top"}
+
+
+def test_a_starter_stands_higher_at_the_low_end_of_a_floor() -> None:
+    """A deck that falls 2 in over 20 ft to the right: 1/2 in above its high end, so 8 in up at the left, 10 right."""
+    outline = (Point(0, 0), Point(inches(240), inches(-2)), Point(inches(240), inches(96)), Point(0, inches(96)))
+    pole = take_off(house_of(plain_wall(outline=outline, bottom=Border(Meeting.DECK)))).pole
+    assert pole is not None
+    assert [(start.left, start.right) for start in pole.starts] == [(inches(8), inches(10))]

@@ -11,7 +11,8 @@ import pytest
 from solver.lengths import Unit
 from solver.takeoff import TakeOff, take_off
 from solver.takeoff.answer import Needed
-from solver.takeoff.measured import Eave, House, Need, Opening, OpeningKind, Product, Role, SoldAs, rectangle
+from solver.takeoff.goods import Need, Product, SoldAs
+from solver.takeoff.measured import Eave, House, Opening, OpeningKind, Role, rectangle
 from solver.takeoff.rules import Settings, settings_for
 from tests.scenario import MILLIMETRE, inches
 from tests.support.measured_shed import DOOR, LAMP, MATERIALS, VENT, WINDOW, house_of, plain_wall, post
