@@ -51,6 +51,7 @@ ERRORS = {
     "wrong_size": "a list or a text has too few or too many entries, lines or characters",
     "control_character": "a text holds a character that can't be printed",
     "not_a_choice": "none of the words there are",
+    "unreadable_file": "a file that can't be read as a list; the detail says what to do",
     "wrong_form": "a date, time, time zone, pitch, amount or place is not written as one",
     "wrong_order": "an end comes before its beginning",
     "needs_another": "makes sense only together with another field, or with what its fellows have",

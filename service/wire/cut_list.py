@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from base64 import b64decode
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import count
 from typing import Any
 
-from marshmallow import ValidationError
+from marshmallow import ValidationError, validates_schema
 
 from service.problems import FieldError, Problem
+from service.spreadsheets import Opened, Row, Unreadable, opened
 from service.wire import limits
 from service.wire.base import WireSchema, field_errors, told
 from service.wire.codes import LINES
@@ -37,6 +39,25 @@ class PastedText(Described):
         """Any text."""
         del side
         return {"type": "string", "maxLength": limits.PASTED_CHARACTERS}
+
+
+class FileField(Described):
+    """A file's bytes in base64."""
+
+    def _deserialize(self, value: object, *_: object, **__: object) -> Opened:
+        if not isinstance(value, str):
+            raise wrong("wrong_type", "must be text in base64")
+        try:
+            return opened(b64decode(value, validate=True))
+        except ValueError:
+            raise wrong("wrong_type", "must be text in base64") from None
+        except Unreadable as unreadable:
+            raise wrong("unreadable_file", f"the file can't be read: {unreadable}") from None
+
+    def shape(self, side: Side) -> Json:
+        """Text in base64."""
+        del side
+        return {"type": "string", "contentEncoding": "base64"}
 
 
 class AnswersField(Described):
@@ -72,8 +93,11 @@ class CutListRequestSchema(WireSchema):
 
     text = PastedText(
         f"The list as it came, a line to a piece or as rows of a spreadsheet; at most {limits.PASTED_LINES} lines, of "
-        f"which {limits.LINES} are items.",
-        required=True,
+        f"which {limits.LINES} are items. Either this or `file` must be there."
+    )
+    file = FileField(
+        "A list as a file in place of `text`: CSV, TSV, XLSX or ODS, told apart by what is in it. A row is a line, its "
+        "cells parted by tabs; formulas count with the values stored for them, hidden sheets are not read."
     )
     units = Choice(UNITS_ABOUT, Unit, required=True)
     materials = Many(
@@ -81,6 +105,11 @@ class CutListRequestSchema(WireSchema):
         Id(), 0, limits.MATERIALS, default=[],
     )  # fmt: skip
     assume = AnswersField("How to read notations that are ambiguous throughout, as `questions` asked.", default={})
+
+    @validates_schema
+    def _one_list(self, data: Mapping[str, Any], **_: object) -> None:
+        if ("text" in data) == ("file" in data):
+            raise ValidationError({"text": [Fault("either this or `file` must be there, not both", "missing")]})
 
 
 class ReadItemSchema(WireSchema):
@@ -110,12 +139,22 @@ class LineProblemSchema(WireSchema):
     notation = Words("The notation to answer for in `assume`; null where that does not help.", allow_none=True)
 
 
+class PlaceSchema(WireSchema):
+    """Where a line of a file stands."""
+
+    sheet = Words("The sheet's name; empty for a file without sheets.")
+    row = Count("The row, from 1.")
+    cell = Words("Address of the cell that the line's problem is about; null where it is of none.", allow_none=True)
+
+
 class LineSchema(WireSchema):
     """One line of the list."""
 
     line = Count("Its number, from 1.")
     kind = Choice("`item`, pieces to cut; `heading`, `comment` or `blank`, which hold none.", LineKind)
     text = Words("The line as it came.")
+    place = One("Where it stands in the file; left out for pasted text and lines that name a sheet.", PlaceSchema,
+                sparse=True)  # fmt: skip
     read = One("The item read, the first of several; null where there is none.", ReadItemSchema, allow_none=True)
     also = Many("Further items of the line.", ReadItemSchema)
     problem = One("Why it can't be read; null where it can.", LineProblemSchema, allow_none=True)
@@ -186,21 +225,27 @@ _SCHEMA = CutListRequestSchema()
 _ANSWER = CutListSchema()
 
 
-def render_cut_list(read: CutList, unit: Unit) -> Json:
-    """Return the answer; ``required`` can be put into a request for a cut plan once every item has a material."""
+def render_cut_list(read: CutList, unit: Unit, rows: Sequence[Row | None] = ()) -> Json:
+    """Return the answer; ``required`` can be put into a request for a cut plan once every item has a material.
+
+    ``rows`` is where each line stands in the file that it came from.
+    """
     places = count()
-    lines = [_line(line, places) for line in read.lines]
+    standing = rows or [None] * len(read.lines)
+    lines = [_line(line, places, row) for line, row in zip(read.lines, standing, strict=True)]
     settled = [{"notation": notation, "answer": answer} for notation, answer in read.settled.items()]
     answer = {"lines": lines, "questions": read.questions, "account": read.account, "settled": settled}
     return told(_ANSWER, answer | {"required": read.required}, unit)
 
 
-def _line(line: Line, places: Iterator[int]) -> Mapping[str, object]:
+def _line(line: Line, places: Iterator[int], row: Row | None) -> Mapping[str, object]:
     """Return a line; where it holds several items, ``read`` is the first and ``also`` are the others."""
     read = [_item(item, next(places)) for item in line.read]
     first = read[0] if read else None
-    return {"line": line.number, "kind": line.kind, "text": line.text, "read": first, "also": read[1:],
-            "problem": line.problem}  # fmt: skip
+    cell = row.address(line.problem.detail) if row and line.problem else None
+    place = {"sheet": row.sheet, "row": row.number, "cell": cell} if row else None
+    return {"line": line.number, "kind": line.kind, "text": line.text, "place": place, "read": first,
+            "also": read[1:], "problem": line.problem}  # fmt: skip
 
 
 def _item(item: Item, place: int) -> Mapping[str, object]:
@@ -210,18 +255,19 @@ def _item(item: Item, place: int) -> Mapping[str, object]:
     return {"item": place} | {name: getattr(item, name) for name in names} | asked | {"room": item.room or None}
 
 
-def read_pasted(body: Mapping[str, Any]) -> tuple[CutList, Unit]:
-    """Return the list as read, and its unit. Raises ``Problem`` where the request itself is wrong."""
+def read_pasted(body: Mapping[str, Any]) -> tuple[CutList, Unit, Sequence[Row | None]]:
+    """Return the list as read, its unit, and the rows of its file. Raises ``Problem`` where the request is wrong."""
     try:
         data = _SCHEMA.load(body)
     except ValidationError as error:
         raise Problem("unplannable", "The list can't be read.", list(_errors(error))) from None
-    read = read_cut_list(data["text"], data["units"], data.get("materials", ()), data.get("assume"))
+    file: Opened = data.get("file") or Opened(data.get("text", ""), ())
+    read = read_cut_list(file.text, data["units"], data.get("materials", ()), data.get("assume"))
     if len(read.required) > limits.LINES:
         detail = f"has {len(read.required)} items; one plan takes {limits.LINES}: divide the list"
         too_long = FieldError("#/text", detail, "too_many_pieces")
         raise Problem("unplannable", "The list is too long for one plan.", [too_long])
-    return read, data["units"]
+    return read, data["units"], file.rows
 
 
 def _errors(error: ValidationError) -> list[FieldError]:

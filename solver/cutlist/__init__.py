@@ -19,7 +19,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 
 from solver.cutlist.findings import Account, CutList, Item, Line, LineKind, Problem, Question, Total
-from solver.cutlist.lines import numbered
+from solver.cutlist.lines import numbered, sheet_line
 from solver.cutlist.measure import Manner, spoken
 from solver.cutlist.names import Names
 from solver.cutlist.reader import Reader
@@ -40,6 +40,7 @@ __all__ = [
     "Question",
     "Total",
     "read_cut_list",
+    "sheet_line",
     "write_cut_list",
 ]
 

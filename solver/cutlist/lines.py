@@ -17,12 +17,23 @@ from solver.cutlist.names import Names, in_words
 from solver.cutlist.words import COLOURS, FUNCTION, LABEL, PLACE, PREPOSITIONS, TITLE, TRADE
 from solver.lengths import plain_text
 
+_SHEET = re.compile(r"=== sheet .{0,200} ===")
 _CONTROLS = re.compile("[\x00-\x08\x0a-\x1f\x7f-\x9f\u2028\u2029\ue000-\uf8ff]")
 _TAG = re.compile(r"</?[a-zA-Z!][^<>@]{0,200}>")
 _BULLET = re.compile(r"[ >]*(?:\s*[-+*•·◦▪‣●○■□☐☑✓✔>]+\s+)*(?:\s*\[[ xX✓]?\]\s*)?")
 _BEFORE_FRACTION = re.compile("(?<=[0-9]) (?=[\u00bc-\u00be\u2150-\u215e])")
 _AFTER_FRACTION = re.compile(r"(/[0-9]{1,2}) {1,2}(?=\")")
 _MARK = re.compile(r"\[([^\[\]]{1,60})\]")
+
+
+def sheet_line(name: str) -> str:
+    """Return the line that begins another sheet of a workbook: nothing that was said above it holds below."""
+    return f"=== sheet {name[:200]} ==="
+
+
+def begins_sheet(raw: str) -> bool:
+    """Whether a line begins another sheet."""
+    return _SHEET.fullmatch(raw) is not None
 
 
 def plain(raw: str) -> str:
@@ -120,7 +131,7 @@ class Heading:
 
 def never_pieces(text: str) -> bool:
     """Whether a line is of a kind that never asks for pieces: a telephone number, a total, a formula."""
-    return _NEVER_PIECES.match(text) is not None
+    return _NEVER_PIECES.match(text.strip()) is not None
 
 
 def is_envelope(text: str) -> bool:

@@ -9,6 +9,7 @@ from solver.cutlist import reasons
 from solver.cutlist.findings import Line, LineKind
 from solver.cutlist.free import Above, FreeLine, read_free
 from solver.cutlist.lines import (
+    begins_sheet,
     heading,
     is_envelope,
     is_sentence,
@@ -59,6 +60,9 @@ class Reader:
 
     def read(self, number: int, raw: str, *, numbered: bool) -> Line:
         """Return one line as read; ``numbered`` says that its leading number is a line number. Never raises."""
+        if begins_sheet(raw):
+            self.material = self.table = self.above = self.doubted = None
+            return Line(number, LineKind.HEADING, raw)
         unmarked, mark = take_mark(raw) if "[" in raw else (raw, None)
         text = plain(unmarked)
         if not text.strip() and not mark:

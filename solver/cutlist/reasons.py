@@ -200,6 +200,11 @@ def out_of_range(what: str, written: str) -> Unclear:
     return Unclear(Problem(f"{what}_out_of_range", f"{_brief(written)} is not a possible {what}", _WRITE))
 
 
+def no_number(written: str) -> Unclear:
+    """A cell where a length should stand, that holds none."""
+    return Unclear(Problem("not_a_length", f"{_brief(written)} is no length", _WRITE))
+
+
 def implausible(written: str, said: str, others: Iterable[str]) -> Unclear:
     """A bare number too large to be of the list's unit; ``others`` is what it would be in other units."""
     detail = f"{written} without a unit would be {said}, and few pieces are longer than 50 ft"

@@ -72,6 +72,7 @@ _UNITS = {
 }
 _UNIT = re.compile(r"[\s,]*[\s,(](?P<unit>mm|cm|m|in|inches|ft|feet)\.?\)?$")
 _FEET_INCHES = re.compile(r"[\s,(]*(?:ft|feet) ?(?:-|/|&|and) ?(?:in|inches)\.?\)?$")
+_VAGUE = ("size", "each", "ea")
 _PARTS = {"16ths": 16, "8ths": 8, "32nds": 32}
 
 
@@ -87,13 +88,14 @@ class Title:
     feet_inches: bool = False
     parts: int | None = None
     vague: bool = False
+    """Where another column says the same outright, this one means something else: ``Size``, ``Each``."""
 
 
 def title(written: str) -> Title:
     """Return what a cell says as a title."""
     plain = " ".join(written.strip("* :.").lower().split())
     if plain in _COLUMNS:
-        return Title(_COLUMNS[plain], _UNITS.get(plain), parts=_PARTS.get(plain), vague=plain == "size")
+        return Title(_COLUMNS[plain], _UNITS.get(plain), parts=_PARTS.get(plain), vague=plain in _VAGUE)
     if match := _FEET_INCHES.search(plain):
         return Title(_COLUMNS.get(plain[: match.start()].strip() or "length"), feet_inches=True)
     if match := _UNIT.search(plain):
@@ -112,6 +114,10 @@ def settled(titles: list[Title]) -> tuple[Column, ...] | None:
     elif len(lengths) > 1:
         for at in lengths:
             columns[at] = Column.OTHER if titles[at].vague else Column.LENGTH
+    counts = [at for at, column in enumerate(columns) if column is Column.QUANTITY]
+    if len(counts) > 1:
+        for at in counts:
+            columns[at] = Column.OTHER if titles[at].vague else Column.QUANTITY
     once = all(columns.count(column) <= 1 for column in (Column.LENGTH, Column.QUANTITY, Column.FEET, Column.INCHES))
     return tuple(columns) if once and LENGTHS.intersection(columns) else None
 
@@ -198,6 +204,7 @@ DITTO = frozenset(('"', "''", "〃", "ditto", "do", "do.", "same"))
 _COUNT = re.compile(r"\(?\s*([0-9]{1,6})(?:\.0+)?\s*\)?\s*(?:x|pcs?\.?|ea\.?|each|pieces?)?", re.IGNORECASE)
 _OWN_UNIT = re.compile(r"\s*(?:'|\"|ft\.?|feet|in\.?|inches)$", re.IGNORECASE)
 _NUMBER_OR_DITTO = re.compile('[0-9"〃]|ditto')
+_NO_NUMBER = re.compile("[^\\W\\d_]|[#?]")
 _LONGEST_MARK = 60
 _BARE = re.compile(r"[0-9]+(?:[.,][0-9]+)?|(?:[0-9]+[ -]+)?[0-9]+/[0-9]+")
 
@@ -228,6 +235,8 @@ def row(line: str, header: Header, numbers: str | None) -> Row | None:
         raise reasons.wary(tally)
     if quantity == "" and not length and (amount := next((c for c in found if c[:1].isdigit()), None)):
         raise reasons.no_quantity(amount)
+    if quantity and length and not _DIGIT.search(length) and length.lower() not in DITTO:
+        raise reasons.no_number(length)
     if quantity is None and length and _DIGIT.search(length):
         raise reasons.vague(by_column[Column.QUANTITY])
     if quantity is None or not length:
@@ -282,6 +291,9 @@ def _length(by_column: Mapping[Column, str], header: Header) -> str:
         if (restated := by_column.get(Column.RESTATED)) and unit and header.other:
             return _agreed(cell, unit, restated, header.other)
         return f"{cell} {unit}" if unit and _BARE.fullmatch(cell) else cell
+    for column in (Column.FEET, Column.INCHES, Column.PART):
+        if _NO_NUMBER.search(_OWN_UNIT.sub("", by_column.get(column, ""))):
+            raise reasons.no_number(by_column[column])
     feet, inches = (_OWN_UNIT.sub("", by_column.get(column, "")) for column in (Column.FEET, Column.INCHES))
     inches = " ".join(part for part in (inches, _part(by_column.get(Column.PART, ""), header.parts)) if part)
     return " ".join(([f"{feet}'"] if feet else []) + ([f'{inches}"'] if inches else []))

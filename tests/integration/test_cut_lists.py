@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from base64 import b64encode
 from pathlib import Path
 from typing import Any
 
 import pytest
 from jsonschema import Draft202012Validator
 
+from tests.support.files import workbook
 from tests.support.shed import SHED
 from tests.support.stack import Stack
 
@@ -16,7 +18,12 @@ EMAIL = (Path(__file__).parent.parent / "data" / "cutlist" / "whole_email.txt").
 
 def read(running: Stack, text: object, **fields: object) -> Any:  # noqa: ANN401
     """Post a list, in inches unless told otherwise."""
-    return running.client.post("/v1/cut-lists", json={"text": text, "units": "in", **fields})
+    return post(running, text=text, **fields)
+
+
+def post(running: Stack, **fields: object) -> Any:  # noqa: ANN401
+    """Post a request as it is, in inches unless told otherwise."""
+    return running.client.post("/v1/cut-lists", json={"units": "in", **fields})
 
 
 def test_a_line_as_the_contract_has_it(alone: Stack) -> None:
@@ -112,3 +119,33 @@ def test_a_list_beyond_the_limit_of_a_body(alone: Stack) -> None:
     answer = read(alone, "4 @ 8'\n" * 800_000)
     assert answer.status_code == 413
     assert "4194304 bytes" in answer.json["detail"]
+
+
+def test_a_workbook_is_read_row_by_row(alone: Stack) -> None:
+    """A file comes in base64; each line says its sheet and row, a problem its cell, and the account their sum."""
+    rows = [["Qty", "Length", "Color"], ["4", "115", "sand"], ["6", "error:#REF!", "sand"], ["10", "", "total"]]
+    data = b64encode(workbook({"North": rows, "Notes": [["call first"]]})).decode()
+    answer = post(alone, file=data, materials=["sand"]).json
+    assert [line.get("place") for line in answer["lines"]] == [
+        None,
+        {"sheet": "North", "row": 1, "cell": None},
+        {"sheet": "North", "row": 2, "cell": None},
+        {"sheet": "North", "row": 3, "cell": "B3"},
+        {"sheet": "North", "row": 4, "cell": None},
+        None,
+        {"sheet": "Notes", "row": 1, "cell": None},
+    ]
+    assert [(item["quantity"], item["length"]) for item in answer["required"]] == [(4, 115)]
+    account = answer["account"]
+    assert (account["lines"], account["read"], account["refused"], account["pieces"], account["length"]) == (
+        7, 1, 1, 4, 460,
+    )  # fmt: skip
+
+
+def test_a_file_that_is_no_list_is_refused(alone: Stack) -> None:
+    """With its field, a code and what to do; both or neither of text and file are an error too."""
+    refused = post(alone, file=b64encode(bytes(range(256))).decode())
+    (error,) = refused.json["errors"]
+    assert (refused.status_code, error["pointer"], error["code"]) == (422, "#/file", "unreadable_file")
+    for both in ({}, {"text": "4 @ 10'", "file": ""}):
+        assert post(alone, **both).json["errors"][0]["pointer"] == "#/text"
