@@ -27,7 +27,7 @@ ends = st.sampled_from([End(), End(Meets.LAP), End(Meets.CHANNEL)])
 names = st.text(
     st.characters(codec="utf-8", exclude_categories=("C", "Z"), exclude_characters="[]"), min_size=1, max_size=12
 )
-lengths = st.integers(64, 64 * 700).map(lambda n: n * TICKS_PER_64TH) | st.integers(250, 180_000).map(lambda n: n * 32)
+lengths = st.integers(1, 64 * 700).map(lambda n: n * TICKS_PER_64TH) | st.integers(10, 180_000).map(lambda n: n * 32)
 required = st.builds(
     Required, names, st.sampled_from(MATERIALS), lengths, st.integers(1, 9999), ends, ends, lengths | st.just(0)
 )
