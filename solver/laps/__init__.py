@@ -11,7 +11,8 @@ What is where, each on the ones above it:
 - ``state``: a plan in the making; ``choices``: what a run may be laid in next; ``construct``: laying runs one after
   another; ``free_ends``: runs of cut pieces alone; ``improve``: first plans, ruin and recreate, and recuts
 - ``assign``: plans from columns, laps assigned to the courses; ``restricted``: the master in whole numbers
-- ``violations``: how few rules a wall must break
+- ``violations``: how few rules a wall must break; ``factory_program``, ``free_program``: all plans with sticks of given
+  numbers at once; ``exact``: whether a small job has one
 - ``presolve``: what is impossible, set aside; ``solve``: the way through all of them; ``answer``: the plan written out
 
 Plain integers come in and go out; nothing here touches a job, a material or the checker.

@@ -5,8 +5,8 @@ length (``construct``). How few rules a wall can break at any cost is found exac
 bounds the cost of all plans that break no more (``bound``) and leaves prices and columns. Runs are laid anew at these
 prices. Whole plans are made of the columns, staggered as the rules ask (``restricted``), their laps assigned to the
 courses (``assign``) and mended by ruin and recreate (``improve``), which betters the best plan so far as well.
-Whatever is best then has its runs kept and its pieces cut again by the engine. Where ends don't matter, small jobs are
-looked at all at once (``free_ends``). The ``answer`` is written out.
+Whatever is best then has its runs kept and its pieces cut again by the engine. Of small jobs the cheapest numbers of
+sticks are decided one after the other (``exact``). The ``answer`` is written out.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from solver.laps.answer import answer
 from solver.laps.assign import columns_of, plan_from_columns
 from solver.laps.bound import ColumnGeneration
 from solver.laps.columns import RunClasses, classes_of
-from solver.laps.free_ends import cheaper, small_enough
+from solver.laps.exact import fill, small_enough
 from solver.laps.improve import Goal, RuinAndRecreate, cut_plain_first, lay_anew, lay_placed, recut
 from solver.laps.model import LapModel, model_of
 from solver.laps.numbers import StickNumbers
@@ -119,8 +119,7 @@ class LapSolver:
         costs = {stick.cost for stick in model.problem.sticks if stick.cost > 0 and stick.limit != 0}
         self._one_price, self._step = len(costs) == 1, gcd(*costs) or 1
         self._dearest = max(stick.cost for stick in model.problem.sticks)
-        self._settled: int | None = None
-        self._searched_all = False
+        self._undecided: tuple[int, ...] | None = None
         self.best = PartialPlan(model)
         self.least = 0
 
@@ -150,12 +149,13 @@ class LapSolver:
     @property
     def proof(self) -> Search:
         """What the bound rests on."""
-        if self._searched_all:
-            return Search("every way to share the runs among sticks of less cost, searched by a constraint program")
-        return Search(
+        values = (
             "values of slots and pieces in whole numbers; every split of every run and every cut of every stick "
             f"priced exactly on a grid of {self._model.cell} ticks"
         )
+        searched = self._generation is not None and self._generation.numbers.searched
+        rest = "; and all plans of each number of sticks of less cost, searched by a constraint program"
+        return Search(values + rest if searched else values)
 
     def find_fewest_broken(self, prices: PriceList) -> None:
         """Find how few rules must be broken; where no plan so far breaks as few, lay one that does."""
@@ -181,8 +181,7 @@ class LapSolver:
         self._generation.numbers.look_below(self.best.cost)
         self._generation.run(BOUND_ROUNDS, self.best.cost, near, self._watch)
         self._count(self._generation)
-        if self._generation.numbers.least > self.least:
-            self.least, self._searched_all = self._generation.numbers.least, False
+        self.least = max(self.least, self._generation.numbers.least)
         self._watch.report(self.best.cost, min(self.least, self.best.cost))
 
     def _count(self, generation: ColumnGeneration) -> None:
@@ -198,18 +197,22 @@ class LapSolver:
             self._watch.report(self.best.cost, min(generation.numbers.least, self.best.cost))
 
     def settle(self) -> None:
-        """Seek all cheaper plans of a small job at once, where ends don't matter and no rule need be broken."""
-        model, below = self._model, self.best.cost
-        if self.finished or self.best.uncut or self.best.broken or below == self._settled:
+        """Decide about the cheapest numbers of sticks of a small job, one after the other, until some make a plan."""
+        if self._generation is None or not self._model.complete:
             return
-        self._settled = below
-        if not small_enough(model, below):
-            return
-        found = cheaper(model, self.least, below, self._watch)
-        if model.complete and found.at_least > self.least:
-            self.least, self._searched_all = found.at_least, True
-        if found.plan is not None:
-            self.offer(found.plan)
+        numbers = self._generation.numbers
+        for _ in range(MOST_NUMBERS):
+            cheapest = None if self.finished else numbers.cheapest
+            if cheapest is None or cheapest == self._undecided or not small_enough(self._model, cheapest):
+                return
+            found = fill(self._model, cheapest, self._unavoidable.broken, self._watch)
+            if found is not False:
+                self._undecided = cheapest
+                self.offer(found if isinstance(found, PartialPlan) else self.best)
+                return
+            numbers.settle(cheapest)
+            self._count(self._generation)
+            self.least = max(self.least, numbers.least)
 
     def better_plan(self, number: int) -> None:
         """Make plans at the new prices and out of the columns, and search about the best."""

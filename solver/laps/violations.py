@@ -47,7 +47,8 @@ def min_violations(model: LapModel, wall: Sequence[int], watch: Watch, *, own_ru
     ways = [model.sums[run] if free else model.candidates[run] for run in wall]
     if sum(map(len, ways)) > MOST_CANDIDATES or not all(ways) or not (model.complete or not free):
         return MinViolations(own, UNKNOWN, None)
-    return (_FreeProgram if free else _FactoryProgram)(model, wall, own_rules=own_rules).solve(watch)
+    program = (FreeWall if free else FactoryWall)(cp_model.CpModel(), model, wall, own_rules=own_rules)
+    return program.solve(watch)
 
 
 def min_own_violations(model: LapModel, run: int) -> int:
@@ -71,23 +72,27 @@ class _Place:
     high: int
 
 
-class _WallProgram(ABC):
-    """One wall's program: each run is laid in one of its ways, and what is broken is counted."""
+class WallProgram(ABC):
+    """One wall's part of a program: each run is laid in one of its ways, ``chosen``, and what is broken is counted."""
 
-    def __init__(self, model: LapModel, wall: Sequence[int], *, own_rules: bool) -> None:
-        self._model, self._wall = model, wall
-        self._lengths: dict[int, cp_model.IntVar] = {}
-        self._program = cp_model.CpModel()
+    def __init__(
+        self, program: cp_model.CpModel, model: LapModel, wall: Sequence[int], *, own_rules: bool = True
+    ) -> None:
+        self._model, self._wall, self._program = model, wall, program
         self._broken: list[cp_model.IntVar] = []
         self._constant = 0
-        self._chosen = {run: [self._program.new_bool_var("") for _ in self._laps_of(run)] for run in wall}
+        self.chosen = {run: [self._program.new_bool_var("") for _ in self._laps_of(run)] for run in wall}
         self._laps = {run: self._places(run) for run in wall}
         for run in wall:
-            self._program.add_exactly_one(self._chosen[run])
+            self._program.add_exactly_one(self.chosen[run])
             self._lay(run, own_rules=own_rules)
         for run in wall:
             self._beside(run)
-        self._program.minimize(sum(self._broken) + self._constant)
+
+    @property
+    def broken(self) -> cp_model.LinearExprT:
+        """How many rules are broken."""
+        return sum(self._broken) + self._constant
 
     @abstractmethod
     def _laps_of(self, run: int) -> list[int]:
@@ -102,7 +107,7 @@ class _WallProgram(ABC):
         """State what each way means for the laps, and which of the run's own rules it breaks."""
 
     @abstractmethod
-    def _laid(self, solver: cp_model.CpSolver, run: int) -> tuple[RunCandidate, int] | None:
+    def laid(self, solver: cp_model.CpSolver, run: int) -> tuple[RunCandidate, int] | None:
         """Return how a run is laid, None if no stick gives it so."""
 
     def _keep_out(self, at: cp_model.LinearExprT, low: int, high: int, chosen: cp_model.IntVar) -> None:
@@ -123,7 +128,7 @@ class _WallProgram(ABC):
 
     def _missing(self, run: int, lap: int) -> list[cp_model.IntVar]:
         """Return the choices in which a run has no such lap."""
-        ways = zip(self._laps_of(run), self._chosen[run], strict=True)
+        ways = zip(self._laps_of(run), self.chosen[run], strict=True)
         return [chosen for laps, chosen in ways if laps <= lap]
 
     def _apart(self, one: _Place, two: _Place, needed: int, missing: list[cp_model.IntVar]) -> None:
@@ -141,17 +146,27 @@ class _WallProgram(ABC):
     def solve(self, watch: Watch) -> MinViolations:
         """Search until the fewest are proven, or as far as the work allows."""
         solver = counted(MOST_WORK, watch)
+        self._program.minimize(self.broken)
         status = solver.Solve(self._program)
         bound = max(0, round(solver.BestObjectiveBound()))
         if status not in {cp_model.OPTIMAL, cp_model.FEASIBLE}:
             return MinViolations(self._constant, UNKNOWN, None)
-        laid = [self._laid(solver, run) for run in self._wall]
+        laid = [self.laid(solver, run) for run in self._wall]
         known = tuple(entry for entry in laid if entry is not None)
         return MinViolations(bound, round(solver.ObjectiveValue()), known if len(known) == len(laid) else None)
 
 
-class _FactoryProgram(_WallProgram):
-    """The ways are candidates; where its first piece ends says where all laps of a run lie."""
+class FactoryWall(WallProgram):
+    """The ways are candidates; where its first piece ends says where all laps of a run lie.
+
+    ``firsts`` are the lengths of the runs' first pieces.
+    """
+
+    def __init__(
+        self, program: cp_model.CpModel, model: LapModel, wall: Sequence[int], *, own_rules: bool = True
+    ) -> None:
+        self.firsts: dict[int, cp_model.IntVar] = {}
+        super().__init__(program, model, wall, own_rules=own_rules)
 
     def _laps_of(self, run: int) -> list[int]:
         return [len(candidate.offsets) for candidate in self._model.candidates[run]]
@@ -168,8 +183,8 @@ class _FactoryProgram(_WallProgram):
     def _lay(self, run: int, *, own_rules: bool) -> None:
         candidates = self._model.candidates[run]
         a = self._program.new_int_var(min(y.low for y in candidates), max(y.high for y in candidates), "")
-        self._lengths[run] = a
-        for candidate, chosen in zip(candidates, self._chosen[run], strict=True):
+        self.firsts[run] = a
+        for candidate, chosen in zip(candidates, self.chosen[run], strict=True):
             self._program.add(a >= candidate.low).only_enforce_if(chosen)
             self._program.add(a <= candidate.high).only_enforce_if(chosen)
             for place, offset in zip(self._laps[run], candidate.offsets, strict=False):
@@ -180,13 +195,23 @@ class _FactoryProgram(_WallProgram):
                     if start < candidate.high and end > candidate.low and end - start > 1:
                         self._keep_out(a, start, end, chosen)
 
-    def _laid(self, solver: cp_model.CpSolver, run: int) -> tuple[RunCandidate, int]:
-        chosen = next(n for n, c in enumerate(self._chosen[run]) if solver.BooleanValue(c))
-        return self._model.candidates[run][chosen], solver.Value(self._lengths[run])
+    def laid(self, solver: cp_model.CpSolver, run: int) -> tuple[RunCandidate, int]:
+        """Return the candidate chosen, and the length of its first piece."""
+        chosen = next(n for n, c in enumerate(self.chosen[run]) if solver.BooleanValue(c))
+        return self._model.candidates[run][chosen], solver.Value(self.firsts[run])
 
 
-class _FreeProgram(_WallProgram):
-    """The ways are numbers of pieces, with a lap and an end gap; every piece of a run may be cut."""
+class FreeWall(WallProgram):
+    """The ways are numbers of pieces, with a lap and an end gap; every piece of a run may be cut.
+
+    ``lengths`` are those of a run's pieces from left to right, 0 where it has no such piece.
+    """
+
+    def __init__(
+        self, program: cp_model.CpModel, model: LapModel, wall: Sequence[int], *, own_rules: bool = True
+    ) -> None:
+        self.lengths: dict[int, list[cp_model.IntVar]] = {}
+        super().__init__(program, model, wall, own_rules=own_rules)
 
     def _laps_of(self, run: int) -> list[int]:
         return [each.parts - 1 for each in self._model.sums[run]]
@@ -206,21 +231,26 @@ class _FreeProgram(_WallProgram):
 
     def _lay(self, run: int, *, own_rules: bool) -> None:
         shortest, keep_clear = self._model.problem.rules.shortest, self._model.problem.runs[run].keep_clear
-        for each, chosen in zip(self._model.sums[run], self._chosen[run], strict=True):
+        most, longest = (max(getattr(e, name) for e in self._model.sums[run]) for name in ("parts", "longest"))
+        self.lengths[run] = [self._program.new_int_var(0, longest, "") for _ in range(most)]
+        for each, chosen in zip(self._model.sums[run], self.chosen[run], strict=True):
             laps = [place.at for place in self._laps[run][: each.parts - 1]]
             ends = (self._program.new_constant(end(run, each)) for end in (self._left_end, self._right_end))
             lefts, rights = [next(ends), *laps], [*(lap + each.asked.lap for lap in laps), next(ends)]
-            for left, right in zip(lefts, rights, strict=True):
-                length = self._program.new_int_var(1, each.longest, "")
+            for length in self.lengths[run][each.parts :]:
+                self._program.add(length == 0).only_enforce_if(chosen)
+            for left, right, length in zip(lefts, rights, self.lengths[run], strict=False):
                 self._program.add(left + length == right).only_enforce_if(chosen)
+                self._program.add_linear_constraint(length, 1, each.longest).only_enforce_if(chosen)
                 if own_rules and shortest > 1:
                     self._keep_out(length, 0, shortest, chosen)
             for start, end in reaches(keep_clear, each.asked.lap) if own_rules else ():
                 for lap in laps:
                     self._keep_out(lap, start, end, chosen)
 
-    def _laid(self, solver: cp_model.CpSolver, run: int) -> tuple[RunCandidate, int] | None:
-        chosen = next(n for n, c in enumerate(self._chosen[run]) if solver.BooleanValue(c))
+    def laid(self, solver: cp_model.CpSolver, run: int) -> tuple[RunCandidate, int] | None:
+        """Return the candidate of these pieces, None if no stick gives it so."""
+        chosen = next(n for n, c in enumerate(self.chosen[run]) if solver.BooleanValue(c))
         each = self._model.sums[run][chosen]
         laps = [solver.Value(place.at) for place in self._laps[run][: each.parts - 1]]
         lefts, rights = [self._left_end(run, each), *laps], [lap + each.asked.lap for lap in laps]
