@@ -124,7 +124,6 @@ def pieces(clause: Clause, manner: Manner, above: Piece | None) -> list[Piece]:
 
 _THINNEST = SHORTEST * 3 // 4
 """Nobody counts pieces that are shorter, unless an @ and a unit say so: a digit was lost in front."""
-_UNITS = ('"', "mm", "in", "ft")
 _SUSPECT = re.compile("[nfPzuro?Vest+w-]")
 _SOLD = re.compile(r"[nqs]\.*u")
 _VAGUE = re.compile(r"V(?=[wcMmdK,]*@?[lvLA])|^[^qA]*(V)[^qA]*$|s[,.wV-]{0,3}(?=q)")
@@ -240,7 +239,7 @@ def _piece(clause: Clause, quantity: int, length: int, manner: Manner) -> Piece:
     measured = clause.lengths.get(length) or measure(clause.text(length), manner)
     written = clause.text(length)
     counted = quantity != length
-    clear = written.endswith(_UNITS) and any(clause.text(at) == "@" for at in range(quantity + 1, length))
+    clear = not written[-1].isdigit() and any(clause.text(at) == "@" for at in range(quantity + 1, length))
     if measured.ticks < (SHORTEST if not counted else 1 if clear else _THINNEST):
         raise reasons.out_of_range("length", written)
     return Piece(_quantity(clause, quantity), measured, min(quantity, length), max(quantity, length))
