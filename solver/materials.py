@@ -294,6 +294,8 @@ AUTHORITY = (
     "precedence over this sheet."
 )
 
+AT_THE_SAW = (CUTTING, COLD, AUTHORITY)
+"""What is said where pieces are cut; the others are for the wall."""
 _ANY = (CUTTING, AUTHORITY)
 _VINYL = (CUTTING, COLD, LADDERS, LEAD, HEAT, AUTHORITY)
 

@@ -12,7 +12,7 @@ from markupsafe import Markup
 from service.documents.blocks import TitleBlock
 from service.drawing.lap_map import draw_wall, name_of
 from service.drawing.layout import layouts_of
-from service.drawing.lettering import clean
+from service.drawing.lettering import Tags, clean
 from service.drawing.pattern import draw_patterns, legend_of
 from service.drawing.svg import svg
 from service.views.facts import (
@@ -166,7 +166,7 @@ def _left_over(job: Job, plan: CutPlan) -> Iterator[str]:
 def _parts(job: Job, plan: CutPlan) -> Iterator[Part]:
     for part in (part for part in plan.materials if part.patterns):
         material = material_of(job, part.material)
-        pairs = zip(part.patterns, draw_patterns(job, part), strict=True)
+        pairs = zip(part.patterns, draw_patterns(job, part, Tags.of(job, plan)), strict=True)
         drawn = tuple((_in_words(job, use), _drawn(svg(drawing))) for use, drawing in islice(pairs, _MOST_DRAWN))
         undrawn = len(part.patterns) - len(drawn)
         yield Part(called(material), quality(job, plan, part), waste(job, part), legend_of(material), drawn, undrawn)

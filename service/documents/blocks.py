@@ -86,14 +86,62 @@ class Links:
     entries: tuple[tuple[str, str], ...]
 
 
-Block = Table | Paragraph | Heading | Facts | Figure | Links
+class Role(StrEnum):
+    """What a word on the saw sheet is, which decides how it looks."""
+
+    LENGTH = "length"
+    """Of a piece: what a stop is set to."""
+    MARK = "mark"
+    """On a tape that lies along the stick."""
+    REST = "rest"
+    """What is left of the stick."""
+    KEEP = "keep"
+    """What is left of it and kept."""
+    NAME = "name"
+    """What a piece is called."""
+    WHERE = "where"
+    """Where it goes next, and what else is to be done to it."""
+    COUNT = "count"
+    """How many sticks are cut so."""
+    BOXES = "boxes"
+    STICKS = "sticks"
 
 
 @dataclass(frozen=True, slots=True)
-class Together:
-    """Blocks that stay on one page if it can hold them."""
+class Word:
+    """A few words that stay together."""
 
-    blocks: tuple[Block, ...]
+    role: Role
+    text: str
+
+
+Cell = tuple[Word, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of a setting: its sticks in the first column, then so many columns of equal width, some left empty."""
+
+    sticks: Cell
+    columns: int
+    cells: tuple[Cell, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """Sticks cut to the same stops, from the left end."""
+
+    lines: tuple[Line, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Cuts:
+    """Settings of the saw, in the order in which they are made."""
+
+    settings: tuple[Setting, ...]
+
+
+Block = Table | Paragraph | Heading | Facts | Figure | Links | Cuts
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +149,7 @@ class Page:
     """What begins on a new page, under a title."""
 
     title: str
-    blocks: tuple[Block | Together, ...]
+    blocks: tuple[Block, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,9 +216,13 @@ class TitleBlock:
             *[("Wanted by", self.wanted_by)] * bool(self.wanted_by),
             *[("Handover", self.handover)] * bool(self.handover),
             ("Taken by", self.taken_by),
-            ("Lot number", ""),
         )
         return Facts(tuple((name, clean(value)) for name, value in entries))
+
+    @property
+    def whose(self) -> str:
+        """What tells sheets of different orders apart, at the foot of each of their pages."""
+        return " · ".join(filter(None, map(clean, (self.number, self.job, self.customer, self.po))))
 
     def letterhead(self) -> str:
         """Return in a line whose order it is, empty where nobody said."""

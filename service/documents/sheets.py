@@ -17,7 +17,9 @@ from markupsafe import Markup
 from marshmallow import Schema
 
 from service.documented import Answer, documented
-from service.documents.blocks import Block, Paper, Sheet, Together, unbroken
+from service.documents.blocks import Block, Paper, Sheet, unbroken
+from service.documents.lettering import faces
+from service.documents.paging import SIZES, printed
 from service.drawing.shapes import Drawing
 from service.drawing.svg import svg
 from service.letterhead import company
@@ -28,7 +30,6 @@ PAPER = {"paper": "letter or a4; without it, the company's, and without that wha
 """The query parameter of every sheet."""
 _TEMPLATES = Path(__file__).with_name("templates")
 _STYLE = (_TEMPLATES / "cut-sheet.css").read_text("utf-8")
-_SIZES = {Paper.LETTER: "letter", Paper.A4: "A4"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,22 +119,28 @@ def paper_asked(units: Unit) -> Paper:
 
 def html(sheet: Sheet) -> str:
     """Return the sheet as a complete HTML document."""
-    return _SHEET.render(sheet=sheet, style=Markup(style(sheet.paper)))  # noqa: S704 - the style is our own file
+    # the style is our own file
+    return _SHEET.render(sheet=sheet, pages=printed(sheet), style=Markup(style(sheet.paper)))  # noqa: S704
 
 
 def style(paper: Paper) -> str:
-    """Return the style of a sheet on this paper."""
-    return _STYLE.replace("PAPER", _SIZES[paper])
+    """Return the style of a sheet on this paper, with its font."""
+    wide, high = SIZES[paper]
+    # a hair lower than the paper, or a browser would begin another page for what is rounded up
+    sized = (
+        _STYLE.replace("PAPER", f"{wide}mm {high}mm").replace("WIDE", f"{wide}mm").replace("HIGH", f"{high - 0.2}mm")
+    )
+    return faces() + sized
 
 
 def policy(paper: Paper) -> str:
     """Return the Content-Security-Policy that lets nothing in but the sheet's own style."""
     digest = b64encode(sha256(style(paper).encode()).digest()).decode()
-    own = f"style-src 'sha256-{digest}'"
+    own = f"style-src 'sha256-{digest}'; font-src data:"
     return f"default-src 'none'; {own}; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 
 
-def _kind(block: Block | Together) -> str:
+def _kind(block: Block) -> str:
     return type(block).__name__.lower()
 
 

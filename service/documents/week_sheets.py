@@ -206,7 +206,7 @@ def morning_sheet(week: Week, day: DayPlan, paper: Paper) -> Sheet:
         _load(week, day),
         *_by_job(week, day),
         *cutting_pages(day.job, day.plan, labels),
-        *hanging_pages(day.job, day.plan),
+        *hanging_pages(day.job, day.plan, paper),
     )
     return Sheet(title, pages, title, midnight(day.date), paper)
 
@@ -271,7 +271,7 @@ def _by_job(week: Week, day: DayPlan) -> Iterator[Page]:
 def _pieces(day: DayPlan, job: str) -> Iterator[tuple[str, ...]]:
     """Yield a row for pieces alike, in the order in which the job lists them."""
     for part in day.plan.materials:
-        tags, alike = Tags.of(part), defaultdict[tuple[int, int, int, str, int], list[str]](list)
+        tags, alike = Tags.of(day.job, day.plan), defaultdict[tuple[int, int, int, str, int], list[str]](list)
         for use, stick in part.sticks():
             for piece, cut in zip(stick.pieces, use.cuts, strict=True):
                 if day.origins[piece.item].job == job:

@@ -13,13 +13,13 @@ from itertools import pairwise
 from math import ceil, floor
 
 from service.drawing.lettering import width_of
-from service.drawing.shapes import HATCH, THIN, Point, Segment, Shape, Strokes, Text
+from service.drawing.shapes import HATCH, LEAST, THIN, Point, Segment, Shape, Strokes, Text
 
-SIZE = 2.5
+SIZE = LEAST
 """Height of the figures."""
 Range = tuple[float, float]
 _SLASH = 0.9
-_ROW = 3.2
+_ROW = 3.8
 Box = tuple[float, float, float, float]
 """Left, top, right, bottom."""
 
@@ -84,8 +84,8 @@ def _set_below(stretches: Sequence[Stretch], y: float, within: Range) -> Iterato
         middle = max(min(stretch.middle, within[1] - half - 0.6), within[0] + half + 0.6)
         row = next((n for n, right in enumerate(reach) if right + 1 <= middle - half), len(reach))
         reach[row:] = [middle + half, *reach[row + 1 :]]
-        base = y + 3.4 + row * _ROW
-        leader = Strokes((((stretch.middle, y), (stretch.middle, base - 2.1)),), THIN)
+        base = y + 4.0 + row * _ROW
+        leader = Strokes((((stretch.middle, y), (stretch.middle, base - 2.7)),), THIN)
         yield row, (leader, Text(middle, base, stretch.text, SIZE))
 
 

@@ -5,30 +5,32 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
-from service.drawing.course_row import draw_row, lettered
+from service.drawing.course_row import draw_row, kept_clear
 from service.drawing.drafting import Box, Stretch, chain, hatched
 from service.drawing.layout import WallLayout
-from service.drawing.lettering import clean, fitted, width_of
+from service.drawing.lettering import clean, in_lines, taped, width_of
 from service.drawing.pattern import WIDTH
-from service.drawing.shapes import OUTLINE, THIN, Anchor, Drawing, Line, Shape, Text, arrow, rectangle
-from service.drawing.wall_paper import LEFT, Opening, WallPaper, on_paper, openings
+from service.drawing.shapes import LEAST, OUTLINE, THIN, Anchor, Drawing, Line, Shape, Text, arrow, rectangle
+from service.drawing.wall_paper import Opening, WallPaper, on_paper, openings
 from solver.job import Notice
-from solver.lengths import TICKS_PER_INCH, Unit, say
+from solver.lengths import TICKS_PER_INCH, Unit
 from solver.required import Side
 
-_TOP = 20.0
+_TOP = 14.0
 _NEAR = 2 * TICKS_PER_INCH
 """Two marks nearer than this are dimensioned as one."""
 
 
-def draw_wall(wall: WallLayout, unit: Unit, warnings: Sequence[Notice] = ()) -> Drawing:
-    """Return the lap map of a wall; ``warnings`` with a place on this wall are marked there."""
-    paper = on_paper(wall, WIDTH, _TOP)
-    letters = lettered(wall)
+def draw_wall(wall: WallLayout, unit: Unit, warnings: Sequence[Notice] = (), tallest: float = 215.0) -> Drawing:
+    """Return the lap map of a wall, its rows ``tallest`` millimetres high together if they can be so low.
+
+    ``warnings`` with a place on this wall are marked there.
+    """
+    paper = on_paper(wall, WIDTH, _TOP, tallest)
     signs = [sign for notice in warnings for sign in _warning(paper, wall, notice)]
-    shapes = [*_heading(wall, signed=bool(signs))]
+    shapes = [*_heading(paper, wall, unit, signed=bool(signs))]
     for row in paper.rows:
-        shapes += draw_row(paper, row, unit, letters)
+        shapes += draw_row(paper, row, unit)
     for opening in openings(paper):
         shapes += _opening(paper, opening, unit)
     shapes += signs
@@ -53,26 +55,35 @@ def facing(wall: WallLayout) -> str:
     return f"At every lap the {side} panel lies on top: hang from the {other}."
 
 
-def _heading(wall: WallLayout, *, signed: bool) -> Iterator[Shape]:
-    yield Text(0, 5, fitted(f"Lap map: {name_of(wall)}", 4, WIDTH), 4, Anchor.START, bold=True)
-    yield Text(0, 9.5, f"Seen from outside; heights not to scale. {facing(wall)}", 2.4, Anchor.START)
-    words = "The figure at a lap is the left end of its right-hand panel, from the wall's zero. S numbers: see cuts."
-    signs = " At a ! a rule is broken: see the notes." if signed else ""
-    yield Text(0, 13, words + signs, 2.4, Anchor.START)
-    yield Text(LEFT - 2, _TOP - 1.2, "course", 2.0, Anchor.END)
+def _heading(paper: WallPaper, wall: WallLayout, unit: Unit, *, signed: bool) -> Iterator[Shape]:
+    """Yield the legend: every sign that this drawing has."""
+    said = ["Seen from outside; heights not to scale."]
+    said += ["Lengths in mm."] * unit.metric
+    said += [facing(wall)] * bool(facing(wall))
+    if any(stretch.laps_at for stretch in wall.stretches):
+        said.append("Figure at a lap: left end of its right-hand panel, from the wall's zero.")
+    drawn = [(row, stretch) for row in paper.rows for stretch in row.stretches]
+    signs = [
+        (any(piece.cut_outs for _, stretch in drawn for piece in stretch.pieces), "small hatched: notch or hole"),
+        (any(any(kept_clear(row, stretch)) for row, stretch in drawn), "chain lines: no lap between"),
+        (signed, "! a rule is broken, see the notes"),
+    ]
+    said += [f"{'; '.join(words for there, words in signs if there).capitalize()}."] * any(there for there, _ in signs)
+    for n, line in enumerate(in_lines(" ".join(said), LEAST, WIDTH)):
+        yield Text(0, 3 + 4 * n, line, LEAST, Anchor.START)
 
 
 def _opening(paper: WallPaper, opening: Opening, unit: Unit) -> Iterator[Shape]:
     left, right = paper.x(opening.start), paper.x(opening.end)
     corners = rectangle(left, opening.top, right, opening.bottom)
-    text = f"open {say(opening.end - opening.start, unit)}"
+    text = f"open {taped(opening.end - opening.start, unit)}"
     middle, y = (left + right) / 2, (opening.top + opening.bottom) / 2
-    half = width_of(text, 2.4) / 2 + 1
-    free: Box | None = (middle - half, y - 2.2, middle + half, y + 1.8) if 2 * half < right - left else None
+    half = width_of(text, LEAST) / 2 + 1
+    free: Box | None = (middle - half, y - 2.6, middle + half, y + 2.0) if 2 * half < right - left else None
     yield Line(corners, OUTLINE, closed=True)
     yield hatched(corners, 2.6, free)
     if free:
-        yield Text(middle, y + 0.8, text, 2.4)
+        yield Text(middle, y + 1.1, text, LEAST)
 
 
 def _warning(paper: WallPaper, wall: WallLayout, notice: Notice) -> Iterator[Shape]:
@@ -81,16 +92,16 @@ def _warning(paper: WallPaper, wall: WallLayout, notice: Notice) -> Iterator[Sha
         # beside the lap, whose edge would run through the sign
         x, y = paper.x(notice.place) - 2.3, rows[0].top + 3.8
         yield Line(((x, y - 3.2), (x + 1.9, y), (x - 1.9, y)), OUTLINE, closed=True)
-        yield Text(x, y - 0.4, "!", 2.2, bold=True)
+        yield Text(x, y - 0.4, "!", LEAST, bold=True)
 
 
 def _below(paper: WallPaper, wall: WallLayout, unit: Unit) -> tuple[tuple[Shape, ...], float]:
     """Return the dimensions under the wall and where it is seen from, and the y at which the drawing ends."""
     marks = _marks(paper, wall)
-    parts = [Stretch(paper.x(a), paper.x(b), say(b - a, unit)) for a, b in pairwise(marks)]
+    parts = [Stretch(paper.x(a), paper.x(b), taped(b - a, unit)) for a, b in pairwise(marks)]
     first = chain(parts if len(parts) > 1 else [], paper.bottom + 5.5, paper.bottom + 0.6)
     y = first.bottom + 3.6 if len(parts) > 1 else paper.bottom + 5.5
-    across = Stretch(paper.x(paper.start), paper.x(paper.end), say(paper.end - paper.start, unit))
+    across = Stretch(paper.x(paper.start), paper.x(paper.end), taped(paper.end - paper.start, unit))
     whole = chain([across], y, paper.bottom + 0.6)
     seen, bottom = _seen(paper, wall, whole.bottom)
     return (*first.shapes, *whole.shapes, *seen), bottom
@@ -113,10 +124,10 @@ def _seen(paper: WallPaper, wall: WallLayout, y: float) -> tuple[tuple[Shape, ..
         case None:
             return (), y + 0.5
         case Side.LEFT:
-            text = Text(left + 13, level + 0.8, "seen from the left: laps face away", 2.4, Anchor.START)
+            text = Text(left + 13, level + 0.8, "seen from the left: laps face away", LEAST, Anchor.START)
             return (*arrow((left, level), (left + 11, level)), text), level + 2
         case Side.RIGHT:
-            text = Text(right - 13, level + 0.8, "seen from the right: laps face away", 2.4, Anchor.END)
+            text = Text(right - 13, level + 0.8, "seen from the right: laps face away", LEAST, Anchor.END)
             return (*arrow((right, level), (right - 11, level)), text), level + 2
         case int(place):
             return _standing(paper.x(place), y + 1), y + 8
@@ -125,14 +136,14 @@ def _seen(paper: WallPaper, wall: WallLayout, y: float) -> tuple[tuple[Shape, ..
 def _standing(x: float, y: float) -> tuple[Shape, ...]:
     """Return a point under the wall where somebody stands and looks."""
     point = Line(((x, y), (x + 1.4, y + 3), (x - 1.4, y + 3)), THIN, closed=True, filled=True)
-    return point, Text(x, y + 5.6, "seen from here: laps face away on both sides", 2.4)
+    return point, Text(x, y + 5.6, "seen from here: laps face away on both sides", LEAST)
 
 
 def _described(wall: WallLayout, unit: Unit) -> str:
     rows = []
     for stretch in wall.stretches:
-        pieces = ", ".join(f"{p.tag} from {p.stick}, {say(p.cut.length, unit)}" for p in stretch.pieces)
-        laps = " and ".join(say(place, unit) for place in stretch.laps_at)
+        pieces = ", ".join(f"{p.tag} from {p.stick}, {taped(p.cut.length, unit)}" for p in stretch.pieces)
+        laps = " and ".join(taped(place, unit) for place in stretch.laps_at)
         course = f"course {stretch.course}" if stretch.course is not None else clean(stretch.required.material)
         rows.append(f"{course}: {pieces}" + (f"; laps at {laps}" if laps else ""))
     return ". ".join([f"{facing(wall)} From the left, {rows[0]}", *rows[1:]]).strip() + "."

@@ -10,7 +10,7 @@ from solver.allowances import of_pieces
 from solver.job import Job
 from solver.materials import Material
 from solver.plan import Cut, CutPlan, MaterialPlan, PieceCutOut, PlacedPiece, Run
-from solver.required import Required, Side
+from solver.required import Edge, Required, Ripped, Side, Slope
 
 Source = tuple[str, int]
 """A stick and which of its cuts, from 1."""
@@ -19,15 +19,20 @@ Source = tuple[str, int]
 @dataclass(frozen=True, slots=True)
 class _Found:
     tag: str
+    short: str
     placed: PlacedPiece
     cut: Cut
 
 
 @dataclass(frozen=True, slots=True)
 class Hung:
-    """One piece on its wall: its tag, where its left end lies, its stick and cut, and what is cut out of it."""
+    """One piece on its wall: its tag, where its left end lies, its stick and cut, and what is cut out of it.
+
+    ``label`` is what it is called on its wall's own sheet, in few letters.
+    """
 
     tag: str
+    label: str
     left: int
     cut: Cut
     stick: str
@@ -38,6 +43,11 @@ class Hung:
     def right(self) -> int:
         """Where its right end lies, in ticks along the wall."""
         return self.left + self.cut.length
+
+    @property
+    def holes(self) -> tuple[str, ...]:
+        """What is cut out of it, in a word each."""
+        return tuple(dict.fromkeys("hole" if c.cut_out.edge is Edge.HOLE else "notch" for c in self.cut_outs))
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,9 +83,51 @@ class WallLayout:
     stretches: tuple[Covered, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """What makes a piece other than a straight length: sloped ends, rips, and what is cut out of it."""
+
+    piece: Hung
+    left: Slope | None
+    right: Slope | None
+    rips: tuple[Ripped, ...]
+
+    @property
+    def is_drawn(self) -> bool:
+        """Whether words alone don't tell it."""
+        return bool(self.left or self.right or self.piece.cut_outs)
+
+    @property
+    def words(self) -> tuple[str, ...]:
+        """What is to be done to it, in a word each."""
+        sloped = [side for side, slope in (("left", self.left), ("right", self.right)) if slope]
+        ends = [f"sloped {' and '.join(sloped)}"] * bool(sloped)
+        return (*ends, *["rip"] * bool(self.rips), *self.piece.holes)
+
+
+def shapes_of(job: Job, plan: CutPlan) -> dict[Source, Shape]:
+    """Return every piece that is no straight length, by its stick and which of its cuts it is, from 1."""
+    walls = (stretch for wall in layouts_of(job, plan) if wall.id is not None for stretch in wall.stretches)
+    found: dict[Source, Shape] = {}
+    for stretch in (*walls, *off_walls(job, plan)):
+        required, last = stretch.required, len(stretch.pieces) - 1
+        for n, piece in enumerate(stretch.pieces):
+            left = required.left_end.slope if n == 0 else None
+            right = required.right_end.slope if n == last else None
+            shape = Shape(piece, left, right, required.rips_in(stretch.course))
+            if shape.words:
+                found[piece.stick, piece.place] = shape
+    return found
+
+
 def layouts_of(job: Job, plan: CutPlan) -> tuple[WallLayout, ...]:
     """Return every wall that the plan covers, in the order of the request, then the runs that name none."""
-    covered = [stretch for part in plan.materials for stretch in (*_runs(job, part), *_singles(job, part, walls=True))]
+    tags = Tags.of(job, plan)
+    covered = [
+        stretch
+        for part in plan.materials
+        for stretch in (*_runs(job, part, tags), *_singles(job, part, tags, walls=True))
+    ]
     covered.sort(key=lambda c: (c.course or 0, c.start))
     viewed = {wall.id: wall.viewed_from for wall in job.walls}
     ids = dict.fromkeys([*viewed, *(c.required.wall for c in covered if c.required.wall is not None), None])
@@ -85,31 +137,31 @@ def layouts_of(job: Job, plan: CutPlan) -> tuple[WallLayout, ...]:
 
 def off_walls(job: Job, plan: CutPlan) -> tuple[Covered, ...]:
     """Return every run and single piece that names no wall, in the order of the request's items."""
-    every = (c for part in plan.materials for c in (*_runs(job, part), *_singles(job, part, walls=False)))
+    tags = Tags.of(job, plan)
+    every = (c for p in plan.materials for c in (*_runs(job, p, tags), *_singles(job, p, tags, walls=False)))
     order = {id(required): place for place, required in enumerate(job.required)}
     return tuple(sorted((c for c in every if c.required.wall is None), key=lambda c: order[id(c.required)]))
 
 
-def _runs(job: Job, plan: MaterialPlan) -> Iterator[Covered]:
-    cuts = dict(_cuts(plan))
+def _runs(job: Job, plan: MaterialPlan, tags: Tags) -> Iterator[Covered]:
+    cuts = dict(_cuts(plan, tags))
     return (_run(job.required[run.item], run, cuts) for run in plan.runs)
 
 
-def _singles(job: Job, plan: MaterialPlan, *, walls: bool) -> Iterator[Covered]:
+def _singles(job: Job, plan: MaterialPlan, tags: Tags, *, walls: bool) -> Iterator[Covered]:
     """Yield what is laid in no run: on walls, or else off them."""
     material = next(m for m in job.materials if m.id == plan.material)
     in_runs = {run.item for run in plan.runs}
-    for source, found in _cuts(plan):
+    for source, found in _cuts(plan, tags):
         required = job.required[found.placed.item]
         if found.placed.item not in in_runs and (required.wall is not None) is walls:
             yield _single(required, source, found, material)
 
 
-def _cuts(plan: MaterialPlan) -> Iterator[tuple[Source, _Found]]:
-    tags = Tags.of(plan)
+def _cuts(plan: MaterialPlan, tags: Tags) -> Iterator[tuple[Source, _Found]]:
     for use, stick in plan.sticks():
         for place, piece in enumerate(stick.pieces, 1):
-            yield (stick.stick, place), _Found(tags.tag(piece), piece, use.cuts[place - 1])
+            yield (stick.stick, place), _Found(tags.tag(piece), tags.short(piece), piece, use.cuts[place - 1])
 
 
 def _run(required: Required, run: Run, cuts: Mapping[Source, _Found]) -> Covered:
@@ -132,7 +184,7 @@ def _single(required: Required, source: Source, found: _Found, material: Materia
 
 
 def _hung(found: _Found, source: Source, left: int, cut_outs: Sequence[PieceCutOut]) -> Hung:
-    return Hung(found.tag, left, found.cut, *source, tuple(cut_outs))
+    return Hung(found.tag, found.short or found.tag, left, found.cut, *source, tuple(cut_outs))
 
 
 def hanging_order(stretch: Covered) -> tuple[Hung, ...]:

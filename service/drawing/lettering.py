@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Iterable
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from solver.plan import MaterialPlan, PatternUse, PlacedPiece, StickUse
+from solver.job import Job
+from solver.lengths import TICKS_PER_64TH, TICKS_PER_INCH, TICKS_PER_MM, Unit, say
+from solver.plan import CutPlan, PatternUse, PlacedPiece, StickUse
 
 _KINDS = ("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp")
 """Controls, marks of direction and other formats, halves of pairs, private and unassigned, line ends."""
@@ -14,6 +17,8 @@ LEFT_TO_RIGHT = "\u200e"
 """The one mark of direction that is printed: it keeps what follows a right-to-left word behind it."""
 _NARROW = frozenset("ijl.,:;'|!()[]/ -·ftrI")
 _WIDE = frozenset("mwMW@%—")
+Slot = tuple[int, int | None, int]
+"""A piece by its item, its course and its number in its run."""
 
 
 def clean(text: str) -> str:
@@ -42,6 +47,27 @@ def _share(character: str) -> float:
     return 0.9 if character in _WIDE else 0.66 if character.isupper() else 0.58
 
 
+def taped(length: int, unit: Unit) -> str:
+    """Return a length as a tape shows it: what is no whole 64th or millimetre to the 1/16 in or millimetre below.
+
+    Below, so that pieces never come to more than their stick, and never press against both their channels.
+    """
+    step, whole = (TICKS_PER_MM, TICKS_PER_MM) if unit.metric else (TICKS_PER_INCH // 16, TICKS_PER_64TH)
+    return say(length if length % whole == 0 else length // step * step, unit)
+
+
+def in_lines(text: str, size: float, room: float, *, bold: bool = False) -> list[str]:
+    """Return text in lines of about this width, ended at spaces."""
+    lines = [""]
+    for word in text.split(" "):
+        longer = f"{lines[-1]} {word}".strip()
+        if not lines[-1] or width_of(longer, size, bold=bold) <= room:
+            lines[-1] = longer
+        else:
+            lines.append(word)
+    return lines
+
+
 def fitted(text: str, size: float, room: float) -> str:
     """Return the text, or as much of it as fits, with an ellipsis."""
     if width_of(text, size) <= room:
@@ -54,24 +80,46 @@ def fitted(text: str, size: float, room: float) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Tags:
-    """Tags of one material's pieces; ``runs`` are the items covered by several pieces."""
+    """What pieces are called, on every sheet and drawing of a plan.
 
+    ``runs`` are the items covered by several pieces; ``counted`` says of each piece on a wall, by its item, course and
+    number, which one from the left of its whole course it is.
+    """
+
+    walls: Mapping[int, str]
     runs: frozenset[int]
+    counted: Mapping[Slot, int]
 
     @classmethod
-    def of(cls, plan: MaterialPlan) -> Tags:
-        """Return how the pieces of this plan are tagged."""
-        return cls(frozenset(run.item for run in plan.runs))
+    def of(cls, job: Job, plan: CutPlan) -> Tags:
+        """Return how the pieces of this plan are called."""
+        walls = {item: required.wall for item, required in enumerate(job.required) if required.wall is not None}
+        every = {
+            (p.item, p.course, p.piece) for part in plan.materials for _, stick in part.sticks() for p in stick.pieces
+        }
+        courses: dict[tuple[str, int], list[Slot]] = defaultdict(list)
+        for slot in sorted(every, key=lambda slot: (job.required[slot[0]].start, slot[0], slot[1] or 0, slot[2])):
+            if slot[0] in walls and slot[1] is not None:
+                courses[walls[slot[0]], slot[1]].append(slot)
+        counted = {slot: n for slots in courses.values() for n, slot in enumerate(slots, 1)}
+        return cls(walls, frozenset(run.item for part in plan.materials for run in part.runs), counted)
 
     def tag(self, piece: PlacedPiece) -> str:
-        """Return ``A`` for a piece of mark A, ``N·2·3`` for the third from the left in course 2 of mark N.
+        """Return ``A`` for a piece of mark A, ``north 2·3`` for the third from the left in course 2 of wall north.
 
-        A run that names no course counts its pieces alone: ``N·3``.
+        What names no wall and course keeps its mark, and as a piece of a run its number: ``N·3``, ``N·2·3``.
         """
+        if short := self.short(piece):
+            return f"{closed(clean(self.walls[piece.item]))} {short}"
         mark = closed(clean(piece.mark))
         if piece.course is not None:
             return f"{mark}·{piece.course}·{piece.piece}"
         return f"{mark}·{piece.piece}" if piece.item in self.runs else mark
+
+    def short(self, piece: PlacedPiece) -> str:
+        """Return ``2·3`` for the third in course 2, as its own wall's sheet calls it; empty where there is none."""
+        place = self.counted.get((piece.item, piece.course, piece.piece))
+        return f"{piece.course}·{place}" if place else ""
 
     def at(self, use: PatternUse, place: int) -> tuple[str, ...]:
         """Return the different tags that a pattern's cut at ``place`` has over its sticks, in order."""

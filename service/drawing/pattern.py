@@ -184,27 +184,28 @@ def _shared(marks: Iterable[_Mark]) -> Iterator[_Mark]:
 
 def draw_plan(job: Job, plan: CutPlan) -> Drawing:
     """Return every pattern of every material, one below the other."""
-    every = [drawing for part in plan.materials for drawing in _material(job, part)]
+    tags = Tags.of(job, plan)
+    every = [drawing for part in plan.materials for drawing in _material(job, part, tags)]
     title = f"Cut drawing: {clean(job.name)}" if job.name else "Cut drawing"
     described = " ".join(drawing.description for drawing in every)
     return stacked(title, described or "Nothing is cut.", every)
 
 
-def draw_patterns(job: Job, plan: MaterialPlan, *, listed: bool = False) -> Iterator[Drawing]:
+def draw_patterns(job: Job, plan: MaterialPlan, tags: Tags, *, listed: bool = False) -> Iterator[Drawing]:
     """Yield one drawing for each pattern of a material, all to one scale; ``listed`` adds which stick gives what."""
     material = next(m for m in job.materials if m.id == plan.material)
     longest = max((use.stock_length for use in plan.patterns), default=1)
-    drawer = PatternDrawer(job, material, Tags.of(plan), longest / (WIDTH - FACE - 1), listed)
+    drawer = PatternDrawer(job, material, tags, longest / (WIDTH - FACE - 1), listed)
     return map(drawer.draw, plan.patterns)
 
 
-def _material(job: Job, plan: MaterialPlan) -> Iterator[Drawing]:
+def _material(job: Job, plan: MaterialPlan, tags: Tags) -> Iterator[Drawing]:
     material = next(m for m in job.materials if m.id == plan.material)
     name = clean(f"{material.id}: {material.description}" if material.description else material.id)
     heading = Text(0, 5, fitted(name, 4, WIDTH), 4, Anchor.START, bold=True)
     legend = Text(0, 9.5, legend_of(material), 2.4, Anchor.START)
     yield Drawing(name, f"{name}.", WIDTH, 10, (heading, legend))
-    yield from draw_patterns(job, plan, listed=True)
+    yield from draw_patterns(job, plan, tags, listed=True)
 
 
 def legend_of(material: Material) -> str:

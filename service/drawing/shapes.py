@@ -18,6 +18,8 @@ class Pen:
     dashes: tuple[float, ...] = ()
 
 
+LEAST = 3.2
+"""The smallest letters on paper, in millimetres: 9 points."""
 BOLD = Pen(0.5)
 OUTLINE = Pen(0.3)
 THIN = Pen(0.15)

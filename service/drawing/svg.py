@@ -11,7 +11,7 @@ from xml.sax.saxutils import escape, quoteattr
 from service.drawing.lettering import clean
 from service.drawing.shapes import Anchor, Drawing, Line, Pen, Point, Ring, Shape, Strokes, Text
 
-FONTS = "DejaVu Sans Condensed, Arial Narrow, Roboto Condensed, Arial, sans-serif"
+FONTS = "Sheet, DejaVu Sans Condensed, Arial Narrow, Roboto Condensed, Arial, sans-serif"
 
 
 def svg(drawing: Drawing) -> str:

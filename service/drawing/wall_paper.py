@@ -11,9 +11,8 @@ from solver.lengths import TICKS_PER_INCH
 
 LEFT = 14.0
 RIGHT = 8.0
-_TALL_ROW, LOW_ROW = 12.5, 8.6
-_TALLEST = 215.0
-"""Rows get lower where there are so many that the wall would be taller."""
+TALL_ROW, LOW_ROW = 11.0, 7.2
+"""A row holds two lines of letters; it is lower where there are so many that the wall would be taller than its room."""
 _LEAST_OPENING = 2 * TICKS_PER_INCH
 
 
@@ -61,12 +60,12 @@ class WallPaper:
         return self.rows[-1].bottom
 
 
-def on_paper(wall: WallLayout, width: float, top: float) -> WallPaper:
+def on_paper(wall: WallLayout, width: float, top: float, tallest: float = 215.0) -> WallPaper:
     """Return the wall between the margins of a paper ``width`` wide, its highest row at ``top``."""
     start = min(min(c.start, c.pieces[0].left) for c in wall.stretches)
     end = max(max(c.end, c.pieces[-1].right) for c in wall.stretches)
     rows = list(_rows(wall.stretches))
-    tall = max(LOW_ROW, min(_TALL_ROW, _TALLEST / len(rows)))
+    tall = max(LOW_ROW, min(TALL_ROW, tallest / len(rows)))
     placed = tuple(Row(course, row, top + n * tall, tall) for n, (course, row) in enumerate(reversed(rows)))
     return WallPaper(start, end, (end - start) / (width - LEFT - RIGHT), placed)
 

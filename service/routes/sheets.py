@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import UTC, datetime
 
 from flask import Blueprint, Response, request
 
 from service import access
 from service.documented import documented
-from service.documents.blocks import Sheet
-from service.documents.cut_sheet import order_csv, sheet_of
+from service.documents.blocks import Paper, Sheet, TitleBlock
+from service.documents.cut_sheet import sheet_of
+from service.documents.order_sheets import customer_sheet, order_csv, yard_sheet
 from service.documents.sheets import Form, answers_of, document, paper_asked, serve_sheet
 from service.documents.take_off_pages import take_off_sheet
 from service.documents.week_sheets import morning_sheet, order_sheet, week_sheet
@@ -50,28 +52,44 @@ def order(plan_id: str) -> Response:
     job, plan = planned(plan_id)
     block = title_block(own(plan_id))
     name = f"attachment; filename=order-{block.number}.csv"
-    return document(
-        order_csv(job, plan, block).encode(), "text/csv; charset=utf-8; header=present", disposition=name
-    )
+    return document(order_csv(job, plan, block).encode(), "text/csv; charset=utf-8; header=present", disposition=name)
 
 
 def cut_sheet(plan_id: str) -> Sheet:
-    """Return the order, the cutting and the hanging of a plan."""
-    job, plan = planned(plan_id)
-    record = own(plan_id)
+    """Return how the pieces of a plan are cut, then how they are hung."""
+    return _sheet(plan_id, sheet_of)
+
+
+def yard_order(plan_id: str) -> Sheet:
+    """Return what the yard pulls."""
+    return _sheet(plan_id, yard_sheet)
+
+
+def customer_copy(plan_id: str) -> Sheet:
+    """Return what the order costs, and what was asked for."""
+    return _sheet(plan_id, customer_sheet)
+
+
+def _sheet(plan_id: str, make: Callable[[Job, CutPlan, TitleBlock, datetime, Paper], Sheet]) -> Sheet:
+    record, (job, plan) = own(plan_id), planned(plan_id)
     made = record.finished_at or datetime.fromtimestamp(0, UTC)
-    return sheet_of(job, plan, title_block(record), made, paper_asked(job.units))
+    return make(job, plan, title_block(record), made, paper_asked(job.units))
 
 
-serve_sheet(
-    of_plans,
-    "/cut-sheet",
-    cut_sheet,
-    page=Form("sheet_page", "The cut sheet, to print"),
-    file=Form("sheet_file", "The cut sheet"),
-    name="cut-sheet",
-    problems=_OF_PLANS,
-)
+for _path, _make, _page, _file, _name in (
+    ("/cut-sheet", cut_sheet, "sheet_page", "sheet_file", "The cut sheet"),
+    ("/order", yard_order, "order_page", "order_file", "The order for the yard"),
+    ("/customer-copy", customer_copy, "copy_page", "copy_file", "The order with its prices, for the customer"),
+):
+    serve_sheet(
+        of_plans,
+        _path,
+        _make,
+        page=Form(_page, f"{_name}, to print"),
+        file=Form(_file, _name),
+        name=_path.removeprefix("/"),
+        problems=_OF_PLANS,
+    )
 
 
 @of_plans.get("/drawing.svg")

@@ -120,6 +120,11 @@ def factory_end(end: FactoryEnd) -> str:
     return {FactoryEnd.NONE: "none", FactoryEnd.BOTH: "both"}.get(end, end.value)
 
 
+def factory_ends(end: FactoryEnd) -> str:
+    """Return which ends are factory ends, by itself: ``factory end right``."""
+    return {FactoryEnd.NONE: "no factory end", FactoryEnd.BOTH: "both ends factory"}.get(end, f"factory end {end}")
+
+
 def quality(job: Job, plan: CutPlan, part: MaterialPlan) -> str:
     """Return what is known of how good a material's plan is, and what that rests on."""
     material = material_of(job, part.material)

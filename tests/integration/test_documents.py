@@ -13,7 +13,10 @@ from tests.support.shed import SHED, Json, shed, shed_with
 from tests.support.stack import Stack, eventually
 from workers.store import PLAN
 
-DOCUMENTS = ("order.csv", "cut-sheet.html", "cut-sheet.pdf", "drawing.svg")
+DOCUMENTS = (
+    "order.csv", "cut-sheet.html", "cut-sheet.pdf", "order.html", "order.pdf", "customer-copy.html",
+    "customer-copy.pdf", "drawing.svg",
+)  # fmt: skip
 
 
 def wall() -> Json:
@@ -42,21 +45,27 @@ def test_the_order_comes_as_csv(serving: Stack, plan: str) -> None:
 
 def test_the_sheet_comes_as_a_page_of_its_own(serving: Stack, plan: str) -> None:
     """HTML with what the counter knows in its title block, under a policy that lets nothing in."""
-    answer = serving.client.get(f"{plan}/cut-sheet.html?paper=a4")
+    answer = serving.client.get(f"{plan}/order.html?paper=a4")
     assert answer.content_type == "text/html; charset=utf-8"
     assert answer.headers["Content-Security-Policy"].startswith("default-src 'none'; style-src 'sha256-")
-    for text in ("A. Marsh", "R. Tern", "2026-12-04", "Tern Cottage, boat shed", "size: A4;", "One lot number"):
+    for text in ("A. Marsh", "R. Tern", "2026-12-04", "Tern Cottage, boat shed", "size: 210.0mm", "One lot number"):
         assert text in answer.text
 
 
 def test_the_sheet_comes_as_pdf_and_reads_back(serving: Stack, plan: str) -> None:
-    """The file holds order, cuts and cautions as text; printed again it is the same file."""
-    answer = serving.client.get(f"{plan}/cut-sheet.pdf")
-    assert answer.content_type == "application/pdf"
-    text = "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(answer.data)).pages)
-    for part in ("PO 1881", "6 panels", "58.80", "9'-7\"", "3 @ 4'-2\"", "nail hem up", "eye protection"):
-        assert part in text
-    assert serving.client.get(f"{plan}/cut-sheet.pdf").data == answer.data
+    """The files hold cuts and cautions, what to pull, and what it costs; printed again they are the same files."""
+    said = {
+        "cut-sheet.pdf": ("PO 1881", "6 panels", "9'-7\"", "3 × 4'-2\"", "nail hem up", "eye protection"),
+        "order.pdf": ("PO 1881", "6 panels", "One lot number"),
+        "customer-copy.pdf": ("PO 1881", "6 panels", "58.80", "Signed"),
+    }
+    for name, parts in said.items():
+        answer = serving.client.get(f"{plan}/{name}")
+        assert answer.content_type == "application/pdf"
+        text = "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(answer.data)).pages)
+        assert all(part in text for part in parts)
+        assert ("58.80" in text) is (name == "customer-copy.pdf")
+        assert serving.client.get(f"{plan}/{name}").data == answer.data
 
 
 def test_the_drawing_comes_as_svg(serving: Stack, plan: str) -> None:
@@ -82,8 +91,8 @@ def test_metric_jobs_are_printed_on_a4_in_millimetres(serving: Stack) -> None:
     body["required"] = [{"material": "panel-sand", "length": 1270, "quantity": 3}]
     plan_id = serving.posted(body, Prefer="wait=30")
     page = serving.client.get(f"/v1/cut-plans/{plan_id}/cut-sheet.html").text
-    assert "size: A4;" in page
-    assert "3 @ 1270 mm" in page
+    assert "size: 210.0mm" in page
+    assert "3 × 1270 mm" in page
 
 
 def test_an_unchanged_document_costs_no_bytes(serving: Stack, plan: str) -> None:
@@ -134,9 +143,9 @@ def test_an_expired_plan_has_no_documents(serving: Stack) -> None:
 def test_documents_are_in_the_contract(serving: Stack) -> None:
     """The OpenAPI document has each with its media type and what its query may say."""
     paths = serving.client.get("/openapi.json").json["paths"]
-    types = ("text/csv", "text/html", "application/pdf", "image/svg+xml")
-    for name, media_type in zip(DOCUMENTS, types, strict=True):
+    types = {"csv": "text/csv", "html": "text/html", "pdf": "application/pdf", "svg": "image/svg+xml"}
+    for name in DOCUMENTS:
         told = paths[f"/v1/cut-plans/{{plan_id}}/{name}"]["get"]
-        assert media_type in told["responses"]["200"]["content"]
+        assert types[name.rpartition(".")[2]] in told["responses"]["200"]["content"]
         wanted = {"drawing.svg": ["wall"], "order.csv": []}.get(name, ["paper"])
         assert [parameter["name"] for parameter in told["parameters"] if parameter["in"] == "query"] == wanted

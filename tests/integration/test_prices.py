@@ -58,7 +58,7 @@ def test_progress_never_tells_a_length_as_money() -> None:
 
 def test_every_paper_says_that_there_is_no_total(serving: Stack, planned: Any) -> None:  # noqa: ANN401
     """The sheet, the page and the terminal say why; none prints a sum."""
-    sheet = serving.client.get(f"/v1/cut-plans/{planned['id']}/cut-sheet.html").text
+    sheet = serving.client.get(f"/v1/cut-plans/{planned['id']}/customer-copy.html").text
     page = serving.client.get(f"/plans/{planned['id']}").text
     told = CliRunner().invoke(main, ["plan", "-"], input=json.dumps(MIXED)).stdout
     for text in (sheet, page, told):

@@ -101,7 +101,7 @@ def test_what_is_not_cut_stands_on_the_order(serving: Stack) -> None:
     needs = {need["need"]: need for need in plan["takeoff"]["needs"]}
     assert (needs["mounting_blocks"]["packs"], needs["house_wrap"]["unit"]) == (3, "sq ft")
     order = serving.client.get(f"/v1/cut-plans/{plan['id']}/order.csv").text
-    page = serving.client.get(f"/v1/cut-plans/{plan['id']}/cut-sheet.html").text
+    page = serving.client.get(f"/v1/cut-plans/{plan['id']}/order.html").text
     counter = serving.client.get(f"/plans/{plan['id']}").text
     assert "house wrap,404.66 sq ft,not ordered," in order
     for text in (page, counter):

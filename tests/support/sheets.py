@@ -9,7 +9,7 @@ from html.parser import HTMLParser
 
 from pypdf import PdfReader
 
-from service.documents.blocks import Page, Paper, Sheet, Table, TitleBlock, Together
+from service.documents.blocks import Cuts, Page, Paper, Sheet, Table, TitleBlock, Word
 from service.documents.cut_sheet import sheet_of
 from solver.job import Job
 from solver.materials import cautions_for
@@ -39,8 +39,17 @@ def read(document: bytes) -> list[str]:
 
 def tables(page: Page) -> list[Table]:
     """Return the tables of a page."""
-    blocks = (inner for b in page.blocks for inner in (b.blocks if isinstance(b, Together) else (b,)))
-    return [block for block in blocks if isinstance(block, Table)]
+    return [block for block in page.blocks if isinstance(block, Table)]
+
+
+def settings(page: Page) -> list[list[list[str]]]:
+    """Return the saw's settings on a page as lines of words, the sticks of a line first, its columns apart by ``|``."""
+    every = [setting for block in page.blocks if isinstance(block, Cuts) for setting in block.settings]
+    return [[_line(line.sticks, *line.cells) for line in setting.lines] for setting in every]
+
+
+def _line(*cells: tuple[Word, ...]) -> list[str]:
+    return [" ".join(word.text for word in cell) for cell in cells]
 
 
 def paragraphs(page: Page) -> str:

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.documents.blocks import TitleBlock
-from service.documents.cut_sheet import HEADING, harmless, order_csv
+from service.documents.order_sheets import HEADING, harmless, order_csv
 from solver.plan import Proof
 from tests import scenario
 from tests.scenario import inches

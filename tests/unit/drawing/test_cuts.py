@@ -7,6 +7,7 @@ from itertools import pairwise
 
 import pytest
 
+from service.drawing.lettering import Tags
 from service.drawing.panel import Part, Span, spans_of
 from service.drawing.pattern import FACE, WIDTH, draw_patterns, draw_plan
 from service.drawing.shapes import BOLD, Drawing, Line
@@ -34,12 +35,13 @@ def drawn(use: PatternUse, job: Job | None = None) -> Drawing:
     """Return the drawing of one pattern of the shed's panel."""
     job = job or scenario.shed()
     plan = plans.answer(job, [use], [], 0, Proof("search"))
-    return next(draw_patterns(job, plan.materials[0]))
+    return next(draw_patterns(job, plan.materials[0], Tags.of(job, plan)))
 
 
 def north() -> tuple[Drawing, ...]:
     """Return the four patterns of the north wall."""
-    return tuple(draw_patterns(scenario.north_wall(), wall_plans.north_wall().materials[0]))
+    job, plan = scenario.north_wall(), wall_plans.north_wall()
+    return tuple(draw_patterns(job, plan.materials[0], Tags.of(job, plan)))
 
 
 def test_every_cut_stands_where_it_is_cut() -> None:
@@ -127,7 +129,7 @@ def test_siding_is_called_panel_and_trim_stick() -> None:
 def test_a_piece_of_a_run_is_tagged_with_course_and_place() -> None:
     """Panel S5 gives the third piece of course 2 and the first of course 1, each in a ring on its piece."""
     drawing = north()[1]
-    assert {"N·2·3", "N·1·1"} <= set(words(drawing))
+    assert {"north 2·3", "north 1·1"} <= set(words(drawing))
     first, second = rings(drawing)
     assert FACE < first.x < FACE + PAPER * 114.5 / 150 < second.x < WIDTH
 
@@ -135,7 +137,7 @@ def test_a_piece_of_a_run_is_tagged_with_course_and_place() -> None:
 def test_sticks_cut_alike_for_different_pieces_are_listed() -> None:
     """Panels S1 to S4 are whole and go to four places: N stands in the drawing, the list below says which."""
     drawing = draw_plan(scenario.north_wall(), wall_plans.north_wall())
-    assert {"4 ×", "panels S1 to S4", "S1: N·1·2", "S4: N·3·2"} <= set(words(drawing))
+    assert {"4 ×", "panels S1 to S4", "S1: north 1·2", "S4: north 3·2"} <= set(words(drawing))
 
 
 def test_offcuts_on_hand_are_named() -> None:

@@ -8,16 +8,16 @@ from itertools import combinations, pairwise
 
 import pytest
 
-from service.drawing.course_row import lettered
 from service.drawing.lap_map import draw_wall, facing
 from service.drawing.layout import Covered, WallLayout, hanging_order, layouts_of
+from service.drawing.lettering import width_of
 from service.drawing.pattern import WIDTH
-from service.drawing.shapes import HIDDEN, LIMIT, OUTLINE, Drawing, Line, Strokes
+from service.drawing.shapes import HIDDEN, LIMIT, OUTLINE, Drawing, Line, Strokes, Text
 from service.drawing.wall_paper import LEFT, RIGHT, on_paper, openings
 from solver.lengths import Unit
 from solver.materials import FactoryEnd
 from solver.plan import Cut, CutEnd, LeftOver, PatternUse, PlacedPiece, Proof, StickUse
-from solver.required import CutOut, Edge, End, Meets, Required, Side, Slope
+from solver.required import CutOut, Edge, End, Keeps, Meets, Required, Ripped, Side, Slope
 from tests import scenario
 from tests.scenario import inches
 from tests.support import plans, wall_plans
@@ -51,13 +51,20 @@ def test_pieces_hang_where_they_were_laid() -> None:
     assert first.pieces[-1].right == inches("327.75")
 
 
-def test_every_piece_is_marked_with_tag_panel_and_length() -> None:
-    """Nine pieces in rings, each with the panel it comes from and its length beneath."""
+def test_every_piece_is_marked_with_its_name_and_length() -> None:
+    """Nine pieces in rings, each by its course and its place in it, with its length beside it."""
     drawing = draw_wall(north(), Unit.IN)
-    tags = [f"N·{course}·{piece}" for course in (3, 2, 1) for piece in (1, 2, 3)]
-    assert [text for text in words(drawing) if text in tags] == tags
+    names = [f"{course}·{piece}" for course in (3, 2, 1) for piece in (1, 2, 3)]
+    assert [text for text in words(drawing) if text in names] == names
     assert len(rings(drawing)) == 9
-    assert {"S6  5'-5\"", "S3  12'-6\"", "S5  9'-6 1/2\""} <= set(words(drawing))
+    assert {"5'-5\"", "12'-6\"", "9'-6 1/2\""} <= set(words(drawing))
+
+
+def test_pieces_are_counted_over_a_whole_course() -> None:
+    """Right of the door the count goes on: both courses have a second piece, of another item."""
+    assert [piece.tag for stretch in beside_a_door().stretches for piece in stretch.pieces] == [
+        "north 1·1", "north 1·2", "north 2·1", "north 2·2", "north 3·1",
+    ]  # fmt: skip
 
 
 def test_courses_stand_one_above_the_other() -> None:
@@ -136,29 +143,40 @@ def test_somebody_in_the_middle_stands_under_the_middle() -> None:
 
 
 def test_what_is_kept_clear_is_marked_in_its_course_only() -> None:
-    """Course 3 passes over the window from 98 to 134 in: two limits there and the words between them."""
+    """Course 3 passes over the window from 98 to 134 in: two limits there, and the sign is explained."""
     drawing = draw_wall(north(), Unit.IN)
     assert uprights(drawing, LIMIT) == pytest.approx([x_of(98), x_of(134)])
-    assert words(drawing).count("keep clear") == 1
+    assert any("chain lines: no lap between" in text.lower() for text in words(drawing))
     assert {"8'-2\"", "3'-0\"", "16'-2\"", "27'-4\""} <= set(words(drawing))
 
 
-def test_cut_outs_have_letters_for_every_piece_they_touch() -> None:
-    """The notch that a lap divides has a letter in each of its two pieces, the hole in course 2 a third."""
-    letters = lettered(north())
-    assert [tag for tag, _ in letters] == ["N·1·2", "N·1·3", "N·2·1"]
-    assert list(letters.values()) == ["a", "b", "c"]
-    assert {"a", "b", "c"} <= set(words(draw_wall(north(), Unit.IN)))
+def test_cut_outs_are_drawn_and_explained() -> None:
+    """The notch that a lap divides is drawn in both of its pieces, the hole in course 2 a third time."""
+    plain = replace(north(), stretches=tuple(_without_cut_outs(stretch) for stretch in north().stretches))
+    boxes = [
+        sum(isinstance(s, Line) and s.closed for s in draw_wall(wall, Unit.IN).shapes) for wall in (north(), plain)
+    ]
+    assert boxes[0] - boxes[1] == 3
+    assert any("notch or hole" in text for text in words(draw_wall(north(), Unit.IN)))
+    assert not any("notch or hole" in text for text in words(draw_wall(plain, Unit.IN)))
 
 
-def test_letters_go_on_after_z() -> None:
-    """The 27th cut-out is aa."""
-    stretch = north().stretches[1]
-    cut_out = stretch.pieces[0].cut_outs[0]
-    many = tuple(replace(cut_out, from_left=n) for n in range(28))
-    pieces = (replace(stretch.pieces[0], cut_outs=many), *stretch.pieces[1:])
-    letters = lettered(replace(north(), stretches=(replace(stretch, pieces=pieces),)))
-    assert list(letters.values())[25:] == ["z", "aa", "ab"]
+def _without_cut_outs(stretch: Covered) -> Covered:
+    return replace(stretch, pieces=tuple(replace(piece, cut_outs=()) for piece in stretch.pieces))
+
+
+def test_a_ripped_course_says_so() -> None:
+    """Beside its number."""
+    rip = Ripped(inches(4), inches(4), Keeps.LIP, 3)
+    ripped = tuple(replace(c, required=replace(c.required, rips=(rip,))) for c in north().stretches)
+    assert {"1", "2", "rip 3"} <= set(words(draw_wall(replace(north(), stretches=ripped), Unit.IN)))
+
+
+def test_no_letter_is_smaller_than_nine_points() -> None:
+    """On the wall sheet, whatever stands on it."""
+    job, plan = wall_plans.wider_window()
+    drawing = draw_wall(replace(layouts_of(job, plan)[0], viewed_from=inches(164)), Unit.IN, plan.warnings)
+    assert min(shape.size for shape in drawing.shapes if isinstance(shape, Text)) * 72 / 25.4 >= 9
 
 
 def test_broken_rules_are_marked_at_their_place() -> None:
@@ -166,7 +184,7 @@ def test_broken_rules_are_marked_at_their_place() -> None:
     job, plan = wall_plans.wider_window()
     drawing = draw_wall(layouts_of(job, plan)[0], Unit.IN, plan.warnings)
     assert x_of(135.25) - 3 < text_at(drawing, "!").x < x_of(135.25) - 2
-    assert any("At a ! a rule is broken" in text for text in words(drawing))
+    assert "a rule is broken, see" in " ".join(words(drawing))
     assert not any("!" in text for text in words(draw_wall(layouts_of(job, plan)[0], Unit.IN)))
 
 
@@ -236,13 +254,15 @@ def test_an_end_that_is_partly_upright_bends() -> None:
 
 
 def test_a_label_keeps_clear_of_a_sloped_end() -> None:
-    """Without its cut-out, the sloped piece is labelled midway between the top of its slope and its right end."""
+    """Without its cut-out, the sloped piece is labelled between the top of its slope and its right end."""
     top = beside_a_door().stretches[-1]
     whole = replace(top, pieces=(replace(top.pieces[0], cut_outs=()),))
     drawing = draw_wall(replace(beside_a_door(), stretches=(whole,)), Unit.IN)
     outline = next(s for s in drawing.shapes if isinstance(s, Line) and s.closed and s.pen == OUTLINE)
     _, (top_left, _), (right, _), _ = outline.points
-    assert text_at(drawing, "T·3·1").x == pytest.approx((top_left + right) / 2)
+    name, length = text_at(drawing, "3·1"), text_at(drawing, "11'-7 3/4\"")
+    left, end = name.x - rings(drawing)[0].width / 2, length.x + width_of(length.text, length.size)
+    assert (left + end) / 2 == pytest.approx((top_left + right) / 2, abs=0.5)
 
 
 def test_pieces_at_one_place_take_rows_of_their_own() -> None:
@@ -279,21 +299,14 @@ def test_no_words_cover_others_however_low_the_rows(courses: int) -> None:
         assert right <= start or end <= left or bottom <= above or below <= top
 
 
-@pytest.mark.parametrize(("courses", "shown"), [(1, True), (24, False)])
-def test_a_piece_too_narrow_for_a_line_has_its_length_below_its_stick(courses: int, shown: bool) -> None:
-    """The 20 3/16 in of a piece stand below its S5; in a low row the stick is named alone."""
+def test_a_piece_too_narrow_for_its_name_has_its_number_in_the_course() -> None:
+    """Of 6 in there is room for 1, but not for 12·1."""
     stretch = north().stretches[0]
-    narrow = replace(stretch.pieces[0], cut=replace(stretch.pieces[0].cut, length=inches("20.1875")))
-    cramped = replace(stretch, pieces=(narrow, *stretch.pieces[1:]))
-    high = tuple(replace(cramped, course=course) for course in range(1, courses + 1))
-    found = words(draw_wall(replace(north(), stretches=high), Unit.IN))
-    assert "S5" in found
-    assert ('20 3/16"' in found) is shown
-
-
-def test_no_label_stands_where_laps_are_kept_clear() -> None:
-    """The third course's first piece, 136 in, is kept clear from 98 to 134: its label stands amid the first 98."""
-    assert text_at(draw_wall(north(), Unit.IN), "N·3·1").x == pytest.approx((x_of(0.25) + x_of(98)) / 2)
+    narrow = replace(stretch.pieces[0], label="12·1", cut=replace(stretch.pieces[0].cut, length=inches(6)))
+    cramped = replace(stretch, pieces=(narrow, replace(stretch.pieces[1], left=inches(5))), laps_at=(inches(5),))
+    found = words(draw_wall(replace(north(), stretches=(replace(cramped, on_top=(Side.LEFT,)),)), Unit.IN))
+    assert "12·1" not in found
+    assert found.count("1") == 2
 
 
 def test_runs_without_a_wall_are_mapped_together() -> None:
@@ -309,6 +322,6 @@ def test_runs_without_a_wall_are_mapped_together() -> None:
 def test_the_map_is_drawn_in_millimetres_too() -> None:
     """With metric units every figure is metric."""
     drawing: Drawing = draw_wall(north(), Unit.MM)
-    assert "8331.2 mm" in words(drawing)
+    assert "8331 mm" in words(drawing)
     assert not any('"' in text for text in words(drawing))
     assert any(isinstance(shape, Strokes) for shape in drawing.shapes)

@@ -17,8 +17,9 @@ from service.drawing.pattern import draw_plan
 from service.drawing.shapes import Drawing, Text
 from service.drawing.svg import svg
 from solver.lengths import Unit
+from solver.plan import StickUse
 from tests import scenario
-from tests.support import wall_plans
+from tests.support import plans, wall_plans
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -39,7 +40,7 @@ def test_a_drawing_says_in_words_what_it_shows() -> None:
     root = ET.fromstring(svg(north_map()))
     assert [child.tag for child in root[:2]] == [f"{SVG}title", f"{SVG}desc"]
     assert root[0].text == "Lap map: wall north"
-    assert "course 2: N·2·1 from S6, 5'-5\"" in (root[1].text or "")
+    assert "course 2: north 2·1 from S6, 5'-5\"" in (root[1].text or "")
     assert root.get("role") == "img"
 
 
@@ -61,10 +62,17 @@ def test_nothing_in_a_drawing_runs_or_is_fetched() -> None:
 @pytest.mark.parametrize("mark", ["<script>alert(1)</script>", '"/><image href="x"/>', "]]>&lt;", "'onload='x"])
 def test_marks_stay_text(mark: str) -> None:
     """Whatever looks like markup stands in the drawing as it was written."""
-    job = replace(scenario.north_wall(), required=(replace(scenario.N, mark=mark),))
-    plan = wall_plans.north_wall()
-    drawn = draw_wall(replace(layouts_of(job, plan)[0], id=mark), Unit.IN)
-    assert f"Lap map: wall {mark}" in texts(drawn)
+    wall = replace(layouts_of(scenario.north_wall(), wall_plans.north_wall())[0], id=mark)
+    assert ET.fromstring(svg(draw_wall(wall, Unit.IN)))[0].text == f"Lap map: wall {mark}"
+    plan = plans.shed()
+    part = plan.materials[0]
+    patterns = tuple(replace(use, sticks=tuple(_marked(s, mark) for s in use.sticks)) for use in part.patterns)
+    drawn = draw_plan(scenario.shed(), replace(plan, materials=(replace(part, patterns=patterns),)))
+    assert any(mark in text for text in texts(drawn))
+
+
+def _marked(stick: StickUse, mark: str) -> StickUse:
+    return replace(stick, pieces=tuple(replace(piece, mark=mark) for piece in stick.pieces))
 
 
 def test_what_turns_text_around_is_taken_out() -> None:

@@ -1,0 +1,80 @@
+"""How wide text comes out in the sheet's own font, and where its lines end: the same for every medium it is set in."""
+
+from __future__ import annotations
+
+import io
+from base64 import b64encode
+from collections.abc import Sequence
+from functools import cache
+from pathlib import Path
+
+from fontTools.subset import Options, Subsetter
+from fontTools.ttLib import TTFont
+
+FILES = {bold: Path(__file__).with_name("fonts") / f"DejaVuSansCondensed{'-Bold' * bold}.ttf" for bold in (False, True)}
+"""The sheet's font, and its bold cut."""
+FAMILY = "Sheet"
+POINT = 25.4 / 72
+"""Millimetres in a point."""
+_CARRIED = [*range(0x20, 0x7F), *range(0xA0, 0x180), *map(ord, "☐▾◂×·–—‘’“”…½¼¾⅛⅜⅝⅞′″≈")]
+"""The characters that a page brings along; a browser has its own font for others."""
+
+
+def width(text: str, size: float, *, bold: bool = False) -> float:
+    """Return how wide a line is in millimetres, its size in points."""
+    advances, unknown, em = _metrics(bold=bold)
+    return sum(advances.get(character, unknown) for character in text) * size * POINT / em
+
+
+@cache
+def _metrics(*, bold: bool) -> tuple[dict[str, int], int, int]:
+    with TTFont(FILES[bold], lazy=True) as font:
+        advances = font["hmtx"].metrics
+        known = {chr(code): advances[glyph][0] for code, glyph in font.getBestCmap().items()}
+        return known, advances[".notdef"][0], font["head"].unitsPerEm
+
+
+def wrapped(text: str, size: float, room: float, *, bold: bool = False) -> tuple[str, ...]:
+    """Return text in lines that fit: ended at spaces, and within a word only where it is wider than a line."""
+    if width(text, size, bold=bold) <= room:
+        return (text,)
+    lines = [""]
+    for word in text.split(" "):
+        longer = f"{lines[-1]} {word}".strip(" ")
+        if width(longer, size, bold=bold) <= room:
+            lines[-1] = longer
+        else:
+            lines += _broken(word, size, room, bold=bold)
+    return tuple(line for line in lines if line) or ("",)
+
+
+def _broken(word: str, size: float, room: float, *, bold: bool) -> Sequence[str]:
+    parts = [word]
+    while width(parts[-1], size, bold=bold) > room and len(parts[-1]) > 1:
+        rest = parts[-1]
+        fits = (n for n in range(len(rest) - 1, 0, -1) if n == 1 or width(rest[:n], size, bold=bold) <= room)
+        kept = next(fits)
+        parts[-1:] = [rest[:kept], rest[kept:]]
+    return parts
+
+
+@cache
+def faces() -> str:
+    """Return the font as style of a page: both cuts, with the characters that a sheet needs."""
+    return "".join(
+        f'@font-face {{ font-family: "{FAMILY}"; font-weight: {"bold" if bold else "normal"}; '
+        f"src: url(data:font/woff;base64,{_subset(path)}); }}\n"
+        for bold, path in FILES.items()
+    )
+
+
+def _subset(path: Path) -> str:
+    options = Options(hinting=False, layout_features=[], notdef_outline=True, drop_tables=["FFTM"])
+    out = io.BytesIO()
+    subsetter = Subsetter(options)
+    subsetter.populate(unicodes=_CARRIED)
+    with TTFont(path, recalcTimestamp=False) as font:
+        subsetter.subset(font)
+        font.flavor = "woff"
+        font.save(out)
+    return b64encode(out.getvalue()).decode()

@@ -1,0 +1,245 @@
+"""The order: what the yard pulls, what the customer pays and asked for, and the same as CSV (RFC 4180, UTF-8)."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections import Counter, defaultdict
+from collections.abc import Iterator
+from datetime import datetime
+
+from service.documents.blocks import (
+    BOX,
+    Block,
+    Column,
+    Facts,
+    Heading,
+    Page,
+    Paper,
+    Paragraph,
+    Sheet,
+    Table,
+    TitleBlock,
+)
+from service.documents.cutting_page import rip_words
+from service.drawing.lettering import LEFT_TO_RIGHT, clean, taped
+from service.drawing.shaped import slope_words
+from service.views.facts import (
+    CALLED_OFF,
+    LOT,
+    MEASURE,
+    NOT_ORDERED,
+    besides,
+    bought,
+    called,
+    material_of,
+    no_total,
+    on_hand,
+    packed,
+    quality,
+    totals_of,
+    waste,
+    why_nothing,
+)
+from service.wire.numbers import money
+from solver.job import Job
+from solver.lengths import Unit, say, to_number
+from solver.plan import CutPlan, OrderLine
+from solver.required import End, Meets, Required, Ripped
+
+_TO_PULL = (
+    Column("", 4), Column("How many", 14), Column("Length", 14), Column("Material", 36), Column("Supplier's code", 16),
+    Column("Packed", 24),
+)  # fmt: skip
+_PRICED = (
+    Column("How many", 13), Column("Material", 33), Column("Length", 12), Column("Packed", 20),
+    Column("Each", 10, figures=True), Column("Amount", 12, figures=True),
+)  # fmt: skip
+_BESIDES = (Column("", 4), Column("What", 46), Column("How much", 20), Column("Bought as", 30))
+_ASKED = (
+    Column("Mark", 12), Column("How many", 16), Column("Measured", 13), Column("Left end", 17), Column("Right end", 17),
+    Column("Cut length", 22), Column("Where, and rips", 24),
+)  # fmt: skip
+HEADING = (
+    "plan", "job", "customer", "phone", "purchase_order", "date", "wanted_by", "taken_by", "material", "description",
+    "stock", "code", "length", "length_number", "length_unit", "sticks", "spares", "cartons", "loose", "unit_price",
+    "amount",
+)  # fmt: skip
+_FORMULA = ("=", "+", "-", "@", "\N{FULLWIDTH EQUALS SIGN}", "\N{FULLWIDTH PLUS SIGN}", "\N{FULLWIDTH HYPHEN-MINUS}",
+            "\N{FULLWIDTH COMMERCIAL AT}", "|", "%")  # fmt: skip
+"""What makes a spreadsheet take text for something to carry out."""
+LONGEST_FIRST = "In the order to load it: the longest first, so that it lies at the bottom."
+
+
+def yard_sheet(job: Job, plan: CutPlan, block: TitleBlock, made: datetime, paper: Paper) -> Sheet:
+    """Return the order as the yard fills it: what to pull, the longest first. It tells no prices."""
+    lines = sorted(plan.order, key=lambda line: -line.length)
+    rows = tuple(_to_pull(job, line) for line in lines)
+    blocks = [*_head(block), *_or_nothing(plan, Table(_TO_PULL, rows))]
+    if rows:
+        blocks += [
+            Paragraph(LONGEST_FIRST),
+            Paragraph(LOT, strong=True),
+            Facts((("Lot number", ""), ("Pulled by", ""))),
+        ]
+    return _sheet("Order", [*blocks, *_besides(job), *_not_ordered(job, plan)], block, made, paper)
+
+
+def customer_sheet(job: Job, plan: CutPlan, block: TitleBlock, made: datetime, paper: Paper) -> Sheet:
+    """Return the order as the customer keeps it: with its prices, and the list that was asked for."""
+    totals = totals_of(plan, block.company)
+    rows = (*(_priced(job, line) for line in plan.order), *((name, "", "", "", "", amount) for name, amount in totals))
+    blocks = [*_head(block), *_or_nothing(plan, Table(_PRICED, rows, total=bool(totals)))]
+    if rows:
+        blocks += [Paragraph(why, strong=True)] if (why := no_total(plan.order)) else []
+        terms = block.company.note
+        blocks += [Paragraph(LOT, strong=True), *([Paragraph(clean(terms))] if terms else [])]
+        blocks.append(Facts((*([] if terms else [("Terms", "")]), ("Signed", ""))))
+    blocks += [*_besides(job), *_not_ordered(job, plan), *_asked_for(job, plan), *_how_good(job, plan), *_noted(plan)]
+    return _sheet("Customer's copy", blocks, block, made, paper)
+
+
+def _sheet(what: str, blocks: list[Block], block: TitleBlock, made: datetime, paper: Paper) -> Sheet:
+    title = f"{what} {block.number}".strip()
+    return Sheet(
+        f"{title}: {clean(block.job)}" if block.job else title, (Page(title, tuple(blocks)),), block.whose, made, paper
+    )
+
+
+def _head(block: TitleBlock) -> list[Block]:
+    head = block.letterhead()
+    said = [(head, True), (CALLED_OFF if block.called_off else "", True)]
+    blocks: list[Block] = [Paragraph(text, strong=strong) for text, strong in said if text]
+    return [*blocks, block.facts(), *([Paragraph(f"Note: {clean(block.note)}")] if block.note else [])]
+
+
+def _or_nothing(plan: CutPlan, table: Table) -> list[Block]:
+    return [table if table.rows else Paragraph(f"Nothing to order: {why_nothing(plan)}.")]
+
+
+def _to_pull(job: Job, line: OrderLine) -> tuple[str, ...]:
+    what = called(material_of(job, line.material))
+    return BOX, bought(job, line), say(line.length, job.units), what, clean(line.code or ""), packed(line)
+
+
+def _priced(job: Job, line: OrderLine) -> tuple[str, ...]:
+    what, price, amount = (
+        called(material_of(job, line.material)),
+        money(line.unit_price) or "",
+        money(line.amount) or "",
+    )
+    return bought(job, line), what, say(line.length, job.units), packed(line), price, amount
+
+
+def _besides(job: Job) -> Iterator[Block]:
+    """Yield what is bought besides what is cut."""
+    if goods := [(BOX, *row) for row in besides(job) if row[-1] != NOT_ORDERED]:
+        yield Heading("Besides what is cut")
+        yield Table(_BESIDES, tuple(goods))
+
+
+def _not_ordered(job: Job, plan: CutPlan) -> Iterator[Block]:
+    """Yield what somebody might look for in vain: goods without a product, offcuts used instead, what can't be cut."""
+    if goods := [f"{what}, {quantity}" for what, quantity, product in besides(job) if product == NOT_ORDERED]:
+        yield Paragraph(f"Not ordered, but needed: {'; '.join(goods)}.", strong=True)
+    if used := list(on_hand(job, plan)):
+        yield Paragraph(f"Not ordered, from offcuts on hand: {'; '.join(used)}.")
+    if plan.not_cut:
+        columns = (Column("Mark", 20), Column("How many", 15), Column("Why", 65))
+        rows = [(clean(entry.mark), str(entry.quantity), clean(entry.detail)) for entry in plan.not_cut]
+        yield Heading("Not ordered: can't be cut from these lengths")
+        yield Table(columns, tuple(rows))
+
+
+def _asked_for(job: Job, plan: CutPlan) -> Iterator[Block]:
+    """Yield the list of pieces, so that it can be held against the list that was asked for."""
+    for part in (part for part in plan.materials if part.patterns):
+        cut: dict[int, Counter[tuple[int, int]]] = defaultdict(Counter)
+        for use, stick in part.sticks():
+            for piece, made in zip(stick.pieces, use.cuts, strict=True):
+                cut[piece.item][made.length, made.room] += 1
+        runs = Counter(run.item for run in part.runs)
+        yield Heading(f"Asked for: {called(material_of(job, part.material))}")
+        yield Table(_ASKED, tuple(_piece(job, item, cut[item], runs[item]) for item in sorted(cut)))
+
+
+def _piece(job: Job, item: int, cut: Counter[tuple[int, int]], runs: int) -> tuple[str, ...]:
+    """Return one item's row; of an item laid in runs, what was measured is a run and what is cut are its pieces."""
+    required = job.required[item]
+    ends = _end(required.left_end, job.units), _end(required.right_end, job.units)
+    lengths = [_length(job, *key, count if len(cut) > 1 else 1) for key, count in sorted(cut.items(), reverse=True)]
+    pieces = f"{cut.total()} piece{'s' * (cut.total() > 1)}"
+    how_many = f"{runs} run{'s' * (runs > 1)}, {pieces}" if runs else str(cut.total())
+    measured, where = say(required.length, job.units), _where(required, job.units)
+    return clean(required.mark), how_many, measured, *ends, ", ".join(lengths), where
+
+
+def _where(required: Required, unit: Unit) -> str:
+    """Return where an item goes and how it is ripped, as far as it says so."""
+    rips = [f"{_course(rip)}{rip_words(rip, unit)}" for rip in required.rips]
+    return "; ".join([clean(required.ref), *rips] if required.ref else rips)
+
+
+def _course(rip: Ripped) -> str:
+    return f"course {rip.course}: " if rip.course is not None else ""
+
+
+def _length(job: Job, length: int, room: int, count: int) -> str:
+    text = taped(length, job.units) if count == 1 else f"{count} of {taped(length, job.units)}"
+    return f"{text}, room to {taped(length + room, job.units)}: measure before cutting" if room else text
+
+
+def _end(end: End, unit: Unit) -> str:
+    word = {Meets.PLAIN: "plain", Meets.CHANNEL: "in a channel", Meets.LAP: "lapped"}[end.meets]
+    return f"{word}, {slope_words(end.slope, unit)}" if end.slope else word
+
+
+def _how_good(job: Job, plan: CutPlan) -> Iterator[Block]:
+    """Yield what is known of how good the order is, and where its length goes."""
+    parts = [part for part in plan.materials if part.patterns]
+    if parts:
+        yield Heading("Is there a cheaper order?")
+    for part in parts:
+        name = f"{clean(part.material)}: " if len(plan.materials) > 1 else ""
+        yield Paragraph(f"{name}{quality(job, plan, part)} {waste(job, part)}")
+    yield Paragraph(MEASURE)
+
+
+def _noted(plan: CutPlan) -> Iterator[Block]:
+    """Yield the notes on the plan that are of no wall."""
+    if noted := [notice for notice in plan.warnings if notice.wall is None]:
+        yield Heading("Notes")
+        yield from (Paragraph(clean(notice.detail)) for notice in noted)
+
+
+def order_csv(job: Job, plan: CutPlan, block: TitleBlock) -> str:
+    """Return the order; texts that begin like a formula begin with an apostrophe instead.
+
+    What the job needs besides what is cut follows: what it is, how much, and as its stock what it is bought as.
+    """
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\r\n")
+    writer.writerow(HEADING)
+    descriptions = {material.id: material.description for material in job.materials}
+    head = [
+        block.number, block.job or job.name, block.customer, block.phone, block.po, block.date, block.wanted_by,
+        block.taken_by,
+    ]  # fmt: skip
+    for line in plan.order:
+        texts = [*head, line.material, descriptions.get(line.material, ""), line.stock, line.code or ""]
+        writer.writerow([*map(harmless, texts), *_figures(job, line)])
+    for what, quantity, product in besides(job):
+        writer.writerow([*map(harmless, [*head, what, quantity, product]), *[""] * (len(HEADING) - len(head) - 3)])
+    return out.getvalue()
+
+
+def _figures(job: Job, line: OrderLine) -> list[str]:
+    length = harmless(say(line.length, job.units)), str(to_number(line.length, job.units)), str(job.units)
+    counts = [line.sticks, line.spares, line.cartons, line.loose]
+    return [*length, *map(str, counts), money(line.unit_price) or "", money(line.amount) or ""]
+
+
+def harmless(text: str) -> str:
+    """Return text that no spreadsheet takes for a formula."""
+    printed = clean(text).replace(LEFT_TO_RIGHT, "").strip()
+    return f"'{printed}" if printed.startswith(_FORMULA) else printed
