@@ -35,7 +35,7 @@ class Answer:
         return self.component if isinstance(self.component, tuple) else (self.component,)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Operation:
     """An endpoint as the contract has it: ``problems`` by kind, ``query`` by parameter, ``headers`` that it heeds."""
 
@@ -63,7 +63,9 @@ def documented(
     """Document a view."""
 
     def note(view: View) -> View:
-        operation = Operation(summary, body, answers, problems, query, headers)
+        operation = Operation(
+            summary=summary, body=body, answers=answers, problems=problems, query=query, headers=headers
+        )
         OPERATIONS[f"{view.__module__}.{view.__qualname__}"] = operation
         return view
 

@@ -61,7 +61,7 @@ class FilledStick:
         return tuple(kind for kind, _ in self.cuts)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Filled:
     """One material's answer before it is written out: its sticks, cost and bound in cost steps, and the rest.
 

@@ -48,7 +48,7 @@ class Kind:
         return self.length + self.room
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Demand:
     """One material's demand: kinds of pieces, whom each is for (``claims[k]`` for ``kinds[k]``), and the sources.
 

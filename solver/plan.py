@@ -129,7 +129,7 @@ class PieceCutOut:
     cut_out: CutOut
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Run:
     """One course of one item, covered by ``pieces`` from left to right, lapped at ``laps_at`` along the wall.
 
@@ -180,7 +180,7 @@ class Proof:
     further: tuple[tuple[int, ...], ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class MaterialPlan:
     """The plan of one material: its patterns in order, its runs, cost and bound in ``cost_step``, and the proof."""
 

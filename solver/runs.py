@@ -149,15 +149,15 @@ def _notice(demand: Demand, problem: LapProblem, breach: Breach) -> Notice:
     run = problem.runs[breach.run]
     mark = demand.job.required[run.item].mark
     return Notice(
-        breach.code,
-        f"{mark}: {_SAYS[breach.code]}",
-        f"#/required/{run.item}",
-        demand.material.id,
-        run.wall,
-        run.course,
-        breach.place,
-        breach.needed,
-        breach.got,
+        code=breach.code,
+        detail=f"{mark}: {_SAYS[breach.code]}",
+        pointer=f"#/required/{run.item}",
+        material=demand.material.id,
+        wall=run.wall,
+        course=run.course,
+        place=breach.place,
+        needed=breach.needed,
+        got=breach.got,
     )
 
 

@@ -55,7 +55,7 @@ UNREADABLE = Failure(
 """Why a plan ends whose record this version can't read."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Record:
     """One requested plan. ``version`` grows with every change; times are UTC; ``deaths`` counts workers it cost.
 

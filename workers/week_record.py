@@ -98,7 +98,7 @@ class Waiting:
     asked: int
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class KeptWeek:
     """A week as it is kept. ``version`` grows with every change of the week; ``planned`` is the version of the plan.
 

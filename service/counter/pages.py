@@ -49,8 +49,9 @@ def begin(
     before = plans.own(form.plan).number if form.plan else ""
     record = once(
         Ask(
-            access.client(), queues.INTERACTIVE, job, f"{form.token}-{mark}"[:255], mark, measured, particulars,
-            access.person() or particulars.taken_by, before,
+            client=access.client(), queue=queues.INTERACTIVE, job=job, key=f"{form.token}-{mark}"[:255],
+            fingerprint=mark, measured=measured, particulars=particulars,
+            by=access.person() or particulars.taken_by, made_from=before,
         )
     )  # fmt: skip
     return redirect(url_for("counter.plan", plan_id=record.id), 303)

@@ -79,8 +79,8 @@ def _other(record: Record, button: str) -> Record:
     particulars = replace(record.particulars, called_off=False)
     return once(
         Ask(
-            access.client(), queues.INTERACTIVE, other, f"again-{mark}", mark, None, particulars, access.person(),
-            record.number,
+            client=access.client(), queue=queues.INTERACTIVE, job=other, key=f"again-{mark}", fingerprint=mark,
+            measured=None, particulars=particulars, by=access.person(), made_from=record.number,
         )
     )  # fmt: skip
 

@@ -56,7 +56,14 @@ def begin(body: Mapping[str, Any], measured: Mapping[str, Any] | None = None) ->
     queue = queues.INTERACTIVE if wait else queues.BATCH
     job, particulars = read_job(body), read_particulars(body.get("particulars") or {})
     asked = Ask(
-        access.client(), queue, job, idempotency_key(), fingerprint(body), measured, particulars, access.person()
+        client=access.client(),
+        queue=queue,
+        job=job,
+        key=idempotency_key(),
+        fingerprint=fingerprint(body),
+        measured=measured,
+        particulars=particulars,
+        by=access.person(),
     )
     record = plans.accept(asked)
     waited = plans.wait_for(record, wait or 0)

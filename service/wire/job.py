@@ -162,12 +162,12 @@ def units_of(body: Mapping[str, Any]) -> Unit:
 def _job(data: Mapping[str, Any]) -> Job:
     settings = {"seconds": data["limits"]["seconds"]} if data.get("limits") else {}
     return Job(
-        data.get("name", ""),
-        data["units"],
-        tuple(map(material_of, data["materials"])),
-        tuple(required_of(item, place) for place, item in enumerate(data["required"], start=1)),
-        tuple(map(offcut_of, data.get("offcuts", ()))),
-        tuple(map(wall_of, data.get("walls", ()))),
+        name=data.get("name", ""),
+        units=data["units"],
+        materials=tuple(map(material_of, data["materials"])),
+        required=tuple(required_of(item, place) for place, item in enumerate(data["required"], start=1)),
+        offcuts=tuple(map(offcut_of, data.get("offcuts", ()))),
+        walls=tuple(map(wall_of, data.get("walls", ()))),
         goods=tuple(map(_good_of, data.get("goods", ()))),
         **settings,
     )

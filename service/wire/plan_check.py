@@ -62,12 +62,12 @@ def _part(job: Job, material: Material, data: Loaded, short: Container[str]) -> 
     cost = _in_steps(data["cost"], job, material, step) if "cost" in data else _cost(material, patterns, step)
     bound = _in_steps(data["bound"], job, material, step) if "bound" in data else 0
     return MaterialPlan(
-        material.id,
-        material.settings,
-        material.priced,
-        step,
-        cost,
-        bound,
+        material=material.id,
+        settings=material.settings,
+        priced=material.priced,
+        cost_step=step,
+        cost=cost,
+        bound=bound,
         least_uncut=material.id not in short or "bound" not in data or bound > 0 or cost == 0,
         proof=_proof(data.get("proof", {"kind": "search", "text": "nothing is claimed"})),
         stopped_by=data.get("stopped_by", StoppedBy.of(proven=cost == bound, exhausted=False, cancelled=False)),
@@ -102,12 +102,12 @@ def _proof(data: Loaded) -> Proof:
 def _pattern(job: Job, data: Loaded) -> PatternUse:
     source = data["source"]
     return PatternUse(
-        source["stock"],
-        ticks(source["stock_length"]),
-        source.get("factory_end", FactoryEnd.BOTH if source["stock"] is not None else FactoryEnd.NONE),
-        tuple(Cut(**plain(cut)) for cut in data["cuts"]),
-        LeftOver(**plain(data["left_over"])),
-        tuple(_stick(job, stick) for stick in data["sticks"]),
+        stock=source["stock"],
+        stock_length=ticks(source["stock_length"]),
+        factory_end=source.get("factory_end", FactoryEnd.BOTH if source["stock"] is not None else FactoryEnd.NONE),
+        cuts=tuple(Cut(**plain(cut)) for cut in data["cuts"]),
+        left_over=LeftOver(**plain(data["left_over"])),
+        sticks=tuple(_stick(job, stick) for stick in data["sticks"]),
     )
 
 

@@ -224,15 +224,15 @@ def misplaced(problems: Sequence[SolverProblem], prefix: str) -> Iterator[FieldE
 def week_of(data: Mapping[str, Any], crew: str, year: int, number: int, before: Week | None) -> Week:
     """Return the week that ``WeekSchema`` loaded; jobs, reports and what came stay as they were ``before``."""
     given = tuple(Delivery(entry["date"], received_of(entry)) for entry in data.get("deliveries", ()))
-    before = before or Week(crew, year, number, data["units"], ())
+    before = before or Week(crew=crew, year=year, number=number, units=data["units"], materials=())
     rack = tuple(map(offcut_of, data["rack"])) if "rack" in data else before.rack
     return Week(
-        crew, year, number, data["units"], tuple(map(material_of, data["materials"])),
-        before.jobs,
-        _with_received(given, before.deliveries),
-        rack,
-        WeekLimits(**plain(data.get("limits") or {})),
-        before.reports,
+        crew=crew, year=year, number=number, units=data["units"], materials=tuple(map(material_of, data["materials"])),
+        jobs=before.jobs,
+        deliveries=_with_received(given, before.deliveries),
+        rack=rack,
+        limits=WeekLimits(**plain(data.get("limits") or {})),
+        reports=before.reports,
     )  # fmt: skip
 
 

@@ -200,4 +200,11 @@ def _load(bench: Bench, use: PatternUse, stick: StickUse) -> Load:
     served = [bench.wanted[piece.item] for piece in stick.pieces if piece.item in bench.wanted]
     lefts = sum(wanted.needs_left for wanted in served)
     rights = sum(wanted.needs_right for wanted in served)
-    return Load(use.stock_length, true_ends(bench, use), consumed(use), len(use.cuts), lefts, rights)
+    return Load(
+        length=use.stock_length,
+        ends=true_ends(bench, use),
+        taken=consumed(use),
+        pieces=len(use.cuts),
+        lefts=lefts,
+        rights=rights,
+    )

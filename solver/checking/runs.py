@@ -26,7 +26,7 @@ class Part:
     placed: PlacedPiece
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Laid:
     """A run whose item and cuts exist; ``lap`` and ``gap`` are the largest that its sticks ask for, in ticks."""
 
@@ -79,7 +79,7 @@ def _laid(bench: Bench, place: str, run: Run, wanted: Wanted, parts: tuple[Part,
     rows = [bench.rows.get(part.use.stock or "") for part in parts]
     laps = [lap for row in rows if (lap := own_lap(row, bench.material)) is not None]
     gap = max(own_gap(row, bench.material) for row in rows)
-    return Laid(place, run, wanted, parts, max(laps, default=0), gap)
+    return Laid(place=place, run=run, wanted=wanted, parts=parts, lap=max(laps, default=0), gap=gap)
 
 
 def check_runs(bench: Bench) -> Iterator[Fault]:

@@ -13,7 +13,7 @@ from solver.materials import FactoryEnd, LapEnds, Material, StockLength
 from solver.required import End, Meets, Required
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Wanted:
     """One item: its place in the request, the length it is cut at in one piece, and the ends that piece must carry.
 
@@ -66,13 +66,13 @@ def _wanted(index: int, item: Required, material: Material) -> Wanted:
     cut = item.length + allowance(item.left_end, lap or 0, gap) + allowance(item.right_end, lap or 0, gap)
     factory = material.settings.lap_ends is LapEnds.FACTORY
     return Wanted(
-        index,
-        item,
-        lap,
-        cut,
-        lap is not None and _longer_than_stock(cut, material),
-        factory and item.left_end.meets is Meets.LAP,
-        factory and item.right_end.meets is Meets.LAP,
+        item=index,
+        required=item,
+        lap=lap,
+        cut=cut,
+        is_run=lap is not None and _longer_than_stock(cut, material),
+        needs_left=factory and item.left_end.meets is Meets.LAP,
+        needs_right=factory and item.right_end.meets is Meets.LAP,
     )
 
 

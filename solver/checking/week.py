@@ -31,6 +31,29 @@ Kind = tuple[str, str]
 """A material and its stock length."""
 
 
+def check_week(week: Week, open_from: date, plan: WeekPlan) -> tuple[Fault, ...]:
+    """Return everything wrong with ``plan``, whose sheets may change from ``open_from`` on; empty means it is right."""
+    return tuple(_faults(week, open_from, plan))
+
+
+def _faults(week: Week, open_from: date, plan: WeekPlan) -> Iterator[Fault]:
+    yield from check_jobs(week, open_from, plan)
+    yield from _sheets(open_from, plan)
+    yield from check_carried(week, open_from, plan)
+    yield from check_orders(week, open_from, plan)
+    yield from check_sums(week, plan)
+
+
+def _sheets(open_from: date, plan: WeekPlan) -> Iterator[Fault]:
+    """Check every sheet that may still change as a plan of its own; what it lacks is a question of the whole week."""
+    for day in plan.days:
+        if day.date >= open_from:
+            for fault in check(day.job, day.plan):
+                if fault.code != "not_cut" or not fault.place.startswith("#/required"):
+                    place = f"#/days/{day.date.isoformat()}{fault.place.removeprefix('#')}"
+                    yield Fault(fault.code, place, fault.detail)
+
+
 def check_jobs(week: Week, open_from: date, plan: WeekPlan) -> Iterator[Fault]:
     """Check the days and what each asks for; a frozen day is as it was announced and answers for nothing here."""
     dates = [day.date for day in plan.days]
@@ -101,9 +124,8 @@ def _every_job(week: Week, open_from: date, plan: WeekPlan) -> Iterator[Fault]:
                 )
 
 
-def check_sums(week: Week, open_from: date, plan: WeekPlan) -> Iterator[Fault]:
+def check_sums(week: Week, plan: WeekPlan) -> Iterator[Fault]:
     """Check the comparison against the orders that are still open, and what is missing against the sheets."""
-    del open_from
     if (plan.crew, plan.week) != (week.crew, week.name):
         yield Fault("week", "#", mismatch((week.crew, week.name), (plan.crew, plan.week)))
     yield from _missing(plan)
@@ -142,29 +164,6 @@ def _compared(week: Week, plan: WeekPlan, entry: Compared) -> Iterator[Fault]:
         yield Fault("compared", place, mismatch((sticks, cost), entry.pooled))
     if entry.bound is not None and not (entry.bound.cost <= entry.pooled.cost and entry.bound.sticks <= sticks):
         yield Fault("compared", place, mismatch(f"a bound not above {entry.pooled}", entry.bound))
-
-
-def check_week(week: Week, open_from: date, plan: WeekPlan) -> tuple[Fault, ...]:
-    """Return everything wrong with ``plan``, whose sheets may change from ``open_from`` on; empty means it is right."""
-    return tuple(_faults(week, open_from, plan))
-
-
-def _faults(week: Week, open_from: date, plan: WeekPlan) -> Iterator[Fault]:
-    yield from check_jobs(week, open_from, plan)
-    yield from _sheets(open_from, plan)
-    yield from check_carried(week, open_from, plan)
-    yield from check_orders(week, open_from, plan)
-    yield from check_sums(week, open_from, plan)
-
-
-def _sheets(open_from: date, plan: WeekPlan) -> Iterator[Fault]:
-    """Check every sheet that may still change as a plan of its own; what it lacks is a question of the whole week."""
-    for day in plan.days:
-        if day.date >= open_from:
-            for fault in check(day.job, day.plan):
-                if fault.code != "not_cut" or not fault.place.startswith("#/required"):
-                    place = f"#/days/{day.date.isoformat()}{fault.place.removeprefix('#')}"
-                    yield Fault(fault.code, place, fault.detail)
 
 
 def check_orders(week: Week, open_from: date, plan: WeekPlan) -> Iterator[Fault]:

@@ -28,7 +28,7 @@ MOST_WORK = 4_000_000
 """Machine words that summing all pieces may touch; sticks of more stay as long as they are."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Reduced:
     """The smaller problem, and the way back.
 

@@ -133,7 +133,7 @@ class RestrictedMaster:
         return variable
 
     def solve(self) -> MasterSolution | None:
-        """Return the best solution over the patterns known; None if the solver lost its footing."""
+        """Return the best solution over the patterns known; None if GLOP failed."""
         if not (self._program.solved() or self._program.solved(dual=True)):
             return None
         uses = tuple((c, x) for c, v in self._columns.items() if (x := v.solution_value()) > glop.NEARLY)
@@ -158,7 +158,7 @@ class Generation:
         for k, problem in enumerate(self._problems):
             self._master.add(k, [*known[k], *_singles(problem)])
         self.solution = self._priced(self._residuals(), ROUNDS)
-        """The linear program's answer for the whole week; None if it lost its footing."""
+        """The linear program's answer for the whole week; None if GLOP failed."""
 
     def dives(self) -> Iterator[list[Counter[Pattern]]]:
         """Yield for each dive what it carries and which few sticks it takes, material by material."""
@@ -192,7 +192,7 @@ class Generation:
         return problem.carried(pattern) > 0 or problem.supplies[pattern.stick].limit is not None
 
     def _priced(self, residuals: Sequence[Residual], rounds: int) -> MasterSolution | None:
-        """Return the program's answer once no pattern makes it better; the last it gave where it loses its footing."""
+        """Return the program's answer once no pattern makes it better; the last it gave where GLOP fails."""
         self._master.restrict(residuals)
         solution = self._master.solve()
         for _ in range(rounds):

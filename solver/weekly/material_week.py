@@ -112,7 +112,7 @@ def _needs(kind: Kind) -> tuple[bool, bool]:
     return kind.needs_left, kind.needs_right
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class MaterialWeek:
     """One material of the week.
 

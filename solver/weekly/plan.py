@@ -21,7 +21,7 @@ class Origin:
     item: int
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class KeptOffcut:
     """What a stick of a day leaves to keep: the label to write on it, and the day it is wanted again, if any."""
 
@@ -33,7 +33,7 @@ class KeptOffcut:
     wanted: date | None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class DayPlan:
     """One day's sheet: all its jobs as one, how they are cut, and what is kept. ``frozen`` may not change any more.
 
@@ -118,7 +118,7 @@ class Missing:
     detail: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class WeekPlan:
     """The whole answer.
 

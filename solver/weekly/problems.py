@@ -56,7 +56,14 @@ def _impossible(week: Week, job: DatedJob, pointer: str) -> Iterator[Problem]:
         detail = f"{job.required[i].material} is not a material of the week; add it to the week first"
         yield Problem("material_unknown", f"{pointer}/required/{i}/material", detail)
     if not unknown:
-        whole = Job(job.name, week.units, carried_materials(week), job.required, week.rack, job.walls)
+        whole = Job(
+            name=job.name,
+            units=week.units,
+            materials=carried_materials(week),
+            required=job.required,
+            offcuts=week.rack,
+            walls=job.walls,
+        )
         for problem in find_problems(whole):
             yield replace(problem, pointer=pointer + problem.pointer.removeprefix("#"))
 

@@ -62,7 +62,17 @@ def day_job(state: WeekState, day: int, cut: Iterable[WeekStick]) -> DayJob:
     name = ", ".join(dict.fromkeys(job.job.name for job in jobs))
     required, walls = tuple(_required(bare)), tuple(_walls(bare))
     materials = carried_materials(state.week)
-    return replace(bare, job=Job(name, state.week.units, materials, required, tuple(_offcuts(cut)), walls))
+    return replace(
+        bare,
+        job=Job(
+            name=name,
+            units=state.week.units,
+            materials=materials,
+            required=required,
+            offcuts=tuple(_offcuts(cut)),
+            walls=walls,
+        ),
+    )
 
 
 def _required(day: DayJob) -> Iterator[Required]:
@@ -96,7 +106,9 @@ def day_runs(
         covers += [replace(cover, run=cover.run + before) for cover in one.filled.covers]
     if not covers:
         return ()
-    demand = Demand(day.job, material, (), (), (), material.settings.spare_percent + 1)
+    demand = Demand(
+        job=day.job, material=material, kinds=(), claims=(), sources=(), cost_step=material.settings.spare_percent + 1
+    )
     filled = Filled(
         sticks=(),
         cost=0,
@@ -159,7 +171,9 @@ class Sheets:
         order = tuple(line for part in parts for line in order_lines(materials[part.material], part))
         not_cut = tuple(_not_cut(day, self._pooled))
         plan = CutPlan(tuple(parts), not_cut, order, tuple(notices), cautions_for(day.job.materials, day.job.units))
-        return DayPlan(self._state.week.date(number), day.job, day.origins, plan, tuple(kept))
+        return DayPlan(
+            date=self._state.week.date(number), job=day.job, origins=day.origins, plan=plan, kept=tuple(kept)
+        )
 
     def _carry_on(self, day: DayJob, number: int, own: Sequence[WeekStick], part: MaterialPlan) -> Iterator[KeptOffcut]:
         """Label what is kept, and let each stick go on as what is left of it."""
@@ -169,7 +183,14 @@ class Sheets:
             if left.keep:
                 label, following = self._label(number), stick.next_day(number)
                 wanted = None if following is None else self._state.week.date(following)
-                yield KeptOffcut(label, part.material, stick_use.stick, left.length, left.factory_end, wanted)
+                yield KeptOffcut(
+                    label=label,
+                    material=part.material,
+                    stick=stick_use.stick,
+                    length=left.length,
+                    factory_end=left.factory_end,
+                    wanted=wanted,
+                )
                 stick.source = _left_source(label, part.material, left)
 
     def _label(self, day: int) -> str:

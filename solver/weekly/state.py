@@ -50,7 +50,7 @@ class Hand:
         return place < self.rows
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class WeekState:
     """Everything a plan begins from; ``frozen`` are the sheets that stay, ``stocked`` the whole sticks in the shop."""
 
@@ -87,13 +87,13 @@ class WeekState:
             cost = row.length if row.price is None else int(row.price / step)
             if first is None:
                 limit, first = 0, DAYS
-            supply = Supply(row.length, cost, limit, True, True, first)
+            supply = Supply(length=row.length, cost=cost, limit=limit, left=True, right=True, first=first)
             yield Source(row, _stick(supply)), supply
 
     def _stocked(self, material: Material) -> Iterator[tuple[Source, Supply]]:
         for row in material.stock:
             if count := self.stocked[material.id, row.id]:
-                supply = Supply(row.length, 0, count, True, True, 0)
+                supply = Supply(length=row.length, cost=0, limit=count, left=True, right=True, first=0)
                 yield Source(row, _stick(supply)), supply
 
     def _offcuts(self) -> Iterator[tuple[Offcut, Supply]]:
@@ -101,7 +101,18 @@ class WeekState:
         for offcut, opened in self.rack:
             ends = offcut.factory_end
             lies_since = None if opened is None else max(opened, night)
-            yield offcut, Supply(offcut.length, 0, offcut.quantity, ends.has_left, ends.has_right, 0, lies_since)
+            yield (
+                offcut,
+                Supply(
+                    length=offcut.length,
+                    cost=0,
+                    limit=offcut.quantity,
+                    left=ends.has_left,
+                    right=ends.has_right,
+                    first=0,
+                    opened=lies_since,
+                ),
+            )
 
 
 def snapshot(week: Week, moment: Moment) -> WeekState:
@@ -111,7 +122,13 @@ def snapshot(week: Week, moment: Moment) -> WeekState:
     stocked = StockCounts(delivered)
     stocked.subtract(_used(week, frozen))
     return WeekState(
-        week, moment, tuple(_open_jobs(week, moment)), frozen, tuple(_rack(week, moment, frozen)), +stocked, delivered
+        week=week,
+        moment=moment,
+        jobs=tuple(_open_jobs(week, moment)),
+        frozen=frozen,
+        rack=tuple(_rack(week, moment, frozen)),
+        stocked=+stocked,
+        delivered=delivered,
     )
 
 
@@ -195,7 +212,14 @@ def left_job(week: Week, job: DatedJob, left: list[tuple[int, int]]) -> tuple[Jo
         for item, count in left
     )
     origins = tuple(Origin(job.id, item) for item, _ in left)
-    return Job(job.name or job.id, week.units, carried_materials(week), required, (), job.walls), origins
+    return Job(
+        name=job.name or job.id,
+        units=week.units,
+        materials=carried_materials(week),
+        required=required,
+        offcuts=(),
+        walls=job.walls,
+    ), origins
 
 
 def carried_materials(week: Week) -> tuple[Material, ...]:
