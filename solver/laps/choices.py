@@ -25,7 +25,10 @@ class Choice:
     highs: Ints
 
     def longest_up_to(self, lengths: Ints) -> tuple[Ints, NDArray[np.bool_]]:
-        """Return the longest first piece allowed that is no longer than each length, and where there is none."""
+        """Return the longest first piece allowed that is no longer than each length, in ticks, and where there is none.
+
+        Both have the shape of ``lengths``.
+        """
         at = self.lows.searchsorted(lengths, "right")
         return np.minimum(np.maximum(lengths, self.candidate.low), self.highs[at]), at == 0
 
@@ -104,7 +107,7 @@ class Supply:
     def longest_last(self, candidate: RunCandidate) -> Ints:
         """Return by kind: with the first piece out of one such stick, the longest last piece the sticks left can give.
 
-        -1 where the run's whole sticks leave no stick of that kind for the first piece.
+        In ticks, shape (kinds of sticks,); -1 where the run's whole sticks leave none of that kind for the first piece.
         """
         sticks, template = self._partial.model.problem.sticks, candidate.template
         left = self._left_beside(candidate)

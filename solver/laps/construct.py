@@ -61,7 +61,10 @@ class Construction:
         self._supply = Supply(partial)
 
     def lay(self, values: Floats, noise: float) -> None:
-        """Complete the plan. ``values`` price the plain pieces; ``noise`` is its share of the dearest stick's cost."""
+        """Complete the plan.
+
+        ``values`` price the plain pieces, shape (plain pieces,); ``noise`` is its share of the dearest stick's cost.
+        """
         self._values, self._noise = values, noise * self._noise_unit
         self._fill_again()
         since = len(self._partial.sticks)

@@ -54,7 +54,10 @@ Waiting = dict[tuple[int, bool], list[HeldPiece]]
 
 
 def leaning(model: LapModel, prices: PriceList, dice: np.random.Generator, spread: float, lean: float) -> Floats:
-    """Return prices of plain pieces, each moved by up to ``spread`` of itself and long ones by ``lean`` more."""
+    """Return prices of plain pieces, each moved by up to ``spread`` of itself and long ones by ``lean`` more.
+
+    Shape (plain pieces,), in units of cost.
+    """
     plain = prices.prices.plain
     lengths = np.array([model.problem.pieces[i].length for i in model.plain], np.float64)
     longest = max(stick.length for stick in model.problem.sticks)

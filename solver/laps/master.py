@@ -219,14 +219,20 @@ class Breakpoints:
         insort(self.at, cells)
 
     def line(self, values: Iterable[float]) -> Floats:
-        """Return the value of 0, 1, ... cells to the last breakpoint, given those of breakpoints; it never falls."""
+        """Return the value of 0, 1, ... cells to the last breakpoint, given those of breakpoints; it never falls.
+
+        Shape (last breakpoint + 1,).
+        """
         rising = np.maximum.accumulate(np.maximum(0.0, np.array(list(values))))
         found: Floats = np.interp(np.arange(self.at[-1] + 1), self.at, rising)
         found[: self.at[0]] = 0.0
         return found
 
     def most_wanting(self, balance: Floats, most: int) -> list[int]:
-        """Return cells above which slots are most wanting, one between breakpoints at most; ``balance`` by cells."""
+        """Return cells above which slots are most wanting, one between breakpoints at most.
+
+        ``balance`` has shape (width + 1,): by cells.
+        """
         above = np.cumsum(balance[::-1])[::-1]
         found = []
         for low, high in pairwise(self.at):

@@ -63,11 +63,14 @@ class PriceList:
         self.cost = list(prices.sticks)
 
     def first(self, kinds: Kinds, lengths: Ints) -> Floats:
-        """Return what first pieces of these lengths (no longer than the longest stick) from these sticks are worth."""
+        """Return what first pieces of these lengths (no longer than the longest stick) from these sticks are worth.
+
+        ``lengths`` are ticks; the answer has their shape.
+        """
         return self._look_up(_of(self.prices.first, kinds), lengths)
 
     def last(self, kinds: Kinds, lengths: Ints) -> Floats:
-        """Return what last pieces of these lengths (no longer than the longest stick) from these sticks are worth."""
+        """Return what last pieces of these lengths from these sticks are worth; see ``first``."""
         return self._look_up(_of(self.prices.last, kinds), lengths)
 
     def one_first(self, kinds: Kinds, length: int) -> float:
