@@ -83,8 +83,8 @@ LABELS: Mapping[str, Mapping[str, str]] = {
     "openings": {
         "kind": "Opening",
         "id": "Name",
-        "left": "From wall’s left end",
-        "bottom": "Sill above wall bottom",
+        "left": "From left end",
+        "bottom": "Sill height",
         "width": "Width",
         "height": "Height",
         "takes_up_left": "Trim depth at left",
