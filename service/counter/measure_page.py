@@ -91,7 +91,7 @@ def _show(form: HouseForm, kept: Measured | None, faults: tuple[Fault, ...] = ()
     """Return the page, or the part of it with the drawings; faults of what is not planned yet stand beside them."""
     survey = Surveyed(None, (), ()) if form.blank else surveyed(form, kept)
     told = {
-        "form": form, "words": words, "found": shown_of(form, survey), "doubts": survey.faults,
+        "form": form, "words": words, "found": shown_of(form, survey), "doubts": () if faults else survey.faults,
         "faults": {fault.place: fault.text for fault in faults},
     }  # fmt: skip
-    return page_of("measured" if part == "measured" else "measure", 422 if faults else 200, **told)
+    return page_of("measured_parts" if part == "measured" else "measure", 422 if faults else 200, **told)

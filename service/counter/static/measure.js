@@ -5,7 +5,7 @@ import { settled, swap } from "./swap.js";
 
 document.documentElement.classList.add("js");
 const form = /** @type {HTMLFormElement} */ (document.getElementById("counter"));
-const live = new Live(form, ["plan-of", "measures", "doubts", "drawn", "stock", "uses", "on-hand"], say);
+const live = new Live(form, ["plan-of", "measures", "doubts", "drawn", "stock", "missing", "uses", "on-hand"], say);
 
 /** Show a sentence where the doubts stand. @param {string} words */
 function say(words) {
@@ -15,7 +15,7 @@ function say(words) {
 /** Have it drawn, as far as it goes. */
 function draw() {
   return live.refresh("measured", async (answer) => {
-    if (answer.page.getElementById("drawn")) return swap(answer, ["doubts", "drawn"]);
+    if (answer.page.getElementById("drawn")) return swap(answer, ["doubts", "drawn", "missing"]);
     say(answer.page.querySelector("main p")?.textContent ?? "It could not be drawn.");
   });
 }
