@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from service.counter.house.entries import EDGES, OPENINGS, POINTS
+from service.counter.house.entries import EDGES, GOODS, HOUSE, OPENINGS, POINTS
 from service.counter.house.form import HouseForm, Row, path_of, row_at
 from service.counter.house.words import LABELS, NOUNS, field_words, in_words, where_is
 from service.counter.labels import place_in_words
@@ -23,6 +23,7 @@ def take_off_request(form: HouseForm) -> Request:
         "materials": [material_of(request, form, f"#/materials/{place}", place) for place in places],
         "uses": form.uses,
         **_row(request, form.house, "#", ""),
+        "without": [*form.without],
         "offcuts": list(offcuts_of(request, form, set(form.names))),
     }
     request.places |= {"#/name": "job", "#/units": "units", "#/uses": "m0-role"}
@@ -46,7 +47,7 @@ def _row(request: Request, row: Row, pointer: str, at: str) -> Json:
         listed = list(_rows(request, row.below(group.name), here, there))
         whole = f"{at}-{row.group.first}" if at else f"add-{NOUNS[group.name]}"
         request.places[here] = f"{there}0-{group.first}" if listed else whole
-        if listed or group.name in ("walls", "ceilings", "eaves", "openings"):
+        if listed or row.group is HOUSE or group is OPENINGS:
             told[group.name] = listed
     return told
 
@@ -76,8 +77,8 @@ def _rows(request: Request, rows: tuple[Row, ...], pointer: str, at: str) -> Ite
 
 
 def _named(told: Json, row: Row, place: int) -> Json:
-    """Return a row's object with what is left to us: a name for what has none, the floor as a door's foot."""
-    if row.group is EDGES:
+    """Return a row's object with what is left to us: a name for what was measured, the floor as a door's foot."""
+    if row.group in (EDGES, GOODS):
         return told
     if row.group is OPENINGS:
         told.setdefault("kind", row["kind"])

@@ -7,21 +7,21 @@ from dataclasses import replace
 
 from service.counter.changes import STOCK_CHANGES, Change, without
 from service.counter.form import ROLES, MaterialRow
-from service.counter.house.entries import EDGES, HOUSE, POINTS, Group
+from service.counter.house.entries import EDGES, HOUSE, POINTS, WITHOUT, Group
 from service.counter.house.form import HouseForm, Path, Row, new_row, path_of, row_at, with_rows
 from solver.lengths import LengthError, Rounding, Unit, read_length, say
-from solver.takeoff.measured import Meeting, OpeningKind, Role
+from solver.takeoff.measured import Meeting, Role
 
 
 def _add(form: HouseForm, where: str) -> HouseForm:
-    """Add a row: ``where`` is the id its list begins with and, of an opening, its kind: ``w0-o:door``."""
+    """Add a row: ``where`` is the id its list begins with and, of an opening or a product, what for: ``w0-o:door``."""
     at, _, kind = where.partition(":")
     above, _, letter = at.rpartition("-")
     path, group = path_of(above), _group(at)
     if group is None or group.letter != letter or (path and row_at(form.house, path) is None):
         return form
-    row = new_row(group, kind if kind in list(OpeningKind) else OpeningKind.WINDOW)
-    return replace(form, house=with_rows(form.house, path, group.name, lambda rows: (*rows, row)[: group.most]))
+    added = new_row(group, kind)
+    return replace(form, house=with_rows(form.house, path, group.name, lambda rows: (*rows, added)[: group.most]))
 
 
 def _group(at: str) -> Group | None:
@@ -160,8 +160,18 @@ def _drop_material(form: HouseForm, where: str) -> HouseForm:
     return replace(after, also=also)
 
 
+def _without(form: HouseForm, name: str) -> HouseForm:
+    """Switch something off: it is neither listed nor ordered."""
+    return replace(form, without=tuple(it for it in WITHOUT if it in (*form.without, name)))
+
+
+def _with(form: HouseForm, name: str) -> HouseForm:
+    return replace(form, without=tuple(it for it in form.without if it != name))
+
+
 HOUSE_CHANGES: dict[str, Change] = {
     **STOCK_CHANGES, "drop-material": _drop_material, "add-role": _add_role, "use": _use, "drop-use": _drop_use,
     "add": _add, "drop": _drop, "copy": _copy, "outline": _outline, "insert": _insert, "corners": _name_corners,
+    "without": _without, "with": _with,
 }  # fmt: skip
 """Every button by its name."""

@@ -19,7 +19,8 @@ from service.wire.fields import Choice, Described, Flag, Many, One
 from service.wire.measured import BorderField, BorderSchema, CeilingSchema, EaveSchema, EdgeSchema, OpeningSchema
 from service.wire.measured import MeasuredWallSchema as WallSchema
 from service.wire.numbers import PLACE, Amount, Count, LengthField
-from service.wire.takeoff import TakeOffSchema
+from service.wire.takeoff import ProductSchema, TakeOffSchema
+from solver.takeoff.goods import Need
 from solver.takeoff.measured import Meeting
 
 _YES_NO = {"yes": True, "no": False}
@@ -27,8 +28,8 @@ _WHOLE = re.compile(r"-?[0-9]{1,9}")
 _NONE = ("none", "no")
 _ELSEWHERE = ("name", "units", "materials", "uses", "particulars", "limits")
 """What every way in asks for, and is not part of what is measured."""
-_UNSAID = re.compile(r"(bottom|top|rake)_(corner|flange)")
-"""A corner's name and a post's flange have no meaning at edges that no post stands at; posted, they are kept."""
+_UNSAID = re.compile(r"(bottom|top|rake)_(corner|flange|material)")
+"""What is said of posts has no meaning at edges that no post stands at; posted, it is kept."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,6 +118,14 @@ def _entries(name: str, field: Field[Any]) -> Iterator[Entry]:
         yield Entry(name, (key,), field, None if default is missing else default)
 
 
+def _words_in(field: Field[Any]) -> tuple[str, ...]:
+    """Return the words that a list of words may hold."""
+    inner = field.inner if isinstance(field, Many) else None
+    return tuple(map(str, inner.words)) if isinstance(inner, Choice) else ()
+
+
+WITHOUT = _words_in(TakeOffSchema().fields["without"])
+"""What can be switched off: needs, and uses of trim."""
 _POINT = {name: Entry(name, (name,), LengthField(least=-PLACE)) for name in ("along", "up")}
 POINTS = Group("p", "outline", _POINT, limits.CORNERS, "along", pair=True)
 EDGES = Group("g", "edges", entries_of(EdgeSchema), limits.CORNERS, "edge")
@@ -124,5 +133,6 @@ OPENINGS = Group("o", "openings", entries_of(OpeningSchema), limits.OPENINGS, "l
 WALLS = Group("w", "walls", entries_of(WallSchema), limits.MEASURED_WALLS, "width", (POINTS, EDGES, OPENINGS))
 CEILINGS = Group("c", "ceilings", entries_of(CeilingSchema), limits.MEASURED_WALLS, "length")
 EAVES = Group("e", "eaves", entries_of(EaveSchema), limits.MEASURED_WALLS, "length")
-HOUSE = Group("", "", entries_of(TakeOffSchema), below=(WALLS, CEILINGS, EAVES))
+GOODS = Group("b", "goods", entries_of(ProductSchema), len(Need), "id")
+HOUSE = Group("", "", entries_of(TakeOffSchema), below=(WALLS, CEILINGS, EAVES, GOODS))
 """The whole of it: fields of the house, and its rows."""

@@ -7,8 +7,9 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from service.counter.form import ROLES, MaterialRow, StockForm, stock_fields, texts
-from service.counter.house.entries import HOUSE, Group
+from service.counter.house.entries import HOUSE, WITHOUT, Group
 from solver.materials import Category
+from solver.takeoff.goods import Need
 from solver.takeoff.measured import OpeningKind, Role
 
 UNUSED = ""
@@ -49,11 +50,13 @@ class Row:
 class HouseForm(StockForm):
     """Everything on the page.
 
-    ``also`` are uses besides the one that a material's row says, each with the material's place.
+    ``also`` are uses besides the one that a material's row says, each with the material's place; ``without`` is what
+    was switched off.
     """
 
     house: Row = Row(HOUSE)
     also: tuple[tuple[str, str], ...] = ()
+    without: tuple[str, ...] = ()
 
     @property
     def walls(self) -> tuple[Row, ...]:
@@ -80,12 +83,13 @@ def empty_house(token: str) -> HouseForm:
     return HouseForm(token=token, materials=(panel,), house=Row(HOUSE, rows={"walls": (new_row(walls),)}))
 
 
-def new_row(group: Group, kind: str = OpeningKind.WINDOW) -> Row:
+def new_row(group: Group, kind: str = "") -> Row:
     """Return a row that nothing was typed in: with posts at both ends if it is a wall, else of a kind."""
     start = {
         "walls": {"left": "outside_post", "right": "outside_post"},
-        "openings": {"kind": kind},
+        "openings": {"kind": kind if kind in list(OpeningKind) else OpeningKind.WINDOW},
         "edges": {"edge": "0", "meets": "channel"},
+        "goods": {"need": kind if kind in list(Need) else Need.HOUSE_WRAP},
     }
     return Row(group, start.get(group.name, {}))
 
@@ -98,7 +102,8 @@ def read_house(given: Mapping[str, str]) -> HouseForm:
         for role in Role
         if (place := given.get(f"use-{role}", "")).isdecimal() and int(place) < len(form.materials)
     )
-    return replace(form, materials=tuple(map(_served, form.materials)), also=also)
+    without = tuple(name for name in WITHOUT if f"without-{name}" in given)
+    return replace(form, materials=tuple(map(_served, form.materials)), also=also, without=without)
 
 
 def _read(group: Group, given: Mapping[str, str], at: str) -> Row:

@@ -11,26 +11,25 @@ from service.counter import form as forms
 from service.counter.house.form import HouseForm
 from service.counter.house.surveyed import Surveyed
 from service.counter.labels import ROLES
-from service.drawing.elevation import draw_elevation, draw_outline, draw_story_pole
+from service.drawing.elevation import draw_elevation, draw_house_pole, draw_outline
 from service.drawing.lettering import clean
 from service.drawing.shapes import Drawing
 from service.drawing.svg import svg
 from solver.lengths import say
 from solver.takeoff import TakeOff
-from solver.takeoff.answer import WallTakeOff
+from solver.takeoff.answer import Needed, WallTakeOff, decimal
 from solver.takeoff.measured import Role
 
 
 @dataclass(frozen=True, slots=True)
 class WallDrawn:
-    """One wall: its name and drawing; once taken off its courses, its arithmetic as name and words, its story pole."""
+    """One wall: its name and drawing; once taken off, how many courses, and its arithmetic as name and words."""
 
     name: str
     drawing: Markup
     courses: int = 0
     figures: tuple[tuple[str, str], ...] = ()
     finishes: tuple[str, ...] = ()
-    pole: Markup | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +41,16 @@ class Pieces:
     length: str
     place: str
     text: str
+
+
+@dataclass(frozen=True, slots=True)
+class NeedShown:
+    """Something besides what is cut: what, how much, the sum behind it, and what it is bought as, if that is named."""
+
+    need: str
+    quantity: str
+    text: str
+    bought: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +66,9 @@ class Shown:
     notes: tuple[str, ...] = ()
     missing: Mapping[Role, tuple[int, ...]] = field(default_factory=dict)
     cautions: tuple[str, ...] = ()
+    needs: tuple[NeedShown, ...] = ()
+    pole: Markup | None = None
+    steps: tuple[str, ...] = ()
 
 
 def shown_of(form: HouseForm, survey: Surveyed) -> Shown:
@@ -68,9 +80,31 @@ def shown_of(form: HouseForm, survey: Surveyed) -> Shown:
     walls = tuple(drawn[name] for name in names if name in drawn)
     if found is None or survey.faults:
         return Shown(walls)
-    notes = tuple(clean(notice.detail) for notice in found.notices if notice.code != "no_material")
-    figures = tuple((clean(figure.name), clean(figure.text)) for figure in found.figures)
-    return Shown(walls, tuple(_pieces(found)), figures, notes, _to_do(form, found), found.cautions)
+    return Shown(
+        walls,
+        tuple(_pieces(found)),
+        tuple((clean(figure.name), clean(figure.text)) for figure in found.figures),
+        tuple(clean(notice.detail) for notice in found.notices if notice.code != "no_material"),
+        _to_do(form, found),
+        found.cautions,
+        tuple(map(_need, found.needs)),
+        _drawn(draw_house_pole(found.pole, unit)) if found.pole else None,
+        tuple(_starts(found)),
+    )
+
+
+def _need(found: Needed) -> NeedShown:
+    bought = f"{found.packs} × {clean(found.product)}" if found.product else ""
+    return NeedShown(str(found.need), f"{decimal(found.quantity)} {found.unit}", clean(found.text), bought)
+
+
+def _starts(found: TakeOff) -> Iterator[str]:
+    """Yield where the siding of each wall begins, at both ends, then the steps between floors."""
+    unit = found.house.unit
+    for start in found.pole.starts if found.pole else ():
+        ends = f"{say(start.left, unit)} above that at the left, {say(start.right, unit)} at the right"
+        yield clean(f"{start.wall} over the {start.over}: {say(start.height, unit)} above the level line, {ends}")
+    yield from (clean(step) for step in (found.pole.steps if found.pole else ()))
 
 
 def _pieces(found: TakeOff) -> Iterator[Pieces]:
@@ -97,8 +131,7 @@ def _wall(found: TakeOff, taken: WallTakeOff) -> WallDrawn:
     unit = found.house.unit
     figures = tuple((clean(figure.name), clean(figure.text)) for figure in taken.figures)
     ways = tuple(f"{way.consequence}; {say(way.left, unit)} at the left" for way in taken.finishes)
-    drawing, pole = _drawn(draw_elevation(taken, unit)), _drawn(draw_story_pole(taken, unit))
-    return WallDrawn(clean(taken.wall.id), drawing, len(taken.courses), figures, ways, pole)
+    return WallDrawn(clean(taken.wall.id), _drawn(draw_elevation(taken, unit)), len(taken.courses), figures, ways)
 
 
 def _drawn(drawing: Drawing) -> Markup:

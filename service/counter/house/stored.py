@@ -12,7 +12,7 @@ from typing import Any
 
 from service.counter.form import OffcutRow
 from service.counter.house.asked import take_off_request
-from service.counter.house.entries import HOUSE, Entry, Group
+from service.counter.house.entries import HOUSE, WITHOUT, Entry, Group
 from service.counter.house.form import UNUSED, HouseForm, Row
 from service.counter.request import Json, Request, free_name
 from service.counter.stored import material_row
@@ -57,6 +57,7 @@ def opened(body: Json) -> Measured:
         offcuts=tuple(_offcut(told, str(place), ids) for place, told in enumerate(body.get("offcuts", ()))),
         house=_row(HOUSE, body),
         also=also,
+        without=tuple(name for name in WITHOUT if name in body.get("without", ())),
     )
     return Measured(body, form)
 

@@ -6,18 +6,18 @@ import re
 from collections.abc import Iterable, Mapping
 from enum import StrEnum
 
-from service.counter.house.entries import OPENINGS, Group
+from service.counter.house.entries import GOODS, OPENINGS, WITHOUT, Group
 from service.counter.house.form import UNUSED, HouseForm, Path, Row
 from service.counter.labels import FIELDS, ROLES
 from service.wire.fields import Choice
 from service.wire.numbers import LengthField
 from solver.lengths import say
-from solver.takeoff.measured import Along, EaveCorner, Finish, LastPanel, Meeting, OpeningKind
-from solver.takeoff.rules import Corners, Deduct, GableRule, Waste, settings_for
+from solver.takeoff.goods import SoldAs
+from solver.takeoff.measured import EaveCorner, Finish, LastPanel, Meeting, OpeningKind
+from solver.takeoff.rules import Deduct, GableRule, Waste, settings_for
 
 LABELS: Mapping[str, Mapping[str, str]] = {
     "": {
-        "exposure": "Exposure",
         "hem": "Nail hem above the exposure",
         "face": "J-channel face width",
         "coverage": "Soffit coverage width",
@@ -41,12 +41,18 @@ LABELS: Mapping[str, Mapping[str, str]] = {
         "settings_gable": "Gables by area",
         "settings_waste": "Waste by area",
         "settings_waste_percent": "Waste by area, %",
+        "settings_wrap_percent": "House wrap, more by %",
+        "settings_wrap_width": "Width of house wrap",
+        "settings_nails_to_weight": "Nails to the lb (metric job kg)",
+        "settings_coil_width": "Width of trim coil",
+        "settings_fascia_girth": "Coil round fascia, laid flat",
+        "settings_casing_girth": "Coil round casings, laid flat",
+        "settings_strapping": "Furring behind all siding, apart",
         "settings_temperature": "Temperature at the wall, °F (metric job °C)",
         "settings_cold": "Installed below 40 °F (4.4 °C)",
     },
     "walls": {
         "id": "Name",
-        "width": "Width",
         "height": "Height at both ends",
         "peak": "Height of gable peak",
         "elevation": "Wall bottom above level line",
@@ -54,10 +60,12 @@ LABELS: Mapping[str, Mapping[str, str]] = {
         "left_takes_up": "Post depth",
         "left_flange": "Post flange",
         "left_corner": "Corner name",
+        "left_material": "Left post’s material",
         "right": "Right end",
         "right_takes_up": "Post depth",
         "right_flange": "Post flange",
         "right_corner": "Corner name",
+        "right_material": "Right post’s material",
         "bottom": "Bottom meets",
         "bottom_takes_up": "Trim depth at bottom",
         "top": "Top meets",
@@ -68,14 +76,14 @@ LABELS: Mapping[str, Mapping[str, str]] = {
         "step_takes_up": "Post depth at steps",
         "step_flange": "Post flange at steps",
         "step_corner": "Corner name at steps",
+        "step_material": "Post’s material at steps",
         "finish": "Strip over a deck or roof",
         "viewed_from": "Seen from left, right, or a place along it",
         "grade": "Ground above wall bottom",
     },
+    "goods": {"need": "For", "id": "Bought as", "holds": "One pack holds"},
     "outline": {"along": "Along the wall", "up": "Up"},
     "edges": {
-        "edge": "Edge",
-        "meets": "Meets",
         "takes_up": "Trim depth",
         "flange": "Post flange",
         "corner": "Corner name",
@@ -85,19 +93,17 @@ LABELS: Mapping[str, Mapping[str, str]] = {
         "id": "Name",
         "left": "From left end",
         "bottom": "Sill height",
-        "width": "Width",
-        "height": "Height",
         "takes_up_left": "Trim depth at left",
         "takes_up_right": "Trim depth at right",
         "takes_up_sill": "Trim depth at sill",
         "takes_up_head": "Trim depth at head",
         "rises": "Right side higher by",
         "own_channel": "Frame has its own channel",
+        "sold_as": "Bought for a fixture",
+        "wrapped": "Coil round its casing",
     },
     "ceilings": {
         "id": "Name",
-        "length": "Length",
-        "width": "Width",
         "panels": "Panels run along the",
         "last": "Rip the last panel at",
         "takes_up": "Channel depth, one side",
@@ -107,7 +113,6 @@ LABELS: Mapping[str, Mapping[str, str]] = {
     "eaves": {
         "id": "Name",
         "length": "Length along the wall",
-        "overhang": "Overhang",
         "left": "Left corner",
         "left_corner": "Left corner’s name",
         "right": "Right corner",
@@ -115,10 +120,10 @@ LABELS: Mapping[str, Mapping[str, str]] = {
         "fascia": "Fascia cover",
     },
 }
-"""The label of every field by the list that its row is in, and by its name there."""
+"""Labels by the list that a field's row is in, and by its name there, where that name is not the word for it."""
 NOUNS = {
     "walls": "wall", "outline": "corner", "edges": "edge", "openings": "opening", "ceilings": "ceiling",
-    "eaves": "eave",
+    "eaves": "eave", "goods": "product",
 }  # fmt: skip
 MEETINGS: Mapping[str, str] = {
     Meeting.OUTSIDE_POST: "outside post",
@@ -141,16 +146,14 @@ _MAY_MEET = {
     "top": _TOPS,
     "rake": _TOPS,
 }
-KINDS: Mapping[str, str] = {OpeningKind.WINDOW: "window", OpeningKind.DOOR: "door", OpeningKind.FIXTURE: "fixture"}
+KINDS = tuple(map(str, OpeningKind))
 _CHOICES: Mapping[type[StrEnum], Mapping[str, str]] = {
     Meeting: MEETINGS,
-    OpeningKind: KINDS,
     Finish: {
         Finish.TRIM: "closed by trim below the starter",
         Finish.CHANNEL: "channel, starter behind it",
         Finish.RIP: "ripped course in a channel",
     },
-    Along: {Along.LENGTH: "length", Along.WIDTH: "width"},
     LastPanel: {LastPanel.ONE: "one side", LastPanel.BOTH: "both sides, equally"},
     EaveCorner: {
         EaveCorner.NONE: "ends at the wall’s corner",
@@ -160,7 +163,6 @@ _CHOICES: Mapping[type[StrEnum], Mapping[str, str]] = {
         EaveCorner.INSIDE_SQUARE: "inside corner, runs to the other wall",
         EaveCorner.INSIDE_BUTT: "inside corner, stops at the other fascia",
     },
-    Corners: {Corners.MITRED: "mitred", Corners.SQUARE: "square"},
     Deduct: {Deduct.ALL: "all", Deduct.LARGE: "large ones", Deduct.HALF: "half of each", Deduct.NONE: "none"},
     GableRule: {
         GableRule.EXACT: "exactly",
@@ -169,12 +171,14 @@ _CHOICES: Mapping[type[StrEnum], Mapping[str, str]] = {
         GableRule.THIRD: "1/3 of width × height",
         GableRule.FIFTH: "1/5 of width × height",
     },
+    SoldAs: {SoldAs.BLOCK: "mounting block", SoldAs.VENT: "vent", SoldAs.NOTHING: "nothing"},
     Waste: {Waste.MULTIPLY: "times 1 plus the waste", Waste.DIVIDE: "divided by 1 less the waste"},
 }
-"""Words for every word that can be chosen."""
+"""Words for what can be chosen, where the request's own word is not what one would say."""
 _FLAGS = {
     "own_channel": {"": "as usual for its kind", "yes": "yes", "no": "no"},
     "fascia": {"": "yes", "no": "no"},
+    "wrapped": {"": "yes", "no": "no"},
     "settings_cold": {"": "as the temperature asks", "yes": "yes", "no": "no"},
 }
 _EXAMPLES = {
@@ -191,8 +195,8 @@ _EDGE = re.compile(r"\bedge ([0-9]+)")
 
 
 def label_of(group: Group, name: str) -> str:
-    """Return the label of a field; one that has none yet is called what the request calls it."""
-    known = LABELS[group.name].get(name)
+    """Return the label of a field."""
+    known = LABELS.get(group.name, {}).get(name)
     return known or name.removeprefix("settings_").replace("_", " ").capitalize()
 
 
@@ -202,6 +206,16 @@ def field_words(group: Group, name: str) -> list[str]:
     names = [side, name] if group.name == "walls" and side in ("left", "right") and side != name else [name]
     labels = [label_of(group, it) for it in names]
     return [label[:1].lower() + label[1:] for label in labels]
+
+
+def can_be_left_out(name: str) -> bool:
+    """Whether a need or a use can be switched off."""
+    return name in WITHOUT
+
+
+def said(word: str) -> str:
+    """Return a word of the request as one would say it."""
+    return USES.get(word, word.replace("_", " "))
 
 
 def options_of(row: Row, name: str) -> list[tuple[str, str]]:
@@ -214,7 +228,7 @@ def options_of(row: Row, name: str) -> list[tuple[str, str]]:
         words = _FLAGS.get(name, {"": "as usual", "yes": "yes", "no": "no"})
         offered = tuple(words)
     known = dict.fromkeys([*offered, row[name] or it.start or offered[0]])
-    return [(str(value), words.get(value, value)) for value in known]
+    return [(str(value), words.get(value, said(value))) for value in known]
 
 
 USES: Mapping[str, str] = {**{str(role): said for role, said in ROLES.items()}, UNUSED: "not used here"}
@@ -242,6 +256,12 @@ def is_told(row: Row, names: Iterable[str], at: str, faults: Mapping[str, str]) 
     return told or bool(row.below("edges")) or any(prefix + name in faults for name in names)
 
 
+def material_options(form: HouseForm, row: Row, name: str) -> list[tuple[str, str]]:
+    """Return the materials that a post can be of; empty is what is set up for posts."""
+    names = dict.fromkeys([*form.names, *([row[name]] if row[name] else [])])
+    return [("", "as set up"), *((it, it) for it in names)]
+
+
 def edge_options(wall: Row, edge: Row) -> list[tuple[str, str]]:
     """Return the edges of a wall: by its corners, of a wall by width and height by where they lie."""
     known = _edges_of(wall)
@@ -262,7 +282,7 @@ def _edges_of(wall: Row) -> list[tuple[str, str]]:
 def hint_of(form: HouseForm, row: Row, name: str, place: int = 0) -> str:
     """Return what an empty field is taken as, else an example; what begins with "e.g." is none that is taken."""
     it = row.group.entries[name]
-    if name == "id":
+    if name == "id" and row.group is not GOODS:
         return row.name(place)
     usual = getattr(settings_for(form.unit), it.path[-1], None) if it.path[0] == "settings" else it.default
     if row.group is OPENINGS and name == "bottom" and row["kind"] == OpeningKind.DOOR:
@@ -275,7 +295,7 @@ def hint_of(form: HouseForm, row: Row, name: str, place: int = 0) -> str:
 
 def name_of(row: Row, place: int) -> str:
     """Return a row in words: ``wall west``, ``window W1``."""
-    noun = KINDS.get(OpeningKind(row["kind"]), "") if row.group is OPENINGS else NOUNS[row.group.name]
+    noun = row["kind"] if row.group is OPENINGS else NOUNS[row.group.name]
     return f"{noun} {row.name(place)}"
 
 

@@ -18,7 +18,7 @@ from service.counter.house.form import HouseForm, Row, empty_house, read_house
 from service.counter.house.shown import shown_of
 from service.counter.house.stored import opened
 from service.counter.house.surveyed import job_of_house, surveyed
-from service.counter.house.words import LABELS, options_of
+from service.counter.house.words import LABELS, label_of, options_of
 from service.counter.request import Refused
 from service.wire.takeoff import read_take_off
 from solver.takeoff.measured import Role
@@ -51,6 +51,7 @@ def fields_of(form: HouseForm) -> dict[str, str]:
     for place, cut in enumerate(form.offcuts):
         told |= {f"o{place}-length": cut.length, f"o{place}-quantity": cut.quantity, f"o{place}-id": cut.id}
         told |= {f"o{place}-material": cut.material, f"o{place}-factory_end": cut.factory_end, f"o{place}-of": cut.of}
+    told |= {f"without-{name}": "1" for name in form.without}
     return told | dict(_texts(form.house, ""))
 
 
@@ -84,6 +85,11 @@ def everything() -> Json:
         {"id": "N", "length": "22' 6\"", "overhang": 12, "right": "mitred", "right_corner": "a", "fascia": False},
         {"id": "E", "length": 216, "overhang": "1 ft", "left": "mitred", "left_corner": "a"},
     ]
+    body["goods"] = [{"need": "house_wrap", "id": "wrap 9 ft", "holds": 900}]
+    body["without"] = ["wrap_tape", "drip_cap"]
+    west["right"]["material"] = "post"
+    west["openings"][2] |= {"sold_as": "vent"}
+    west["openings"][0] |= {"wrapped": False}
     body["offcuts"] = [{"id": "R-17", "material": "panel-sand", "length": "61 1/2", "factory_end": "left"}]
     return body
 
@@ -93,10 +99,11 @@ def test_the_examples_are_taken() -> None:
     assert read_take_off(everything()).house.eaves
 
 
-def test_every_field_of_a_take_off_has_its_words() -> None:
-    """A field that is new in the request is on the page at once, and gets its label here."""
+def test_every_field_is_called_by_words() -> None:
+    """A field that is new in the request is on the page at once; no label is left of one that is gone."""
     for group in groups():
-        assert set(LABELS[group.name]) == set(group.entries), group.name
+        assert set(LABELS.get(group.name, {})) <= set(group.entries), group.name
+        assert not [name for name in group.entries if _CODE.search(label_of(group, name))], group.name
 
 
 @pytest.mark.parametrize("body", [MEASURED, everything()], ids=["the shed", "everything"])
@@ -228,6 +235,19 @@ def test_one_material_may_serve_twice() -> None:
     assert changed(form, "drop-material:0", HOUSE_CHANGES).uses["soffit_channel"] == "channel"
     assert "soffit_channel" not in changed(form, "drop-material:2", HOUSE_CHANGES).uses
     assert "soffit_channel" not in changed(form, "drop-use:soffit_channel", HOUSE_CHANGES).uses
+
+
+def test_what_else_a_house_needs() -> None:
+    """House wrap is bought once a product is named, and neither listed nor ordered once it is switched off."""
+    form = measured()
+    wrap = shown_of(form, surveyed(form)).needs[0]
+    assert (wrap.need, wrap.bought) == ("house_wrap", "")
+    form = changed(form, "add:b:house_wrap", HOUSE_CHANGES)
+    form = read_house(fields_of(form) | {"b0-id": "wrap 9 ft", "b0-holds": "900"})
+    assert shown_of(form, surveyed(form)).needs[0].bought == "1 × wrap 9 ft"
+    off = changed(form, "without:house_wrap", HOUSE_CHANGES)
+    assert "house_wrap" not in [need.need for need in shown_of(off, surveyed(off)).needs]
+    assert changed(off, "with:house_wrap", HOUSE_CHANGES) == form
 
 
 def test_every_word_that_can_be_chosen_is_said() -> None:
