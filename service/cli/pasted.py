@@ -13,7 +13,7 @@ from typing import Any
 from service.problems import FieldError, Problem
 from service.wire import read_job
 from solver.cutlist import ANSWERS, CutList, Item, LineKind, Question, read_cut_list
-from solver.job import Job
+from solver.job import Job, Wall
 from solver.lengths import Unit
 from solver.materials import Category, Material
 from solver.required import Meets
@@ -62,12 +62,16 @@ def job_of_list(read: CutList, beside: Beside) -> Job:
         errors.append(FieldError("--stock", 'missing: give each stock length, as in --stock "12\' 6\\"=9.80"'))
     if errors:
         raise Problem("unplannable", "The list can't be planned as it stands.", errors)
-    job = Job("", beside.units, (_material(beside),), tuple(read.required))
+    job = Job("", beside.units, (_material(beside),), tuple(read.required), walls=_walls(read))
     if problems := find_problems(job):
         lines = [line.number for line in read.lines for _ in line.read]
         errors = [FieldError(f"line {lines[int(p.pointer.split('/')[2])]}", p.detail, p.code) for p in problems]
         raise Problem("unplannable", "The list can't be planned.", errors)
     return job
+
+
+def _walls(read: CutList) -> tuple[Wall, ...]:
+    return tuple(Wall(wall) for wall in dict.fromkeys(item.wall for item in read.required if item.wall))
 
 
 def read_as(read: CutList) -> list[list[str]]:
@@ -84,7 +88,8 @@ def _in_words(item: Item) -> str:
     mark = f", mark {item.mark}" if item.mark else ""
     ends = (("left", item.left_end), ("right", item.right_end))
     meets = "".join(f", {end.meets} {side}" for side, end in ends if end.meets is not Meets.PLAIN)
-    return f"{item.quantity} x {item.text}{named}{mark}{meets}{', and room' if item.room else ''}"
+    count = f"{item.courses} courses" if item.courses > 1 else str(item.quantity)
+    return f"{count} x {item.text}{named}{mark}{meets}{', and room' if item.room else ''}"
 
 
 def _passed_over(read: CutList) -> Iterator[FieldError]:

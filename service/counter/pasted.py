@@ -234,6 +234,7 @@ def _request(form: ListForm, pasted: Pasted, stored: set[str]) -> Request:
         "name": form.job.strip(),
         "units": form.units,
         "materials": [material_of(request, form, f"#/materials/{n}", place) for n, place in enumerate(places)],
+        "walls": [{"id": wall} for wall in dict.fromkeys(item.wall for item in pasted.required if item.wall)],
         "required": [render_required(item, form.unit) for item in pasted.required],
         "offcuts": list(offcuts_of(request, form, used)),
     }

@@ -88,6 +88,8 @@ class Stored:
             offcuts.append({**kept, "material": ids[told["material"]]})
         required = [{**told, "material": ids[told["material"]]} for told in body["required"]]
         top = changed(self._top(unit), {"name": self.form.job.strip(), "units": self.job.units}, _top_of(body))
+        known = {wall["id"] for wall in top["walls"]}
+        top["walls"] = [*top["walls"], *(wall for wall in body["walls"] if wall["id"] not in known)]
         return {**top, "materials": materials, "required": required, "offcuts": offcuts}
 
     def _top(self, unit: Unit) -> Json:

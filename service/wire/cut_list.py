@@ -17,8 +17,9 @@ from service.wire.codes import LINES
 from service.wire.fields import Choice, Code, Described, Fault, Flag, Id, Json, Many, One, Side, Words, wrong
 from service.wire.job import UNITS_ABOUT
 from service.wire.numbers import Count, LengthField
-from service.wire.required import EndField, RequiredSchema
+from service.wire.required import EndField, RequiredSchema, WallSchema
 from solver.cutlist import ANSWERS, CutList, Item, Line, LineKind, read_cut_list
+from solver.job import Wall
 from solver.lengths import Unit
 from solver.required import Meets
 
@@ -127,6 +128,8 @@ class ReadItemSchema(WireSchema):
     left_end = EndField("What its left end meets, where the line says.", sparse=True)
     right_end = EndField("What its right end meets, where the line says.", sparse=True)
     room = LengthField("Length to keep beside it, where the line says.", sparse=True)
+    courses = Count("How many courses it is in, where the line counts courses; `quantity` is of each.", sparse=True)
+    wall = Words("The wall of its courses, as written.", sparse=True)
 
 
 class LineProblemSchema(WireSchema):
@@ -218,6 +221,7 @@ class CutListSchema(WireSchema):
     questions = Many("What must be asked once for the whole list.", QuestionSchema)
     account = One("What became of the lines, and what they come to.", AccountSchema)
     settled = Many("Notations that would be asked about, did other lines not answer.", SettledSchema)
+    walls = Many("The walls that `required` names, as a request for a cut plan takes them.", WallSchema)
     required = Many("The items, as a request for a cut plan takes them.", ItemToPlanSchema)
 
 
@@ -235,6 +239,8 @@ def render_cut_list(read: CutList, unit: Unit, rows: Sequence[Row | None] = ()) 
     lines = [_line(line, places, row) for line, row in zip(read.lines, standing, strict=True)]
     settled = [{"notation": notation, "answer": answer} for notation, answer in read.settled.items()]
     answer = {"lines": lines, "questions": read.questions, "account": read.account, "settled": settled}
+    walls = [Wall(wall) for wall in dict.fromkeys(item.wall for item in read.required if item.wall)]
+    answer |= {"walls": walls}
     return told(_ANSWER, answer | {"required": read.required}, unit)
 
 
@@ -252,7 +258,9 @@ def _item(item: Item, place: int) -> Mapping[str, object]:
     names = ("quantity", "length", "text", "exact", "material", "mark")
     ends = {"left_end": item.left_end, "right_end": item.right_end}
     asked = {name: end if end.meets is not Meets.PLAIN else None for name, end in ends.items()}
-    return {"item": place} | {name: getattr(item, name) for name in names} | asked | {"room": item.room or None}
+    courses = {"courses": item.courses, "wall": item.wall} if item.courses > 1 else {}
+    said = {name: getattr(item, name) for name in names}
+    return {"item": place} | said | asked | {"room": item.room or None} | courses
 
 
 def read_pasted(body: Mapping[str, Any]) -> tuple[CutList, Unit, Sequence[Row | None]]:

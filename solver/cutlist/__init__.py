@@ -65,7 +65,9 @@ def read_cut_list(
         lines, _ = _read(raw, Manner(unit, given | known), names)
     only = materials[0] if len(materials) == 1 else ""
     items = [item for line in lines for item in line.read]
-    required = tuple(_required(item, str(place), only) for place, item in enumerate(items, 1))
+    walls = Counter(item.wall for item in items if item.wall)
+    taken: Counter[str] = Counter()
+    required = tuple(_required(item, str(place), only, walls, taken) for place, item in enumerate(items, 1))
     return CutList(lines, _questions(lines), required, _account(lines, unit), known)
 
 
@@ -98,7 +100,12 @@ def _account(lines: Sequence[Line], unit: Unit) -> Account:
     )
 
 
-def _required(item: Item, number: str, only: str) -> Required:
+def _required(item: Item, number: str, only: str, walls: Counter[str], taken: Counter[str]) -> Required:
+    """Courses are laid wall by wall; of several groups on one, a list does not say how they lie to each other."""
+    wall = item.wall
+    if wall:
+        taken[wall] += 1
+        wall = wall if walls[wall] == 1 else f"{wall}, {taken[wall]}"
     return Required(
         item.mark or number,
         item.material or only,
@@ -107,6 +114,9 @@ def _required(item: Item, number: str, only: str) -> Required:
         item.left_end,
         item.right_end,
         item.room,
+        wall=wall,
+        first_course=1 if wall else None,
+        courses=item.courses,
     )
 
 

@@ -25,7 +25,8 @@ class Item:
     """So many of one length, as read: ``length`` and ``room`` in ticks, ``text`` the length as a person would say it.
 
     ``material`` is the id of one that was given, else the words as written, else None; ``exact`` is
-    False where the length was rounded to whole ticks.
+    False where the length was rounded to whole ticks. Where a line counts courses, ``quantity`` is of
+    each, and ``wall`` the one that they are on.
     """
 
     quantity: int
@@ -37,11 +38,13 @@ class Item:
     right_end: End = PLAIN
     room: int = 0
     exact: bool = True
+    courses: int = 1
+    wall: str | None = None
 
     @property
     def pieces(self) -> int:
-        """How many pieces are wanted."""
-        return self.quantity
+        """How many pieces or runs are wanted over all courses."""
+        return self.quantity * self.courses
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,6 +21,8 @@ from solver.lengths import Unit, read_length
 from solver.required import End, Meets
 
 _WHAT = r"(?<!\b[jfh][-\ ])(?<![\w-])(?P<what{0}>lap|channel|plain)(?:ped|s)?(?![\w-])"
+_BETWEEN = re.compile(r"\bbetween\ (?:the\ |two\ |2\ )?(?:j[-\ ])?channels\b", re.IGNORECASE)
+_COURSES = ("courses", "crs")
 _SIDE = r"(?<![\w-])(?P<side{0}>left|right|both)(?:\ (?:ends?|sides?))?(?![\w-])"
 _END = re.compile(
     rf"{_WHAT.format(1)}\ {{1,2}}(?:on\ |at\ )?(?:the\ )?{_SIDE.format(1)}|{_SIDE.format(2)}\ {{1,2}}{_WHAT.format(2)}",
@@ -63,8 +65,10 @@ def take_ends(text: str) -> tuple[str, Ends]:
         meets = End(Meets((match["what1"] or match["what2"]).lower()))
         side = (match["side1"] or match["side2"]).lower()
         sides.update({each: meets for each in sides if side in (each, "both")})
+    if _BETWEEN.search(text):
+        sides = dict.fromkeys(sides, End(Meets.CHANNEL))
     room = _ROOM.search(text)
-    rest = _ROOM.sub(" ", _END.sub(" ", text))
+    rest = _BETWEEN.sub(" ", _ROOM.sub(" ", _END.sub(" ", text)))
     said = Ends(sides["left"], sides["right"], room["to"].strip() if room else None)
     return (text, NOTHING_SAID) if rest == text else (rest, said)
 
@@ -107,7 +111,7 @@ def read_free(text: str, manner: Manner, names: Names, above: Above | None) -> F
     named = [_names(clause, span, names, above) for span in spans]
     _check_each_is_named(clause, found, [material for material, _ in named])
     items = tuple(
-        with_ends(item(piece, manner, material, mark), ends, manner)
+        with_ends(in_courses(item(piece, manner, material, mark), clause, piece), ends, manner)
         for piece, (material, mark) in zip(found, named, strict=True)
     )
     return FreeLine(items, clause.letters, Above(found[-1], *named[-1]), tuple(shown(clause, found, manner.unit)))
@@ -168,6 +172,12 @@ def item(piece: Piece, manner: Manner, material: str | None, mark: str | None) -
     """Return a piece as an item."""
     ticks = piece.length.ticks
     return Item(piece.quantity, ticks, spoken(ticks, manner.unit), material, mark, exact=piece.length.exact)
+
+
+def in_courses(read: Item, clause: Clause, piece: Piece) -> Item:
+    """Return an item of so many courses, one above the other, where the line counts courses."""
+    said = {token.text.lower() for token in clause.tokens[piece.first : piece.last + 2] if token.letter == "c"}
+    return read if said.isdisjoint(_COURSES) else replace(read, quantity=1, courses=read.quantity)
 
 
 def with_ends(read: Item, ends: Ends, manner: Manner) -> Item:

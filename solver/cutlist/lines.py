@@ -113,6 +113,11 @@ _NEVER_PIECES = re.compile(
 """Lines whose numbers are no pieces whatever they look like."""
 
 
+_WALL = re.compile(
+    r"(?:[^\W\d_]{1,12}\ {1,2}(?:wall|gable)|"
+    r"(?:wall|gable)\ {1,2}(?:[a-z]|[0-9]{1,3}|north|south|east|west|front|back|rear|left|right))(?![\w'\"])",
+    re.IGNORECASE,
+)
 _NUMBERS = re.compile("[nvpfu]")
 _HEADING_WORD = re.compile(r"[^\W_](?:[\w/'-]*[^\W_])?")
 
@@ -127,6 +132,17 @@ class Heading:
     """A heading; ``material`` is the one that the lines below are of, None where it names a place or a title."""
 
     material: str | None
+
+
+def wall_of(text: str) -> str | None:
+    """Return the wall that a line begins with or is headed by: ``N wall``, ``wall 2``, ``gable east``."""
+    match = _WALL.match(text.strip(_DECORATION))
+    return " ".join(match.group().split()) if match else None
+
+
+def names_a_wall(text: str) -> bool:
+    """Whether a line is the name of a wall and nothing else."""
+    return _WALL.fullmatch(text.strip(_DECORATION + ":")) is not None
 
 
 def never_pieces(text: str) -> bool:
@@ -164,7 +180,7 @@ def perhaps_material(text: str, letters: str) -> str | None:
     words = [word.lower() for word in _HEADING_WORD.findall(bare)]
     named = [word for word in words if word not in _SAYS_NOTHING and not word.isdigit()]
     coloured = not COLOURS.isdisjoint(words)
-    if not named or (is_sentence(text) and not coloured):
+    if not named or names_a_wall(text) or (is_sentence(text) and not coloured):
         return None
     numbered = "e" in letters or _NUMBERS.search(letters) is not None
     return bare if coloured or (len(words) <= _MOST_HEADING_WORDS and not numbered) else None

@@ -6,18 +6,20 @@ import re
 from dataclasses import dataclass, field, replace
 
 from solver.cutlist import reasons
-from solver.cutlist.findings import Line, LineKind
+from solver.cutlist.findings import Item, Line, LineKind
 from solver.cutlist.free import Above, FreeLine, read_free
 from solver.cutlist.lines import (
     begins_sheet,
     heading,
     is_envelope,
     is_sentence,
+    names_a_wall,
     never_pieces,
     perhaps_material,
     plain,
     split_number,
     take_mark,
+    wall_of,
 )
 from solver.cutlist.measure import Manner
 from solver.cutlist.names import Names, in_words
@@ -51,6 +53,8 @@ class Reader:
     doubted: Line | None = None
     asked: dict[int, Line] = field(default_factory=dict)
     """Lines of words, by number, that may be the material of pieces below them."""
+    wall: str | None = None
+    """The wall that a line above names; courses are on it until another is named."""
     shows: set[Shown] = field(default_factory=set)
     """How lines that were read are written."""
     alone: set[int] = field(default_factory=set)
@@ -61,7 +65,7 @@ class Reader:
     def read(self, number: int, raw: str, *, numbered: bool) -> Line:
         """Return one line as read; ``numbered`` says that its leading number is a line number. Never raises."""
         if begins_sheet(raw):
-            self.material = self.table = self.above = self.doubted = None
+            self.material = self.table = self.above = self.doubted = self.wall = None
             return Line(number, LineKind.HEADING, raw)
         unmarked, mark = take_mark(raw) if "[" in raw else (raw, None)
         text = plain(unmarked)
@@ -75,7 +79,14 @@ class Reader:
         except LengthError as error:
             return self._refused(number, raw, reasons.no_such_length(error, text.strip()))
         self._note(number, read)
+        read = replace(read, items=tuple(self._on_wall(item, number, text) for item in read.items))
         return Line(number, kind, raw, read.items)
+
+    def _on_wall(self, item: Item, number: int, text: str) -> Item:
+        """Courses lie on the wall that their line names, or one above it; else on one of their own."""
+        if item.courses == 1:
+            return item
+        return replace(item, wall=wall_of(text) or self.wall or f"line {number}")
 
     def _note(self, number: int, read: FreeLine) -> None:
         """Keep what a line says of the others."""
@@ -161,7 +172,7 @@ class Reader:
 
     def _check_nothing_is_lost(self, text: str, letters: str) -> None:
         """Numbers beside few words are no prose: somebody meant pieces."""
-        if is_envelope(text):
+        if is_envelope(text) or names_a_wall(text):
             return
         numbers, words = sum(map(letters.count, "nfvK")), letters.count("w")
         if _NO_PROSE.search(letters):
@@ -204,6 +215,7 @@ class Reader:
 
     def _kind(self, number: int, raw: str, letters: str) -> LineKind:
         text = plain(raw)
+        self.wall = wall_of(text) or self.wall
         if titles := header(text):
             self.table = titles
             return LineKind.HEADING

@@ -11,7 +11,7 @@ def _set(words: str) -> frozenset[str]:
 
 COUNT = _set(
     "pc pcs pce pces piece pieces pieses ea each off stick sticks lengths lgths panel panels strip "
-    "strips board boards courses rows times cuts units x's"
+    "strips board boards courses crs rows times cuts units x's"
 )
 """After a number: so many of them."""
 

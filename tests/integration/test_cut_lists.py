@@ -149,3 +149,13 @@ def test_a_file_that_is_no_list_is_refused(alone: Stack) -> None:
     assert (refused.status_code, error["pointer"], error["code"]) == (422, "#/file", "unreadable_file")
     for both in ({}, {"text": "4 @ 10'", "file": ""}):
         assert post(alone, **both).json["errors"][0]["pointer"] == "#/text"
+
+
+def test_courses_can_be_planned_with_their_wall(serving: Stack) -> None:
+    """``required`` and ``walls`` go into a request together: the laps of six courses keep their distance."""
+    answer = read(serving, "N wall\n6 courses of 27'4 between channels", materials=["panel-sand"]).json
+    body = {**SHED, "required": answer["required"], "walls": answer["walls"]}
+    plan = serving.post(body, Prefer="wait=30").json
+    runs = plan["result"]["materials"][0]["runs"]
+    assert [(run["wall"], run["course"]) for run in runs] == [("N wall", course) for course in range(1, 7)]
+    assert plan["result"]["warnings"] == []

@@ -97,7 +97,7 @@ def judge(line: Line, meaning: str, hand: Hand, *, named: bool) -> Verdict:
 
 def _judged(item: Item, match: re.Match[str], hand: Hand, named: bool) -> Verdict:
     ticks = to_ticks(Fraction(match["length"]), Unit.MM if match["mm"] else Unit.IN).ticks
-    if (item.quantity, item.length) != (int(match["quantity"]), ticks):
+    if (item.pieces, item.length) != (int(match["quantity"]), ticks):
         return Verdict.WRONG
     if match["mark"] and item.mark != match["mark"]:
         return Verdict.WRONG
