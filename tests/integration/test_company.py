@@ -47,14 +47,14 @@ def test_sheets_have_head_tax_and_note(serving: Stack) -> None:
     plan_id = serving.posted(SHED, Prefer="wait=30")
     serving.client.put("/v1/company", json=YARD)
     try:
-        sheet = serving.client.get(f"/v1/cut-plans/{plan_id}/cut-sheet.html").text
+        sheet = serving.client.get(f"/v1/cut-plans/{plan_id}/customer-copy.html").text
         page = serving.client.get(f"/plans/{plan_id}").text
     finally:
         serving.client.put("/v1/company", json={})
     for text in ("Reed &amp; Tern, siding yard", "7 Quay", "58.80", "4.85", "63.65", "Returns within thirty days."):
         assert text in sheet
         assert text in page
-    assert "size: A4;" in sheet
+    assert "size: 210.0mm" in sheet
 
 
 @pytest.mark.parametrize(("percent", "total", "tax"), [
