@@ -1,4 +1,4 @@
-"""Whole numbers from ``LAPSTOCK_…`` environment variables, and what ends a program that is given anything else."""
+"""Settings from ``LAPSTOCK_…`` environment variables, among them how long a worker may be silent."""
 
 from __future__ import annotations
 
@@ -19,3 +19,13 @@ def whole_number(variable: str, default: int) -> int:
     if value and not (value.isascii() and value.isdigit() and len(value) < 12 and int(value)):
         raise BadSetting(variable, f"a whole number above 0, not {value[:40]!r}")
     return int(value or default)
+
+
+LEASE_SECONDS = whole_number("LAPSTOCK_LEASE_SECONDS", 15)
+"""A running plan whose worker has not been heard of for so long has lost it."""
+BEAT_SECONDS = min(0.5, LEASE_SECONDS / 10)
+"""How often a running plan's progress goes out and a cancel can come in."""
+SWEEP_SECONDS = LEASE_SECONDS / 5
+"""How often each worker shows that it lives and looks for lost plans."""
+ALIVE_SECONDS = LEASE_SECONDS
+"""A worker not seen for so long is not counted as alive."""

@@ -19,11 +19,11 @@ from redis.exceptions import RedisError
 
 from workers.codec import Unreadable
 from workers.connection import PREFIX, UNREACHABLE
+from workers.environment import ALIVE_SECONDS, LEASE_SECONDS, SWEEP_SECONDS
 from workers.queues import enqueue, queued
 from workers.record import MOST_DEATHS, UNREADABLE, Failure, Record, State
 from workers.scheduler import schedule
 from workers.store import Store
-from workers.timing import ALIVE_SECONDS, LEASE_SECONDS, SWEEP_SECONDS
 from workers.week_store import WeekStore
 
 WORKERS = PREFIX + "workers"

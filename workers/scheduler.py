@@ -21,10 +21,10 @@ from solver.week import SECONDS
 from solver.weekly.moment import night_due
 from workers.codec import Unreadable
 from workers.connection import PREFIX, UNREACHABLE
+from workers.environment import LEASE_SECONDS
 from workers.queues import BATCH, GRACE_SECONDS, WEEK_TASK, WEEKS
 from workers.record import MOST_DEATHS
 from workers.store import DAY
-from workers.timing import LEASE_SECONDS
 from workers.week_record import Waiting, WeekKey, failed_run
 from workers.week_store import WeekStore
 from workers.week_tasks import TRIES, give_up_unreadable, lease_name, wanted

@@ -7,7 +7,7 @@ from flask import Blueprint, Response, jsonify
 from service import letterhead
 from service.documented import Answer, documented
 from service.strict_json import read_body
-from service.wire.company import CompanySchema, read_company, render_company
+from service.wire.particulars import CompanySchema, read_company, render_company
 
 blueprint = Blueprint("company", __name__, url_prefix="/v1/company")
 

@@ -16,10 +16,9 @@ from service.problems import Problem
 from service.routes.cut_plans import etag_of, told
 from service.strict_json import read_body
 from service.wire import limits
-from service.wire.cut_plan import CutPlanSchema
+from service.wire.cut_plan import CURSOR, CutPlanSchema, PlanListSchema, render_list
 from service.wire.fields import date_of
 from service.wire.particulars import ParticularsSchema, read_particulars
-from service.wire.plan_list import CURSOR, PlanListSchema, render_list
 from workers.plan_index import Sought
 from workers.plan_number import serial_of
 from workers.record import State

@@ -17,12 +17,12 @@ from marshmallow import EXCLUDE, Schema, fields
 
 from service.wire import limits
 from service.wire.cut_list import CutListRequestSchema
+from service.wire.cut_plan import CURSOR
 from service.wire.fields import Described, Json, Side
 from service.wire.job import JobSchema
 from service.wire.numbers import LENGTH, MEASURE
 from service.wire.particulars import ParticularsSchema
 from service.wire.plan_check import PlanCheckSchema
-from service.wire.plan_list import CURSOR
 from service.wire.takeoff import TakeOffSchema
 from service.wire.week import DeliverySchema, RackSchema, ReportSchema, WeekJobSchema, WeekSchema
 from workers.record import State

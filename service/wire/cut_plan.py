@@ -1,4 +1,4 @@
-"""The resource of a requested plan on the wire: its state, its progress, and the result once there is one."""
+"""A requested plan on the wire: its state, its progress, and the result once there is one; and plans in a list."""
 
 from __future__ import annotations
 
@@ -19,12 +19,15 @@ from solver.lengths import to_number
 from solver.plan import CutPlan
 from solver.progress import Phase
 from workers.record import Record, State
+from workers.store import Listed
 
 STATES = (
     "`queued`, it waits for a worker; `running`; `succeeded`, there is a result; `failed`, see `problem`; "
     "`cancelled`, it was stopped, with the best plan so far if there was one."
 )
 PRICED = "Money or length, as `cost_unit` says; null as long as it is not known."
+CURSOR = "[0-9]{12}-[0-9]{10}"
+"""Pattern of the place where a page begins."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,3 +167,39 @@ def _figure(value: Decimal | None, job: Job) -> float | None:
     if value is None:
         return None
     return float(value) if job.priced else to_number(int(value), job.units)
+
+
+
+
+class ListedPlanSchema(WireSchema):
+    """A plan in a list, without its result."""
+
+    id = Words("Its name in the address.")
+    number = Words("The number that stands on its sheets.")
+    name = Words("What the job is called.")
+    state = Choice(STATES, State)
+    created_at = Moment("When it was asked for.")
+    finished_at = Moment("When it was over.", allow_none=True)
+    expires_at = Moment("Until when it is kept.", allow_none=True)
+    particulars = One("For whom and until when it is.", ParticularsSchema)
+    made_from = Words("The number of the plan that it was made from; empty where it was made from none.")
+    problem = One("Why there is no plan.", FailureSchema, of=attrgetter("failure"), sparse=True)
+
+
+class PlanListSchema(WireSchema):
+    """A page of the caller's own plans, newest first."""
+
+    plans = Many("The plans of this page.", ListedPlanSchema, of=attrgetter("records"))
+    next = Words(
+        "What to send as `cursor` for the next page; null on the last. A page may be short and others follow it.",
+        of=lambda listed: listed.following or None, allow_none=True,
+    )  # fmt: skip
+
+
+_LIST = PlanListSchema()
+
+
+def render_list(listed: Listed) -> Json:
+    """Return a page of a list."""
+    answer: Json = _LIST.dump(listed)
+    return answer

@@ -1,4 +1,4 @@
-"""What is known of an order beside what is cut, on the wire, and who did what to it."""
+"""What is known of an order beside what is cut, who did what to it, and a client's own settings, on the wire."""
 
 from __future__ import annotations
 
@@ -7,10 +7,13 @@ from typing import Any
 
 from marshmallow import ValidationError
 
+from service.documents.blocks import Paper
 from service.problems import refused
 from service.wire import limits
 from service.wire.base import WireSchema, field_errors
-from service.wire.fields import Choice, DateField, Flag, Moment, Text, Words
+from service.wire.fields import Choice, DateField, Flag, Json, Many, Moment, Text, Words
+from service.wire.numbers import Amount, Count
+from workers.company import Company
 from workers.particulars import Act, Handover, Particulars
 
 
@@ -55,3 +58,39 @@ def read_particulars(body: Mapping[str, Any]) -> Particulars:
         return Particulars(**_SCHEMA.load(body))
     except ValidationError as error:
         raise refused(field_errors(error.messages)) from None
+
+
+class CompanySchema(WireSchema):
+    """Whose orders these are: what stands on sheets, and how orders are made where nobody says otherwise."""
+
+    name = Text("What the company is called; it stands at the head of orders and sheets.", default="")
+    address = Many("Its address, line by line.", Text(), 0, limits.ADDRESS_LINES, default=[])
+    phone = Text("Its telephone number.", default="")
+    email = Text("Its e-mail address.", default="")
+    tax_name = Text("What the tax on an order is called.", least=1, default="Tax")
+    tax_percent = Amount("Per cent of tax that are added to an order's total; 0 for none.", 100, 4, default="0")
+    note = Text("A sentence that stands below every order.", most=limits.NOTE, default="")
+    handover = Choice("How goods come to the customer where an order says nothing.", Handover, allow_none=True,
+                      default=None)  # fmt: skip
+    ready_days = Count("Working days, Monday to Friday, until an order from stock is ready; null where that is not "
+                       "said.", 0, limits.READY_DAYS, allow_none=True, default=None)  # fmt: skip
+    paper = Choice("The paper of sheets where nobody asks for another: `letter` or `a4`; null for what goes with a "
+                   "job's units.", Paper, allow_none=True, default=None)  # fmt: skip
+
+
+_COMPANY = CompanySchema()
+
+
+def read_company(body: Mapping[str, Any]) -> Company:
+    """Return the settings that a request puts. Raises ``Problem`` naming every fault at once."""
+    try:
+        loaded = _COMPANY.load(body)
+    except ValidationError as error:
+        raise refused(field_errors(error.messages)) from None
+    return Company(**loaded | {"address": tuple(loaded.get("address", ()))})
+
+
+def render_company(company: Company) -> Json:
+    """Return a client's settings."""
+    answer: Json = _COMPANY.dump(company)
+    return answer
