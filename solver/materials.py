@@ -89,17 +89,31 @@ class Settings:
     spare_percent: Decimal = Decimal(0)
 
 
+class Hangs(StrEnum):
+    """How panels lie on a wall."""
+
+    COURSES = "courses"
+    """Level, from a starter up; rows of short panels too."""
+    COLUMNS = "columns"
+    """Upright, side by side from a corner."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Kind:
     """What is known of a category: what it is called, how it behaves, and the settings that a request may override.
 
-    ``words`` names it, ``spoken`` are the words of the trade that speak for it in a material's name. ``is_panel``:
-    it has a face, a nail hem and a lock, and its sticks are called panels. ``is_vinyl``: the cautions for vinyl
-    work hold. ``by_temperature``: gap and lap follow the take-off's table of temperatures and stock lengths.
+    ``words`` names it, ``spoken`` are the words of the trade that speak for it in a material's name. ``hangs`` is how
+    a take-off lays it on a wall, ``note`` what to know of it at the saw. ``is_backed``: foam keeps its slope, so that
+    nothing is furred behind it. ``is_panel``: it has a face, a nail hem and a lock, and its sticks are called panels.
+    ``is_vinyl``: the cautions for vinyl work hold. ``by_temperature``: gap and lap follow the take-off's table of
+    temperatures and stock lengths.
     """
 
     words: str
     spoken: str = ""
+    hangs: Hangs = Hangs.COURSES
+    note: str = ""
+    is_backed: bool = False
     is_panel: bool = False
     is_vinyl: bool = True
     by_temperature: bool = False
@@ -116,6 +130,18 @@ class Kind:
 
 
 _IN = TICKS_PER_INCH
+_UPRIGHT = (
+    "An upright panel lies here with its nail hem up too, so that its left end is its head and its right end its foot. "
+    "Hang it from its top slot, with a third of both gaps above it and two thirds below."
+)
+_ROWS = (
+    "Begin each row with the piece listed for it, so that its joints stand clear of those below; at a rake a row ends "
+    "by the pattern."
+)
+_FOAM = (
+    "Faces lap, foam butts with no gap: where a cut end is lapped, cut its foam back by the lap. Nails are longer by "
+    "the foam's thickness."
+)
 
 
 class Category(StrEnum):
@@ -127,7 +153,72 @@ class Category(StrEnum):
         "siding",
         Kind(
             words="siding",
-            spoken="siding clapboard dutch dutchlap shake double triple",
+            spoken="siding clapboard dutch dutchlap double triple",
+            is_panel=True,
+            by_temperature=True,
+            defaults=Settings(
+                lap=_IN,
+                end_gap=_IN // 4,
+                kerf=0,
+                lap_ends=LapEnds.FACTORY,
+                shortest_piece=24 * _IN,
+                lap_spacing=24 * _IN,
+                lap_repeat=3,
+                in_line_within=2 * _IN,
+                keep_offcuts_from=36 * _IN,
+            ),
+        ),
+    )
+    VERTICAL = (
+        "vertical",
+        Kind(
+            words="vertical siding",
+            spoken="vertical batten board-and-batten",
+            hangs=Hangs.COLUMNS,
+            note=_UPRIGHT,
+            is_panel=True,
+            by_temperature=True,
+            defaults=Settings(
+                lap=None,
+                end_gap=_IN // 4,
+                kerf=0,
+                lap_ends=LapEnds.ANY,
+                shortest_piece=None,
+                lap_spacing=None,
+                lap_repeat=None,
+                in_line_within=None,
+                keep_offcuts_from=36 * _IN,
+            ),
+        ),
+    )
+    SHAKE = (
+        "shake",
+        Kind(
+            words="shake siding",
+            spoken="shake shakes shingle shingles scallop scallops",
+            note=_ROWS,
+            is_panel=True,
+            by_temperature=True,
+            defaults=Settings(
+                lap=_IN,
+                end_gap=_IN // 4,
+                kerf=0,
+                lap_ends=LapEnds.FACTORY,
+                shortest_piece=6 * _IN,
+                lap_spacing=10 * _IN,
+                lap_repeat=1,
+                in_line_within=2 * _IN,
+                keep_offcuts_from=12 * _IN,
+            ),
+        ),
+    )
+    INSULATED = (
+        "insulated",
+        Kind(
+            words="foam-backed siding",
+            spoken="insulated foam foam-backed",
+            note=_FOAM,
+            is_backed=True,
             is_panel=True,
             by_temperature=True,
             defaults=Settings(

@@ -81,6 +81,8 @@ def _cautions(plan: CutPlan, *, at_the_saw: bool) -> Iterator[Block]:
 def _legend(legend: str, job: Job, parts: Sequence[MaterialPlan], tags: Tags) -> Iterator[Block]:
     if any(material_of(job, part.material).category.kind.is_panel for part in parts):
         yield Paragraph(END_FOR_END, strong=True)
+    notes = dict.fromkeys(material_of(job, part.material).category.kind.note for part in parts)
+    yield from (Paragraph(note) for note in notes if note)
     walls = [clean(tags.walls[item]) for item, *_ in tags.counted]
     yield Paragraph(f"{legend} {NAMES.format(wall=walls[0])}" if walls else legend)
 

@@ -12,12 +12,12 @@ from service.drawing.lettering import clean
 from service.views.facts import NOT_ORDERED
 from solver.job import Notice
 from solver.lengths import Unit, say
+from solver.materials import Hangs
 from solver.required import Edge
 from solver.takeoff import TakeOff
 from solver.takeoff.answer import Course, Needed, NotedCutOut, RunOnWall, StarterHeight, Trim, WallTakeOff, decimal
 from solver.takeoff.answer import Figure as Reckoned
 
-ENDS_HERE = "Horizontal panels only: vertical, shake and foam-backed panels are not taken off."
 _RUNS = (
     Column("Courses", 10),
     Column("Clear length", 14),
@@ -28,6 +28,10 @@ _CUT_OUTS = (
     Column("Course", 8), Column("For", 12), Column("From the wall's zero", 22), Column("Height from the lip", 20),
     Column("What to do", 38),
 )  # fmt: skip
+_LEVEL_CUT_OUTS = "Cut-outs; check both heights on the wall"
+_UPRIGHT_CUT_OUTS = (
+    "Cut-outs, as the panel lies with its hem up and its head at the left: places from the wall's highest point down"
+)
 _TRIM = (
     Column("Number", 8, figures=True),
     Column("Length", 14),
@@ -60,12 +64,16 @@ def take_off_sheet(found: TakeOff, made: datetime, paper: Paper) -> Sheet:
 def _wall(found: TakeOff, taken: WallTakeOff) -> Page:
     unit, name = found.house.unit, clean(taken.wall.id)
     blocks: list[Block] = [Figure(draw_elevation(taken, unit)), *_noted(found.notices, taken.wall.id)]
-    blocks += [Heading("Runs, from the lowest course"), Table(_RUNS, tuple(_runs(taken.courses, unit)))]
+    upright = taken.hangs is Hangs.COLUMNS
+    heading = "Upright panels, from the left" if upright else "Runs, from the lowest course"
+    columns = (replace(_RUNS[0], title="Panels"), *_RUNS[1:]) if upright else _RUNS
+    blocks += [Heading(heading), Table(columns, tuple(_runs(taken.courses, unit)))]
     cut_outs = tuple(_cut_outs(taken.courses, unit))
     if cut_outs:
-        blocks += [Heading("Cut-outs; check both heights on the wall"), Table(_CUT_OUTS, cut_outs)]
+        blocks += [Heading(_UPRIGHT_CUT_OUTS if upright else _LEVEL_CUT_OUTS), Table(_CUT_OUTS, cut_outs)]
     blocks += [Heading("Heights and slopes"), _figures(taken.figures), *_finishes(taken, unit)]
-    return Page(f"Wall {name}", (*blocks, Figure(draw_story_pole(taken, unit))))
+    pole = () if upright else (Figure(draw_story_pole(taken, unit)),)
+    return Page(f"Wall {name}", (*blocks, *pole))
 
 
 def _house_pole(found: TakeOff) -> Iterator[Page]:
@@ -173,7 +181,7 @@ def _estimate(found: TakeOff) -> Page:
         rows = tuple((_shift(height, unit), _left(height, unit)) for height in found.starter_heights)
         blocks += [Heading("If the course line moves"), Table(_STRIPS, rows)]
     return Page(
-        "Cross-check by area, and rules used", (*blocks, Heading("Rules"), Table(_RULES, rules), Paragraph(ENDS_HERE))
+        "Cross-check by area, and rules used", (*blocks, Heading("Rules"), Table(_RULES, rules))
     )
 
 

@@ -28,6 +28,7 @@ from service.drawing.shapes import (
     rectangle,
 )
 from solver.lengths import Unit, say
+from solver.materials import Hangs
 from solver.takeoff.answer import Course, RunOnWall, WallTakeOff
 from solver.takeoff.geometry import Exact
 from solver.takeoff.measured import Opening, Wall
@@ -114,6 +115,7 @@ _LEFT, _RIGHT, _TOP = 10.0, 22.0, 14.0
 _TALLEST = 200.0
 _SMALL, _LEAST = 2.0, 1.3
 _SEEN = "Seen from outside, to scale. Figures in the runs are clear lengths, pocket back to pocket back."
+_UPRIGHT = "Seen from outside, to scale. Upright panels are numbered from the left."
 _UNFINISHED = "Seen from outside, to scale. The courses follow once nothing is missing."
 
 
@@ -133,22 +135,48 @@ class Scale:
         """Return where a height lies on paper."""
         return _TOP + float(self.high - ticks) / self.ticks
 
+    def place(self, along: Exact, up: Exact) -> tuple[float, float]:
+        """Return where a place on the wall lies on paper."""
+        return self.x(along), self.y(up)
+
+
+class _Turned(Scale):
+    """Where places of upright panels lie, which are told down from the wall's highest point and along the wall."""
+
+    def place(self, along: Exact, up: Exact) -> tuple[float, float]:
+        return self.x(up), self.y(self.high - along)
+
 
 def draw_elevation(taken: WallTakeOff, unit: Unit) -> Drawing:
     """Return the elevation of a wall, seen from outside, to scale."""
     wall, title = taken.wall, f"Elevation of wall {clean(taken.wall.id)}"
     scale = _scale(wall)
-    shapes = [*_heading(title, _SEEN), *_outline(wall, scale)]
-    below: set[tuple[int, int]] = set()
-    for course in taken.courses:
-        shapes += _course(course, scale, unit)
-        for run in course.runs:
-            shapes += _label(run, scale, unit) if (run.start, run.length) not in below else ()
-        below = {(run.start, run.length) for run in course.runs}
+    shapes = [*_heading(title, _SEEN if taken.hangs is Hangs.COURSES else _UPRIGHT), *_outline(wall, scale)]
+    if taken.hangs is Hangs.COLUMNS:
+        shapes += [shape for course in taken.courses for shape in _column(course, scale)]
+    else:
+        shapes += _courses(taken, scale, unit)
     for opening in wall.openings:
         shapes += _opening(opening, scale)
     dimensions, bottom = _dimensions(wall, scale, unit)
     return Drawing(title, _described(taken, unit), WIDTH, bottom, (*shapes, *dimensions))
+
+
+def _column(course: Course, scale: Scale) -> Iterator[Shape]:
+    """Yield an upright panel's pieces, and its number over the wall."""
+    turned = _Turned(scale.ticks, scale.left, scale.high)
+    for run in course.runs:
+        yield Strokes(tuple(_edges(run, turned)), THIN)
+    yield Text((scale.x(course.band.bottom) + scale.x(course.band.top)) / 2, _TOP - 1, str(course.band.number), _SMALL)
+
+
+def _courses(taken: WallTakeOff, scale: Scale, unit: Unit) -> Iterator[Shape]:
+    below: set[tuple[int, int]] = set()
+    for course in taken.courses:
+        yield from _course(course, scale, unit)
+        for run in course.runs:
+            yield from _label(run, scale, unit) if (run.start, run.length) not in below else ()
+        below = {(run.start, run.length) for run in course.runs}
 
 
 def draw_outline(wall: Wall, unit: Unit) -> Drawing:
@@ -198,13 +226,13 @@ def _course(course: Course, scale: Scale, unit: Unit) -> Iterator[Shape]:
 def _edges(run: RunOnWall, scale: Scale) -> Iterator[Segment]:
     """Yield the outline of what shows of a run: the sides of its parts, and where two parts meet, only what differs."""
     for (a, low), (b, _), (c, high), (d, _) in run.face:
-        yield (scale.x(a), scale.y(low)), (scale.x(d), scale.y(high))
-        yield (scale.x(b), scale.y(low)), (scale.x(c), scale.y(high))
+        yield scale.place(a, low), scale.place(d, high)
+        yield scale.place(b, low), scale.place(c, high)
     for y in sorted({y for part in run.face for _, y in part}):
         above = sorted(x for part in run.face if part[0][1] == y for x in (part[0][0], part[1][0]))
         under = sorted(x for part in run.face if part[2][1] == y for x in (part[3][0], part[2][0]))
         for start, end in _differing(above, under):
-            yield (scale.x(start), scale.y(y)), (scale.x(end), scale.y(y))
+            yield scale.place(start, y), scale.place(end, y)
 
 
 def _differing(one: Sequence[Exact], other: Sequence[Exact]) -> Iterator[tuple[Exact, Exact]]:

@@ -95,6 +95,8 @@ ERRORS = {
     "no_coverage": "soffit needs the width that a panel covers",
     "no_face": "mitred channel needs the width of its face",
     "no_material": "walls need a panel",
+    "unknown_panel": "what covers a wall is none of the panels",
+    "taller_than_stock": "an upright panel is longer than its stock",
     "unknown_material": "what serves for something is none of the materials",
     "corner_met_thrice": "more than two eaves name one corner",
     "corner_disagrees": "two eaves, or two walls, turn their corner in ways that do not fit",

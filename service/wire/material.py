@@ -146,8 +146,10 @@ class _NamedSchema(WireSchema):
     id = Id("Name of the material, given once in the request.", required=True)
     description = Text("What it is called on sheets and in the order.", default="")
     category = Choice(
-        "What it is for; chooses the defaults of everything left out. `siding`: horizontal panels; `soffit`; "
-        "`starter`: starter strip; `post`: corner posts; `channel`: channel and other trim with a pocket; `other`.",
+        "What it is for; chooses the defaults of everything left out. `siding`: horizontal panels; `vertical`: upright "
+        "panels, board and batten among them; `shake`: rows of short panels; `insulated`: foam-backed horizontal "
+        "panels; `soffit`; `starter`: starter strip; `post`: corner posts; `channel`: channel and other trim with a "
+        "pocket; `other`.",
         Category, required=True,
     )  # fmt: skip
     stock = Many(

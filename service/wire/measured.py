@@ -14,6 +14,7 @@ from service.wire.numbers import FOOT, PLACE, Count, LengthField, PlaceField, pl
 from solver.takeoff.goods import SoldAs
 from solver.takeoff.measured import (
     Along,
+    Begin,
     Border,
     Ceiling,
     Eave,
@@ -23,6 +24,7 @@ from solver.takeoff.measured import (
     Meeting,
     Opening,
     OpeningKind,
+    Panel,
     Pockets,
     Point,
     Wall,
@@ -168,6 +170,11 @@ class MeasuredWallSchema(WireSchema):
         least=-PLACE, allow_none=True, default=None,
     )  # fmt: skip
 
+    panel = Id(
+        "What it is covered with: the material of one of `panels`; null is the panel in use.",
+        allow_none=True, default=None,
+    )  # fmt: skip
+
     @validates_schema
     def _one_shape(self, data: Mapping[str, Any], **_: object) -> None:
         given = {name for name in _SIZES if name in data}
@@ -177,6 +184,29 @@ class MeasuredWallSchema(WireSchema):
         if "peak" in given and ticks(data["peak"]) <= ticks(data["height"]):
             words = f"wall {data.get('id', '')}: its gable is no higher than its eaves; measure both from the same line"
             raise ValidationError({"peak": [Fault(words, "peak_too_low")]})
+
+
+class PanelSchema(WireSchema):
+    """What else walls are covered with than the panel in use; how it hangs is its material's category."""
+
+    material = Id(
+        "Which material. Of category `vertical` it hangs upright, side by side; of `shake`, in level rows of short "
+        "panels; of `insulated` and `siding`, in level courses.",
+        required=True,
+    )  # fmt: skip
+    exposure = LengthField("What shows of one, from lip to lip: its height, or an upright panel's width.",
+                           least=1, most=_POCKET, required=True)  # fmt: skip
+    hem = LengthField("How far it reaches beyond that: its nailing hem.", most=_POCKET, default=0)
+    begin = Choice(
+        "Where upright panels begin: `left`, with a whole one in a starter at the left corner; `balanced`, with equal "
+        "rips at both corners.",
+        Begin, default=Begin.LEFT,
+    )  # fmt: skip
+
+
+def panel_of(data: Mapping[str, Any]) -> Panel:
+    """Return the panel that ``PanelSchema`` loaded."""
+    return Panel(**plain(data))
 
 
 class CeilingSchema(WireSchema):

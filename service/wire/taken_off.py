@@ -26,6 +26,7 @@ from service.wire.required import EDGE, KEEPS
 from service.wire.takeoff import NEED_ABOUT
 from solver.job import Job
 from solver.lengths import to_number
+from solver.materials import Hangs
 from solver.required import Edge, Keeps
 from solver.takeoff import TakeOff
 from solver.takeoff.answer import Figure, NotedCutOut, RunEnd, RunOnWall, WallTakeOff, square_feet
@@ -33,7 +34,7 @@ from solver.takeoff.goods import Need
 from solver.takeoff.measured import Finish, Role
 from solver.takeoff.rules import SQUARE_METRES
 
-ENDS_HERE = "Horizontal panels only: vertical, shake and foam-backed panels are not taken off yet."
+ENDS_HERE = "Joints of upright panels one above the other are not taken off: measure such a wall as two."
 _ALONG = "along the wall from its zero."
 _SUM = "The sum behind it, in words."
 _SOURCE = "Who prints the rule; null where it is plain arithmetic."
@@ -45,6 +46,10 @@ class _SaidSchema(WireSchema):
 
 def _value(figure: Figure) -> int | float:
     return to_number(round(figure.value), UNITS.get()) if figure.length else round(float(figure.value), 6)
+
+
+def _own_pole(wall: WallTakeOff) -> str | None:
+    return svg(draw_story_pole(wall, UNITS.get())) if wall.hangs is Hangs.COURSES else None
 
 
 def _area(wall: WallTakeOff) -> float:
@@ -154,11 +159,19 @@ class WallTakeOffSchema(_SaidSchema):
     """One wall taken off."""
 
     id = Id("Which wall.", of=attrgetter("wall.id"))
-    courses = Many("Its courses, from the bottom.", CourseSchema)
+    hangs = Choice(
+        "How its panels hang: `courses`, level, from the bottom; `columns`, upright, from the left. Of columns, "
+        "`bottom` and `top` are an upright panel's left and right edge along the wall, and places along it are "
+        "measured down from the wall's highest point: its left end is its head.",
+        Hangs,
+    )  # fmt: skip
+    courses = Many("Its courses, from the bottom; of upright panels its columns, from the left.", CourseSchema)
     figures = Many("How its courses were worked out.", FigureSchema)
     finishes = Many("The ways to close strips over its floors.", FloorFinishSchema)
     elevation = Words("Its elevation, as SVG.", of=lambda wall: svg(draw_elevation(wall, UNITS.get())))
-    story_pole = Words("The heights of its courses, as SVG.", of=lambda wall: svg(draw_story_pole(wall, UNITS.get())))
+    story_pole = Words(
+        "The heights of its courses, as SVG; null where its panels hang upright.", of=_own_pole, allow_none=True
+    )
     net_area = Number("What shows of its siding: square feet, in a metric job square metres, to 2 decimals.", of=_area)
     net_square_feet = Number(
         "The same in square feet, to 2 decimals; not in a metric job.",

@@ -21,9 +21,11 @@ from service.wire.measured import (
     CeilingSchema,
     EaveSchema,
     MeasuredWallSchema,
+    PanelSchema,
     ceiling_of,
     eave_of,
     measured_wall_of,
+    panel_of,
 )
 from service.wire.numbers import ALLOWANCE, FOOT, PLACE, Amount, Count, LengthField, in_units, plain, ticks
 from service.wire.particulars import ParticularsSchema
@@ -229,6 +231,7 @@ class TakeOffSchema(WireSchema):
         "Lower edge of a course, above the house's level line: the courses of every wall stand on it.",
         least=-PLACE, default=0,
     )  # fmt: skip
+    panels = Many("What else walls are covered with.", PanelSchema, 0, limits.MATERIALS, default=[])
     walls = Many("The walls.", MeasuredWallSchema, 0, limits.MEASURED_WALLS, default=[])
     ceilings = Many("The ceilings.", CeilingSchema, 0, limits.MEASURED_WALLS, default=[])
     eaves = Many("The eaves.", EaveSchema, 0, limits.MEASURED_WALLS, default=[])
@@ -296,6 +299,7 @@ def _house(data: Mapping[str, Any]) -> House:
         materials=tuple(map(material_of, data["materials"])),
         uses={Role(role): name for role, name in data["uses"].items()},
         settings=_settings(data.get("settings", {}), data["units"]),
+        panels=tuple(map(panel_of, data.get("panels", ()))),
         goods=tuple(Product(good["need"], good["id"], Fraction(good["holds"])) for good in data.get("goods", ())),
         without=frozenset(Need(name) if name in list(Need) else Role(name) for name in data.get("without", ())),
         **sizes,

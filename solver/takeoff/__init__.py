@@ -8,7 +8,7 @@ This page is the table of contents. Measurements that can't be taken off are ref
 set for the temperature, each wall is surveyed and its courses become runs and panel items, then the ceilings and
 eaves, then the trim; each piece with a material is an item to plan. Figures and notices come last.
 
-Horizontal panels only: vertical, shake and foam-backed panels are not taken off.
+A wall is covered with the panel in use or with one of its own: in courses, in rows of short panels, or upright.
 """
 
 from __future__ import annotations
@@ -20,16 +20,17 @@ from fractions import Fraction
 from solver.allowances import of_pieces
 from solver.demand import longest_stick
 from solver.job import Wall as PlannedWall
-from solver.materials import WATER, Material, cautions_for
+from solver.materials import WATER, Hangs, Material, cautions_for
 from solver.required import Required
 from solver.takeoff.answer import SoffitRow, TakeOff, Trim, WallTakeOff
 from solver.takeoff.cold import for_temperature, gap_rules
+from solver.takeoff.columns import in_columns, refuse_too_tall
 from solver.takeoff.courses import course_in
 from solver.takeoff.eaves import eave_rows, eave_trim, mitre_trim
 from solver.takeoff.ends import allow_for
 from solver.takeoff.estimates import house_figures, wall_figures
 from solver.takeoff.floors import finishes
-from solver.takeoff.items import panel_items, soffit_items, trim_items
+from solver.takeoff.items import column_items, panel_items, soffit_items, trim_items
 from solver.takeoff.measured import House, Role
 from solver.takeoff.needs import goods, needs
 from solver.takeoff.notices import notices, starter_heights
@@ -50,6 +51,7 @@ def take_off(house: House) -> TakeOff:
     house = replace(house, materials=for_temperature(house.materials, house.settings, house.unit))
     sites = tuple(survey(house, wall) for wall in house.walls)
     walls = tuple(map(_wall, sites))
+    refuse_too_tall(sites, walls)
     soffits = tuple(_soffits(house))
     trim = tuple(piece for piece in _trim(house, sites, soffits) if piece.role not in house.without)
     figures = tuple(house_figures(house, walls, soffits, trim))
@@ -78,12 +80,15 @@ def _pole(sites: tuple[Survey, ...], walls: tuple[WallTakeOff, ...]) -> HousePol
     numbered = [
         (taken.wall.id, [(course.band.bottom + taken.wall.elevation, course.band.number) for course in taken.courses])
         for taken in walls
+        if taken.hangs is Hangs.COURSES
     ]
     return house_pole(sites, numbered, sites[0].house.unit)
 
 
 def _wall(site: Survey) -> WallTakeOff:
     house, wall = site.house, site.wall
+    if house.hangs(wall) is Hangs.COLUMNS:
+        return in_columns(site)
     allow = allow_for(house, end_gap(house.material_for(Role.PANEL)), wall.outline)
     found = (course_in(band, site.edges, site.blocks, allow) for band in site.bands)
     courses = tuple(course for course in found if course.runs or course.left_out)
@@ -123,11 +128,17 @@ def _trim(house: House, sites: tuple[Survey, ...], soffits: tuple[SoffitRow, ...
     yield from mitre_trim(house)
 
 
+def _panels(house: House, taken: WallTakeOff) -> tuple[Required, ...]:
+    material = house.for_wall(taken.wall).uses[Role.PANEL]
+    listed = column_items if taken.hangs is Hangs.COLUMNS else panel_items
+    return listed(taken.wall.id, material, taken.courses)
+
+
 def _items(
     house: House, walls: tuple[WallTakeOff, ...], soffits: tuple[SoffitRow, ...], trim: tuple[Trim, ...]
 ) -> Iterator[Required]:
     for taken in walls:
-        yield from panel_items(taken.wall.id, house.uses[Role.PANEL], taken.courses)
+        yield from _panels(house, taken)
     yield from soffit_items(house, soffits)
     yield from trim_items(house, trim)
 

@@ -13,6 +13,7 @@ from fractions import Fraction
 from solver.job import Good, Notice
 from solver.job import Wall as PlannedWall
 from solver.lengths import TICKS_PER_INCH, Unit, say
+from solver.materials import Hangs
 from solver.required import CutOut, End, KeepClear, Keeps, Required, Ripped
 from solver.takeoff.geometry import Exact
 from solver.takeoff.goods import Need
@@ -243,6 +244,8 @@ class WallTakeOff:
     """One wall taken off: what to draw of it, its figures, the ways to finish over its floors, its net area.
 
     ``line`` is the height of one course's lower edge above the wall's zero; the area is in square ticks.
+    Where panels hang upright, ``courses`` are columns from the left, heights are places along the wall, and starts are
+    measured down from the wall's highest point.
     """
 
     wall: Wall
@@ -251,6 +254,12 @@ class WallTakeOff:
     figures: tuple[Figure, ...]
     finishes: tuple[FloorFinish, ...]
     net_area: Fraction
+    hangs: Hangs = Hangs.COURSES
+
+    @property
+    def high(self) -> int:
+        """The height of its highest point, from which places along upright panels are measured down."""
+        return max(point.y for point in self.wall.outline)
 
 
 @dataclass(frozen=True, slots=True)

@@ -122,7 +122,7 @@ def _set(material: Material, *, cold: bool) -> Material:
     usual = material.category.kind.defaults
     gap = ROWS[-1].cold_gap if cold and material.settings.end_gap == usual.end_gap else material.settings.end_gap
     keeps_gap = material.settings.end_gap != usual.end_gap
-    keeps_lap = material.settings.lap != usual.lap
+    keeps_lap = material.settings.lap != usual.lap or usual.lap is None
     stock = tuple(_set_row(row, cold=cold, gap=not keeps_gap, lap=not keeps_lap) for row in material.stock)
     return replace(material, stock=stock, settings=replace(material.settings, end_gap=gap))
 

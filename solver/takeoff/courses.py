@@ -32,7 +32,7 @@ def _run(shape: Shape, band: Band, blocks: Sequence[Block], allow: Allow) -> Run
     allow = allow if shape.top == band.top else replace(allow, hem=0)
     left, right = run_end(shape, Side.LEFT, allow), run_end(shape, Side.RIGHT, allow)
     start, end = int(left.measured + left.takes_up + left.extra), int(right.measured - right.takes_up - right.extra)
-    text = _arithmetic((start, end), left, right, allow.unit)
+    text = _arithmetic((start, end), left, right, allow)
     return RunOnWall(
         start,
         end - start,
@@ -59,14 +59,14 @@ def _face(shape: Shape) -> tuple[tuple[Corner, ...], ...]:
     )
 
 
-def _arithmetic(span: tuple[int, int], left: RunEnd, right: RunEnd, unit: Unit) -> str:
+def _arithmetic(span: tuple[int, int], left: RunEnd, right: RunEnd, allow: Allow) -> str:
     """Return how a run's length comes about; what lies on a slope is told as a tape shows it."""
-    step, start, end = step_of(unit), *span
+    unit, step, start, end = allow.unit, step_of(allow.unit), *span
     measured = [_shown(side.measured, step) for side in (left, right)]
     taken = [_shown(side.takes_up, step) if side.extra else side.takes_up for side in (left, right)]
     inward = start - measured[0], measured[1] - end
     terms = [Term(measured[1] - measured[0], f"from {left.what} to {right.what}")]
-    for side, pocket, whole in zip(("left", "right"), taken, inward, strict=True):
+    for side, pocket, whole in zip(allow.sides, taken, inward, strict=True):
         terms.append(Term(-pocket, f"taken up at the {side}"))
         terms.append(Term(pocket - whole, f"more than the end gap along the slope at the {side}"))
     return add_up("clear length", terms, unit).text
@@ -133,11 +133,15 @@ def _cut_out(block: Block, band: Band, inside: tuple[int, int], allow: Allow) ->
         edge, height, depth, top = PanelEdge.HOLE, low, 0, high
         sides = low, low
     cut = CutOut(*inside, edge, height, band.number)
-    return NotedCutOut(name, cut, *sides, top, depth, tuple(_notes(block, edge, depth, sides, allow.unit)))
+    return NotedCutOut(name, cut, *sides, top, depth, tuple(_notes(block, edge, depth, sides, allow)))
 
 
-def _notes(block: Block, edge: PanelEdge, depth: int, sides: tuple[int, int], unit: Unit) -> Iterator[str]:
+def _notes(block: Block, edge: PanelEdge, depth: int, sides: tuple[int, int], allow: Allow) -> Iterator[str]:
+    unit = allow.unit
     fixture = isinstance(block.cause, Opening) and block.cause.kind is OpeningKind.FIXTURE
+    if allow.upright and edge is not PanelEdge.HOLE:
+        yield "cut lengthwise here: the edge stands in the channel beside it, furring behind it keeps the panel's depth"
+        return
     if edge is PanelEdge.TOP and fixture:
         yield "hem and lock are gone here: the cut edge stands behind the block's flange"
     elif edge is PanelEdge.TOP:
@@ -145,7 +149,7 @@ def _notes(block: Block, edge: PanelEdge, depth: int, sides: tuple[int, int], un
             "hem and lock are gone here: utility trim, "
             f"snap locks punched every {_told(rules.LOCK_SPACING, unit)}, {_told(rules.LOCK_DOWN, unit)} down"
         )
-        if depth > rules.FURRING_FROM.value:
+        if depth > rules.FURRING_FROM.value and not allow.backed:
             yield f"deeper than {_told(rules.FURRING_FROM, unit)}: furring behind it keeps the panel's slope"
     elif edge is PanelEdge.BOTTOM:
         yield "the lower lock is gone here: the cut edge stands in the channel over the head"
@@ -167,12 +171,12 @@ def _top(shape: Shape, band: Band, blocks: Sequence[Block], allow: Allow) -> Rip
     clearance = allow.settings.height_clearance
     if any(block.bottom == shape.top and _spans(block, shape) for block in blocks):
         full = floor(shape.top) - band.bottom + clearance
-        return Rip(full - clearance, full - clearance, _under(full, clearance, allow.unit), Keeps.LIP)
+        return Rip(full - clearance, full - clearance, _under(full, clearance, allow), Keeps.LIP)
     slopes = list(_flat_tops(shape))
     if not slopes:
         return None
     left, right = (_whole(_height_at(slopes, x, band) - clearance, allow) for x in (shape.left, shape.right))
-    return Rip(left, right, _tapered(left, right, "along a top that is out of level", allow.unit), Keeps.LIP)
+    return Rip(left, right, _tapered(left, right, "along a top that is out of level", allow), Keeps.LIP)
 
 
 def _whole(height: int, allow: Allow) -> int:
@@ -181,10 +185,13 @@ def _whole(height: int, allow: Allow) -> int:
     return max(step, height // step * step)
 
 
-def _under(full: int, clearance: int, unit: Unit) -> str:
+def _under(full: int, clearance: int, allow: Allow) -> str:
+    unit = allow.unit
+    held = "wide: its hem" if allow.upright else "high: lock and hem"
     return (
         f"{say(full, unit)} from the lip to the back of the pocket less {say(clearance, unit)} = "
-        f"{say(full - clearance, unit)} high: lock and hem are cut off, utility trim and snap locks hold it"
+        f"{say(full - clearance, unit)} {held} {'is' if allow.upright else 'are'} cut off, "
+        "utility trim and snap locks hold it"
     )
 
 
@@ -203,7 +210,8 @@ def _bottom(shape: Shape, band: Band, blocks: Sequence[Block], allow: Allow) -> 
     for block in blocks:
         if band.bottom < block.top == shape.bottom and _spans(block, shape):
             left, right = (_whole(band.top - y, allow) for y in _lower_edge(block, allow))
-            return Rip(left, right, _tapered(left, right, _NO_LOCK, allow.unit), Keeps.HEM)
+            why = _NO_LIP if allow.upright else _NO_LOCK
+            return Rip(left, right, _tapered(left, right, why, allow), Keeps.HEM)
     return None
 
 
@@ -216,13 +224,15 @@ def _lower_edge(block: Block, allow: Allow) -> tuple[int, int]:
     return ceil(edge.y_at(edge.left)) + taken, ceil(edge.y_at(edge.right)) + taken
 
 
+_NO_LIP = "from the hem: its lip is cut off, furring and utility trim hold it in the corner"
 _NO_LOCK = "above what is below it: its lock is cut off, so furring and utility trim hold it"
 
 
-def _tapered(left: int, right: int, why: str, unit: Unit) -> str:
+def _tapered(left: int, right: int, why: str, allow: Allow) -> str:
+    unit, size = allow.unit, "wide" if allow.upright else "high"
     if left == right:
-        return f"{say(left, unit)} high {why}"
-    return f"{say(left, unit)} high at the left, {say(right, unit)} at the right {why}"
+        return f"{say(left, unit)} {size} {why}"
+    return f"{say(left, unit)} {size} at the {allow.sides[0]}, {say(right, unit)} at the {allow.sides[1]} {why}"
 
 
 def _spans(block: Block, shape: Shape) -> bool:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from math import ceil, floor, isqrt
 
@@ -12,7 +12,7 @@ from solver.required import Edge as PanelEdge
 from solver.required import End, Meets, Side, Slope
 from solver.takeoff.answer import Figure, RunEnd, decimal
 from solver.takeoff.geometry import Block, Bound, Edge, Exact, Facing, Shape
-from solver.takeoff.measured import House, Opening, Point
+from solver.takeoff.measured import House, Opening, Point, Role
 from solver.takeoff.rules import Settings
 from solver.takeoff.survey import takes_up
 
@@ -84,7 +84,9 @@ def _run_over_rise(pitch: Fraction, unit: Unit) -> str:
 class Allow:
     """What holds for every end on a wall: settings, the expansion gap, and where the wall begins and ends.
 
-    ``hem`` is how far a panel reaches above its exposure: over a sloping roof it is the long edge.
+    ``hem`` is how far a panel reaches above its exposure: over a sloping roof it is the long edge. ``upright`` panels
+    lie turned: ``sides`` is what their ends are called, ``names`` what their edges, by index, are. ``backed`` ones
+    have foam behind them.
     """
 
     settings: Settings
@@ -93,12 +95,18 @@ class Allow:
     hem: int
     left: int
     right: int
+    sides: tuple[str, str] = ("left", "right")
+    names: Mapping[int, str] = field(default_factory=dict)
+    upright: bool = False
+    backed: bool = False
 
 
 def allow_for(house: House, gap: int, outline: Sequence[Point]) -> Allow:
     """Return what holds for the ends on a wall with the given outline."""
     left, right = min(point.x for point in outline), max(point.x for point in outline)
-    return Allow(house.settings, house.unit, gap, house.hem, left, right)
+    panel = house.material_for(Role.PANEL)
+    backed = panel is not None and panel.category.kind.is_backed
+    return Allow(house.settings, house.unit, gap, house.hem, left, right, backed=backed)
 
 
 def run_end(shape: Shape, side: Side, allow: Allow) -> RunEnd:
@@ -110,12 +118,13 @@ def run_end(shape: Shape, side: Side, allow: Allow) -> RunEnd:
     if slope is None:
         bent = next((b for b in _outermost(shape, side) if slope_of(b, side)), None)
         extra, partly = _bend(shape, bent, side, allow, int(place), taken) if bent else (0, None)
-        return RunEnd(_what(bound), place, taken, extra, allow.gap, End(Meets.CHANNEL, partly), odd)
+        return RunEnd(_what(bound, allow.names), place, taken, extra, allow.gap, End(Meets.CHANNEL, partly), odd)
     taken, gap = along(taken, slope.pitch), along(allow.gap, slope.pitch)
     place = _at_hem(place, bound, side, allow.hem) if slope.long_edge is PanelEdge.TOP else place
     place_in = place - allow.left if side is Side.LEFT else allow.right - place
     pocket = _up_to(place_in + taken + gap - allow.gap, step_of(allow.unit))
-    return RunEnd(_what(bound), place, taken, pocket - place_in - taken, allow.gap, End(Meets.CHANNEL, slope), odd)
+    what, end = _what(bound, allow.names), End(Meets.CHANNEL, slope)
+    return RunEnd(what, place, taken, pocket - place_in - taken, allow.gap, end, odd)
 
 
 def _turns(shape: Shape, side: Side) -> int:
@@ -184,13 +193,19 @@ def _takes_up(bound: Bound, side: Side, settings: Settings) -> int:
     return 0
 
 
-def _what(bound: Bound) -> str:
+def _what(bound: Bound, names: Mapping[int, str]) -> str:
     cause = bound.cause
     if isinstance(cause, Edge):
-        return _SLOPING[cause.facing] if cause.pitch else cause.border.meets.replace("_", " ")
+        return names.get(cause.index) or edge_words(cause)
     if isinstance(cause.cause, Opening):
         return f"{cause.cause.kind} {cause.cause.id}"
     return "the step"
+
+
+def edge_words(edge: Edge) -> str:
+    """Return what a panel meets at an edge."""
+    sloping = edge.pitch and not edge.level
+    return _SLOPING[edge.facing] if sloping else edge.border.meets.replace("_", " ")
 
 
 _SLOPING = {Facing.TOP: "the rake", Facing.BOTTOM: "the roof below"}

@@ -7,10 +7,12 @@ by pieces uses nothing.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from fractions import Fraction
 from math import ceil
 
 from solver.lengths import TICKS_PER_INCH, say, told
+from solver.materials import Hangs
 from solver.required import Keeps
 from solver.takeoff import rules
 from solver.takeoff.answer import (
@@ -141,7 +143,7 @@ def area_figures(house: House, stock: tuple[tuple[str, int, int | None], ...]) -
 
 def coursed(house: House, walls: Sequence[WallTakeOff]) -> Figure:
     """Return the area by whole courses: courses x exposure x width of each wall, openings and slopes not taken off."""
-    parts = [(taken.wall.id, len(taken.courses), _width(taken.wall)) for taken in walls]
+    parts = [(taken.wall.id, len(taken.courses), _along(taken)) for taken in walls]
     area = sum((square_feet(count * house.exposure * width) for _, count, width in parts), Fraction(0))
     each = (
         f"{name} {count} x {say(house.exposure, house.unit)} x {say(width, house.unit)}" for name, count, width in parts
@@ -162,8 +164,10 @@ def by_length(
         yield count_of(f"panels of {name} by length", count, f"{text}, rounded up = {count}; laps are not in it")
 
 
-def _width(wall: Wall) -> int:
-    return max(point.x for point in wall.outline) - min(point.x for point in wall.outline)
+def _along(taken: WallTakeOff) -> int:
+    """How far a wall's courses reach at most: along it, or up it where its panels hang upright."""
+    places = [point.y if taken.hangs is Hangs.COLUMNS else point.x for point in taken.wall.outline]
+    return max(places) - min(places)
 
 
 def _area(house: House, name: str, area: Fraction, how: str, source: str) -> Figure:
@@ -188,14 +192,24 @@ def fasteners(
 
     One more than its spacings for each run and piece; a course that has lost its hem has none, a post has two flanges.
     """
-    hemmed = (run for wall in walls for course in wall.courses for run in course.runs if not _without_hem(run))
-    runs = [run.length for run in hemmed]
-    yield _nails(house, "nails for panels", runs, house.settings.nail_spacing, rules.NAIL_SPACING.source)
+    settings = house.settings
+    upright = [taken for taken in walls if taken.hangs is Hangs.COLUMNS]
+    level = [taken for taken in walls if taken.hangs is Hangs.COURSES]
+    yield _nails(house, "nails for panels", _hemmed(level), settings.nail_spacing, rules.NAIL_SPACING.source)
+    if upright:
+        spacing = rules.UPRIGHT_NAILS.in_job(house.unit)
+        yield _nails(house, "nails for upright panels", _hemmed(upright), spacing, rules.UPRIGHT_NAILS.source)
     lengths = [piece.length for piece in trim for _ in range(piece.quantity * _flanges(piece))]
     source = told(rules.POST_NAILS.source, house.unit)
     yield _nails(house, "nails for trim", lengths, house.settings.trim_nail_spacing, source)
     if soffits:
         yield _soffit_nails(house, soffits)
+
+
+def _hemmed(walls: Sequence[WallTakeOff]) -> list[int]:
+    """The lengths of all runs that have their hem."""
+    runs = (run for wall in walls for course in wall.courses for run in course.runs)
+    return [run.length for run in runs if not _without_hem(run)]
 
 
 def _without_hem(run: RunOnWall) -> bool:
@@ -243,11 +257,19 @@ def _courses(site: Survey, courses: Sequence[Course]) -> Figure:
 def house_figures(
     house: House, walls: Sequence[WallTakeOff], soffits: Sequence[SoffitRow], trim: Sequence[Trim]
 ) -> Iterator[Figure]:
-    """Yield the cross-check by area, with the policies used, and the nails."""
-    panel = house.material_for(Role.PANEL)
-    if walls and panel:
-        yield coursed(house, walls)
-        stock = tuple((row.id, row.length, row.carton) for row in panel.stock)
-        yield from area_figures(house, stock)
-        yield from by_length(house, walls, stock)
+    """Yield the cross-check by area, with the policies used, panel by panel, and the nails."""
+    covers = {taken.wall.panel if house.panel(taken.wall) else None for taken in walls}
+    for name in sorted(covers, key=lambda name: name or ""):
+        of = [taken for taken in walls if (taken.wall.panel if house.panel(taken.wall) else None) == name]
+        yield from _of_panel(house.for_wall(of[0].wall), of, f"{name}: " if name else "")
     yield from fasteners(house, walls, soffits, trim)
+
+
+def _of_panel(house: House, walls: Sequence[WallTakeOff], whose: str) -> Iterator[Figure]:
+    panel = house.material_for(Role.PANEL)
+    if panel is None:
+        return
+    stock = tuple((row.id, row.length, row.carton) for row in panel.stock)
+    measured = replace(house, walls=tuple(taken.wall for taken in walls))
+    figures = (coursed(house, walls), *area_figures(measured, stock), *by_length(house, walls, stock))
+    yield from (replace(figure, name=f"{whose}{figure.name}") for figure in figures)

@@ -89,6 +89,49 @@ def _item(mark: str, wall: str, material: str, stack: Sequence[_Placed]) -> Requ
     )
 
 
+def column_items(wall: str, material: str, columns: Sequence[Course]) -> tuple[Required, ...]:
+    """Return the items of upright panels, from the left; those alike side by side are one.
+
+    They are planned off the wall, for they have no laps, and say where they go.
+    """
+    placed = [(column, run) for column in columns for run in column.runs]
+    stacks: list[list[_Placed]] = []
+    for column, run in placed:
+        stack = next((s for s in stacks if _beside(s[-1], (column, run))), None)
+        if stack:
+            stack.append((column, run))
+        else:
+            stacks.append([(column, run)])
+    return tuple(_upright(f"{wall}-{number}", wall, material, stack) for number, stack in enumerate(stacks, 1))
+
+
+def _beside(before: _Placed, now: _Placed) -> bool:
+    (column, one), (following, other) = before, now
+    plain = not (one.cut_outs or other.cut_outs or one.rips or other.rips)
+    ends = one.left.end == other.left.end and one.right.end == other.right.end
+    alike = plain and ends and (one.start, one.length) == (other.start, other.length)
+    return alike and column.band.number + 1 == following.band.number
+
+
+def _upright(mark: str, wall: str, material: str, stack: Sequence[_Placed]) -> Required:
+    (first, run), (last, _) = stack[0], stack[-1]
+    numbers = f"panel {first.band.number}"
+    if last is not first:
+        numbers = f"panels {first.band.number} to {last.band.number}"
+    return Required(
+        mark,
+        material,
+        run.length,
+        len(stack),
+        run.left.end,
+        run.right.end,
+        ref=f"{wall}, {numbers} from the left",
+        start=run.start,
+        cut_outs=tuple(replace(cut_out, course=None) for cut_out in cut_outs([run])),
+        rips=tuple(rip.on(None) for rip in run.rips),
+    )
+
+
 MARKS: Mapping[Role, str] = {
     Role.SOFFIT: "C",
     Role.STARTER: "ST",

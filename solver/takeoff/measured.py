@@ -7,11 +7,11 @@ All lengths are ticks. On a wall x runs from its left as seen from outside, y up
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from solver.lengths import Unit
-from solver.materials import Material
+from solver.materials import Hangs, Material
 from solver.required import Side
 from solver.takeoff.goods import Need, Product, SoldAs
 from solver.takeoff.rules import Settings
@@ -164,13 +164,36 @@ class Opening:
         return self.bottom + self.height
 
 
+class Begin(StrEnum):
+    """Where upright panels begin."""
+
+    LEFT = "left"
+    """A whole panel in the starter at the left corner; the last one is ripped."""
+    BALANCED = "balanced"
+    """Equal rips at both corners."""
+
+
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """What else walls are covered with than the panel in use: its material, what shows of one, how far its hem reaches.
+
+    How it hangs is its category's; ``begin`` is for upright panels.
+    """
+
+    material: str
+    exposure: int
+    hem: int = 0
+    begin: Begin = Begin.LEFT
+
+
 @dataclass(frozen=True, slots=True)
 class Wall:
     """One wall: its outline as a ring of points in either direction, and what its edges meet.
 
     Edge ``i`` runs from point ``i`` to the next; ``edges`` overrides what the sides say for single edges.
     ``rake`` is for sloping edges at the top, ``step`` for upright edges between the wall's ends. ``grade`` is the
-    height of the ground, if it is to be watched.
+    height of the ground, if it is to be watched; ``panel`` is the material that covers it, where not the
+    one in use.
     """
 
     id: str
@@ -187,6 +210,7 @@ class Wall:
     finish: Finish = Finish.TRIM
     viewed_from: Side | int | None = None
     grade: int | None = None
+    panel: str | None = None
 
 
 def rectangle(width: int, height: int) -> tuple[Point, ...]:
@@ -296,7 +320,7 @@ class House:
     ``course_line`` is the lower edge of a course above the house's level line; every wall's courses stand on it.
     ``exposure`` is the panel's exposed height, ``hem`` how far the panel reaches above that, ``face`` the face width
     of the channel (0 asks for none), ``coverage`` the width one soffit panel covers. ``goods`` are products for needs,
-    ``without`` what is switched off.
+    ``without`` what is switched off, ``panels`` what else walls are covered with.
     """
 
     name: str
@@ -314,6 +338,24 @@ class House:
     settings: Settings = field(default_factory=Settings)
     goods: tuple[Product, ...] = ()
     without: frozenset[Need | Role] = frozenset()
+    panels: tuple[Panel, ...] = ()
+
+    def for_wall(self, wall: Wall) -> House:
+        """Return the house as one wall sees it: with its own panel in use."""
+        panel = self.panel(wall)
+        if panel is None:
+            return self
+        uses = {**self.uses, Role.PANEL: panel.material}
+        return replace(self, exposure=panel.exposure, hem=panel.hem, uses=uses)
+
+    def panel(self, wall: Wall) -> Panel | None:
+        """Return what else than the panel in use a wall is covered with, or None."""
+        return next((panel for panel in self.panels if panel.material == wall.panel), None)
+
+    def hangs(self, wall: Wall) -> Hangs:
+        """Return how the panels of a wall hang."""
+        material = self.for_wall(wall).material_for(Role.PANEL)
+        return material.category.kind.hangs if material else Hangs.COURSES
 
     def material_for(self, role: Role) -> Material | None:
         """Return the material used for a role, or None where none is named."""

@@ -13,7 +13,7 @@ from math import ceil
 
 from solver.job import Good
 from solver.lengths import Unit, say, told
-from solver.required import Edge, Keeps
+from solver.required import Keeps
 from solver.takeoff import rules
 from solver.takeoff.answer import (
     Figure,
@@ -173,16 +173,18 @@ def _coil(house: House, need: Need, length: int, what: str, girth: int, source: 
 def _furring(house: House, walls: Sequence[WallTakeOff]) -> Iterator[Needed]:
     """Strips behind utility trim where so much is cut off that the panel would lose its slope."""
     places = [place for taken in walls for course in taken.courses for run in course.runs
-              for place in _furred(house, taken.wall.id, course.band.number, run)]  # fmt: skip
+              for place in _furred(house.for_wall(taken.wall), taken.wall.id, course.band.number, run)]  # fmt: skip
     length = sum(length for _, length in places)
     text = " + ".join(f"{place} {say(length, house.unit)}" for place, length in places)
     yield _length(house, Need.FURRING, length, text, rules.FURRING_FROM.source)
 
 
 def _furred(house: House, wall: str, course: int, run: RunOnWall) -> Iterator[tuple[str, int]]:
-    limit = rules.FURRING_FROM.in_job(house.unit)
+    limit, panel = rules.FURRING_FROM.in_job(house.unit), house.material_for(Role.PANEL)
+    if panel and panel.category.kind.is_backed:
+        return
     for noted in run.cut_outs:
-        if noted.cut_out.edge is Edge.TOP and any("furring" in note for note in noted.notes):
+        if any("furring" in note for note in noted.notes):
             yield f"{wall}, {noted.opening}", noted.cut_out.end - noted.cut_out.start
     for rip in run.rips:
         cut_off = house.exposure - min(rip.left, rip.right)

@@ -13,6 +13,7 @@ from itertools import pairwise
 from solver.demand import longest_stick
 from solver.job import Notice
 from solver.lengths import TICKS_PER_INCH, TICKS_PER_MM, Unit, say, say_pitch
+from solver.materials import Hangs
 from solver.takeoff import rules
 from solver.takeoff.answer import Course, RunOnWall, SoffitRow, StarterHeight, Strip, Trim, WallTakeOff
 from solver.takeoff.cold import temperature_notices
@@ -34,7 +35,8 @@ def starter_heights(house: House) -> tuple[StarterHeight, ...]:
 def at_shift(house: House, shift: int) -> StarterHeight:
     """Return what the course line moved by ``shift`` would leave."""
     moved = replace(house, course_line=house.course_line + shift)
-    strips = tuple(strip for wall in house.walls for strip in _strips(survey(moved, wall)))
+    level = (wall for wall in house.walls if house.hangs(wall) is Hangs.COURSES)
+    strips = tuple(strip for wall in level for strip in _strips(survey(moved, wall)))
     slivers = tuple(strip for strip in strips if 0 < strip.height < house.settings.sliver)
     return StarterHeight(shift, strips, slivers)
 
@@ -99,7 +101,8 @@ def _nearest(house: House) -> int | None:
 def _may_move(house: House, shift: int) -> bool:
     """Whether every starter stays near its wall's measured bottom, and off the ground."""
     moved = replace(house, course_line=house.course_line + shift)
-    sites = [survey(moved, wall) for wall in house.walls if wall.finish is not Finish.CHANNEL]
+    level = (wall for wall in house.walls if house.hangs(wall) is Hangs.COURSES)
+    sites = [survey(moved, wall) for wall in level if wall.finish is not Finish.CHANNEL]
     return all(_starts_near(site, shift) for site in sites)
 
 
@@ -146,7 +149,7 @@ def notices(
     for taken in walls:
         yield from _patterns(taken, house.unit)
         for course in taken.courses:
-            yield from _of_course(house, taken.wall.id, course)
+            yield from _of_course(house.for_wall(taken.wall), taken, course)
     for ceiling, row in zip(house.ceilings, soffits, strict=False):
         yield from ceiling_notices(house, ceiling, row)
     for eave in house.eaves:
@@ -158,17 +161,22 @@ def notices(
 def _patterns(taken: WallTakeOff, unit: Unit) -> Iterator[Notice]:
     numbers = [course.band.number for course in taken.courses if any(run.pattern for run in course.runs)]
     if numbers:
-        which = f"course{'s' * (len(numbers) > 1)} {', '.join(_consecutive(numbers))}"
+        which = f"{_called(taken)}{'s' * (len(numbers) > 1)} {', '.join(_consecutive(numbers))}"
         words = f"{taken.wall.id}: sloping ends in {which}: make a pattern; lengths are those of the long edge"
         yield Notice("pattern", words, wall=taken.wall.id)
     for course in taken.courses:
         for run in course.runs:
-            yield from _bends(taken.wall.id, course, run, unit)
+            yield from _bends(taken, course, run, unit)
 
 
-def _bends(wall: str, course: Course, run: RunOnWall, unit: Unit) -> Iterator[Notice]:
-    here = f"{wall}, course {course.band.number}"
-    for side, end in (("left", run.left), ("right", run.right)):
+def _called(taken: WallTakeOff) -> str:
+    return "panel" if taken.hangs is Hangs.COLUMNS else "course"
+
+
+def _bends(taken: WallTakeOff, course: Course, run: RunOnWall, unit: Unit) -> Iterator[Notice]:
+    wall, here = taken.wall.id, f"{taken.wall.id}, {_called(taken)} {course.band.number}"
+    sides = ("head", "foot") if taken.hangs is Hangs.COLUMNS else ("left", "right")
+    for side, end in zip(sides, (run.left, run.right), strict=True):
         slope = end.end.slope
         if end.odd:
             words = f"{here}: its {side} end turns more than once: cut it to a pattern of the whole end"
@@ -190,14 +198,14 @@ def _consecutive(numbers: Sequence[int]) -> Iterator[str]:
             first = following
 
 
-def _of_course(house: House, wall: str, course: Course) -> Iterator[Notice]:
-    number = course.band.number
+def _of_course(house: House, taken: WallTakeOff, course: Course) -> Iterator[Notice]:
+    wall, number, called = taken.wall.id, course.band.number, _called(taken)
     if course.left_out:
-        words = f"{wall}, course {number}: a corner too short for a panel; close it with a scrap, face-fastened"
+        words = f"{wall}, {called} {number}: a corner too short for a panel; close it with a scrap, face-fastened"
         yield Notice("too_short", words, wall=wall, course=number)
     for run in course.runs:
         if run.left.end.slope and run.right.end.slope and run.cut < _shortest(house):
-            words = f"{wall}, course {number}: a short piece at the peak, {say(run.cut, house.unit)}: face-fasten it"
+            words = f"{wall}, {called} {number}: a short piece at the peak, {say(run.cut, house.unit)}: face-fasten it"
             yield Notice("peak", words, wall=wall, course=number, place=run.start, got=run.cut)
 
 

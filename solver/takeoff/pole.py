@@ -71,7 +71,8 @@ def house_pole(sites: Sequence[Survey], numbered: Numbered, unit: Unit) -> House
     courses = tuple(PoleCourse(height, tuple(found[height])) for height in sorted(found))
     marks = sorted((mark for site in sites for mark in _marks(site)), key=lambda mark: mark.height)
     starts = tuple(_start(site, floor) for site in sites for floor in site.floors)
-    return HousePole(courses, tuple(marks), starts, tuple(_steps(starts, sites[0].house.exposure, unit)))
+    exposure = next((site.house.exposure for site in sites if not site.upright), 0)
+    return HousePole(courses, tuple(marks), starts, tuple(_steps(starts, exposure, unit)))
 
 
 def _marks(site: Survey) -> Iterator[PoleMark]:
@@ -99,9 +100,11 @@ def _steps(starts: Sequence[Start], exposure: int, unit: Unit) -> Iterator[str]:
     """Yield what lies between floors of different height, in whole courses and what is over."""
     floors = sorted({start.height - min(start.left, start.right): start for start in starts}.items())
     for (low, below), (high, above) in pairwise(floors):
-        courses, rest = divmod(high - low, exposure)
-        over = f" and {say(rest, unit)}" if rest else ""
-        yield (
-            f"from {below.wall}, {below.over}, up to {above.wall}, {above.over}: {say(high - low, unit)}, which is "
-            f"{courses} course{'s' * (courses != 1)} of {say(exposure, unit)}{over}"
-        )
+        step = f"from {below.wall}, {below.over}, up to {above.wall}, {above.over}: {say(high - low, unit)}"
+        yield f"{step}, {_in_courses(high - low, exposure, unit)}" if exposure else step
+
+
+def _in_courses(step: int, exposure: int, unit: Unit) -> str:
+    courses, rest = divmod(step, exposure)
+    over = f" and {say(rest, unit)}" if rest else ""
+    return f"which is {courses} course{'s' * (courses != 1)} of {say(exposure, unit)}{over}"

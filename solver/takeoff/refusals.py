@@ -87,6 +87,7 @@ def _posts(here: str, wall: Wall) -> Iterator[Problem]:
 
 def _heights(house: House, here: str, wall: Wall) -> Iterator[Problem]:
     unit, site = house.unit, survey(house, wall)
+    house = site.house
     bottom, top = min(p.y for p in wall.outline), max(p.y for p in wall.outline)
     floors = [floor for floor in site.floors if site.start_over(floor) >= top]
     if top - bottom < house.exposure:
@@ -151,7 +152,8 @@ def _overlap(one: Opening, other: Opening) -> bool:
 def refuse_unmeasurable(house: House) -> None:
     """Raise ``Unplannable`` with every problem of the measurements, in the order of the request."""
     problems = [*_of_house(house), *_named_twice(house), *_corners(house), *corner_problems(house)]
-    if house.exposure > 0:
+    problems += _panels_named(house)
+    if all(house.for_wall(wall).exposure > 0 for wall in house.walls):
         problems += shape_problems(house, range(len(house.walls)))
     if problems:
         raise Unplannable(problems)
@@ -169,11 +171,11 @@ def shape_problems(house: House, places: Sequence[int]) -> Iterator[Problem]:
 def _of_house(house: House) -> Iterator[Problem]:
     if not (house.walls or house.ceilings or house.eaves):
         yield Problem("nothing_measured", "#", "measure a wall, a ceiling or an eave")
-    if house.exposure <= 0 and house.walls:
+    if house.exposure <= 0 and any(house.panel(wall) is None for wall in house.walls):
         yield Problem(
             "no_exposure", "#/exposure", "the exposure must be more than 0: measure from lip to lip of two courses"
         )
-    if Role.PANEL not in house.uses and house.walls:
+    if Role.PANEL not in house.uses and any(house.panel(wall) is None for wall in house.walls):
         yield Problem("no_material", "#/uses/panel", "walls need a panel: name the material used as panel")
     if (house.coverage or 0) <= 0 and (house.ceilings or house.eaves):
         yield Problem(
@@ -187,12 +189,22 @@ def _of_house(house: House) -> Iterator[Problem]:
             yield Problem("unknown_material", f"#/{place}", f"{name} is not one of the materials")
 
 
+def _panels_named(house: House) -> Iterator[Problem]:
+    known = {panel.material for panel in house.panels}
+    for index, wall in enumerate(house.walls):
+        if wall.panel is not None and wall.panel not in known:
+            words = f"wall {wall.id}: {wall.panel} is not one of the panels; say in panels what shows of it"
+            yield Problem("unknown_panel", f"#/walls/{index}/panel", words)
+
+
 def _materials_named(house: House) -> Iterator[tuple[str, str]]:
     yield from ((f"uses/{role}", name) for role, name in house.uses.items())
     for index, wall in enumerate(house.walls):
         for side, border in (("left", wall.left), ("right", wall.right)):
             if border.material is not None:
                 yield f"walls/{index}/{side}/material", border.material
+    for index, panel in enumerate(house.panels):
+        yield f"panels/{index}/material", panel.material
 
 
 def corner_problems(house: House) -> Iterator[Problem]:
@@ -265,7 +277,7 @@ def _repeated(names: Sequence[str]) -> Iterator[tuple[int, str]]:
 
 
 def _too_many(house: House) -> Iterator[Problem]:
-    courses = [_height(wall) // house.exposure for wall in house.walls]
+    courses = [_height(wall) // max(1, house.for_wall(wall).exposure) for wall in house.walls]
     if sum(courses) > MOST_COURSES:
         words = f"the walls have {sum(courses)} courses at this exposure; one take-off may have {MOST_COURSES}"
         yield Problem("too_many_courses", "#/walls", words)

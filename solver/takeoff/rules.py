@@ -105,6 +105,7 @@ ABOVE_FLOOR = Rule("siding above a roof, deck or slab", _inches("1/2"), CODE)
 STARTER_MAY_MOVE = Rule("starter line moved to avoid a sliver, at most", 2 * _IN, NO_SOURCE)
 SLIVER = Rule("a strip lower than this is a sliver", 2 * _IN, NO_SOURCE)
 NAIL_SPACING = Rule("nails along a course", 16 * _IN, CODE, "{24 in} only where the maker has tests for it (same code)")
+UPRIGHT_NAILS = Rule("nails along an upright panel", 12 * _IN, CODE)
 POST_NAILS = Rule(
     "nails along posts and trim", 12 * _IN,
     "{8} to {12 in}: " + ACCESSORIES,
@@ -172,6 +173,7 @@ TABLE = (
     ABOVE_FLOOR,
     SLIVER,
     NAIL_SPACING,
+    UPRIGHT_NAILS,
     POST_NAILS,
     UNSUPPORTED_SOFFIT,
     SOFFIT_GAP_IN_ALL,

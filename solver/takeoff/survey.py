@@ -11,9 +11,10 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil, floor
 
+from solver.materials import Hangs
 from solver.takeoff import rules
 from solver.takeoff.geometry import Block, Edge, Facing, edges_of
-from solver.takeoff.measured import Finish, House, Meeting, Opening, OpeningKind, Wall
+from solver.takeoff.measured import Begin, Finish, House, Meeting, Opening, OpeningKind, Wall
 from solver.takeoff.rules import Settings
 
 
@@ -52,6 +53,8 @@ def course_line(house: House, wall: Wall, edges: Sequence[Edge]) -> int:
 def first_line(house: House, wall: Wall, edge: Edge, line: int) -> int:
     """Return the height where siding begins over a level bottom edge, from the wall's zero."""
     least = edge.high.y + takes_up(edge, house.settings)
+    if house.hangs(wall) is Hangs.COLUMNS:
+        return least
     if edge.border.meets is Meeting.STARTER:
         least -= rules.STARTER_MAY_HANG.value
     elif wall.finish is Finish.RIP:
@@ -65,18 +68,19 @@ def blocks_of(house: House, wall: Wall, edges: Sequence[Edge]) -> tuple[Block, .
     heights = [point.y for point in wall.outline]
     low, high = min(heights) - house.exposure, max(heights) + house.exposure
     floors = [e for e in edges if e.facing is Facing.BOTTOM and e.level]
-    below = [_strip(edges, e, low, first_line(house, wall, e, line)) for e in floors]
+    below = [beyond(edges, e, low, first_line(house, wall, e, line)) for e in floors]
     settings = house.settings
     taken = {e: takes_up(e, settings) + settings.height_clearance for e in edges if _stops_siding(e)}
-    above = [_strip(edges, e, e.low.y - off, high) for e, off in taken.items()]
-    return (*(_opening_block(opening, settings) for opening in wall.openings), *below, *above)
+    above = [beyond(edges, e, e.low.y - off, high) for e, off in taken.items()]
+    return (*(opening_block(opening, settings) for opening in wall.openings), *below, *above)
 
 
 def _stops_siding(edge: Edge) -> bool:
     return edge.facing is Facing.TOP and edge.level and edge.border.meets is not Meeting.SOFFIT_LATER
 
 
-def _opening_block(opening: Opening, settings: Settings) -> Block:
+def opening_block(opening: Opening, settings: Settings) -> Block:
+    """Return where an opening lets no siding go, with its pockets and the clearance of edges cut beside them."""
     pockets = opening.takes_up
     bottom = opening.bottom + min(0, opening.rises) - pockets.sill - settings.height_clearance
     fixture = opening.kind is OpeningKind.FIXTURE
@@ -85,7 +89,8 @@ def _opening_block(opening: Opening, settings: Settings) -> Block:
     return Block(opening.left, opening.right, bottom, top, opening)
 
 
-def _strip(edges: Sequence[Edge], edge: Edge, bottom: int, top: int) -> Block:
+def beyond(edges: Sequence[Edge], edge: Edge, bottom: int, top: int) -> Block:
+    """Return what lies beyond a level edge, between two heights, as far as its neighbours slope away."""
     inner = top if edge.facing is Facing.BOTTOM else bottom
     slopes = [other for other in edges if not other.level and other.pitch and _meet(edge, other)]
     reached = [other.x_at(_within(other, inner)) for other in slopes]
@@ -129,6 +134,11 @@ class Survey:
     blocks: tuple[Block, ...]
     bands: tuple[Band, ...]
 
+    @property
+    def upright(self) -> bool:
+        """Whether its panels hang upright."""
+        return self.house.hangs(self.wall) is Hangs.COLUMNS
+
     def facing(self, facing: Facing) -> tuple[Edge, ...]:
         """Return the edges that face one way, in the order of the outline."""
         return tuple(edge for edge in self.edges if edge.facing is facing)
@@ -143,6 +153,12 @@ class Survey:
         return first_line(self.house, self.wall, floor, self.line)
 
 
+def begins(site: Survey) -> Begin:
+    """Return where the panels of a wall begin."""
+    panel = site.house.panel(site.wall)
+    return panel.begin if panel else Begin.LEFT
+
+
 def sided_below(site: Survey, opening: Opening) -> bool:
     """Whether a panel is notched under an opening: under every window, and under a door that stands above its floor."""
     under = [floor for floor in site.floors if floor.left < opening.right and opening.left < floor.right]
@@ -151,7 +167,8 @@ def sided_below(site: Survey, opening: Opening) -> bool:
 
 
 def survey(house: House, wall: Wall) -> Survey:
-    """Return the wall made ready."""
+    """Return the wall made ready, with the panel that covers it in use."""
+    house = house.for_wall(wall)
     edges = edges_of(wall)
     line = course_line(house, wall, edges)
     return Survey(house, wall, edges, line, blocks_of(house, wall, edges), bands_of(house, wall, edges))

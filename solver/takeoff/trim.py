@@ -15,9 +15,9 @@ from solver.takeoff import rules
 from solver.takeoff.answer import Figure, Term, Trim, add_up
 from solver.takeoff.ends import slope_length
 from solver.takeoff.geometry import Edge, Facing
-from solver.takeoff.measured import Border, Finish, Meeting, Opening, OpeningKind, Role
+from solver.takeoff.measured import Begin, Border, Finish, Meeting, Opening, OpeningKind, Role
 from solver.takeoff.rules import FLAT, Corners
-from solver.takeoff.survey import Survey, sided_below, takes_up
+from solver.takeoff.survey import Survey, begins, sided_below, takes_up
 
 
 def has_starter(site: Survey, floor: Edge) -> bool:
@@ -26,10 +26,26 @@ def has_starter(site: Survey, floor: Edge) -> bool:
 
 
 def starters(site: Survey) -> Iterator[Trim]:
-    """Yield the starter strips of one wall, from the left; the plan takes its end gap off both ends."""
+    """Yield the starter strips of one wall, from the left; the plan takes its end gap off both ends.
+
+    Upright panels begin in one at the left corner, unless they are balanced.
+    """
+    if site.upright:
+        yield from _at_corner(site)
+        return
     for floor in site.floors:
         if has_starter(site, floor):
             yield from _along_floor(site, floor, site.start_over(floor))
+
+
+def _at_corner(site: Survey) -> Iterator[Trim]:
+    corners = sorted(site.facing(Facing.LEFT), key=lambda edge: edge.left)
+    if corners and begins(site) is Begin.LEFT:
+        edge = corners[0]
+        clear = Term(-_floor_clearance(site, edge), "above the floor")
+        terms = [Term(edge.high.y - edge.low.y, "up the left corner"), clear]
+        figure = add_up("starter", terms, site.house.unit, UPRIGHT)
+        yield Trim.of(Role.STARTER, f"{site.wall.id}: starter at its left corner", figure)
 
 
 def _along_floor(site: Survey, floor: Edge, height: int) -> Iterator[Trim]:
@@ -115,6 +131,8 @@ def _off_floor(site: Survey, opening: Opening) -> int:
 
 def _needs_channel(site: Survey, edge: Edge) -> bool:
     meets = edge.border.meets
+    if site.upright and edge.facing in (Facing.BOTTOM, Facing.TOP):
+        return True
     if edge.facing is Facing.BOTTOM and edge.level:
         return meets is not Meeting.STARTER and site.wall.finish is not Finish.TRIM
     return meets in (Meeting.CHANNEL, Meeting.MASONRY, Meeting.ROOF)
@@ -123,6 +141,9 @@ def _needs_channel(site: Survey, edge: Edge) -> bool:
 def _along_edge(site: Survey, edge: Edge) -> Iterator[Trim]:
     if edge.facing is Facing.BOTTOM and edge.level:
         yield from _on_floor(site, edge, Role.CHANNEL)
+        return
+    if edge.facing is Facing.TOP and edge.level:
+        yield from _under_top(site, edge, Role.CHANNEL)
         return
     place = f"{site.wall.id}: {edge_name(edge)}"
     yield Trim.of(Role.CHANNEL, place, edge_figure(site, edge, "channel"))
@@ -171,6 +192,7 @@ def edge_name(edge: Edge) -> str:
     return f"the {edge.facing} end"
 
 
+UPRIGHT = "starter at the corner: a maker's guide"
 UTILITY = "utility trim where lock or hem is cut away: " + rules.CODE
 
 
@@ -187,18 +209,30 @@ def edgings(site: Survey) -> Iterator[Trim]:
 
 
 def _holding(site: Survey, edge: Edge) -> Iterator[Trim]:
-    """Utility trim along a ripped course; at a level top from pocket to pocket."""
+    """Utility trim along a ripped course, or along the edge of an upright panel ripped at a corner."""
     if edge.facing is Facing.BOTTOM:
         yield from _on_floor(site, edge, Role.UTILITY)
-        return
-    place, whole = f"{site.wall.id}: {edge_name(edge)}", edge_figure(site, edge, "utility trim")
+    elif edge.facing is Facing.TOP:
+        yield from _under_top(site, edge, Role.UTILITY)
+    else:
+        gap = Term(-2 * rules.TRIM_GAP.in_job(site.house.unit), "in all, short at head and foot")
+        clear = Term(-_floor_clearance(site, edge), "above the floor")
+        terms = (Term(edge.high.y - edge.low.y, edge_name(edge)), clear, gap)
+        figure = add_up("utility trim", terms, site.house.unit, rules.TRIM_GAP.source)
+        yield Trim.of(Role.UTILITY, f"{site.wall.id}: {edge_name(edge)}", figure)
+
+
+def _under_top(site: Survey, edge: Edge, role: Role) -> Iterator[Trim]:
+    """Trim along a top; along a level one from pocket to pocket."""
+    name = "channel" if role is Role.CHANNEL else "utility trim"
+    place, whole = f"{site.wall.id}: {edge_name(edge)}", edge_figure(site, edge, name)
     pockets = [_pocket_at(site, edge, facing) for facing in (Facing.LEFT, Facing.RIGHT)]
     if not edge.level or None in pockets:
-        yield Trim.of(Role.UTILITY, place, whole)
+        yield Trim.of(role, place, whole)
         return
     left, right = (pocket or 0 for pocket in pockets)
     terms = (Term(edge.right - edge.left, edge_name(edge)), *_within_pockets(left, right, site.house.unit))
-    yield Trim.of(Role.UTILITY, place, add_up("utility trim", terms, site.house.unit, rules.TRIM_GAP.source))
+    yield Trim.of(role, place, add_up(name, terms, site.house.unit, rules.TRIM_GAP.source))
 
 
 def _pocket_at(site: Survey, top: Edge, facing: Facing) -> int | None:
@@ -209,6 +243,8 @@ def _pocket_at(site: Survey, top: Edge, facing: Facing) -> int | None:
 
 
 def _ends_ripped(site: Survey, edge: Edge) -> bool:
+    if site.upright:
+        return edge.facing is Facing.RIGHT or (edge.facing is Facing.LEFT and begins(site) is Begin.BALANCED)
     if edge.facing is Facing.BOTTOM:
         return edge.level and site.wall.finish is Finish.RIP and edge.border.meets is not Meeting.STARTER
     flat = edge.facing is Facing.TOP and (edge.pitch or 0) * FLAT.value < 1
@@ -217,7 +253,7 @@ def _ends_ripped(site: Survey, edge: Edge) -> bool:
 
 def _at_opening(site: Survey, opening: Opening) -> Iterator[Trim]:
     name, unit = f"{site.wall.id}, {opening.kind} {opening.id}", site.house.unit
-    if sided_below(site, opening):
+    if sided_below(site, opening) and not site.upright:
         sides = opening.takes_up.left + opening.takes_up.right
         clear = 2 * site.house.settings.cut_out_clearance
         terms = [
@@ -232,7 +268,8 @@ def _at_opening(site: Survey, opening: Opening) -> Iterator[Trim]:
 
 
 def _leaves_strip(site: Survey, floor: Edge) -> bool:
-    return floor.border.meets is not Meeting.STARTER and site.wall.finish is Finish.TRIM
+    stands = floor.border.meets is not Meeting.STARTER and not site.upright
+    return stands and site.wall.finish is Finish.TRIM
 
 
 def _closures(site: Survey, floor: Edge) -> Iterator[Trim]:

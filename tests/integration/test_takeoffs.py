@@ -76,7 +76,7 @@ def test_every_figure_can_be_done_again(alone: Stack) -> None:
     sides = [piece for piece in told["trim"] if piece["place"] == "west, door D: side"]
     assert sides[0]["arithmetic"] == '6\'-11" high plus 3/4" for 1 mitred face = 6\'-11 3/4"'
     assert all(figure["arithmetic"] for figure in told["figures"])
-    assert told["ends_here"].startswith("Horizontal panels only")
+    assert "upright panels" in told["ends_here"]
 
 
 def test_planned_at_once(serving: Stack) -> None:
@@ -107,6 +107,24 @@ def test_what_is_not_cut_stands_on_the_order(serving: Stack) -> None:
     for text in (page, counter):
         assert "404.66 sq ft" in text
         assert "not ordered" in text.lower()
+
+
+def test_a_wall_of_board_and_batten_beside_one_of_courses(serving: Stack) -> None:
+    """The gable upright, the other wall level: both are planned, and the sheet says how an upright panel lies."""
+    board = {"id": "board", "category": "vertical", "stock": [{"id": "16", "length": "16'"}]}
+    body = deepcopy(MEASURED) | {"panels": [{"material": "board", "exposure": 12}], "limits": {"seconds": 2}}
+    body["materials"].append(board)
+    body["walls"][1]["panel"] = "board"
+    plan = take(serving, body, "?plan=true", Prefer="wait=30").json
+    west, south = plan["takeoff"]["walls"]
+    assert (west["hangs"], south["hangs"], south["story_pole"]) == ("courses", "columns", None)
+    assert (south["courses"][0]["bottom"], south["courses"][1]["bottom"]) == (0.5, 12.5)
+    assert {line["material"] for line in plan["result"]["order"]} >= {"board", "panel-sand"}
+    sheet = serving.client.get(f"/v1/cut-plans/{plan['id']}/cut-sheet.html").text
+    assert "its left end is its head" in sheet
+    assert "south, panel 2 from the left" in sheet
+    page = serving.client.post("/v1/takeoffs/sheet.html", json=body).text
+    assert "Upright panels, from the left" in page
 
 
 def test_a_measured_plan_keeps_its_measurements(serving: Stack) -> None:

@@ -27,7 +27,10 @@ def _fault(name: str, harm: str, tests: str, *edits: tuple[str, str, str]) -> Fa
 
 
 DEFAULTS = "outside/test_default_sources.py"
-_SOFFIT = """lap=None,
+_SOFFIT = """spoken="soffit beadboard vented",
+            is_panel=True,
+            defaults=Settings(
+                lap=None,
                 end_gap=_IN // {},"""
 _CHANNEL = """lap={},
                 end_gap=0,

@@ -29,6 +29,7 @@ DURABLE = "Durable Details for Vinyl Siding (JLC)"
 SOFFIT = "How to Install a Vinyl Soffit (Fine Homebuilding)"
 CODE = "International Residential Code (International Code Council)"
 HANDBOOK = "a house-building handbook of Habitat for Humanity International"
+UPRIGHT = "a maker's installation guide, vertical siding"
 NO_SOURCE = "common practice, no source"
 
 PRINTED: dict[tuple[Category, str], tuple[str | int | None, str]] = {
@@ -38,6 +39,24 @@ PRINTED: dict[tuple[Category, str], tuple[str | int | None, str]] = {
     (Category.SIDING, "shortest_piece"): (24, NO_SOURCE),
     (Category.SIDING, "in_line_within"): (2, NO_SOURCE),
     (Category.SIDING, "keep_offcuts_from"): (36, NO_SOURCE),
+    # upright panels run from head to foot in one piece; in all 1/2 in, when it is cold 3/4 in
+    (Category.VERTICAL, "lap"): (None, UPRIGHT),
+    (Category.VERTICAL, "end_gap"): ("0.25", UPRIGHT),
+    (Category.VERTICAL, "keep_offcuts_from"): (36, NO_SOURCE),
+    # how short panels join, and how far joints stand apart, is their maker's to say
+    (Category.SHAKE, "lap"): (1, NO_SOURCE),
+    (Category.SHAKE, "end_gap"): ("0.25", HORIZONTAL),
+    (Category.SHAKE, "lap_spacing"): (10, NO_SOURCE),
+    (Category.SHAKE, "shortest_piece"): (6, NO_SOURCE),
+    (Category.SHAKE, "in_line_within"): (2, NO_SOURCE),
+    (Category.SHAKE, "keep_offcuts_from"): (12, NO_SOURCE),
+    # faces lap as of panels without foam
+    (Category.INSULATED, "lap"): (1, HORIZONTAL),
+    (Category.INSULATED, "end_gap"): ("0.25", HORIZONTAL),
+    (Category.INSULATED, "lap_spacing"): (24, METAL_AND_VINYL),
+    (Category.INSULATED, "shortest_piece"): (24, NO_SOURCE),
+    (Category.INSULATED, "in_line_within"): (2, NO_SOURCE),
+    (Category.INSULATED, "keep_offcuts_from"): (36, NO_SOURCE),
     # panels run from wall to fascia in one piece
     (Category.SOFFIT, "lap"): (None, SOFFIT_MANUAL),
     # wall to subfascia less about 1/4 in
@@ -91,10 +110,10 @@ def test_snips_take_no_width() -> None:
     assert {settings.kerf for settings in DEFAULTS.values()} == {0}
 
 
-def test_only_siding_asks_for_factory_ends() -> None:
+def test_only_level_siding_asks_for_factory_ends() -> None:
     """The lap is half the factory notch (the association's manual, horizontal siding); trim and soffit have none."""
     asking = {category for category, settings in DEFAULTS.items() if settings.lap_ends is LapEnds.FACTORY}
-    assert asking == {Category.SIDING}
+    assert asking == {Category.SIDING, Category.SHAKE, Category.INSULATED}
 
 
 RULES: list[tuple[rules.Rule, str | int, str]] = [
@@ -110,6 +129,8 @@ RULES: list[tuple[rules.Rule, str | int, str]] = [
     (rules.ABOVE_GRADE, 6, f"{CODE}, R703.3.1"),
     (rules.ABOVE_FLOOR, "0.5", f"{CODE}, R703.3.1"),
     (rules.NAIL_SPACING, 16, f"{CODE}, R703.11.1"),
+    # every 16 in along level panels, 12 in along upright ones
+    (rules.UPRIGHT_NAILS, 12, f"{CODE}, R703.11.1"),
     # posts and accessories every 8 to 12 in; the widest of it is counted with
     (rules.POST_NAILS, 12, ACCESSORIES),
     (rules.UNSUPPORTED_SOFFIT, 16, f"{CODE}, R704.2.1"),

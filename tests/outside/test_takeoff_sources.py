@@ -12,21 +12,20 @@ from fractions import Fraction
 import pytest
 
 from solver.lengths import Unit, say
+from solver.materials import Category
 from solver.takeoff import take_off
 from solver.takeoff.answer import Figure, decimal, square_feet
 from solver.takeoff.cold import is_cold, row_for
 from solver.takeoff.ends import along, lost_in_slope
 from solver.takeoff.estimates import gable_area, openings_off, pieces_for, with_waste
 from solver.takeoff.geometry import twice_area
-from solver.takeoff.measured import Eave, Opening, OpeningKind, Point, gable, rectangle
+from solver.takeoff.measured import Begin, Eave, House, Opening, OpeningKind, Panel, Point, gable, rectangle
 from solver.takeoff.rules import Deduct, GableRule, Settings, Waste
 from tests.scenario import MILLIMETRE, inches
-from tests.support.measured_shed import house_of, plain_wall, post
+from tests.support.measured_shed import house_of, material, plain_wall, post
 
 NOT_USED = {
     "a waste figure 'of 300' (98905.com: 300 - 50 = 250, +20 % of 300 = 360, then 320 / 100)": "wrong in itself",
-    "vertical wall of 25 panels and 10 in, two 5 in rips (a maker's guide)": "vertical panels are not taken off",
-    "vertical panel at 40 F or below, 3/4 in in all (a maker's guide)": "vertical panels are not taken off",
     "window of 61 in at 10 in exposure, 6 courses of 10 1/6 in (US Navy builder course)": "vinyl can't be stretched",
     "two cartons make a square (a tool page)": "contradicts each other source found",
 }
@@ -213,3 +212,24 @@ def test_rectangle_and_gable_outlines_agree() -> None:
     """A gable's exact area is half a rectangle of its size."""
     whole, half = rectangle(inches(120), inches(60)), gable(inches(120), 0, inches(60))
     assert twice_area(whole) == 2 * twice_area(half)
+
+
+def upright_wall(width: float, **changes: object) -> House:
+    """Return a wall 8 ft high between channels, covered with upright panels of 12 in, balanced."""
+    board = material("board", Category.VERTICAL, 150)
+    panel = Panel("board", inches(12), begin=Begin.BALANCED)
+    house = house_of(plain_wall(width, 96, panel="board"), materials=(*house_of().materials, board), panels=(panel,))
+    return replace(house, **changes)  # type: ignore[arg-type]
+
+
+def test_upright_panels_are_balanced() -> None:
+    """25 panels and 10 in are two rips of 5 in (a maker's guide, vertical siding); each 1/4 in less in its pocket."""
+    found = take_off(upright_wall(25 * 12 + 10))
+    assert "25 whole and two of 5\"" in found.walls[0].figures[0].text
+    assert [item.quantity for item in found.required[:3]] == [1, 25, 1]
+
+
+def test_an_upright_panel_in_the_cold() -> None:
+    """At 40 F or below 3/4 in in all, 1/4 at the head and 1/2 at the foot (the same guide): 96 in is cut 95 1/4 in."""
+    cold = take_off(upright_wall(120, settings=Settings(cold=True)))
+    assert {run.cut for course in cold.walls[0].courses for run in course.runs} == {inches("95.25")}
