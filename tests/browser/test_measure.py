@@ -48,6 +48,7 @@ def test_a_doubt_leaves_the_outline(page: Page) -> None:
     page.locator("#w0-left_takes_up").fill("1/2")
     draw_a_door(page)
     page.locator("#w0-copy").click()
+    expect(page.locator("#w1-id")).to_be_focused()
     expect(page.locator("#drawn")).to_contain_text("How wall 2 was worked out: 12 courses")
     page.locator("#w0-o0-left").fill("280")
     expect(page.locator("#doubts")).to_contain_text("Wall west: door D1 reaches")

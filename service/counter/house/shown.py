@@ -55,12 +55,12 @@ class NeedShown:
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """What is shown of the measurements.
+    """What is shown of the measurements: walls by the ids of their rows.
 
     ``missing`` are the roles for which no material is named, each with the places of those that could serve for it.
     """
 
-    walls: tuple[WallDrawn, ...]
+    walls: Mapping[str, WallDrawn]
     pieces: tuple[Pieces, ...] = ()
     figures: tuple[tuple[str, str], ...] = ()
     notes: tuple[str, ...] = ()
@@ -76,8 +76,8 @@ def shown_of(form: HouseForm, survey: Surveyed) -> Shown:
     found, unit = survey.found, form.unit
     drawn = {wall.id: WallDrawn(clean(wall.id), _drawn(draw_outline(wall, unit))) for wall in survey.outlined}
     drawn |= {taken.wall.id: _wall(found, taken) for taken in found.walls} if found else {}
-    names = [row.name(place) for place, row in enumerate(form.walls)]
-    walls = tuple(drawn[name] for name in names if name in drawn)
+    places = {row.name(place): f"w{place}" for place, row in enumerate(form.walls)}
+    walls = {at: drawn[name] for name, at in places.items() if name in drawn}
     if found is None or survey.faults:
         return Shown(walls)
     return Shown(

@@ -15,11 +15,21 @@ function say(words) {
 /** Have it drawn, as far as it goes. */
 function draw() {
   return live.refresh("measured", async (answer) => {
-    if (answer.page.getElementById("drawn")) return swap(answer, ["doubts", "drawn", "missing"]);
-    say(answer.page.querySelector("main p")?.textContent ?? "It could not be drawn.");
+    if (!answer.page.getElementById("drawn")) return say(answer.page.querySelector("main p")?.textContent ?? "It could not be drawn.");
+    await swap(answer, ["doubts", "drawn", "missing"]);
+    look(document.activeElement);
   });
 }
 const drawSoon = settled(draw, 300);
+
+/** Bring the drawing of a field's wall into sight, where the drawings stand beside the form. @param {EventTarget | null} field */
+function look(field) {
+  const wall = field instanceof Element && field.closest(".wall");
+  const drawing = wall && document.getElementById(`drawn-${wall.id}`);
+  const column = drawing?.closest(".drawn");
+  if (drawing && column) column.scrollTop += drawing.getBoundingClientRect().top - column.getBoundingClientRect().top;
+}
+form.addEventListener("focusin", ({ target }) => look(target));
 
 form.addEventListener("input", (event) => {
   if (event.target instanceof HTMLElement && !event.target.matches(".title-block input")) drawSoon();
