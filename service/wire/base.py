@@ -67,6 +67,12 @@ class WireSchema(Schema):
         ]
 
 
+class AnsweredSchema(WireSchema):
+    """What is only answered, never sent again."""
+
+    sent_again = False
+
+
 def told(schema: WireSchema, value: object, units: Unit) -> dict[str, Any]:
     """Return a resource as JSON with its lengths in ``units``."""
     with in_units(units):

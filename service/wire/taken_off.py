@@ -8,11 +8,11 @@ from fractions import Fraction
 from operator import attrgetter
 from typing import Any
 
-from service.drawing.elevation import draw_elevation, draw_house_pole, draw_story_pole
+from service.drawing.elevation import draw_elevation, draw_story_pole
 from service.drawing.svg import svg
 from service.strict_json import plain
 from service.wire import limits
-from service.wire.base import WireSchema, told
+from service.wire.base import AnsweredSchema, told
 from service.wire.cut_plan import CutPlanSchema
 from service.wire.cutting import SAID
 from service.wire.fields import Choice, Flag, Id, Json, Many, One, Words
@@ -23,6 +23,7 @@ from service.wire.numbers import UNITS, Count, LengthField, Number, SaidLength
 from service.wire.particulars import ParticularsSchema
 from service.wire.plan import NoticeSchema
 from service.wire.required import EDGE, KEEPS
+from service.wire.story_pole import HousePoleSchema
 from service.wire.takeoff import NEED_ABOUT
 from solver.job import Job
 from solver.lengths import to_number
@@ -38,10 +39,6 @@ ENDS_HERE = "Joints of upright panels one above the other are not taken off: mea
 _ALONG = "along the wall from its zero."
 _SUM = "The sum behind it, in words."
 _SOURCE = "Who prints the rule; null where it is plain arithmetic."
-
-
-class _SaidSchema(WireSchema):
-    sent_again = False
 
 
 def _value(figure: Figure) -> int | float:
@@ -61,7 +58,7 @@ def _gap(end: RunEnd) -> int | Fraction:
     return round(end.extra) + end.gap
 
 
-class FigureSchema(_SaidSchema):
+class FigureSchema(AnsweredSchema):
     """A figure with its arithmetic."""
 
     name = Words("What it is.")
@@ -70,21 +67,21 @@ class FigureSchema(_SaidSchema):
     source = Words(_SOURCE, of=lambda figure: figure.source or None, allow_none=True)
 
 
-class StretchSchema(_SaidSchema):
+class StretchSchema(AnsweredSchema):
     """A stretch of a wall without laps."""
 
     start = LengthField(f"Where it begins, {_ALONG}", data_key="from")
     end = LengthField(f"Where it ends, {_ALONG}", data_key="to")
 
 
-class CutLengthSchema(_SaidSchema):
+class CutLengthSchema(AnsweredSchema):
     """A length to cut."""
 
     length = LengthField("How long.", of=lambda length: length)
     text = SaidLength(SAID, of=lambda length: length)
 
 
-class RunEndSchema(_SaidSchema):
+class RunEndSchema(AnsweredSchema):
     """One end of a run: where it was measured, and what comes off."""
 
     meets = Words("What it meets, in words.", of=attrgetter("what"))
@@ -93,7 +90,7 @@ class RunEndSchema(_SaidSchema):
     gap = LengthField("The gap in all that is left, along the panel.", of=_gap)
 
 
-class NotedCutOutSchema(_SaidSchema):
+class NotedCutOutSchema(AnsweredSchema):
     """One cut-out, along the wall and from both ends of the run as if it were cut in one piece."""
 
     opening = Words("Which opening, by id.")
@@ -108,7 +105,7 @@ class NotedCutOutSchema(_SaidSchema):
     notes = Many("What to watch for.", Words(), of=attrgetter("noted.notes"))
 
 
-class RipSchema(_SaidSchema):
+class RipSchema(AnsweredSchema):
     """A panel ripped lengthwise."""
 
     left = SaidLength("What is left of its height at its left end.", of=attrgetter("left"))
@@ -117,7 +114,7 @@ class RipSchema(_SaidSchema):
     arithmetic = Words(_SUM, of=attrgetter("text"))
 
 
-class RunOnWallSchema(_SaidSchema):
+class RunOnWallSchema(AnsweredSchema):
     """One run of one course, from the back of one pocket to the back of the other."""
 
     start = LengthField(f"Where it begins, {_ALONG}")
@@ -134,7 +131,7 @@ class RunOnWallSchema(_SaidSchema):
     rips = Many("Where it is ripped.", RipSchema)
 
 
-class CourseSchema(_SaidSchema):
+class CourseSchema(AnsweredSchema):
     """One course of a wall."""
 
     course = Count("Its number; 1 is in the starter.", of=attrgetter("band.number"))
@@ -145,7 +142,7 @@ class CourseSchema(_SaidSchema):
     keep_clear = Many("Where it may have no lap.", StretchSchema)
 
 
-class FloorFinishSchema(_SaidSchema):
+class FloorFinishSchema(AnsweredSchema):
     """One way to close the strip over a floor."""
 
     finish = Choice(FINISH, Finish)
@@ -155,7 +152,7 @@ class FloorFinishSchema(_SaidSchema):
     source = Words("Who recommends it.")
 
 
-class WallTakeOffSchema(_SaidSchema):
+class WallTakeOffSchema(AnsweredSchema):
     """One wall taken off."""
 
     id = Id("Which wall.", of=attrgetter("wall.id"))
@@ -179,7 +176,7 @@ class WallTakeOffSchema(_SaidSchema):
     )  # fmt: skip
 
 
-class SoffitRowSchema(_SaidSchema):
+class SoffitRowSchema(AnsweredSchema):
     """A row of soffit panels of one length."""
 
     place = Words("Where.")
@@ -190,7 +187,7 @@ class SoffitRowSchema(_SaidSchema):
     figures = Many("How they were worked out.", FigureSchema)
 
 
-class TrimSchema(_SaidSchema):
+class TrimSchema(AnsweredSchema):
     """Pieces of trim of one length."""
 
     use = Choice(f"What they serve for: {', '.join(f'`{role}`' for role in Role)}.", Role, of=attrgetter("role"))
@@ -202,7 +199,7 @@ class TrimSchema(_SaidSchema):
     source = Words(_SOURCE, of=lambda piece: piece.figure.source or None, allow_none=True)
 
 
-class NeedSchema(_SaidSchema):
+class NeedSchema(AnsweredSchema):
     """Something that the house needs besides panels and trim."""
 
     need = Choice(f"What. {NEED_ABOUT}.", Need)
@@ -214,7 +211,7 @@ class NeedSchema(_SaidSchema):
     packs = Count("How many packs of that; null where nothing was named.", allow_none=True)
 
 
-class StripSchema(_SaidSchema):
+class StripSchema(AnsweredSchema):
     """What is left of a panel at one place."""
 
     wall = Words("On which wall, by id.")
@@ -222,7 +219,7 @@ class StripSchema(_SaidSchema):
     height = SaidLength("How high it is; 0 where a course line falls there.", of=attrgetter("height"))
 
 
-class StarterHeightSchema(_SaidSchema):
+class StarterHeightSchema(AnsweredSchema):
     """What a course line higher or lower would leave."""
 
     shift = SaidLength("How much higher than asked; negative is lower.", of=attrgetter("shift"))
@@ -230,54 +227,7 @@ class StarterHeightSchema(_SaidSchema):
     slivers = Many("Which of these would be too low.", StripSchema)
 
 
-_LEVEL = "How far above the house's level line; negative below it."
-
-
-class WallCourseSchema(_SaidSchema):
-    """One wall's course at a height."""
-
-    wall = Words("Which wall, by id.", of=lambda pair: pair[0])
-    course = Count("The course's number on it.", of=lambda pair: pair[1])
-
-
-class PoleCourseSchema(_SaidSchema):
-    """The lower edge of a course on the house's story pole."""
-
-    height = LengthField(_LEVEL)
-    text = SaidLength(SAID, of=attrgetter("height"))
-    walls = Many("Which walls have a course there, each with its number.", WallCourseSchema)
-
-
-class PoleMarkSchema(_SaidSchema):
-    """A floor, sill, head or top on the house's story pole."""
-
-    height = LengthField(_LEVEL)
-    text = SaidLength(SAID, of=attrgetter("height"))
-    what = Words("What lies there.", of=attrgetter("text"))
-
-
-class StartSchema(_SaidSchema):
-    """Where the siding of a wall begins."""
-
-    wall = Words("On which wall, by id.")
-    over = Words("Over what.")
-    height = LengthField(_LEVEL)
-    text = SaidLength(SAID, of=attrgetter("height"))
-    left = SaidLength("How far above that it begins at its left end.", of=attrgetter("left"))
-    right = SaidLength("How far above that it begins at its right end.", of=attrgetter("right"))
-
-
-class HousePoleSchema(_SaidSchema):
-    """The house's one story pole, on which the courses of all walls are held against its level line."""
-
-    courses = Many("Lower edges of courses, from the lowest.", PoleCourseSchema)
-    marks = Many("Floors, sills, heads and tops, from the lowest.", PoleMarkSchema)
-    starts = Many("Where the siding of each wall begins.", StartSchema)
-    steps = Many("The steps from floor to floor, in words, from the lowest.", Words())
-    drawing = Words("The pole, as SVG.", of=lambda pole: svg(draw_house_pole(pole, UNITS.get())))
-
-
-class RuleSchema(_SaidSchema):
+class RuleSchema(AnsweredSchema):
     """A number of the trade that was used."""
 
     rule = Words("What it is for.", of=attrgetter("name"))
@@ -286,7 +236,7 @@ class RuleSchema(_SaidSchema):
     conflicts = Words("Who prints another; null is nobody.", of=lambda rule: rule.conflicts or None, allow_none=True)
 
 
-class TakenOffSchema(_SaidSchema):
+class TakenOffSchema(AnsweredSchema):
     """How every item and figure of a take-off came about."""
 
     walls = Many("The walls, course by course.", WallTakeOffSchema, of=attrgetter("walls"))
