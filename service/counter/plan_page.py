@@ -10,6 +10,7 @@ from werkzeug.wrappers import Response as AnyResponse
 from service import access, letterhead, plans
 from service.counter.again import Known, other_job
 from service.counter.form import StockForm, texts
+from service.counter.house.stored import restocked
 from service.counter.pages import PATIENCE, blueprint, once, page_of
 from service.counter.particulars import particulars_of, typed_of
 from service.counter.plan_result import order_text, result_of
@@ -77,10 +78,11 @@ def _other(record: Record, button: str) -> Record:
     pressed = {name: value for name, value in request.form.items() if name in ("there", "length", "price", "times")}
     mark = fingerprint({"from": record.id, "button": button, **pressed})
     particulars = replace(record.particulars, called_off=False)
+    measured = restocked(plans.measured(record.id), whole.job, other) if record.is_measured and whole.job else None
     return once(
         Ask(
             client=access.client(), queue=queues.INTERACTIVE, job=other, key=f"again-{mark}", fingerprint=mark,
-            measured=None, particulars=particulars, by=access.person(), made_from=record.number,
+            measured=measured, particulars=particulars, by=access.person(), made_from=record.number,
         )
     )  # fmt: skip
 

@@ -10,13 +10,14 @@ from typing import Any
 
 import pytest
 
+from service.counter.again import other_job
 from service.counter.changes import changed
 from service.counter.house.asked import take_off_request
 from service.counter.house.changes import HOUSE_CHANGES
 from service.counter.house.entries import HOUSE, Group
 from service.counter.house.form import HouseForm, Row, empty_house, read_house
 from service.counter.house.shown import shown_of
-from service.counter.house.stored import opened
+from service.counter.house.stored import opened, restocked
 from service.counter.house.surveyed import job_of_house, surveyed
 from service.counter.house.words import LABELS, label_of, options_of
 from service.counter.request import Refused
@@ -131,6 +132,20 @@ def test_a_material_is_renamed_wherever_it_is_spoken_of() -> None:
     body = opened(everything()).request(take_off_request(read_house(told)))
     assert body["uses"]["panel"] == body["offcuts"][0]["material"] == body["materials"][0]["id"] == "panel sand 2"
     assert body["materials"][0]["stock"] == everything()["materials"][0]["stock"]
+
+
+def test_a_plan_with_other_stock_keeps_what_was_measured() -> None:
+    """Out of a length, the measurements say so too; twice the pieces are no measurements any more."""
+    job, _, body = job_of_house(opened(MEASURED).form)
+    form = opened(body).form
+    out = other_job(job, None, f"out:4:{job.materials[4].stock[0].id}", {}, lambda *_: None)
+    assert out
+    stock = opened(restocked(body, job, out) or {}).form.materials[4].stock
+    assert [(row.length, row.out) for row in stock] == [("10'-0\"", True), ("20'-0\"", False)]
+    assert opened(restocked(body, job, out) or {}).form.house == form.house
+    twice = other_job(job, None, "copy", {"times": "2"}, lambda *_: None)
+    assert twice
+    assert restocked(body, job, twice) is None
 
 
 def measured(**fields: str) -> HouseForm:
