@@ -119,7 +119,9 @@ def plan(
     assume: tuple[str, ...],
     as_json: bool,
 ) -> None:
-    """Plan FILE (- is standard input) without a server: a JSON request, measurements as JSON, or a pasted list.
+    """Plan FILE (- is standard input) without a server: a JSON request, measurements as JSON, or a cut list.
+
+    A list is text, CSV, TSV, XLSX or ODS.
 
     Prints the order and the cut sheet. Exits 0 for a plan, 2 for bad input, 1 for a failure.
     """
@@ -131,7 +133,7 @@ def plan(
     data = file.read()
     if is_json(data):
         _refuse_useless()
-    job = read_request(data, Beside(Unit(units), stock, Category(category), assume))
+    job = read_request(data, Beside(Unit(units), stock, Category(category), assume), str(getattr(file, "name", "")))
     sys.exit(plan_here(job if seconds is None else replace(job, seconds=seconds), as_json=as_json))
 
 

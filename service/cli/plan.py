@@ -18,6 +18,7 @@ import click
 import solver
 from service.cli.pasted import Beside, job_of_list, read_as, read_list
 from service.problems import Problem
+from service.spreadsheets import Unreadable, is_workbook, opened
 from service.strict_json import parse, require_object
 from service.views.facts import (
     besides,
@@ -48,6 +49,7 @@ BAD_INPUT = 2
 FAILURE = 1
 WIDTH = 24
 """Characters of the bar."""
+_TABLES = (".csv", ".tsv")
 _REDRAW_SECONDS = 0.1
 
 
@@ -56,21 +58,33 @@ def is_json(data: bytes) -> bool:
     return data.removeprefix(BOM_UTF8).lstrip()[:1] in (b"{", b"[")
 
 
-def read_request(data: bytes, beside: Beside) -> Job:
-    """Return the job of a JSON request, of measurements or of a pasted list; otherwise say what is wrong and exit.
+def read_request(data: bytes, beside: Beside, name: str = "") -> Job:
+    """Return the job of a JSON request, of measurements or of a list; otherwise say what is wrong and exit.
+
+    ``name`` is the file's: a list may be a workbook, or CSV.
 
     What was read from each line of a list goes to standard error, so that a misreading is seen.
     """
     try:
         if is_json(data):
             return _job_of(require_object(parse(data.removeprefix(BOM_UTF8))))
-        read = read_list(data.decode("utf-8-sig", errors="replace"), beside)
+        read = read_list(_list_in(data, name), beside)
         if rows := read_as(read):
             click.echo("\n".join(["READ", *columns(rows), ""]), err=True)
         return job_of_list(read, beside)
     except Problem as problem:
         click.echo(told(problem), err=True)
         sys.exit(BAD_INPUT)
+
+
+def _list_in(data: bytes, name: str) -> str:
+    """Return the list that a file holds. Raises ``Problem`` where it holds none."""
+    if not (is_workbook(data) or name.lower().endswith(_TABLES)):
+        return data.decode("utf-8-sig", errors="replace")
+    try:
+        return opened(data).text
+    except Unreadable as unreadable:
+        raise Problem("unplannable", f"{name} can't be read: {unreadable}.") from None
 
 
 def _job_of(body: Mapping[str, Any]) -> Job:

@@ -16,7 +16,9 @@ from service.counter.pasted import Pasted, beyond_list, job_of, read_list
 from service.counter.request import Fault, Refused
 from service.counter.stored import Stored, besides, opened
 from service.problems import Problem, not_found
-from solver.cutlist import Account
+from service.spreadsheets import Unreadable
+from service.spreadsheets import opened as opened_file
+from solver.cutlist import Account, sheet_line
 from solver.lengths import Unit, say
 
 GONE = (
@@ -46,6 +48,8 @@ def press() -> AnyResponse:
     """Do what a button says: read again, change a row, or plan."""
     form, button = read_form(request.form), request.form.get("do", "plan")
     stored = _opened_from(form)
+    if button == "open":
+        return _with_file(form, stored)
     if button != "plan":
         return show(changed(form, button, LIST_CHANGES), stored, part=request.form.get("part", ""))
     if form.plan and not stored:
@@ -62,6 +66,20 @@ def press() -> AnyResponse:
     except Refused as refused:
         faults += refused.faults
     return show(form, stored, faults)
+
+
+def _with_file(form: ListForm, stored: Stored | None) -> Response:
+    """Show the form with the lists of files put below what its list has."""
+    files = [file for file in request.files.getlist("file") if file.filename]
+    text = form.text.rstrip()
+    try:
+        for file in files:
+            rows = opened_file(file.read()).text
+            text = f"{text}\n{sheet_line(file.filename or '')}\n{rows}" if text else rows
+    except Unreadable as unreadable:
+        return show(form, stored, (Fault("file", f"This file can't be read: {unreadable}."),))
+    faults = () if files else (Fault("file", "Choose a file first."),)
+    return show(replace(form, text=text), stored, faults)
 
 
 def _opened_from(form: ListForm) -> Stored | None:
@@ -110,7 +128,7 @@ def reckoned(account: Account, unit: Unit) -> str:
         (account.read, "read"),
         (account.asked, "to be answered"),
         (account.refused, "not clear"),
-        (account.headings, "headings"),
+        (account.headings, "heading" if account.headings == 1 else "headings"),
         (account.comments, "without pieces"),
         (account.blank, "empty"),
     )

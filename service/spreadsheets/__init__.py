@@ -11,7 +11,12 @@ from service.spreadsheets.delimited import read_delimited
 from service.spreadsheets.rows import Opened, Row, Unreadable, listed
 from service.spreadsheets.workbook import is_archive, is_old_format, read_workbook
 
-__all__ = ["Opened", "Row", "Unreadable", "opened"]
+__all__ = ["Opened", "Row", "Unreadable", "is_workbook", "opened"]
+
+
+def is_workbook(data: bytes) -> bool:
+    """Whether a file is no text, but of the kinds of container that workbooks come in."""
+    return is_archive(data) or is_old_format(data)
 
 
 def opened(data: bytes) -> Opened:

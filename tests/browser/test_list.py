@@ -6,6 +6,7 @@ import pytest
 from playwright.sync_api import Page, Route, expect
 
 from tests.browser.steps import MESSY, SHED, paste, paste_by_keyboard, plan, plan_shed, settle_messy, stock
+from tests.support.files import workbook
 
 
 def test_a_messy_list_becomes_an_order(page: Page) -> None:
@@ -224,3 +225,14 @@ def test_what_is_typed_while_the_server_answers_is_kept(page: Page) -> None:
     expect(page.locator("#said")).to_have_text("14 pieces read, every line clear.")
     expect(page.locator("#text")).to_have_value(SHED)
     expect(page.locator("#m0-s0-length")).to_have_value("12' 6\"")
+
+
+def test_a_workbook_is_opened(page: Page) -> None:
+    """Choosing a file is enough: its rows are the list, read, with what became of each line."""
+    rows = [["Qty", "Length", "Note"], ["14", "9'-7\"", "north"], ["6", "142.375", ""], ["20", "", "total"]]
+    page.locator("#file").set_input_files(
+        {"name": "list.xlsx", "mimeType": "application/octet-stream", "buffer": workbook({"List": rows})}
+    )
+    expect(page.locator("#said")).to_have_text("20 pieces read, every line clear.")
+    expect(page.locator("#text")).to_have_value("Qty\tLength\tNote\n14\t9'-7\"\tnorth\n6\t142.375\n20\t\ttotal")
+    expect(page.locator("#account")).to_contain_text("The total in line 4 agrees.")

@@ -13,6 +13,7 @@ from click.testing import CliRunner, Result
 
 from service.cli import main
 from tests.support.command import LAPSTOCK, ROOT, lapstock
+from tests.support.files import workbook
 from tests.support.measured import MEASURED
 from tests.support.shed import SHED, WALL, shed_with
 from tests.support.stack import Stack
@@ -217,3 +218,13 @@ def test_a_key_is_shown_once_with_the_entry_that_admits_it() -> None:
     key = answer.splitlines()[0].split()[-1]
     assert "harbour=" in answer.splitlines()[1]
     assert key not in answer.splitlines()[1]
+
+
+def test_a_workbook_is_planned_as_its_rows_are(tmp_path: Path) -> None:
+    """Four of 9'-6" out of a sheet with titles; a file that is none is named."""
+    path = tmp_path / "list.xlsx"
+    path.write_bytes(workbook({"List": [["Qty", "Length"], ["4", "9' 6\""]]}))
+    answer = run(str(path), *STOCK)
+    assert (answer.exit_code, "line 2" in answer.stderr, "9'-6\"" in answer.stdout) == (0, True, True)
+    path.write_bytes(b"PK\x03\x04")
+    assert (run(str(path), *STOCK).exit_code, "is damaged" in run(str(path), *STOCK).stderr) == (2, True)

@@ -5,10 +5,12 @@ from __future__ import annotations
 import re
 from hashlib import sha256
 from html import unescape
+from io import BytesIO
 from pathlib import Path
 
 import pytest
 
+from tests.support.files import workbook
 from tests.support.shed import shed_with
 from tests.support.stack import Stack, stack
 
@@ -91,3 +93,22 @@ def test_a_fault_is_told_in_the_words_of_the_page(alone: Stack, field: str, valu
     told = unescape(answer.text[answer.text.find('id="faults"') :].partition("</ul>")[0])
     assert words in told
     assert not re.search(r"[a-z]_[a-z]", re.sub(r'href="[^"]*"', "", told))
+
+
+def test_a_file_is_opened_into_the_list(alone: Stack) -> None:
+    """Rows of a workbook become lines; below a list that is there already, under the file's name."""
+    rows = workbook({"List": [["Qty", "Length"], ["14", "9'-7\""]]})
+    for text, put in (("", "Qty\tLength\n14\t9'-7\""), ("4 @ 8'", "4 @ 8'\n=== sheet a.xlsx ===\nQty\tLength")):
+        form = {**FORM, "text": text, "do": "open", "file": (BytesIO(rows), "a.xlsx")}
+        page = alone.client.post("/", data=form, content_type="multipart/form-data")
+        assert (page.status_code, put in unescape(page.text)) == (200, True)
+
+
+@pytest.mark.parametrize(("file", "told"), [
+    ((BytesIO(b""), ""), "Choose a file first."),
+    ((BytesIO(bytes(range(256))), "photo.jpg"), "it is none of CSV, TSV, XLSX and ODS"),
+])  # fmt: skip
+def test_a_file_that_is_no_list_is_named(alone: Stack, file: tuple[BytesIO, str], told: str) -> None:
+    """The list stays as it was, and the page says what to do."""
+    page = alone.client.post("/", data={**FORM, "do": "open", "file": file}, content_type="multipart/form-data")
+    assert (page.status_code, told in page.text, "4 @ about 60" in page.text) == (422, True, True)

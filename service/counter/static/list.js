@@ -68,6 +68,7 @@ form.addEventListener("change", (event) => {
   const field = event.target;
   if (!(field instanceof HTMLElement)) return;
   if (field.matches(".fix")) mend(/** @type {HTMLInputElement} */ (field));
+  if (field.matches("#file")) form.requestSubmit(document.getElementById("open"));
   if (field.matches("[name$=-category], #units")) live.inTurn(() => renew("read", undefined));
   if (field.matches("[name$=-name]")) {
     live.inTurn(() => renew("read", recall(form, /** @type {HTMLInputElement} */ (field)) ?? undefined));
@@ -76,6 +77,7 @@ form.addEventListener("change", (event) => {
 form.addEventListener("submit", (event) => {
   const button = /** @type {HTMLButtonElement | null} */ (event.submitter);
   if (!button || button.value === "plan") return remember(form);
+  if (button.value === "open") return; // a file goes with a whole page
   event.preventDefault();
   const field = document.activeElement;
   if (!button.classList.contains("first")) {
