@@ -97,7 +97,8 @@ def cut_outs(
 
     Heights are from the panel's lower lip, which is the band's lower edge.
     """
-    inside = (block for block in blocks if _reaches_into(block, shape))
+    whole = (block for block in blocks if not (_over(block, shape) or _under_all(block, shape)))
+    inside = (block for block in whole if _reaches_into(block, shape))
     for block in sorted(inside, key=lambda block: (block.left, block.bottom)):
         left, right = stretch_of(block, allow.settings.cut_out_clearance)
         stretch = max(left, span[0]), min(right, span[1])
@@ -169,7 +170,7 @@ def rips_of(shape: Shape, band: Band, blocks: Sequence[Block], allow: Allow) -> 
 
 def _top(shape: Shape, band: Band, blocks: Sequence[Block], allow: Allow) -> Rip | None:
     clearance = allow.settings.height_clearance
-    if any(block.bottom == shape.top and _spans(block, shape) for block in blocks):
+    if any(_over(block, shape) for block in blocks):
         full = floor(shape.top) - band.bottom + clearance
         return Rip(full - clearance, full - clearance, _under(full, clearance, allow), Keeps.LIP)
     slopes = list(_flat_tops(shape))
@@ -208,7 +209,7 @@ def _flat_tops(shape: Shape) -> Iterator[Edge]:
 
 def _bottom(shape: Shape, band: Band, blocks: Sequence[Block], allow: Allow) -> Rip | None:
     for block in blocks:
-        if band.bottom < block.top == shape.bottom and _spans(block, shape):
+        if band.bottom < block.top and _under_all(block, shape):
             left, right = (_whole(band.top - y, allow) for y in _lower_edge(block, allow))
             why = _NO_LIP if allow.upright else _NO_LOCK
             return Rip(left, right, _tapered(left, right, why, allow), Keeps.HEM)
@@ -235,5 +236,16 @@ def _tapered(left: int, right: int, why: str, allow: Allow) -> str:
     return f"{say(left, unit)} {size} at the {allow.sides[0]}, {say(right, unit)} at the {allow.sides[1]} {why}"
 
 
-def _spans(block: Block, shape: Shape) -> bool:
-    return block.left <= shape.left and shape.right <= block.right
+def _over(block: Block, shape: Shape) -> bool:
+    """Whether a block lies over the whole upper edge of a shape, which may be wider farther down."""
+    tops = [slab for slab in shape.slabs if slab.top == shape.top]
+    reach = min(slab.left.high for slab in tops), max(slab.right.high for slab in tops)
+    return block.bottom == shape.top and block.left <= reach[0] and reach[1] <= block.right
+
+
+def _under_all(block: Block, shape: Shape) -> bool:
+    """Whether a block lies under the whole lower edge of a shape, which may be wider farther up."""
+    bottoms = [slab for slab in shape.slabs if slab.bottom == shape.bottom]
+    reach = min(slab.left.low for slab in bottoms), max(slab.right.low for slab in bottoms)
+    return block.top == shape.bottom and block.left <= reach[0] and reach[1] <= block.right
+

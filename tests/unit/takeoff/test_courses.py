@@ -10,7 +10,7 @@ from solver.lengths import Unit, say
 from solver.required import Edge, Keeps, Meets
 from solver.takeoff import take_off
 from solver.takeoff.answer import Course, RunOnWall
-from solver.takeoff.measured import Border, Meeting, Opening, OpeningKind, Pockets, Wall
+from solver.takeoff.measured import Border, Meeting, Opening, OpeningKind, Pockets, Point, Wall
 from solver.takeoff.rules import Settings
 from tests.scenario import inches
 from tests.support.measured_shed import DOOR, LAMP, TAP, WINDOW, house_of, plain_wall, post
@@ -232,3 +232,11 @@ def test_nothing_is_cut_out_where_only_the_gap_is() -> None:
     block = Opening("block", OpeningKind.FIXTURE, 0, inches(18), inches("0.5"), inches(3), own_channel=True)
     wall = plain_wall(240, 96, block, left=post("a"))
     assert all(run.cut_outs == () for course in courses_of(wall) for run in course.runs)
+
+
+def test_a_course_cut_level_between_two_slopes_is_ripped() -> None:
+    """A gable cut off at 140 in: course 18 is 140 - 136 - 1/4 = 3 3/4 in high over its whole top, and not notched."""
+    outline = ((0, 0), (240, 0), (240, 96), (174, 140), (66, 140), (0, 96))
+    (run,) = courses_of(plain_wall(outline=tuple(Point(inches(x), inches(y)) for x, y in outline)))[17].runs
+    assert [rip.left for rip in run.rips] == [inches("3.75")]
+    assert run.cut_outs == ()
