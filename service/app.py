@@ -15,6 +15,7 @@ from service.routes import (
     found_plans,
     health,
     openapi,
+    pieces,
     plan_checks,
     sheets,
     takeoffs,
@@ -26,8 +27,8 @@ from workers.store import Store
 
 BLUEPRINTS = (
     company.blueprint, counter.blueprint, cut_lists.blueprint, cut_plans.blueprint, found_plans.blueprint,
-    health.blueprint, health.metrics, openapi.blueprint, plan_checks.blueprint, sheets.of_plans, sheets.of_take_offs,
-    sheets.of_weeks, takeoffs.blueprint, weeks.blueprint, weeks.parts,
+    health.blueprint, health.metrics, openapi.blueprint, pieces.blueprint, plan_checks.blueprint, sheets.of_plans,
+    sheets.of_take_offs, sheets.of_weeks, takeoffs.blueprint, weeks.blueprint, weeks.parts,
 )  # fmt: skip
 """What this app answers for. An operation's id in the contract is made of its blueprint's name, so that stays."""
 HEADERS = {

@@ -21,6 +21,7 @@ from workers.plan_index import Sought
 from workers.plan_number import serial_of
 from workers.record import UNREADABLE, Record, State
 from workers.store import Ask, KeyReused, Listed
+from workers.ticks import Ticks
 
 ASK_AGAIN = "1"
 """Seconds after which it is worth looking again."""
@@ -187,6 +188,7 @@ def forget(record: Record) -> None:
     if record.failure == UNREADABLE:
         store().bury(record.id)
     store().forget(record.id)
+    Ticks(store().redis).forget(record.id)
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,8 +6,8 @@ All that the page knows is in the form's own fields and in the address: no cooki
 
 from __future__ import annotations
 
-from service.counter import list_page, measure_page, pages, plan_page
+from service.counter import list_page, measure_page, pages, plan_page, ticking
 
-PAGES = (list_page, measure_page, plan_page)
+PAGES = (list_page, measure_page, plan_page, ticking)
 """Importing a page is what gives its addresses to the blueprint."""
 blueprint = pages.blueprint

@@ -33,6 +33,8 @@ NOTE = 1_000
 """Characters of a note."""
 ADDRESS_LINES = 6
 READY_DAYS = 250
+TICKS = 1_000
+"""Ticks in one request."""
 STICK_FEET = 330
 """No stick is longer (100 m)."""
 STRETCH_FEET = 3_300

@@ -1,0 +1,69 @@
+"""``/v1/cut-plans/{id}/pieces`` and ``/ticks``: what has become of each piece, told by whoever cuts and hangs it."""
+
+from __future__ import annotations
+
+from flask import Blueprint, Response, jsonify, request
+
+from service import access, plans
+from service.documented import Answer, documented
+from service.preferences import whole_parameter
+from service.state import store
+from service.strict_json import read_body
+from service.views.pieces import pieces_of
+from service.wire.ticks import TickedListSchema, TicksSchema, read_ticks, render_ticked
+from workers.ticks import Ticks
+
+_OF_PLANS = ("malformed-query", "not-found", "not-ready", "no-plan", "expired")
+blueprint = Blueprint("pieces", __name__, url_prefix="/v1/cut-plans/<plan_id>")
+
+
+@blueprint.get("/pieces")
+@documented(
+    "List the pieces of a cut plan",
+    answers=[
+        Answer(
+            200, "One page of pieces, and how far each is; Link leads to the next", TickedListSchema,
+            headers=["Link", "ETag"],
+        ),
+        Answer(304, "Nothing has changed", headers=["ETag"]),
+    ],
+    problems=_OF_PLANS,
+    query={"limit": "Pieces on a page", "after": "Pieces before this page; Link has the number for the next"},
+    headers=["If-None-Match"],
+)  # fmt: skip
+def pieces(plan_id: str) -> Response:
+    """Return the pieces, a page at a time."""
+    limit, after = whole_parameter("limit", 2_000, 1, 5_000), whole_parameter("after", 0, 0, 10**9)
+    return _told(plan_id, limit, after)
+
+
+@blueprint.post("/ticks")
+@documented(
+    "Tick pieces of a cut plan",
+    body=TicksSchema,
+    answers=[Answer(200, "Every piece ticked as it is now, changed or not, by whoever was first", TickedListSchema)],
+    problems=["not-json", "length-required", "too-large", "not-accepted", "unplannable", "not-found", "not-ready",
+              "no-plan", "expired"],
+)  # fmt: skip
+def tick(plan_id: str) -> Response:
+    """Keep what became of pieces, each only if it is still what it was taken to be; sent again it does no harm."""
+    job, plan = plans.planned(plan_id)
+    known = {piece.id: piece for piece in pieces_of(job, plan)}
+    changes = read_ticks(read_body(), known)
+    ticks = Ticks(store().redis)
+    ticks.mark(plan_id, changes, access.person())
+    ticked = [known[name] for name in dict.fromkeys(change.piece for change in changes)]
+    return jsonify(render_ticked(job, ticked, ticks.of(plan_id)))
+
+
+def _told(plan_id: str, limit: int, after: int) -> Response:
+    job, plan = plans.planned(plan_id)
+    page = render_ticked(job, pieces_of(job, plan), Ticks(store().redis).of(plan_id), after, limit)
+    response = jsonify(page)
+    response.headers["Cache-Control"] = "private, no-cache"
+    if after + limit < page["count"]:
+        following = f"/v1/cut-plans/{plan_id}/pieces?limit={limit}&after={after + limit}"
+        response.headers["Link"] = f'<{following}>; rel="next"'
+    response.add_etag()
+    response.make_conditional(request)
+    return response

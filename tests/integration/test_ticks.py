@@ -1,0 +1,109 @@
+"""Pieces ticked at the saw and on the wall: by several people, again and again, and only what the plan has."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from tests.support.shed import SHED, Json
+from tests.support.stack import Stack
+from workers.connection import PREFIX
+from workers.store import PLAN
+
+
+@pytest.fixture(scope="module")
+def plan(serving: Stack) -> str:
+    """Return the id of the shed's plan."""
+    return serving.posted(SHED, Prefer="wait=30")
+
+
+def tick(serving: Stack, plan_id: str, *ticks: tuple[str, str, str]) -> Any:  # noqa: ANN401 - answers are JSON
+    """Return the answer to ticks, each a piece, what it was and what it is."""
+    told = [{"piece": piece, "before": before, "state": state} for piece, before, state in ticks]
+    return serving.client.post(f"/v1/cut-plans/{plan_id}/ticks", json={"ticks": told})
+
+
+def states(serving: Stack, plan_id: str) -> dict[str, str]:
+    """Return how far each piece is."""
+    answer = serving.client.get(f"/v1/cut-plans/{plan_id}/pieces")
+    return {piece["piece"]: piece["state"] for piece in answer.json["pieces"]}
+
+
+def test_a_plan_lists_its_pieces(serving: Stack, plan: str) -> None:
+    """Four sticks of two pieces and two of three: fourteen, each with name, length and stick, none cut yet."""
+    answer = serving.client.get(f"/v1/cut-plans/{plan}/pieces")
+    first = answer.json["pieces"][0]
+    assert (answer.json["count"], len(answer.json["pieces"])) == (14, 14)
+    assert (first["piece"], first["name"], first["length"], first["text"]) == ("S1-1", "A", 115, "9'-7\"")
+    assert {piece["state"] for piece in answer.json["pieces"]} == {"to_cut"}
+    assert (first["at"], first["by"]) == (None, "")
+
+
+def test_a_tick_stays_and_is_seen_by_others(serving: Stack, plan: str) -> None:
+    """Cut, then hung; sent again it does no harm; an unchanged list costs no bytes."""
+    answer = tick(serving, plan, ("S1-1", "to_cut", "cut"), ("S1-2", "to_cut", "miscut"))
+    assert [piece["state"] for piece in answer.json["pieces"]] == ["cut", "miscut"]
+    assert tick(serving, plan, ("S1-1", "to_cut", "cut"), ("S1-1", "cut", "hung")).json["pieces"][0]["state"] == "hung"
+    seen = states(serving, plan)
+    assert (seen["S1-1"], seen["S1-2"], seen["S2-1"]) == ("hung", "miscut", "to_cut")
+    address = f"/v1/cut-plans/{plan}/pieces"
+    etag = serving.client.get(address).headers["ETag"]
+    assert serving.client.get(address, headers={"If-None-Match": etag}).status_code == 304
+
+
+def test_nobody_undoes_what_somebody_else_ticked(serving: Stack, plan: str) -> None:
+    """Two took S3-1 to be uncut: the first is heard, the second is told what it is by now."""
+    tick(serving, plan, ("S3-1", "to_cut", "cut"))
+    answer = tick(serving, plan, ("S3-1", "to_cut", "miscut"))
+    assert (answer.status_code, answer.json["pieces"][0]["state"]) == (200, "cut")
+
+
+def test_pages_of_pieces_lead_on(serving: Stack, plan: str) -> None:
+    """Ten of fourteen, then four."""
+    first = serving.client.get(f"/v1/cut-plans/{plan}/pieces?limit=10")
+    following = first.headers["Link"].partition(">")[0].lstrip("<")
+    assert len(serving.client.get(following).json["pieces"]) == 4
+
+
+@pytest.mark.parametrize(("body", "pointer"), [
+    ({"ticks": [{"piece": "S1-1", "before": "to_cut", "state": "lost"}]}, "#/ticks/0/state"),
+    ({"ticks": [{"piece": "S99-1", "before": "to_cut", "state": "cut"}]}, "#/ticks/0/piece"),
+    ({"ticks": []}, "#/ticks"),
+    ({}, "#/ticks"),
+])  # fmt: skip
+def test_a_tick_that_can_t_be_is_refused_and_none_with_it_is_kept(
+    serving: Stack,
+    plan: str,
+    body: Json,
+    pointer: str,
+) -> None:
+    """The problem names the place."""
+    before = states(serving, plan)
+    answer = serving.client.post(f"/v1/cut-plans/{plan}/ticks", json=body)
+    assert answer.status_code == 422
+    assert [error["pointer"] for error in answer.json["errors"]] == [pointer]
+    assert states(serving, plan) == before
+
+
+def test_ticks_leave_with_their_plan(serving: Stack) -> None:
+    """They are kept no longer than the plan, and are gone with it."""
+    plan_id = serving.posted(SHED, Prefer="wait=30")
+    tick(serving, plan_id, ("S1-1", "to_cut", "cut"))
+    redis = serving.store.redis
+    assert 0 < redis.ttl(f"{PREFIX}ticks:{plan_id}") <= redis.ttl(PLAN + plan_id)
+    assert serving.client.delete(f"/v1/cut-plans/{plan_id}").status_code == 204
+    assert not redis.exists(f"{PREFIX}ticks:{plan_id}")
+    assert tick(serving, plan_id, ("S1-1", "cut", "hung")).status_code == 404
+
+
+def test_a_piece_has_a_page_of_its_own(serving: Stack, plan: str) -> None:
+    """By the plan's number too: what it is, where from, and a button for each state it may come to."""
+    number = serving.client.get(f"/v1/cut-plans/{plan}").json["number"]
+    answer = serving.client.get(f"/plans/{number}/pieces/S4-2", follow_redirects=True)
+    assert answer.status_code == 200
+    for words in ("C", "34 1/2", "S4", "to cut", 'value="miscut"'):
+        assert words.replace(" ", "\N{NO-BREAK SPACE}") in answer.text or words in answer.text
+    ticked = serving.client.post(f"/plans/{plan}/pieces/S4-2", data={"before": "to_cut", "state": "cut"})
+    assert (ticked.status_code, states(serving, plan)["S4-2"]) == (303, "cut")
+    assert serving.client.get(f"/plans/{plan}/pieces/S4-3").status_code == 404

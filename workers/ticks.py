@@ -1,0 +1,99 @@
+"""What has become of a plan's pieces at the saw and on the wall, ticked by several people at once.
+
+Whoever ticks says what the piece was taken to be before; Redis compares and sets in one piece, so that nobody
+undoes what somebody else ticked meanwhile. What was really cut, hung or spoiled stays with the plan and leaves with it.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from enum import StrEnum
+from typing import Any, cast
+
+from redis import Redis
+
+from workers.connection import PREFIX
+from workers.store import PLAN
+
+MARK = """
+-- KEYS: ticks, plan
+-- ARGV: by whom, then for each tick: piece, state before, state after
+if redis.call('EXISTS', KEYS[2]) == 0 then return 0 end
+local now = redis.call('TIME')
+for n = 2, #ARGV, 3 do
+  local kept = redis.call('HGET', KEYS[1], ARGV[n])
+  local state = kept and cjson.decode(kept).state or 'to_cut'
+  if state == ARGV[n + 1] and state ~= ARGV[n + 2] then
+    redis.call('HSET', KEYS[1], ARGV[n],
+      cjson.encode({state = ARGV[n + 2], at = now[1] .. '.' .. string.format('%06d', now[2]), by = ARGV[1]}))
+  end
+end
+local left = redis.call('PTTL', KEYS[2])
+if left > 0 then redis.call('PEXPIRE', KEYS[1], left) end
+return 1
+"""
+"""Set each piece that is still as believed; what the plan's record outlives goes with it."""
+
+
+class PieceState(StrEnum):
+    """How far a piece is."""
+
+    TO_CUT = "to_cut"
+    CUT = "cut"
+    HUNG = "hung"
+    MISCUT = "miscut"
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """How far a piece is, since when, and who said so if that is known; a piece nobody ticked is to be cut."""
+
+    state: PieceState = PieceState.TO_CUT
+    at: datetime | None = None
+    by: str = ""
+
+
+UNTOUCHED = Tick()
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A tick as somebody made it: which piece, what it was taken to be, and what it is now."""
+
+    piece: str
+    before: PieceState
+    after: PieceState
+
+
+class Ticks:
+    """The ticks of every plan in Redis."""
+
+    def __init__(self, redis: Redis) -> None:
+        self._redis = redis
+        self._mark = redis.register_script(MARK)
+
+    def of(self, plan_id: str) -> Mapping[str, Tick]:
+        """Return the pieces of a plan that somebody ticked."""
+        kept = cast("dict[bytes, bytes]", self._redis.hgetall(_name(plan_id)))
+        return {piece.decode(): _read(tick) for piece, tick in kept.items()}
+
+    def mark(self, plan_id: str, changes: Sequence[Change], by: str) -> None:
+        """Keep every change whose piece is still as it was taken to be; a change made before does no harm."""
+        words = [word for change in changes for word in (change.piece, change.before, change.after)]
+        self._mark(keys=[_name(plan_id), PLAN + plan_id], args=[by, *words])
+
+    def forget(self, plan_id: str) -> None:
+        """Forget the ticks of a plan."""
+        self._redis.delete(_name(plan_id))
+
+
+def _read(kept: bytes) -> Tick:
+    told: dict[str, Any] = json.loads(kept)
+    return Tick(PieceState(told["state"]), datetime.fromtimestamp(float(told["at"]), UTC), told["by"])
+
+
+def _name(plan_id: str) -> str:
+    return f"{PREFIX}ticks:{plan_id}"
