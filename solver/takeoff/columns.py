@@ -15,7 +15,7 @@ from fractions import Fraction
 from solver.allowances import of_pieces
 from solver.demand import longest_stick
 from solver.errors import Problem, Unplannable
-from solver.lengths import say
+from solver.lengths import say, told
 from solver.materials import Hangs
 from solver.takeoff.answer import Figure, WallTakeOff, count_of, decimal
 from solver.takeoff.courses import course_in
@@ -24,8 +24,7 @@ from solver.takeoff.geometry import Block, Edge, Facing, edges_of
 from solver.takeoff.measured import Begin, Border, Meeting, Opening, Pockets, Point, Role, Wall
 from solver.takeoff.survey import Band, Survey, begins, beyond, ceil_div, opening_block, takes_up
 
-BALANCE = "a maker's guide: 25 panels and 10 in, two rips of 5 in"
-HUNG = "a third of both gaps at the head, two thirds at the foot: a maker's guide; another has 1/4 and 3/8 in"
+BALANCE = "a maker's guide: 25 panels and {10 in} are two rips of {5 in}"
 
 
 def in_columns(site: Survey) -> WallTakeOff:
@@ -95,13 +94,13 @@ def _laid(site: Survey) -> tuple[int, tuple[Figure, ...]]:
     if begins(site) is Begin.LEFT or not rest:
         last = f", the last ripped to {say(rest - clear, unit)}" if rest > clear else ""
         count = whole + (rest > clear)
-        return left, (count_of("panels across", count, f"{words}: {count} from the left{last}", BALANCE),)
+        return left, (count_of("panels across", count, f"{words}: {count} from the left{last}", told(BALANCE, unit)),)
     step = step_of(unit)
     narrow = rest // 2 - clear < house.settings.sliver
     half = (rest + cover * narrow) // 2 // step * step
     whole -= narrow
     text = f"{words}: {whole} whole and two of {say(half, unit)}, less {say(clear, unit)} each in the pockets"
-    return left + half - cover, (count_of("panels across", whole + 2, text, BALANCE),)
+    return left + half - cover, (count_of("panels across", whole + 2, text, told(BALANCE, unit)),)
 
 
 def _blocks(site: Survey, turned: Wall, edges: Sequence[Edge]) -> Iterator[Block]:

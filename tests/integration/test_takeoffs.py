@@ -287,8 +287,8 @@ def test_a_metric_job_has_its_areas_in_square_metres() -> None:
 
 
 INCHES = re.compile(r"""[0-9]["']|[0-9] in\b(?! all| [0-9])|\b(ft|feet|foot|inch|inches|Fahrenheit)\b|[0-9]/[0-9]""")
-"""What no metric job says, but for a share such as 1 in 3 and a slope as run over rise."""
-SHARES = re.compile(r"1 in 3|\(1000/[0-9]+\)\^2|x 1000/[0-9]+|mm in 1 m")
+"""What no metric job says, but for a share such as 1 in 3, a slope as run over rise, and the foot of a panel."""
+SHARES = re.compile(r"1 in 3|\(1000/[0-9]+\)\^2|x 1000/[0-9]+|mm in 1 m|head and foot|at the foot")
 
 
 def whole_metric_house() -> dict[str, Any]:
@@ -301,10 +301,14 @@ def whole_metric_house() -> dict[str, Any]:
     low = {"id": "low", "outline": [[0, 0], [4000, 0], [4000, 2400], [0, 2500]], "left": "channel", "right": "masonry"}
     stock = [{"id": "a", "length": 3810}, {"id": "b", "length": 5080}]
     panel = {"id": "panel-sand", "category": "siding", "stock": stock}
+    board = {"id": "board", "category": "vertical", "stock": stock}
+    upright = {"id": "upright", "width": 3100, "height": 2400, "left": "channel", "right": "channel", "panel": "board"}
     return {
-        "units": "mm", "materials": [panel, *MATERIALS[1:]], "uses": USES, "exposure": 200, "face": 19, "coverage": 305,
+        "units": "mm", "materials": [panel, board, *MATERIALS[1:]], "uses": USES,
+        "exposure": 200, "face": 19, "coverage": 305,
         "walls": [{**front, "openings": [window, lamp]}, {**side, "bottom": "deck"},
-                  {**low, "bottom": "roof", "finish": "rip"}],
+                  {**low, "bottom": "roof", "finish": "rip"}, upright],
+        "panels": [{"material": "board", "exposure": 300, "begin": "balanced"}],
         "ceilings": [{"id": "long", "length": 7400, "width": 5780, "last": "both"}],
         "eaves": [{"id": "e", "length": 9310, "overhang": 410, "left": "mitred", "right": "square"}],
         "settings": {"vented": 0.3, "temperature": 3, "waste_percent": 12.5, "gable": "foot", "deduct": "large"},

@@ -187,10 +187,10 @@ def test_the_lean_tos_nails() -> None:
 @cache
 def loft() -> Found:
     """A gable of 28 ft, eaves 100 in, peak 212 in (8/12), posts of 3/4 in, a window and a vent in its loft."""
-    ends = [post(Meeting.OUTSIDE_POST, at("3/4"), name, at("1 1/2")) for name in ("a", "b")]
+    left, right = (post(Meeting.OUTSIDE_POST, at("3/4"), name, at("1 1/2")) for name in ("a", "b"))
     window = opening("W", OpeningKind.WINDOW, (150, 120, 36, 40), inches(1))
     vent = opening("V", OpeningKind.FIXTURE, (160, 178, 16, 16), inches(1))
-    wall = Wall("loft", gable(inches(336), inches(100), inches(212)), *ends, openings=(window, vent))
+    wall = Wall("loft", gable(inches(336), inches(100), inches(212)), left, right, openings=(window, vent))
     uses = {role: made.id for role, made in MATERIALS.items()}
     return Found(
         take_off(
@@ -253,8 +253,8 @@ def house() -> Found:
     """8,730 x 6,120 x 2,530 mm, a door and a window in front, posts of 12 mm, eaves of 400 mm round it, mitred."""
     walls, eaves = [], []
     for number, (name, width) in enumerate((("front", 8730), ("right", 6120), ("back", 8730), ("left", 6120))):
-        ends = [post(Meeting.OUTSIDE_POST, 12 * MM, f"c{n % 4}", 30 * MM) for n in (number, number + 1)]
-        walls.append(Wall(name, rectangle(width * MM, 2530 * MM), *ends))
+        left, right = (post(Meeting.OUTSIDE_POST, 12 * MM, f"c{n % 4}", 30 * MM) for n in (number, number + 1))
+        walls.append(Wall(name, rectangle(width * MM, 2530 * MM), left, right))
         turn = EaveCorner.MITRED
         corners = f"e{number}", f"e{(number + 1) % 4}"
         eaves.append(Eave(name, width * MM, 400 * MM, turn, turn, left_corner=corners[0], right_corner=corners[1]))
