@@ -12,7 +12,7 @@ from typing import cast
 from flask import current_app
 
 from workers.connection import redis_url
-from workers.environment import BadSetting, whole_number
+from workers.process import BadSetting, whole_number
 from workers.store import Store
 
 _NUMBERS = ("most_bytes", "most_waiting", "rate", "result_days")

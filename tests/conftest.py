@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-# lost plans are found sooner here than in an installation; read when ``workers.environment`` is imported
+# lost plans are found sooner here than in an installation; read when ``workers.process`` is imported
 os.environ["LAPSTOCK_LEASE_SECONDS"] = "3"
 
 from tests.support.contract import held_session

@@ -19,7 +19,7 @@ from redis.exceptions import RedisError
 
 from workers.codec import Unreadable
 from workers.connection import PREFIX, UNREACHABLE
-from workers.environment import ALIVE_SECONDS, LEASE_SECONDS, SWEEP_SECONDS
+from workers.process import ALIVE_SECONDS, LEASE_SECONDS, SWEEP_SECONDS
 from workers.queues import enqueue, queued
 from workers.record import MOST_DEATHS, UNREADABLE, Failure, Record, State
 from workers.scheduler import schedule

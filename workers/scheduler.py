@@ -21,7 +21,7 @@ from solver.week import SECONDS
 from solver.weekly.moment import night_due
 from workers.codec import Unreadable
 from workers.connection import PREFIX, UNREACHABLE
-from workers.environment import LEASE_SECONDS
+from workers.process import LEASE_SECONDS
 from workers.queues import BATCH, GRACE_SECONDS, WEEK_TASK, WEEKS
 from workers.record import MOST_DEATHS
 from workers.store import DAY

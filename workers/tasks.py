@@ -18,8 +18,7 @@ from solver.job import Job
 from solver.plan import CutPlan, StoppedBy
 from workers.codec import Unreadable
 from workers.connection import patient, redis_url
-from workers.environment import BEAT_SECONDS
-from workers.process import die_with_parent, limit_memory
+from workers.process import BEAT_SECONDS, die_with_parent, limit_memory
 from workers.record import UNREADABLE, Failure, State
 from workers.store import Store
 

@@ -17,8 +17,7 @@ from solver.weekly.moment import moment_of
 from solver.weekly.plan import WeekPlan
 from workers.codec import Unreadable
 from workers.connection import PREFIX, patient, redis_url
-from workers.environment import BEAT_SECONDS, LEASE_SECONDS
-from workers.process import die_with_parent, limit_memory
+from workers.process import BEAT_SECONDS, LEASE_SECONDS, die_with_parent, limit_memory
 from workers.week_record import UNREADABLE_WEEK, KeptWeek, Outcome, Run, Waiting, WeekKey, Why, failed_run
 from workers.week_store import WeekStore
 

@@ -35,8 +35,8 @@ from service.views.facts import (
 from service.wire import read_job
 from service.wire.cut_plan import render
 from service.wire.numbers import money
-from service.wire.taken_off import cut_plan_request
-from service.wire.takeoff import read_take_off
+from service.wire.takeoffs.taken_off import cut_plan_request
+from service.wire.takeoffs.takeoff import read_take_off
 from solver import Progress
 from solver.errors import PlanRefused, Unplannable
 from solver.job import Job

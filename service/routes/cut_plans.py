@@ -15,7 +15,7 @@ from service.wire import read_job
 from service.wire.cut_plan import CutPlanSchema, SticksPageSchema, render, render_sticks
 from service.wire.job import JobSchema
 from service.wire.particulars import read_particulars
-from service.wire.takeoff import TakeOffSchema
+from service.wire.takeoffs.takeoff import TakeOffSchema
 from workers import queues
 from workers.record import Record
 from workers.store import Ask

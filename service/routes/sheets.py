@@ -25,7 +25,7 @@ from service.plans import own, planned
 from service.problems import Problem, not_found
 from service.strict_json import read_body
 from service.weeks import day_of, planned_week, week_key
-from service.wire.takeoff import TakeOffSchema, read_take_off
+from service.wire.takeoffs.takeoff import TakeOffSchema, read_take_off
 from solver.job import Job
 from solver.plan import CutPlan
 from solver.weekly.plan import WeekPlan

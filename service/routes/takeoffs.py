@@ -12,8 +12,8 @@ from service.documented import Answer, documented
 from service.problems import Problem
 from service.routes import cut_plans
 from service.strict_json import plain, read_body
-from service.wire.taken_off import PlannedTakeOffSchema, TakeOffAnswerSchema, render_take_off
-from service.wire.takeoff import TakeOffSchema, read_take_off
+from service.wire.takeoffs.taken_off import PlannedTakeOffSchema, TakeOffAnswerSchema, render_take_off
+from service.wire.takeoffs.takeoff import TakeOffSchema, read_take_off
 
 blueprint = Blueprint("takeoffs", __name__, url_prefix="/v1/takeoffs")
 _PLAN = {"true": True, "false": False}

@@ -23,7 +23,7 @@ from service.wire.job import JobSchema
 from service.wire.numbers import LENGTH, MEASURE
 from service.wire.particulars import ParticularsSchema
 from service.wire.plan_check import PlanCheckSchema
-from service.wire.takeoff import TakeOffSchema
+from service.wire.takeoffs.takeoff import TakeOffSchema
 from service.wire.week import DeliverySchema, RackSchema, ReportSchema, WeekJobSchema, WeekSchema
 from workers.record import State
 

@@ -18,7 +18,7 @@ from schemathesis.specs.openapi.checks import positive_data_acceptance
 from service import weeks
 from service.wire.contract import EXAMPLES, PATHS
 from service.wire.job import JobSchema
-from service.wire.takeoff import TakeOffSchema
+from service.wire.takeoffs.takeoff import TakeOffSchema
 from tests.support.contract import contract
 from tests.support.stack import Stack, stack
 

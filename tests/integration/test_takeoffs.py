@@ -13,8 +13,8 @@ import pytest
 from pypdf import PdfReader
 
 from service.wire import read_job
-from service.wire.taken_off import render_take_off
-from service.wire.takeoff import read_take_off
+from service.wire.takeoffs.taken_off import render_take_off
+from service.wire.takeoffs.takeoff import read_take_off
 from solver.lengths import Unit, read_length
 from solver.takeoff import TakeOff, take_off
 from tests.support.measured import MATERIALS, MEASURED, USES

@@ -11,7 +11,7 @@ import pytest
 from service.wire import read_job
 from service.wire.contract import EXAMPLES
 from service.wire.cut_list import read_pasted
-from service.wire.takeoff import read_take_off
+from service.wire.takeoffs.takeoff import read_take_off
 from tests.support.contract import contract
 from tests.support.shed import WALL
 

@@ -16,10 +16,17 @@ from marshmallow.fields import Field
 
 from service.wire import limits
 from service.wire.fields import Choice, Described, Flag, Many, One
-from service.wire.measured import BorderField, BorderSchema, CeilingSchema, EaveSchema, EdgeSchema, OpeningSchema
-from service.wire.measured import MeasuredWallSchema as WallSchema
 from service.wire.numbers import PLACE, Amount, Count, LengthField
-from service.wire.takeoff import ProductSchema, TakeOffSchema
+from service.wire.takeoffs.measured import (
+    BorderField,
+    BorderSchema,
+    CeilingSchema,
+    EaveSchema,
+    EdgeSchema,
+    OpeningSchema,
+)
+from service.wire.takeoffs.measured import MeasuredWallSchema as WallSchema
+from service.wire.takeoffs.takeoff import ProductSchema, TakeOffSchema
 from solver.takeoff.goods import Need
 from solver.takeoff.measured import Meeting
 

@@ -18,10 +18,10 @@ from service.counter.house.stored import Measured
 from service.counter.request import Fault, Json, Refused, Request, stock_faults
 from service.problems import FieldError, Problem
 from service.wire import read_job
-from service.wire.measured import MeasuredWallSchema, OpeningSchema, measured_wall_of
 from service.wire.numbers import in_units
-from service.wire.taken_off import cut_plan_request
-from service.wire.takeoff import read_take_off
+from service.wire.takeoffs.measured import MeasuredWallSchema, OpeningSchema, measured_wall_of
+from service.wire.takeoffs.taken_off import cut_plan_request
+from service.wire.takeoffs.takeoff import read_take_off
 from solver.job import Job
 from solver.lengths import Unit
 from solver.takeoff import TakeOff

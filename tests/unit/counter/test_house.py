@@ -21,7 +21,7 @@ from service.counter.house.stored import opened, restocked
 from service.counter.house.surveyed import job_of_house, surveyed
 from service.counter.house.words import LABELS, label_of, options_of
 from service.counter.request import Refused
-from service.wire.takeoff import read_take_off
+from service.wire.takeoffs.takeoff import read_take_off
 from solver.takeoff.measured import Role
 from tests.support.measured import MEASURED
 

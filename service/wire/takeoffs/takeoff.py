@@ -17,7 +17,9 @@ from service.wire.base import WireSchema, field_errors
 from service.wire.fields import Choice, Flag, Id, Many, One, Text
 from service.wire.job import UNITS_ABOUT, LimitsSchema, units_of
 from service.wire.material import MaterialSchema, OffcutSchema, material_of
-from service.wire.measured import (
+from service.wire.numbers import ALLOWANCE, FOOT, PLACE, Amount, Count, LengthField, in_units, plain, ticks
+from service.wire.particulars import ParticularsSchema
+from service.wire.takeoffs.measured import (
     CeilingSchema,
     EaveSchema,
     MeasuredWallSchema,
@@ -27,8 +29,6 @@ from service.wire.measured import (
     measured_wall_of,
     panel_of,
 )
-from service.wire.numbers import ALLOWANCE, FOOT, PLACE, Amount, Count, LengthField, in_units, plain, ticks
-from service.wire.particulars import ParticularsSchema
 from solver.errors import Problem as UnplannableProblem
 from solver.errors import Unplannable
 from solver.lengths import Unit, in_unit, say

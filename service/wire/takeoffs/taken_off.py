@@ -18,13 +18,13 @@ from service.wire.cutting import SAID
 from service.wire.fields import Choice, Flag, Id, Json, Many, One, Words
 from service.wire.job import JobSchema, LimitsSchema
 from service.wire.material import OffcutSchema
-from service.wire.measured import FINISH
 from service.wire.numbers import UNITS, Count, LengthField, Number, SaidLength
 from service.wire.particulars import ParticularsSchema
 from service.wire.plan import NoticeSchema
 from service.wire.required import EDGE, KEEPS
-from service.wire.story_pole import HousePoleSchema
-from service.wire.takeoff import NEED_ABOUT
+from service.wire.takeoffs.measured import FINISH
+from service.wire.takeoffs.story_pole import HousePoleSchema
+from service.wire.takeoffs.takeoff import NEED_ABOUT
 from solver.job import Job
 from solver.lengths import to_number
 from solver.materials import Hangs
