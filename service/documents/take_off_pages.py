@@ -47,6 +47,7 @@ _STARTS = (
     Column("Wall", 20), Column("Siding begins over", 24), Column("Above the level line", 20),
     Column("Above that, at the left", 18), Column("At the right", 18),
 )  # fmt: skip
+_LEVELS = (Column("Above the level line", 20), Column("Wall and number of its course", 80))
 _STRIPS = (Column("Course line", 18), Column("What is left of a panel", 82))
 _RULES = (Column("Rule", 38), Column("Value", 10), Column("Source", 28), Column("Other sources", 24))
 
@@ -70,7 +71,8 @@ def _wall(found: TakeOff, taken: WallTakeOff) -> Page:
     blocks += [Heading(heading), Table(columns, tuple(_runs(taken.courses, unit)))]
     cut_outs = tuple(_cut_outs(taken.courses, unit))
     if cut_outs:
-        blocks += [Heading(_UPRIGHT_CUT_OUTS if upright else _LEVEL_CUT_OUTS), Table(_CUT_OUTS, cut_outs)]
+        where = (replace(_CUT_OUTS[0], title="Panel"), *_CUT_OUTS[1:]) if upright else _CUT_OUTS
+        blocks += [Heading(_UPRIGHT_CUT_OUTS if upright else _LEVEL_CUT_OUTS), Table(where, cut_outs)]
     blocks += [Heading("Heights and slopes"), _figures(taken.figures), *_finishes(taken, unit)]
     pole = () if upright else (Figure(draw_story_pole(taken, unit)),)
     return Page(f"Wall {name}", (*blocks, *pole))
@@ -84,7 +86,10 @@ def _house_pole(found: TakeOff) -> Iterator[Page]:
             for s in pole.starts
         )
         steps = [Paragraph(f"{clean(step[:1].upper() + step[1:])}.") for step in pole.steps]
-        yield Page("Story pole of the house", (Table(_STARTS, starts), *steps, Figure(draw_house_pole(pole, unit))))
+        rows = tuple((say(course.height, unit), clean(course.text)) for course in reversed(pole.courses))
+        courses = (Heading("Courses of all walls, from the highest"), Table(_LEVELS, rows)) if rows else ()
+        drawing = Figure(draw_house_pole(pole, unit))
+        yield Page("Story pole of the house", (Table(_STARTS, starts), *steps, *courses, drawing))
 
 
 def _noted(notices: Sequence[Notice], wall: str) -> Iterator[Block]:

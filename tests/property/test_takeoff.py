@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
 
@@ -11,11 +12,24 @@ from hypothesis import strategies as st
 from solver import plan_job
 from solver.errors import Unplannable
 from solver.job import Job
+from solver.materials import Category
 from solver.required import End, Required, Side
 from solver.takeoff import TakeOff, take_off
 from solver.takeoff.answer import Course, RunEnd, RunOnWall
-from solver.takeoff.geometry import edges_of, twice_area
-from solver.takeoff.measured import Border, House, Meeting, Opening, OpeningKind, Pockets, Point, Wall, rectangle
+from solver.takeoff.geometry import Facing, edges_of, twice_area
+from solver.takeoff.measured import (
+    Begin,
+    Border,
+    House,
+    Meeting,
+    Opening,
+    OpeningKind,
+    Panel,
+    Pockets,
+    Point,
+    Wall,
+    rectangle,
+)
 from tests.scenario import inches
 from tests.support.measured_shed import MATERIALS, house_of, material, plain_wall
 
@@ -216,3 +230,54 @@ def test_either_direction_of_an_outline_is_the_same_wall(outline: tuple[Point, .
     wall = Wall("north", outline, Border(Meeting.CHANNEL), Border(Meeting.CHANNEL))
     other = replace(wall, outline=outline[::-1])
     assert {(e.low, e.high, e.facing) for e in edges_of(wall)} == {(e.low, e.high, e.facing) for e in edges_of(other)}
+
+
+@st.composite
+def upright_houses(draw: st.DrawFn) -> House:
+    """Return a house of one wall that is covered with upright panels, which begin anywhere they may."""
+    house = draw(houses())
+    panel = Panel("board", draw(lengths(6, 16)), draw(lengths(0, 1)), draw(st.sampled_from(Begin)))
+    board = material("board", Category.VERTICAL, 360)
+    walls = (replace(house.walls[0], panel="board"),)
+    return replace(house, walls=walls, panels=(panel,), materials=(*house.materials, board))
+
+
+def between(points: Sequence[Point], left: Fraction, right: Fraction) -> Fraction:
+    """Return the area of a polygon between two upright lines, in square ticks: cut by one, then by the other."""
+    ring = [(Fraction(p.x), Fraction(p.y)) for p in points]
+    for line, keeps in ((left, 1), (right, -1)):
+        kept = []
+        for (x0, y0), (x1, y1) in zip(ring, [*ring[1:], *ring[:1]], strict=True):
+            inside = keeps * (x0 - line) >= 0, keeps * (x1 - line) >= 0
+            kept += [(x0, y0)] if inside[0] else []
+            kept += [(line, y0 + (y1 - y0) * (line - x0) / (x1 - x0))] if inside[0] != inside[1] else []
+        ring = kept
+    following = [*ring[1:], *ring[:1]]
+    return abs(sum((a[0] * b[1] - b[0] * a[1] for a, b in zip(ring, following, strict=True)), Fraction(0))) / 2
+
+
+@QUICK
+@given(upright_houses())
+def test_upright_panels_add_up_to_the_wall(house: House) -> None:
+    """Along every panel gaps and pockets make its height; together they cover the wall between its outermost pockets.
+
+    Where panels are ripped 1/4 in lies in a pocket; round openings at most their pockets and 1/4 in.
+    """
+    if not (found := taken(house)):
+        return
+    wall, clear = house.walls[0], house.settings.height_clearance
+    for course in found.walls[0].courses:
+        for run in course.runs:
+            covered = run.cut + run.left.gap + run.right.gap + pocket(run.left) + pocket(run.right)
+            assert covered == run.right.measured - run.left.measured
+    uprights = [edge for edge in edges_of(wall) if edge.low.x == edge.high.x]
+    left = [e.low.x + (e.border.takes_up or 0) for e in uprights if e.facing is Facing.LEFT]
+    right = [e.low.x - (e.border.takes_up or 0) for e in uprights if e.facing is Facing.RIGHT]
+    ends = [p.x for p in wall.outline]
+    most = between(wall.outline, Fraction(min(left, default=min(ends))), Fraction(max(right, default=max(ends))))
+    tall = max(p.y for p in wall.outline) - min(p.y for p in wall.outline)
+    openings = sum(o.width * o.height for o in wall.openings)
+    round_them = sum((o.takes_up.left + o.takes_up.right + 2 * clear) * o.height for o in wall.openings)
+    # a step inside the wall has its own pockets, of which there are at most two
+    lost = openings + round_them + (2 + 2 * (len(uprights) > 2)) * (clear + inches(1)) * tall
+    assert most - lost <= found.walls[0].net_area <= most
