@@ -74,7 +74,10 @@ class StockLength:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Settings:
-    """The allowances of a material, in ticks; ``lap`` None means it may not be lapped end to end."""
+    """The allowances of a material, in ticks; ``lap`` None means it may not be lapped end to end.
+
+    ``extra_laps`` None: as many as rules and cost want, within ``most_extra_laps``.
+    """
 
     lap: int | None
     end_gap: int
@@ -85,8 +88,13 @@ class Settings:
     lap_repeat: int | None
     in_line_within: int | None
     keep_offcuts_from: int
-    extra_laps: int = 0
+    extra_laps: int | None = None
     spare_percent: Decimal = Decimal(0)
+
+    @property
+    def most_extra_laps(self) -> int:
+        """How many laps more than the fewest a run may have: one where nothing is said."""
+        return 1 if self.extra_laps is None else self.extra_laps
 
 
 class Hangs(StrEnum):

@@ -57,7 +57,7 @@ def lap_problem_of(demand: Demand) -> LapProblem:
         spacing=settings.lap_spacing or 0,
         repeat=settings.lap_repeat or 0,
         in_line_within=settings.in_line_within or 0,
-        extra_laps=settings.extra_laps,
+        extra_laps=settings.most_extra_laps,
     )
     sticks = tuple(_lap_stick(demand, source) for source in demand.sources)
     return LapProblem(

@@ -128,8 +128,10 @@ class SettingsSchema(WireSchema):
         most=STICK, allow_none=True, label="Laps count as lined up within",
     )  # fmt: skip
     extra_laps = Count(
-        f"A run takes at most so many pieces more than the fewest that will do. {by_category('extra_laps')}", 0, 10,
-        label="Extra laps allowed in a run",
+        "A run has at most so many laps more than the fewest; 0 is the fewest, and null as many as rules and cost want, "
+        "one more at the most. The fewest are those of the longest stock length without limit (`available` null); where "
+        f"each is limited, those of the shortest. {by_category('extra_laps')}",
+        0, 10, allow_none=True, label="Extra laps allowed in a run",
     )  # fmt: skip
     keep_offcuts_from = LengthField(
         f"What is left of a stick is kept if it is so long, else it is scrap. {by_category('keep_offcuts_from')}",

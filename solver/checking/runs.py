@@ -13,6 +13,7 @@ from itertools import accumulate, combinations
 from solver.checking.bench import Bench, Fault, mismatch
 from solver.checking.pieces import consecutive
 from solver.checking.wanted import Wanted, allowance, own_gap, own_lap
+from solver.materials import StockLength
 from solver.plan import Cut, PatternUse, PieceCutOut, PlacedPiece, Run, RunPiece
 from solver.required import Side
 
@@ -176,7 +177,7 @@ def check_coverage(bench: Bench) -> Iterator[Fault]:
     for laid in laid_runs(bench):
         yield from _sum(bench, laid)
         yield from _allowances(bench, laid)
-        yield from _fewest(laid, bench.material.settings.extra_laps)
+        yield from _not_too_many(bench, laid)
         yield from _lap_places(bench, laid)
         yield from _facing(bench, laid, viewed.get(laid.run.wall or ""))
         yield from _cut_outs(bench, laid)
@@ -203,12 +204,26 @@ def _allowances(bench: Bench, laid: Laid) -> Iterator[Fault]:
         yield Fault("coverage", laid.place, mismatch("sticks that may be lapped", "one that may not"))
 
 
-def _fewest(laid: Laid, extra: int) -> Iterator[Fault]:
-    """Check that the run has no more pieces than its longest stick asks for, and the extra laps allowed."""
-    gained = max(part.use.stock_length for part in laid.parts) - laid.lap
-    fewest = max(1, -(-(laid.needed - laid.lap) // gained)) if gained > 0 else 1
-    if len(laid.parts) > fewest + extra:
-        yield Fault("coverage", laid.place, mismatch(f"at most {fewest + extra} pieces", len(laid.parts)))
+def _not_too_many(bench: Bench, laid: Laid) -> Iterator[Fault]:
+    """Check that the run has no more pieces than the fewest that will do, and the extra laps allowed.
+
+    The fewest are those of the length that asks for fewest of the ones sold without limit; where each is limited, those
+    of the length that asks for most.
+    """
+    rows = [row for row in bench.material.stock if row.available != 0 and own_lap(row, bench.material) is not None]
+    endless = [_fewest(bench, laid, row) for row in rows if row.available is None]
+    fewest = min(endless) if endless else max((_fewest(bench, laid, row) for row in rows), default=1)
+    most = fewest + bench.material.settings.most_extra_laps
+    if len(laid.parts) > most:
+        yield Fault("coverage", laid.place, mismatch(f"at most {most} pieces", len(laid.parts)))
+
+
+def _fewest(bench: Bench, laid: Laid, row: StockLength) -> int:
+    """Return how many sticks of the row reach over the run: each but one gains its length less a lap."""
+    lap, gap = own_lap(row, bench.material) or 0, own_gap(row, bench.material)
+    item = laid.wanted.required
+    needed = item.length + sum(allowance(end, lap, gap) for end in (item.left_end, item.right_end))
+    return max(1, -(-(needed - lap) // (row.length - lap))) if row.length > lap else 1
 
 
 def _lap_places(bench: Bench, laid: Laid) -> Iterator[Fault]:

@@ -12,7 +12,7 @@ from itertools import islice, permutations
 from solver.allowances import Allowances
 from solver.laps.model import LapModel, RunCandidate, broken_beside, candidate_of
 from solver.laps.state import PartialPlan, pieces_of
-from solver.laps.templates import RunTemplate, fewest_parts, own, span
+from solver.laps.templates import RunTemplate, most_parts, own, span
 
 MOST_ORDERS = 720
 """Orders of a run's pieces that are tried: all of six."""
@@ -50,7 +50,7 @@ def candidate_in(model: LapModel, run: int, asked: Allowances, lengths: Sequence
 
 def _template(model: LapModel, run: int, asked: Allowances, lengths: Sequence[int]) -> RunTemplate:
     these = model.problem.runs[run]
-    kinds = frozenset(k for k, most in _most_parts(model, run, asked).items() if len(lengths) <= most)
+    kinds = _asking(model, asked) if len(lengths) <= most_parts(model.problem, these) else frozenset()
     origin = asked.starts_at(these.start, these.left)
     if len(lengths) == 1:
         return RunTemplate(first=kinds, wholes=(), last=frozenset(), rest=lengths[0], origin=origin, allowances=asked)
@@ -65,14 +65,10 @@ def _template(model: LapModel, run: int, asked: Allowances, lengths: Sequence[in
     )
 
 
-def _most_parts(model: LapModel, run: int, asked: Allowances) -> dict[int, int]:
-    """Return for each kind of stick that asks for this lap and gap how many pieces it allows a run to have."""
-    problem = model.problem
-    return {
-        kind: fewest_parts(problem.runs[run], stick.length, asked) + problem.rules.extra_laps
-        for kind, stick in enumerate(problem.sticks)
-        if stick.limit != 0 and stick.lapped and own(stick) == asked
-    }
+def _asking(model: LapModel, asked: Allowances) -> frozenset[int]:
+    """Return the kinds of sticks that ask for this lap and gap, and may be lapped."""
+    sticks = model.problem.sticks
+    return frozenset(k for k, s in enumerate(sticks) if s.limit != 0 and s.lapped and own(s) == asked)
 
 
 def cover_from_left_overs(partial: PartialPlan) -> None:
@@ -93,19 +89,17 @@ def _from_left_overs(
     partial: PartialPlan, run: int, asked: Allowances
 ) -> tuple[Allowances, list[int], list[int]] | None:
     """Return which sticks give how much of a run, in as few pieces as can be; None where they can't."""
-    problem, most = partial.model.problem, _most_parts(partial.model, run, asked)
+    problem, kinds = partial.model.problem, _asking(partial.model, asked)
     least = max(1, problem.rules.shortest)
     left = sorted(
         (problem.kerf - stick.room, number)
         for number, stick in enumerate(partial.sticks)
-        if stick.kind in most and stick.room - problem.kerf >= least
+        if stick.kind in kinds and stick.room - problem.kerf >= least
     )
-    together, allowed = 0, max(most.values(), default=0)
-    for parts, (room, number) in enumerate(left, 1):
-        together, allowed = together - room, min(allowed, most[partial.sticks[number].kind])
+    together = 0
+    for parts, (room, _) in enumerate(left[: most_parts(problem, problem.runs[run])], 1):
+        together -= room
         beyond = together - span(problem.runs[run], parts, asked)
-        if parts > allowed:
-            return None
         if beyond >= 0:
             lengths = [-room for room, _ in left[:parts]]
             for place in reversed(range(parts)):

@@ -83,6 +83,20 @@ def fewest_parts(run: LapRun, longest: int, allowances: Allowances) -> int:
     return max(1, -(-(span(run, 1, allowances) - allowances.lap) // gained)) if gained > 0 else 1
 
 
+def most_parts(problem: LapProblem, run: LapRun) -> int:
+    """Return the most pieces that a run may be made of: the fewest that will do, and the extra ones allowed.
+
+    So many do as the longest stick asks for that can be had without limit; where each is limited, the shortest that is
+    bought, for then some run may have to be made of those. It goes by no stick that a plan takes, so that a plan of
+    fewer pieces is never forbidden where one of more is allowed.
+    """
+    lapped = [stick for stick in problem.sticks if stick.limit != 0 and stick.lapped and stick.length > stick.lap]
+    if endless := [fewest_parts(run, s.length, own(s)) for s in lapped if s.limit is None]:
+        return min(endless) + problem.rules.extra_laps
+    bought = [s for s in lapped if s.cost > 0] or sorted(lapped, key=lambda s: s.length)[-1:]
+    return max((fewest_parts(run, s.length, own(s)) for s in bought), default=1) + problem.rules.extra_laps
+
+
 def templates_of(problem: LapProblem, run: LapRun) -> RunTemplates:
     """Return the templates a run can take; where factory ends can't be had, those with the fewest field ends lapped."""
     factory = problem.rules.ends is LapEnds.FACTORY
@@ -96,13 +110,12 @@ def templates_of(problem: LapProblem, run: LapRun) -> RunTemplates:
 
 
 class _Listing:
-    """Lists the templates of one run. Sticks count by their allowances, and by length where that limits the pieces."""
+    """Lists the templates of one run. Sticks count by their allowances."""
 
     def __init__(self, problem: LapProblem, run: LapRun) -> None:
         self._problem, self._run = problem, run
         self._kinds = [k for k, stick in enumerate(problem.sticks) if stick.limit != 0 and stick.lapped]
         self._groups = list(dict.fromkeys(own(problem.sticks[k]) for k in self._kinds))
-        self._lengths = sorted({problem.sticks[k].length for k in self._kinds})
         self._complete = True
 
     def templates(self, first: bool, last: bool, field_ends: int) -> RunTemplates:
@@ -110,7 +123,7 @@ class _Listing:
         ends = list(product(range(len(self._groups)) if first else [-1], range(len(self._groups)) if last else [-1]))
         found = [
             template
-            for parts in range(1, self._most_parts() + 1)
+            for parts in range(1, most_parts(self._problem, self._run) + 1)
             for wholes in self._rows(parts - first - last)
             for one, other in ends
             if (template := self._template(parts, wholes, one, other, field_ends)) is not None
@@ -134,17 +147,6 @@ class _Listing:
                     allowances=asked,
                     loose=factory,
                 )
-
-    def _most_parts(self) -> int:
-        """Return the most pieces that any stock row allows; runs made of still shorter offcuts alone are left out."""
-        sticks = [self._problem.sticks[k] for k in self._kinds]
-        rows = [stick for stick in sticks if stick.cost > 0] or sticks
-        shortest = min(stick.length for stick in rows)
-        short = [s for s in sticks if s.length < shortest]
-        if sum(s.length * (s.limit or 0) for s in short) > self._run.length // 2:
-            self._complete = False
-        most = max(fewest_parts(self._run, shortest, group) for group in self._groups)
-        return most + self._problem.rules.extra_laps
 
     def _rows(self, length: int) -> Iterator[tuple[int, ...]]:
         if length < 0:
@@ -175,10 +177,7 @@ class _Listing:
         sticks = self._problem.sticks
         used = {self._groups[g] for g in (one, other) if g >= 0} | {own(sticks[k]) for k in wholes}
         both = widest(used)
-        longest = self._longest_allowed(parts, both)
-        if any(sticks[k].length > longest for k in wholes):
-            return None
-        first, last = self._from(one, longest, right=True), self._from(other, longest, right=False)
+        first, last = self._from(one, right=True), self._from(other, right=False)
         if (one >= 0 and not first) or (other >= 0 and not last):
             return None
         rest = span(self._run, parts, both) - sum(sticks[k].length for k in wholes)
@@ -190,19 +189,13 @@ class _Listing:
             first=first, wholes=wholes, last=last, rest=rest, origin=origin, allowances=both, field_ends=field_ends
         )
 
-    def _longest_allowed(self, parts: int, both: Allowances) -> int:
-        extra = self._problem.rules.extra_laps
-        allowed = (n for n in self._lengths if parts <= fewest_parts(self._run, n, both) + extra)
-        return max(allowed, default=0)
-
-    def _from(self, group: int, longest: int, *, right: bool) -> Kinds:
+    def _from(self, group: int, *, right: bool) -> Kinds:
         if group < 0:
             return frozenset()
         return frozenset(
             k
             for k in self._kinds
             if own(stick := self._problem.sticks[k]) == self._groups[group]
-            and stick.length <= longest
             and (self._problem.rules.ends is not LapEnds.FACTORY or (stick.right if right else stick.left))
         )
 
@@ -281,33 +274,30 @@ def free_sums(problem: LapProblem, run: LapRun) -> FreeSums:
     """Return what the pieces of a run can add up to, fewest pieces first."""
     found: dict[tuple[int, Allowances], FreeSum] = {}
     complete = True
+    most = most_parts(problem, run)
     for sticks, allowances in _stocks(problem):
-        most = fewest_parts(run, sticks[-1].length, allowances) + problem.rules.extra_laps
         if most > MOST_PARTS and _enough(sticks, span(run, MOST_PARTS + 1, allowances), allowances):
             complete = False
         for parts in range(1, min(most, MOST_PARTS) + 1):
             length = span(run, parts, allowances)
             if parts <= length <= parts * sticks[-1].length and _can_be_had(sticks, parts, length, allowances):
-                # Sticks come shortest first, so that the longest that allow so many pieces stay.
                 found[parts, allowances] = FreeSum(parts, length, sticks[-1].length, allowances)
     sums = sorted(found.values(), key=lambda each: (each.parts, each.length, each.asked.lap))
     return FreeSums(tuple(sums), complete)
 
 
 def _stocks(problem: LapProblem) -> Iterator[tuple[list[LapStick], Allowances]]:
-    """Yield the sticks up to each length that ask for no more than a lap and a gap, shortest first; some ask for each.
+    """Yield the sticks that ask for no more than a lap and a gap, shortest first, where some ask for each.
 
-    What a run is made of decides its allowances, and the longest of its sticks how many pieces it may have.
+    What a run is made of decides its allowances.
     """
     sticks = sorted(
         (stick for stick in problem.sticks if stick.limit != 0 and stick.lapped), key=lambda stick: stick.length
     )
     for lap, end_gap in product({s.lap for s in sticks}, {s.end_gap for s in sticks}):
-        for longest in sorted({s.length for s in sticks}):
-            some = [s for s in sticks if s.length <= longest and s.lap <= lap and s.end_gap <= end_gap]
-            attained = (max(s.lap for s in some), max(s.end_gap for s in some)) if some else None
-            if attained == (lap, end_gap) and some[-1].length == longest:
-                yield some, Allowances(lap, end_gap)
+        some = [s for s in sticks if s.lap <= lap and s.end_gap <= end_gap]
+        if some and (max(s.lap for s in some), max(s.end_gap for s in some)) == (lap, end_gap):
+            yield some, Allowances(lap, end_gap)
 
 
 def _can_be_had(sticks: Sequence[LapStick], parts: int, length: int, allowances: Allowances) -> bool:

@@ -80,7 +80,7 @@ def _wanted(one: JobBaseline) -> int:
     shortest = min(row.length for row in material.stock if row.available != 0)
     runs = 0
     for required in (one.demand.job.required[item] for item in one.demand.runs):
-        gaps = 2 + required.length // shortest + material.settings.extra_laps
+        gaps = 2 + required.length // shortest + material.settings.most_extra_laps
         runs += required.pieces * (lapless.cut_length(required) + min(0, asked.lap) * (gaps + 2))
     return pieces + runs
 

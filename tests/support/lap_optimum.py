@@ -2,8 +2,7 @@
 
 Written from the meaning of ``LapProblem`` alone, without positions: no rule of placement counts here. Sticks are cut
 one after the other; what is kept in mind is which plain pieces are left and, for each run, how many pieces of each
-sort it has, their sum, the longest of its sticks and the largest of their laps and gaps. The cheapest states go first
-(Dijkstra), so the first that has everything is a best plan. Two pieces of a run out of one stick are left out: one
+sort it has, their sum, and the largest of their laps and gaps. The cheapest states go first (Dijkstra), so the first that has everything is a best plan. Two pieces of a run out of one stick are left out: one
 piece, shorter by the lap, would do. Lengths must be tiny.
 """
 
@@ -18,6 +17,7 @@ from typing import NamedTuple
 from solver.laps.problem import LapProblem, LapRun, LapStick
 from solver.materials import LapEnds
 from solver.required import Meets
+from tests.support.lap_plans import most_parts
 
 
 class Course(NamedTuple):
@@ -28,7 +28,6 @@ class Course(NamedTuple):
     lasts: int = 0
     wholes: int = 0
     length: int = 0
-    longest: int = 0
     lap: int = -99
     end_gap: int = -99
 
@@ -73,12 +72,7 @@ class _Search:
         self._free = sum(stick.length * (stick.limit or 0) for stick in problem.sticks if stick.cost == 0)
         self._factory = problem.rules.ends is LapEnds.FACTORY
         self._lapped_field_ends = [int(self._factory and not self._exact(run)) for run in problem.runs]
-        self._most = [self._most_parts(run) for run in problem.runs]
-
-    def _most_parts(self, run: LapRun) -> int:
-        return max(_fewest(run, s.length, t.lap, u.end_gap) for s, t, u in product(self._problem.sticks, repeat=3)) + (
-            self._problem.rules.extra_laps
-        )
+        self._most = [most_parts(problem, run) for run in problem.runs]
 
     @cache  # noqa: B019 (the search is over with the problem)
     def _sums(self, n: int, parts: int, lap: int) -> tuple[int, int]:
@@ -94,7 +88,7 @@ class _Search:
         if not run.left is run.right is Meets.LAP:
             return True
         rows = {(Course(), tuple(0 for _ in self._problem.sticks))}
-        for _ in range(self._most_parts(run)):
+        for _ in range(most_parts(self._problem, run)):
             rows = {
                 (_taken(row, stick, stick.length, wholes=1), more)
                 for row, used in rows
@@ -114,9 +108,8 @@ class _Search:
                 yield stick, (*used[:kind], used[kind] + 1, *used[kind + 1 :])
 
     def _adds_up(self, run: LapRun, course: Course) -> bool:
-        fewest = _fewest(run, course.longest, course.lap, course.end_gap)
         sums = course.length == _together(run, course.parts, course.lap, course.end_gap)
-        return sums and course.parts <= fewest + self._problem.rules.extra_laps
+        return sums and course.parts <= most_parts(self._problem, run)
 
     def covers(self, run: LapRun, course: Course) -> bool:
         """Whether the pieces so far are the whole run."""
@@ -215,7 +208,6 @@ def _taken(
         course.lasts + lasts,
         course.wholes + wholes,
         course.length + length,
-        max(course.longest, stick.length),
         max(course.lap, stick.lap),
         max(course.end_gap, stick.end_gap),
     )
@@ -224,13 +216,3 @@ def _taken(
 def _together(run: LapRun, parts: int, lap: int, end_gap: int) -> int:
     ends = {Meets.LAP: lap, Meets.CHANNEL: -end_gap, Meets.PLAIN: 0}
     return run.length + ends[run.left] + ends[run.right] + lap * (parts - 1)
-
-
-def _fewest(run: LapRun, longest: int, lap: int, end_gap: int) -> int:
-    """Return the fewest pieces of so long a stick that reach over the run: each but one gains its length less a lap."""
-    pieces = 1
-    if longest <= lap:
-        return 1
-    while pieces * longest < _together(run, pieces, lap, end_gap):
-        pieces += 1
-    return pieces

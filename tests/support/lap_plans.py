@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from itertools import pairwise
+from itertools import count, pairwise
 
-from solver.laps.problem import Cover, LapPlan, LapProblem, LapRun
+from solver.laps.problem import Cover, LapPlan, LapProblem, LapRun, LapStick
 from solver.materials import LapEnds
 from solver.required import Meets
 from solver.rules import BreachCode
@@ -69,11 +69,24 @@ def _cover(problem: LapProblem, plan: LapPlan, cover: Cover) -> Iterator[str]:
         places.append(places[-1] + length - cover.lap)
     if tuple(places[1:-1]) != cover.laps_at:
         yield f"laps at {cover.laps_at} of {lengths}"
-    longest = max(s.length for s in used)
-    fewer = len(lengths) - 1 - problem.rules.extra_laps
-    if fewer > 0 and fewer * longest - (fewer - 1) * cover.lap >= covered:
-        yield f"{len(lengths)} pieces for {covered} from {longest}"
+    if len(lengths) > (most := most_parts(problem, run)):
+        yield f"{len(lengths)} pieces for {covered}, {most} allowed"
     yield from _ends(problem, plan, cover, run)
+
+
+def most_parts(problem: LapProblem, run: LapRun) -> int:
+    """Return how many pieces a run may have, from the meaning of ``extra_laps``."""
+
+    def fewest(stick: LapStick) -> int:
+        ends = {Meets.PLAIN: 0, Meets.CHANNEL: -stick.end_gap, Meets.LAP: stick.lap}
+        together = run.length + ends[run.left] + ends[run.right]
+        return next(n for n in count(1) if n * stick.length - (n - 1) * stick.lap >= together)
+
+    usable = [s for s in problem.sticks if s.limit != 0 and s.lapped and s.length > s.lap]
+    if endless := [fewest(s) for s in usable if s.limit is None]:
+        return min(endless) + problem.rules.extra_laps
+    bought = [s for s in usable if s.cost] or [max(usable, key=lambda s: s.length)]
+    return max(map(fewest, bought)) + problem.rules.extra_laps
 
 
 def _end(end: Meets, cover: Cover) -> int:

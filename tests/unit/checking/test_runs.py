@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from decimal import Decimal
 
 import pytest
 
 from solver.checking import check
 from solver.job import Job, Wall
-from solver.materials import LapEnds
+from solver.materials import LapEnds, StockLength
 from solver.plan import CutPlan, NotCut, Run
 from solver.required import End, Meets, Side
 from tests import scenario
@@ -112,13 +113,22 @@ def test_laps_on_both_sides_of_a_door_face_away_from_it() -> None:
     assert check(seen_from(inches(150)), plan) == ()
 
 
-def test_a_run_with_a_piece_too_many_is_refused() -> None:
-    """Four pieces where three panels reach are refused, unless the material allows an extra lap."""
+@pytest.mark.parametrize(("extra_laps", "faults"), [(0, {"coverage"}), (1, set()), (None, set())])
+def test_a_run_with_a_piece_too_many_is_refused(extra_laps: int | None, faults: set[str]) -> None:
+    """Three panels reach: four pieces are refused where no lap may be extra; left out, one more may be."""
     job, plan = wall_plans.four_pieces()
-    assert codes(job, plan) == {"coverage"}
-    extra = replace(job.materials[0], settings=replace(job.materials[0].settings, extra_laps=1))
-    plan = with_part(plan, settings=extra.settings)
-    assert check(replace(job, materials=(extra,)), plan) == ()
+    own = replace(job.materials[0], settings=replace(job.materials[0].settings, extra_laps=extra_laps))
+    plan = with_part(plan, settings=own.settings)
+    assert codes(replace(job, materials=(own,)), plan) == faults
+
+
+def test_pieces_are_counted_by_the_longest_length_sold_without_limit() -> None:
+    """Four pieces where panels of 16'-8" would take two; but not where there are ten of those only."""
+    job, plan = wall_plans.four_pieces()
+    for available, faults in ((None, {"coverage"}), (10, set())):
+        longer = StockLength("16-8", inches(200), price=Decimal(13), available=available)
+        more = replace(job.materials[0], stock=(*job.materials[0].stock, longer))
+        assert codes(replace(job, materials=(more,)), plan) == faults
 
 
 def test_a_stick_that_asks_for_more_lap_sets_it_for_its_run() -> None:

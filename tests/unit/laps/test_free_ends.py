@@ -76,13 +76,13 @@ def test_a_middle_piece_may_be_cut_as_short_as_the_others() -> None:
 
 
 def test_a_run_is_one_piece_where_a_stick_of_smaller_lap_allows() -> None:
-    """98, lapped on the left outside: 99 out of a hundred that laps by 1. By 3 it is 101, which is two pieces."""
+    """98, lapped on the left outside: 99 out of a hundred that laps by 1. By 3 it is 101: two pieces, one extra lap."""
     sticks = tuple(replace(TEN, length=100, cost=100, lap=lap) for lap in (1, 3))
     run = LapRun(item=0, length=98, left=Meets.LAP, right=Meets.PLAIN)
-    found = free_sums(LapProblem(sticks=sticks, pieces=(), runs=(run,), rules=LapRules(ends=LapEnds.ANY)), run)
-    assert found.sums == tuple(
-        FreeSum(parts, 98 + parts * lap, 100, Allowances(lap, 0)) for parts, lap in ((1, 1), (2, 3))
-    )
+    for extra, ways in ((0, [(1, 1)]), (1, [(1, 1), (2, 1), (2, 3)])):
+        rules = LapRules(ends=LapEnds.ANY, extra_laps=extra)
+        found = free_sums(LapProblem(sticks=sticks, pieces=(), runs=(run,), rules=rules), run)
+        assert found.sums == tuple(FreeSum(parts, 98 + parts * lap, 100, Allowances(lap, 0)) for parts, lap in ways)
 
 
 def test_runs_of_very_many_pieces_are_not_proven() -> None:

@@ -211,11 +211,28 @@ def test_longer_sticks_ask_for_their_own_lap() -> None:
     assert sum(plan.kinds[k].length for k in plan.covers[0].kinds) == 24
 
 
-def test_shorter_sticks_alone_may_take_more_pieces() -> None:
-    """Twenties at 50 cover 25 for 100, tens for 30: more laps, but as few as a run of tens allows."""
+@pytest.mark.parametrize(("extra_laps", "cost", "parts"), [(0, 60, 2), (1, 30, 3)])
+def test_pieces_are_counted_by_the_longest_stick_whatever_is_taken(extra_laps: int, cost: int, parts: int) -> None:
+    """25 is 20 + 5, a dear twenty and a ten, or with a lap more three tens: 60 and 30."""
     dear = LapStick(length=20, cost=50, limit=None, left=True, right=True, lap=0, end_gap=0)
-    plan = planned(replace(TWO_FIFTEENS, sticks=(TEN, dear), runs=(plain(0, 25),)))
-    assert (plan.cost, len(plan.covers[0].kinds)) == (30, 3)
+    rules = LapRules(ends=LapEnds.FACTORY, extra_laps=extra_laps)
+    plan = planned(replace(TWO_FIFTEENS, sticks=(TEN, dear), rules=rules, runs=(plain(0, 25),)))
+    assert (plan.cost, len(plan.covers[0].kinds)) == (cost, parts)
+
+
+def test_a_limit_on_pieces_forbids_no_plan_of_fewer() -> None:
+    """Of 68 and 129, lap 2, two runs of 218 and 212 and a piece of 19: three pieces each are 46.20, four 47.60.
+
+    With an extra lap both are allowed. It doesn't matter that the three are partly of long sticks, of which two would
+    do, and the four of short ones alone.
+    """
+    sticks = tuple(
+        LapStick(length=2 * n, cost=10 * n, limit=None, left=True, right=True, lap=4, end_gap=0) for n in (68, 129)
+    )
+    runs = tuple(replace(plain(n, 2 * length), wall="w", course=n + 1) for n, length in enumerate((218, 212)))
+    rules = LapRules(ends=LapEnds.RENOTCHED, spacing=24, repeat=2, in_line_within=4, extra_laps=1)
+    plan = planned(LapProblem(sticks=sticks, pieces=(Piece(38, 1),), runs=runs, rules=rules, kerf=1))
+    assert plan.cost == 4620
 
 
 @pytest.mark.parametrize("ends", list(LapEnds))

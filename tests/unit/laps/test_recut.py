@@ -88,13 +88,13 @@ def test_a_limited_offcut_is_used_as_often_as_there_is_one() -> None:
     assert (anew.used[0], anew.used[1], anew.cost) == (3, 1, 30)
 
 
-def test_a_run_in_three_pieces_is_cut_from_sticks_that_two_would_not_do_of() -> None:
-    """One twenty for 11 would give both ends of 25, but then 25 is no run of three pieces; a plain piece may have it.
+def test_a_run_is_cut_from_no_stick_that_asks_for_another_lap() -> None:
+    """One twenty for 11 would give both ends of 25, but it asks for a lap of 1; a plain piece may have it.
 
     So the ends of 10 and 5 take a ten each, beside the ten in the middle, and 20 takes the twenty: 41.
     """
-    twenty = replace(TEN, length=20, cost=11)
-    model = model_of(problem(25, sticks=(TEN, twenty), pieces=(Piece(20, 1),)))
+    asked = problem(25, sticks=(TEN, replace(TEN, length=20, cost=11, lap=1)), pieces=(Piece(20, 1),))
+    model = model_of(replace(asked, rules=LapRules(ends=LapEnds.FACTORY, extra_laps=1)))
     candidate = next(y for y in model.candidates[0] if y.template.wholes == (0,) and y.template.first == {0})
     partial = PartialPlan(model)
     partial.place(candidate, 10)
