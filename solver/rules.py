@@ -11,6 +11,8 @@ from __future__ import annotations
 
 from enum import StrEnum
 
+from solver.ticks import TICKS_PER_INCH
+
 
 class BreachCode(StrEnum):
     """Which rule a plan had to break."""
@@ -30,3 +32,16 @@ class BreachCode(StrEnum):
     FIELD_END_LAPPED = "field_end_lapped"
     """A lapped end is a field end where ``lap_ends`` is factory; once an end, at its lap (x where the run's left end
     laps, x of the next panel where its right end does); needed and got are None."""
+
+
+NEAR_LINE = 6 * TICKS_PER_INCH
+"""Two laps nearer than this, in courses ``lap_repeat`` or fewer apart, look in line to the eye: a near-line. Common
+practice, no source."""
+
+LONGEST_STEP = 60 * TICKS_PER_INCH
+"""Laps of four successive courses that step the same way make a staircase: by no more than this a step, and by steps
+that differ by less than ``NEAR_LINE``. That stairs are avoided is common practice; the figure has no source."""
+
+BESIDE_OPENING = 12 * TICKS_PER_INCH
+"""A lap in a course that passes over or under an opening keeps so far from its sides where it can. Common practice, no
+source."""

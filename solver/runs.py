@@ -14,7 +14,8 @@ from solver.laps.problem import Breach, Cover, CutPiece, LapPlan, LapProblem, La
 from solver.lengths import say
 from solver.plan import NotCut, PatternUse, PieceCutOut, PlacedPiece, Proof, Run, RunPiece
 from solver.required import CutOut
-from solver.rules import BreachCode
+from solver.rules import BESIDE_OPENING, LONGEST_STEP, NEAR_LINE, BreachCode
+from solver.ticks import TICKS_PER_INCH, TICKS_PER_MM
 from solver.watch import Watch
 
 _SAYS = {
@@ -58,6 +59,10 @@ def lap_problem_of(demand: Demand) -> LapProblem:
         repeat=settings.lap_repeat or 0,
         in_line_within=settings.in_line_within or 0,
         extra_laps=settings.most_extra_laps,
+        near=NEAR_LINE,
+        longest_step=LONGEST_STEP,
+        beside=BESIDE_OPENING,
+        nudge=5 * TICKS_PER_MM if demand.job.units.metric else TICKS_PER_INCH // 4,
     )
     sticks = tuple(_lap_stick(demand, source) for source in demand.sources)
     return LapProblem(

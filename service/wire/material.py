@@ -128,8 +128,8 @@ class SettingsSchema(WireSchema):
         most=STICK, allow_none=True, label="Laps count as lined up within",
     )  # fmt: skip
     extra_laps = Count(
-        "A run has at most so many laps more than the fewest; 0 is the fewest, and null as many as rules and cost want, "
-        "one more at the most. The fewest are those of the longest stock length without limit (`available` null); where "
+        "A run has at most so many laps more than the fewest; 0 is the fewest, null as many as rules and cost want, at "
+        "most one more. The fewest are those of the longest stock length without limit (`available` null); where "
         f"each is limited, those of the shortest. {by_category('extra_laps')}",
         0, 10, allow_none=True, label="Extra laps allowed in a run",
     )  # fmt: skip

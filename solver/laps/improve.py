@@ -20,7 +20,7 @@ from solver.cutting.problem import CuttingProblem, Pattern, Piece, Stick
 from solver.cutting.solve import solve
 from solver.laps.construct import Construction
 from solver.laps.free_ends import cover_from_left_overs
-from solver.laps.model import Floats, LapModel, RunCandidate
+from solver.laps.model import Floats, LapModel, RunCandidate, fewest_laps
 from solver.laps.pricing import PriceList
 from solver.laps.state import HeldPiece, OpenStick, PartialPlan, empty_plan
 from solver.laps.templates import Kinds
@@ -48,7 +48,7 @@ METHODS = 6
 
 LONG_FIRST = 0.02
 """How much more than its price the longest plain piece counts, in sticks: it is hard to place later."""
-Standing = tuple[int, int, int, float]
+Standing = tuple[int, int, int, int, float]
 Waiting = dict[tuple[int, bool], list[HeldPiece]]
 """Pieces of runs by length and whether they lie at their stick's right end."""
 
@@ -90,12 +90,14 @@ def lay_placed(model: LapModel, placed: Iterable[tuple[RunCandidate, int]], pric
 class Goal:
     """What is looked for: a plan that breaks no more rules and costs no more than this.
 
-    With ``cost_first`` the cost is never given up while rules are mended, otherwise the other way round.
+    With ``cost_first`` the cost is never given up while rules are mended, otherwise the other way round. Where ``laps``
+    are said, neither is given up to come down to so few.
     """
 
     broken: int
     cost: int
-    cost_first: bool
+    cost_first: bool = False
+    laps: int | None = None
 
 
 class RuinAndRecreate:
@@ -107,6 +109,7 @@ class RuinAndRecreate:
         self._wildly = max(0.1, 1.0 / len(partial.placed))
         self._longest = max(stick.length for stick in partial.model.problem.sticks)
         self._construction = Construction(partial, prices, self._dice)
+        self._fewest = fewest_laps(partial.model)
         self._broken = partial.broken
         self._now = self._standing()
 
@@ -120,7 +123,7 @@ class RuinAndRecreate:
             before = self._broken
             self._try()
             after = self._standing()
-            if after <= self._now or (after[:3] <= self._now[:3] and self._dice.random() < 0.1):
+            if after <= self._now or (after[:4] <= self._now[:4] and self._dice.random() < 0.1):
                 self._now, kept = after, self._partial.snapshot()
                 if after < best:
                     best, shot = after, kept
@@ -132,15 +135,16 @@ class RuinAndRecreate:
         return self._reached()
 
     def _reached(self) -> bool:
-        uncut, one, other, _ = self._now
+        uncut, one, other, laps, _ = self._now
         broken, cost = (other, one) if self._goal.cost_first else (one, other)
-        return uncut == 0 and broken <= self._goal.broken and cost <= self._goal.cost
+        few = self._goal.laps is None or laps <= self._goal.laps
+        return uncut == 0 and broken <= self._goal.broken and cost <= self._goal.cost and few
 
     def _standing(self) -> Standing:
         partial = self._partial
         rooms = sum((stick.room / self._longest) ** 2 for stick in partial.sticks)
         both = (partial.cost, self._broken) if self._goal.cost_first else (self._broken, partial.cost)
-        return partial.uncut, *both, -rooms
+        return partial.uncut, *both, 0 if self._goal.laps is None else partial.lap_count, -rooms
 
     def _try(self) -> None:
         runs = self._runs()
@@ -156,6 +160,8 @@ class RuinAndRecreate:
     def _runs(self) -> set[int]:
         count = len(self._partial.placed)
         some = int(self._dice.integers(min(3, count), min(count, MOST_RUNS) + 1))
+        if self._goal.laps is not None and self._dice.random() < 0.5 and (many := self._with_more_laps()):
+            return {many[int(self._dice.integers(len(many)))]} | self._drawn(some // 2)
         if self._goal.cost_first and self._dice.random() < 0.8 and (about := self._about_a_breach()):
             more = self._drawn(some // 2) if self._dice.random() < 0.5 else set()
             return about | more
@@ -176,6 +182,11 @@ class RuinAndRecreate:
         wall = next(wall for wall in partial.model.walls if run in wall)
         at, some = wall.index(run), int(self._dice.integers(1, 5))
         return set(wall[max(0, at - some // 2) : at + some])
+
+    def _with_more_laps(self) -> list[int]:
+        """Return the runs that could have fewer laps than they have."""
+        laps = zip(self._partial.laps, self._fewest, strict=True)
+        return [run for run, (own, fewest) in enumerate(laps) if own and len(own) > fewest]
 
     def _neighbours(self, some: int) -> set[int]:
         walls = self._partial.model.walls

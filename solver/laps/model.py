@@ -130,6 +130,13 @@ def model_of(problem: LapProblem) -> LapModel:
     )
 
 
+def fewest_laps(model: LapModel) -> list[int]:
+    """Return for each run how many laps it has at the least; with cut pieces between, none of its candidates knows."""
+    ways = ((len(y.offsets) for y in found) for found in model.candidates)
+    parts = ((each.parts - 1 for each in found) for found in model.sums)
+    return [min((*one, *other), default=0) for one, other in zip(ways, parts, strict=True)]
+
+
 def _sides(problem: LapProblem, templates: Sequence[RunTemplate]) -> tuple[tuple[Kinds, ...], tuple[Kinds, ...]]:
     firsts = dict.fromkeys(template.first for template in templates if template.first)
     lasts = dict.fromkeys(template.last for template in templates if template.last)

@@ -54,6 +54,10 @@ def by_length(model: LapModel) -> Prices:
     return Prices(dict.fromkeys(firsts, cells), dict.fromkeys(lasts, cells), plain, sticks)
 
 
+A_LAP = 5e-4
+"""How much a lap counts when runs are laid, in shares of the dearest stick's cost: enough to settle what is equal."""
+
+
 class PriceList:
     """Looks prices up by length in ticks."""
 
@@ -61,6 +65,7 @@ class PriceList:
         self._model, self._top = model, model.width
         self.prices = prices
         self.cost = list(prices.sticks)
+        self._lap = A_LAP * max(self.cost)
 
     def first(self, kinds: Kinds, lengths: Ints) -> Floats:
         """Return what first pieces of these lengths (no longer than the longest stick) from these sticks are worth.
@@ -82,8 +87,8 @@ class PriceList:
         return float(_of(self.prices.last, kinds)[self._at(length)]) if kinds else 0.0
 
     def wholes(self, candidate: RunCandidate) -> float:
-        """Return what a candidate's whole sticks cost."""
-        return sum(self.cost[k] for k in candidate.template.wholes)
+        """Return what a candidate's whole sticks cost, and next to nothing for each lap: of equals the fewest."""
+        return sum(self.cost[k] for k in candidate.template.wholes) + self._lap * len(candidate.offsets)
 
     def cheapest(self, candidate: RunCandidate, step: int) -> float:
         """Return the least that a candidate can cost, looking at every ``step`` ticks."""

@@ -54,7 +54,11 @@ class LapRun:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LapRules:
-    """The rules of one material; 0 stands where it has no such rule."""
+    """The rules of one material; 0 stands where it has no such rule.
+
+    The last four are about looks: laps nearer than ``near`` look in line, steps up to ``longest_step`` make stairs, a
+    lap within ``beside`` of an opening looks squeezed in; laps are moved by multiples of ``nudge`` for looks alone.
+    """
 
     ends: LapEnds
     shortest: int = 0
@@ -62,6 +66,10 @@ class LapRules:
     repeat: int = 0
     in_line_within: int = 0
     extra_laps: int = 0
+    near: int = 0
+    longest_step: int = 0
+    beside: int = 0
+    nudge: int = 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

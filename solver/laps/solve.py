@@ -21,8 +21,9 @@ from solver.laps.bound import ColumnGeneration
 from solver.laps.columns import RunClasses, classes_of
 from solver.laps.exact import fill, small_enough
 from solver.laps.improve import Goal, RuinAndRecreate, cut_plain_first, lay_anew, lay_placed, recut
-from solver.laps.model import LapModel, model_of
+from solver.laps.model import LapModel, fewest_laps, model_of
 from solver.laps.numbers import StickNumbers
+from solver.laps.polish import Polish
 from solver.laps.presolve import presolve
 from solver.laps.pricing import PriceList, by_length
 from solver.laps.problem import LapPlan, LapProblem
@@ -74,6 +75,15 @@ TURNS = 8
 BETTER_TRIES = 150
 """Tries to better a plan otherwise, in each round anew."""
 
+FOR_LOOKS = 0.1
+"""The share of the time that is kept for looks."""
+
+POLISHINGS = 1
+"""How often laps are taken out and the rest moved, in turn."""
+
+LAP_TRIES = 150
+"""Tries to take laps out, each time."""
+
 FIRST_PLANS = 3
 """Plans laid by the price of length, before anything else is known: the first draws no lots."""
 
@@ -89,13 +99,14 @@ def plan_laps(problem: LapProblem, watch: Watch) -> LapPlan:
 
 def _planned(problem: LapProblem, watch: Watch) -> LapPlan:
     model = model_of(problem)
-    driver = LapSolver(model, watch)
+    search = watch.within(watch.left * (1 - FOR_LOOKS))
+    driver = LapSolver(model, search)
     by_size = PriceList(model, by_length(model))
     for seed in range(FIRST_PLANS):
         driver.offer(lay_anew(model, by_size, seed, 0.02 * seed))
     if not problem.runs:
         # All of them were impossible: the engine knows best how to cut the rest.
-        driver.offer(recut(driver.best, by_size, watch))
+        driver.offer(recut(driver.best, by_size, search))
     driver.find_fewest_broken(by_size)
     for number in range(ROUNDS):
         if driver.finished:
@@ -103,8 +114,10 @@ def _planned(problem: LapProblem, watch: Watch) -> LapPlan:
         driver.better_bound()
         driver.settle()
         driver.better_plan(number)
+    stopped = search.stopped
+    driver.polish(watch)
     best = driver.best
-    return answer(best, driver.proven_least, driver.proof, least_uncut=best.uncut == 0, stopped=watch.stopped)
+    return answer(best, driver.proven_least, driver.proof, least_uncut=best.uncut == 0, stopped=stopped)
 
 
 class LapSolver:
@@ -216,10 +229,10 @@ class LapSolver:
 
     def better_plan(self, number: int) -> None:
         """Make plans at the new prices and out of the columns, and search about the best."""
+        prices = self._prices()
         if self._generation is None or self._classes is None:
-            self._search_about_best(PriceList(self._model, by_length(self._model)), number)
+            self._search_about_best(prices, number)
             return
-        prices = PriceList(self._model, self._generation.prices)
         if not number and self._model.problem.rules.ends is not LapEnds.FACTORY and not self.finished:
             self.offer(cut_plain_first(self._model, prices, self._watch))
         self._lay_anew(prices, number)
@@ -240,6 +253,21 @@ class LapSolver:
             self._recut(prices)
             if _standing(self.best) == before:
                 return
+
+    def polish(self, watch: Watch) -> None:
+        """Take laps out of the best plan, and better its looks, at no cost."""
+        if self.best.uncut or not self._model.problem.runs:
+            return
+        prices, fewest = self._prices(), sum(fewest_laps(self._model))
+        for number in range(POLISHINGS):
+            if watch.stopped:
+                return
+            goal = Goal(self.best.broken, self.best.cost, laps=fewest)
+            RuinAndRecreate(self.best, prices, goal, number).run(LAP_TRIES, watch)
+            self.best = Polish(self.best, number).run(watch)
+
+    def _prices(self) -> PriceList:
+        return PriceList(self._model, self._generation.prices if self._generation else by_length(self._model))
 
     def _lay_anew(self, prices: PriceList, number: int) -> None:
         """Lay everything at these prices in some ways; what breaks few rules is cut by the engine."""
@@ -296,5 +324,5 @@ class LapSolver:
         self._watch.report(self.best.cost, min(self.least, self.best.cost))
 
 
-def _standing(partial: PartialPlan) -> tuple[int, int, int]:
-    return partial.uncut, partial.broken, partial.cost
+def _standing(partial: PartialPlan) -> tuple[int, int, int, int]:
+    return partial.uncut, partial.broken, partial.cost, partial.lap_count

@@ -243,6 +243,11 @@ class PartialPlan:
         return sum(self.model.problem.sticks[kind].cost * count for kind, count in self.used.items())
 
     @property
+    def lap_count(self) -> int:
+        """How many laps the runs laid have."""
+        return sum(len(laps) for laps in self.laps if laps)
+
+    @property
     def uncut(self) -> int:
         """Total length of what is not cut, in ticks."""
         problem = self.model.problem

@@ -2,8 +2,9 @@
 
 Written from the meaning of ``LapProblem`` alone, without positions: no rule of placement counts here. Sticks are cut
 one after the other; what is kept in mind is which plain pieces are left and, for each run, how many pieces of each
-sort it has, their sum, and the largest of their laps and gaps. The cheapest states go first (Dijkstra), so the first that has everything is a best plan. Two pieces of a run out of one stick are left out: one
-piece, shorter by the lap, would do. Lengths must be tiny.
+sort it has, their sum, and the largest of their laps and gaps. The cheapest states go first (Dijkstra), so the first
+that has everything is a best plan. Two pieces of a run out of one stick are left out: one piece, shorter by the lap,
+would do. Lengths must be tiny.
 """
 
 from __future__ import annotations

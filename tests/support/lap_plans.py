@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from itertools import count, pairwise
+from itertools import count as numbers
+from itertools import pairwise
 
 from solver.laps.problem import Cover, LapPlan, LapProblem, LapRun, LapStick
 from solver.materials import LapEnds
@@ -80,7 +81,7 @@ def most_parts(problem: LapProblem, run: LapRun) -> int:
     def fewest(stick: LapStick) -> int:
         ends = {Meets.PLAIN: 0, Meets.CHANNEL: -stick.end_gap, Meets.LAP: stick.lap}
         together = run.length + ends[run.left] + ends[run.right]
-        return next(n for n in count(1) if n * stick.length - (n - 1) * stick.lap >= together)
+        return next(n for n in numbers(1) if n * stick.length - (n - 1) * stick.lap >= together)
 
     usable = [s for s in problem.sticks if s.limit != 0 and s.lapped and s.length > s.lap]
     if endless := [fewest(s) for s in usable if s.limit is None]:
