@@ -53,3 +53,13 @@ def fill(model: LapModel, numbers: Sequence[int], broken: int, watch: Watch) -> 
         if found is False or (isinstance(found, PartialPlan) and found.broken <= broken):
             return found
     return FreeProgram(model, numbers, broken).solve(MOST_WORK, watch)
+
+
+def with_laps(model: LapModel, plan: PartialPlan, laps: int, watch: Watch) -> PartialPlan | None:
+    """Return a plan of the same sticks that breaks no more rules and has so many laps at most; None if none is found."""
+    numbers = [plan.used[kind] for kind in range(len(model.problem.sticks))]
+    if not small_enough(model, numbers):
+        return None
+    program = FactoryProgram if model.problem.rules.ends is LapEnds.FACTORY else FreeProgram
+    found = program(model, numbers, plan.broken, laps).solve(MOST_WORK, watch)
+    return None if isinstance(found, bool) else found

@@ -46,13 +46,15 @@ class _End:
 
 
 class FactoryProgram:
-    """Sticks of these numbers, or fewer, in which no more than ``broken`` rules are broken."""
+    """Sticks of these numbers, or fewer, in which no more than ``broken`` rules are broken, with so many ``laps`` at most."""
 
-    def __init__(self, model: LapModel, numbers: Sequence[int], broken: int) -> None:
+    def __init__(self, model: LapModel, numbers: Sequence[int], broken: int, laps: int | None = None) -> None:
         self._model, self._numbers = model, numbers
         self._program = cp_model.CpModel()
         self._walls = [FactoryWall(self._program, model, wall) for wall in model.walls]
         self._program.add(sum(wall.broken for wall in self._walls) <= broken)
+        if laps is not None:
+            self._program.add(sum(wall.lap_count for wall in self._walls) <= laps)
         self._chosen = {run: chosen for wall in self._walls for run, chosen in wall.chosen.items()}
         self._kinds = [k for k, n in enumerate(numbers) if n]
         self._used: dict[int, list[cp_model.LinearExprT]] = defaultdict(list)

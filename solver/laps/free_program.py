@@ -160,13 +160,15 @@ class ShareProgram:
 
 
 class FreeProgram:
-    """Sticks of these numbers, or fewer, and runs laid so that no more than ``broken`` rules are broken."""
+    """Sticks of these numbers, or fewer, and runs laid with no more than ``broken`` rules broken and so many ``laps``."""
 
-    def __init__(self, model: LapModel, numbers: Sequence[int], broken: int) -> None:
+    def __init__(self, model: LapModel, numbers: Sequence[int], broken: int, laps: int | None = None) -> None:
         self._model, self._sticks = model, _Sticks(model, numbers)
         program = self._sticks.program
         self._walls = [FreeWall(program, model, wall) for wall in model.walls]
         program.add(sum(wall.broken for wall in self._walls) <= broken)
+        if laps is not None:
+            program.add(sum(wall.lap_count for wall in self._walls) <= laps)
         self._lengths = {run: lengths for wall in self._walls for run, lengths in wall.lengths.items()}
         self._chosen = {run: chosen for wall in self._walls for run, chosen in wall.chosen.items()}
         self._given: dict[tuple[int, int], list[cp_model.IntVar]] = {}

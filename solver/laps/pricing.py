@@ -55,17 +55,18 @@ def by_length(model: LapModel) -> Prices:
 
 
 A_LAP = 5e-4
-"""How much a lap counts when runs are laid, in shares of the dearest stick's cost: enough to settle what is equal."""
+"""What a lap counts when runs are laid, in shares of the dearest stick's cost: enough to settle what is equal."""
 
 
 class PriceList:
     """Looks prices up by length in ticks."""
 
-    def __init__(self, model: LapModel, prices: Prices) -> None:
+    def __init__(self, model: LapModel, prices: Prices, lap: float = A_LAP) -> None:
+        """``lap`` is what a lap counts in shares of the dearest stick's cost."""
         self._model, self._top = model, model.width
         self.prices = prices
         self.cost = list(prices.sticks)
-        self._lap = A_LAP * max(self.cost)
+        self._lap = lap * max(self.cost)
 
     def first(self, kinds: Kinds, lengths: Ints) -> Floats:
         """Return what first pieces of these lengths (no longer than the longest stick) from these sticks are worth.

@@ -19,7 +19,7 @@ from solver.laps.answer import answer
 from solver.laps.assign import columns_of, plan_from_columns
 from solver.laps.bound import ColumnGeneration
 from solver.laps.columns import RunClasses, classes_of
-from solver.laps.exact import fill, small_enough
+from solver.laps.exact import fill, small_enough, with_laps
 from solver.laps.improve import Goal, RuinAndRecreate, cut_plain_first, lay_anew, lay_placed, recut
 from solver.laps.model import LapModel, fewest_laps, model_of
 from solver.laps.numbers import StickNumbers
@@ -78,11 +78,11 @@ BETTER_TRIES = 150
 FOR_LOOKS = 0.1
 """The share of the time that is kept for looks."""
 
-POLISHINGS = 1
-"""How often laps are taken out and the rest moved, in turn."""
+LAPS_COUNT = (5e-4, 0.02, 0.2)
+"""What a lap counts while laps are taken out, in shares of the dearest stick: more and more, for prices may mislead."""
 
-LAP_TRIES = 150
-"""Tries to take laps out, each time."""
+LAP_TRIES = 60
+"""Tries to take laps out, at each."""
 
 FIRST_PLANS = 3
 """Plans laid by the price of length, before anything else is known: the first draws no lots."""
@@ -258,13 +258,16 @@ class LapSolver:
         """Take laps out of the best plan, and better its looks, at no cost."""
         if self.best.uncut or not self._model.problem.runs:
             return
-        prices, fewest = self._prices(), sum(fewest_laps(self._model))
-        for number in range(POLISHINGS):
-            if watch.stopped:
-                return
-            goal = Goal(self.best.broken, self.best.cost, laps=fewest)
+        fewest = sum(fewest_laps(self._model))
+        goal = Goal(self.best.broken, self.best.cost, laps=fewest)
+        for number, lap in enumerate(LAPS_COUNT):
+            prices = PriceList(self._model, self._prices().prices, lap)
             RuinAndRecreate(self.best, prices, goal, number).run(LAP_TRIES, watch)
-            self.best = Polish(self.best, number).run(watch)
+        while self.best.lap_count > fewest and (
+            fewer := with_laps(self._model, self.best, self.best.lap_count - 1, watch)
+        ):
+            self.best = fewer
+        self.best = Polish(self.best, 0).run(watch)
 
     def _prices(self) -> PriceList:
         return PriceList(self._model, self._generation.prices if self._generation else by_length(self._model))

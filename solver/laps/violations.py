@@ -126,6 +126,12 @@ class WallProgram(ABC):
                         for m, two in enumerate(self._laps[other]):
                             self._apart(one, two, needed, [*self._missing(run, n), *self._missing(other, m)])
 
+    @property
+    def lap_count(self) -> cp_model.LinearExprT:
+        """How many laps the runs have together."""
+        ways = ((self._laps_of(run), chosen) for run, chosen in self.chosen.items())
+        return sum(laps * bit for found, chosen in ways for laps, bit in zip(found, chosen, strict=True))
+
     def _missing(self, run: int, lap: int) -> list[cp_model.IntVar]:
         """Return the choices in which a run has no such lap."""
         ways = zip(self._laps_of(run), self.chosen[run], strict=True)

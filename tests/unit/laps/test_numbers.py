@@ -24,10 +24,12 @@ SIX = replace(TEN, length=6, cost=5)
 
 
 def model(*sticks: LapStick, piece: int = 7) -> LapModel:
-    """Return a run of 15, in no more pieces than need be, and a plain piece."""
+    """Return a run of 15, in one piece more than need be at the most, and a plain piece."""
     runs = (LapRun(item=0, length=15, left=Meets.PLAIN, right=Meets.PLAIN),)
     return model_of(
-        LapProblem(sticks=sticks, pieces=(Piece(piece, 1),), runs=runs, rules=LapRules(ends=LapEnds.FACTORY))
+        LapProblem(
+            sticks=sticks, pieces=(Piece(piece, 1),), runs=runs, rules=LapRules(ends=LapEnds.FACTORY, extra_laps=1)
+        )
     )
 
 
