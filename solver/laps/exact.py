@@ -56,7 +56,7 @@ def fill(model: LapModel, numbers: Sequence[int], broken: int, watch: Watch) -> 
 
 
 def with_laps(model: LapModel, plan: PartialPlan, laps: int, watch: Watch) -> PartialPlan | None:
-    """Return a plan of the same sticks that breaks no more rules and has so many laps at most; None if none is found."""
+    """Return a plan of its sticks that breaks no more rules and has so many laps at most, None if none is found."""
     numbers = [plan.used[kind] for kind in range(len(model.problem.sticks))]
     if not small_enough(model, numbers):
         return None

@@ -46,7 +46,7 @@ class _End:
 
 
 class FactoryProgram:
-    """Sticks of these numbers, or fewer, in which no more than ``broken`` rules are broken, with so many ``laps`` at most."""
+    """Sticks of these numbers, or fewer, in which at most ``broken`` rules are broken, with ``laps`` laps at most."""
 
     def __init__(self, model: LapModel, numbers: Sequence[int], broken: int, laps: int | None = None) -> None:
         self._model, self._numbers = model, numbers

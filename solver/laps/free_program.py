@@ -160,7 +160,7 @@ class ShareProgram:
 
 
 class FreeProgram:
-    """Sticks of these numbers, or fewer, and runs laid with no more than ``broken`` rules broken and so many ``laps``."""
+    """Sticks of these numbers, or fewer, and runs laid with at most ``broken`` rules broken, ``laps`` laps at most."""
 
     def __init__(self, model: LapModel, numbers: Sequence[int], broken: int, laps: int | None = None) -> None:
         self._model, self._sticks = model, _Sticks(model, numbers)
