@@ -73,10 +73,7 @@ def test_every_paper_says_that_there_is_no_total(serving: Stack, planned: Any) -
     (MIXED | {"offcuts": [{"id": "R", "material": "channel", "length": 110, "quantity": 3}]}, "58.80", []),
 ])  # fmt: skip
 def test_an_order_has_a_total_where_everything_on_it_has_a_price(
-    serving: Stack,
-    body: Any,
-    total: str | None,
-    unpriced: list[str],  # noqa: ANN401
+    serving: Stack, body: Any, total: str | None, unpriced: list[str]  # noqa: ANN401
 ) -> None:
     """All priced; nothing priced, which no word is lost about; the unpriced material cut from what is on hand."""
     answer = serving.post(body, Prefer="wait=30").json

@@ -135,7 +135,9 @@ def held_session() -> Iterator[None]:
         answer = send(session, asked, **settings)
         address = urlsplit(asked.url or "")
         if address.hostname in ("127.0.0.1", "localhost") and not settings.get("stream"):
-            contract().hold_answer(asked.method or "", address.path, answer.status_code, answer.headers, answer.content)
+            contract().hold_answer(
+                asked.method or "", address.path, answer.status_code, answer.headers, answer.content
+            )
         return answer
 
     requests.Session.send = held  # type: ignore[method-assign, assignment]
