@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from service.counter.house.entries import EDGES, GOODS, HOUSE, OPENINGS, POINTS
+from service.counter.house.entries import EDGES, GOODS, HOUSE, OPENINGS, PANELS, POINTS
 from service.counter.house.form import HouseForm, Row, path_of, row_at
 from service.counter.house.words import LABELS, NOUNS, field_words, in_words, where_is
 from service.counter.labels import place_in_words
-from service.counter.request import Fault, Json, Request, material_of, offcuts_of
+from service.counter.request import Fault, Json, Request, material_of, offcuts_of, place_of
 from service.problems import FieldError
 from solver.takeoff.measured import OpeningKind
 
@@ -22,7 +22,7 @@ def take_off_request(form: HouseForm) -> Request:
         "units": form.units,
         "materials": [material_of(request, form, f"#/materials/{place}", place) for place in places],
         "uses": form.uses,
-        **_row(request, form.house, "#", ""),
+        **_row(request, form, form.house, "#", ""),
         "without": [*form.without],
         "offcuts": list(offcuts_of(request, form, set(form.names))),
     }
@@ -31,25 +31,30 @@ def take_off_request(form: HouseForm) -> Request:
     return request
 
 
-def _row(request: Request, row: Row, pointer: str, at: str) -> Json:
+def _row(request: Request, form: HouseForm, row: Row, pointer: str, at: str) -> Json:
     """Return the object of a row and all below it; where each of its fields stands is noted."""
     told: Json = {}
     prefix = f"{at}-" if at else ""
     for name, it in row.group.entries.items():
         request.places["/".join((pointer, *it.path))] = f"{prefix}{name}"
         if (text := row[name].strip()) and not (it.words and text == it.start):
-            _put(told, it.path, it.asked(text))
+            _put(told, it.path, _named_material(form, text) if it.refers else it.asked(text))
     for name, it in row.group.borders.items():
         if it.default is None or name in told:
             told.setdefault(name, {}).setdefault("meets", row[name] or it.start)
     for group in row.group.below:
         here, there = f"{pointer}/{group.name}", f"{prefix}{group.letter}"
-        listed = list(_rows(request, row.below(group.name), here, there))
+        listed = list(_rows(request, form, row.below(group.name), here, there))
         whole = f"{at}-{row.group.first}" if at else f"add-{NOUNS[group.name]}"
         request.places[here] = f"{there}0-{group.first}" if listed else whole
         if listed or row.group is HOUSE or group is OPENINGS:
             told[group.name] = listed
     return told
+
+
+def _named_material(form: HouseForm, place: str) -> str:
+    at = place_of(place, form.names)
+    return place if at is None else form.names[at]
 
 
 def _put(told: Json, path: tuple[str, ...], value: object) -> None:
@@ -58,7 +63,7 @@ def _put(told: Json, path: tuple[str, ...], value: object) -> None:
     told[path[-1]] = value
 
 
-def _rows(request: Request, rows: tuple[Row, ...], pointer: str, at: str) -> Iterator[object]:
+def _rows(request: Request, form: HouseForm, rows: tuple[Row, ...], pointer: str, at: str) -> Iterator[object]:
     count = 0
     for place, row in enumerate(rows):
         if row.blank:
@@ -67,7 +72,7 @@ def _rows(request: Request, rows: tuple[Row, ...], pointer: str, at: str) -> Ite
         group, points = row.group, row.below(POINTS.name)
         request.places[here] = f"{there}-{POINTS.letter}0-{POINTS.first}" if points else f"{there}-{group.first}"
         request.of[here] = row.of
-        told = _row(request, row, here, there)
+        told = _row(request, form, row, here, there)
         count += 1
         if group.pair:
             request.places |= {f"{here}/{n}": f"{there}-{name}" for n, name in enumerate(group.entries)}
@@ -78,7 +83,7 @@ def _rows(request: Request, rows: tuple[Row, ...], pointer: str, at: str) -> Ite
 
 def _named(told: Json, row: Row, place: int) -> Json:
     """Return a row's object with what is left to us: a name for what was measured, the floor as a door's foot."""
-    if row.group in (EDGES, GOODS):
+    if row.group in (EDGES, GOODS, PANELS):
         return told
     if row.group is OPENINGS:
         told.setdefault("kind", row["kind"])

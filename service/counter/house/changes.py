@@ -7,9 +7,10 @@ from dataclasses import replace
 
 from service.counter.changes import STOCK_CHANGES, Change, without
 from service.counter.form import ROLES, MaterialRow
-from service.counter.house.entries import EDGES, HOUSE, POINTS, WITHOUT, Group
-from service.counter.house.form import HouseForm, Path, Row, new_row, path_of, row_at, with_rows
+from service.counter.house.entries import EDGES, HOUSE, PANELS, POINTS, WITHOUT, Group
+from service.counter.house.form import UNUSED, HouseForm, Path, Row, new_row, path_of, row_at, with_rows
 from solver.lengths import LengthError, Rounding, Unit, read_length, say
+from solver.materials import Category
 from solver.takeoff.measured import Meeting, Role
 
 
@@ -157,7 +158,27 @@ def _drop_material(form: HouseForm, where: str) -> HouseForm:
     kept = ((role, int(place)) for role, place in form.also if place != where)
     also = tuple((role, str(place - (where.isdecimal() and place > int(where)))) for role, place in kept)
     after: HouseForm = STOCK_CHANGES["drop-material"](form, where)
-    return replace(after, also=also)
+    house = _moved_up(form.house, int(where)) if where.isdecimal() else form.house
+    return replace(after, also=also, house=house)
+
+
+def _moved_up(row: Row, gone: int) -> Row:
+    """Return a row with the materials that it names as they are placed once one is gone; that one it names no more."""
+    texts = {**row.texts}
+    for name in (name for name, it in row.group.entries.items() if it.refers and row[name].isdecimal()):
+        place = int(row[name])
+        texts[name] = "" if place == gone else str(place - (place > gone))
+    rows = {name: tuple(_moved_up(below, gone) for below in rows) for name, rows in row.rows.items()}
+    return replace(row, texts=texts, rows=rows)
+
+
+def _add_panel(form: HouseForm, where: str) -> HouseForm:
+    """Add another kind of panel, and a material for it."""
+    del where
+    material = MaterialRow(category=Category.SHAKE, role=UNUSED)
+    form = replace(form, materials=(*form.materials, material))
+    row = Row(PANELS, {"material": str(len(form.materials) - 1)})
+    return replace(form, house=with_rows(form.house, (), PANELS.name, lambda rows: (*rows, row)[: PANELS.most]))
 
 
 def _without(form: HouseForm, name: str) -> HouseForm:
@@ -172,6 +193,6 @@ def _with(form: HouseForm, name: str) -> HouseForm:
 HOUSE_CHANGES: dict[str, Change] = {
     **STOCK_CHANGES, "drop-material": _drop_material, "add-role": _add_role, "use": _use, "drop-use": _drop_use,
     "add": _add, "drop": _drop, "copy": _copy, "outline": _outline, "insert": _insert, "corners": _name_corners,
-    "without": _without, "with": _with,
+    "without": _without, "with": _with, "add-panel": _add_panel,
 }  # fmt: skip
 """Every button by its name."""

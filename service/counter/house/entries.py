@@ -15,7 +15,7 @@ from marshmallow import Schema, missing
 from marshmallow.fields import Field
 
 from service.wire import limits
-from service.wire.fields import Choice, Described, Flag, Many, One
+from service.wire.fields import Choice, Described, Flag, Id, Many, One
 from service.wire.numbers import PLACE, Amount, Count, LengthField
 from service.wire.takeoffs.measured import (
     BorderField,
@@ -24,6 +24,7 @@ from service.wire.takeoffs.measured import (
     EaveSchema,
     EdgeSchema,
     OpeningSchema,
+    PanelSchema,
 )
 from service.wire.takeoffs.measured import MeasuredWallSchema as WallSchema
 from service.wire.takeoffs.takeoff import ProductSchema, TakeOffSchema
@@ -50,6 +51,11 @@ class Entry:
     path: tuple[str, ...]
     field: Field[Any]
     default: object = None
+
+    @property
+    def refers(self) -> bool:
+        """Whether it names one of the materials; on the page that is the material's place, for a name may change."""
+        return isinstance(self.field, Id) and (self.path[-1] == "material" or self.name == "panel")
 
     @property
     def words(self) -> tuple[str, ...]:
@@ -140,6 +146,7 @@ OPENINGS = Group("o", "openings", entries_of(OpeningSchema), limits.OPENINGS, "l
 WALLS = Group("w", "walls", entries_of(WallSchema), limits.MEASURED_WALLS, "width", (POINTS, EDGES, OPENINGS))
 CEILINGS = Group("c", "ceilings", entries_of(CeilingSchema), limits.MEASURED_WALLS, "length")
 EAVES = Group("e", "eaves", entries_of(EaveSchema), limits.MEASURED_WALLS, "length")
+PANELS = Group("k", "panels", entries_of(PanelSchema), limits.MATERIALS, "exposure")
 GOODS = Group("b", "goods", entries_of(ProductSchema), len(Need), "id")
-HOUSE = Group("", "", entries_of(TakeOffSchema), below=(WALLS, CEILINGS, EAVES, GOODS))
+HOUSE = Group("", "", entries_of(TakeOffSchema), below=(PANELS, WALLS, CEILINGS, EAVES, GOODS))
 """The whole of it: fields of the house, and its rows."""

@@ -12,6 +12,8 @@ from solver.materials import Category
 from solver.takeoff.goods import Need
 from solver.takeoff.measured import OpeningKind, Role
 
+_COVERS = (Category.SIDING, Category.VERTICAL, Category.SHAKE, Category.INSULATED)
+"""What walls are covered with."""
 UNUSED = ""
 """The role of a material that is used as nothing yet."""
 
@@ -123,7 +125,8 @@ def _rows(group: Group, given: Mapping[str, str], at: str) -> Iterator[Row]:
 
 def _served(row: MaterialRow) -> MaterialRow:
     role = row.role if row.role in [*Role, UNUSED] else Role.PANEL
-    return replace(row, role=role, category=ROLES[Role(role)][1] if role else row.category)
+    free = role == UNUSED or (role == Role.PANEL and row.category in _COVERS)
+    return replace(row, role=role, category=row.category if free else ROLES[Role(role)][1])
 
 
 Path = tuple[tuple[str, int], ...]

@@ -16,6 +16,7 @@ from service.drawing.lettering import clean
 from service.drawing.shapes import Drawing
 from service.drawing.svg import svg
 from solver.lengths import say
+from solver.materials import Hangs
 from solver.takeoff import TakeOff
 from solver.takeoff.answer import Needed, WallTakeOff, decimal
 from solver.takeoff.measured import Role
@@ -23,11 +24,12 @@ from solver.takeoff.measured import Role
 
 @dataclass(frozen=True, slots=True)
 class WallDrawn:
-    """One wall: its name and drawing; once taken off, how many courses, and its arithmetic as name and words."""
+    """One wall: its name and drawing; once taken off how many courses, or ``of`` what, and its arithmetic in words."""
 
     name: str
     drawing: Markup
     courses: int = 0
+    of: str = ""
     figures: tuple[tuple[str, str], ...] = ()
     finishes: tuple[str, ...] = ()
 
@@ -130,8 +132,9 @@ def _to_do(form: HouseForm, found: TakeOff) -> dict[Role, tuple[int, ...]]:
 def _wall(found: TakeOff, taken: WallTakeOff) -> WallDrawn:
     unit = found.house.unit
     figures = tuple((clean(figure.name), clean(figure.text)) for figure in taken.figures)
+    of = "upright panels" if taken.hangs is Hangs.COLUMNS else "courses"
     ways = tuple(f"{way.consequence}; {say(way.left, unit)} at the left" for way in taken.finishes)
-    return WallDrawn(clean(taken.wall.id), _drawn(draw_elevation(taken, unit)), len(taken.courses), figures, ways)
+    return WallDrawn(clean(taken.wall.id), _drawn(draw_elevation(taken, unit)), len(taken.courses), of, figures, ways)
 
 
 def _drawn(drawing: Drawing) -> Markup:

@@ -56,7 +56,7 @@ def opened(body: Json) -> Measured:
         job=body.get("name", ""),
         materials=tuple(rows),
         offcuts=tuple(_offcut(told, str(place), ids) for place, told in enumerate(body.get("offcuts", ()))),
-        house=_row(HOUSE, body),
+        house=_row(HOUSE, body, ids),
         also=also,
         without=tuple(name for name in WITHOUT if name in body.get("without", ())),
     )
@@ -99,24 +99,28 @@ def _offcut(told: Json, of: str, ids: list[str]) -> OffcutRow:
     )
 
 
-def _row(group: Group, told: Any, of: str = "") -> Row:  # noqa: ANN401 - an object, or the list of a pair
+def _row(group: Group, told: Any, ids: list[str], of: str = "") -> Row:  # noqa: ANN401 - an object, or the list of a pair
     known: Json = dict(zip(group.entries, told, strict=False)) if group.pair else told
-    texts = {name: text for name, it in group.entries.items() if (text := _text(it, known)) is not None}
+    texts = {name: text for name, it in group.entries.items() if (text := _text(it, known, ids)) is not None}
     rows = {
-        below.name: tuple(_row(below, entry, str(place)) for place, entry in enumerate(known.get(below.name) or ()))
+        below.name: tuple(
+            _row(below, entry, ids, str(place)) for place, entry in enumerate(known.get(below.name) or ())
+        )
         for below in group.below
     }
     return Row(group, texts, rows, of)
 
 
-def _text(it: Entry, told: Json) -> str | None:
+def _text(it: Entry, told: Json, ids: list[str]) -> str | None:
     """Return a field's text, None where the request leaves it out; an edge may be told as the bare word it meets."""
     value: Any = told
     for step in it.path:
         if isinstance(value, str):
             return value if step == "meets" else None
         value = value.get(step, _ABSENT) if isinstance(value, dict) else _ABSENT
-    return None if value is _ABSENT else it.said(value)
+    if value is _ABSENT:
+        return None
+    return str(ids.index(value)) if it.refers and value in ids else it.said(value)
 
 
 def _merged(stored: Any, shown: Any, told: Any, pointer: str, of: Mapping[str, str]) -> Any:  # noqa: ANN401 - JSON

@@ -124,7 +124,8 @@ def _row_of(error: FieldError) -> tuple[str, int] | None:
 def _sways_figures(error: FieldError) -> bool:
     """Whether a fault lies in what the figures of all walls rest on; in which lengths panels are sold is not that."""
     row = _row_of(error)
-    return row is None or (row[0] == "materials" and not error.pointer.startswith(f"#/materials/{row[1]}/stock"))
+    of_material = row is not None and row[0] == "materials"
+    return row is None or row[0] == "panels" or (of_material and "/stock" not in error.pointer)
 
 
 def _with_stand_ins(body: Json, errors: Iterable[FieldError]) -> Json:
@@ -132,7 +133,9 @@ def _with_stand_ins(body: Json, errors: Iterable[FieldError]) -> Json:
     told: Json = body | {"settings": dict(body.get("settings", {}))}
     for error in errors:
         row, names = _row_of(error), error.pointer.split("/")[1:]
-        if row and row[0] in (*_ROWS, "materials"):
+        if row and row[0] == "goods":
+            told["goods"] = []
+        elif row and row[0] in (*_ROWS, "panels", "materials"):
             told[row[0]] = [*told[row[0]]]
             told[row[0]][row[1]] = _stand_in(*row, body[row[0]][row[1]])
         elif names[:1] == ["settings"]:
@@ -147,6 +150,8 @@ def _with_stand_ins(body: Json, errors: Iterable[FieldError]) -> Json:
 def _stand_in(name: str, place: int, row: Json) -> Json:
     if name == "materials":
         return {it: row[it] for it in ("id", "category")} | {"stock": _ANY_STOCK}
+    if name == "panels":
+        return {"material": row.get("material", ""), "exposure": _STAND_IN["exposure"]}
     openings = {"openings": [_OPENING_STAND_IN]} if row.get("openings") else {}
     return {"id": _STANDS_IN + str(place), **_ROWS[name], **openings}
 

@@ -6,14 +6,14 @@ import re
 from collections.abc import Iterable, Mapping
 from enum import StrEnum
 
-from service.counter.house.entries import GOODS, OPENINGS, WITHOUT, Group
+from service.counter.house.entries import GOODS, OPENINGS, PANELS, WITHOUT, Group
 from service.counter.house.form import UNUSED, HouseForm, Path, Row
-from service.counter.labels import FIELDS, ROLES
+from service.counter.labels import FIELDS, ROLES, places
 from service.wire.fields import Choice
 from service.wire.numbers import LengthField
 from solver.lengths import say
 from solver.takeoff.goods import SoldAs
-from solver.takeoff.measured import EaveCorner, Finish, LastPanel, Meeting, OpeningKind
+from solver.takeoff.measured import Begin, EaveCorner, Finish, LastPanel, Meeting, OpeningKind
 from solver.takeoff.rules import Deduct, GableRule, Waste, settings_for
 
 LABELS: Mapping[str, Mapping[str, str]] = {
@@ -80,7 +80,9 @@ LABELS: Mapping[str, Mapping[str, str]] = {
         "finish": "Strip over a deck or roof",
         "viewed_from": "Seen from left, right, or a place along it",
         "grade": "Ground above wall bottom",
+        "panel": "Covered with",
     },
+    "panels": {"hem": "Nail hem", "begin": "Upright panels begin"},
     "goods": {"need": "For", "id": "Bought as", "holds": "One pack holds"},
     "outline": {"along": "Along the wall", "up": "Up"},
     "edges": {
@@ -123,7 +125,7 @@ LABELS: Mapping[str, Mapping[str, str]] = {
 """Labels by the list that a field's row is in, and by its name there, where that name is not the word for it."""
 NOUNS = {
     "walls": "wall", "outline": "corner", "edges": "edge", "openings": "opening", "ceilings": "ceiling",
-    "eaves": "eave", "goods": "product",
+    "eaves": "eave", "goods": "product", "panels": "panel",
 }  # fmt: skip
 MEETINGS: Mapping[str, str] = {
     Meeting.OUTSIDE_POST: "outside post",
@@ -172,6 +174,7 @@ _CHOICES: Mapping[type[StrEnum], Mapping[str, str]] = {
         GableRule.FIFTH: "1/5 of width × height",
     },
     SoldAs: {SoldAs.BLOCK: "mounting block", SoldAs.VENT: "vent", SoldAs.NOTHING: "nothing"},
+    Begin: {Begin.LEFT: "whole at the left corner", Begin.BALANCED: "with equal rips at both corners"},
     Waste: {Waste.MULTIPLY: "times 1 plus the waste", Waste.DIVIDE: "divided by 1 less the waste"},
 }
 """Words for what can be chosen, where the request's own word is not what one would say."""
@@ -231,7 +234,7 @@ def options_of(row: Row, name: str) -> list[tuple[str, str]]:
     return [(str(value), words.get(value, said(value))) for value in known]
 
 
-USES: Mapping[str, str] = {**{str(role): said for role, said in ROLES.items()}, UNUSED: "not used here"}
+USES: Mapping[str, str] = {**{str(role): said for role, said in ROLES.items()}, UNUSED: "another panel, or nothing yet"}
 """What a material can be used as."""
 
 
@@ -257,9 +260,10 @@ def is_told(row: Row, names: Iterable[str], at: str, faults: Mapping[str, str]) 
 
 
 def material_options(form: HouseForm, row: Row, name: str) -> list[tuple[str, str]]:
-    """Return the materials that a post can be of; empty is what is set up for posts."""
-    names = dict.fromkeys([*form.names, *([row[name]] if row[name] else [])])
-    return [("", "as set up"), *((it, it) for it in names)]
+    """Return the materials that a wall, a post or a kind of panel can be of; empty is the one that is set up for it."""
+    panels = [row["material"] for row in form.house.below(PANELS.name)]
+    known = [(place, said) for place, said in places(form.names) if name != "panel" or place in panels]
+    return [("", "as set up" if row.group is not PANELS else "none yet"), *known]
 
 
 def edge_options(wall: Row, edge: Row) -> list[tuple[str, str]]:

@@ -68,9 +68,13 @@ function keepTyped(old, fresh, before) {
   }
 }
 
-/** Leave open what was opened; it is known by its place within what has an id. @param {Element} old @param {Element} fresh */
+/** Leave open what was opened; without an id it is known by its place within what has one. @param {Element} old @param {Element} fresh */
 function keepOpen(old, fresh) {
   for (const opened of old.querySelectorAll("details[open]")) {
+    if (opened.id) {
+      fresh.querySelector(`[id="${CSS.escape(opened.id)}"]`)?.setAttribute("open", "");
+      continue;
+    }
     const home = /** @type {Element} */ (opened.closest("[id]"));
     const same = home === old ? fresh : fresh.querySelector(`[id="${CSS.escape(home.id)}"]`);
     const place = [...home.querySelectorAll("details")].indexOf(/** @type {HTMLDetailsElement} */ (opened));

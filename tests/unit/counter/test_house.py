@@ -87,6 +87,9 @@ def everything() -> Json:
         {"id": "E", "length": 216, "overhang": "1 ft", "left": "mitred", "left_corner": "a"},
     ]
     body["goods"] = [{"need": "house_wrap", "id": "wrap 9 ft", "holds": 900}]
+    body["materials"].append({"id": "shake", "category": "shake", "stock": [{"id": "5'", "length": "5'"}]})
+    body["panels"] = [{"material": "shake", "exposure": 7, "hem": "1"}]
+    south["panel"] = "shake"
     body["without"] = ["wrap_tape", "drip_cap"]
     west["right"]["material"] = "post"
     west["openings"][2] |= {"sold_as": "vent"}
@@ -240,6 +243,17 @@ def test_a_copied_wall_has_no_name_yet() -> None:
     copy = changed(form, "copy:w0", HOUSE_CHANGES).walls[1]
     assert (copy["id"], copy["left_corner"], copy["width"]) == ("", "", "22' 6\"")
     assert copy.below("openings")[0]["left"] == "40"
+
+
+def test_another_kind_of_panel() -> None:
+    """It comes with a material of its own, which walls keep through its new name, and when another one goes."""
+    form = changed(replace(measured(), materials=opened(MEASURED).form.materials), "add-panel", HOUSE_CHANGES)
+    form = read_house(fields_of(form) | {"w0-panel": "8", "k0-exposure": "7", "m8-name": "scallops"})
+    body = take_off_request(changed(form, "drop-material:7", HOUSE_CHANGES)).body
+    assert body["panels"] == [{"material": "scallops", "exposure": "7"}]
+    assert body["walls"][0]["panel"] == body["materials"][-1]["id"] == "scallops"
+    assert body["materials"][-1]["category"] == "shake"
+    assert "panel" not in take_off_request(changed(form, "drop-material:8", HOUSE_CHANGES)).body["walls"][0]
 
 
 def test_one_material_may_serve_twice() -> None:
