@@ -5,6 +5,7 @@ from __future__ import annotations
 from flask import Blueprint, Response, jsonify
 
 from service import access
+from service.customers import answers_of
 from service.documented import Answer, documented
 from service.strict_json import read_body
 from service.wire.cut_list import CutListRequestSchema, CutListSchema, read_pasted, render_cut_list
@@ -22,4 +23,4 @@ blueprint = Blueprint("cut_lists", __name__, url_prefix="/v1/cut-lists")
 def read() -> Response:
     """Return what the list says, line by line."""
     access.spend_turn("readings of lists")
-    return jsonify(render_cut_list(*read_pasted(read_body())))
+    return jsonify(render_cut_list(read_pasted(read_body(), answers_of)))

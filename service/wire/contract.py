@@ -16,7 +16,7 @@ from apispec.ext.marshmallow.openapi import OpenAPIConverter
 from marshmallow import EXCLUDE, Schema, fields
 
 from service.wire import limits
-from service.wire.cut_list import CutListRequestSchema
+from service.wire.cut_list import CustomerAnswersSchema, CutListRequestSchema
 from service.wire.cut_plan import CURSOR
 from service.wire.fields import Described, Json, Side
 from service.wire.job import JobSchema
@@ -65,10 +65,11 @@ ANSWER_HEADERS: Json = {
 
 _NAME: Json = {"type": "string", "minLength": 1, "maxLength": limits.ID, "pattern": r"^[^\u0000-\u001f\u007f/]+$"}
 MONDAY = "2030-02-04"
-PATHS: Json = {"crew": "tern", "week": "2030-W06", "job": "boat-shed", "day": MONDAY}
+PATHS: Json = {"customer": "Tern Cottage", "crew": "tern", "week": "2030-W06", "job": "boat-shed", "day": MONDAY}
 """Parts of an address."""
 PATH: Json = {
     "plan_id": {"description": "The plan, by its `id`.", "schema": {"type": "string", "pattern": "^[0-9a-f]{32}$"}},
+    "customer": {"description": "The customer, by name.", "schema": _NAME, "example": PATHS["customer"]},
     "crew": {"description": "The crew, by whatever name.", "schema": _NAME, "example": PATHS["crew"]},
     "week": {
         "description": "The week as ISO 8601 writes it.",
@@ -148,6 +149,7 @@ _CHECK: Json = {
 EXAMPLES: Mapping[type[Schema], Json] = {
     JobSchema: _JOB,
     CutListRequestSchema: {"text": "4 @ 9'7\n(6) 142 3/8", "units": "in", "materials": ["panel-sand"]},
+    CustomerAnswersSchema: {"answers": {"n-n": "feet-inches"}},
     TakeOffSchema: _HOUSE,
     PlanCheckSchema: _CHECK,
     ParticularsSchema: {"customer": "Tern Cottage", "purchase_order": "TC-4", "wanted_by": MONDAY},

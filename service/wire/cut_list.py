@@ -3,22 +3,23 @@
 from __future__ import annotations
 
 from base64 import b64decode
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from itertools import count
 from typing import Any
 
 from marshmallow import ValidationError, validates_schema
 
-from service.problems import FieldError, Problem
+from service.problems import FieldError, Problem, refused
 from service.spreadsheets import Opened, Row, Unreadable, opened
 from service.wire import limits
 from service.wire.base import WireSchema, field_errors, told
 from service.wire.codes import LINES
-from service.wire.fields import Choice, Code, Described, Fault, Flag, Id, Json, Many, One, Side, Words, wrong
+from service.wire.fields import Choice, Code, Described, Fault, Flag, Id, Json, Many, One, Side, Text, Words, wrong
 from service.wire.job import UNITS_ABOUT
 from service.wire.numbers import Count, LengthField
 from service.wire.required import EndField, RequiredSchema, WallSchema
-from solver.cutlist import ANSWERS, CutList, Item, Line, LineKind, read_cut_list
+from solver.cutlist import ANSWERS, LASTING, CutList, Item, Line, LineKind, read_cut_list
 from solver.job import Wall
 from solver.lengths import Unit
 from solver.required import Meets
@@ -62,31 +63,34 @@ class FileField(Described):
 
 
 class AnswersField(Described):
-    """Answers to questions about a list, by notation."""
+    """Answers to questions about lists, by notation."""
+
+    def __init__(self, about: str, known: Mapping[str, Sequence[str]] = ANSWERS, **settings: Any) -> None:  # noqa: ANN401
+        """Take the answers that there are."""
+        super().__init__(about, **settings)
+        self.known = known
 
     def _deserialize(self, value: object, *_: object, **__: object) -> dict[str, str]:
         if not isinstance(value, dict):
             raise wrong("wrong_type", "must be an object")
-        unknown = [notation for notation, said in value.items() if not _known(notation, said)]
+        unknown = [notation for notation, said in value.items() if not self._has(notation, said)]
         if unknown:
-            raise ValidationError({name: [Fault(_expected(name), "not_a_choice")] for name in unknown})
+            raise ValidationError({name: [Fault(self._expected(name), "not_a_choice")] for name in unknown})
         return value
+
+    def _has(self, notation: str, answer: object) -> bool:
+        return isinstance(answer, str) and answer in self.known.get(notation, ())
+
+    def _expected(self, notation: str) -> str:
+        if notation not in self.known:
+            return f"is no notation to answer for here: {', '.join(self.known)}"
+        return f"must be one of: {', '.join(self.known[notation])}"
 
     def shape(self, side: Side) -> Json:
         """One of the answers for each notation."""
         del side
-        answers = {notation: {"type": "string", "enum": [*answers]} for notation, answers in ANSWERS.items()}
+        answers = {notation: {"type": "string", "enum": [*answers]} for notation, answers in self.known.items()}
         return {"type": "object", "properties": answers, "additionalProperties": False}
-
-
-def _known(notation: str, answer: object) -> bool:
-    return isinstance(answer, str) and answer in ANSWERS.get(notation, ())
-
-
-def _expected(notation: str) -> str:
-    if notation not in ANSWERS:
-        return f"is no notation to ask about: {', '.join(ANSWERS)}"
-    return f"must be one of: {', '.join(ANSWERS[notation])}"
 
 
 class CutListRequestSchema(WireSchema):
@@ -106,6 +110,7 @@ class CutListRequestSchema(WireSchema):
         Id(), 0, limits.MATERIALS, default=[],
     )  # fmt: skip
     assume = AnswersField("How to read notations that are ambiguous throughout, as `questions` asked.", default={})
+    customer = Text("Whose list it is: answers kept for that customer hold where `assume` gives none.", default="")
 
     @validates_schema
     def _one_list(self, data: Mapping[str, Any], **_: object) -> None:
@@ -214,12 +219,19 @@ class ItemToPlanSchema(RequiredSchema):
                   of=lambda item: item.material or None)  # fmt: skip
 
 
+class CustomerAnswersSchema(WireSchema):
+    """How a customer's lists are to be read."""
+
+    answers = AnswersField("Answers by notation, as `questions` of a list ask for them.", LASTING, required=True)
+
+
 class CutListSchema(WireSchema):
     """What a pasted list says, line by line."""
 
     lines = Many("Every line.", LineSchema)
     questions = Many("What must be asked once for the whole list.", QuestionSchema)
     account = One("What became of the lines, and what they come to.", AccountSchema)
+    kept = Many("Notations that the customer's kept answers were taken for.", SettledSchema)
     settled = Many("Notations that would be asked about, did other lines not answer.", SettledSchema)
     walls = Many("The walls that `required` names, as a request for a cut plan takes them.", WallSchema)
     required = Many("The items, as a request for a cut plan takes them.", ItemToPlanSchema)
@@ -227,21 +239,37 @@ class CutListSchema(WireSchema):
 
 _SCHEMA = CutListRequestSchema()
 _ANSWER = CutListSchema()
+_ANSWERS = CustomerAnswersSchema()
 
 
-def render_cut_list(read: CutList, unit: Unit, rows: Sequence[Row | None] = ()) -> Json:
-    """Return the answer; ``required`` can be put into a request for a cut plan once every item has a material.
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A request as read: the list, the unit of bare numbers, and where each line stands in its file, if it came as one.
 
-    ``rows`` is where each line stands in the file that it came from.
+    ``kept`` is the customer's answers that were taken.
     """
+
+    list: CutList
+    unit: Unit
+    rows: Sequence[Row | None]
+    kept: Mapping[str, str]
+
+
+def render_cut_list(asked: Asked) -> Json:
+    """Return the answer; ``required`` can be put into a request for a cut plan once every item has a material."""
+    read, rows = asked.list, asked.rows
     places = count()
     standing = rows or [None] * len(read.lines)
     lines = [_line(line, places, row) for line, row in zip(read.lines, standing, strict=True)]
-    settled = [{"notation": notation, "answer": answer} for notation, answer in read.settled.items()]
-    answer = {"lines": lines, "questions": read.questions, "account": read.account, "settled": settled}
+    answer = {"lines": lines, "questions": read.questions, "account": read.account}
+    answer |= {"kept": _pairs(asked.kept), "settled": _pairs(read.settled)}
     walls = [Wall(wall) for wall in dict.fromkeys(item.wall for item in read.required if item.wall)]
     answer |= {"walls": walls}
-    return told(_ANSWER, answer | {"required": read.required}, unit)
+    return told(_ANSWER, answer | {"required": read.required}, asked.unit)
+
+
+def _pairs(answers: Mapping[str, str]) -> Sequence[Mapping[str, str]]:
+    return [{"notation": notation, "answer": answer} for notation, answer in answers.items()]
 
 
 def _line(line: Line, places: Iterator[int], row: Row | None) -> Mapping[str, object]:
@@ -263,19 +291,30 @@ def _item(item: Item, place: int) -> Mapping[str, object]:
     return {"item": place} | said | asked | {"room": item.room or None} | courses
 
 
-def read_pasted(body: Mapping[str, Any]) -> tuple[CutList, Unit, Sequence[Row | None]]:
-    """Return the list as read, its unit, and the rows of its file. Raises ``Problem`` where the request is wrong."""
+def read_pasted(body: Mapping[str, Any], answers_of: Callable[[str], Mapping[str, str]]) -> Asked:
+    """Return the list as read. Raises ``Problem`` where the request is wrong. ``answers_of`` knows a customer's."""
     try:
         data = _SCHEMA.load(body)
     except ValidationError as error:
         raise Problem("unplannable", "The list can't be read.", list(_errors(error))) from None
     file: Opened = data.get("file") or Opened(data.get("text", ""), ())
-    read = read_cut_list(file.text, data["units"], data.get("materials", ()), data.get("assume"))
+    assume = data.get("assume") or {}
+    kept = {name: said for name, said in answers_of(data.get("customer", "")).items() if name not in assume}
+    read = read_cut_list(file.text, data["units"], data.get("materials", ()), kept | assume)
     if len(read.required) > limits.LINES:
         detail = f"has {len(read.required)} items; one plan takes {limits.LINES}: divide the list"
         too_long = FieldError("#/text", detail, "too_many_pieces")
         raise Problem("unplannable", "The list is too long for one plan.", [too_long])
-    return read, data["units"], file.rows
+    return Asked(read, data["units"], file.rows, kept)
+
+
+def read_answers(body: Mapping[str, Any]) -> Mapping[str, str]:
+    """Return a customer's answers. Raises ``Problem`` naming every fault."""
+    try:
+        answers: Mapping[str, str] = _ANSWERS.load(body)["answers"]
+    except ValidationError as error:
+        raise refused(field_errors(error.messages)) from None
+    return answers
 
 
 def _errors(error: ValidationError) -> list[FieldError]:

@@ -23,7 +23,7 @@ from solver.cutlist.lines import numbered, sheet_line
 from solver.cutlist.measure import Manner, spoken
 from solver.cutlist.names import Names
 from solver.cutlist.reader import Reader
-from solver.cutlist.reasons import ANSWERS
+from solver.cutlist.reasons import ANSWERS, LASTING
 from solver.cutlist.settled import Shown, settled
 from solver.cutlist.whole import Seen, judged, totals
 from solver.lengths import Unit
@@ -31,6 +31,7 @@ from solver.required import End, Meets, Required
 
 __all__ = [
     "ANSWERS",
+    "LASTING",
     "Account",
     "CutList",
     "Item",

@@ -46,6 +46,13 @@ ANSWERS = {
 }
 """What may be answered for each notation that a list can be asked about."""
 
+LASTING = {
+    notation: answers
+    for notation, answers in ANSWERS.items()
+    if notation not in ("n)", "words", "changes", "alone", "quoted", "totals")
+}
+"""Those that say how somebody writes; the others are about one list."""
+
 _WRITE = "write the quantity, then @, then the length: 4 @ 9' 7\""
 
 

@@ -56,7 +56,7 @@ def with_value(body: Json, place: Place, value: object) -> Json:
 
 @pytest.mark.parametrize(("component", "body", "read", "least"), [
     ("JobRequest", JOB, read_job, 10), ("TakeOffRequest", TAKE_OFF, read_take_off, 35),
-    ("CutListRequest", CUT_LIST, read_pasted, 1),
+    ("CutListRequest", CUT_LIST, lambda body: read_pasted(body, lambda _: {}), 1),
 ])  # fmt: skip
 def test_a_default_said_is_a_default_left_out(
     component: str, body: Json, read: Callable[[Json], object], least: int
