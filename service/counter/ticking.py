@@ -15,7 +15,7 @@ from service.drawing.lettering import clean, taped
 from service.problems import not_found
 from service.state import store
 from service.views.facts import called, material_of
-from service.views.pieces import Piece, pieces_of
+from service.views.pieces import Piece, offcuts_of, pieces_of
 from solver.job import Job
 from solver.plan import CutPlan
 from workers.plan_number import serial_of
@@ -80,6 +80,8 @@ def piece(plan_id: str, piece_id: str) -> AnyResponse:
     """Say what a piece is and where it goes."""
     if serial_of(plan_id):
         return redirect(url_for("counter.piece", plan_id=plans.numbered(plan_id).id, piece_id=piece_id))
+    if piece_id.endswith("-keep"):
+        return _offcut(plan_id, piece_id)
     record, job, found = _piece(plan_id, piece_id)
     tick = Ticks(store().redis).of(plan_id).get(piece_id, UNTOUCHED)
     material = called(material_of(job, found.material))
@@ -88,6 +90,15 @@ def piece(plan_id: str, piece_id: str) -> AnyResponse:
         "piece", record=record, piece=found, tick=tick, material=material, words=_WORDS, length=length,
         stick_length=from_stick,
     )  # fmt: skip
+
+
+def _offcut(plan_id: str, offcut_id: str) -> Response:
+    record, (job, plan) = plans.own(plan_id), plans.planned(plan_id)
+    found = next((one for one in offcuts_of(job, plan) if one.id == offcut_id), None)
+    if found is None:
+        raise not_found("This plan keeps no such offcut.")
+    material, length = called(material_of(job, found.material)), taped(found.length, job.units)
+    return page_of("offcut", record=record, offcut=found, material=material, length=length)
 
 
 @blueprint.post("/plans/<plan_id>/pieces/<piece_id>")

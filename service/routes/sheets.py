@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, datetime
+from typing import Any
 
 from flask import Blueprint, Response, request
 
@@ -11,6 +14,7 @@ from service import access
 from service.documented import documented
 from service.documents.blocks import Paper, Sheet, TitleBlock
 from service.documents.cut_sheet import sheet_of
+from service.documents.labels import STOCKS, Stock, labels_of, labels_pdf
 from service.documents.order_sheets import customer_sheet, order_csv, yard_sheet
 from service.documents.sheets import Form, answers_of, document, paper_asked, serve_sheet
 from service.documents.take_off_pages import take_off_sheet
@@ -22,6 +26,7 @@ from service.drawing.shapes import Drawing
 from service.drawing.svg import svg
 from service.letterhead import title_block
 from service.plans import own, planned
+from service.preferences import whole_parameter
 from service.problems import Problem, not_found
 from service.strict_json import read_body
 from service.weeks import day_of, planned_week, week_key
@@ -90,6 +95,63 @@ for _path, _make, _page, _file, _name in (
         name=_path.removeprefix("/"),
         problems=_OF_PLANS,
     )
+
+
+_SIZES = ("width", "height", "left", "top", "pitch_x", "pitch_y")
+_COUNTS = ("across", "down")
+_LABELLED = {"all": (True, True), "pieces": (True, False), "offcuts": (False, True)}
+
+
+@of_plans.get("/labels.pdf")
+@documented(
+    "Labels for pieces and kept offcuts",
+    answers=answers_of("PDF", "application/pdf"),
+    problems=_OF_PLANS,
+    query={
+        "stock": f"The labels in the printer: {', '.join(STOCKS)}; the first without it",
+        "of": f"Which labels: {', '.join(_LABELLED)}",
+        "skip": "Labels of the first sheet that are used up",
+        **{name: f"Instead of the stock's own {name.replace('_', ' ')}, in millimetres" for name in _SIZES},
+        **{name: f"Instead of the stock's own labels {name}" for name in _COUNTS},
+    },
+    headers=["If-None-Match"],
+)
+def labels(plan_id: str) -> Response:
+    """Return a label for each piece and each offcut that is kept, with a code that leads to its page."""
+    record, (job, plan) = own(plan_id), planned(plan_id)
+    wanted = request.args.get("of", "all")
+    if wanted not in _LABELLED:
+        raise Problem("malformed-query", f"of must be one of: {', '.join(_LABELLED)}.")
+    pieces, offcuts = _LABELLED[wanted]
+    address = f"{request.url_root}plans/{record.number or plan_id}/pieces/"
+    made = record.finished_at or datetime.fromtimestamp(0, UTC)
+    found = labels_of(job, plan, address, pieces=pieces, offcuts=offcuts)
+    skip = whole_parameter("skip", 0, 0, 1_000)
+    content = labels_pdf(found, _stock(), f"Labels {record.number}".strip(), made, skip)
+    return document(content, "application/pdf", disposition="inline; filename=labels.pdf")
+
+
+def _stock() -> Stock:
+    """Return the labels that the query tells of. Raises ``Problem`` where they do not fit their page."""
+    given = request.args.get("stock", next(iter(STOCKS)))
+    if given not in STOCKS:
+        raise Problem("malformed-query", f"stock must be one of: {', '.join(STOCKS)}.")
+    told: dict[str, Any] = {name: _millimetres(name) for name in _SIZES if name in request.args}
+    told |= {name: whole_parameter(name, 1, 1, 50) for name in _COUNTS if name in request.args}
+    stock = replace(STOCKS[given], **told)
+    if given == "roll":
+        stock = replace(stock, page=(stock.width, stock.height))
+    if not stock.fits:
+        raise Problem("malformed-query", "Labels of these sizes do not fit side by side on their page.")
+    return stock
+
+
+def _millimetres(name: str) -> float:
+    given = request.args[name]
+    least = 15.0 if name in ("width", "height") else 0.0
+    if not re.fullmatch(r"\d{1,3}(\.\d{1,2})?", given) or not least <= float(given) <= 300:
+        raise Problem("malformed-query", f"{name} must be from {least:g} to 300 millimetres, as in 25.4.")
+    return float(given)
 
 
 @of_plans.get("/drawing.svg")

@@ -7,16 +7,21 @@ from dataclasses import dataclass
 
 from service.drawing.layout import Shape, hanging_order, layouts_of, off_walls, shapes_of
 from service.drawing.lettering import Tags, clean
+from service.views.facts import factory_ends, material_of
 from solver.job import Job
-from solver.plan import CutPlan
+from solver.materials import FactoryEnd, LapEnds
+from solver.plan import CutEnd, CutPlan, MaterialPlan
 from solver.required import Required
+
+_FACTORY = CutEnd.FACTORY
 
 
 @dataclass(frozen=True, slots=True)
 class Piece:
     """One piece. ``id`` is its stick and which cut of it; ``where`` says in words where it goes.
 
-    ``turn`` counts the pieces in the order in which they are put up, from 1.
+    ``ends`` says which of its ends are factory ends, where that matters; ``turn`` counts the pieces in the order in
+    which they are put up, from 1.
     """
 
     id: str
@@ -30,7 +35,19 @@ class Piece:
     course: int | None
     where: str
     shape: tuple[str, ...]
+    ends: str
     turn: int
+
+
+@dataclass(frozen=True, slots=True)
+class KeptOffcut:
+    """What is left of a stick and kept: its name in addresses, and what is to be known of it to use it."""
+
+    id: str
+    material: str
+    length: int
+    stick: str
+    ends: str
 
 
 def pieces_of(job: Job, plan: CutPlan) -> tuple[Piece, ...]:
@@ -49,8 +66,25 @@ def _pieces(
                 shape = shapes[key].words if key in shapes else ()
                 yield Piece(
                     piece_id(*key), tags.tag(piece), part.material, made.length, stick.stick, use.stock_length, cut,
-                    required.wall, piece.course, _where(required, piece.course), shape, turns.get(key, 0),
+                    required.wall, piece.course, _where(required, piece.course), shape,
+                    _ends(job, part, FactoryEnd.of(left=made.left is _FACTORY, right=made.right is _FACTORY)),
+                    turns.get(key, 0),
                 )  # fmt: skip
+
+
+def offcuts_of(job: Job, plan: CutPlan) -> Iterator[KeptOffcut]:
+    """Yield every offcut that is kept, stick by stick."""
+    for part in plan.materials:
+        for use, stick in part.sticks():
+            left = use.left_over
+            if left.keep:
+                ends = _ends(job, part, left.factory_end)
+                yield KeptOffcut(f"{stick.stick}-keep", part.material, left.length, stick.stick, ends)
+
+
+def _ends(job: Job, part: MaterialPlan, end: FactoryEnd) -> str:
+    settings = material_of(job, part.material).settings
+    return "" if settings.lap_ends is LapEnds.ANY else factory_ends(end)
 
 
 def piece_id(stick: str, cut: int) -> str:

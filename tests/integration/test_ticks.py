@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import io
 from typing import Any
 
 import pytest
+from pypdf import PdfReader
 
 from tests.support.shed import SHED, Json
 from tests.support.stack import Stack
@@ -107,3 +109,17 @@ def test_a_piece_has_a_page_of_its_own(serving: Stack, plan: str) -> None:
     ticked = serving.client.post(f"/plans/{plan}/pieces/S4-2", data={"before": "to_cut", "state": "cut"})
     assert (ticked.status_code, states(serving, plan)["S4-2"]) == (303, "cut")
     assert serving.client.get(f"/plans/{plan}/pieces/S4-3").status_code == 404
+
+
+def test_labels_lead_to_the_pages_of_what_they_stick_on(serving: Stack, plan: str) -> None:
+    """The address on the first label opens; sizes may be set, and what does not fit is refused."""
+    answer = serving.client.get(f"/v1/cut-plans/{plan}/labels.pdf?stock=a4-24")
+    assert answer.content_type == "application/pdf"
+    tree = PdfReader(io.BytesIO(answer.data)).trailer["/Root"]["/StructTreeRoot"]["/K"][0].get_object()  # type: ignore[index]
+    address = str(tree["/K"][0].get_object()["/Alt"]).removeprefix("QR code of http://localhost")
+    opened = serving.client.get(address, follow_redirects=True)
+    assert (opened.status_code, "9&#39;-7" in opened.text) == (200, True)
+    roll = serving.client.get(f"/v1/cut-plans/{plan}/labels.pdf?stock=roll&width=50&height=25&of=pieces")
+    assert len(PdfReader(io.BytesIO(roll.data)).pages) == 14
+    for query in ("stock=legal", "of=boards", "width=80&stock=letter-30", "height=3", "skip=-1", "across=9"):
+        assert serving.client.get(f"/v1/cut-plans/{plan}/labels.pdf?{query}").status_code == 400
