@@ -105,7 +105,7 @@ def _starts(found: TakeOff) -> Iterator[str]:
     unit = found.house.unit
     for start in found.pole.starts if found.pole else ():
         ends = f"{say(start.left, unit)} above that at the left, {say(start.right, unit)} at the right"
-        yield clean(f"{start.wall} over the {start.over}: {say(start.height, unit)} above the level line, {ends}")
+        yield clean(f"{start.wall} over {start.over}: {say(start.height, unit)} above the level line, {ends}")
     yield from (clean(step) for step in (found.pole.steps if found.pole else ()))
 
 
@@ -133,7 +133,8 @@ def _wall(found: TakeOff, taken: WallTakeOff) -> WallDrawn:
     unit = found.house.unit
     figures = tuple((clean(figure.name), clean(figure.text)) for figure in taken.figures)
     of = "upright panels" if taken.hangs is Hangs.COLUMNS else "courses"
-    ways = tuple(f"{way.consequence}; {say(way.left, unit)} at the left" for way in taken.finishes)
+    chosen = taken.wall.finish
+    ways = tuple(f"{'Chosen: ' if way.finish is chosen else ''}{way.consequence}" for way in taken.finishes)
     return WallDrawn(clean(taken.wall.id), _drawn(draw_elevation(taken, unit)), len(taken.courses), of, figures, ways)
 
 
