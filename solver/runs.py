@@ -7,13 +7,38 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from solver.allowances import Allowances, may_be_lapped, own
 from solver.assignment import Filled, FilledStick, in_cutting_order, shortfalls
+from solver.cutting.problem import Search
 from solver.demand import Demand, Kind, Source
 from solver.job import Notice
 from solver.laps import plan_laps
-from solver.laps.problem import Breach, Cover, CutPiece, LapPlan, LapProblem, LapRules, LapRun, LapStick
+from solver.laps.problem import (
+    Breach,
+    Cover,
+    CutPiece,
+    LapPlan,
+    LapProblem,
+    LapRules,
+    LapRun,
+    LapStick,
+    SlotDuals,
+    ValueSet,
+)
 from solver.lengths import say
-from solver.plan import NotCut, PatternUse, PieceCutOut, PlacedPiece, Proof, Run, RunPiece
-from solver.required import CutOut
+from solver.materials import Offcut, StockLength
+from solver.plan import (
+    EndValues,
+    NotCut,
+    PatternUse,
+    PieceCutOut,
+    PieceValue,
+    PlacedPiece,
+    Proof,
+    Run,
+    RunPiece,
+    RunValues,
+    StickValue,
+)
+from solver.required import CutOut, Side
 from solver.rules import BESIDE_OPENING, LONGEST_STEP, NEAR_LINE, BreachCode
 from solver.ticks import TICKS_PER_INCH, TICKS_PER_MM
 from solver.watch import Watch
@@ -40,13 +65,46 @@ def cover(demand: Demand, watch: Watch) -> Filled:
         cost=plan.cost,
         bound=plan.bound,
         least_uncut=plan.least_uncut,
-        proof=Proof("search", text=plan.proof.text),
+        proof=_proof(demand, plan.proof),
         not_cut=tuple(sorted(not_cut, key=lambda entry: entry.item)),
         notices=notices,
         runs=problem.runs,
         covers=plan.covers,
         exhausted=not plan.stopped,
     )
+
+
+def _proof(demand: Demand, proof: Search | SlotDuals) -> Proof:
+    if isinstance(proof, Search):
+        return Proof("search", text=proof.text)
+    first, *further = [[value or 0 for value in values.pieces] for values in proof.sets]
+    kinds = zip(demand.kinds, first, strict=True)
+    return Proof(
+        "duals",
+        proof.scale,
+        tuple(PieceValue(kind.takes, kind.needs_left, kind.needs_right, value) for kind, value in kinds),
+        further=tuple(map(tuple, further)),
+        grid=proof.cell,
+        runs=tuple(_run_values(demand, values) for values in proof.sets),
+    )
+
+
+def _run_values(demand: Demand, values: ValueSet) -> RunValues:
+    rows = [source.row for source in demand.sources]
+
+    def named(kinds: Iterable[int], sort: type) -> tuple[str, ...]:
+        return tuple(rows[k].id for k in kinds if isinstance(rows[k], sort))
+
+    sides = {True: Side.RIGHT, False: Side.LEFT, None: None}
+    ends = (
+        EndValues(sides[slot.right], named(slot.kinds, StockLength), named(slot.kinds, Offcut), slot.worth)
+        for slot in values.slots
+    )
+    sticks = (
+        StickValue(source.stock, None if source.stock else source.row.id, value)
+        for source, value in zip(demand.sources, values.sticks, strict=True)
+    )
+    return RunValues(tuple(ends), tuple(sticks))
 
 
 def lap_problem_of(demand: Demand) -> LapProblem:

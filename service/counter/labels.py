@@ -134,5 +134,3 @@ def deed(done: Deed) -> str:
 def places(names: Iterable[str]) -> list[tuple[str, str]]:
     """Return names as options whose values are their places: a name may be changed."""
     return [(str(place), name) for place, name in enumerate(names)]
-
-

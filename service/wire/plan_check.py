@@ -20,6 +20,7 @@ from solver.plan import (
     Basis,
     Cut,
     CutPlan,
+    EndValues,
     LeftOver,
     MaterialPlan,
     NotCut,
@@ -31,7 +32,9 @@ from solver.plan import (
     Proof,
     Run,
     RunPiece,
+    RunValues,
     StickUse,
+    StickValue,
     StoppedBy,
 )
 from solver.required import Required
@@ -96,7 +99,23 @@ def _proof(data: Loaded) -> Proof:
         text=data.get("text", ""),
         basis=basis,
         further=further,
+        grid=ticks(data["grid"]) if data.get("grid") is not None else None,
+        runs=tuple(map(_run_values, data.get("runs", ()))),
     )
+
+
+def _run_values(data: Loaded) -> RunValues:
+    ends = (
+        EndValues(
+            entry["side"],
+            tuple(entry.get("stock", ())),
+            tuple(entry.get("offcuts", ())),
+            tuple((cells, worth) for cells, worth in entry["worth"]),
+        )
+        for entry in data["ends"]
+    )
+    sticks = (StickValue(entry.get("stock"), entry.get("offcut"), entry["value"]) for entry in data["sticks"])
+    return RunValues(tuple(ends), tuple(sticks))
 
 
 def _pattern(job: Job, data: Loaded) -> PatternUse:

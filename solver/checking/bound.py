@@ -35,7 +35,8 @@ import numpy as np
 from solver.checking.bench import Bench, Fault, mismatch
 from solver.checking.knapsack import MOST_WORK, Ints, Item, Row, Steps, TooLargeToCheck, any_numbers, steps_of
 from solver.checking.orders import price_of
-from solver.checking.wanted import Load, Wanted, allowance, fits, own_gap, own_lap
+from solver.checking.run_rows import RunRows
+from solver.checking.wanted import Load, Supply, Wanted, allowance, fits, own_gap, own_lap
 from solver.materials import FactoryEnd, StockLength
 from solver.plan import Basis, PieceValue, Proof
 
@@ -80,8 +81,9 @@ def _weighed(bench: Bench) -> Verdict:
     basis = Basis.SEARCHED if uncut_length(bench, wanted) else Basis.CERTIFIED
     if not bench.plan.bound:
         return Verdict(basis)
-    if bench.plan.proof.kind == "search":
-        return Verdict(basis if proven_by_length(bench, supplies, wanted) else Basis.SEARCHED)
+    if bench.plan.proof.runs or bench.plan.proof.kind == "search":
+        proven = (_proven_with_runs if bench.plan.proof.runs else proven_by_length)(bench, supplies, wanted)
+        return Verdict(basis if proven else Basis.SEARCHED)
     try:
         if not _doubt(bench, supplies, wanted):
             return Verdict(basis)
@@ -101,21 +103,46 @@ def _doubt(bench: Bench, supplies: Sequence[Supply], wanted: Sequence[Wanted], *
     sets = _sets(bench.plan.proof)
     rows = [_row(bench, supplies, wanted, values, MOST_WORK // len(sets)) for values in sets]
     rows = [row.favoured() if generous else row for row in rows]
+    pieces = sum(item.required.pieces for item in wanted)
+    if len(rows) > 1:
+        numbers = _any_numbers(bench, supplies, rows, pieces)
+        return "numbers of sticks that cost less can be worth all pieces by every set of values" if numbers else ""
+    (row,), prices, limits, capacity = _without_outdone(bench, supplies, rows, pieces)
+    found = _most(prices, row.yields, limits, capacity, up=not generous)
+    if found < row.worth:
+        return ""
+    return f"pieces are worth {row.worth}, sticks that cost less can be worth {found}"
+
+
+def _any_numbers(bench: Bench, supplies: Sequence[Supply], rows: Sequence[Row], pieces: int) -> bool:
+    return any_numbers(*_without_outdone(bench, supplies, rows, pieces))
+
+
+def _without_outdone(
+    bench: Bench, supplies: Sequence[Supply], rows: Sequence[Row], pieces: int
+) -> tuple[list[Row], list[int], list[int], int]:
+    """Return rows, prices and limits of the kinds that no other outdoes, and the most that costs less than the bound.
+
+    No plan cuts more than ``pieces``.
+    """
     kept = [k for k in range(len(supplies)) if not _outdone(k, supplies, rows)]
     rows = [replace(row, yields=tuple(row.yields[k] for k in kept)) for row in rows]
     supplies = [supplies[k] for k in kept]
     unit = lcm(*(supply.price.denominator for supply in supplies))
     prices = [int(supply.price * unit) for supply in supplies]
-    pieces = sum(item.required.pieces for item in wanted)
     limits = [pieces if supply.limit is None else min(pieces, supply.limit) for supply in supplies]
-    capacity = ceil(bench.plan.bound * Fraction(bench.plan.cost_step) * unit) - 1
-    if len(rows) > 1:
-        numbers = any_numbers(rows, prices, limits, capacity)
-        return "numbers of sticks that cost less can be worth all pieces by every set of values" if numbers else ""
-    found = _most(prices, rows[0].yields, limits, capacity, up=not generous)
-    if found < rows[0].worth:
-        return ""
-    return f"pieces are worth {rows[0].worth}, sticks that cost less can be worth {found}"
+    return rows, prices, limits, ceil(bench.plan.bound * Fraction(bench.plan.cost_step) * unit) - 1
+
+
+def _proven_with_runs(bench: Bench, supplies: Sequence[Supply], wanted: Sequence[Wanted]) -> bool:
+    """Whether values of what runs are made of, and length, rule out all numbers of sticks that cost less."""
+    try:
+        runs = RunRows(bench, supplies, wanted)
+        length = length_row(bench, supplies, wanted)
+        rows = [*runs.rows(), *([length] if length else [])]
+        return not _any_numbers(bench, supplies, rows, runs.most_pieces())
+    except TooLargeToCheck:
+        return False
 
 
 def _sets(proof: Proof) -> list[tuple[PieceValue, ...]]:
@@ -164,23 +191,31 @@ def _most(prices: Sequence[int], yields: Sequence[int], limits: Sequence[int], c
 
 def proven_by_length(bench: Bench, supplies: Sequence[Supply], pieces: Sequence[Wanted]) -> bool:
     """Whether sticks that cost less than the bound are together shorter than all ``pieces`` and all runs."""
+    row = length_row(bench, supplies, pieces)
+    if row is None:
+        return False
+    unit = lcm(*(supply.price.denominator for supply in supplies))
+    capacity = ceil(bench.plan.bound * Fraction(bench.plan.cost_step) * unit) - 1
+    items = [
+        Item(int(s.price * unit), length, ENDLESS if s.limit is None else min(ENDLESS, s.limit))
+        for s, length in zip(supplies, row.yields, strict=True)
+    ]
+    try:
+        return int(steps_of(items, capacity).best(np.array([capacity]))[0]) < row.worth
+    except TooLargeToCheck:
+        return False
+
+
+def length_row(bench: Bench, supplies: Sequence[Supply], pieces: Sequence[Wanted]) -> Row | None:
+    """Return that sticks are together as long as all ``pieces`` and all runs; None where a lap is a gap."""
     kerf = bench.material.settings.kerf
     wanted = sum(item.required.pieces * (item.in_stick + kerf) for item in pieces)
     for run in (item for item in bench.wanted.values() if item.is_run):
         least = _least(bench, run, max((supply.length for supply in supplies), default=0))
         if least is None:
-            return False
+            return None
         wanted += run.required.pieces * least
-    unit = lcm(*(supply.price.denominator for supply in supplies))
-    capacity = ceil(bench.plan.bound * Fraction(bench.plan.cost_step) * unit) - 1
-    items = [
-        Item(int(s.price * unit), s.length + kerf, ENDLESS if s.limit is None else min(ENDLESS, s.limit))
-        for s in supplies
-    ]
-    try:
-        return int(steps_of(items, capacity).best(np.array([capacity]))[0]) < wanted
-    except TooLargeToCheck:
-        return False
+    return Row(wanted, tuple(supply.length + kerf for supply in supplies))
 
 
 def _least(bench: Bench, run: Wanted, longest: int) -> int | None:
@@ -207,16 +242,6 @@ class Kinds:
     value: dict[Kind, int]
     lost: int
     kerf: int
-
-
-@dataclass(frozen=True, slots=True)
-class Supply:
-    """A kind of stick: ``limit`` None is as many as wanted."""
-
-    length: int
-    ends: FactoryEnd
-    price: Fraction
-    limit: int | None
 
 
 def possible(bench: Bench, supplies: Sequence[Supply]) -> list[Wanted]:

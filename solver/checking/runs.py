@@ -15,7 +15,7 @@ from solver.checking.pieces import consecutive
 from solver.checking.wanted import Wanted, allowance, own_gap, own_lap
 from solver.materials import StockLength
 from solver.plan import Cut, PatternUse, PieceCutOut, PlacedPiece, Run, RunPiece
-from solver.required import Side
+from solver.required import Required, Side
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,23 +205,27 @@ def _allowances(bench: Bench, laid: Laid) -> Iterator[Fault]:
 
 
 def _not_too_many(bench: Bench, laid: Laid) -> Iterator[Fault]:
-    """Check that the run has no more pieces than the fewest that will do, and the extra laps allowed.
+    """Check that the run has no more pieces than it may."""
+    most = most_pieces(bench, laid.wanted.required)
+    if len(laid.parts) > most:
+        yield Fault("coverage", laid.place, mismatch(f"at most {most} pieces", len(laid.parts)))
+
+
+def most_pieces(bench: Bench, item: Required) -> int:
+    """Return how many pieces a run may have: the fewest that will do, and the extra laps allowed.
 
     The fewest are those of the length that asks for fewest of the ones sold without limit; where each is limited, those
     of the length that asks for most.
     """
     rows = [row for row in bench.material.stock if row.available != 0 and own_lap(row, bench.material) is not None]
-    endless = [_fewest(bench, laid, row) for row in rows if row.available is None]
-    fewest = min(endless) if endless else max((_fewest(bench, laid, row) for row in rows), default=1)
-    most = fewest + bench.material.settings.most_extra_laps
-    if len(laid.parts) > most:
-        yield Fault("coverage", laid.place, mismatch(f"at most {most} pieces", len(laid.parts)))
+    endless = [_fewest(bench, item, row) for row in rows if row.available is None]
+    fewest = min(endless) if endless else max((_fewest(bench, item, row) for row in rows), default=1)
+    return fewest + bench.material.settings.most_extra_laps
 
 
-def _fewest(bench: Bench, laid: Laid, row: StockLength) -> int:
+def _fewest(bench: Bench, item: Required, row: StockLength) -> int:
     """Return how many sticks of the row reach over the run: each but one gains its length less a lap."""
     lap, gap = own_lap(row, bench.material) or 0, own_gap(row, bench.material)
-    item = laid.wanted.required
     needed = item.length + sum(allowance(end, lap, gap) for end in (item.left_end, item.right_end))
     return max(1, -(-(needed - lap) // (row.length - lap))) if row.length > lap else 1
 

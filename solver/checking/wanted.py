@@ -7,6 +7,7 @@ planned, so the largest among the rows that can be had holds for every piece; a 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from fractions import Fraction
 
 from solver.job import Job
 from solver.materials import FactoryEnd, LapEnds, Material, StockLength
@@ -96,6 +97,16 @@ def _widest(material: Material) -> tuple[int | None, int]:
 def _longer_than_stock(cut: int, material: Material) -> bool:
     on_sale = [row.length for row in material.stock if row.available != 0]
     return bool(on_sale) and cut > max(on_sale)
+
+
+@dataclass(frozen=True, slots=True)
+class Supply:
+    """A kind of stick: ``limit`` None is as many as wanted."""
+
+    length: int
+    ends: FactoryEnd
+    price: Fraction
+    limit: int | None
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,14 +7,14 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from solver.cutting.problem import Piece, Search
 from solver.laps.model import LapModel, RunCandidate, distances
-from solver.laps.problem import Breach, Cover, CutPiece, CutStick, LapPlan
+from solver.laps.problem import Breach, Cover, CutPiece, CutStick, LapPlan, SlotDuals
 from solver.laps.state import HeldPiece, OpenStick, PartialPlan
 from solver.materials import LapEnds
 from solver.required import Side
 from solver.rules import BreachCode
 
 
-def answer(partial: PartialPlan, bound: int, proof: Search, *, least_uncut: bool, stopped: bool) -> LapPlan:
+def answer(partial: PartialPlan, bound: int, proof: Search | SlotDuals, *, least_uncut: bool, stopped: bool) -> LapPlan:
     """Write a partial plan out. ``bound`` counts only where it is known that no plan leaves less uncut."""
     kinds = _Kinds(partial)
     sticks = tuple(sorted(_sticks(partial, kinds), key=lambda stick: (stick.stick, [p.kind for p in stick.pieces])))

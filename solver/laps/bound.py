@@ -13,13 +13,15 @@ from fractions import Fraction
 
 import numpy as np
 
+from solver.laps.certificate import certificate
 from solver.laps.columns import RunClasses, RunColumn, StickColumn
-from solver.laps.dual_values import DualValues
+from solver.laps.dual_values import DualValues, NumberRow
 from solver.laps.free_bound import free_ends_row
 from solver.laps.master import Master, Unsolved
 from solver.laps.model import Ints, LapModel
 from solver.laps.numbers import StickNumbers
 from solver.laps.pricing import Priced, Pricer, Prices, by_length
+from solver.laps.problem import SlotDuals
 from solver.lengths import TICKS_PER_INCH
 from solver.materials import LapEnds
 from solver.watch import Watch
@@ -129,6 +131,18 @@ class ColumnGeneration:
     def _take_in(self, valued: Priced) -> int:
         columns: list[StickColumn | RunColumn] = [*valued.cuts, *valued.splits]
         return sum([self._master.add(column) for column in columns])
+
+    def certificate(self) -> SlotDuals | None:
+        """Return what the bound can be worked out from again; None where it rests on a search, or on length alone."""
+        rested = self.numbers.resting_on() if self._model.complete else None
+        if not rested:
+            return None
+        return certificate(self._model, rested, self._master.places, self._row_of, self.numbers.least)
+
+    def _row_of(self, values: DualValues) -> NumberRow:
+        if self._model.problem.rules.ends is LapEnds.FACTORY:
+            return self._pricer.value(values, 1, 1).row
+        return free_ends_row(self._model, values)
 
     def _learn(self, valued: Priced, values: DualValues) -> None:
         """Remember what values prove of the numbers of sticks."""

@@ -159,6 +159,12 @@ class Master:
         sticks = np.array([n + ceil(worth(row)) for n, row in zip(asked, self._limits, strict=True)], np.int64)
         return DualValues((first, last), plain, sticks, scale)
 
+    @property
+    def places(self) -> tuple[list[list[int]], list[list[int]]]:
+        """The breakpoints of each set of slots, by side."""
+        first, last = ([breakpoints.at for breakpoints in side] for side in self._breakpoints)
+        return first, last
+
     def refine(self, most: int) -> int:
         """Make breakpoints where the last solution takes more slots than it gives; return how many."""
         places = [

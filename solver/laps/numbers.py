@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from solver.cutting.bounds import Certificate
 from solver.cutting.count_bounds import Numbers
+from solver.cutting.problem import MOST_SETS
 from solver.cutting.stick_counts import StickCounts
 from solver.laps.dual_values import DualValues, NumberRow
 from solver.laps.model import LapModel
@@ -20,8 +21,9 @@ FINE = 2**30
 class StickNumbers:
     """Numbers of sticks under a growing list of rows."""
 
-    def __init__(self, model: LapModel, below: int, watch: Watch) -> None:
-        """Numbers that cost ``below`` or more are not looked at."""
+    def __init__(self, model: LapModel, below: int, watch: Watch, *, choose: bool = True) -> None:
+        """Numbers that cost ``below`` or more are not looked at; without ``choose`` they are listed or given up."""
+        self._choose = choose
         self._model, self._below, self._watch = model, below, watch
         self._rows: list[tuple[NumberRow, DualValues | None]] = []
         self._settled: list[Numbers] = []
@@ -38,6 +40,7 @@ class StickNumbers:
         self._counts = StickCounts(
             [stick.cost for stick in sticks],
             tuple(min(pair) for pair in zip(limits, affordable, strict=True)),
+            choose=self._choose,
         )
         for row, _ in self._rows:
             self._counts.add(_cut(row))
@@ -69,6 +72,20 @@ class StickNumbers:
         """Whether no row rules these numbers out."""
         return all(row.lacking(numbers) <= 0 for row, _ in self._rows)
 
+    def resting_on(self) -> list[DualValues] | None:
+        """Return few of the values that rule out, with length, all numbers below the bound; None where they don't."""
+        if self._settled:
+            return None
+        chosen = StickNumbers(self._model, self.least, endless(), choose=False)
+        rested: list[DualValues] = []
+        while (numbers := chosen.cheapest) is not None and len(rested) < MOST_SETS:
+            row, values = max(self._rows, key=lambda entry: entry[0].lacking(numbers) / max(1, entry[0].worth))
+            if values is None or row.lacking(numbers) <= 0:
+                return None
+            chosen.add(row, values)
+            rested.append(values)
+        return rested if chosen.least >= self.least else None
+
     @property
     def searched(self) -> bool:
         """Whether the bound rests on a search as well."""
@@ -90,6 +107,11 @@ class StickNumbers:
         if self._stale:
             reached, self._cheapest = self._counts.cheapest(self._below, self._watch)
             self._least, self._stale = max(self._least, reached), False
+
+
+def endless() -> Watch:
+    """Return a watch that never stops, for what takes little: putting down what is known already."""
+    return Watch(lambda: 0.0, 1.0)
 
 
 def _cut(row: NumberRow) -> Certificate:

@@ -133,6 +133,40 @@ class CutStick:
     pieces: tuple[CutPiece, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class SlotValues:
+    """What a piece of a run is worth at one end of sticks of these kinds (``right`` None: anywhere), by its cells.
+
+    ``worth`` are cells, ascending, and what so many are worth: between them the straight line says, rounded down, and
+    below the first nothing.
+    """
+
+    right: bool | None
+    kinds: tuple[int, ...]
+    worth: tuple[tuple[int, int], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ValueSet:
+    """One set of values: of slots, of the problem's pieces that need no factory end (None: it does), and of sticks."""
+
+    slots: tuple[SlotValues, ...]
+    pieces: tuple[int | None, ...]
+    sticks: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SlotDuals:
+    """A certificate of the bound that anyone can work out again, on a grid of ``cell`` ticks, in 1 / ``scale``.
+
+    All its sets and length together rule out every number of sticks that costs less (``dual_values``).
+    """
+
+    cell: int
+    scale: int
+    sets: tuple[ValueSet, ...]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LapPlan:
     """The answer.
@@ -152,7 +186,7 @@ class LapPlan:
     uncut_runs: tuple[int, ...]
     cost: int
     bound: int
-    proof: Search
+    proof: Search | SlotDuals
     least_uncut: bool = True
     stopped: bool = False
 

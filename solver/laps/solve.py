@@ -26,7 +26,7 @@ from solver.laps.numbers import StickNumbers
 from solver.laps.polish import Polish
 from solver.laps.presolve import presolve
 from solver.laps.pricing import PriceList, by_length
-from solver.laps.problem import LapPlan, LapProblem
+from solver.laps.problem import LapPlan, LapProblem, SlotDuals
 from solver.laps.restricted import Aim, Stagger, by_reduced_cost, restricted_master
 from solver.laps.state import PartialPlan
 from solver.laps.violations import Unavoidable, leeway, unavoidable
@@ -117,7 +117,7 @@ def _planned(problem: LapProblem, watch: Watch) -> LapPlan:
     stopped = search.stopped
     driver.polish(watch)
     best = driver.best
-    return answer(best, driver.proven_least, driver.proof, least_uncut=best.uncut == 0, stopped=stopped)
+    return answer(best, driver.proven_least, driver.proof(), least_uncut=best.uncut == 0, stopped=stopped)
 
 
 class LapSolver:
@@ -159,9 +159,11 @@ class LapSolver:
             return self.least
         return min(self.least, max(0, self.best.cost - 1))
 
-    @property
-    def proof(self) -> Search:
-        """What the bound rests on."""
+    def proof(self) -> Search | SlotDuals:
+        """Return what the bound rests on."""
+        found = self._generation and self._generation.certificate()
+        if found and self._generation and self._generation.numbers.least >= self.least:
+            return found
         values = (
             "values of slots and pieces in whole numbers; every split of every run and every cut of every stick "
             f"priced exactly on a grid of {self._model.cell} ticks"

@@ -248,4 +248,3 @@ def _under_all(block: Block, shape: Shape) -> bool:
     bottoms = [slab for slab in shape.slabs if slab.bottom == shape.bottom]
     reach = min(slab.left.low for slab in bottoms), max(slab.right.low for slab in bottoms)
     return block.top == shape.bottom and block.left <= reach[0] and reach[1] <= block.right
-

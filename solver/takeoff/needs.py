@@ -205,9 +205,7 @@ def _strapping(house: House) -> Iterator[Needed]:
     yield _length(house, Need.STRAPPING, sum(lengths), f"{words} in the mean", rules.NO_SOURCE)
 
 
-def goods(
-    house: House, found: Sequence[Needed], soffits: Sequence[SoffitRow], trim: Sequence[Trim]
-) -> Iterator[Good]:
+def goods(house: House, found: Sequence[Needed], soffits: Sequence[SoffitRow], trim: Sequence[Trim]) -> Iterator[Good]:
     """Yield what stands on the order beside what is cut: needs with their product, and all that has none."""
     for need in found:
         name = need.need.replace("_", " ")
@@ -228,9 +226,7 @@ def _decimal(quantity: Fraction) -> Decimal:
     return Decimal(decimal(quantity))
 
 
-def _without_material(
-    house: House, soffits: Sequence[SoffitRow], trim: Sequence[Trim]
-) -> dict[Role, list[int]]:
+def _without_material(house: House, soffits: Sequence[SoffitRow], trim: Sequence[Trim]) -> dict[Role, list[int]]:
     lengths: dict[Role, list[int]] = {}
     for row in soffits:
         lengths.setdefault(Role.SOFFIT, []).append(row.span * row.quantity)

@@ -308,9 +308,7 @@ _HANDED_ON = ("offcuts", "limits", "particulars")
 def cut_plan_request(found: TakeOff, asked: Mapping[str, Any]) -> Json:
     """Return the request for a cut plan of what was taken off, with what its own request hands on."""
     house = found.house
-    job = Job(
-        house.name, house.unit, house.materials, found.required, walls=found.planned_walls, goods=found.goods
-    )
+    job = Job(house.name, house.unit, house.materials, found.required, walls=found.planned_walls, goods=found.goods)
     return told(_JOB, job, house.unit) | {name: plain(asked[name]) for name in _HANDED_ON if name in asked}
 
 

@@ -182,9 +182,7 @@ class TakeOffSettingsSchema(WireSchema):
         "House wrap is bought so much larger than the walls, in percent, with up to 2 decimals.",
         100, 2, default=int(_DEFAULTS.wrap_percent),
     )  # fmt: skip
-    wrap_width = LengthField(
-        f"Width of a roll of house wrap. {_default('wrap_width')}", least=FOOT, most=PLACE
-    )
+    wrap_width = LengthField(f"Width of a roll of house wrap. {_default('wrap_width')}", least=FOOT, most=PLACE)
     nails_to_weight = Count(
         f"Nails to the pound, in a metric job to the kilogram. Default {NAILS_TO_THE_POUND.value}, in a metric job "
         f"{NAILS_TO_THE_KILOGRAM}.",
