@@ -202,12 +202,14 @@ class ListForm(StockForm):
 
     ``assume`` answers questions about notations, ``same`` says which material a name on the list stands
     for, ``rest`` is the material of lines that name none. ``plan`` is the stored request that it was opened from.
+    ``keep_answers`` says that the answers hold for the customer's next list too.
     """
 
     text: str = ""
     plan: str = ""
     rest: str = ""
     assume: tuple[tuple[str, str], ...] = ()
+    keep_answers: bool = False
     same: tuple[tuple[str, str], ...] = ()
 
 

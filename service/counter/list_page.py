@@ -15,6 +15,7 @@ from service.counter.particulars import particulars_of, typed_of
 from service.counter.pasted import Pasted, beyond_list, job_of, read_list
 from service.counter.request import Fault, Refused
 from service.counter.stored import Stored, besides, opened
+from service.customers import answers_of, keep_answers
 from service.problems import Problem, not_found
 from service.spreadsheets import Unreadable
 from service.spreadsheets import opened as opened_file
@@ -50,22 +51,34 @@ def press() -> AnyResponse:
     stored = _opened_from(form)
     if button == "open":
         return _with_file(form, stored)
+    if button == "forget-answers":
+        keep_answers(form.customer, {})
+        return show(form, stored)
     if button != "plan":
         return show(changed(form, button, LIST_CHANGES), stored, part=request.form.get("part", ""))
     if form.plan and not stored:
         return show(form, stored, (Fault("text", GONE),))
     faults: tuple[Fault, ...] = ()
     try:
-        job, body = job_of(form, read_list(form, stored), stored)
+        job, body = job_of(form, read_list(form, stored, answers_of(form.customer)), stored)
     except Refused as refused:
         faults = refused.faults
+    if form.keep_answers and not form.customer.strip():
+        faults += (Fault("customer", "Say whose answers are to be kept, or do not keep them."),)
     try:
         if not faults:
+            _keep(form)
             return begin(form, job, body)
         particulars_of(form)
     except Refused as refused:
         faults += refused.faults
     return show(form, stored, faults)
+
+
+def _keep(form: ListForm) -> None:
+    """Keep the answers for the customer's next list, with those kept before, if that was asked for."""
+    if form.keep_answers:
+        keep_answers(form.customer, {**answers_of(form.customer), **dict(form.assume)})
 
 
 def _with_file(form: ListForm, stored: Stored | None) -> Response:
@@ -94,7 +107,7 @@ def _opened_from(form: ListForm) -> Stored | None:
 def show(form: ListForm, stored: Stored | None, faults: tuple[Fault, ...] = (), part: str = "") -> Response:
     """Return the page, or the part of it that shows what was read."""
     form = form if form.token else replace(form, token=new_token())
-    pasted = read_list(form, stored)
+    pasted = read_list(form, stored, answers_of(form.customer))
     kept = {
         "beyond": beyond_list(pasted, form.unit),
         "besides": besides(stored, form) if stored else {},

@@ -11,7 +11,7 @@ from service.counter.stored import Stored
 from service.problems import Problem
 from service.wire import read_job
 from service.wire.required import pitch, render_required
-from solver.cutlist import ANSWERS, Account, Item, Line, LineKind, Question, read_cut_list
+from solver.cutlist import ANSWERS, LASTING, Account, Item, Line, LineKind, Question, read_cut_list
 from solver.job import Job
 from solver.lengths import Unit, say
 from solver.required import Required
@@ -57,13 +57,15 @@ class Choice:
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """A notation to ask about, with the answer given so far."""
+    """A notation to ask about, with the answer given so far, and in words the one that is kept for the customer."""
 
     notation: str
     examples: tuple[str, ...]
     lines: int
     choices: tuple[Choice, ...]
     answer: str
+    kept: str
+    lasting: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,15 +106,16 @@ class Pasted:
         return bool(self.required) and not (self.problems or self.strange or self.nameless)
 
 
-def read_list(form: ListForm, stored: Stored | None = None) -> Pasted:
+def read_list(form: ListForm, stored: Stored | None, kept: Mapping[str, str]) -> Pasted:
     """Return the form's list as read; a text beyond all measure is refused as a whole.
 
-    Lines that are those of a ``stored`` request keep what it says of them beyond the list.
+    Where the form has no answer, the one ``kept`` for the customer holds. Lines that are those of a
+    ``stored`` request keep what it says of them beyond the list.
     """
     if refusal := _too_much(form.text):
         return Pasted((), (), (), (), {}, 0, refusal=refusal)
     text = "\n".join("" if line.startswith(LEFT_OUT) else line for line in form.text.split("\n"))
-    read = read_cut_list(text, form.unit, form.names, dict(form.assume))
+    read = read_cut_list(text, form.unit, form.names, {**kept, **dict(form.assume)})
     lines = tuple(map(replace_text, read.lines, form.text.split("\n")))
     items = [item for line in read.lines for item in line.read]
     required = tuple(
@@ -123,7 +126,7 @@ def read_list(form: ListForm, stored: Stored | None = None) -> Pasted:
         required = tuple(stored.kept(form, list(zip(items, required, strict=True))))
     at = tuple(line.number for line in read.lines for _ in line.read)
     unsettled = _unsettled(required, items)
-    return Pasted(lines, _asked(form, text, read.questions), required, at, *unsettled, read.account)
+    return Pasted(lines, _asked(form, text, read.questions, kept), required, at, *unsettled, read.account)
 
 
 def replace_text(line: Line, written: str) -> Line:
@@ -158,15 +161,23 @@ def _unsettled(required: Sequence[Required], items: Sequence[Item]) -> tuple[dic
     return strange, nameless
 
 
-def _asked(form: ListForm, text: str, open_: tuple[Question, ...]) -> tuple[Asked, ...]:
+def _asked(form: ListForm, text: str, open_: tuple[Question, ...], kept: Mapping[str, str]) -> tuple[Asked, ...]:
     """Return what is asked; questions that were answered stay, so that the answer can be changed."""
     answers = dict(form.assume)
-    before = read_cut_list(text, form.unit, form.names).questions if answers else ()
+    before = read_cut_list(text, form.unit, form.names).questions if answers or kept else ()
     every = {question.notation: question for question in (*before, *open_)}
-    questions = [every[name] for name in ANSWERS if name in every]
     return tuple(
-        Asked(it.notation, it.examples, len(it.lines), tuple(_choices(form, it)), answers.get(it.notation, ""))
-        for it in questions
+        Asked(
+            question.notation,
+            question.examples,
+            len(question.lines),
+            tuple(_choices(form, question)),
+            answers.get(name, ""),
+            "" if name in answers else WORDS.get(kept.get(name, ""), ""),
+            name in LASTING,
+        )
+        for name in ANSWERS
+        if (question := every.get(name))
     )
 
 

@@ -39,3 +39,26 @@ def test_what_is_about_one_list_is_not_kept(alone: Stack) -> None:
     """Whether quoted pieces were wanted says nothing of the next letter."""
     (error,) = alone.client.put("/v1/customers/Ann/answers", json={"answers": {"quoted": "wanted"}}).json["errors"]
     assert (error["pointer"], error["code"]) == ("#/answers/quoted", "not_a_choice")
+
+
+FORM = {"text": "9-7\n6-10", "units": "in", "m0-name": "", "m0-category": "siding", "m0-s0-length": "12' 6\""}
+ANSWERED = {**FORM, "answer:n-n": "feet-inches"}
+
+
+def test_the_page_keeps_answers_if_that_is_asked_for(serving: Stack) -> None:
+    """Ticked, the answer holds for the customer's next list; it can be answered otherwise, and forgotten."""
+    post = serving.client.post
+    assert "Keep these answers" not in post("/", data={**FORM, "do": "read"}).text
+    assert "Keep these answers for" in post("/", data={**ANSWERED, "do": "read"}).text
+    nobody = post("/", data={**ANSWERED, "keep_answers": "1", "do": "plan"})
+    assert (nobody.status_code, "Say whose answers" in nobody.text) == (422, True)
+    named = {**ANSWERED, "customer": "Pat Fern"}
+    assert post("/", data={**named, "do": "plan"}).status_code == 303
+    assert serving.client.get("/v1/customers/Pat Fern/answers").json == {"answers": {}}
+    assert post("/", data={**named, "keep_answers": "1", "do": "plan"}).status_code == 303
+    assert serving.client.get("/v1/customers/Pat Fern/answers").json == ANSWERS
+    next_list = post("/", data={**FORM, "customer": "Pat Fern", "do": "read"}).text
+    assert "Read as <b>feet and inches</b>, as kept for <bdi>Pat Fern</bdi>" in next_list
+    assert "2 pieces read, every line clear." in next_list
+    forgotten = post("/", data={**FORM, "customer": "Pat Fern", "do": "forget-answers"}).text
+    assert "0 pieces read; 2 lines need a look." in forgotten
