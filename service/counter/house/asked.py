@@ -97,6 +97,8 @@ def fault_of(request: Request, form: HouseForm, error: FieldError) -> Fault:
     place, detail = request.field_of(error), in_words(error.detail)
     path = path_of(place)
     row = row_at(form.house, path) if path else None
+    if error.pointer.removeprefix("#/") in NOUNS:
+        return Fault(place, _sentence("", detail))
     if row is None:
         label = LABELS[""].get(place) or place_in_words(place, form.names)
         return Fault(place, _sentence(label, detail))

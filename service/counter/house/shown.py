@@ -9,7 +9,7 @@ from markupsafe import Markup
 
 from service.counter import form as forms
 from service.counter.house.form import HouseForm
-from service.counter.house.surveyed import Surveyed
+from service.counter.house.surveyed import ANY, Surveyed
 from service.counter.labels import ROLES
 from service.drawing.elevation import draw_elevation, draw_house_pole, draw_outline
 from service.drawing.lettering import clean
@@ -85,7 +85,7 @@ def shown_of(form: HouseForm, survey: Surveyed) -> Shown:
     return Shown(
         walls,
         tuple(_pieces(found)),
-        tuple((clean(figure.name), clean(figure.text)) for figure in found.figures),
+        tuple(_figures(found)),
         tuple(clean(notice.detail) for notice in found.notices if notice.code != "no_material"),
         _to_do(form, found),
         found.cautions,
@@ -93,6 +93,13 @@ def shown_of(form: HouseForm, survey: Surveyed) -> Shown:
         _drawn(draw_house_pole(found.pole, unit)) if found.pole else None,
         tuple(_starts(found)),
     )
+
+
+def _figures(found: TakeOff) -> Iterator[tuple[str, str]]:
+    """Yield the figures but those of how many of a stock that only stands in."""
+    for figure in found.figures:
+        if f" of {ANY} " not in figure.name:
+            yield clean(figure.name), clean(figure.text)
 
 
 def _need(found: Needed) -> NeedShown:

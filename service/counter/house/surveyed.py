@@ -17,13 +17,14 @@ from service.counter.house.form import HouseForm
 from service.counter.house.stored import Measured
 from service.counter.request import Fault, Json, Refused, Request, stock_faults
 from service.problems import FieldError, Problem
-from service.wire import read_job
+from service.wire import limits, read_job
 from service.wire.numbers import in_units
 from service.wire.takeoffs.measured import MeasuredWallSchema, OpeningSchema, measured_wall_of
 from service.wire.takeoffs.taken_off import cut_plan_request
 from service.wire.takeoffs.takeoff import read_take_off
 from solver.job import Job
 from solver.lengths import Unit
+from solver.materials import Category
 from solver.takeoff import TakeOff
 from solver.takeoff.measured import Wall
 
@@ -38,8 +39,8 @@ _OPENING_STAND_IN = {"id": "1", "kind": "window", "from": "1 ft", "bottom": "1 f
 """What stands for a measure or a row at fault while the others are looked at; none of it is shown."""
 _STANDS_IN = "\N{WORD JOINER}"
 """How the names of such rows begin."""
-_ANY_STOCK = [{"id": "any", "length": "12 ft"}]
-"""Nobody is asked in which lengths panels are sold before an elevation is drawn."""
+ANY = "any"
+"""The stock that stands in: nobody is asked in which lengths panels are sold before an elevation is drawn."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +64,7 @@ def surveyed(form: HouseForm, kept: Measured | None = None) -> Surveyed:
     request = take_off_request(form)
     body = kept.request(request) if kept else request.body
     lists: Json = {name: [] for name in _ROWS}
-    sold = [told | {"stock": told["stock"] or _ANY_STOCK} for told in body["materials"]]
+    sold = [told | {"stock": told["stock"] or _any_stock(told)} for told in body["materials"]]
     body = lists | body | {"materials": sold}
     found, errors = _as_far_as_can_be(body)
     if found:
@@ -149,11 +150,17 @@ def _with_stand_ins(body: Json, errors: Iterable[FieldError]) -> Json:
 
 def _stand_in(name: str, place: int, row: Json) -> Json:
     if name == "materials":
-        return {it: row[it] for it in ("id", "category")} | {"stock": _ANY_STOCK}
+        return {it: row[it] for it in ("id", "category")} | {"stock": _any_stock(row)}
     if name == "panels":
         return {"material": row.get("material", ""), "exposure": _STAND_IN["exposure"]}
     openings = {"openings": [_OPENING_STAND_IN]} if row.get("openings") else {}
     return {"id": _STANDS_IN + str(place), **_ROWS[name], **openings}
+
+
+def _any_stock(material: Json) -> list[Json]:
+    """Return stock that is long enough for whatever can't be lapped."""
+    length = f"{limits.STICK_FEET} ft" if material["category"] == Category.VERTICAL else "12 ft"
+    return [{"id": ANY, "length": length}]
 
 
 def _outlined(walls: Iterable[Json], unit: Unit) -> Iterator[Wall]:

@@ -316,4 +316,5 @@ def in_words(detail: str) -> str:
     """Return what is wrong with a request in the page's words; edges are counted from 1, as corners are."""
     words = {**MEETINGS, **USES, **FIELDS["m"], **_CHOICES[EaveCorner]}
     detail = _NAMES.sub(lambda found: words.get(found[0], found[0]), detail)
+    detail = detail.replace(", or null", "")
     return _EDGE.sub(lambda found: f"the edge from corner {int(found[1]) + 1}", detail)

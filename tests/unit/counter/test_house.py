@@ -256,6 +256,17 @@ def test_another_kind_of_panel() -> None:
     assert "panel" not in take_off_request(changed(form, "drop-material:8", HOUSE_CHANGES)).body["walls"][0]
 
 
+def test_no_stock_is_no_fault_yet() -> None:
+    """Until it is said in which lengths they are sold, upright panels are long enough, and not counted by length."""
+    form = measured(m0__category="vertical", m0__s0__length="", w0__height="14'")
+    survey = surveyed(form)
+    assert survey.found
+    assert not [name for name, _ in shown_of(form, survey).figures if "by length" in name]
+    with pytest.raises(Refused) as refused:
+        job_of_house(form)
+    assert [fault.place for fault in refused.value.faults] == ["m0-s0-length"]
+
+
 def test_one_material_may_serve_twice() -> None:
     """The J-channel is used for soffit too, and is not any more once it is taken out."""
     form = replace(measured(), materials=opened(MEASURED).form.materials)
