@@ -249,4 +249,36 @@ FAULTS = (
         "property/test_check_length.py",
         ("solver/checking/bound.py", "lap = min(own_lap", "lap = max(own_lap"),
     ),
+    _fault(
+        "level-top-between-slopes-notched",
+        "a course whose level top ends at two slopes is notched by a step and not ripped",
+        "unit/takeoff/test_courses.py",
+        (
+            "solver/takeoff/courses.py",
+            "reach = min(slab.left.high for slab in tops)",
+            "reach = min(slab.left.low for slab in tops)",
+        ),
+    ),
+    _fault(
+        "upright-panels-from-the-foot",
+        "upright panels are measured from their foot, so that every notch and slope stands on its head",
+        "unit/takeoff/test_other_panels.py",
+        ("solver/takeoff/columns.py", "Point(high - point.y, point.x)", "Point(point.y, point.x)"),
+    ),
+    _fault(
+        "long-panels-of-a-metric-job-in-inches",
+        "panels of 16 ft and more keep gaps of 12.7 mm and laps of 31.75 mm in a metric job",
+        "integration/test_takeoffs.py",
+        (
+            "solver/takeoff/cold.py",
+            "stock = tuple(_whole_row(row, printed, unit) for row in material.stock)",
+            "stock = material.stock",
+        ),
+    ),
+    _fault(
+        "a-third-wall-at-a-corner",
+        "three walls that cross at one corner are taken off, and one post is missing or one too many",
+        "unit/takeoff/test_refusals.py",
+        ("solver/takeoff/refusals.py", "if other.index != end.index}.values())) > 1:", "if False}.values())) > 1:"),
+    ),
 )

@@ -233,3 +233,23 @@ def test_an_upright_panel_in_the_cold() -> None:
     """At 40 F or below 3/4 in in all, 1/4 at the head and 1/2 at the foot (the same guide): 96 in is cut 95 1/4 in."""
     cold = take_off(upright_wall(120, settings=Settings(cold=True)))
     assert {run.cut for course in cold.walls[0].courses for run in course.runs} == {inches("95.25")}
+
+
+@pytest.mark.parametrize(("width", "height", "sticks"), [(72, 60, 2), (84, 72, 3)])
+def test_channel_of_a_window_as_a_lumber_yard_counts_it(width: int, height: int, sticks: int) -> None:
+    """Two pieces up to 6 x 5 ft, three for a larger one (a lumber yard's catalogue): 22 ft and 26 ft of 12 ft 6 in."""
+    window = Opening("W", OpeningKind.WINDOW, inches(48), inches(20), inches(width), inches(height))
+    found = take_off(house_of(plain_wall(240, 96, window), face=0)).trim
+    around = [piece for piece in found if "window W" in piece.place and piece.role == "channel"]
+    length = sum(piece.length * piece.quantity for piece in around)
+    assert -(-length // inches(150)) == sticks
+
+
+def test_nails_by_weight_as_a_lumber_yard_reckons_them() -> None:
+    """0.01 lb to a square foot (a lumber yard's catalogue): 1,000 sq ft take 10 lb, by our count about as much.
+
+    No printed example was found for nails one by one, nor for coil.
+    """
+    wall = plain_wall(1200, 120, left=post("a"), right=post("b"))
+    nails = next(need for need in take_off(house_of(wall)).needs if need.need == "nails")
+    assert 7 < nails.quantity < 13
