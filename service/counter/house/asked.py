@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from service.counter.house.entries import EDGES, GOODS, HOUSE, OPENINGS, PANELS, POINTS
 from service.counter.house.form import HouseForm, Row, path_of, row_at
-from service.counter.house.words import LABELS, NOUNS, field_words, in_words, where_is
+from service.counter.house.words import NOUNS, field_words, in_words, label_of, where_is
 from service.counter.labels import place_in_words
 from service.counter.request import Fault, Json, Request, material_of, offcuts_of, place_of
 from service.problems import FieldError
@@ -100,7 +100,7 @@ def fault_of(request: Request, form: HouseForm, error: FieldError) -> Fault:
     if error.pointer.removeprefix("#/") in NOUNS:
         return Fault(place, _sentence("", detail))
     if row is None:
-        label = LABELS[""].get(place) or place_in_words(place, form.names)
+        label = label_of(HOUSE, place) if place in HOUSE.entries else place_in_words(place, form.names)
         return Fault(place, _sentence(label, detail))
     around = where_is(form.house, path)
     whole = error.pointer in request.of or error.pointer.rpartition("/")[2] in NOUNS

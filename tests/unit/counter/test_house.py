@@ -182,6 +182,7 @@ def test_faults_of_walls_house_and_stock_at_once() -> None:
         "exposure", "face", "coverage", "settings_vented", "settings_temperature", "w0-width", "w0-height",
         "w0-o0-left", "w0-o0-bottom", "w1-left_takes_up", "w1-o0-left", "w2-p0-along", "c0-length", "m0-s0-price",
     }  # fmt: skip
+    assert found["exposure"].startswith("Exposure: ")
     assert found["w0-o0-bottom"] == "Wall west, window W, sill height: is missing"
     assert found["w1-o0-left"].startswith("Wall south: door D reaches")
     assert found["w2-p0-along"].startswith("Wall east: its outline cuts itself")
