@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from solver.allowances import has_laps, of_pieces
+from solver.categories import LapEnds
 from solver.cutting.problem import CuttingProblem, Piece, Stick
 from solver.job import Job
-from solver.materials import FactoryEnd, LapEnds, Material, Offcut, StockLength
+from solver.materials import FactoryEnd, Material, Offcut, StockLength
 from solver.plan import PlacedPiece
 from solver.required import End, Meets, Required
 

@@ -11,8 +11,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 
+from solver.categories import Settings
 from solver.job import Notice
-from solver.materials import FactoryEnd, Settings
+from solver.materials import FactoryEnd
 from solver.required import CutOut, Side
 
 

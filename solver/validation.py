@@ -7,11 +7,12 @@ from collections.abc import Container, Iterator, Mapping, Sequence
 from itertools import chain
 
 from solver.allowances import has_laps, longest_lapped, of_pieces
+from solver.categories import LapEnds
 from solver.demand import is_run, kind_of, longest_stick
 from solver.errors import Problem
 from solver.job import Job
 from solver.lengths import say
-from solver.materials import LapEnds, Material
+from solver.materials import Material
 from solver.required import Meets, Required
 
 MOST_PIECES = 60

@@ -9,9 +9,10 @@ from __future__ import annotations
 from dataclasses import replace
 from decimal import Decimal
 
+from solver.categories import DEFAULTS, Category
 from solver.job import Job, Wall
 from solver.lengths import TICKS_PER_INCH, Unit
-from solver.materials import DEFAULTS, Category, FactoryEnd, Material, Offcut, StockLength
+from solver.materials import FactoryEnd, Material, Offcut, StockLength
 from solver.required import CutOut, Edge, End, KeepClear, Meets, Required, Side
 
 MILLIMETRE = 320

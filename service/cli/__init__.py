@@ -30,7 +30,7 @@ class _Categories(click.Choice[str]):
     @property
     def choices(self) -> tuple[str, ...]:  # type: ignore[override]
         """Every category's name."""
-        from solver.materials import Category  # noqa: PLC0415
+        from solver.categories import Category  # noqa: PLC0415
 
         return tuple(map(str, Category))
 
@@ -127,8 +127,8 @@ def plan(
     """
     from service.cli.pasted import Beside  # noqa: PLC0415
     from service.cli.plan import is_json, plan_here, read_request  # noqa: PLC0415
+    from solver.categories import Category  # noqa: PLC0415
     from solver.lengths import Unit  # noqa: PLC0415
-    from solver.materials import Category  # noqa: PLC0415
 
     data = file.read()
     if is_json(data):

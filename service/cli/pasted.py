@@ -12,10 +12,11 @@ from typing import Any
 
 from service.problems import FieldError, Problem
 from service.wire import read_job
+from solver.categories import Category
 from solver.cutlist import ANSWERS, CutList, Item, LineKind, Question, read_cut_list
 from solver.job import Job, Wall
 from solver.lengths import Unit
-from solver.materials import Category, Material
+from solver.materials import Material
 from solver.required import Meets
 from solver.validation import find_problems
 

@@ -9,7 +9,7 @@ from typing import Any, TypeVar
 
 from service.counter.form import ListForm, MaterialRow, OffcutRow, StockForm, StockRow
 from service.wire import limits
-from solver.materials import Category
+from solver.categories import Category
 
 Row = TypeVar("Row")
 Form = TypeVar("Form", bound=StockForm)

@@ -12,9 +12,9 @@ from marshmallow.fields import Field
 from service.wire import limits
 from service.wire.material import MaterialSchema, OffcutSchema, StockSchema
 from service.wire.numbers import Amount, Count, LengthField
+from solver.categories import Category, Settings
 from solver.cutlist import ANSWERS
 from solver.lengths import Unit, say
-from solver.materials import Category, Settings
 from solver.takeoff.measured import Role
 
 MATERIAL: Mapping[str, Field[Any]] = MaterialSchema().fields

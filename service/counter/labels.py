@@ -9,8 +9,9 @@ from service.access import ANYBODY
 from service.counter import form as forms
 from service.counter.form import MATERIAL, MaterialRow, StockForm, typed
 from service.documents.blocks import HANDOVERS as HANDOVER_WORDS
+from solver.categories import Category, LapEnds
 from solver.lengths import Unit, say
-from solver.materials import Category, FactoryEnd, LapEnds
+from solver.materials import FactoryEnd
 from solver.required import End, Meets
 from workers.particulars import Act, Deed
 

@@ -31,9 +31,10 @@ from service.drawing.lettering import Tags, clean, names, taped
 from service.drawing.panel import Part, Span, spans_of
 from service.drawing.shaped import draw_shaped
 from service.views.facts import called, factory_ends, material_of, to_cut
+from solver.categories import LapEnds
 from solver.job import Job
 from solver.lengths import Unit, say
-from solver.materials import AT_THE_SAW, LapEnds, Material
+from solver.materials import AT_THE_SAW, Material
 from solver.plan import CutPlan, LeftOver, MaterialPlan, PatternUse, StickUse
 from solver.required import Ripped
 

@@ -16,9 +16,10 @@ from service.drawing.lap_map import draw_wall, name_of
 from service.drawing.layout import Covered, Hung, WallLayout, hanging_order, layouts_of, off_walls
 from service.drawing.lettering import clean, names, taped
 from service.drawing.wall_paper import LOW_ROW, on_paper
+from solver.categories import Category
 from solver.job import Job
 from solver.lengths import Unit
-from solver.materials import AT_THE_SAW, Category
+from solver.materials import AT_THE_SAW
 from solver.plan import CutPlan
 
 _LISTED = (Column("Course", 12), Column("In this order", 88))

@@ -10,9 +10,9 @@ from service.documents.blocks import Block, Column, Figure, Heading, Page, Paper
 from service.drawing.elevation import draw_elevation, draw_house_pole, draw_story_pole
 from service.drawing.lettering import clean
 from service.views.facts import NOT_ORDERED
+from solver.categories import Hangs
 from solver.job import Notice
 from solver.lengths import Unit, say
-from solver.materials import Hangs
 from solver.required import Edge
 from solver.takeoff import TakeOff
 from solver.takeoff.answer import Course, Needed, NotedCutOut, RunOnWall, StarterHeight, Trim, WallTakeOff, decimal
@@ -185,9 +185,7 @@ def _estimate(found: TakeOff) -> Page:
     if found.starter_heights:
         rows = tuple((_shift(height, unit), _left(height, unit)) for height in found.starter_heights)
         blocks += [Heading("If the course line moves"), Table(_STRIPS, rows)]
-    return Page(
-        "Cross-check by area, and rules used", (*blocks, Heading("Rules"), Table(_RULES, rules))
-    )
+    return Page("Cross-check by area, and rules used", (*blocks, Heading("Rules"), Table(_RULES, rules)))
 
 
 def _shift(height: StarterHeight, unit: Unit) -> str:

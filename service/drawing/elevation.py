@@ -27,8 +27,8 @@ from service.drawing.shapes import (
     box,
     rectangle,
 )
+from solver.categories import Hangs
 from solver.lengths import Unit, say
-from solver.materials import Hangs
 from solver.takeoff.answer import Course, RunOnWall, WallTakeOff
 from solver.takeoff.geometry import Exact
 from solver.takeoff.measured import Opening, Wall

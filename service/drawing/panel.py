@@ -13,8 +13,9 @@ from itertools import pairwise
 from service.drawing.drafting import cross_hatched, hatched
 from service.drawing.lettering import width_of
 from service.drawing.shapes import BOLD, HIDDEN, OUTLINE, THIN, Line, Pen, Point, Shape, Strokes, Text, box, rectangle
+from solver.categories import LapEnds
 from solver.lengths import Unit, say
-from solver.materials import LapEnds, Material
+from solver.materials import Material
 from solver.plan import Cut, CutEnd, PatternUse
 
 HEM = 1.8

@@ -16,9 +16,10 @@ import solver
 from service.documented import Answer, documented
 from service.state import store
 from service.wire.codes import HealthSchema
+from solver.categories import Category
 from solver.job import Job
 from solver.lengths import TICKS_PER_INCH, Unit
-from solver.materials import Category, Material, StockLength
+from solver.materials import Material, StockLength
 from solver.required import Required
 from workers.queues import depths
 from workers.reaper import living_workers

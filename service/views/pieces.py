@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from service.drawing.layout import Shape, hanging_order, layouts_of, off_walls, shapes_of
 from service.drawing.lettering import Tags, clean
 from service.views.facts import factory_ends, material_of
+from solver.categories import LapEnds
 from solver.job import Job
-from solver.materials import FactoryEnd, LapEnds
+from solver.materials import FactoryEnd
 from solver.plan import CutEnd, CutPlan, MaterialPlan
 from solver.required import Required
 

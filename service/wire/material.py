@@ -14,8 +14,9 @@ from service.wire import limits
 from service.wire.base import WireSchema, field_errors, put, refuse, told
 from service.wire.fields import Choice, Fault, Flag, Id, Json, Many, Text
 from service.wire.numbers import ALLOWANCE, FOOT, STICK, Amount, Count, LengthField, in_units, plain, ticks
+from solver.categories import DEFAULTS, Category, LapEnds, Settings
 from solver.lengths import Rounding, Unit, say
-from solver.materials import DEFAULTS, Category, FactoryEnd, LapEnds, Material, Offcut, Settings, StockLength
+from solver.materials import FactoryEnd, Material, Offcut, StockLength
 
 FACTORY_END = (
     "Which ends are as manufactured, notched for lapping, seen with the face towards you: `left`, `right`, `both` or "

@@ -7,10 +7,10 @@ from collections.abc import Iterable, Iterator
 from itertools import product
 from typing import NamedTuple
 
+from solver.categories import LapEnds, Settings
 from solver.checking.bench import Bench, Fault, mismatch
 from solver.checking.runs import Laid, laid_runs
 from solver.job import Notice
-from solver.materials import LapEnds, Settings
 from solver.plan import CutEnd, CutPlan
 from solver.required import Meets
 from solver.rules import BreachCode

@@ -9,8 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
+from solver.categories import LapEnds
 from solver.job import Job
-from solver.materials import FactoryEnd, LapEnds, Material, StockLength
+from solver.materials import FactoryEnd, Material, StockLength
 from solver.required import End, Meets, Required
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from solver.materials import Category
+from solver.categories import Category
 
 
 def _set(words: str) -> frozenset[str]:

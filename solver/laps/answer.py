@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 
+from solver.categories import LapEnds
 from solver.cutting.problem import Piece, Search
 from solver.laps.model import LapModel, RunCandidate, distances
 from solver.laps.problem import Breach, Cover, CutPiece, CutStick, LapPlan, SlotDuals
 from solver.laps.state import HeldPiece, OpenStick, PartialPlan
-from solver.materials import LapEnds
 from solver.required import Side
 from solver.rules import BreachCode
 

@@ -13,6 +13,7 @@ from fractions import Fraction
 
 import numpy as np
 
+from solver.categories import LapEnds
 from solver.laps.certificate import certificate
 from solver.laps.columns import RunClasses, RunColumn, StickColumn
 from solver.laps.dual_values import DualValues, NumberRow
@@ -23,7 +24,6 @@ from solver.laps.numbers import StickNumbers
 from solver.laps.pricing import Priced, Pricer, Prices, by_length
 from solver.laps.problem import SlotDuals
 from solver.lengths import TICKS_PER_INCH
-from solver.materials import LapEnds
 from solver.watch import Watch
 
 CUTS_EACH = 12

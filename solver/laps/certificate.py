@@ -10,12 +10,12 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
+from solver.categories import LapEnds
 from solver.laps.dual_values import DualValues, NumberRow
 from solver.laps.free_bound import averaged
 from solver.laps.model import Ints, LapModel
 from solver.laps.numbers import StickNumbers, endless
 from solver.laps.problem import SlotDuals, SlotValues, ValueSet
-from solver.materials import LapEnds
 
 Places = tuple[Sequence[Sequence[int]], Sequence[Sequence[int]]]
 """The breakpoints in cells, by side (right ends first) and set of sticks."""

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import prod
 
+from solver.categories import LapEnds
 from solver.laps.factory_program import FactoryProgram
 from solver.laps.free_program import FreeProgram, ShareProgram
 from solver.laps.model import LapModel
 from solver.laps.state import PartialPlan
-from solver.materials import LapEnds
 from solver.watch import Watch
 
 MOST_STICKS = 24

@@ -16,6 +16,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from solver.categories import LapEnds
 from solver.cutting.problem import CuttingProblem, Pattern, Piece, Stick
 from solver.cutting.solve import solve
 from solver.laps.construct import Construction
@@ -24,7 +25,6 @@ from solver.laps.model import Floats, LapModel, RunCandidate, fewest_laps
 from solver.laps.pricing import PriceList
 from solver.laps.state import HeldPiece, OpenStick, PartialPlan, empty_plan
 from solver.laps.templates import Kinds
-from solver.materials import LapEnds
 from solver.watch import Watch
 
 MOST_RUNS = 14

@@ -14,10 +14,10 @@ from math import gcd
 import numpy as np
 from numpy.typing import NDArray
 
+from solver.categories import LapEnds
 from solver.cutting.problem import N
 from solver.laps.problem import LapProblem, LapRules, LapRun
 from solver.laps.templates import FreeSum, Interval, Kinds, RunTemplate, free_sums, hit, templates_of
-from solver.materials import LapEnds
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]

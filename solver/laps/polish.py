@@ -16,10 +16,10 @@ from math import exp
 
 import numpy as np
 
+from solver.categories import LapEnds
 from solver.laps.looks import WORTH_STAIRCASE, Looks
 from solver.laps.model import Laps, RunCandidate
 from solver.laps.state import HeldPiece, OpenStick, PartialPlan, held_first, held_last
-from solver.materials import LapEnds
 from solver.watch import Watch
 
 MOVES = 200

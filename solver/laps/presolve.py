@@ -9,10 +9,10 @@ from collections import Counter
 from dataclasses import dataclass, replace
 from itertools import product
 
+from solver.categories import LapEnds
 from solver.cutting.problem import Piece
 from solver.laps.problem import CutPiece, CutStick, LapPlan, LapProblem, LapRun
 from solver.laps.templates import RunTemplate, free_sums, templates_of
-from solver.materials import LapEnds
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from solver.categories import LapEnds
 from solver.cutting.problem import Piece, Sawn, Search
-from solver.materials import LapEnds
 from solver.required import Meets, Side
 from solver.rules import BreachCode
 

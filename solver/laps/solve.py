@@ -14,6 +14,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import gcd
 
+from solver.categories import LapEnds
 from solver.cutting.problem import Search
 from solver.laps.answer import answer
 from solver.laps.assign import columns_of, plan_from_columns
@@ -30,7 +31,6 @@ from solver.laps.problem import LapPlan, LapProblem, SlotDuals
 from solver.laps.restricted import Aim, Stagger, by_reduced_cost, restricted_master
 from solver.laps.state import PartialPlan
 from solver.laps.violations import Unavoidable, leeway, unavoidable
-from solver.materials import LapEnds
 from solver.watch import Watch
 
 BOUND_ROUNDS = 120

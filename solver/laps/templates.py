@@ -18,8 +18,8 @@ from dataclasses import dataclass
 from itertools import combinations_with_replacement, pairwise, product
 
 from solver.allowances import Allowances, widest
+from solver.categories import LapEnds
 from solver.laps.problem import LapProblem, LapRun, LapStick
-from solver.materials import LapEnds
 from solver.required import Meets
 
 MOST_PARTS = 128

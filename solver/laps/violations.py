@@ -12,12 +12,12 @@ from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
 
+from solver.categories import LapEnds
 from solver.laps.free_ends import candidate_in
 from solver.laps.model import LapModel, RunCandidate, distances, reaches
 from solver.laps.state import PartialPlan
 from solver.laps.templates import FreeSum, levels
 from solver.lp.cpsat import counted
-from solver.materials import LapEnds
 from solver.watch import Watch
 
 MOST_CANDIDATES = 600

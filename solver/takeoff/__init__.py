@@ -18,9 +18,10 @@ from dataclasses import replace
 from fractions import Fraction
 
 from solver.allowances import of_pieces
+from solver.categories import Hangs
 from solver.demand import longest_stick
 from solver.job import Wall as PlannedWall
-from solver.materials import WATER, Hangs, Material, cautions_for
+from solver.materials import WATER, Material, cautions_for
 from solver.required import Required
 from solver.takeoff.answer import SoffitRow, TakeOff, Trim, WallTakeOff
 from solver.takeoff.cold import for_temperature, gap_rules

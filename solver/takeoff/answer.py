@@ -10,10 +10,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from solver.categories import Hangs
 from solver.job import Good, Notice
 from solver.job import Wall as PlannedWall
 from solver.lengths import TICKS_PER_INCH, Unit, say
-from solver.materials import Hangs
 from solver.required import CutOut, End, KeepClear, Keeps, Required, Ripped
 from solver.takeoff.geometry import Exact
 from solver.takeoff.goods import Need

@@ -13,10 +13,10 @@ from dataclasses import replace
 from fractions import Fraction
 
 from solver.allowances import of_pieces
+from solver.categories import Hangs
 from solver.demand import longest_stick
 from solver.errors import Problem, Unplannable
 from solver.lengths import say, told
-from solver.materials import Hangs
 from solver.takeoff.answer import Figure, WallTakeOff, count_of, decimal
 from solver.takeoff.courses import course_in
 from solver.takeoff.ends import allow_for, edge_words, step_of

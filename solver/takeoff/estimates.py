@@ -11,8 +11,8 @@ from dataclasses import replace
 from fractions import Fraction
 from math import ceil
 
+from solver.categories import Hangs
 from solver.lengths import TICKS_PER_INCH, say, told
-from solver.materials import Hangs
 from solver.required import Keeps
 from solver.takeoff import rules
 from solver.takeoff.answer import (

@@ -10,8 +10,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
+from solver.categories import Hangs
 from solver.lengths import Unit
-from solver.materials import Hangs, Material
+from solver.materials import Material
 from solver.required import Side
 from solver.takeoff.goods import Need, Product, SoldAs
 from solver.takeoff.rules import Settings

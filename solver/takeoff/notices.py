@@ -10,10 +10,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
+from solver.categories import Hangs
 from solver.demand import longest_stick
 from solver.job import Notice
 from solver.lengths import TICKS_PER_INCH, TICKS_PER_MM, Unit, say, say_pitch
-from solver.materials import Hangs
 from solver.takeoff import rules
 from solver.takeoff.answer import Course, RunOnWall, SoffitRow, StarterHeight, Strip, Trim, WallTakeOff
 from solver.takeoff.cold import temperature_notices

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil, floor
 
-from solver.materials import Hangs
+from solver.categories import Hangs
 from solver.takeoff import rules
 from solver.takeoff.geometry import Block, Edge, Facing, edges_of
 from solver.takeoff.measured import Begin, Finish, House, Meeting, Opening, OpeningKind, Wall

@@ -14,9 +14,10 @@ from decimal import Decimal
 
 from solver.allowances import differ
 from solver.assignment import Filled, FilledStick, fill
+from solver.categories import Settings
 from solver.cutting import Cutting, Pattern, solve
 from solver.demand import Demand, Kind, Source, cost_step, demand_of
-from solver.materials import Material, Settings
+from solver.materials import Material
 from solver.plan import PlacedPiece
 from solver.runs import cover
 from solver.watch import Watch

@@ -14,9 +14,10 @@ from decimal import Decimal
 from fractions import Fraction
 from random import Random
 
+from solver.categories import DEFAULTS, Category, LapEnds
 from solver.job import Job, Wall
 from solver.lengths import TICKS_PER_INCH, Unit
-from solver.materials import DEFAULTS, Category, LapEnds, Material, StockLength
+from solver.materials import Material, StockLength
 from solver.required import CutOut, Edge, End, KeepClear, Meets, Required, Side, Slope
 
 QUARTER = TICKS_PER_INCH // 4

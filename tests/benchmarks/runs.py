@@ -11,8 +11,8 @@ from statistics import median
 
 import click
 
+from solver.categories import LapEnds
 from solver.job import Job
-from solver.materials import LapEnds
 from solver.plan import MaterialPlan
 from solver.planning import plan_job
 from solver.rules import BreachCode

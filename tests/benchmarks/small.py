@@ -16,9 +16,10 @@ from random import Random
 
 import click
 
+from solver.categories import DEFAULTS, Category, LapEnds, Settings
 from solver.job import Job, Wall
 from solver.lengths import TICKS_PER_INCH, Unit
-from solver.materials import DEFAULTS, Category, FactoryEnd, LapEnds, Material, Offcut, Settings, StockLength
+from solver.materials import FactoryEnd, Material, Offcut, StockLength
 from solver.plan import Basis
 from solver.planning import plan_job
 from solver.required import End, Meets, Required

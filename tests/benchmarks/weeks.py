@@ -18,8 +18,9 @@ from pathlib import Path
 
 import click
 
+from solver.categories import DEFAULTS, Category
 from solver.lengths import Unit
-from solver.materials import DEFAULTS, Category, Material, StockLength
+from solver.materials import Material, StockLength
 from solver.required import End, Meets, Required
 from solver.week import plan_week
 from solver.weekly.moment import Moment

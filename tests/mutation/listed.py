@@ -136,19 +136,19 @@ FAULTS = (
         "channel-lap",
         "channel laps 1 in instead of 3/4",
         DEFAULTS,
-        ("solver/materials.py", _CHANNEL.format("3 * _IN // 4", 12, 24), _CHANNEL.format("_IN", 12, 24)),
+        ("solver/categories.py", _CHANNEL.format("3 * _IN // 4", 12, 24), _CHANNEL.format("_IN", 12, 24)),
     ),
     _fault(
         "soffit-gap",
         "soffit is cut 1/2 in short of each channel instead of 1/4",
         DEFAULTS,
-        ("solver/materials.py", _SOFFIT.format("4"), _SOFFIT.format("2")),
+        ("solver/categories.py", _SOFFIT.format("4"), _SOFFIT.format("2")),
     ),
     _fault(
         "channel-kept-and-shortest",
         "channel is kept from 12 in, and its shortest piece is 6 in",
         DEFAULTS,
-        ("solver/materials.py", _CHANNEL.format("3 * _IN // 4", 12, 24), _CHANNEL.format("3 * _IN // 4", 6, 12)),
+        ("solver/categories.py", _CHANNEL.format("3 * _IN // 4", 12, 24), _CHANNEL.format("3 * _IN // 4", 6, 12)),
     ),
     _fault(
         "locks-eight-apart",

@@ -11,7 +11,7 @@ from fractions import Fraction
 
 import pytest
 
-from solver.materials import DEFAULTS, Category, LapEnds
+from solver.categories import DEFAULTS, Category, LapEnds
 from solver.takeoff import rules, take_off
 from solver.takeoff.answer import TakeOff
 from solver.takeoff.estimates import openings_off

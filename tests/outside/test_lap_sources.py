@@ -14,8 +14,9 @@ from itertools import combinations
 import pytest
 
 from solver import plan_job
+from solver.categories import DEFAULTS, Category
 from solver.lengths import TICKS_PER_INCH
-from solver.materials import DEFAULTS, Category, Material
+from solver.materials import Material
 from solver.plan import Run
 from solver.required import Required
 from solver.takeoff.cold import ROWS

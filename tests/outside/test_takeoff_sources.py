@@ -11,8 +11,8 @@ from fractions import Fraction
 
 import pytest
 
+from solver.categories import Category
 from solver.lengths import Unit, say
-from solver.materials import Category
 from solver.takeoff import take_off
 from solver.takeoff.answer import Figure, decimal, square_feet
 from solver.takeoff.cold import is_cold, row_for
@@ -225,7 +225,7 @@ def upright_wall(width: float, **changes: object) -> House:
 def test_upright_panels_are_balanced() -> None:
     """25 panels and 10 in are two rips of 5 in (a maker's guide, vertical siding); each 1/4 in less in its pocket."""
     found = take_off(upright_wall(25 * 12 + 10))
-    assert "25 whole and two of 5\"" in found.walls[0].figures[0].text
+    assert '25 whole and two of 5"' in found.walls[0].figures[0].text
     assert [item.quantity for item in found.required[:3]] == [1, 25, 1]
 
 

@@ -12,10 +12,11 @@ from itertools import product
 from hypothesis import given
 from hypothesis import strategies as st
 
+from solver.categories import DEFAULTS, Category
 from solver.checking.bench import Bench
 from solver.checking.bound import Verdict, judge_bound
 from solver.job import Job
-from solver.materials import DEFAULTS, Category, FactoryEnd, Material, Offcut, StockLength
+from solver.materials import FactoryEnd, Material, Offcut, StockLength
 from solver.plan import Basis, CutPlan, MaterialPlan, NotCut, PieceValue, Proof, StoppedBy
 from solver.required import End, Meets, Required
 from tests.scenario import shed

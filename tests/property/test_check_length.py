@@ -8,11 +8,12 @@ from decimal import Decimal
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
+from solver.categories import DEFAULTS, Category, LapEnds
 from solver.checking.bench import Bench
 from solver.checking.bound import judge_bound
 from solver.demand import demand_of, is_run
 from solver.job import Job
-from solver.materials import DEFAULTS, Category, FactoryEnd, LapEnds, Material, Offcut, StockLength
+from solver.materials import FactoryEnd, Material, Offcut, StockLength
 from solver.plan import Basis, CutPlan, MaterialPlan, Proof, StoppedBy
 from solver.required import End, Meets, Required
 from solver.runs import lap_problem_of

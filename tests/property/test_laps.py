@@ -10,10 +10,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from solver.categories import LapEnds
 from solver.cutting.problem import Piece
 from solver.laps import plan_laps
 from solver.laps.problem import LapPlan, LapProblem, LapRules, LapRun, LapStick
-from solver.materials import LapEnds
 from solver.required import Meets
 from solver.watch import Watch
 from tests.support.lap_plans import complaints, most_parts

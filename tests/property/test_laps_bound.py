@@ -5,10 +5,10 @@ from __future__ import annotations
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from solver.categories import LapEnds
 from solver.cutting.problem import Piece
 from solver.laps import plan_laps
 from solver.laps.problem import LapPlan, LapProblem, LapRules, LapRun, LapStick
-from solver.materials import LapEnds
 from solver.required import Meets
 from solver.watch import Watch
 from tests.support.lap_optimum import least_cost

@@ -6,6 +6,7 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from solver.categories import LapEnds
 from solver.cutting.problem import Search
 from solver.laps.answer import answer
 from solver.laps.columns import classes_of
@@ -14,7 +15,6 @@ from solver.laps.improve import lay_anew, recut
 from solver.laps.model import model_of
 from solver.laps.pricing import PriceList, Pricer, by_length
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
-from solver.materials import LapEnds
 from solver.required import Meets
 from solver.watch import Watch
 from tests.property.test_laps import problems

@@ -10,10 +10,10 @@ from random import Random
 
 import pytest
 
+from solver.categories import LapEnds
 from solver.cutting.problem import Piece
 from solver.laps import plan_laps
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
-from solver.materials import LapEnds
 from solver.required import Meets
 from solver.watch import Watch
 from tests.support.lap_plans import complaints

@@ -10,9 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from solver import plan_job
+from solver.categories import Category
 from solver.errors import Unplannable
 from solver.job import Job
-from solver.materials import Category
 from solver.required import End, Required, Side
 from solver.takeoff import TakeOff, take_off
 from solver.takeoff.answer import Course, RunEnd, RunOnWall

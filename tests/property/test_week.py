@@ -12,9 +12,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from solver import plan_job
+from solver.categories import LapEnds
 from solver.checking.week import check_week
 from solver.job import Job, Wall
-from solver.materials import FactoryEnd, LapEnds, Offcut
+from solver.materials import FactoryEnd, Offcut
 from solver.required import End, Meets, Required, Side
 from solver.weekly import column_pool
 from solver.weekly.week import DatedJob, Delivery, Week, WeekLimits

@@ -15,8 +15,8 @@ from heapq import heappop, heappush
 from itertools import product
 from typing import NamedTuple
 
+from solver.categories import LapEnds
 from solver.laps.problem import LapProblem, LapRun, LapStick
-from solver.materials import LapEnds
 from solver.required import Meets
 from tests.support.lap_plans import most_parts
 

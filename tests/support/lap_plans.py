@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from itertools import count as numbers
 from itertools import pairwise
 
+from solver.categories import LapEnds
 from solver.laps.problem import Cover, LapPlan, LapProblem, LapRun, LapStick
-from solver.materials import LapEnds
 from solver.required import Meets
 from solver.rules import BreachCode
 

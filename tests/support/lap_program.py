@@ -13,8 +13,8 @@ from itertools import combinations, product
 import highspy
 import numpy as np
 
+from solver.categories import LapEnds
 from solver.laps.problem import LapProblem, LapRun
-from solver.materials import LapEnds
 from solver.required import Meets
 
 Terms = dict[int, float]

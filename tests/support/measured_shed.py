@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from solver.categories import DEFAULTS, Category
 from solver.lengths import Unit
-from solver.materials import DEFAULTS, Category, Material, StockLength
+from solver.materials import Material, StockLength
 from solver.takeoff.measured import Border, Ceiling, House, Meeting, Opening, OpeningKind, Role, Wall, gable, rectangle
 from tests.scenario import inches
 

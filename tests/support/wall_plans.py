@@ -11,8 +11,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
+from solver.categories import LapEnds, Settings
 from solver.job import Job, Notice
-from solver.materials import FactoryEnd, LapEnds, Settings
+from solver.materials import FactoryEnd
 from solver.plan import (
     Cut,
     CutEnd,

@@ -8,8 +8,9 @@ from decimal import Decimal
 
 from hypothesis import strategies as st
 
+from solver.categories import LapEnds
 from solver.job import Job, Wall
-from solver.materials import FactoryEnd, LapEnds
+from solver.materials import FactoryEnd
 from solver.plan import (
     Cut,
     CutEnd,

@@ -10,10 +10,11 @@ import pytest
 
 from solver import plan_job
 from solver.allowances import differ
+from solver.categories import DEFAULTS, Category, LapEnds
 from solver.checking import check
 from solver.job import Job
 from solver.lengths import Unit
-from solver.materials import DEFAULTS, Category, LapEnds, Material, StockLength
+from solver.materials import Material, StockLength
 from solver.plan import CutPlan
 from solver.required import End, KeepClear, Meets, Required
 from solver.validation import find_problems

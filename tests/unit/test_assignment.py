@@ -8,9 +8,10 @@ from dataclasses import replace
 import pytest
 
 from solver import plan_job
+from solver.categories import DEFAULTS, Category
 from solver.job import Job
 from solver.lengths import Unit
-from solver.materials import DEFAULTS, Category, FactoryEnd, Material, Offcut, StockLength
+from solver.materials import FactoryEnd, Material, Offcut, StockLength
 from solver.plan import CutEnd, LeftOver
 from solver.required import Required
 from tests.scenario import inches

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from service.counter.changes import category_of
-from solver.materials import Category
+from solver.categories import Category
 
 ROOT = Path(__file__).parents[2]
 ROW = """    COPING = "coping", Kind(
@@ -80,7 +80,7 @@ def test_a_new_category_takes_one_row(tmp_path: Path) -> None:
     """With a row in the table and nothing else it is planned, printed, drawn, and on the page and in the contract."""
     for package in ("solver", "service", "workers"):
         shutil.copytree(ROOT / package, tmp_path / package, ignore=shutil.ignore_patterns("__pycache__"))
-    table = tmp_path / "solver" / "materials.py"
+    table = tmp_path / "solver" / "categories.py"
     table.write_text(table.read_text().replace("    def __new__(", ROW, 1))
     (tmp_path / "list.txt").write_text("3 @ 60\n")
     command = ["-m", "service", "plan", "list.txt", "--category", "coping", "--stock", "12'"]

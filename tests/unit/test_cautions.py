@@ -9,9 +9,10 @@ import pytest
 from service.documents.blocks import Paragraph
 from service.documents.take_off_pages import take_off_sheet
 from solver import plan_job
+from solver.categories import DEFAULTS, Category
 from solver.job import Job
 from solver.lengths import Unit
-from solver.materials import DEFAULTS, Category, Material, StockLength, cautions_for
+from solver.materials import Material, StockLength, cautions_for
 from solver.required import Required
 from solver.takeoff import take_off
 from tests.scenario import inches

@@ -9,9 +9,10 @@ from decimal import Decimal
 import pytest
 
 from solver import plan_job
+from solver.categories import DEFAULTS, Category
 from solver.job import Job
 from solver.lengths import Unit
-from solver.materials import DEFAULTS, Category, Material, StockLength
+from solver.materials import Material, StockLength
 from solver.order import cartons_of
 from solver.required import Required
 from tests.scenario import inches

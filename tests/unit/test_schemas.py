@@ -16,9 +16,10 @@ from service.wire import read_job
 from service.wire.base import field_errors, put
 from service.wire.fields import Fault
 from service.wire.material import SettingsSchema
+from solver.categories import DEFAULTS, Category, LapEnds, Settings
 from solver.job import Job
 from solver.lengths import Unit
-from solver.materials import DEFAULTS, Category, FactoryEnd, LapEnds, Settings
+from solver.materials import FactoryEnd
 from solver.required import Edge, End, Keeps, Meets, Ripped, Side, Slope
 from tests.scenario import inches
 from tests.scenario import shed as shed_job

@@ -8,9 +8,10 @@ from decimal import Decimal
 
 from service.views.waste import lap_length, waste_percent
 from solver import plan_job
+from solver.categories import DEFAULTS, Category, LapEnds
 from solver.job import Job
 from solver.lengths import Unit
-from solver.materials import DEFAULTS, Category, FactoryEnd, LapEnds, Material, Offcut, StockLength
+from solver.materials import FactoryEnd, Material, Offcut, StockLength
 from solver.plan import CutPlan
 from solver.required import End, Meets, Required
 from tests.scenario import inches

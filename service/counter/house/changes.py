@@ -9,8 +9,8 @@ from service.counter.changes import STOCK_CHANGES, Change, without
 from service.counter.form import ROLES, MaterialRow
 from service.counter.house.entries import EDGES, HOUSE, PANELS, POINTS, WITHOUT, Group
 from service.counter.house.form import UNUSED, HouseForm, Path, Row, new_row, path_of, row_at, with_rows
+from solver.categories import Category
 from solver.lengths import LengthError, Rounding, Unit, read_length, say
-from solver.materials import Category
 from solver.takeoff.measured import Meeting, Role
 
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from service.counter.form import ROLES, MaterialRow, StockForm, stock_fields, texts
 from service.counter.house.entries import HOUSE, WITHOUT, Group
-from solver.materials import Category
+from solver.categories import Category
 from solver.takeoff.goods import Need
 from solver.takeoff.measured import OpeningKind, Role
 

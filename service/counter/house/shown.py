@@ -15,8 +15,8 @@ from service.drawing.elevation import draw_elevation, draw_house_pole, draw_outl
 from service.drawing.lettering import clean
 from service.drawing.shapes import Drawing
 from service.drawing.svg import svg
+from solver.categories import Hangs
 from solver.lengths import say
-from solver.materials import Hangs
 from solver.takeoff import TakeOff
 from solver.takeoff.answer import Needed, WallTakeOff, decimal
 from solver.takeoff.measured import Role

@@ -22,9 +22,9 @@ from service.wire.numbers import in_units
 from service.wire.takeoffs.measured import MeasuredWallSchema, OpeningSchema, measured_wall_of
 from service.wire.takeoffs.taken_off import cut_plan_request
 from service.wire.takeoffs.takeoff import read_take_off
+from solver.categories import Category
 from solver.job import Job
 from solver.lengths import Unit
-from solver.materials import Category
 from solver.takeoff import TakeOff
 from solver.takeoff.measured import Wall
 

@@ -25,9 +25,9 @@ from service.wire.required import EDGE, KEEPS
 from service.wire.takeoffs.measured import FINISH
 from service.wire.takeoffs.story_pole import HousePoleSchema
 from service.wire.takeoffs.takeoff import NEED_ABOUT
+from solver.categories import Hangs
 from solver.job import Job
 from solver.lengths import to_number
-from solver.materials import Hangs
 from solver.required import Edge, Keeps
 from solver.takeoff import TakeOff
 from solver.takeoff.answer import Figure, NotedCutOut, RunEnd, RunOnWall, WallTakeOff, square_feet

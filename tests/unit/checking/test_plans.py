@@ -6,8 +6,9 @@ from dataclasses import replace
 
 import pytest
 
+from solver.categories import LapEnds
 from solver.checking import check
-from solver.materials import FactoryEnd, LapEnds, Offcut
+from solver.materials import FactoryEnd, Offcut
 from solver.plan import CutEnd, CutPlan, MaterialPlan, NotCut, PatternUse, Proof
 from solver.required import End, Meets
 from tests import scenario

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from solver.categories import DEFAULTS, Category, LapEnds
 from solver.checking import examine
 from solver.checking.run_rows import straight
 from solver.job import Job
 from solver.lengths import TICKS_PER_INCH, Unit
-from solver.materials import DEFAULTS, Category, LapEnds, Material, StockLength
+from solver.materials import Material, StockLength
 from solver.plan import Basis, CutPlan, EndValues, Proof, RunValues, StickValue
 from solver.planning import plan_job
 from solver.required import KeepClear, Required, Side

@@ -8,9 +8,10 @@ from decimal import Decimal
 
 import pytest
 
+from solver.categories import LapEnds
 from solver.checking import check
 from solver.job import Job, Wall
-from solver.materials import LapEnds, StockLength
+from solver.materials import StockLength
 from solver.plan import CutPlan, NotCut, Run
 from solver.required import End, Meets, Side
 from tests import scenario

@@ -8,9 +8,10 @@ from service.documents.blocks import BOX, Cuts, Figure, Page, Role
 from service.documents.cutting_page import boxes, cutting_pages
 from service.documents.laying import LOOKS
 from service.drawing.lettering import taped
+from solver.categories import LapEnds
 from solver.job import Job
 from solver.lengths import Unit
-from solver.materials import CUTTING, LapEnds
+from solver.materials import CUTTING
 from solver.plan import CutPlan, NotCut
 from solver.required import Keeps, Ripped
 from tests import scenario

@@ -11,8 +11,9 @@ from service.drawing.lettering import Tags
 from service.drawing.panel import Part, Span, spans_of
 from service.drawing.pattern import FACE, WIDTH, draw_patterns, draw_plan
 from service.drawing.shapes import BOLD, Drawing, Line
+from solver.categories import Category, LapEnds
 from solver.job import Job
-from solver.materials import Category, FactoryEnd, LapEnds, Material
+from solver.materials import FactoryEnd, Material
 from solver.plan import Cut, CutEnd, CutPlan, LeftOver, PatternUse, PlacedPiece, Proof, StickUse
 from tests import scenario
 from tests.scenario import inches

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import pytest
 
+from solver.categories import LapEnds
 from solver.laps.assign import columns_of
 from solver.laps.bound import ColumnGeneration
 from solver.laps.columns import classes_of
@@ -15,7 +16,6 @@ from solver.laps.model import model_of
 from solver.laps.numbers import StickNumbers
 from solver.laps.pricing import PriceList, by_length
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
-from solver.materials import LapEnds
 from solver.required import Meets
 from solver.watch import Watch
 

@@ -6,10 +6,10 @@ from dataclasses import replace
 
 import pytest
 
+from solver.categories import LapEnds
 from solver.cutting.problem import Piece, Search
 from solver.laps import plan_laps
 from solver.laps.problem import LapPlan, LapProblem, LapRules, LapRun, LapStick, SlotDuals
-from solver.materials import LapEnds
 from solver.required import Meets
 from solver.watch import Watch
 from tests.support.lap_plans import complaints

@@ -12,13 +12,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from solver.allowances import Allowances
+from solver.categories import LapEnds
 from solver.laps import free_bound
 from solver.laps.dual_values import DualValues
 from solver.laps.free_bound import Rows, free_ends_row
 from solver.laps.model import LapModel, model_of
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
 from solver.laps.templates import FreeSum, free_sums
-from solver.materials import LapEnds
 from solver.required import Meets
 
 TEN = LapStick(length=10, cost=10, limit=None, left=True, right=True, lap=0, end_gap=0)

@@ -7,10 +7,10 @@ from itertools import pairwise
 
 import pytest
 
+from solver.categories import LapEnds
 from solver.cutting.problem import Piece
 from solver.laps import plan_laps
 from solver.laps.problem import Breach, LapPlan, LapProblem, LapRules, LapRun, LapStick
-from solver.materials import LapEnds
 from solver.required import Meets, Side
 from solver.rules import BreachCode
 from solver.watch import Watch

@@ -10,6 +10,7 @@ import sys
 import time
 from pathlib import Path
 
+from solver.categories import LapEnds
 from solver.cutting.problem import Piece
 from solver.laps.assign import columns_of
 from solver.laps.bound import ColumnGeneration
@@ -20,7 +21,6 @@ from solver.laps.numbers import StickNumbers
 from solver.laps.pricing import PriceList, by_length
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
 from solver.laps.restricted import Aim, Stagger, restricted_master
-from solver.materials import LapEnds
 from solver.watch import Watch
 
 LIMIT, CANCELLED = 2.0, 0.001

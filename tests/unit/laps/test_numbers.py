@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from solver.categories import LapEnds
 from solver.cutting.problem import Piece
 from solver.laps.columns import classes_of
 from solver.laps.dual_values import DualValues, NumberRow
@@ -14,7 +15,6 @@ from solver.laps.model import LapModel, model_of
 from solver.laps.numbers import StickNumbers, length_row
 from solver.laps.pricing import Pricer
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
-from solver.materials import LapEnds
 from solver.required import Meets
 from solver.watch import Watch
 

@@ -9,9 +9,10 @@ from decimal import Decimal
 import pytest
 
 from solver import plan_job
+from solver.categories import DEFAULTS, Category, LapEnds
 from solver.errors import Unplannable
 from solver.job import Job, Wall
-from solver.materials import DEFAULTS, Category, FactoryEnd, LapEnds, Material, Offcut, StockLength
+from solver.materials import FactoryEnd, Material, Offcut, StockLength
 from solver.plan import CutPlan, MaterialPlan
 from solver.required import End, KeepClear, Meets, Required, Side
 from tests.scenario import PANEL, PANEL_12_6, N, inches, north_wall, shed

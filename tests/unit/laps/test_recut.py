@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from solver.categories import LapEnds
 from solver.cutting.problem import Piece
 from solver.laps.improve import recut
 from solver.laps.model import LapModel, RunCandidate, model_of
 from solver.laps.pricing import PriceList, by_length
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
 from solver.laps.state import OpenStick, PartialPlan, held_first, held_last
-from solver.materials import LapEnds
 from solver.required import Meets
 from solver.watch import Watch
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from solver.categories import LapEnds
 from solver.cutting.problem import Piece
 from solver.laps.columns import NONE, RunColumn, StickColumn
 from solver.laps.model import LapModel, model_of
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
 from solver.laps.restricted import Stagger, crowding, staggered
-from solver.materials import LapEnds
 from solver.required import Meets
 
 TEN = LapStick(length=10, cost=10, limit=None, left=True, right=True, lap=0, end_gap=0)

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from solver.categories import LapEnds
 from solver.laps.improve import lay_anew
 from solver.laps.model import LapModel, model_of
 from solver.laps.pricing import PriceList, by_length
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
 from solver.laps.state import PartialPlan
 from solver.laps.violations import Unavoidable, Wall, leeway, unavoidable
-from solver.materials import LapEnds
 from solver.required import Meets
 from solver.watch import Watch
 

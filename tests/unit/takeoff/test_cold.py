@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
+from solver.categories import Category
 from solver.lengths import Unit, say
-from solver.materials import Category, Material
+from solver.materials import Material
 from solver.takeoff import take_off
 from solver.takeoff.measured import Role
 from solver.takeoff.rules import SLIVER, TABLE, Settings, rules_used

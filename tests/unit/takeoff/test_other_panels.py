@@ -13,10 +13,10 @@ import pytest
 from service.drawing.elevation import draw_elevation
 from service.drawing.svg import svg
 from solver import plan_job
+from solver.categories import Category
 from solver.errors import Unplannable
 from solver.job import Job
 from solver.lengths import Unit
-from solver.materials import Category
 from solver.required import Edge, Keeps, Ripped, Side
 from solver.takeoff import TakeOff, take_off
 from solver.takeoff.answer import RunOnWall
