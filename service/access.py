@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import hmac
-from hashlib import sha256
-
 from flask import Flask, current_app, g, request
 
+from service import sessions
 from service.problems import Problem
 from service.state import Config, service, store
 from workers.connection import PREFIX
@@ -15,23 +13,32 @@ ANYBODY = "anybody"
 """The one client where no API keys are set."""
 OPEN = frozenset(
     {
-        "health.live", "health.ready", "openapi.document", "problems.explain", "counter.page", "counter.static",
-        "static",
+        "health.live", "health.ready", "openapi.document", "problems.explain", "counter.sign_in", "counter.sign_out",
+        "counter.static", "static",
     }
 )  # fmt: skip
 """Endpoints that need no key."""
 
 
 def install(app: Flask, config: Config) -> None:
-    """Ask every request for its API key, if there are any."""
-    keys = dict(config.api_keys)
+    """Ask every request for its API key, or for the session of who signed in with it, if there are any keys."""
 
     def know_client() -> None:
         g.client, g.person = ANYBODY, ""
-        if keys and request.endpoint not in OPEN:
-            g.client = _client_of(keys, request.headers.get("Authorization", ""))
+        if not config.api_keys or request.endpoint in OPEN:
+            return
+        session = None if "Authorization" in request.headers or not _of_a_page() else sessions.current()
+        if session:
+            g.client, g.person = session.client, session.name
+        else:
+            g.client = _client_of(request.headers.get("Authorization", ""))
 
     app.before_request(know_client)
+
+
+def _of_a_page() -> bool:
+    """Whether a session counts here: on pages, which take forms from themselves alone, and for looking at the rest."""
+    return request.blueprint == "counter" or request.method in ("GET", "HEAD")
 
 
 def client() -> str:
@@ -63,12 +70,11 @@ def _address() -> str:
     return (request.remote_addr or "") if client() == ANYBODY else ""
 
 
-def _client_of(keys: dict[str, str], header: str) -> str:
+def _client_of(header: str) -> str:
     scheme, _, key = header.partition(" ")
-    digest = sha256(key.strip().encode()).hexdigest()
-    found = [name for known, name in keys.items() if hmac.compare_digest(known, digest)]
+    found = sessions.client_of(key)
     if scheme.lower() != "bearer" or not found:
         current_app.logger.info("a request without a valid API key")
         detail = "This address needs an API key."
         raise Problem("key-missing", detail, headers={"WWW-Authenticate": 'Bearer realm="lapstock"'})
-    return found[0]
+    return found

@@ -64,6 +64,9 @@ def _there(press: Press, count: int | None) -> Iterator[StockLength]:
 
 
 def _out(press: Press) -> Iterator[StockLength]:
+    if all(row.available == 0 for row in press.material.stock if row.id != press.stock):
+        words = f"That is the only length there is of {press.material.id}: what is there instead?"
+        raise Refused((Fault(f"instead-{press.place}-length", words),))
     return _there(press, 0)
 
 

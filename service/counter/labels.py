@@ -67,6 +67,20 @@ FACTORY_ENDS = {
     FactoryEnd.RIGHT: "right",
     FactoryEnd.BOTH: "both",
 }
+COMPANY = {
+    "name": "Company",
+    "address": "Address",
+    "phone": "Telephone",
+    "email": "E-mail",
+    "tax_name": "What the tax is called",
+    "tax_percent": "Tax, %",
+    "handover": "Handover, where an order says nothing",
+    "ready_days": "Working days until an order from stock is ready",
+    "paper": "Paper",
+    "note": "Note below every order",
+}
+"""The label of every setting of the company."""
+PAPERS = {"": "what goes with the units", "letter": "Letter", "a4": "A4"}
 HANDOVERS: Mapping[str, str] = {"": "not said", **{str(how): words for how, words in HANDOVER_WORDS.items()}}
 ROLES = {role: words for role, (words, _) in forms.ROLES.items()}
 SETTINGS = tuple((name, FIELDS["m"][name]) for name in forms.SETTINGS)

@@ -8,11 +8,13 @@ from flask import Response, request
 from werkzeug.wrappers import Response as AnyResponse
 
 from service import plans
+from service.counter import drafted
 from service.counter.changes import LIST_CHANGES, changed
 from service.counter.form import ListForm, MaterialRow, StockRow, read_form
 from service.counter.pages import begin, blueprint, new_token, page_of
 from service.counter.particulars import particulars_of, typed_of
 from service.counter.pasted import Pasted, beyond_list, job_of, read_list
+from service.counter.plans_page import at_hand
 from service.counter.request import Fault, Refused
 from service.counter.stored import Stored, besides, opened
 from service.customers import answers_of, keep_answers
@@ -27,13 +29,18 @@ GONE = (
     "Copy the list into an empty page."
 )
 
+_BLANK = MaterialRow(stock=(StockRow(), StockRow()))
+
 
 @blueprint.get("/")
 def page() -> Response:
     """Show an empty form, or one with the list of a plan in it."""
     plan_id = request.args.get("plan")
+    if typed := drafted.fields_of("/"):
+        form = read_form(typed)
+        return show(form, _opened_from(form))
     if plan_id is None:
-        return show(ListForm(materials=(MaterialRow(stock=(StockRow(), StockRow())),)), None)
+        return show(ListForm(materials=(_BLANK,), token=drafted.token_asked()), None)
     record = plans.own(plan_id)
     job = plans.kept(record).job
     if job is None:
@@ -114,6 +121,9 @@ def show(form: ListForm, stored: Stored | None, faults: tuple[Fault, ...] = (), 
         "reckoned": reckoned(pasted.account, form.unit) if pasted.account else "",
     }
     shown = "reading" if part == "reading" else "list"
+    fresh = shown == "list" and request.method == "GET" and not (form.plan or form.text)
+    kept |= {"unfinished": drafted.unfinished() if fresh else [], "address": drafted.address}
+    kept |= {"at_hand": at_hand() if fresh else ()}
     wrong = {fault.place: fault.text for fault in faults}
     status = 422 if faults else 200
     return page_of(shown, status, form=form, pasted=pasted, said=said(pasted), faults=wrong, **kept)

@@ -9,6 +9,7 @@ from flask import Response, request
 from werkzeug.wrappers import Response as AnyResponse
 
 from service import access, plans
+from service.counter import drafted
 from service.counter.changes import changed
 from service.counter.house import stored, words
 from service.counter.house.changes import HOUSE_CHANGES
@@ -33,8 +34,11 @@ GONE = (
 def measure() -> Response:
     """Show an empty form, or one with the measurements of a plan in it."""
     plan_id = request.args.get("plan")
+    if typed := drafted.fields_of("/measure"):
+        form = read_house(typed)
+        return _show(form, _opened_from(form))
     if plan_id is None:
-        return _show(empty_house(new_token()), None)
+        return _show(empty_house(drafted.token_asked() or new_token()), None)
     kept = stored.opened(plans.measured(plan_id))
     known = typed_of(plans.own(plan_id).particulars)
     return _show(replace(kept.form, plan=plan_id, token=new_token(), **known), kept)

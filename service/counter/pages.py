@@ -6,6 +6,7 @@ import re
 import secrets
 from collections.abc import Mapping
 from dataclasses import replace
+from http import HTTPStatus
 from typing import Any
 from urllib.parse import urlsplit
 
@@ -13,7 +14,7 @@ from flask import Blueprint, Response, make_response, redirect, render_template,
 from werkzeug.wrappers import Response as AnyResponse
 
 from service import access, plans
-from service.counter import labels
+from service.counter import drafted, labels
 from service.counter.form import StockForm
 from service.counter.particulars import particulars_of
 from service.plans import accept, wait_for
@@ -54,6 +55,7 @@ def begin(
             by=access.person() or particulars.taken_by, made_from=before,
         )
     )  # fmt: skip
+    drafted.keep(request.path, request.form, planned=True)
     return redirect(url_for("counter.plan", plan_id=record.id), 303)
 
 
@@ -89,10 +91,27 @@ def refuse_strangers() -> None:
     """Take forms from our own pages alone (Fetch Metadata, W3C; else Origin, RFC 6454)."""
     if request.method != "POST":
         return
-    site, origin = request.headers.get("Sec-Fetch-Site"), request.headers.get("Origin", "null")
-    own_site = site in ("same-origin", "none") if site else origin == "null" or urlsplit(origin).netloc == request.host
+    site, origin = request.headers.get("Sec-Fetch-Site"), request.headers.get("Origin")
+    own_site = site in ("same-origin", "none") if site else origin is None or urlsplit(origin).netloc == request.host
     if not own_site:
         raise Problem("not-found", "This form was sent from another site.")
+
+
+@blueprint.before_request
+def keep_what_is_typed() -> None:
+    """Keep a form as a draft whenever a button sends it; scripts that read as one types keep it by themselves."""
+    if request.method == "POST" and request.path in drafted.WAYS and "part" not in request.form:
+        drafted.keep(request.path, request.form)
+
+
+@blueprint.post("/drafts")
+def drafts() -> AnyResponse:
+    """Keep what is typed in a form, or throw a draft away."""
+    if token := request.form.get("drop"):
+        drafted.drop(token)
+        return redirect(url_for("counter.page"), 303)
+    drafted.keep(request.form.get("way", ""), request.form)
+    return Response(status=HTTPStatus.NO_CONTENT)
 
 
 @blueprint.after_request
@@ -101,7 +120,19 @@ def tell_people(response: Response) -> Response:
     response.headers.setdefault("Referrer-Policy", "same-origin")
     if response.mimetype != CONTENT_TYPE:
         return response
+    if response.status_code == HTTPStatus.UNAUTHORIZED:
+        return _sign_in_first(response)
     told = response.get_json()
     response.set_data(render_template("counter/problem.html", problem=told))
     response.mimetype = "text/html"
+    return response
+
+
+def _sign_in_first(response: Response) -> Response:
+    """Ask somebody to sign in who may not see a page yet; what they were sending comes along."""
+    to = request.full_path.rstrip("?") if request.method == "GET" else request.path
+    carried = request.get_data(as_text=True) if request.method == "POST" else ""
+    response.set_data(render_template("counter/sign_in.html", to=to, carried=carried, wrong=False, name=""))
+    response.mimetype = "text/html"
+    response.headers["Cache-Control"] = "private, no-store"
     return response

@@ -236,3 +236,39 @@ def test_a_workbook_is_opened(page: Page) -> None:
     expect(page.locator("#said")).to_have_text("20 pieces read, every line clear.")
     expect(page.locator("#text")).to_have_value("Qty\tLength\tNote\n14\t9'-7\"\tnorth\n6\t142.375\n20\t\ttotal")
     expect(page.locator("#account")).to_contain_text("The total in line 4 agrees.")
+
+
+def test_what_is_typed_is_there_after_a_reload_and_back(page: Page) -> None:
+    """The list, the stock and the customer come back after a reload, from another page, and after planning."""
+    paste(page, SHED)
+    stock(page, 0, 0, "12' 6\"", "9.80")
+    page.locator("#customer").fill("Dana Whitlock")
+    page.reload()
+    expect(page.locator("#text")).to_have_value(SHED)
+    expect(page.locator("#customer")).to_have_value("Dana Whitlock")
+    expect(page.locator("#m0-s0-price")).to_have_value("9.80")
+    page.get_by_role("link", name="From measurements").click()
+    page.go_back()
+    expect(page.locator("#text")).to_have_value(SHED)
+    plan(page)
+    page.go_back()
+    expect(page.locator("#text")).to_have_value(SHED)
+    page.goto("/")
+    expect(page.get_by_role("link", name="Dana Whitlock")).to_have_count(1)
+
+
+def test_nothing_refused_is_remembered(page: Page) -> None:
+    """A material whose price was refused is not offered; planned with another, it is, with that price."""
+    paste(page, SHED)
+    page.locator("#m0-name").fill("clay")
+    stock(page, 0, 0, "12' 6\"", "abc")
+    page.locator("#plan").click()
+    expect(page.locator("#faults")).to_contain_text("price each")
+    page.goto("/")
+    expect(page.locator("#known option[value=clay]")).to_have_count(0)
+    paste(page, SHED)
+    page.locator("#m0-name").fill("clay")
+    stock(page, 0, 0, "12' 6\"", "9.80")
+    plan(page)
+    page.goto("/")
+    expect(page.locator("#known option[value=clay]")).to_have_count(1)

@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 import re
-from hashlib import sha256
 from html import unescape
 from io import BytesIO
-from pathlib import Path
 
 import pytest
 
 from tests.support.files import workbook
 from tests.support.shed import shed_with
-from tests.support.stack import Stack, stack
+from tests.support.stack import Stack
 
 STOCK = {"m0-name": "", "m0-category": "siding", "m0-s0-length": "12' 6\""}
 FORM = {"text": "4 @ 8'\n4 @ about 60", "units": "in", **STOCK}
@@ -66,15 +64,6 @@ def test_where_nothing_can_be_cut_the_page_does_not_speak_of_enough(serving: Sta
     assert "on hand is enough" not in page
     assert "How it is cut" not in page
     assert "No cheaper order" not in page
-
-
-def test_with_api_keys_the_page_says_that_one_is_needed(tmp_path: Path) -> None:
-    """The page itself is open; what it asks of the server is not."""
-    with stack(tmp_path / "data", api_keys={sha256(b"harbour-key").hexdigest(): "harbour"}) as locked:
-        assert locked.client.get("/").status_code == 200
-        answer = locked.client.post("/", data={**FORM, "do": "read"})
-        assert (answer.status_code, answer.mimetype) == (401, "text/html")
-        assert "API key" in answer.text
 
 
 @pytest.mark.parametrize(("field", "value", "words"), [

@@ -1,7 +1,8 @@
 // The page with the list: reads it as one types, and puts lines right that are mended beside it.
 import { number } from "./gutter.js";
+import { keepDraft } from "./draft.js";
 import { Live } from "./live.js";
-import { offerKnown, recall, remember } from "./remember.js";
+import { offerKnown, recall, refused, remember } from "./remember.js";
 import { settled, swap } from "./swap.js";
 
 document.documentElement.classList.add("js");
@@ -61,8 +62,8 @@ async function mend(field) {
 
 form.addEventListener("input", (event) => {
   const field = event.target;
-  if (field instanceof HTMLInputElement && field.matches(".fix, .title-block input")) return;
-  readSoon();
+  if (!(field instanceof HTMLElement) || field.matches(".fix")) return;
+  if (!field.closest(".title-block")) readSoon();
 });
 form.addEventListener("change", (event) => {
   const field = event.target;
@@ -88,6 +89,8 @@ form.addEventListener("submit", (event) => {
 text.addEventListener("keydown", (event) => {
   if (event.key === "Enter" && (event.ctrlKey || event.metaKey)) document.getElementById("plan")?.click();
 });
+keepDraft(form);
+refused();
 document.getElementById("faults")?.focus();
 offerKnown();
 if (text.value) read();

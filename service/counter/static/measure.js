@@ -1,6 +1,7 @@
 // The page for what was measured: draws it as one types.
+import { keepDraft } from "./draft.js";
 import { Live } from "./live.js";
-import { offerKnown, recall, remember } from "./remember.js";
+import { offerKnown, recall, refused, remember } from "./remember.js";
 import { settled, swap } from "./swap.js";
 
 document.documentElement.classList.add("js");
@@ -50,5 +51,7 @@ form.addEventListener("submit", (event) => {
   if (button.classList.contains("first")) draw();
   else live.inTurn(() => live.renew(button.value)).then(() => live.follow(button));
 });
+keepDraft(form);
+refused();
 document.getElementById("faults")?.focus();
 offerKnown();

@@ -1,4 +1,7 @@
 // The finished plan: copying and printing.
+import { taken } from "./remember.js";
+
+taken();
 
 document.documentElement.classList.add("js");
 const copy = /** @type {HTMLButtonElement | null} */ (document.getElementById("copy"));
@@ -18,7 +21,7 @@ copy?.addEventListener("click", async () => {
   setTimeout(() => (copy.textContent = words), 2000);
 });
 document.getElementById("print")?.addEventListener("click", () => print());
-document.getElementById("sheet")?.addEventListener("click", (event) => {
+for (const link of document.querySelectorAll(".print")) link.addEventListener("click", (event) => {
   const sheet = open(/** @type {HTMLAnchorElement} */ (event.currentTarget).href);
   if (!sheet) return;
   event.preventDefault();

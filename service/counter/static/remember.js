@@ -1,6 +1,7 @@
 // Materials that were planned with on this machine: offered by name, filled in when picked. Nothing else is kept.
 
 const SHELF = "lapstock.materials";
+const ASKED = "lapstock.asked";
 const MOST = 60;
 
 /** @returns {Record<string, Record<string, string>>} fields by material, without their place on the page */
@@ -13,23 +14,39 @@ function shelf() {
 }
 
 /**
- * Keep the materials of a form that is being planned.
+ * Note the materials of a form that is to be planned; they are kept once it is taken.
  * @param {HTMLFormElement} form
  */
 export function remember(form) {
-  const known = shelf();
-  for (const block of form.querySelectorAll(".material")) {
-    const fields = Object.fromEntries(fieldsOf(/** @type {HTMLFieldSetElement} */ (block)));
-    const name = fields["-name"]?.trim();
-    if (!name) continue;
-    delete known[name];
-    known[name] = fields;
-  }
+  const blocks = [...form.querySelectorAll(".material")].map((block) => [...fieldsOf(/** @type {HTMLFieldSetElement} */ (block))]);
   try {
+    sessionStorage.setItem(ASKED, JSON.stringify(blocks));
+  } catch {
+    // a browser that keeps nothing still plans
+  }
+}
+
+/** Keep the materials that were just planned with: what is refused never comes here. */
+export function taken() {
+  try {
+    const known = shelf();
+    for (const block of JSON.parse(sessionStorage.getItem(ASKED) ?? "[]")) {
+      const fields = Object.fromEntries(block);
+      const name = fields["-name"]?.trim();
+      if (!name) continue;
+      delete known[name];
+      known[name] = fields;
+    }
+    sessionStorage.removeItem(ASKED);
     localStorage.setItem(SHELF, JSON.stringify(Object.fromEntries(Object.entries(known).slice(-MOST))));
   } catch {
     // a browser that keeps nothing still plans
   }
+}
+
+/** Forget what was to be planned: it was refused where it leads back to its form. */
+export function refused() {
+  sessionStorage.removeItem(ASKED);
 }
 
 /** Offer the names that are known. */

@@ -15,7 +15,7 @@
  */
 export async function send(form, extra, signal) {
   const sent = new FormData(form);
-  const before = new FormData(/** @type {HTMLFormElement} */ (document.querySelector("main form")));
+  const before = new FormData(/** @type {HTMLFormElement} */ (document.getElementById("counter")));
   for (const name of [...sent.keys()]) {
     // a line that is being put right beside the list is already in the list
     if (name.startsWith("fix:") || name.startsWith("was:")) sent.delete(name);

@@ -1,4 +1,7 @@
 // While a plan is being made: asks how far it is, and shows the plan once it is there.
+import { taken } from "./remember.js";
+
+taken();
 
 document.documentElement.classList.add("js");
 const page = /** @type {HTMLElement} */ (document.getElementById("waiting"));
