@@ -21,7 +21,8 @@ from solver.takeoff.answer import Figure, WallTakeOff, count_of, decimal
 from solver.takeoff.courses import course_in
 from solver.takeoff.ends import allow_for, edge_words, step_of
 from solver.takeoff.geometry import Block, Edge, Facing, edges_of
-from solver.takeoff.measured import Begin, Border, Meeting, Opening, Pockets, Point, Role, Wall
+from solver.takeoff.goods import Begin
+from solver.takeoff.measured import Border, Meeting, Opening, Pockets, Point, Role, Wall
 from solver.takeoff.survey import Band, Survey, begins, beyond, ceil_div, opening_block, takes_up
 
 BALANCE = "a maker's guide: 25 panels and {10 in} are two rips of {5 in}"

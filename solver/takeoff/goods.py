@@ -1,4 +1,4 @@
-"""The words for what a house needs besides panels and trim, and for what it is bought as."""
+"""What is bought for a house: panels besides the one in use, what it needs besides panels and trim, its products."""
 
 from __future__ import annotations
 
@@ -43,3 +43,25 @@ class Product:
     need: Need
     id: str
     holds: Fraction
+
+
+class Begin(StrEnum):
+    """Where upright panels begin."""
+
+    LEFT = "left"
+    """A whole panel in the starter at the left corner; the last one is ripped."""
+    BALANCED = "balanced"
+    """Equal rips at both corners."""
+
+
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """What else walls are covered with than the panel in use: its material, what shows of one, how far its hem reaches.
+
+    How it hangs is its category's; ``begin`` is for upright panels.
+    """
+
+    material: str
+    exposure: int
+    hem: int = 0
+    begin: Begin = Begin.LEFT

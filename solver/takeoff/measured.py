@@ -14,7 +14,7 @@ from solver.categories import Hangs
 from solver.lengths import Unit
 from solver.materials import Material
 from solver.required import Side
-from solver.takeoff.goods import Need, Product, SoldAs
+from solver.takeoff.goods import Need, Panel, Product, SoldAs
 from solver.takeoff.rules import Settings
 
 
@@ -163,28 +163,6 @@ class Opening:
     def top(self) -> int:
         """Its head, above the wall's zero, at the left side."""
         return self.bottom + self.height
-
-
-class Begin(StrEnum):
-    """Where upright panels begin."""
-
-    LEFT = "left"
-    """A whole panel in the starter at the left corner; the last one is ripped."""
-    BALANCED = "balanced"
-    """Equal rips at both corners."""
-
-
-@dataclass(frozen=True, slots=True)
-class Panel:
-    """What else walls are covered with than the panel in use: its material, what shows of one, how far its hem reaches.
-
-    How it hangs is its category's; ``begin`` is for upright panels.
-    """
-
-    material: str
-    exposure: int
-    hem: int = 0
-    begin: Begin = Begin.LEFT
 
 
 @dataclass(frozen=True, slots=True)

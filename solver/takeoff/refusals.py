@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import combinations
 from math import ceil
 
+from solver.categories import Hangs
 from solver.errors import Problem, Unplannable
 from solver.lengths import Unit, say
 from solver.takeoff.eaves import corner_faults
@@ -90,7 +91,7 @@ def _heights(house: House, here: str, wall: Wall) -> Iterator[Problem]:
     house = site.house
     bottom, top = min(p.y for p in wall.outline), max(p.y for p in wall.outline)
     floors = [floor for floor in site.floors if site.start_over(floor) >= top]
-    if top - bottom < house.exposure:
+    if top - bottom < house.exposure and not site.upright:
         words = (
             f"wall {wall.id} is {say(top - bottom, unit)} high, lower than one course of {say(house.exposure, unit)}"
         )
@@ -277,7 +278,7 @@ def _repeated(names: Sequence[str]) -> Iterator[tuple[int, str]]:
 
 
 def _too_many(house: House) -> Iterator[Problem]:
-    courses = [_height(wall) // max(1, house.for_wall(wall).exposure) for wall in house.walls]
+    courses = [_reach(house, wall) // max(1, house.for_wall(wall).exposure) for wall in house.walls]
     if sum(courses) > MOST_COURSES:
         words = f"the walls have {sum(courses)} courses at this exposure; one take-off may have {MOST_COURSES}"
         yield Problem("too_many_courses", "#/walls", words)
@@ -287,6 +288,8 @@ def _too_many(house: House) -> Iterator[Problem]:
         yield Problem("too_many_openings", "#/walls", words)
 
 
-def _height(wall: Wall) -> int:
-    heights = [point.y for point in wall.outline]
-    return max(heights, default=0) - min(heights, default=0)
+def _reach(house: House, wall: Wall) -> int:
+    """How far a wall's courses stand one above the other, or its upright panels side by side."""
+    across = house.hangs(wall) is Hangs.COLUMNS
+    places = [point.x if across else point.y for point in wall.outline]
+    return max(places, default=0) - min(places, default=0)

@@ -14,7 +14,8 @@ from math import ceil, floor
 from solver.categories import Hangs
 from solver.takeoff import rules
 from solver.takeoff.geometry import Block, Edge, Facing, edges_of
-from solver.takeoff.measured import Begin, Finish, House, Meeting, Opening, OpeningKind, Wall
+from solver.takeoff.goods import Begin
+from solver.takeoff.measured import Finish, House, Meeting, Opening, OpeningKind, Wall
 from solver.takeoff.rules import Settings
 
 

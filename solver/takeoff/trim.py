@@ -15,7 +15,8 @@ from solver.takeoff import rules
 from solver.takeoff.answer import Figure, Term, Trim, add_up
 from solver.takeoff.ends import slope_length
 from solver.takeoff.geometry import Edge, Facing
-from solver.takeoff.measured import Begin, Border, Finish, Meeting, Opening, OpeningKind, Role
+from solver.takeoff.goods import Begin
+from solver.takeoff.measured import Border, Finish, Meeting, Opening, OpeningKind, Role
 from solver.takeoff.rules import FLAT, Corners
 from solver.takeoff.survey import Survey, begins, sided_below, takes_up
 

@@ -268,7 +268,7 @@ FAULTS = (
     _fault(
         "long-panels-of-a-metric-job-in-inches",
         "panels of 16 ft and more keep gaps of 12.7 mm and laps of 31.75 mm in a metric job",
-        "integration/test_takeoffs.py",
+        "integration/test_metric_takeoffs.py",
         (
             "solver/takeoff/cold.py",
             "stock = tuple(_whole_row(row, printed, unit) for row in material.stock)",

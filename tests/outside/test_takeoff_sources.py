@@ -19,7 +19,8 @@ from solver.takeoff.cold import is_cold, row_for
 from solver.takeoff.ends import along, lost_in_slope
 from solver.takeoff.estimates import gable_area, openings_off, pieces_for, with_waste
 from solver.takeoff.geometry import twice_area
-from solver.takeoff.measured import Begin, Eave, House, Opening, OpeningKind, Panel, Point, gable, rectangle
+from solver.takeoff.goods import Begin, Panel
+from solver.takeoff.measured import Eave, House, Opening, OpeningKind, Point, gable, rectangle
 from solver.takeoff.rules import Deduct, GableRule, Settings, Waste
 from tests.scenario import MILLIMETRE, inches
 from tests.support.measured_shed import house_of, material, plain_wall, post

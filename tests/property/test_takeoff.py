@@ -17,19 +17,8 @@ from solver.required import End, Required, Side
 from solver.takeoff import TakeOff, take_off
 from solver.takeoff.answer import Course, RunEnd, RunOnWall
 from solver.takeoff.geometry import Facing, edges_of, twice_area
-from solver.takeoff.measured import (
-    Begin,
-    Border,
-    House,
-    Meeting,
-    Opening,
-    OpeningKind,
-    Panel,
-    Pockets,
-    Point,
-    Wall,
-    rectangle,
-)
+from solver.takeoff.goods import Begin, Panel
+from solver.takeoff.measured import Border, House, Meeting, Opening, OpeningKind, Pockets, Point, Wall, rectangle
 from tests.scenario import inches
 from tests.support.measured_shed import MATERIALS, house_of, material, plain_wall
 

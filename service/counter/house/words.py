@@ -12,8 +12,8 @@ from service.counter.labels import FIELDS, ROLES, places
 from service.wire.fields import Choice
 from service.wire.numbers import LengthField
 from solver.lengths import say
-from solver.takeoff.goods import SoldAs
-from solver.takeoff.measured import Begin, EaveCorner, Finish, LastPanel, Meeting, OpeningKind
+from solver.takeoff.goods import Begin, SoldAs
+from solver.takeoff.measured import EaveCorner, Finish, LastPanel, Meeting, OpeningKind
 from solver.takeoff.rules import Deduct, GableRule, Waste, settings_for
 
 LABELS: Mapping[str, Mapping[str, str]] = {

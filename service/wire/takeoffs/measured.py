@@ -11,10 +11,9 @@ from service.wire import limits
 from service.wire.base import WireSchema
 from service.wire.fields import Choice, Described, Fault, Flag, Id, Json, Many, One, Side
 from service.wire.numbers import FOOT, PLACE, Count, LengthField, PlaceField, plain, ticks
-from solver.takeoff.goods import SoldAs
+from solver.takeoff.goods import Begin, Panel, SoldAs
 from solver.takeoff.measured import (
     Along,
-    Begin,
     Border,
     Ceiling,
     Eave,
@@ -24,7 +23,6 @@ from solver.takeoff.measured import (
     Meeting,
     Opening,
     OpeningKind,
-    Panel,
     Pockets,
     Point,
     Wall,

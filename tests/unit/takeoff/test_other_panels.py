@@ -20,8 +20,8 @@ from solver.lengths import Unit
 from solver.required import Edge, Keeps, Ripped, Side
 from solver.takeoff import TakeOff, take_off
 from solver.takeoff.answer import RunOnWall
-from solver.takeoff.goods import Need
-from solver.takeoff.measured import Begin, House, Opening, OpeningKind, Panel, Role, Wall, gable
+from solver.takeoff.goods import Begin, Need, Panel
+from solver.takeoff.measured import House, Opening, OpeningKind, Role, Wall, gable
 from tests.scenario import inches
 from tests.support.measured_shed import MATERIALS, WINDOW, house_of, material, plain_wall, post
 
@@ -140,6 +140,18 @@ def test_an_upright_panel_longer_than_its_stock_is_refused() -> None:
         take_off(upright(plain_wall(126, 168)))
     (problem,) = refused.value.problems
     assert (problem.code, problem.pointer) == ("taller_than_stock", "#/walls/0")
+
+
+def test_a_strip_lower_than_an_upright_panel_is_wide_may_be_covered() -> None:
+    """10 in high under panels that cover 12 in: lower than a course would be, but not than a panel."""
+    assert take_off(upright(plain_wall(126, 10))).walls[0].courses
+
+
+def test_too_many_upright_panels_are_refused() -> None:
+    """A wall of 2,100 ft at a foot each: no more than 2,000 in one take-off, whatever its height."""
+    with pytest.raises(Unplannable) as refused:
+        take_off(upright(plain_wall(2100 * 12, 96)))
+    assert [problem.code for problem in refused.value.problems] == ["too_many_courses"]
 
 
 def test_a_panel_that_is_not_listed_is_refused() -> None:
