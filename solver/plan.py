@@ -216,8 +216,27 @@ class Proof:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Looks:
+    """What is counted of how a material's laps look and how its pieces lie about, by the meanings in ``solver.rules``.
+
+    ``put_aside`` is the most pieces that lie cut and not yet hung at any time, ``for_other_walls`` how many pieces are
+    cut on one wall and hung on a later one.
+    """
+
+    laps: int
+    near_lines: int
+    staircases: int
+    beside_openings: int
+    put_aside: int
+    for_other_walls: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class MaterialPlan:
-    """The plan of one material: its patterns in order, its runs, cost and bound in ``cost_step``, and the proof."""
+    """The plan of one material: its patterns in order, its runs, cost and bound in ``cost_step``, and the proof.
+
+    ``looks`` are counted where its pieces are for walls.
+    """
 
     material: str
     settings: Settings
@@ -230,6 +249,7 @@ class MaterialPlan:
     stopped_by: StoppedBy
     patterns: tuple[PatternUse, ...]
     runs: tuple[Run, ...] = ()
+    looks: Looks | None = None
 
     @property
     def proven(self) -> bool:

@@ -12,9 +12,10 @@ whether it could work it out again.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import count
 
+from solver.appearance import looks_of
 from solver.assignment import Filled, fill, patterns_of
 from solver.checking import examine
 from solver.cutting import solve, tidy
@@ -131,7 +132,7 @@ def _material_plan(planned: _Planned, names: Iterator[str]) -> MaterialPlan:
     material = demand.material
     settings = material.settings
     patterns = patterns_of(filled.sticks, settings.kerf, settings.keep_offcuts_from, names)
-    return MaterialPlan(
+    part = MaterialPlan(
         material=material.id,
         settings=settings,
         priced=material.priced,
@@ -144,6 +145,7 @@ def _material_plan(planned: _Planned, names: Iterator[str]) -> MaterialPlan:
         patterns=patterns,
         runs=runs_of(demand, filled, patterns),
     )
+    return replace(part, looks=looks_of(demand.job, part))
 
 
 def _proven(filled: Filled) -> bool:

@@ -45,3 +45,10 @@ that differ by less than ``NEAR_LINE``. That stairs are avoided is common practi
 BESIDE_OPENING = 12 * TICKS_PER_INCH
 """A lap in a course that passes over or under an opening keeps so far from its sides where it can. Common practice, no
 source."""
+
+STAIRCASE = 4
+"""So many successive courses make a staircase.
+
+Pieces are hung wall by wall as the request lists them, each wall course by course from the lowest and each course from
+the left; what is for no wall comes last, item by item. A stick is cut when its first piece is hung, and the others are
+put aside until the stretch of a course that they are for."""

@@ -24,6 +24,7 @@ from service.views.facts import (
     besides,
     bought,
     left_over,
+    looks,
     marks,
     material_of,
     no_total,
@@ -178,6 +179,8 @@ def _cuts(job: Job, plan: CutPlan, part: MaterialPlan) -> Iterator[str]:
     yield f"TO CUT: {part.material}, {what}; {left_over(job, part)}"
     yield from columns([_cut_row(job, use) for use in part.patterns])
     yield f"  {quality(job, plan, part)}"
+    if looks(part):
+        yield f"  {looks(part)}"
 
 
 def _cut_row(job: Job, use: PatternUse) -> list[str]:

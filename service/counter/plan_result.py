@@ -20,6 +20,7 @@ from service.views.facts import (
     LOT,
     besides,
     called,
+    looks,
     marks,
     material_of,
     no_total,
@@ -169,7 +170,8 @@ def _parts(job: Job, plan: CutPlan) -> Iterator[Part]:
         pairs = zip(part.patterns, draw_patterns(job, part, Tags.of(job, plan)), strict=True)
         drawn = tuple((_in_words(job, use), _drawn(svg(drawing))) for use, drawing in islice(pairs, _MOST_DRAWN))
         undrawn = len(part.patterns) - len(drawn)
-        yield Part(called(material), quality(job, plan, part), waste(job, part), legend_of(material), drawn, undrawn)
+        goes = f"{waste(job, part)} {looks(part)}".rstrip()
+        yield Part(called(material), quality(job, plan, part), goes, legend_of(material), drawn, undrawn)
 
 
 def _in_words(job: Job, use: PatternUse) -> str:

@@ -32,6 +32,7 @@ from service.views.facts import (
     besides,
     bought,
     called,
+    looks,
     material_of,
     no_total,
     on_hand,
@@ -201,7 +202,7 @@ def _how_good(job: Job, plan: CutPlan) -> Iterator[Block]:
         yield Heading("Is there a cheaper order?")
     for part in parts:
         name = f"{clean(part.material)}: " if len(plan.materials) > 1 else ""
-        yield Paragraph(f"{name}{quality(job, plan, part)} {waste(job, part)}")
+        yield Paragraph(f"{name}{quality(job, plan, part)} {waste(job, part)} {looks(part)}".rstrip())
     yield Paragraph(MEASURE)
 
 

@@ -178,6 +178,18 @@ def waste(job: Job, part: MaterialPlan) -> str:
     return f"Of {about(consumed, job.units)} {whose}, {_listed(goes)}."
 
 
+def looks(part: MaterialPlan) -> str:
+    """Return how a material's laps look and how many of its pieces lie about; nothing where none are for a wall."""
+    if (found := part.looks) is None:
+        return ""
+    laps = f"{found.laps} lap{'s' * (found.laps != 1)}"
+    stairs = f"{found.staircases or 'no'} staircase{'s' * (found.staircases > 1)}"
+    lie = f"{laps}: {found.near_lines or 'none'} nearly in line, {stairs}, {found.beside_openings} beside an opening. "
+    others = f" and {found.for_other_walls} over the job for another wall" if found.for_other_walls else ""
+    aside = f"At most {found.put_aside} pieces put aside at once{others}." if found.put_aside else "None put aside."
+    return (lie if found.laps else "") + aside
+
+
 def left_over(job: Job, part: MaterialPlan) -> str:
     """Return what does not go into the pieces, in a few words: ``2" scrap of 75'-0" bought``."""
     left = _amounts(job, (part.scrap_length, "scrap"), (part.kept_length, "kept"))

@@ -168,6 +168,27 @@ class UsedSettingsSchema(SettingsSchema):
     sent_again = False
 
 
+class LooksSchema(PlanPartSchema):
+    """What is counted of how laps look and how many pieces lie about.
+
+    Pieces are hung wall by wall as the request lists them, and each wall course by course from the lowest.
+    """
+
+    laps = Count("How many laps the runs have.", dump_only=True)
+    near_lines = Count(
+        "Pairs of laps nearer than 6 in to one another along the wall, in courses `lap_repeat` or fewer apart.",
+        dump_only=True,
+    )
+    staircases = Count(
+        "Laps in four successive courses that step the same way: by 60 in at most, and by steps that differ by less "
+        "than 6 in.",
+        dump_only=True,
+    )  # fmt: skip
+    beside_openings = Count("Laps within 12 in of a stretch to be kept clear in their course.", dump_only=True)
+    put_aside = Count("The most pieces that are cut and not yet hung at any time.", dump_only=True)
+    for_other_walls = Count("Pieces that are cut on one wall and hung on a later one.", dump_only=True)
+
+
 class MaterialPlanSchema(PlanPartSchema):
     """The plan of one material. Sent to be checked, without `cost` it is what the sticks cost."""
 
@@ -199,6 +220,10 @@ class MaterialPlanSchema(PlanPartSchema):
     )  # fmt: skip
     patterns = Many("How its sticks are cut.", PatternSchema, 0, limits.PIECES, required=True)
     runs = Many("How what is longer than a stick is covered.", RunSchema, 0, limits.PIECES)
+    looks = One(
+        "How its laps look; null where nothing of it is for a wall, and in a week.", LooksSchema,
+        dump_only=True, allow_none=True,
+    )  # fmt: skip
 
 
 class NotCutSchema(PlanPartSchema):

@@ -10,12 +10,9 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 
 from solver.laps.model import LapModel, Laps, RunCandidate, broken_between, reaches
-
-STAIRCASE = 4
-"""So many courses make a staircase."""
+from solver.rules import STAIRCASE
 
 WORTH_STAIRCASE, WORTH_NEAR, WORTH_BESIDE = 40.0, 10.0, 6.0
 """What each counts beside the spread, in which two laps at one place of adjacent courses count ``CLOSEST``."""
@@ -24,15 +21,6 @@ CLOSEST = 12.0
 
 Place = tuple[object, int]
 """A wall and a course."""
-
-
-@dataclass(frozen=True, slots=True)
-class Found:
-    """What is counted of a plan's looks."""
-
-    near_lines: int
-    staircases: int
-    beside_openings: int
 
 
 class Looks:
@@ -127,17 +115,3 @@ class Looks:
                 if 0 < abs(y - x) <= self._longest_step and abs(y - x - step) < self._near
             ]
         return len(ways)
-
-    def counted(self, laps: Laps, laid: Sequence[tuple[RunCandidate, int] | None]) -> Found:
-        """Count over the whole plan."""
-        near = sum(
-            abs(x - y) < self._near
-            for run, own in enumerate(laps)
-            for other, courses in self.neighbours[run]
-            if other < run and courses <= self._within
-            for x in own or ()
-            for y in laps[other] or ()
-        )
-        beside = sum(self.beside(at[0], at[0].laps(at[1])) for at in laid if at is not None)
-        stairs = sum(self._stairs_from(place, laps) for place in self.runs_at)
-        return Found(near, stairs, beside)

@@ -25,7 +25,7 @@ class Outcome:
     """One house: costs and bounds in cost steps, seconds on this process's own processor clock.
 
     ``free`` is the cost without placement rules, ``renotched`` with field ends re-notched, ``longest`` what one
-    longest stick costs; ``broken`` counts declared breaches.
+    longest stick costs; ``broken`` counts declared breaches, and the last six are the plan's ``Looks``.
     """
 
     house: int
@@ -44,6 +44,12 @@ class Outcome:
     free_bound: int
     renotched: int
     renotched_bound: int
+    laps: int
+    near_lines: int
+    staircases: int
+    beside_openings: int
+    put_aside: int
+    for_other_walls: int
 
     @property
     def proven(self) -> bool:
@@ -77,6 +83,7 @@ def outcome(number: int, seconds: float) -> Outcome:
         free.bound,
         renotched.cost,
         renotched.bound,
+        **asdict(plan.looks) if plan.looks else {},
     )
 
 
@@ -118,6 +125,13 @@ def _sums(outcomes: Sequence[Outcome]) -> Iterator[str]:
     yield f"longest sticks the habit takes more: mean {sum(saved) / len(saved):.2f}, most {max(saved):.2f}"
     cost = [(o.cost - o.renotched) / o.longest for o in outcomes]
     yield f"longest sticks factory ends cost beside re-notched ones: mean {sum(cost) / len(cost):.2f}"
+    laps = sum(o.laps for o in outcomes)
+    yield f"laps: {laps}, for 100 of them {100 * sum(o.near_lines for o in outcomes) / laps:.1f} near-lines"
+    yield f"staircases: {sum(o.staircases for o in outcomes)}, beside openings: {sum(o.beside_openings for o in outcomes)}"
+    yield f"broken rules: {sum(o.broken for o in outcomes)} in {sum(o.broken > 0 for o in outcomes)} houses"
+    aside, others = ([getattr(o, name) for o in outcomes] for name in ("put_aside", "for_other_walls"))
+    yield f"put aside at once: mean {sum(aside) / len(aside):.1f}, most {max(aside)}"
+    yield f"for another wall: mean {sum(others) / len(others):.1f} pieces a house"
     for lengths in sorted({o.lengths for o in outcomes}):
         some = [o for o in outcomes if o.lengths == lengths]
         gaps = [(o.cost - o.bound) / o.longest for o in some]
@@ -126,22 +140,25 @@ def _sums(outcomes: Sequence[Outcome]) -> Iterator[str]:
 
 
 @click.command()
-@click.option("--houses", default=100, help="How many houses, from number 0.")
+@click.option("--houses", default=100, help="How many houses.")
+@click.option("--first", default=0, help="The first one's number.")
+@click.option("--every", default=1, help="Plan every so manieth.")
 @click.option("--seconds", default=10.0, help="Limit for one plan.")
 @click.option("--json", "lines", type=click.Path(path_type=Path), help="Keep outcomes here, and go on from them.")
-def main(houses: int, seconds: float, lines: Path | None) -> None:
+def main(houses: int, first: int, every: int, seconds: float, lines: Path | None) -> None:
     """Plan generated houses and print sticks by habit, plan and bound, with what the targets ask."""
     known: dict[int, Outcome] = {}
     if lines is not None and lines.exists():
         entries = (json.loads(line) for line in lines.read_text(encoding="utf-8").splitlines())
         known = {entry["house"]: Outcome(**entry) for entry in entries}
-    for number in range(houses):
+    numbers = range(first, first + houses, every)
+    for number in numbers:
         if number not in known:
             known[number] = outcome(number, seconds)
             if lines is not None:
                 with lines.open("a", encoding="utf-8") as file:
                     file.write(json.dumps(asdict(known[number])) + "\n")
-    click.echo(report([known[number] for number in range(houses)]))
+    click.echo(report([known[number] for number in numbers]))
 
 
 if __name__ == "__main__":

@@ -1,0 +1,100 @@
+"""What a plan says of its looks is what its runs and sticks show: near-lines, staircases, openings, pieces put aside.
+
+Counted lap by lap and piece by piece from the meanings in ``solver.rules``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import product
+
+from solver.checking.bench import Bench, Fault, mismatch
+from solver.checking.runs import Laid, laid_runs
+from solver.plan import Looks
+from solver.rules import BESIDE_OPENING, LONGEST_STEP, NEAR_LINE, STAIRCASE
+
+Lap = tuple[str, int, int]
+"""A lap by wall, course and place."""
+
+
+def check_looks(bench: Bench) -> Iterator[Fault]:
+    """Check what is said, where anything is said."""
+    if bench.plan.looks is not None and (found := looks(bench)) != bench.plan.looks:
+        yield Fault("looks", f"{bench.place}/looks", mismatch(found, bench.plan.looks))
+
+
+def looks(bench: Bench) -> Looks:
+    """Count the looks of a material's plan."""
+    laid = list(laid_runs(bench))
+    laps = [
+        (one.run.wall, one.run.course, place)
+        for one in laid
+        if one.run.wall is not None and one.run.course is not None
+        for place in one.lefts[1:]
+    ]
+    repeat = bench.material.settings.lap_repeat or 0
+    return Looks(
+        laps=sum(len(one.lefts) - 1 for one in laid),
+        near_lines=sum(_near(one, other, repeat) for one, other in product(laps, repeat=2)),
+        staircases=sum(_stairs((lap,), laps) for lap in laps),
+        beside_openings=sum(_squeezed(one) for one in laid),
+        put_aside=max(_waiting(bench), default=0),
+        for_other_walls=_carried(bench),
+    )
+
+
+def _near(upper: Lap, lower: Lap, repeat: int) -> bool:
+    same, apart = upper[0] == lower[0], upper[1] - lower[1]
+    return same and 1 <= apart <= repeat and abs(upper[2] - lower[2]) < NEAR_LINE
+
+
+def _stairs(climbed: tuple[Lap, ...], laps: list[Lap]) -> int:
+    """Count the staircases that begin with the laps climbed."""
+    if len(climbed) == STAIRCASE:
+        return 1
+    return sum(_stairs((*climbed, lap), laps) for lap in laps if _next(climbed, lap))
+
+
+def _next(climbed: tuple[Lap, ...], lap: Lap) -> bool:
+    wall, course, place = climbed[-1]
+    if lap[:2] != (wall, course + 1):
+        return False
+    step = lap[2] - place
+    before = step if len(climbed) == 1 else place - climbed[-2][2]
+    return step * before > 0 and abs(step) <= LONGEST_STEP and abs(step - before) < NEAR_LINE
+
+
+def _squeezed(laid: Laid) -> int:
+    course, count = laid.run.course, 0
+    for place in laid.lefts[1:]:
+        low, high = sorted((place, place + laid.lap))
+        sides = (
+            (opening.start, opening.end)
+            for opening in laid.wanted.required.keep_clear
+            if course is None or opening.first <= course <= opening.last
+        )
+        count += any(low - end < BESIDE_OPENING and start - high < BESIDE_OPENING for start, end in sides)
+    return count
+
+
+def _stretches(bench: Bench) -> list[list[tuple[int, int, int, int]]]:
+    """Return for each stick when its pieces are hung: wall, course, place along it, item."""
+    order = [wall.id for wall in bench.job.walls]
+
+    def when(item: int, course: int | None) -> tuple[int, int, int, int]:
+        wanted = bench.job.required[item]
+        wall = order.index(wanted.wall) if wanted.wall in order else len(order)
+        return wall, course or 0, wanted.start, item
+
+    return [[when(p.item, p.course) for p in stick.pieces] for _, _, stick in bench.sticks()]
+
+
+def _waiting(bench: Bench) -> Iterator[int]:
+    """Yield how many pieces wait after each stretch is hung."""
+    sticks = _stretches(bench)
+    for now in sorted({turn for turns in sticks for turn in turns}):
+        yield sum(min(turns) <= now < turn for turns in sticks for turn in turns)
+
+
+def _carried(bench: Bench) -> int:
+    return sum(turn[0] > min(turns)[0] for turns in _stretches(bench) for turn in turns)
