@@ -141,6 +141,7 @@ FAULTS = {
     "cost": "a cost that the sticks do not come to",
     "bound": "a bound that its proof does not come to",
     "order": "an order that is not what the sticks need",
+    "looks": "counts of laps or of pieces put aside that the plan does not come to",
 }
 """What is wrong with a plan that was sent to be checked."""
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Container, Mapping
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
@@ -12,6 +13,7 @@ from service.wire.fields import Code, Flag, Many, One, Words
 from service.wire.job import JobSchema
 from service.wire.numbers import Number, plain, ticks
 from service.wire.plan import ResultSchema
+from solver.appearance import looks_of
 from solver.demand import cost_step
 from solver.job import Job, Notice
 from solver.materials import FactoryEnd, Material
@@ -64,7 +66,7 @@ def _part(job: Job, material: Material, data: Loaded, short: Container[str]) -> 
     step = cost_step(material)
     cost = _in_steps(data["cost"], job, material, step) if "cost" in data else _cost(material, patterns, step)
     bound = _in_steps(data["bound"], job, material, step) if "bound" in data else 0
-    return MaterialPlan(
+    part = MaterialPlan(
         material=material.id,
         settings=material.settings,
         priced=material.priced,
@@ -77,6 +79,7 @@ def _part(job: Job, material: Material, data: Loaded, short: Container[str]) -> 
         patterns=patterns,
         runs=tuple(_run(job, entry) for entry in data.get("runs", ())),
     )
+    return replace(part, looks=looks_of(job, part))
 
 
 def _in_steps(figure: Decimal, job: Job, material: Material, step: Decimal) -> int:

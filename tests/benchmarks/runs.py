@@ -127,7 +127,8 @@ def _sums(outcomes: Sequence[Outcome]) -> Iterator[str]:
     yield f"longest sticks factory ends cost beside re-notched ones: mean {sum(cost) / len(cost):.2f}"
     laps = sum(o.laps for o in outcomes)
     yield f"laps: {laps}, for 100 of them {100 * sum(o.near_lines for o in outcomes) / laps:.1f} near-lines"
-    yield f"staircases: {sum(o.staircases for o in outcomes)}, beside openings: {sum(o.beside_openings for o in outcomes)}"
+    yield f"staircases: {sum(o.staircases for o in outcomes)}"
+    yield f"beside openings: {sum(o.beside_openings for o in outcomes)}"
     yield f"broken rules: {sum(o.broken for o in outcomes)} in {sum(o.broken > 0 for o in outcomes)} houses"
     aside, others = ([getattr(o, name) for o in outcomes] for name in ("put_aside", "for_other_walls"))
     yield f"put aside at once: mean {sum(aside) / len(aside):.1f}, most {max(aside)}"
