@@ -128,12 +128,20 @@ def _saw(job: Job, plan: CutPlan, pieces: Sequence[Piece], ticks: Mapping[str, T
     for one in pieces:
         longest[one.stick] = max(longest.get(one.stick, 0), one.length)
     ordered = sorted(pieces, key=lambda p: (order[p.material], -longest[p.stick], _number(p.stick), p.cut))
+    kept = {left.stick: f"keep {taped(left.length, job.units)}" for left in offcuts_of(job, plan)}
+    last = {one.stick: one.id for one in ordered}
+
+    def beside(one: Piece) -> str:
+        where = "" if one.is_named_by_place else one.where
+        right = "from the right end" if one.from_right else ""
+        return ", ".join(filter(None, [where, right, kept.get(one.stick, "") if last[one.stick] == one.id else ""]))
+
     groups = []
     for (material, _, length), sticks in groupby(ordered, key=lambda p: (p.material, longest[p.stick], p.stick_length)):
         own = list(sticks)
         stick, stop = taped(length, job.units), taped(longest[own[0].stick], job.units)
         head = f"{clean(material)}, {stick}: longest stop {stop}"
-        groups.append(Group(head, tuple(_row(job, one, ticks, one.where) for one in own)))
+        groups.append(Group(head, tuple(_row(job, one, ticks, beside(one)) for one in own)))
     return Part("saw", "Saw", PieceState.CUT, tuple(groups))
 
 

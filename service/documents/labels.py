@@ -84,7 +84,7 @@ def labels_of(job: Job, plan: CutPlan, address: str, *, pieces: bool, offcuts: b
     """Return the labels of a plan; those of pieces in the order of the sticks. ``address`` leads to a piece's page."""
     made = []
     for piece in pieces_of(job, plan) if pieces else ():
-        where = "" if piece.wall and piece.course is not None else piece.where
+        where = "" if piece.is_named_by_place else piece.where
         lines: tuple[str, ...] = (where, ", ".join(piece.shape), f"{clean(piece.material)}, {piece.stick}", piece.ends)
         made.append(Label(piece.name, taped(piece.length, job.units), lines, f"{address}{piece.id}"))
     for offcut in offcuts_of(job, plan) if offcuts else ():

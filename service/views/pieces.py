@@ -21,7 +21,8 @@ _FACTORY = CutEnd.FACTORY
 class Piece:
     """One piece. ``id`` is its stick and which cut of it; ``where`` says in words where it goes.
 
-    ``ends`` says which of its ends are factory ends, where that matters; ``turn`` counts the pieces in the order in
+    ``ends`` says which of its ends are factory ends, where that matters; ``from_right`` that it is measured from the
+    right end of its stick, beyond what is left over; ``turn`` counts the pieces in the order in
     which they are put up, from 1.
     """
 
@@ -37,7 +38,13 @@ class Piece:
     where: str
     shape: tuple[str, ...]
     ends: str
+    from_right: bool
     turn: int
+
+    @property
+    def is_named_by_place(self) -> bool:
+        """Whether its name says already where it goes: wall, course, and which from the left."""
+        return self.wall is not None and self.course is not None
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +76,7 @@ def _pieces(
                     piece_id(*key), tags.tag(piece), part.material, made.length, stick.stick, use.stock_length, cut,
                     required.wall, piece.course, _where(required, piece.course), shape,
                     _ends(job, part, FactoryEnd.of(left=made.left is _FACTORY, right=made.right is _FACTORY)),
-                    turns.get(key, 0),
+                    bool(use.left_over.length) and cut > use.left_over.after, turns.get(key, 0),
                 )  # fmt: skip
 
 
