@@ -286,8 +286,9 @@ def _openings(wall: Wall) -> str:
 
 
 def _described(taken: WallTakeOff, unit: Unit) -> str:
+    called = "panel" if taken.hangs is Hangs.COLUMNS else "course"
     rows = (
-        f"course {course.band.number}: {', '.join(say(run.length, unit) for run in course.runs)}"
+        f"{called} {course.band.number}: {', '.join(say(run.length, unit) for run in course.runs)}"
         for course in taken.courses
     )
     return f"{_openings(taken.wall)} From the lowest, {'; '.join(rows)}."

@@ -42,7 +42,7 @@ def in_columns(site: Survey) -> WallTakeOff:
     names = {edge.index: "the bottom" if edge.border.meets is free else edge_words(edge) for edge in site.edges}
     allow = replace(allow_for(house, gap, turned.outline), sides=("head", "foot"), names=names, upright=True)
     found = [course_in(band, edges, tuple(_blocks(site, turned, edges)), allow) for band in bands]
-    courses = tuple(course for course in found if course.runs or course.left_out)
+    courses = tuple(replace(course, keep_clear=()) for course in found if course.runs or course.left_out)
     area = sum((run.area for course in courses for run in course.runs), Fraction(0))
     return WallTakeOff(site.wall, first, courses, figures, (), area, Hangs.COLUMNS)
 

@@ -270,11 +270,18 @@ def _of_sound_walls(body: Mapping[str, Any], faults: Mapping[str, Any] | list[An
         return
     with in_units(unit := units_of(body)):
         sizes = _SCHEMA.load({name: body[name] for name in _SHAPES if name in body}, partial=True)
-        sound = {n: measured_wall_of(_WALL.load(w)) for n, w in enumerate(body.get("walls", ())) if n not in wrong}
+        sound = {n: measured_wall_of(_WALL.load(w)) for n, w in _plain_walls(body) if n not in wrong}
     sized = {name: ticks(sizes[name]) for name in ("exposure", "course_line") if name in sizes}
     house = House("", unit, walls=tuple(sound.values()), settings=_settings(sizes.get("settings", {}), unit), **sized)
     if house.exposure > 0:
         yield from map(_field_error, shape_problems(house, [*sound]))
+
+
+def _plain_walls(body: Mapping[str, Any]) -> Iterator[tuple[int, Any]]:
+    """Yield the walls that the panel in use covers, with their places: what another one shows may be wrong itself."""
+    for place, wall in enumerate(body.get("walls", ())):
+        if not (isinstance(wall, dict) and wall.get("panel")):
+            yield place, wall
 
 
 def _field_error(problem: UnplannableProblem) -> FieldError:
