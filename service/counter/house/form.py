@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from typing import Any
 
 from service.counter.form import ROLES, MaterialRow, StockForm, stock_fields, texts
 from service.counter.house.entries import HOUSE, WITHOUT, Group
@@ -156,7 +155,7 @@ def row_at(house: Row, path: Path) -> Row | None:
     return house
 
 
-def with_rows(row: Row, path: Path, name: str, change: Any) -> Row:  # noqa: ANN401 - a function of rows
+def with_rows(row: Row, path: Path, name: str, change: Callable[[tuple[Row, ...]], Iterable[Row]]) -> Row:
     """Return a row with the list ``name`` of the row at the end of a way changed."""
     if not path:
         return replace(row, rows={**row.rows, name: tuple(change(row.below(name)))})
