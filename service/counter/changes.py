@@ -74,7 +74,25 @@ def without(rows: tuple[Row, ...], where: str) -> tuple[Row, ...]:
     return tuple(row for place, row in enumerate(rows) if str(place) != where)
 
 
+def _say_length(form: Form, where: str) -> Form:
+    """Write a stock length with its unit: ``where`` is its material, its place there, and the length."""
+    material, _, rest = where.partition("-")
+    row, _, length = rest.partition("-")
+    rows = [
+        replace(kept, stock=tuple(_with_length(stock, length, str(at) == row) for at, stock in enumerate(kept.stock)))
+        if str(place) == material
+        else kept
+        for place, kept in enumerate(form.materials)
+    ]
+    return replace(form, materials=tuple(rows))
+
+
+def _with_length(stock: StockRow, length: str, meant: bool) -> StockRow:
+    return replace(stock, length=length) if meant else stock
+
+
 STOCK_CHANGES: dict[str, Change] = {
+    "say-length": _say_length,
     "add-material": _add_material, "drop-material": _drop_material, "add-stock": _add_stock, "drop-stock": _drop_stock,
     "add-offcut": _add_offcut, "drop-offcut": _drop_offcut,
 }  # fmt: skip

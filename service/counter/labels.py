@@ -17,6 +17,7 @@ from workers.particulars import Act, Deed
 
 FIELDS: Mapping[str, Mapping[str, str]] = {
     "form": {
+        "text": "The list",
         "units": "Plain numbers are in",
         "job": "Job",
         "customer": "Customer",

@@ -21,6 +21,7 @@ from service.customers import answers_of, keep_answers
 from service.problems import Problem, not_found
 from service.spreadsheets import Unreadable
 from service.spreadsheets import opened as opened_file
+from service.wire import limits
 from solver.cutlist import Account, sheet_line
 from solver.lengths import Unit, say
 
@@ -136,6 +137,8 @@ def said(pasted: Pasted) -> str:
     if not (pasted.required or pasted.problems):
         return "No piece was found in this text."
     pieces = f"{pasted.pieces:,} piece{'s' * (pasted.pieces != 1)} read"
+    if len(pasted.required) > limits.LINES:
+        return f"{pieces} in {len(pasted.required):,} items; one plan may have {limits.LINES:,}: divide the list."
     match pasted.problems:
         case 0:
             return f"{pieces}, every line clear."

@@ -17,6 +17,7 @@ from service import access, plans
 from service.counter import drafted, labels
 from service.counter.form import StockForm
 from service.counter.particulars import particulars_of
+from service.counter.request import doubtful_lengths
 from service.plans import accept, wait_for
 from service.problems import CONTENT_TYPE, Problem
 from service.strict_json import fingerprint
@@ -70,7 +71,9 @@ def once(ask: Ask) -> Record:
 
 def page_of(template: str, status: int = 200, **told: Any) -> Response:  # noqa: ANN401 - what a template is told
     """Return a page that no cache keeps, for it may hold what a customer wrote."""
-    response = make_response(render_template(f"counter/{template}.html", labels=labels, **told), status)
+    doubtful = doubtful_lengths(told["form"]) if isinstance(told.get("form"), StockForm) else {}
+    made = render_template(f"counter/{template}.html", labels=labels, doubtful=doubtful, **told)
+    response = make_response(made, status)
     response.headers["Cache-Control"] = "private, no-store"
     return response
 
@@ -125,6 +128,16 @@ def tell_people(response: Response) -> Response:
     told = response.get_json()
     response.set_data(render_template("counter/problem.html", problem=told))
     response.mimetype = "text/html"
+    return response
+
+
+@blueprint.after_app_request
+def tell_who_is_lost(response: Response) -> Response:
+    """Answer a browser with a page where no address of ours was asked for; programs ask for JSON, or under ``/v1``."""
+    lost = request.endpoint is None and response.mimetype == CONTENT_TYPE and not request.path.startswith("/v1/")
+    if lost and "text/html" in request.accept_mimetypes.values():
+        response.set_data(render_template("counter/problem.html", problem=response.get_json()))
+        response.mimetype = "text/html"
     return response
 
 

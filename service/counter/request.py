@@ -76,6 +76,16 @@ _BARE = re.compile(r"[0-9]{1,2}(?:[.,]5)?")
 _MOST_FEET = 40
 
 
+def doubtful_lengths(form: StockForm) -> dict[str, tuple[str, str]]:
+    """Return by its field each stock length that is a number by itself, with what it is in feet and in inches."""
+    return {
+        f"m{place}-s{at}-length": (f"{stock.length.strip()} ft", f"{stock.length.strip()} in")
+        for place, row in enumerate(form.materials)
+        for at, stock in enumerate(row.stock)
+        if feet_meant(stock.length, form.unit)
+    }
+
+
 def feet_meant(text: str, unit: Unit) -> str:
     """Return a question where a stock length is a number by itself, of inches, that must mean feet; else nothing."""
     bare = text.strip()

@@ -116,7 +116,7 @@ class JobSchema(WireSchema):
     required = Many(
         f"What is wanted; at most {limits.PIECES} pieces in all. Answers refer to an item by its place here, from 0. "
         "A long list may meet the limit of the body before that of its lines.",
-        RequiredSchema, 1, limits.LINES, required=True,
+        RequiredSchema, 1, limits.LINES, what="items", required=True,
     )  # fmt: skip
     takeoff: Described = Companion("What a take-off said beside its items; it is not looked at.", load_only=True)
     offcuts = Many(

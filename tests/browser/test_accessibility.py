@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from hashlib import sha256
+from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect
 
 from tests.browser.steps import MESSY, SHED, paste, plan_shed, settle_messy, stock
-from tests.support.chromium import DESKTOP, PHONE, opened
+from tests.support.chromium import DESKTOP, PHONE, opened, served
+from tests.support.stack import stack
 
 
 def violations(page: Page) -> list[str]:
@@ -63,7 +66,57 @@ def refused(page: Page) -> None:
     expect(page.locator("#faults")).to_be_visible()
 
 
-STATES: tuple[Callable[[Page], None], ...] = (empty, asked, settled, faulty, ordered, refused)
+def feet_or_inches(page: Page) -> None:
+    """Type a stock length without its unit."""
+    page.locator("#m0-s0-length").fill("12")
+    page.locator("#m0-s0-length").press("Tab")
+    expect(page.get_by_role("button", name="12 ft")).to_be_visible()
+
+
+def called_off(page: Page) -> None:
+    """Show an order that is called off, with its particulars open to be changed and a what-if that can't be."""
+    page.locator("#customer").fill("Dana Whitlock")
+    plan_shed(page)
+    page.get_by_role("button", name="Call the order off").click()
+    page.get_by_role("button", name="Plan with so many").click()
+    expect(page.locator("#faults")).to_be_visible()
+    page.get_by_text("Change for whom").click()
+
+
+def found_again(page: Page) -> None:
+    """Find the order, and a day without one; what is begun and the last plans are at hand."""
+    called_off(page)
+    page.goto("/plans?q=dana")
+    expect(page.locator(".plans tbody tr").first).to_be_visible()
+
+
+def at_hand(page: Page) -> None:
+    """Leave a list half typed, and come again."""
+    called_off(page)
+    page.goto("/")
+    paste(page, SHED)
+    page.goto("/plans")
+    page.goto("/")
+    expect(page.locator("#begun")).to_be_visible()
+
+
+def settings(page: Page) -> None:
+    """Type a tax that is none."""
+    page.goto("/settings")
+    page.locator("#tax_percent").fill("much")
+    page.get_by_role("button", name="Keep").click()
+    expect(page.locator("#faults")).to_be_visible()
+
+
+def lost(page: Page) -> None:
+    """Go where nothing is."""
+    page.goto("/orders")
+    expect(page.get_by_role("link", name="Back to the list")).to_be_visible()
+
+
+STATES: tuple[Callable[[Page], None], ...] = (
+    empty, asked, settled, faulty, ordered, refused, feet_or_inches, called_off, found_again, at_hand, settings, lost,
+)  # fmt: skip
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
@@ -75,6 +128,28 @@ def test_no_violation(browser: Browser, counter: str, state: Callable[[Page], No
         page.goto("/")
         state(page)
         assert violations(page) == []
+
+
+def test_no_violation_where_one_signs_in(browser: Browser, tmp_path: Path) -> None:
+    """With a wrong key, then signed in."""
+    keys = {sha256(b"harbour-key").hexdigest(): "harbour"}
+    with (
+        stack(tmp_path / "data", api_keys=keys) as locked,
+        served(locked.app) as address,
+        opened(browser, address, viewport=PHONE) as page,
+    ):
+        page.goto("/sign-in")
+        page.locator("#key").fill("harbour")
+        page.get_by_role("button", name="Sign in").click()
+        expect(page.get_by_role("alert")).to_be_visible()
+        assert violations(page) == []
+        page.locator("#key").fill("harbour-key")
+        page.locator("#name").fill("R. Tern")
+        page.get_by_role("button", name="Sign in").click()
+        expect(page.get_by_role("button", name="Sign out")).to_be_visible()
+        assert violations(page) == []
+        page.get_by_role("button", name="Sign out").click()
+        expect(page.locator("#key")).to_be_visible()
 
 
 def test_no_violation_while_waiting(browser: Browser, slow: str) -> None:

@@ -1,6 +1,7 @@
 // The page with the list: reads it as one types, and puts lines right that are mended beside it.
 import { number } from "./gutter.js";
 import { keepDraft } from "./draft.js";
+import { mayBeFeet } from "./feet.js";
 import { Live } from "./live.js";
 import { offerKnown, recall, refused, remember } from "./remember.js";
 import { settled, swap } from "./swap.js";
@@ -68,6 +69,7 @@ form.addEventListener("input", (event) => {
 form.addEventListener("change", (event) => {
   const field = event.target;
   if (!(field instanceof HTMLElement)) return;
+  if (mayBeFeet(field)) live.inTurn(() => renew("read", undefined));
   if (field.matches(".fix")) mend(/** @type {HTMLInputElement} */ (field));
   if (field.matches("#file")) form.requestSubmit(document.getElementById("open"));
   if (field.matches("[name$=-category], #units")) live.inTurn(() => renew("read", undefined));

@@ -1,5 +1,6 @@
 // The page for what was measured: draws it as one types.
 import { keepDraft } from "./draft.js";
+import { mayBeFeet } from "./feet.js";
 import { Live } from "./live.js";
 import { offerKnown, recall, refused, remember } from "./remember.js";
 import { settled, swap } from "./swap.js";
@@ -38,6 +39,7 @@ form.addEventListener("input", (event) => {
 form.addEventListener("change", (event) => {
   const field = event.target;
   if (!(field instanceof HTMLElement)) return;
+  if (mayBeFeet(field)) live.inTurn(() => live.renew("draw"));
   if (field.matches("[name$=-role], #units")) live.inTurn(() => live.renew("draw"));
   if (field.matches("[name$=-name]")) {
     const known = recall(form, /** @type {HTMLInputElement} */ (field)) ?? undefined;
