@@ -6,12 +6,13 @@ Everything has been cut by the saw sheet and bears its name; here it is put up, 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from itertools import groupby
 
 from service.documents.blocks import BOX, Block, Column, Figure, Page, Paper, Paragraph, Table
 from service.documents.cutting_page import boxes, rip_words
-from service.documents.laying import laid, title
-from service.documents.paging import room_on
+from service.documents.laying import title
+from service.documents.paging import height_of, room_on
 from service.drawing.lap_map import draw_wall, name_of
 from service.drawing.layout import Covered, Hung, WallLayout, hanging_order, layouts_of, off_walls
 from service.drawing.lettering import clean, names, taped
@@ -21,8 +22,9 @@ from solver.job import Job
 from solver.lengths import Unit
 from solver.materials import AT_THE_SAW
 from solver.plan import CutPlan
+from solver.takeoff.pole import HousePole, Start
 
-_LISTED = (Column("Course", 12), Column("In this order", 88))
+_LISTED = (Column("Course", 15), Column("In this order", 85))
 _TRIM = (Column("Where", 24), Column("In this order", 76))
 _MANY, _SHORT = 12, 48
 """So many courses, of so few letters each, are listed in two columns."""
@@ -33,9 +35,12 @@ trim, drip caps, then the soffit in its channel (common practice; soffit before 
 Exteriors Association, installation manual, soffit)."""
 
 
-def hanging_pages(job: Job, plan: CutPlan, paper: Paper) -> Iterator[Page]:
-    """Yield what goes up before the panels, then a page for each wall: its drawing, and the order of hanging."""
-    walls = layouts_of(job, plan)
+def hanging_pages(job: Job, plan: CutPlan, paper: Paper, pole: HousePole | None = None) -> Iterator[Page]:
+    """Yield what goes up before the panels, then a page for each wall: its drawing, and the order of hanging.
+
+    ``pole`` is the story pole of the house, where it was measured.
+    """
+    walls = tuple(_measured(wall, pole) for wall in layouts_of(job, plan))
     if any(wall.id is not None for wall in walls):
         first, rest = before_and_after(job, plan)
         walls = (first, *(wall for wall in walls if wall.id is not None), rest)
@@ -43,18 +48,47 @@ def hanging_pages(job: Job, plan: CutPlan, paper: Paper) -> Iterator[Page]:
         if wall.id is None and len(walls) > 1:
             yield _off_walls(wall, job, plan, first=wall is walls[0])
         else:
-            yield _on_wall(wall, job, plan, paper)
+            yield _on_wall(wall, job, plan, paper, pole)
 
 
-def _on_wall(wall: WallLayout, job: Job, plan: CutPlan, paper: Paper) -> Page:
-    """Return a wall's page; its rows are as high as the list leaves room for."""
+def _measured(wall: WallLayout, pole: HousePole | None) -> WallLayout:
+    """Return a wall with the heights of its courses on the pole."""
+    courses = pole.courses if pole else ()
+    own = ((number, course.height) for course in courses for named, number in course.walls if named == wall.id)
+    return replace(wall, heights=tuple(own))
+
+
+def _on_wall(wall: WallLayout, job: Job, plan: CutPlan, paper: Paper, pole: HousePole | None) -> Page:
+    """Return a wall's page; its rows are as high as the list leaves room for.
+
+    Of a wall that takes the whole page what is said comes after its drawing, or it would stand on a page alone.
+    """
     heading, listed = f"To hang: {name_of(wall)}", _list(tuple(_courses(wall, job.units)))
-    said: list[Block] = [*_cautions(plan), *_noted(wall, plan, job.units)]
-    taken = title(heading).height + sum(band.height for block in (*said, listed) for band in laid(block))
+    said: list[Block] = [*_cautions(plan), *_noted(wall, plan, job.units), *_on_pole(wall, pole, job.units)]
+    taken = title(heading).height + sum(map(height_of, (*said, listed)))
     rows = len(on_paper(wall, 1, 0).rows)
     low = draw_wall(wall, job.units, plan.warnings, 0).height - rows * LOW_ROW
     drawing = draw_wall(wall, job.units, plan.warnings, room_on(paper) - taken - low - 3)
+    if height_of(Figure(drawing)) + taken - height_of(listed) > room_on(paper):
+        return Page(heading, (Figure(drawing), *said, listed))
     return Page(heading, (*said, Figure(drawing), listed))
+
+
+def _on_pole(wall: WallLayout, pole: HousePole | None, unit: Unit) -> Iterator[Block]:
+    """Yield where the starter goes, and the wall's sills and heads on the story pole."""
+    words = [_start(start, unit) for start in pole.starts if start.wall == wall.id] if pole else []
+    named = f"{wall.id}: "
+    marks = [mark for mark in pole.marks if mark.text.startswith(named)] if pole else []
+    if said := [f"{clean(mark.text.removeprefix(named))} {taped(mark.height, unit)}" for mark in marks]:
+        words.append(f"Story pole, above the level line: {', '.join(said)}.")
+    if words:
+        yield Paragraph(" ".join(words))
+
+
+def _start(start: Start, unit: Unit) -> str:
+    left, right = taped(start.left, unit), taped(start.right, unit)
+    above = left if left == right else f"{left} at the left and {right} at the right"
+    return f"Lower lip of the first panel: {above} above {clean(start.over)}."
 
 
 def _list(rows: tuple[tuple[str, str], ...]) -> Table:

@@ -11,7 +11,6 @@ from itertools import pairwise
 from service.drawing.drafting import hatched
 from service.drawing.layout import Covered, Hung
 from service.drawing.lettering import clean, fitted, taped, width_of
-from service.drawing.pattern import WIDTH
 from service.drawing.shapes import (
     HIDDEN,
     LEAST,
@@ -51,7 +50,7 @@ _LEAN = 4.0
 def draw_row(paper: WallPaper, row: Row, unit: Unit) -> Iterator[Shape]:
     """Yield one course with everything in it."""
     yield _number(row)
-    yield from _direction(row)
+    yield from _direction(row, paper.x(paper.end) + 4.5)
     for stretch in row.stretches:
         yield Line(tuple(_outline(paper, row, stretch)), OUTLINE, closed=True)
         figures = list(_figures(paper, row, stretch, unit))
@@ -78,11 +77,11 @@ def _number(row: Row) -> Text:
     return Text(LEFT - 2, y, name, LEAST, Anchor.END, bold=True)
 
 
-def _direction(row: Row) -> Iterator[Shape]:
-    """Yield an arrow beside the row the way it is hung."""
+def _direction(row: Row, x: float) -> Iterator[Shape]:
+    """Yield an arrow beside the row, about an x, the way it is hung."""
     sides = {side for stretch in row.stretches for side in stretch.on_top}
     if len(sides) == 1:
-        x, y, way = WIDTH - 3.5, row.top + row.height / 2, 1 if sides == {Side.RIGHT} else -1
+        y, way = row.top + row.height / 2, 1 if sides == {Side.RIGHT} else -1
         yield from arrow((x - 2.6 * way, y), (x + 2.6 * way, y))
 
 

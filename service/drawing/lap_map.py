@@ -10,13 +10,15 @@ from service.drawing.drafting import Box, Stretch, chain, hatched
 from service.drawing.layout import WallLayout
 from service.drawing.lettering import clean, in_lines, taped, width_of
 from service.drawing.pattern import WIDTH
-from service.drawing.shapes import LEAST, OUTLINE, THIN, Anchor, Drawing, Line, Shape, Text, arrow, rectangle
+from service.drawing.shapes import LEAST, OUTLINE, THIN, Anchor, Drawing, Line, Shape, Strokes, Text, arrow, rectangle
 from service.drawing.wall_paper import Opening, WallPaper, on_paper, openings
 from solver.job import Notice
 from solver.lengths import TICKS_PER_INCH, Unit
 from solver.required import Side
 
 _TOP = 14.0
+_POLE = 16.0
+"""Width of the heights at the right."""
 _NEAR = 2 * TICKS_PER_INCH
 """Two marks nearer than this are dimensioned as one."""
 
@@ -26,14 +28,14 @@ def draw_wall(wall: WallLayout, unit: Unit, warnings: Sequence[Notice] = (), tal
 
     ``warnings`` with a place on this wall are marked there.
     """
-    paper = on_paper(wall, WIDTH, _TOP, tallest)
+    paper = on_paper(wall, WIDTH - (_POLE if wall.heights else 0), _TOP, tallest)
     signs = [sign for notice in warnings for sign in _warning(paper, wall, notice)]
     shapes = [*_heading(paper, wall, unit, signed=bool(signs))]
     for row in paper.rows:
         shapes += draw_row(paper, row, unit)
     for opening in openings(paper):
         shapes += _opening(paper, opening, unit)
-    shapes += signs
+    shapes += [*signs, *_heights(paper, wall, unit)]
     below = _below(paper, wall, unit)
     return Drawing(f"Lap map: {name_of(wall)}", _described(wall, unit), WIDTH, below[1], (*shapes, *below[0]))
 
@@ -60,6 +62,7 @@ def _heading(paper: WallPaper, wall: WallLayout, unit: Unit, *, signed: bool) ->
     said = ["Seen from outside; heights not to scale."]
     said += ["Lengths in mm."] * unit.metric
     said += [facing(wall)] * bool(facing(wall))
+    said += ["At the right: lower lip of each course on the story pole."] * bool(wall.heights)
     if any(stretch.laps_at for stretch in wall.stretches):
         said.append("Figure at a lap: left end of its right-hand panel, from the wall's zero.")
     drawn = [(row, stretch) for row in paper.rows for stretch in row.stretches]
@@ -71,6 +74,21 @@ def _heading(paper: WallPaper, wall: WallLayout, unit: Unit, *, signed: bool) ->
     said += [f"{'; '.join(words for there, words in signs if there).capitalize()}."] * any(there for there, _ in signs)
     for n, line in enumerate(in_lines(" ".join(said), LEAST, WIDTH)):
         yield Text(0, 3 + 4 * n, line, LEAST, Anchor.START)
+
+
+def _heights(paper: WallPaper, wall: WallLayout, unit: Unit) -> Iterator[Shape]:
+    """Yield beside each course the height of its lower lip on the story pole."""
+    known, edge = dict(wall.heights), paper.x(paper.end)
+    for row in paper.rows:
+        if row.course in known:
+            yield Strokes(
+                (
+                    ((WIDTH - _POLE, row.bottom), (WIDTH - _POLE + 2, row.bottom)),
+                    ((edge, row.bottom), (edge + 1, row.bottom)),
+                ),
+                THIN,
+            )
+            yield Text(WIDTH, row.bottom + 1.1, taped(known[row.course], unit).removesuffix(" mm"), LEAST, Anchor.END)
 
 
 def _opening(paper: WallPaper, opening: Opening, unit: Unit) -> Iterator[Shape]:

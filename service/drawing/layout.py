@@ -76,11 +76,15 @@ class Covered:
 
 @dataclass(frozen=True, slots=True)
 class WallLayout:
-    """One wall with what covers it, courses from the lowest; ``id`` is None for runs that name no wall."""
+    """One wall with what covers it, courses from the lowest; ``id`` is None for runs that name no wall.
+
+    ``heights`` are courses with the height of their lower lip on the house's story pole, where it was measured.
+    """
 
     id: str | None
     viewed_from: Side | int | None
     stretches: tuple[Covered, ...]
+    heights: tuple[tuple[int, int], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from solver.lengths import TICKS_PER_INCH
 
 LEFT = 14.0
 RIGHT = 8.0
-TALL_ROW, LOW_ROW = 11.0, 7.2
+TALL_ROW, LOW_ROW = 11.0, 6.8
 """A row holds two lines of letters; it is lower where there are so many that the wall would be taller than its room."""
 _LEAST_OPENING = 2 * TICKS_PER_INCH
 

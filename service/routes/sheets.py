@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime
+from functools import partial
 from typing import Any
 
 from flask import Blueprint, Response, request
@@ -25,7 +26,7 @@ from service.drawing.pattern import draw_plan
 from service.drawing.shapes import Drawing
 from service.drawing.svg import svg
 from service.letterhead import title_block
-from service.plans import own, planned
+from service.plans import measured, own, planned
 from service.preferences import whole_parameter
 from service.problems import Problem, not_found
 from service.strict_json import read_body
@@ -61,8 +62,9 @@ def order(plan_id: str) -> Response:
 
 
 def cut_sheet(plan_id: str) -> Sheet:
-    """Return how the pieces of a plan are cut, then how they are hung."""
-    return _sheet(plan_id, sheet_of)
+    """Return how the pieces of a plan are cut, then how they are hung; of a measured house with its story pole."""
+    pole = read_take_off(measured(plan_id)).pole if own(plan_id).is_measured else None
+    return _sheet(plan_id, partial(sheet_of, pole=pole))
 
 
 def yard_order(plan_id: str) -> Sheet:

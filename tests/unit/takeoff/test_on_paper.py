@@ -114,6 +114,19 @@ def put_up(page: Page) -> list[tuple[str, str]]:
     return [(where, item.replace("\N{NO-BREAK SPACE}", " ")) for where, text in rows for item in text.split("  ")]
 
 
+def test_a_measured_wall_has_its_starter_and_its_story_pole() -> None:
+    """A window from 35 in up: its sill stands on the wall's sheet; course 2 begins 8 in above course 1."""
+    found = take_off(house_of(plain_wall(240, 96, WINDOW)))
+    job = job_of(found)
+    *_, page = hanging_pages(job, plan_job(job, lambda: 0.0), Paper.LETTER, found.pole)
+    said = paragraphs(page)
+    assert "Lower lip of the first panel:" in said
+    assert 'sill of W 35"' in said
+    drawn = " ".join(text for block in page.blocks if isinstance(block, Figure) for text in words(block.drawing))
+    assert "lower lip of each course on the story pole" in drawn
+    assert {'0"', '8"', '16"', '24"'} <= set(drawn.split())
+
+
 def test_trim_goes_up_before_the_panels_it_holds() -> None:
     """Starter, posts, channels and utility trim, drip caps, soffit; then course 1 of the wall (common practice)."""
     first, wall = hung(take_off(WITH_TRIM))
