@@ -24,7 +24,7 @@ from solver.job import Wall as PlannedWall
 from solver.materials import WATER, Material, cautions_for
 from solver.required import Required
 from solver.takeoff.answer import SoffitRow, TakeOff, Trim, WallTakeOff
-from solver.takeoff.cold import for_temperature, gap_rules
+from solver.takeoff.cold import for_temperature, gap_rules, lap_rules
 from solver.takeoff.columns import in_columns, refuse_too_tall
 from solver.takeoff.courses import course_in
 from solver.takeoff.eaves import eave_rows, eave_trim, mitre_trim
@@ -37,7 +37,7 @@ from solver.takeoff.needs import goods, needs
 from solver.takeoff.notices import notices, starter_heights
 from solver.takeoff.pole import HousePole, house_pole
 from solver.takeoff.refusals import refuse_unmeasurable
-from solver.takeoff.rules import rules_used
+from solver.takeoff.rules import UsedRule, rules_used
 from solver.takeoff.soffits import ceiling_row, ceiling_trim
 from solver.takeoff.survey import Survey, survey
 from solver.takeoff.trim import channels, edgings, posts, starters
@@ -67,12 +67,19 @@ def take_off(house: House) -> TakeOff:
         starter_heights(house) if house.walls else (),
         figures,
         tuple(notices(house, sites, walls, soffits, trim)),
-        (*rules_used(house.settings, house.unit), *gap_rules(house.unit)),
+        tuple(_rules(house)),
         (*((WATER,) if house.walls else ()), *cautions_for(house.materials, house.unit)),
         _pole(sites, walls),
         needed,
         tuple(goods(house, needed, soffits, trim)),
     )
+
+
+def _rules(house: House) -> Iterator[UsedRule]:
+    yield from rules_used(house.settings, house.unit)
+    yield from gap_rules(house.unit)
+    if panel := house.material_for(Role.PANEL):
+        yield from lap_rules(panel, house.unit)
 
 
 def _pole(sites: tuple[Survey, ...], walls: tuple[WallTakeOff, ...]) -> HousePole | None:

@@ -66,6 +66,25 @@ def gap_rules(unit: Unit) -> Iterator[UsedRule]:
             yield Rule(f"{what}, {sticks}", value, row.source, row.conflicts).used(used, unit, source)
 
 
+HANDBOOK = "Metal and Vinyl Sidings, text of Canada's housing agency handbook: laps more than 600 mm apart"
+_PLACED = (
+    ("laps of courses beside one another, apart at least", "lap_spacing", HANDBOOK),
+    ("laps nearer than this are in line", "in_line_within", rules.NO_SOURCE),
+    ("shortest piece of a lapped run", "shortest_piece", rules.NO_SOURCE),
+    ("offcuts are kept from", "keep_offcuts_from", rules.NO_SOURCE),
+)
+"""Where the laps of panels may lie: what it is, the setting, who prints it."""
+
+
+def lap_rules(panel: Material, unit: Unit) -> Iterator[UsedRule]:
+    """Yield where the laps of a panel may lie, and what is kept of it, as a job in ``unit`` uses them."""
+    for what, name, source in _PLACED:
+        used, default = getattr(panel.settings, name), getattr(panel.category.kind.defaults, name)
+        if used is not None:
+            usual = default if default is None or not unit.metric else _metric(default, unit)
+            yield Rule(what, used, source).used(used, unit, source if used == usual else "as asked for")
+
+
 def is_cold(settings: Settings) -> bool:
     """Return whether the cold gaps apply: as said, else below 40 degrees Fahrenheit."""
     if settings.cold is not None:

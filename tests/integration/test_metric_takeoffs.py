@@ -137,6 +137,9 @@ def test_long_panels_of_a_metric_job_have_whole_gaps() -> None:
     panel = read_take_off(whole_metric_house()).house.materials[0]
     assert (panel.stock[1].end_gap, panel.stock[1].lap) == (13 * 320, 32 * 320)
     assert (panel.settings.end_gap, panel.settings.lap, panel.settings.lap_spacing) == (10 * 320, 25 * 320, 600 * 320)
+    told = {rule.name: rule for rule in read_take_off(whole_metric_house()).rules}
+    spacing = told["laps of courses beside one another, apart at least"]
+    assert (spacing.value, "Metal and Vinyl Sidings" in spacing.source) == ("600 mm", True)
 
 
 def test_a_large_opening_of_a_metric_job_is_in_square_metres() -> None:
