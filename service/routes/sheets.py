@@ -15,7 +15,7 @@ from service import access
 from service.documented import documented
 from service.documents.blocks import Paper, Sheet, TitleBlock
 from service.documents.cut_sheet import sheet_of
-from service.documents.labels import STOCKS, Stock, labels_of, labels_pdf
+from service.documents.labels import STOCKS, Stock, labels_of
 from service.documents.order_sheets import customer_sheet, order_csv, yard_sheet
 from service.documents.sheets import Form, answers_of, document, paper_asked, serve_sheet
 from service.documents.take_off_pages import take_off_sheet
@@ -129,6 +129,8 @@ def labels(plan_id: str) -> Response:
     made = record.finished_at or datetime.fromtimestamp(0, UTC)
     found = labels_of(job, plan, address, pieces=pieces, offcuts=offcuts)
     skip = whole_parameter("skip", 0, 0, 1_000)
+    from service.documents.labels_pdf import labels_pdf  # noqa: PLC0415 - fpdf2 takes long to import
+
     content = labels_pdf(found, _stock(), f"Labels {record.number}".strip(), made, skip)
     return document(content, "application/pdf", disposition="inline; filename=labels.pdf")
 
