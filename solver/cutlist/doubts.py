@@ -66,13 +66,15 @@ def _dates(clause: Clause) -> None:
 def _glued(clause: Clause, manner: Manner) -> None:
     """``341/2`` is 34 1/2 with the gap lost, where a piece is asked for; else a date or the like."""
     for at in clause.all_at("G"):
-        if not clause.has("qnlvLAgp") and "'" not in clause.text(at):
+        if not clause.has("qnlvLAgp") and clause.text(at)[-1].isdigit() and "'" not in clause.text(at):
             clause.put(at, "e")
             continue
         lengths = [length for part in _cuts(clause.text(at)) if (length := _length(part, manner))]
         if manner.assume.get("nn/n") == "gap" and len(lengths) == 1:
             _take(clause, at, 1, Counted(lengths[0]))
             continue
+        if not lengths:
+            raise reasons.unexplained(clause.text(at))
         raise reasons.ambiguous("nn/n", clause.text(at), [say(length.ticks, manner.unit) for length in lengths])
 
 

@@ -235,9 +235,11 @@ def _letters_a_piece(clause: Clause, at: int, above: Above | None) -> bool:
 
 
 def _material(clause: Clause, within: Sequence[int], names: Names) -> tuple[str | None, frozenset[int]]:
-    for at in within:
-        if clause.tokens[at].letter == "M":
-            return names.named(clause.tokens[at].text), frozenset()
+    named = list(dict.fromkeys(names.named(clause.tokens[at].text) for at in within if clause.tokens[at].letter == "M"))
+    if len(named) > 1:
+        raise reasons.two_materials(*named[:2])
+    if named:
+        return named[0], frozenset()
     words = [at for at in within if _describes(clause, at)]
     if not words:
         return None, frozenset()

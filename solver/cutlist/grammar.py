@@ -48,13 +48,15 @@ def is_size(clause: Clause, at: int) -> bool:
     return at not in clause.lengths and read_length(clause.text(at), Unit.IN).ticks <= _WIDEST
 
 
+_LABELLED = re.compile("(?:^|(?<=[^e]))(?P<label>b)[:#]?(?P<it>n)[@xXE]")
+"""``floor 4 @ 9'7``: the floor's number, or the pieces'; after ``2nd floor`` it can only be the pieces'."""
 _LENGTH = "lvgpPjL"
 _RULES = tuple(
     (re.compile(pattern), letter)
     for pattern, letter in (
         (r"B[:#=]?(?P<it>[npmwK])", "m"),
         (r"(?P<it>n)[cN]|(?<![nx=/|-])(?P<it2>n)E", "q"),
-        (r"[bN][:#]?(?P<it>[np])", "."),
+        (r"b[:#]?(?P<it>[np])(?![@xXE])|N[:#]?(?P<it2>[np])", "."),
         (r"#(?P<it>n)", "m"),
         (r"c(?P<it>p):", "."),
         (r"[Qc][:=](?P<it>n)|Q(?P<it2>n)", "q"),
@@ -108,6 +110,10 @@ def pieces(clause: Clause, manner: Manner, above: Piece | None) -> list[Piece]:
     check_slips(clause, manner)
     if "@-" in clause.letters:
         raise reasons.out_of_range("length", clause.written(clause.letters.index("@-"), len(clause.letters)))
+    if labelled := _LABELLED.search(clause.letters):
+        at = labelled.start("it")
+        readings = (f"{clause.text(at)} pieces", f"a piece for {clause.written(labelled.start('label'), at)}")
+        raise reasons.unclear_quantity(clause.text(at), readings)
     clause.letters = ruled(clause.letters)
     settle_bracketed(clause, manner)
     settle(clause, manner, above)
@@ -132,7 +138,7 @@ _BESIDE_COUNT = re.compile(r"e[@cExXN=/-]|[@xXY=:(-]e")
 _DOUBT = re.compile(r"[ro]|[qlvLA]\.*(\?)|(\?)[qlvLA]")
 _SIZE_BEHIND = re.compile("[wM]v")
 _RANGE = re.compile(r"n\.*[-t]\.*(?P<many>q)")
-_MORE_OR_LESS = re.compile(r"[lvLA]\.*(?:w(?=$|[,|)@xc])|\+(?=$|[wMmd,|)c.])|-$)")
+_MORE_OR_LESS = re.compile(r"[lvLA]\.*(?:w(?=$|[,|)@xc])|\+(?=$|[wMmd,|)c]|\.q\.[^lvLA]*$)|-$)")
 _PLACE = re.compile("h[:-]?[lvL]")
 _TOTAL = re.compile(r"[lvL][^,|lvLqn]*@|\([lvL]\)")
 
@@ -179,7 +185,9 @@ def _refuse_huge(clause: Clause) -> None:
 
 _AT_ALONE = re.compile(r"^[wt,]{1,3}@\.*[lvL]")
 """``for at ten foot``, as speech is taken down: the number was heard as another word."""
-_NUMBER_SIGN = re.compile("[#N]n[@xX]|^[#N]n[lv]")
+_UP_TO = re.compile("[lvL]t[^lvLqn]*$")
+"""``12' to the peak`` measures something and asks for no piece."""
+_NUMBER_SIGN = re.compile("[#N]n[@xX]|^[#N]n:?[lv]|[lv]Nn$")
 
 
 def _refuse_uncounted(clause: Clause) -> None:
@@ -192,7 +200,7 @@ def _refuse_uncounted(clause: Clause) -> None:
     if "K" in letters:
         number = _first(clause, "K")
         raise reasons.unclear_quantity(number, (f"{number.rstrip(ascii_letters)} pieces", f"mark {number}"))
-    if _AT_ALONE.search(letters):
+    if _AT_ALONE.search(letters) or _UP_TO.search(letters):
         raise reasons.no_quantity(_first(clause, "lvL"))
     measured = any(clause.text(match.start()).lower() in MEASURED for match in _PLACE.finditer(letters))
     sized = any(is_size(clause, at) for at in clause.all_at("lv")) or _size_behind(clause)

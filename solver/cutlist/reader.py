@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field, replace
+from decimal import Decimal
 
 from solver.cutlist import reasons
 from solver.cutlist.findings import Item, Line, LineKind
@@ -34,6 +35,12 @@ LONGEST_LINE = 2000
 _FEW_WORDS = 3
 _WORDS = re.compile(r"[\w'/-]+")
 _PIECES_AFTER_ALL = re.compile(r"[0-9]\ ?(?:@|x|pcs|pieces)\ ?[0-9]", re.IGNORECASE)
+_PRICED = re.compile(
+    r"(?P<said>.{4,}?)\s+(?:@\s*)?\$?(?P<each>[0-9]{1,5}\.[0-9]{2})\s+\$?(?P<amount>[0-9]{1,3}(?:,?[0-9]{3})?\.[0-9]{2})\s*"
+)
+_DOUBT = re.compile(
+    r"\?\s*$|\b(?:or|up to|in half|same (?:in|on|for|at)|double (?:that|it|up|on|the))\b", re.IGNORECASE
+)
 _NO_PROSE = re.compile("[nv]x|x[nv]|n@n")
 _OPENING = re.compile(r"\b(?:win|windows?|doors?|openings?)\b", re.IGNORECASE)
 _CHANNEL = re.compile(r"\b[JFH]\b")
@@ -158,17 +165,30 @@ class Reader:
             if separator in text and is_quoted(text, separator):
                 text = " | ".join(cells(text, separator))
         manner = self.table.manner(self.manner) if self.table else self.manner
+        text = self._without_price(text, manner)
         read = read_free(text, manner, self.names, self.above)
         if read.items and is_envelope(text):
             raise reasons.wary(text.split(":")[0])
-        if read.items and text.rstrip().endswith("?"):
-            raise reasons.wary("?")
+        if read.items and (doubt := _DOUBT.search(text)):
+            raise reasons.wary(doubt.group().strip())
         if not read.items:
             self._check_nothing_is_lost(text, read.letters)
         elif mark and mark.isdigit() and not re.search("[qA]", read.letters):
             raise reasons.unclear_quantity(mark, (f"{mark} of {read.items[0].text}", f"mark {mark}"))
         self.above = read.above
         return self._finished(read, mark, None)
+
+    def _without_price(self, text: str, manner: Manner) -> str:
+        """Return a line without the price and the amount behind it, where the pieces at that price come to that."""
+        match = _PRICED.fullmatch(text) if text.count(".") > 1 else None
+        if match is None:
+            return text
+        try:
+            items = read_free(match["said"], manner, self.names, self.above).items
+        except reasons.Unclear:
+            return text
+        amount = Decimal(match["amount"].replace(",", ""))
+        return match["said"] if [item.quantity * Decimal(match["each"]) for item in items] == [amount] else text
 
     def _check_nothing_is_lost(self, text: str, letters: str) -> None:
         """Numbers beside few words are no prose: somebody meant pieces."""

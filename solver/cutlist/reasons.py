@@ -146,6 +146,13 @@ def unclear_material(named: str, bare: str) -> Unclear:
     )
 
 
+def two_materials(first: str, second: str) -> Unclear:
+    """Pieces with the names of two materials beside them."""
+    detail = f"{_brief(first)} and {_brief(second)} stand beside the same pieces"
+    hint = "write each piece on a line of its own, with its material"
+    return Unclear(Problem("unclear_material", detail, hint, (f"of {_brief(first)}", f"of {_brief(second)}")))
+
+
 def two_lengths(first: str, second: str) -> Unclear:
     """Lengths beside each other that nothing separates."""
     hint = "write one length per line, or a comma between pieces; leave out widths and ranges"

@@ -152,7 +152,7 @@ def _pattern(metric: str) -> re.Pattern[str]:
 | (?P<r>(?<![a-z]){_PART_IN_WORDS})
 | (?P<d>{_PROFILE})
 | (?P<a>{FRACTION}{_FT}(?!\ ?-?\ ?[0-9]))
-| (?P<G>(?<![0-9/.])(?:[0-9]{{1,3}}{_FT}\ ?-?\ ?)?{_IMPROPER}(?:{_IN})?)
+| (?P<G>(?<![0-9/.])(?:[0-9]{{1,3}}{_FT}\ ?-?\ ?)?{_IMPROPER}(?!{_FT})(?:{_IN})?)
 | (?P<l1>{_FEET_INCHES})
 | (?P<g>{_GAP})
 | (?P<l2>{_FEET_GLUED} | {_INCHES} | {metric})
@@ -232,7 +232,7 @@ def tokens(text: str, *, metric: bool) -> list[Token]:
 def _tangled(before: Token, letter: str) -> bool:
     """Whether a number follows a letter or a foot mark a letter without a gap: ``l0'1"``, ``10'l"``."""
     if letter in "lnvgp":
-        return before.letter in "wmk"
+        return before.letter in "wmk" or (letter == "n" and before.letter == "l" and before.text.endswith("'"))
     return letter in "wmk" and before.letter in "lnvgp" and before.text[-1] not in '" .'
 
 

@@ -64,7 +64,7 @@ WARY = _set(
     "expansion exposure reveal except instead was were already void ignore scrap leftover leftovers offcut "
     "offcuts stock high height tall wide width deep depth thick spacing apart about approx approximately roughly "
     "around maybe max min maximum minimum least most circa between strong shy scant tbd tbc verify confirm range "
-    "option optional alt alternate alternative return returns returned"
+    "if twice again longer shorter option optional alt alternate alternative return returns returned"
 )
 """Beside a length: it may be no piece to cut, or not this length."""
 
