@@ -104,9 +104,8 @@ def _planned(problem: LapProblem, watch: Watch) -> LapPlan:
     by_size = PriceList(model, by_length(model))
     for seed in range(FIRST_PLANS):
         driver.offer(lay_anew(model, by_size, seed, 0.02 * seed))
-    if not problem.runs:
-        # All of them were impossible: the engine knows best how to cut the rest.
-        driver.offer(recut(driver.best, by_size, search))
+    # The engine cuts the pieces better, and all there is to do where every run was impossible.
+    driver.offer(recut(driver.best, by_size, search))
     driver.find_fewest_broken(by_size)
     for number in range(ROUNDS):
         if driver.finished:
@@ -114,6 +113,7 @@ def _planned(problem: LapProblem, watch: Watch) -> LapPlan:
         driver.better_bound()
         driver.settle()
         driver.better_plan(number)
+        driver.count()
     stopped = search.stopped
     driver.polish(watch)
     best = driver.best
@@ -195,21 +195,30 @@ class LapSolver:
         near = NEAR if first and not self._one_price else 0.0
         self._generation.numbers.look_below(self.best.cost)
         self._generation.run(BOUND_ROUNDS, self.best.cost, near, self._watch)
-        self._count(self._generation)
-        self.least = max(self.least, self._generation.numbers.least)
-        self._watch.report(self.best.cost, min(self.least, self.best.cost))
+        self._raise()
 
-    def _count(self, generation: ColumnGeneration) -> None:
-        """Rule out numbers of sticks, the cheapest first, until some are met that may do."""
-        if self._one_price or not self._model.complete:
-            return
+    def _raise(self) -> None:
+        if self._generation is not None:
+            self.least = max(self.least, self._generation.numbers.least)
+            self._watch.report(self.best.cost, min(self.least, self.best.cost))
+
+    def count(self) -> None:
+        """Rule out numbers of sticks by values, the cheapest first, until some are met that may do.
+
+        Plans come first: on large jobs this takes long, and only shows how good they are.
+        """
         for _ in range(MOST_NUMBERS):
-            cheapest = generation.numbers.cheapest
-            if cheapest is None or self._watch.stopped:
+            if self.finished or not self._ruled_out_by_values():
                 return
-            if not generation.rules_out(cheapest, NUMBER_ROUNDS, self._watch):
-                return
-            self._watch.report(self.best.cost, min(generation.numbers.least, self.best.cost))
+
+    def _ruled_out_by_values(self) -> bool:
+        """Look for values that rule out the cheapest numbers; with one price the linear program has shown all."""
+        if self._generation is None or self._one_price or not self._model.complete:
+            return False
+        cheapest = self._generation.numbers.cheapest
+        ruled_out = cheapest is not None and self._generation.rules_out(cheapest, NUMBER_ROUNDS, self._watch)
+        self._raise()
+        return ruled_out
 
     def settle(self) -> None:
         """Decide about the cheapest numbers of sticks of a small job, one after the other, until some make a plan."""
@@ -220,14 +229,15 @@ class LapSolver:
             cheapest = None if self.finished else numbers.cheapest
             if cheapest is None or cheapest == self._undecided or not small_enough(self._model, cheapest):
                 return
+            if self._ruled_out_by_values():
+                continue
             found = fill(self._model, cheapest, self._unavoidable.broken, self._watch)
             if found is not False:
                 self._undecided = cheapest
                 self.offer(found if isinstance(found, PartialPlan) else self.best)
                 return
             numbers.settle(cheapest)
-            self._count(self._generation)
-            self.least = max(self.least, numbers.least)
+            self._raise()
 
     def better_plan(self, number: int) -> None:
         """Make plans at the new prices and out of the columns, and search about the best."""
