@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from itertools import pairwise
 
-from solver.job import Job
-from solver.plan import Looks, MaterialPlan, PlacedPiece, Run
+from solver.job import Job, turns_of
+from solver.plan import Looks, MaterialPlan, Run
 from solver.rules import BESIDE_OPENING, LONGEST_STEP, NEAR_LINE, STAIRCASE
 
 Rows = dict[tuple[str, int], list[int]]
 """Where laps lie, by wall and course."""
-
-Turn = tuple[int, int, int, int]
-"""When a stretch of a course is hung: its wall's place among the walls, its course, where it begins, its item."""
 
 
 def looks_of(job: Job, part: MaterialPlan) -> Looks | None:
@@ -74,23 +71,17 @@ def _beside(job: Job, run: Run) -> int:
 
 
 def _aside(job: Job, part: MaterialPlan) -> tuple[int, int]:
-    walls = {wall.id: place for place, wall in enumerate(job.walls)}
-    steps: dict[Turn, int] = defaultdict(int)
+    turns = turns_of(job)
+    changes: dict[int, int] = defaultdict(int)
     for_others = 0
     for _, stick in part.sticks():
-        turns = sorted(_turns(job, walls, stick.pieces))
-        for turn in turns[1:]:
-            steps[turns[0]] += 1
-            steps[turn] -= 1
-            for_others += turn[0] != turns[0][0]
+        first, *later = sorted((turns[piece.item, piece.course], piece.item) for piece in stick.pieces)
+        for turn, item in later:
+            changes[first[0]] += 1
+            changes[turn] -= 1
+            for_others += job.required[item].wall != job.required[first[1]].wall
     waiting = most = 0
-    for _, change in sorted(steps.items()):
+    for _, change in sorted(changes.items()):
         waiting += change
         most = max(most, waiting)
     return most, for_others
-
-
-def _turns(job: Job, walls: dict[str, int], pieces: Sequence[PlacedPiece]) -> Iterator[Turn]:
-    for piece in pieces:
-        item = job.required[piece.item]
-        yield walls.get(item.wall or "", len(walls)), piece.course or 0, item.start, piece.item

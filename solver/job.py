@@ -63,3 +63,15 @@ class Job:
     def priced(self) -> bool:
         """Whether costs are money: lengths count nothing where any material has prices."""
         return any(material.priced for material in self.materials)
+
+
+def turns_of(job: Job) -> dict[tuple[int, int | None], int]:
+    """Return when each course of each item is hung, by item and course: the lower the sooner (see ``solver.rules``)."""
+    walls = {wall.id: place for place, wall in enumerate(job.walls)}
+    stretches = [(item, course) for item, asked in enumerate(job.required) for course in asked.course_numbers]
+
+    def order(stretch: tuple[int, int | None]) -> tuple[int, int, int, int]:
+        asked = job.required[stretch[0]]
+        return walls.get(asked.wall or "", len(walls)), stretch[1] or 0, asked.start, stretch[0]
+
+    return {stretch: turn for turn, stretch in enumerate(sorted(stretches, key=order))}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 
@@ -9,12 +10,13 @@ from solver.allowances import Allowances, may_be_lapped, own
 from solver.assignment import Filled, FilledStick, in_cutting_order, shortfalls
 from solver.cutting.problem import Search
 from solver.demand import Demand, Kind, Source
-from solver.job import Notice
+from solver.job import Notice, turns_of
 from solver.laps import plan_laps
 from solver.laps.problem import (
     Breach,
     Cover,
     CutPiece,
+    CutStick,
     LapPlan,
     LapProblem,
     LapRules,
@@ -150,6 +152,7 @@ def _lap_stick(demand: Demand, source: Source) -> LapStick:
 
 def _runs(demand: Demand) -> Iterator[LapRun]:
     viewed_from = {wall.id: wall.viewed_from for wall in demand.job.walls}
+    turns = turns_of(demand.job)
     for item in demand.runs:
         required = demand.job.required[item]
         for course in required.course_numbers:
@@ -167,24 +170,49 @@ def _runs(demand: Demand) -> Iterator[LapRun]:
                     keep_clear=clear,
                     viewed_from=viewed_from.get(required.wall or ""),
                     copy=copy,
+                    turn=turns[item, course],
                 )
 
 
 def _filled(demand: Demand, problem: LapProblem, plan: LapPlan) -> Iterator[FilledStick]:
     kinds = [*demand.kinds, *(Kind(p.length, 0, p.left, p.right) for p in plan.kinds[len(demand.kinds) :])]
-    waiting = [iter(claims) for claims in demand.claims]
-    parts_before = _parts_before(problem.runs, plan)
+    runs, parts_before = problem.runs, _parts_before(problem.runs, plan)
+    waiting = _Waiting(demand)
 
-    def claim(piece: CutPiece) -> PlacedPiece:
+    def own(piece: CutPiece, now: int | None) -> PlacedPiece:
         if piece.run is None or piece.part is None:
-            return next(waiting[piece.kind])
-        run = problem.runs[piece.run]
+            return waiting.take(piece.kind, now)
+        run = runs[piece.run]
         mark = demand.job.required[run.item].mark
         return PlacedPiece(run.item, mark, run.course, parts_before[piece.run] + piece.part)
 
-    for stick in plan.sticks:
-        cuts = ((kinds[piece.kind], claim(piece)) for piece in stick.pieces)
+    def cut_at(stick: CutStick) -> int | None:
+        return min((runs[piece.run].turn for piece in stick.pieces if piece.run is not None), default=None)
+
+    # Pieces alike go where they are hung soon after their stick is cut; sticks of such pieces alone take the rest.
+    dealt: dict[int, list[PlacedPiece]] = {}
+    for number in sorted(range(len(plan.sticks)), key=lambda n: (cut_at(plan.sticks[n]) is None, n)):
+        stick = plan.sticks[number]
+        now = cut_at(stick)
+        dealt[number] = [own(piece, now) for piece in stick.pieces]
+    for number, stick in enumerate(plan.sticks):
+        cuts = ((kinds[piece.kind], whose) for piece, whose in zip(stick.pieces, dealt[number], strict=True))
         yield FilledStick(demand.sources[stick.stick], in_cutting_order(cuts))
+
+
+class _Waiting:
+    """Whom the pieces of each kind are for, in the order of hanging."""
+
+    def __init__(self, demand: Demand) -> None:
+        turns = turns_of(demand.job)
+        keyed = (sorted((turns[c.item, c.course], c.piece, c) for c in claims) for claims in demand.claims)
+        self._claims = [[(turn, claim) for turn, _, claim in some] for some in keyed]
+
+    def take(self, kind: int, now: int | None) -> PlacedPiece:
+        """Take what is hung at a turn or soonest after it, else soonest before; without a turn the first."""
+        claims = self._claims[kind]
+        at = 0 if now is None else min(bisect_left(claims, now, key=lambda entry: entry[0]), len(claims) - 1)
+        return claims.pop(at)[1]
 
 
 def _parts_before(runs: Sequence[LapRun], plan: LapPlan) -> dict[int, int]:

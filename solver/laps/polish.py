@@ -30,6 +30,9 @@ MOST_MOVES = 20_000
 WARMEST, COLDEST = 8.0, 0.15
 """Temperatures at the first and at the last move, in the units of ``Looks.worth``."""
 
+WAITING = 0.02
+"""What it counts, in the same units, that a piece lies cut while one more stretch is hung."""
+
 LOOK_UP = 64
 """So many moves pass between looks at the watch."""
 
@@ -65,6 +68,8 @@ class Polish:
         for run in self._movable:
             self._alike[partial.model.alike[run]].append(run)
         self._chains = _chains(partial, self._parts)
+        self._sharing = _sharing(partial)
+        self._player = list(range(len(self._parts)))
 
     def run(self, watch: Watch) -> PartialPlan:
         """Return the plan as good as it gets; it is never worse than it was."""
@@ -111,8 +116,15 @@ class Polish:
         stairs = WORTH_STAIRCASE * self._looks.staircases(places, self._laps)
         return (
             self._looks.broken(runs, self._laps, self._laid),
-            stairs + self._looks.worth(runs, self._laps, self._laid),
+            stairs + self._looks.worth(runs, self._laps, self._laid) + WAITING * self._waiting(runs),
         )
+
+    def _waiting(self, runs: Sequence[int]) -> int:
+        """Return for how many turns pieces lie about that share a stick with these runs' pieces."""
+        sticks = {stick for run in runs if (part := self._playing[run]) is not None for stick in self._sharing[part]}
+        hung = self._model.problem.runs
+        turns = ([hung[self._player[part]].turn for part in parts] for parts in sticks)
+        return sum(sum(some) - len(some) * min(some) for some in turns)
 
     def _move(self, warmth: float) -> float:
         """Make one move or leave it; return how much worse it looks then."""
@@ -167,13 +179,18 @@ class Polish:
         if (one.way, one.a) == (two.way, two.a):
             return 0.0
         before = self._bad([run, other])
-        playing = self._playing
-        playing[run], playing[other] = playing[other], playing[run]
+        self._swap(run, other)
         worse = self._taken(before, [run, other], warmth)
         if worse is None:
-            playing[run], playing[other] = playing[other], playing[run]
+            self._swap(run, other)
             self._lay([run, other])
         return worse or 0.0
+
+    def _swap(self, run: int, other: int) -> None:
+        self._playing[run], self._playing[other] = self._playing[other], self._playing[run]
+        for each in (run, other):
+            if (part := self._playing[each]) is not None:
+                self._player[part] = each
 
     def _turn(self, run: int, warmth: float) -> float:
         """Turn the chain that a run hangs in end for end."""
@@ -261,6 +278,16 @@ def _parts(partial: PartialPlan) -> list[Part | None]:
             held_at = None, first.get(run, last.get(run))
         whole = (held_at[0] is None) == (not template.first) and (held_at[1] is None) == (not template.last)
         found.append(Part(candidates.index(at[0]), at[1], *held_at) if whole else None)
+    return found
+
+
+def _sharing(partial: PartialPlan) -> dict[int, list[tuple[int, ...]]]:
+    """Return for each run's part the sticks it shares, each as all the parts in it."""
+    found: dict[int, list[tuple[int, ...]]] = defaultdict(list)
+    for stick in partial.sticks:
+        parts = tuple(sorted(run for run in stick.runs()))
+        for part in parts if len(parts) > 1 else ():
+            found[part].append(parts)
     return found
 
 

@@ -37,7 +37,8 @@ class LapRun:
 
     ``item`` is its place in the job, ``copy`` counts the item's quantity from 0. ``length`` is measured,
     ``keep_clear`` are the open stretches (along the wall) of this very course, and ``viewed_from`` the wall's.
-    Placement rules hold between the runs of one ``wall``; a run without wall has no neighbours.
+    Placement rules hold between the runs of one ``wall``; a run without wall has no neighbours. ``turn`` says when it
+    is hung, the lower the sooner.
     """
 
     item: int
@@ -50,6 +51,7 @@ class LapRun:
     keep_clear: tuple[tuple[int, int], ...] = ()
     viewed_from: Side | int | None = None
     copy: int = 0
+    turn: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
