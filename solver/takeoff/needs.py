@@ -120,7 +120,8 @@ def _flashings(house: House, trim: Sequence[Trim]) -> Iterator[Needed]:
     posts = [piece for piece in trim if piece.role in (Role.OUTSIDE_POST, Role.INSIDE_POST)]
     strip = 2 * rules.CORNER_FLASHING.in_job(unit)
     length = sum(piece.length * piece.quantity for piece in posts)
-    words = f"{len(posts)} corners, {say(length, unit)} of posts, a strip {say(strip, unit)} wide behind each"
+    corners = f"{len(posts)} corner{'s' * (len(posts) != 1)}"
+    words = f"{corners}, {say(length, unit)} of posts, a strip {say(strip, unit)} wide behind each"
     yield _length(house, Need.CORNER_FLASHING, length, words, rules.CORNER_FLASHING.source)
 
 

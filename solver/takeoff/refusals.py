@@ -152,10 +152,10 @@ def _overlap(one: Opening, other: Opening) -> bool:
 
 def refuse_unmeasurable(house: House) -> None:
     """Raise ``Unplannable`` with every problem of the measurements, in the order of the request."""
-    problems = [*_of_house(house), *_named_twice(house), *_corners(house), *corner_problems(house)]
-    problems += _panels_named(house)
+    places = range(len(house.walls))
+    problems = [*_of_house(house), *_named_twice(house), *corner_problems(house, places), *_panels_named(house)]
     if all(house.for_wall(wall).exposure > 0 for wall in house.walls):
-        problems += shape_problems(house, range(len(house.walls)))
+        problems += shape_problems(house, places)
     if problems:
         raise Unplannable(problems)
 
@@ -208,10 +208,14 @@ def _materials_named(house: House) -> Iterator[tuple[str, str]]:
         yield f"panels/{index}/material", panel.material
 
 
-def corner_problems(house: House) -> Iterator[Problem]:
-    """Yield what is wrong with walls that name the same corner: there two walls end, by a post of one kind."""
+def corner_problems(house: House, places: Sequence[int]) -> Iterator[Problem]:
+    """Yield what is wrong with corners that eaves share, and those that walls, at ``places`` in the request, share.
+
+    At a wall's corner two walls end, by a post of one kind.
+    """
+    yield from (Problem(code, f"#/eaves/{place}", words) for place, code, words in corner_faults(house))
     ends: dict[str, list[_WallEnd]] = {}
-    for end in _wall_ends(house):
+    for end in _wall_ends(house, places):
         ends.setdefault(end.border.corner or "", []).append(end)
     for corner, met in ends.items():
         for place, end in enumerate(met):
@@ -251,16 +255,12 @@ class _WallEnd:
         return not same and self.bottom < other.top and other.bottom < self.top
 
 
-def _wall_ends(house: House) -> Iterator[_WallEnd]:
-    for index, wall in enumerate(house.walls):
+def _wall_ends(house: House, places: Sequence[int]) -> Iterator[_WallEnd]:
+    for index, wall in zip(places, house.walls, strict=True):
         for edge in edges_of(wall):
             if edge.border.corner and edge.facing in (Facing.LEFT, Facing.RIGHT):
                 low, high = edge.low.y + wall.elevation, edge.high.y + wall.elevation
                 yield _WallEnd(index, wall.id, edge.facing, edge.border, low, high)
-
-
-def _corners(house: House) -> Iterator[Problem]:
-    return (Problem(code, f"#/eaves/{place}", words) for place, code, words in corner_faults(house))
 
 
 def _named_twice(house: House) -> Iterator[Problem]:

@@ -181,15 +181,18 @@ def test_an_outline_may_come_back_to_its_first_point() -> None:
 
 
 def test_faults_of_fields_and_of_shapes_come_together(alone: Stack) -> None:
-    """A gable too low, an opening over another, an outline that cuts itself: three walls, three faults at once."""
+    """A gable too low, an opening over another, an outline that cuts itself, a third eave at a corner: all at once."""
     gable = {"id": "east", "width": 240, "height": 96, "peak": 90, "left": "channel", "right": "channel"}
     body = changed("walls/0/openings/1/from", 65)
     body["walls"][1]["outline"] = [[0, 0], [216, 93], [216, 0], [0, 93]]
     body["walls"].append(gable)
+    body["eaves"] = [
+        {"id": name, "length": 240, "overhang": 12, "left": "mitred", "left_corner": "e"} for name in ("a", "b", "c")
+    ]
     told = take(alone, body).json["errors"]
     assert {(error["pointer"], error["code"]) for error in told} == {
         ("#/walls/2/peak", "peak_too_low"), ("#/walls/0/openings/1", "openings_overlap"),
-        ("#/walls/1/outline", "outline_crosses"),
+        ("#/walls/1/outline", "outline_crosses"), ("#/eaves/2", "corner_met_thrice"),
     }  # fmt: skip
 
 

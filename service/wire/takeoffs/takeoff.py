@@ -35,7 +35,7 @@ from solver.lengths import Unit, in_unit, say
 from solver.takeoff import House, TakeOff, take_off
 from solver.takeoff.goods import Need, Product
 from solver.takeoff.measured import Role
-from solver.takeoff.refusals import shape_problems
+from solver.takeoff.refusals import corner_problems, shape_problems
 from solver.takeoff.rules import (
     LARGE_METRIC,
     LARGE_OPENING,
@@ -246,6 +246,7 @@ class TakeOffSchema(WireSchema):
 
 _SCHEMA = TakeOffSchema()
 _WALL = MeasuredWallSchema()
+_EAVE = EaveSchema()
 _SHAPES = ("exposure", "course_line", "settings")
 """What the shape of a wall is judged by, besides its own sizes."""
 
@@ -257,22 +258,25 @@ def read_take_off(body: Mapping[str, Any]) -> TakeOff:
             data = _SCHEMA.load(body)
         return take_off(_house(data))
     except ValidationError as error:
-        faults = (*islice(field_errors(error.messages), MOST_ERRORS + 1), *_of_sound_walls(body, error.messages))
+        faults = (*islice(field_errors(error.messages), MOST_ERRORS + 1), *_of_sound_parts(body, error.messages))
         raise _problem(faults) from None
     except Unplannable as error:
         raise _problem(map(_field_error, error.problems)) from None
 
 
-def _of_sound_walls(body: Mapping[str, Any], faults: Mapping[str, Any] | list[Any]) -> Iterator[FieldError]:
-    """Yield what is wrong with the shape of walls whose fields are right, where something else is not."""
+def _of_sound_parts(body: Mapping[str, Any], faults: Mapping[str, Any] | list[Any]) -> Iterator[FieldError]:
+    """Yield what is wrong with shapes and corners of walls and eaves whose fields are right, where others are not."""
     wrong = faults.get("walls", {}) if isinstance(faults, dict) else []
     if not isinstance(wrong, dict) or {*_SHAPES, "units"} & {*faults} or "exposure" not in body:
         return
     with in_units(unit := units_of(body)):
         sizes = _SCHEMA.load({name: body[name] for name in _SHAPES if name in body}, partial=True)
         sound = {n: measured_wall_of(_WALL.load(w)) for n, w in _plain_walls(body) if n not in wrong}
+        eaves = () if "eaves" in faults else tuple(eave_of(_EAVE.load(eave)) for eave in body.get("eaves", ()))
     sized = {name: ticks(sizes[name]) for name in ("exposure", "course_line") if name in sizes}
-    house = House("", unit, walls=tuple(sound.values()), settings=_settings(sizes.get("settings", {}), unit), **sized)
+    settings = _settings(sizes.get("settings", {}), unit)
+    house = House("", unit, walls=tuple(sound.values()), eaves=eaves, settings=settings, **sized)
+    yield from map(_field_error, corner_problems(house, [*sound]))
     if house.exposure > 0:
         yield from map(_field_error, shape_problems(house, [*sound]))
 
