@@ -4,7 +4,8 @@ What stands is gathered: jobs still open, sticks and offcuts at hand, sheets tha
 is planned alone first, in date order (``baseline``): that lays the runs and is what pooling is held against. Then, for
 all materials at once, what to carry from day to day is sought, with each day's rest cut by itself (``column_pool``,
 ``generation``, ``day_cutting``), and chosen from in the order of the goals, with the van's limit over all
-(``choosing``). The sticks chosen are followed from day to day and ordered (``sticks``), which gives a sheet for each
+(``choosing``); then a few sticks at a time are cut anew, as long as fewer or cheaper ones do (``recutting``,
+``stick_model``). The sticks chosen are followed from day to day and ordered (``sticks``), which gives a sheet for each
 day (``sheets``), and held against what nothing can go below (``bound``). No plan leaves without passing the
 independent ``check_week``.
 """

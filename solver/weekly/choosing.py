@@ -18,6 +18,7 @@ from solver.weekly.choice_model import ChoiceModel
 from solver.weekly.column_pool import ColumnPool, ColumnPools, column_pools
 from solver.weekly.day_cutting import Uses
 from solver.weekly.material_week import MaterialWeek
+from solver.weekly.recutting import Recutting
 from solver.weekly.timed import TimedProblem, Van
 from solver.weekly.week import DAYS, Week
 
@@ -49,11 +50,24 @@ def choose_together(
     proven = [
         model.minimise(goal, work, floor, watch) for goal, work, floor in zip(model.bill(), WORK, floors, strict=True)
     ]
+    found = [model.uses(k) for k in range(len(pools))]
+    if not all(proven) or not all(pool.complete for pool in pools):
+        found = _recut(pools, found, van, watch)
     lighter = [
-        pool.keeping_announced(pool.without_useless_carries(model.uses(k), watch), watch)
-        for k, pool in enumerate(pools)
+        pool.keeping_announced(pool.without_useless_carries(uses, watch), watch)
+        for pool, uses in zip(pools, found, strict=True)
     ]
     return Choice(_fewest(pools, lighter, van, watch), all(proven))
+
+
+def _recut(pools: Sequence[ColumnPool], found: Sequence[Uses], van: Van, watch: Watch) -> list[Uses]:
+    """Return the plans with a few sticks at a time cut anew, one material after the other in the van they share."""
+    plans = [pool.problem.trimmed(uses) for pool, uses in zip(pools, found, strict=True)]
+    for place, pool in enumerate(pools):
+        others = carried_nights((p.problem, plans[k]) for k, p in enumerate(pools) if k != place)
+        room = {night: most - others[night] for night, most in van.items()}
+        plans[place] = Recutting(pool.problem, room, watch).cheaper(plans[place], pool.floor)
+    return [Counter(plan) for plan in plans]
 
 
 def _fewest(
