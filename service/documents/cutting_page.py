@@ -43,10 +43,10 @@ RENOTCH = "Where a cut end is lapped, trim the nail hem and the lock there first
 PATTERN = "Sloped ends: the length is the long edge. Make a pattern of the slope and mark every end from it."
 FROM_LEFT, FROM_RIGHT = "▾", "◂"
 LEGEND = (
-    "A line is one set of stops; cut it from the left end. Large: the length of each piece. "
-    f"{FROM_LEFT} where its cut lies on a tape from the left end; {FROM_RIGHT} measure this piece from the right end. "
-    f"Bold: write it on the piece. {BOX} tick each stick when it is cut. "
-    "Keep: write {what} on it."
+    "Between two rules: sticks cut alike, from left to right. Large: the length of a piece. "
+    f"{FROM_LEFT} its cut on a tape from the left end, {FROM_RIGHT} from the right end (alone: the length itself). "
+    f"Bold: write it on the piece. {BOX} tick each stick when it is cut. Keep: write {{what}} on it. "
+    "Notches, holes and slopes are drawn after the cuts, rips told there."
 )
 NAMES = "{wall} 2·3 is the 3rd piece from the left in course 2 of wall {wall}."
 _BOXES = 40

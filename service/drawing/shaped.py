@@ -46,7 +46,8 @@ def draw_shaped(shapes: Sequence[Shape], unit: Unit) -> Iterator[Drawing]:
     alike: dict[object, Alike] = {}
     for shape in shapes:
         alike.setdefault(_key(shape), []).append(shape)
-    each = [_piece(group, unit) for group in alike.values()]
+    # pieces of one height side by side, the lowest first: fewer rows are high
+    each = sorted((_piece(group, unit) for group in alike.values()), key=lambda drawn: drawn.height)
     for n in range(0, len(each), _IN_A_ROW):
         row = each[n : n + _IN_A_ROW]
         drawn = (moved(one.shapes, k * _ROOM, 0) for k, one in enumerate(row))

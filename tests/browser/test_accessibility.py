@@ -114,8 +114,24 @@ def lost(page: Page) -> None:
     expect(page.get_by_role("link", name="Back to the list")).to_be_visible()
 
 
+def ticked(page: Page) -> None:
+    """Tick a piece on the list of a plan."""
+    plan_shed(page)
+    page.get_by_role("link", name="List to tick").click()
+    page.locator("#saw .tick").first.click()
+    expect(page.locator("#saw .tick").first).to_have_attribute("aria-pressed", "true")
+
+
+def one_piece(page: Page) -> None:
+    """Look at one piece."""
+    ticked(page)
+    page.locator("#saw li a").first.click()
+    expect(page.get_by_role("button", name="miscut")).to_be_visible()
+
+
 STATES: tuple[Callable[[Page], None], ...] = (
     empty, asked, settled, faulty, ordered, refused, feet_or_inches, called_off, found_again, at_hand, settings, lost,
+    ticked, one_piece,
 )  # fmt: skip
 
 
