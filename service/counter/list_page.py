@@ -124,7 +124,7 @@ def show(form: ListForm, stored: Stored | None, faults: tuple[Fault, ...] = (), 
     shown = "reading" if part == "reading" else "list"
     fresh = shown == "list" and request.method == "GET" and not (form.plan or form.text)
     kept |= {"unfinished": drafted.unfinished() if fresh else [], "address": drafted.address}
-    kept |= {"at_hand": at_hand() if fresh else ()}
+    kept |= {"at_hand": at_hand() if fresh else (), "fresh": fresh}
     wrong = {fault.place: fault.text for fault in faults}
     status = 422 if faults else 200
     return page_of(shown, status, form=form, pasted=pasted, said=said(pasted), faults=wrong, **kept)

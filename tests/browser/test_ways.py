@@ -13,11 +13,11 @@ _MOST_TABS = 80
 
 
 def tab_to(page: Page, selector: str) -> None:
-    """Press Tab until the element has the focus."""
+    """Press Tab until the element has the focus, not at all where it has it."""
     for _ in range(_MOST_TABS):
-        page.keyboard.press("Tab")
         if page.evaluate("selector => document.activeElement.matches(selector)", selector):
             return
+        page.keyboard.press("Tab")
     raise AssertionError(f"Tab never reached {selector}")
 
 
@@ -51,9 +51,11 @@ def test_by_keyboard_alone(page: Page) -> None:
 
 
 def test_control_enter_plans_from_the_list(page: Page) -> None:
-    """Who types the list need not leave it."""
+    """Who types the list need not leave it, nor who types a price; the list is where one begins."""
+    expect(page.locator("#text")).to_be_focused()
+    page.keyboard.insert_text(SHED)
     stock(page, 0, 0, "12' 6\"", "9.80")
-    page.locator("#text").fill(SHED)
+    page.locator("#m0-s0-price").focus()
     page.keyboard.press("Control+Enter")
     order_shown(page)
 

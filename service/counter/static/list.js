@@ -88,7 +88,7 @@ form.addEventListener("submit", (event) => {
   } else if (field instanceof HTMLInputElement && field.matches(".fix")) mend(field);
   else read();
 });
-text.addEventListener("keydown", (event) => {
+form.addEventListener("keydown", (event) => {
   if (event.key === "Enter" && (event.ctrlKey || event.metaKey)) document.getElementById("plan")?.click();
 });
 keepDraft(form);
