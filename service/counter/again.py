@@ -83,6 +83,16 @@ def _short(press: Press) -> Iterator[StockLength]:
     return _there(press, int(count))
 
 
+def _carton(press: Press) -> Iterator[StockLength]:
+    """So many come in a carton."""
+    count = press.given.get("there", "").strip()
+    if not (count.isascii() and count.isdecimal() and 0 < int(count) <= limits.CARTON):
+        at = next((n for n, row in enumerate(press.material.stock) if row.id == press.stock), 0)
+        raise Refused((Fault(f"there-{press.place}-{at}", "How many are in a carton? Write a whole number."),))
+    for row in press.material.stock:
+        yield replace(row, carton=int(count)) if row.id == press.stock else row
+
+
 def _alone(press: Press) -> Iterator[StockLength]:
     """Use this length and no other."""
     return (row if row.id == press.stock else replace(row, available=0) for row in press.material.stock)
@@ -101,7 +111,7 @@ def _also(press: Press) -> Iterator[StockLength]:
 
 
 _OF_STOCK: Mapping[str, Callable[[Press], Iterator[StockLength]]] = {
-    "out": _out, "back": _back, "short": _short, "alone": _alone, "instead": _instead, "also": _also,
+    "out": _out, "back": _back, "short": _short, "carton": _carton, "alone": _alone, "instead": _instead, "also": _also,
 }  # fmt: skip
 
 

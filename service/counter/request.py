@@ -11,6 +11,7 @@ from service.counter.form import MATERIAL, OFFCUT, SETTINGS, STOCK, MaterialRow,
 from service.counter.labels import in_page_words, place_in_words
 from service.problems import FieldError
 from solver.lengths import Unit
+from solver.materials import Category
 
 Json = dict[str, Any]
 
@@ -63,13 +64,26 @@ def fault_of(request: Request, form: StockForm, error: FieldError) -> Fault:
 
 
 def stock_faults(form: StockForm, used: set[str]) -> Iterator[Fault]:
-    """Yield a fault for each material that is used and of which no length is known."""
+    """Yield a fault for each material that is used and that nobody could pull: without a name, or without a length."""
     for place, (name, row) in enumerate(zip(form.names, form.materials, strict=True)):
+        if name in used and (unclear := _unclear(row, name)):
+            yield Fault(f"m{place}-name", unclear)
         if name in used and all(stock.blank for stock in row.stock):
             yield Fault(f"m{place}-s0-length", f"In which lengths is {name} sold? Give at least one.")
         for at, stock in enumerate(row.stock if name in used else ()):
             if doubt := feet_meant(stock.length, form.unit):
                 yield Fault(f"m{place}-s{at}-length", f"{name}, length {at + 1}: {doubt}")
+
+
+_VAGUE = (Category.CHANNEL, Category.OTHER)
+
+
+def _unclear(row: MaterialRow, name: str) -> str:
+    """Return why a yard would not know which material is meant, empty where it would."""
+    if not row.name.strip() and not row.role and row.category in _VAGUE:
+        return f"What {name} is it? Name it, as in J-channel, utility trim, soffit channel or drip cap."
+    said = row.name.strip() or row.product
+    return "" if name == said[: len(name)] else f"Two materials are called {said}: give one another name."
 
 
 _BARE = re.compile(r"[0-9]{1,2}(?:[.,]5)?")

@@ -78,7 +78,7 @@ def called_off(page: Page) -> None:
     page.locator("#customer").fill("Dana Whitlock")
     plan_shed(page)
     page.get_by_role("button", name="Call the order off").click()
-    page.get_by_role("button", name="Plan with so many").click()
+    page.get_by_role("button", name="Only so many there").click()
     expect(page.locator("#faults")).to_be_visible()
     page.get_by_text("Change for whom").click()
 

@@ -72,6 +72,7 @@ def test_where_nothing_can_be_cut_the_page_does_not_speak_of_enough(serving: Sta
     ("m0-lap_repeat", "often", "Siding panel, courses before laps line up again: must be a number"),
     ("o0-length", "short", "Offcut 1, length: "),
     ("m0-s0-length", "12", "siding panel, length 1: 12 ft?"),
+    ("m0-category", "channel", "What channel is it? Name it"),
     ("m0-s0-length", "20 in", "“Shortest piece in a run”"),
 ])  # fmt: skip
 def test_a_fault_is_told_in_the_words_of_the_page(alone: Stack, field: str, value: str, words: str) -> None:
@@ -101,3 +102,11 @@ def test_a_file_that_is_no_list_is_named(alone: Stack, file: tuple[BytesIO, str]
     """The list stays as it was, and the page says what to do."""
     page = alone.client.post("/", data={**FORM, "do": "open", "file": file}, content_type="multipart/form-data")
     assert (page.status_code, told in page.text, "4 @ about 60" in page.text) == (422, True, True)
+
+
+def test_no_two_materials_are_ordered_under_one_name(alone: Stack) -> None:
+    """Nothing is ordered as the second of something: the page asks for another name."""
+    second = {"m1-name": "", "m1-category": "siding", "m1-s0-length": "12' 6\"", "rest": "siding panel 2"}
+    answer = alone.client.post("/", data={**FORM, **second, "text": "4 @ 8'", "do": "plan"})
+    assert answer.status_code == 422
+    assert "Two materials are called siding panel: give one another name." in unescape(answer.text)

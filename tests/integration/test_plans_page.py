@@ -88,6 +88,13 @@ def test_what_if(quick: Stack, button: str, typed: dict[str, str], stock: dict[s
     assert pressed(quick, before.id, button, **typed).id == after.id
 
 
+def test_how_many_cartons(serving: Stack) -> None:
+    """Six panels, four in a carton: one carton and two loose."""
+    record = pressed(serving, serving.posted(SHED, Prefer="wait=30"), "carton:0:12-6", there="4")
+    serving.settled(record.id)
+    assert "1 carton and 2 loose" in serving.client.get(f"/plans/{record.id}").text
+
+
 def test_what_was_out_comes_back_in_its_number(quick: Stack) -> None:
     """However many buttons were pressed in between."""
     first = quick.posted(TWO_LENGTHS)
@@ -101,6 +108,7 @@ def test_what_was_out_comes_back_in_its_number(quick: Stack) -> None:
     ("instead:0:", {"length": "16'", "price": ""}, "What does it cost?"),
     ("instead:0:", {"length": "long", "price": "9"}, "not a length"),
     ("copy", {"times": "0"}, "How many times?"),
+    ("carton:0:12-6", {"there": "0"}, "How many are in a carton?"),
     ("out:0:12-6", {}, "That is the only length there is"),
 ])  # fmt: skip
 def test_what_if_it_can_not_be(serving: Stack, button: str, typed: dict[str, str], words: str) -> None:
