@@ -10,8 +10,8 @@ from typing import Any
 from service.counter.form import MATERIAL, OFFCUT, SETTINGS, STOCK, MaterialRow, OffcutRow, StockForm, StockRow, asked
 from service.counter.labels import in_page_words, place_in_words
 from service.problems import FieldError
+from solver.categories import Category
 from solver.lengths import Unit
-from solver.materials import Category
 
 Json = dict[str, Any]
 
