@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import TypeVar
+from typing import Any, NamedTuple, TypeVar
 
 from flask import Response
 from marshmallow import Schema
@@ -35,6 +35,13 @@ class Answer:
         return self.component if isinstance(self.component, tuple) else (self.component,)
 
 
+class Parameter(NamedTuple):
+    """A query parameter: what it asks for, and its JSON Schema where the name alone does not say it."""
+
+    about: str
+    schema: Mapping[str, Any]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Operation:
     """An endpoint as the contract has it: ``problems`` by kind, ``query`` by parameter, ``headers`` that it heeds."""
@@ -43,7 +50,7 @@ class Operation:
     body: type[Schema] | None
     answers: Sequence[Answer]
     problems: Sequence[str]
-    query: Mapping[str, str]
+    query: Mapping[str, str | Parameter]
     headers: Sequence[str]
 
 
@@ -57,7 +64,7 @@ def documented(
     body: type[Schema] | None = None,
     answers: Sequence[Answer] = (),
     problems: Sequence[str] = (),
-    query: Mapping[str, str] = MappingProxyType({}),
+    query: Mapping[str, str | Parameter] = MappingProxyType({}),
     headers: Sequence[str] = (),
 ) -> Callable[[View], View]:
     """Document a view."""

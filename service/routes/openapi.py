@@ -11,7 +11,7 @@ from marshmallow import Schema
 from werkzeug.routing import Rule
 
 from service.access import OPEN
-from service.documented import Answer, Operation, documented, operation_of
+from service.documented import Answer, Operation, Parameter, documented, operation_of
 from service.problems import CONTENT_TYPE, KINDS, Kind
 from service.state import service
 from service.wire.codes import ProblemSchema
@@ -95,8 +95,9 @@ def _path_parameter(name: str) -> Json:
     return {"name": name, "in": "path", "required": True, **PATH.get(name, {"schema": {"type": "string"}})}
 
 
-def _query_parameter(name: str, what: str) -> Json:
-    return {"name": name, "in": "query", "description": what, "schema": QUERY.get(name, {"type": "string"})}
+def _query_parameter(name: str, what: str | Parameter) -> Json:
+    about, schema = what if isinstance(what, Parameter) else (what, QUERY.get(name, {"type": "string"}))
+    return {"name": name, "in": "query", "description": about, "schema": schema}
 
 
 def _responses(rule: Rule, method: str, operation: Operation) -> Json:

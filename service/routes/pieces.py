@@ -5,7 +5,7 @@ from __future__ import annotations
 from flask import Blueprint, Response, jsonify, request
 
 from service import access, plans
-from service.documented import Answer, documented
+from service.documented import Answer, Parameter, documented
 from service.preferences import whole_parameter
 from service.state import store
 from service.strict_json import read_body
@@ -14,6 +14,8 @@ from service.wire.ticks import TickedListSchema, TicksSchema, read_ticks, render
 from workers.ticks import Ticks
 
 _OF_PLANS = ("malformed-query", "not-found", "not-ready", "no-plan", "expired")
+_USUAL, _MOST = 2_000, 5_000
+"""Pieces on a page."""
 blueprint = Blueprint("pieces", __name__, url_prefix="/v1/cut-plans/<plan_id>")
 
 
@@ -28,12 +30,14 @@ blueprint = Blueprint("pieces", __name__, url_prefix="/v1/cut-plans/<plan_id>")
         Answer(304, "Nothing has changed", headers=["ETag"]),
     ],
     problems=_OF_PLANS,
-    query={"limit": "Pieces on a page", "after": "Pieces before this page; Link has the number for the next"},
+    query={"limit": Parameter("Pieces on a page",
+                              {"type": "integer", "minimum": 1, "maximum": _MOST, "default": _USUAL}),
+           "after": "Pieces before this page; Link has the number for the next"},
     headers=["If-None-Match"],
 )  # fmt: skip
 def pieces(plan_id: str) -> Response:
     """Return the pieces, a page at a time."""
-    limit, after = whole_parameter("limit", 2_000, 1, 5_000), whole_parameter("after", 0, 0, 10**9)
+    limit, after = whole_parameter("limit", _USUAL, 1, _MOST), whole_parameter("after", 0, 0, 10**9)
     return _told(plan_id, limit, after)
 
 

@@ -12,7 +12,7 @@ from typing import Any
 from flask import Blueprint, Response, request
 
 from service import access
-from service.documented import documented
+from service.documented import Parameter, documented
 from service.documents.blocks import Paper, Sheet, TitleBlock
 from service.documents.cut_sheet import sheet_of
 from service.documents.labels import STOCKS, Stock, labels_of
@@ -101,7 +101,13 @@ for _path, _make, _page, _file, _name in (
 
 _SIZES = ("width", "height", "left", "top", "pitch_x", "pitch_y")
 _COUNTS = ("across", "down")
+_MOST_ABREAST, _MOST_SKIPPED = 50, 1_000
+_SIZE = {"type": "string", "pattern": r"^[0-9]{1,3}(\.[0-9]{1,2})?$"}
 _LABELLED = {"all": (True, True), "pieces": (True, False), "offcuts": (False, True)}
+
+
+def _whole(least: int, most: int) -> dict[str, Any]:
+    return {"type": "integer", "minimum": least, "maximum": most}
 
 
 @of_plans.get("/labels.pdf")
@@ -110,11 +116,12 @@ _LABELLED = {"all": (True, True), "pieces": (True, False), "offcuts": (False, Tr
     answers=answers_of("PDF", "application/pdf"),
     problems=_OF_PLANS,
     query={
-        "stock": f"The labels in the printer: {', '.join(STOCKS)}; the first without it",
-        "of": f"Which labels: {', '.join(_LABELLED)}",
-        "skip": "Labels of the first sheet that are used up",
-        **{name: f"Instead of the stock's own {name.replace('_', ' ')}, in millimetres" for name in _SIZES},
-        **{name: f"Instead of the stock's own labels {name}" for name in _COUNTS},
+        "stock": Parameter("The labels in the printer; the first without it", {"enum": [*STOCKS]}),
+        "of": Parameter("Which labels", {"enum": [*_LABELLED], "default": "all"}),
+        "skip": Parameter("Labels of the first sheet that are used up", _whole(0, _MOST_SKIPPED)),
+        **{name: Parameter(f"Instead of the stock's own {name.replace('_', ' ')}, in millimetres", _SIZE)
+           for name in _SIZES},
+        **{name: Parameter(f"Instead of the stock's own labels {name}", _whole(1, _MOST_ABREAST)) for name in _COUNTS},
     },
     headers=["If-None-Match"],
 )
@@ -128,7 +135,7 @@ def labels(plan_id: str) -> Response:
     address = f"{request.url_root}plans/{record.number or plan_id}/pieces/"
     made = record.finished_at or datetime.fromtimestamp(0, UTC)
     found = labels_of(job, plan, address, pieces=pieces, offcuts=offcuts)
-    skip = whole_parameter("skip", 0, 0, 1_000)
+    skip = whole_parameter("skip", 0, 0, _MOST_SKIPPED)
     from service.documents.labels_pdf import labels_pdf  # noqa: PLC0415 - fpdf2 takes long to import
 
     content = labels_pdf(found, _stock(), f"Labels {record.number}".strip(), made, skip)
@@ -141,7 +148,7 @@ def _stock() -> Stock:
     if given not in STOCKS:
         raise Problem("malformed-query", f"stock must be one of: {', '.join(STOCKS)}.")
     told: dict[str, Any] = {name: _millimetres(name) for name in _SIZES if name in request.args}
-    told |= {name: whole_parameter(name, 1, 1, 50) for name in _COUNTS if name in request.args}
+    told |= {name: whole_parameter(name, 1, 1, _MOST_ABREAST) for name in _COUNTS if name in request.args}
     stock = replace(STOCKS[given], **told)
     if given == "roll":
         stock = replace(stock, page=(stock.width, stock.height))
@@ -153,7 +160,7 @@ def _stock() -> Stock:
 def _millimetres(name: str) -> float:
     given = request.args[name]
     least = 15.0 if name in ("width", "height") else 0.0
-    if not re.fullmatch(r"\d{1,3}(\.\d{1,2})?", given) or not least <= float(given) <= 300:
+    if not re.fullmatch(_SIZE["pattern"], given) or not least <= float(given) <= 300:
         raise Problem("malformed-query", f"{name} must be from {least:g} to 300 millimetres, as in 25.4.")
     return float(given)
 

@@ -21,9 +21,10 @@ from service.wire.cut_plan import CURSOR
 from service.wire.fields import Described, Json, Side
 from service.wire.job import JobSchema
 from service.wire.numbers import LENGTH, MEASURE
-from service.wire.particulars import ParticularsSchema
+from service.wire.particulars import CompanySchema, ParticularsSchema
 from service.wire.plan_check import PlanCheckSchema
 from service.wire.takeoffs.takeoff import TakeOffSchema
+from service.wire.ticks import TicksSchema
 from service.wire.week import DeliverySchema, RackSchema, ReportSchema, WeekJobSchema, WeekSchema
 from workers.record import State
 
@@ -152,6 +153,8 @@ EXAMPLES: Mapping[type[Schema], Json] = {
     CustomerAnswersSchema: {"answers": {"n-n": "feet-inches"}},
     TakeOffSchema: _HOUSE,
     PlanCheckSchema: _CHECK,
+    TicksSchema: {"ticks": [{"piece": "S1-1", "before": "to_cut", "state": "cut"}]},
+    CompanySchema: {"name": "Heron Yard Supply", "tax_name": "Sales tax", "tax_percent": "6.5"},
     ParticularsSchema: {"customer": "Tern Cottage", "purchase_order": "TC-4", "wanted_by": MONDAY},
     WeekSchema: {"units": "in", "materials": [_PANEL], "deliveries": [{"date": MONDAY}], "rack": [_OFFCUT]},
     WeekJobSchema: {"date": MONDAY, "name": "Tern Cottage, boat shed", "required": [_A, _B, _C]},

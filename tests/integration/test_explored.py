@@ -27,6 +27,8 @@ EXAMPLES_EACH = 5
 """Requests made of each kind for each operation: enough to see that the contract holds, few enough for the suite."""
 LARGE = {"/v1/plan-checks"}
 """A request and a plan are made slowly: one of each kind."""
+UNSAID = (b"one a digit is wrong", b"do not fit side by side", b"300 millimetres")
+"""Words of what is refused though the contract allows it."""
 Address = tuple[str, str]
 
 
@@ -120,8 +122,8 @@ def test_requests_made_from_the_contract(served: Any, plan: str, address: Addres
         if mode is GenerationMode.POSITIVE:
             case.body = consistent(case.body)
         answer = case.call()
-        # which ids go together, how a thing is now, or which number's digits agree, no schema can say
-        unsaid = answer.status_code in (412, 422) or b"one a digit is wrong" in answer.content
+        # which ids go together, how a thing is now, which number's digits agree, what fits a page: no schema can say
+        unsaid = answer.status_code in (412, 422) or any(words in answer.content for words in UNSAID)
         accepted: list[Any] = [positive_data_acceptance] if unsaid else []
         case.validate_response(answer, excluded_checks=accepted)
 
