@@ -228,6 +228,33 @@ FAULTS = (
         ("solver/laps/columns.py", "yield min(high, model.shortest(n + 1) - 1)", "yield max(low, model.shortest(n))"),
     ),
     _fault(
+        "shortest-of-a-cell-unseen",
+        "the checker rounds so too, and believes such a bound",
+        "unit/checking/test_run_bounds.py",
+        (
+            "solver/checking/run_ways.py",
+            "np.minimum(end, (cells + 1) * grid - 1 - kerf)",
+            "np.maximum(start, cells * grid - kerf)",
+        ),
+    ),
+    _fault(
+        "any-grid-will-do",
+        "the checker takes any grid for one on which a best plan is cut",
+        "unit/checking/test_run_bounds.py",
+        ("solver/checking/run_rows.py", "all(total % self._grid == 0 for total in self._sums())", "True"),
+        (
+            "solver/checking/run_rows.py",
+            "for made in self._made for way in made) % self._grid == 0",
+            "for made in self._made for way in made) >= 0",
+        ),
+    ),
+    _fault(
+        "numbers-settled-unsearched",
+        "numbers of sticks of a small job are passed over though the search did not decide about them",
+        "unit/laps/test_extra.py",
+        ("solver/laps/solve.py", "if found is not False:", "if isinstance(found, PartialPlan):"),
+    ),
+    _fault(
         "lap-into-an-opening",
         "a lap that begins left of an opening reaches over it",
         "unit/test_allowances.py",

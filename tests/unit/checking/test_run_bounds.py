@@ -7,6 +7,7 @@ from dataclasses import replace
 from solver.categories import DEFAULTS, Category, LapEnds
 from solver.checking import examine
 from solver.checking.run_rows import straight
+from solver.checking.run_ways import Lapped, Way, cells_of
 from solver.job import Job
 from solver.lengths import TICKS_PER_INCH, Unit
 from solver.materials import Material, StockLength
@@ -80,6 +81,15 @@ def test_on_a_coarse_grid_the_longest_first_piece_of_each_cell_counts() -> None:
     assert plan.materials[0].new_sticks == 3
     assert basis(asked, plan, 3, 3, (0, 0), (3333, 3333), value=3333) is Basis.CERTIFIED
     assert basis(asked, plan, 4, 3, (0, 0), (3333, 3333), value=3333) is Basis.SEARCHED
+
+
+def test_beside_the_longest_first_piece_of_a_cell_the_last_one_takes_fewest() -> None:
+    """15,001 in cells of 3: a first piece of 3n + 2 leaves 14,999 - 3n, together 4,999 cells; on the grid all 5,000."""
+    ten = Lapped((0,), 0, 0, 10_002)
+    firsts, lasts = cells_of(Way((), ten, ten, 15_001), 3, 0, exact=False)
+    assert set((firsts + lasts)[:-1].tolist()) == {4_999}
+    firsts, lasts = cells_of(Way((), ten, ten, 15_000), 3, 0, exact=True)
+    assert set((firsts + lasts).tolist()) == {5_000}
 
 
 def test_where_ends_are_free_a_run_is_any_pieces_that_add_up() -> None:

@@ -66,6 +66,25 @@ def test_the_proof_says_what_it_rests_on() -> None:
     assert "searched by a constraint program" in plan.proof.text
 
 
+def test_numbers_that_the_search_did_not_decide_about_stay_open(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The job above, where all that is known of four tens is nothing."""
+    monkeypatch.setattr("solver.laps.solve.fill", lambda *_: True)
+    ten = replace(HUNDRED, length=10, cost=10)
+    runs = (LapRun(item=0, length=17, left=Meets.PLAIN, right=Meets.PLAIN),)
+    rules = LapRules(ends=LapEnds.ANY, extra_laps=1)
+    plan = planned(LapProblem(sticks=(ten,), pieces=(Piece(7, 2), Piece(6, 1)), runs=runs, rules=rules))
+    assert (plan.cost, plan.bound) == (50, 40)
+
+
+def test_with_a_gap_for_a_lap_two_pieces_of_a_run_may_come_from_one_stick() -> None:
+    """46 and 7 out of hundreds leave 54 and 93. A run of 150, pieces 2 apart, is 54 + 46 + 46; in two it is 54 + 94."""
+    butted = replace(HUNDRED, lap=-2)
+    runs = (LapRun(item=0, length=150, left=Meets.PLAIN, right=Meets.PLAIN),)
+    rules = LapRules(ends=LapEnds.ANY, extra_laps=1)
+    plan = planned(LapProblem(sticks=(butted,), pieces=(Piece(46, 1), Piece(7, 1)), runs=runs, rules=rules))
+    assert plan.bound <= 200
+
+
 def test_values_rule_out_numbers_of_sticks_one_after_the_other() -> None:
     """70, 60, 60 and a run of 164 out of hundreds and nineties, three pieces at the most: 166 with their laps.
 

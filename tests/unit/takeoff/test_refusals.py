@@ -41,7 +41,7 @@ def window(left: float, bottom: float, width: float = 30, height: float = 30, na
         (plain_wall(outline=gable(inches(240), 0, inches(60)), openings=(window(4, 10),)), "opening_off_the_wall", "X"),
         (plain_wall(240, 7), "lower_than_a_course", 'lower than one course of 8"'),
         (wall_of((0, 0), (240, 96), (240, 0), (0, 96)), "outline_crosses", "cuts itself"),
-        (wall_of((0, 0), (240, 96), (240, 0), (0, 90)), "outline_crosses", "(0\", 0\") to (20'-0\", 8'-0\")"),
+        (wall_of((0, 0), (240, 96), (240, 0), (0, 90)), "outline_crosses", '(0", 0") to (20\'-0", 8\'-0")'),
         (wall_of((0, 0), (240, 0)), "outline_not_closed", "three corners"),
         (wall_of((0, 0), (120, 0), (240, 0)), "outline_not_closed", "three corners"),
         (wall_of((0, 0), (240, 0), (240, 0), (0, 96)), "outline_crosses", "each once"),
