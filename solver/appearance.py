@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
 from solver.job import Job, turns_of
-from solver.plan import Looks, MaterialPlan, Run
+from solver.plan import Looks, MaterialPlan, PlacedPiece, Run
 from solver.rules import BESIDE_OPENING, LONGEST_STEP, NEAR_LINE, STAIRCASE
 
 Rows = dict[tuple[str, int], list[int]]
@@ -23,7 +23,7 @@ def looks_of(job: Job, part: MaterialPlan) -> Looks | None:
         if run.wall is not None and run.course is not None:
             rows[run.wall, run.course] += run.laps_at
     within = part.settings.lap_repeat or 0
-    put_aside, for_others = _aside(job, part)
+    put_aside, for_others = pieces_aside(job, (stick.pieces for _, stick in part.sticks()))
     return Looks(
         laps=sum(len(run.laps_at) for run in part.runs),
         near_lines=_near_lines(rows, within),
@@ -70,12 +70,13 @@ def _beside(job: Job, run: Run) -> int:
     return sum(any(low < end and start < high for start, end in kept) for low, high in spans)
 
 
-def _aside(job: Job, part: MaterialPlan) -> tuple[int, int]:
+def pieces_aside(job: Job, sticks: Iterable[Sequence[PlacedPiece]]) -> tuple[int, int]:
+    """Return the most pieces that lie cut and not yet hung, and how many are cut on one wall and hung on another."""
     turns = turns_of(job)
     changes: dict[int, int] = defaultdict(int)
     for_others = 0
-    for _, stick in part.sticks():
-        first, *later = sorted((turns[piece.item, piece.course], piece.item) for piece in stick.pieces)
+    for pieces in sticks:
+        first, *later = sorted((turns[piece.item, piece.course], piece.item) for piece in pieces)
         for turn, item in later:
             changes[first[0]] += 1
             changes[turn] -= 1

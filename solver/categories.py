@@ -26,11 +26,19 @@ class LapEnds(StrEnum):
     """Ends do not matter."""
 
 
+class PanelsServe(StrEnum):
+    """For what the pieces of one stick may be."""
+
+    JOB = "job"
+    WALL = "wall"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Settings:
     """The allowances of a material, in ticks; ``lap`` None means it may not be lapped end to end.
 
-    ``extra_laps`` None: as many as rules and cost want, within ``most_extra_laps``.
+    ``extra_laps`` None: as many as rules and cost want, within ``most_extra_laps``. ``most_put_aside`` is how many
+    pieces may lie cut and not yet hung at any time, None as many as it takes.
     """
 
     lap: int | None
@@ -43,6 +51,8 @@ class Settings:
     in_line_within: int | None
     keep_offcuts_from: int
     extra_laps: int | None = None
+    panels_serve: PanelsServe = PanelsServe.JOB
+    most_put_aside: int | None = None
     spare_percent: Decimal = Decimal(0)
 
     @property

@@ -13,8 +13,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import count
 
+from solver.apart import planned_by_settings
 from solver.appearance import looks_of
 from solver.assignment import Filled, fill, patterns_of
 from solver.checking import examine
@@ -87,7 +89,7 @@ def _planned(job: Job, watch: Watch, report: Callable[[Progress], None]) -> list
         share = watch.within(watch.left / waiting).telling(tell)
         last = waiting == 1
         settled = progress_of(before, demand, report, money=job.priced, phase=Phase.TIDYING) if last else tell
-        filled = cover(demand, share) if demand.runs else cut(demand, share, settled)
+        filled = planned_by_settings(demand, share, partial(_filled, settled=settled))
         stopped = StoppedBy.of(proven=_proven(filled), exhausted=filled.exhausted, cancelled=watch.cancelled())
         short = tuple(_cut_short(demand.material, filled, share))
         done[demand.material.id] = _Planned(demand, filled, stopped, short)
@@ -97,6 +99,10 @@ def _planned(job: Job, watch: Watch, report: Callable[[Progress], None]) -> list
 def _hardness(demand: Demand) -> tuple[int, int]:
     """Return how hard a material is to plan beside others: by its runs, then by its kinds of pieces."""
     return sum(demand.job.required[item].pieces for item in demand.runs), len(demand.kinds)
+
+
+def _filled(demand: Demand, watch: Watch, settled: Callable[[int, int], None]) -> Filled:
+    return cover(demand, watch) if demand.runs else cut(demand, watch, settled)
 
 
 def cut(demand: Demand, watch: Watch, settled: Callable[[int, int], None] | None = None) -> Filled:

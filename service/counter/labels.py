@@ -86,7 +86,8 @@ HANDOVERS: Mapping[str, str] = {"": "not said", **{str(how): words for how, word
 ROLES = {role: words for role, (words, _) in forms.ROLES.items()}
 SETTINGS = tuple((name, FIELDS["m"][name]) for name in forms.SETTINGS)
 """Every setting of a material with its label, in the order in which it is declared."""
-CHOSEN = {"lap_ends": LAP_ENDS}
+PANELS_SERVE = {"job": "any wall", "wall": "one wall only"}
+CHOSEN = {"lap_ends": LAP_ENDS, "panels_serve": PANELS_SERVE}
 """Settings that are one of a few."""
 
 

@@ -16,6 +16,8 @@ NOT_CUT = {
 NOTICES = {
     "planning_cut_short": "the time was too short to try more than simple plans",
     "order_over_stock": "full cartons or spares need more sticks than there are",
+    "walls_apart": "what it takes more that no stick serves two walls",
+    "put_aside": "more pieces lie about at once than was asked for",
     "lap_spacing": "laps of adjacent courses are too near to one another",
     "lap_in_line": "laps of courses near to one another are in line",
     "lap_over_opening": "a lap falls where it was to be kept clear",
@@ -141,6 +143,7 @@ FAULTS = {
     "cost": "a cost that the sticks do not come to",
     "bound": "a bound that its proof does not come to",
     "order": "an order that is not what the sticks need",
+    "walls_apart": "a stick serves two walls where each is to be kept to itself",
     "looks": "counts of laps or of pieces put aside that the plan does not come to",
 }
 """What is wrong with a plan that was sent to be checked."""

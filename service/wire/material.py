@@ -14,7 +14,7 @@ from service.wire import limits
 from service.wire.base import WireSchema, field_errors, put, refuse, told
 from service.wire.fields import Choice, Fault, Flag, Id, Json, Many, Text
 from service.wire.numbers import ALLOWANCE, FOOT, STICK, Amount, Count, LengthField, in_units, plain, ticks
-from solver.categories import DEFAULTS, Category, LapEnds, Settings
+from solver.categories import DEFAULTS, Category, LapEnds, PanelsServe, Settings
 from solver.lengths import Rounding, Unit, say
 from solver.materials import FactoryEnd, Material, Offcut, StockLength
 
@@ -133,6 +133,16 @@ class SettingsSchema(WireSchema):
         "most one more. The fewest are those of the longest stock length without limit (`available` null); where "
         f"each is limited, those of the shortest. {by_category('extra_laps')}",
         0, 10, allow_none=True, label="Extra laps allowed in a run",
+    )  # fmt: skip
+    panels_serve = Choice(
+        "For what the pieces of one stick are: `job`, for any walls; `wall`, for one wall alone (or for what is on "
+        f"none), which may cost sticks; how many is said. Weeks do not heed it. {by_category('panels_serve')}",
+        PanelsServe, label="One stick serves",
+    )  # fmt: skip
+    most_put_aside = Count(
+        "At most so many pieces lie cut and not yet hung at any time, if need be by keeping each wall to itself; what "
+        f"that costs, or what could not be kept, is said. null: no limit. {by_category('most_put_aside')}",
+        0, limits.QUANTITY, allow_none=True, label="Most pieces put aside at once",
     )  # fmt: skip
     keep_offcuts_from = LengthField(
         f"What is left of a stick is kept if it is so long, else it is scrap. {by_category('keep_offcuts_from')}",

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import product
 
+from solver.categories import PanelsServe
 from solver.checking.bench import Bench, Fault, mismatch
 from solver.checking.runs import Laid, laid_runs
 from solver.plan import Looks
@@ -18,7 +19,13 @@ Lap = tuple[str, int, int]
 
 
 def check_looks(bench: Bench) -> Iterator[Fault]:
-    """Check what is said, where anything is said."""
+    """Check what is said, where anything is said, and that each wall has sticks of its own where it is to have them."""
+    if bench.material.settings.panels_serve is PanelsServe.WALL:
+        for place, _, stick in bench.sticks():
+            walls = {bench.job.required[piece.item].wall for piece in stick.pieces}
+            if len(walls) > 1:
+                words = " and ".join(sorted(f"wall {wall}" if wall else "no wall" for wall in walls))
+                yield Fault("walls_apart", place, mismatch("pieces of one wall", words))
     if bench.plan.looks is not None and (found := looks(bench)) != bench.plan.looks:
         yield Fault("looks", f"{bench.place}/looks", mismatch(found, bench.plan.looks))
 

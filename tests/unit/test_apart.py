@@ -1,0 +1,78 @@
+"""Walls kept to themselves, by hand: three pieces of 100 in on one wall, three of 50 in on another, panels of 150."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import replace
+
+import pytest
+
+from solver import plan_job
+from solver.categories import PanelsServe
+from solver.job import Job, Wall
+from solver.required import Required
+from tests.scenario import PANEL, inches, shed
+from tests.support.plans import codes, with_part
+
+NORTH = Required("N", "panel-sand", inches(100), wall="north", first_course=1, courses=3)
+SOUTH = Required("S", "panel-sand", inches(50), wall="south", first_course=1, courses=3)
+
+
+def two_walls(*items: Required, serve: PanelsServe = PanelsServe.JOB, most_put_aside: int | None = None) -> Job:
+    """Return a job of two walls."""
+    panel = replace(PANEL, settings=replace(PANEL.settings, panels_serve=serve, most_put_aside=most_put_aside))
+    return replace(shed(), materials=(panel,), required=items or (NORTH, SOUTH), walls=(Wall("north"), Wall("south")))
+
+
+def panels(job: Job) -> int:
+    """Return how many panels the plan buys; the checker has gone over it."""
+    return plan_job(job, time.monotonic).materials[0].new_sticks
+
+
+def test_together_the_walls_take_three_panels_and_apart_four() -> None:
+    """Three times 100 + 50 is three panels, with three pieces for the south lying about; apart 3 + 1."""
+    (part,) = plan_job(two_walls(), time.monotonic).materials
+    assert part.looks is not None
+    assert (part.new_sticks, part.looks.put_aside, part.looks.for_other_walls) == (3, 3, 3)
+    plan = plan_job(two_walls(serve=PanelsServe.WALL), time.monotonic)
+    (part,) = plan.materials
+    assert part.looks is not None
+    assert (part.new_sticks, part.bound * part.cost_step, part.looks.for_other_walls) == (
+        4,
+        part.cost * part.cost_step,
+        0,
+    )
+    (notice,) = plan.warnings
+    assert notice.code == "walls_apart"
+    assert "takes 4 panels, 1 panel more than the 3" in notice.detail
+
+
+@pytest.mark.parametrize(
+    ("most", "bought", "said"), [(3, 3, []), (2, 4, ["walls_apart"]), (1, 4, ["walls_apart", "put_aside"])]
+)
+def test_a_limit_on_pieces_put_aside_keeps_walls_apart_if_need_be(most: int, bought: int, said: list[str]) -> None:
+    """Together three lie about. Apart the panel of the south gives its second and third course two to put aside."""
+    plan = plan_job(two_walls(most_put_aside=most), time.monotonic)
+    assert (plan.materials[0].new_sticks, [notice.code for notice in plan.warnings]) == (bought, said)
+
+
+def test_walls_share_what_there_is_little_of() -> None:
+    """Two panels are to be had: the north takes both, and what it leaves is not for the south. That is said."""
+    job = two_walls(serve=PanelsServe.WALL)
+    few = replace(job.materials[0], stock=(replace(PANEL.stock[0], available=2),))
+    plan = plan_job(replace(job, materials=(few,)), time.monotonic)
+    assert [(entry.mark, entry.quantity) for entry in plan.not_cut] == [("N", 1), ("S", 3)]
+
+
+def test_runs_of_both_walls_are_covered_each_from_sticks_of_its_own() -> None:
+    """200 in takes a panel and 51 in of another: two panels a wall apart, three for both together."""
+    runs = [Required(m, "panel-sand", inches(200), wall=w, first_course=1) for m, w in (("N", "north"), ("S", "south"))]
+    assert panels(two_walls(*runs)) == 3
+    assert panels(two_walls(*runs, serve=PanelsServe.WALL)) == 4
+
+
+def test_a_stick_for_two_walls_is_refused_where_each_is_kept_to_itself() -> None:
+    """The plan of the job as one, handed in as one of walls apart."""
+    job = two_walls(serve=PanelsServe.WALL)
+    together = plan_job(two_walls(), time.monotonic)
+    assert codes(job, with_part(together, settings=job.materials[0].settings)) == {"walls_apart"}
