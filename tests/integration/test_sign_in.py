@@ -89,10 +89,14 @@ def test_one_sees_ones_own_and_leaves_ones_name(locked: Stack) -> None:
     assert browser.get(f"/v1/cut-plans/{plan_id}").status_code == 200
 
 
-def test_the_cookie_changes_nothing_over_the_api(locked: Stack) -> None:
-    """Another site's script can make a browser send it; so it looks at things, and the API is asked with the key."""
+def test_the_cookie_changes_nothing_for_others(locked: Stack) -> None:
+    """Another site's script can make a browser send it; so it looks at things, and changes them for our own scripts."""
     browser = signed_in(locked)
     assert browser.post("/v1/cut-plans", json=SHED).status_code == 401
+    for site, status in (("cross-site", 401), ("same-site", 401), ("none", 401), ("same-origin", 202)):
+        assert browser.post("/v1/cut-plans", json=SHED, headers={"Sec-Fetch-Site": site}).status_code == status
+    for origin, status in (("http://shop.example", 401), ("null", 401), ("http://localhost", 202)):
+        assert browser.post("/v1/cut-plans", json=SHED, headers={"Origin": origin}).status_code == status
     assert browser.put("/v1/company", json={"name": "Tern"}).status_code == 401
     assert browser.post("/settings", data={"name": "Tern"}, headers={"Sec-Fetch-Site": "cross-site"}).status_code == 404
     assert browser.post("/settings", data={"name": "Tern"}, headers={"Origin": "null"}).status_code == 404
