@@ -8,9 +8,6 @@ from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 
-from fontTools.subset import Options, Subsetter
-from fontTools.ttLib import TTFont
-
 FILES = {bold: Path(__file__).with_name("fonts") / f"DejaVuSansCondensed{'-Bold' * bold}.ttf" for bold in (False, True)}
 """The sheet's font, and its bold cut."""
 FAMILY = "Sheet"
@@ -28,6 +25,8 @@ def width(text: str, size: float, *, bold: bool = False) -> float:
 
 @cache
 def _metrics(*, bold: bool) -> tuple[dict[str, int], int, int]:
+    from fontTools.ttLib import TTFont  # noqa: PLC0415 - takes long to import, few requests want a sheet
+
     with TTFont(FILES[bold], lazy=True) as font:
         advances = font["hmtx"].metrics
         known = {chr(code): advances[glyph][0] for code, glyph in font.getBestCmap().items()}
@@ -69,6 +68,9 @@ def faces() -> str:
 
 
 def _subset(path: Path) -> str:
+    from fontTools.subset import Options, Subsetter  # noqa: PLC0415 - takes long to import, and is used once
+    from fontTools.ttLib import TTFont  # noqa: PLC0415
+
     options = Options(hinting=False, layout_features=[], notdef_outline=True, drop_tables=["FFTM"])
     out = io.BytesIO()
     subsetter = Subsetter(options)
