@@ -76,21 +76,22 @@ def _back(press: Press) -> Iterator[StockLength]:
 
 def _short(press: Press) -> Iterator[StockLength]:
     """Only so many are there."""
-    count = press.given.get("there", "").strip()
-    if not (count.isascii() and count.isdecimal() and int(count) <= limits.STICKS_AT_HAND):
-        at = next((n for n, row in enumerate(press.material.stock) if row.id == press.stock), 0)
-        raise Refused((Fault(f"there-{press.place}-{at}", "How many are there? Write a whole number."),))
-    return _there(press, int(count))
+    return _there(press, _count(press, 0, limits.STICKS_AT_HAND, "How many are there?"))
 
 
 def _carton(press: Press) -> Iterator[StockLength]:
     """So many come in a carton."""
+    count = _count(press, 1, limits.CARTON, "How many are in a carton?")
+    return (replace(row, carton=count) if row.id == press.stock else row for row in press.material.stock)
+
+
+def _count(press: Press, least: int, most: int, question: str) -> int:
+    """Return the number typed beside a stock length. Raises ``Refused`` where it is none."""
     count = press.given.get("there", "").strip()
-    if not (count.isascii() and count.isdecimal() and 0 < int(count) <= limits.CARTON):
-        at = next((n for n, row in enumerate(press.material.stock) if row.id == press.stock), 0)
-        raise Refused((Fault(f"there-{press.place}-{at}", "How many are in a carton? Write a whole number."),))
-    for row in press.material.stock:
-        yield replace(row, carton=int(count)) if row.id == press.stock else row
+    if count.isascii() and count.isdecimal() and least <= int(count) <= most:
+        return int(count)
+    at = next((n for n, row in enumerate(press.material.stock) if row.id == press.stock), 0)
+    raise Refused((Fault(f"there-{press.place}-{at}", f"{question} Write a whole number."),))
 
 
 def _alone(press: Press) -> Iterator[StockLength]:
