@@ -114,10 +114,10 @@ def _planned(problem: LapProblem, watch: Watch) -> LapPlan:
         driver.settle()
         driver.better_plan(number)
         driver.count()
-    stopped = search.stopped
+    stopped, proof = search.stopped, driver.proof()
     driver.polish(watch)
     best = driver.best
-    return answer(best, driver.proven_least, driver.proof(), least_uncut=best.uncut == 0, stopped=stopped)
+    return answer(best, driver.proven_least, proof, least_uncut=best.uncut == 0, stopped=stopped)
 
 
 class LapSolver:
