@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from solver.allowances import Allowances, may_be_lapped, own
 from solver.assignment import Filled, FilledStick, in_cutting_order, shortfalls
+from solver.categories import LapEnds, Settings
 from solver.cutting.problem import Search
 from solver.demand import Demand, Kind, Source
 from solver.job import Notice, turns_of
@@ -241,7 +242,7 @@ def _notice(demand: Demand, problem: LapProblem, breach: Breach) -> Notice:
     mark = demand.job.required[run.item].mark
     return Notice(
         code=breach.code,
-        detail=f"{mark}: {_SAYS[breach.code]}",
+        detail=f"{mark}: {_SAYS[breach.code]}; {_mend(demand.material.settings, breach.code)}",
         pointer=f"#/required/{run.item}",
         material=demand.material.id,
         wall=run.wall,
@@ -250,6 +251,14 @@ def _notice(demand: Demand, problem: LapProblem, breach: Breach) -> Notice:
         needed=breach.needed,
         got=breach.got,
     )
+
+
+def _mend(settings: Settings, code: BreachCode) -> str:
+    """Return which settings, changed, may keep a rule that this plan had to break."""
+    ends = " or lap_ends renotched" if settings.lap_ends is LapEnds.FACTORY else ""
+    if code is BreachCode.FIELD_END_LAPPED:
+        return "another stock length may mend it"
+    return f"extra_laps {settings.most_extra_laps + 1}{ends} may mend it"
 
 
 def runs_of(demand: Demand, filled: Filled, patterns: Iterable[PatternUse]) -> tuple[Run, ...]:
