@@ -13,7 +13,7 @@ from solver.cutlist import reasons
 from solver.cutlist.findings import PLAIN, Item
 from solver.cutlist.grammar import pieces
 from solver.cutlist.measure import Manner, measure, spoken
-from solver.cutlist.names import Names, in_words, is_channel
+from solver.cutlist.names import Names, is_channel
 from solver.cutlist.settled import Shown, shown
 from solver.cutlist.tokens import Clause, Piece, tokens
 from solver.cutlist.words import FUNCTION, KIND_LETTERS, TRADE
@@ -246,7 +246,7 @@ def _material(clause: Clause, within: Sequence[int], names: Names) -> tuple[str 
     known = names.by_words(" ".join(clause.text(at) for at in words))
     if known:
         return known, frozenset(at for at in words if names.has_word(known, clause.text(at)))
-    kind = in_words(clause.text(at) for at in words)
+    kind = names.in_own_words([clause.text(at) for at in words])
     return kind, frozenset(words if kind else ())
 
 

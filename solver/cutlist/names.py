@@ -140,6 +140,17 @@ class Names:
             and not _other_colour(said, self._words[name])
         )
 
+    def in_own_words(self, words: Sequence[str]) -> str | None:
+        """Return words that name a material none of those given is: by a kind, or by a colour none of them has."""
+        strange = COLOURS - self._vocabulary
+        coloured = not strange.isdisjoint(part for word in words for part in _words(word))
+        return in_words(words) or (_phrase(words) if coloured else None)
+
+    def colours_beside(self, name: str, text: str) -> frozenset[str]:
+        """Return the colours of a text, where the name of a given material says none."""
+        its = self._words.get(name, COLOURS)
+        return COLOURS.intersection(_words(text)) if its.isdisjoint(COLOURS) else frozenset()
+
     def has_word(self, name: str, word: str) -> bool:
         """Return whether a word of a line is one of a material's name."""
         return not self._words[name].isdisjoint(_words(word))
@@ -147,10 +158,19 @@ class Names:
 
 def in_words(words: Iterable[str]) -> str | None:
     """Return the words of a kind of material with what describes it, as written; None if they name none."""
-    phrase = [word for word in words if word.lower() not in PLACE]
-    sized = any("/" in word for word in phrase)
-    kinds = {part for word in phrase for part in _words(word) if len(part) > 1 or sized} & _KINDS
-    return " ".join(phrase) if kinds else None
+    phrase = _phrase(words)
+    parts = phrase.split()
+    kinds = {part for word in parts for part in _words(word) if len(part) > 1 or "/" in phrase} & _KINDS
+    return phrase if kinds else None
+
+
+def adds_nothing(said: str, heading: str) -> bool:
+    """Return whether each word of a material is one of the heading's above it, so that it names no other."""
+    return set(_words(said)) <= set(_words(heading))
+
+
+def _phrase(words: Iterable[str]) -> str:
+    return " ".join(word for word in words if word.lower() not in PLACE)
 
 
 def is_channel(word: str) -> bool:

@@ -23,7 +23,7 @@ from solver.cutlist.lines import (
     wall_of,
 )
 from solver.cutlist.measure import Manner
-from solver.cutlist.names import Names, in_words
+from solver.cutlist.names import Names, adds_nothing, in_words
 from solver.cutlist.numerals import in_figures
 from solver.cutlist.settled import Shown
 from solver.cutlist.tables import DITTO, Column, Header, Row, cells, has_titles, header, is_quoted, is_tally, row
@@ -45,6 +45,7 @@ _NO_PROSE = re.compile("[nv]x|x[nv]|n@n")
 _OPENING = re.compile(r"\b(?:win|windows?|doors?|openings?)\b", re.IGNORECASE)
 _CHANNEL = re.compile(r"\b[JFH]\b")
 """What pieces are cut around, and what they are: numbers beside either are no prose, nor are both together."""
+_SIDING = re.compile(r"\bsiding\b", re.IGNORECASE)
 _LENGTH_IN_WORDS = re.compile(r"\b(?:foot|feet|inch|inches|ft)\b", re.IGNORECASE)
 
 
@@ -68,6 +69,8 @@ class Reader:
     """Lines of one length and nothing else."""
     counted: int = 0
     """How many lines say how many."""
+    coloured: dict[str, frozenset[str]] = field(default_factory=dict)
+    """In which colour the list wants each given material whose name says none."""
 
     def read(self, number: int, raw: str, *, numbered: bool) -> Line:
         """Return one line as read; ``numbered`` says that its leading number is a line number. Never raises."""
@@ -132,10 +135,11 @@ class Reader:
     def _row(self, found: Row, mark: str | None) -> FreeLine:
         assert self.table is not None
         read = read_free(found.said, self.table.manner(self.manner), self.names, self.above)
-        repeats = self.above and found.material.lower() in DITTO
+        repeats = self.above and (found.material or found.description).lower() in DITTO
         written = (self.above.material or "") if self.above and repeats else found.material
         named = self._known(written) or written or self._described(found.description)
         self.above = replace(read.above, material=named) if read.above and named else read.above
+        self._check_one_colour(read, f"{found.material} {found.description}", named or None)
         return self._finished(read, mark or found.mark or self._noted(found, named) or None, named or None)
 
     def _known(self, written: str) -> str | None:
@@ -145,10 +149,10 @@ class Reader:
         return self.names.by_words(written)
 
     def _described(self, written: str) -> str | None:
-        """A description names a material that was given, or a kind in words; else it is a note."""
-        described = _WORDS.findall(written)
-        kind = in_words(described) or (not self.names.given and TRADE.intersection(map(str.lower, described)))
-        return self._known(written) or (written if kind else None)
+        """A description names a material that was given, or a kind or a colour in words; else it is a note."""
+        words = _WORDS.findall(written)
+        traded = not self.names.given and not TRADE.isdisjoint(map(str.lower, words))
+        return self._known(written) or (written if traded or self.names.in_own_words(words) else None)
 
     def _noted(self, found: Row, named: str | None) -> str | None:
         """Where no column is for marks, a description of one word that names no material is the mark."""
@@ -156,6 +160,7 @@ class Reader:
         one = (
             len(found.description.split()) == 1
             and not found.description.isdigit()
+            and found.description.lower() not in DITTO
             and Column.MARK not in self.table.columns
         )
         return found.description if one and (found.material or not named) else None
@@ -176,7 +181,22 @@ class Reader:
         elif mark and mark.isdigit() and not re.search("[qA]", read.letters):
             raise reasons.unclear_quantity(mark, (f"{mark} of {read.items[0].text}", f"mark {mark}"))
         self.above = read.above
-        return self._finished(read, mark, None)
+        self._check_one_colour(read, text, None)
+        return self._finished(read, mark, self._siding_after_all(read, text))
+
+    def _siding_after_all(self, read: FreeLine, text: str) -> str | None:
+        """Siding below a heading of soffit or trim is none of that."""
+        found = _SIDING.search(text)
+        if not found or not self.material or _SIDING.search(self.material) or any(i.material for i in read.items):
+            return None
+        return found.group() if in_words(self.material.split()) else None
+
+    def _check_one_colour(self, read: FreeLine, text: str, material: str | None) -> None:
+        """Raise ``Unclear`` where a material whose name says no colour is wanted in two."""
+        for name in {named for item in read.items if (named := material or item.material)}:
+            said = self.names.colours_beside(name, text)
+            if said and (self.coloured.setdefault(name, said) != said or len(said) > 1 < len(read.items)):
+                raise reasons.unknown_material(" ".join(sorted(said)), name)
 
     def _without_price(self, text: str, manner: Manner) -> str:
         """Return a line without the price and the amount behind it, where the pieces at that price come to that."""
@@ -228,10 +248,16 @@ class Reader:
         if self.doubted and not material and any(item.material is None for item in read.items):
             self.asked[self.doubted.number] = self.doubted
         items = tuple(
-            replace(item, mark=mark or item.mark, material=material or item.material or self.material)
+            replace(item, mark=mark or item.mark, material=material or self._of_heading(item.material))
             for item in read.items
         )
         return replace(read, items=items)
+
+    def _of_heading(self, said: str | None) -> str | None:
+        """A line's own words for its material are the heading's, where they say nothing that it does not."""
+        if said is None or (self.material and said not in self.names.given and adds_nothing(said, self.material)):
+            return self.material
+        return said
 
     def _kind(self, number: int, raw: str, letters: str) -> LineKind:
         text = plain(raw)

@@ -124,6 +124,32 @@ def test_words_that_no_piece_depends_on_are_not_asked_about() -> None:
     assert codes("Tern Cottage\nSand\n4 @ 10'\nBoat Shed\n2 @ 9' sand q\nPat Miller", "sand q") == [None] * 6
 
 
+@pytest.mark.parametrize("materials", [(), ("siding panel",)])
+def test_a_colour_on_a_line_is_of_the_heading_only_where_that_has_it(materials: tuple[str, ...]) -> None:
+    """Sand panels below clay ones, or below channel, are none of these; said again, the heading's colour is."""
+    text = "Clay D4:\n6 @ 12'6\n12 pcs sand 8'\n4 @ 7' clay\nJ channel:\n5 @ 10'\n2 pcs of sand panel, 11'"
+    assert [material for *_, material in pieces(text, *materials)] == [
+        "Clay D4", "sand", "Clay D4", "J channel", "sand panel" if not materials else "siding panel",
+    ]  # fmt: skip
+    assert [material for *_, material in pieces("white soffit:\n6 @ 12'6\n12 pcs siding, 8'", *materials)] == [
+        "white soffit", "siding" if not materials else "siding panel",
+    ]  # fmt: skip
+    assert [material for *_, material in pieces("12 pcs sand 8'\n4 @ 7' clay", *materials)] == ["sand", "clay"]
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("12 pcs sand siding, 8'\n4 @ 7' clay siding\n2 @ 9' sand siding", [None, "unknown_material", None]),
+        ("2 @ 9' sand siding, 3 @ 8' clay siding", ["unknown_material"]),
+        ("Qty,Description,Length\n6,sand siding,8'\n4,clay siding,9'", [None, None, "unknown_material"]),
+    ],
+)
+def test_two_colours_are_not_one_material(text: str, expected: list[str | None]) -> None:
+    """Sand and clay panels are two materials, though the name of the only one given says no colour."""
+    assert codes(text, "siding panel") == expected
+
+
 def test_a_colour_that_no_material_has_is_asked_about() -> None:
     """``clay`` behind a length is another material than the sand one."""
     assert codes("6 @ 10' clay\n6 @ 10' sand", "sand q") == ["unknown_material", None]

@@ -137,6 +137,14 @@ def test_a_description_is_a_material_only_where_it_names_one() -> None:
     assert not described("12,9'7\",panel-tan")
 
 
+def test_a_description_with_a_colour_names_a_material() -> None:
+    """Sand and clay in one column are two materials; ditto below them repeats the material and marks no piece."""
+    read = read_cut_list("Qty\tDescription\tLength\n10\tSand D4\t9'6\n6\tClay D4\t114\n\"\t\"\t4'2", Unit.IN)
+    assert [(item.quantity, item.mark, item.material) for item in read.required] == [
+        (10, "1", "Sand D4"), (6, "2", "Clay D4"), (6, "3", "Clay D4"),
+    ]  # fmt: skip
+
+
 INVOICE = "Qty\tDescription\tLength\tPrice\tExt\n4\tpanel\t9'7\"\t9.80\t39.20"
 
 
