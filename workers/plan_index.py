@@ -163,7 +163,13 @@ Stretch = tuple[str, str]
 
 
 def _terms(client: str, sought: Sought) -> Iterator[list[Stretch]]:
-    """Yield for each thing that must hold the stretches of the index, in one of which it does."""
+    """Yield for each thing that must hold the stretches of the index, in one of which it does.
+
+    What is sought and has no word in it is nowhere.
+    """
+    texts = (sought.text, *(getattr(sought, field) for field in _FIELDS))
+    if any(text.strip() and not _words(text) for text in texts) or (sought.phone and not _phone(sought.phone)):
+        yield []
     figures = "".join(_words(sought.text))
     for word in [figures] if figures.isdecimal() else _words(sought.text):
         yield [*_anywhere(client, word)]
