@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from service import access
 from service.state import store
 from solver.cutlist import LASTING
-from workers.customers import CustomerAnswers
+from workers.orders.customers import CustomerAnswers
 
 
 def answers_of(customer: str) -> Mapping[str, str]:

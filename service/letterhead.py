@@ -8,7 +8,7 @@ from service import access
 from service.documents.blocks import TitleBlock
 from service.state import store
 from workers.codec import Unreadable
-from workers.company import NOBODY, Companies, Company
+from workers.orders.company import NOBODY, Companies, Company
 from workers.record import Record
 
 log = logging.getLogger(__name__)

@@ -16,12 +16,12 @@ from solver.job import Job
 from solver.plan import CutPlan
 from workers import queues
 from workers.codec import Unreadable
-from workers.particulars import Act, Particulars, difference
+from workers.orders.particulars import Act, Particulars, difference
+from workers.orders.plan_number import serial_of
+from workers.orders.ticks import Ticks
 from workers.plan_index import Sought
-from workers.plan_number import serial_of
 from workers.record import UNREADABLE, Record, State
 from workers.store import Ask, KeyReused, Listed
-from workers.ticks import Ticks
 
 ASK_AGAIN = "1"
 """Seconds after which it is worth looking again."""

@@ -18,8 +18,8 @@ from typing import cast
 from redis import Redis
 
 from workers.connection import PREFIX
-from workers.particulars import Particulars
-from workers.plan_number import serial_of
+from workers.orders.particulars import Particulars
+from workers.orders.plan_number import serial_of
 
 ENTRIES = PREFIX + "index"
 LEAVING = PREFIX + "index:leaving"

@@ -9,8 +9,8 @@ from decimal import Decimal
 from enum import StrEnum
 
 from solver.progress import Phase
-from workers.particulars import NOTHING_KNOWN, Act, Deed, Particulars, deeds_of, particulars_of
-from workers.plan_number import number_of
+from workers.orders.particulars import NOTHING_KNOWN, Act, Deed, Particulars, deeds_of, particulars_of
+from workers.orders.plan_number import number_of
 
 MOST_DEATHS = 2
 """What has cost so many workers their life is not tried again."""

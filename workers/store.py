@@ -18,7 +18,7 @@ from solver.job import Job
 from solver.plan import CutPlan
 from workers.codec import pack, unpack
 from workers.connection import PREFIX
-from workers.particulars import NOTHING_KNOWN, Act, Particulars, act_written, written
+from workers.orders.particulars import NOTHING_KNOWN, Act, Particulars, act_written, written
 from workers.plan_index import ENTRIES, LEAVING, SERIALS, PlanIndex, Sought, words_of
 from workers.plan_scripts import AMEND, BEAT, BURY, CANCEL, CREATE, FORGET, MOVE, NOTE
 from workers.process import LEASE_SECONDS

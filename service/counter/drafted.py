@@ -11,7 +11,7 @@ from redis.exceptions import RedisError
 
 from service import access
 from service.state import store
-from workers.drafts import TOKEN, Draft, Drafts, now
+from workers.orders.drafts import TOKEN, Draft, Drafts, now
 
 WAYS = {"/": "counter.page", "/measure": "counter.measure"}
 """The forms that are kept: the address they are sent to, and the page that opens them again."""

@@ -13,7 +13,7 @@ from solver.categories import Category, LapEnds
 from solver.lengths import Unit, say
 from solver.materials import FactoryEnd
 from solver.required import End, Meets
-from workers.particulars import Act, Deed
+from workers.orders.particulars import Act, Deed
 
 FIELDS: Mapping[str, Mapping[str, str]] = {
     "form": {

@@ -23,7 +23,7 @@ from service.problems import CONTENT_TYPE, Problem
 from service.strict_json import fingerprint
 from solver.job import Job
 from workers import queues
-from workers.particulars import written as particulars_written
+from workers.orders.particulars import written as particulars_written
 from workers.record import Record, State
 from workers.store import Ask
 

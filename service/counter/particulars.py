@@ -10,7 +10,7 @@ from service.counter.labels import FIELDS
 from service.counter.request import Fault, Json, Refused
 from service.problems import Problem
 from service.wire.particulars import read_particulars
-from workers.particulars import Particulars
+from workers.orders.particulars import Particulars
 
 _TYPED = tuple(field.name for field in fields(Particulars) if field.name in FIELDS["form"])
 """The particulars that have a field on the page."""

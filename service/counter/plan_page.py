@@ -26,8 +26,8 @@ from service.wire.cut_plan import render
 from solver.job import Job
 from solver.validation import find_problems
 from workers import queues
-from workers.particulars import Particulars
-from workers.plan_number import serial_of
+from workers.orders.particulars import Particulars
+from workers.orders.plan_number import serial_of
 from workers.record import UNREADABLE, Record
 from workers.store import Ask
 

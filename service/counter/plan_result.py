@@ -36,7 +36,7 @@ from solver.job import Job
 from solver.lengths import say
 from solver.materials import Material
 from solver.plan import CutPlan, OrderLine, PatternUse
-from workers.company import Company
+from workers.orders.company import Company
 
 _MOST_DRAWN = 40
 """Patterns of one material on the page; the cut sheet has all of them."""

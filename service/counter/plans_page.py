@@ -14,8 +14,8 @@ from service import plans
 from service.counter.pages import blueprint, page_of
 from service.problems import Problem
 from service.wire.fields import date_of
+from workers.orders.plan_number import serial_of
 from workers.plan_index import Sought
-from workers.plan_number import serial_of
 from workers.record import Record, State
 
 ON_A_PAGE = 30

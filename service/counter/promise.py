@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
-from workers.company import Company
+from workers.orders.company import Company
 from workers.record import Record
 
 _SATURDAY = 5

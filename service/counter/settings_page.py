@@ -14,7 +14,7 @@ from service.counter.pages import blueprint, page_of
 from service.counter.request import Json
 from service.problems import Problem
 from service.wire.particulars import CompanySchema, read_company
-from workers.company import Company
+from workers.orders.company import Company
 
 _SCHEMA = CompanySchema().fields
 

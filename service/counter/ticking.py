@@ -18,9 +18,9 @@ from service.views.facts import called, material_of
 from service.views.pieces import Piece, offcuts_of, pieces_of
 from solver.job import Job
 from solver.plan import CutPlan
-from workers.plan_number import serial_of
+from workers.orders.plan_number import serial_of
+from workers.orders.ticks import UNTOUCHED, Change, PieceState, Tick, Ticks
 from workers.record import Record
-from workers.ticks import UNTOUCHED, Change, PieceState, Tick, Ticks
 
 _WORDS = {
     PieceState.TO_CUT: "to cut", PieceState.CUT: "cut", PieceState.HUNG: "hung", PieceState.MISCUT: "miscut",

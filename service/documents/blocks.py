@@ -9,8 +9,8 @@ from enum import StrEnum
 
 from service.drawing.lettering import clean
 from service.drawing.shapes import Drawing
-from workers.company import NOBODY, Company
-from workers.particulars import Handover
+from workers.orders.company import NOBODY, Company
+from workers.orders.particulars import Handover
 from workers.record import Record
 
 BOX = "☐"

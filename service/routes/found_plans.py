@@ -19,8 +19,8 @@ from service.wire import limits
 from service.wire.cut_plan import CURSOR, CutPlanSchema, PlanListSchema, render_list
 from service.wire.fields import date_of
 from service.wire.particulars import ParticularsSchema, read_particulars
+from workers.orders.plan_number import serial_of
 from workers.plan_index import Sought
-from workers.plan_number import serial_of
 from workers.record import State
 
 _WORDS = {

@@ -11,7 +11,7 @@ from service.state import store
 from service.strict_json import read_body
 from service.views.pieces import pieces_of
 from service.wire.ticks import TickedListSchema, TicksSchema, read_ticks, render_ticked
-from workers.ticks import Ticks
+from workers.orders.ticks import Ticks
 
 _OF_PLANS = ("malformed-query", "not-found", "not-ready", "no-plan", "expired")
 _USUAL, _MOST = 2_000, 5_000

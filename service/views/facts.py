@@ -13,7 +13,7 @@ from solver.lengths import TICKS_PER_64TH, TICKS_PER_INCH, TICKS_PER_MM, Unit, s
 from solver.materials import FactoryEnd, Material
 from solver.order import cartons_of
 from solver.plan import Basis, CutPlan, MaterialPlan, OrderLine, PatternUse, unpriced_in
-from workers.company import Company
+from workers.orders.company import Company
 
 LOT = "One lot number, please: panels of another lot may not match in colour."
 CALLED_OFF = "This order is called off: pull and cut nothing."

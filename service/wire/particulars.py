@@ -13,8 +13,8 @@ from service.wire import limits
 from service.wire.base import WireSchema, field_errors
 from service.wire.fields import Choice, DateField, Flag, Json, Many, Moment, Text, Words
 from service.wire.numbers import Amount, Count
-from workers.company import Company
-from workers.particulars import Act, Handover, Particulars
+from workers.orders.company import Company
+from workers.orders.particulars import Act, Handover, Particulars
 
 
 class ParticularsSchema(WireSchema):

@@ -17,7 +17,7 @@ from service.wire.cutting import answering
 from service.wire.fields import Choice, Fault, Id, Json, Many, Moment, Words
 from service.wire.numbers import Count, LengthField, SaidLength
 from solver.job import Job
-from workers.ticks import UNTOUCHED, Change, PieceState, Tick
+from workers.orders.ticks import UNTOUCHED, Change, PieceState, Tick
 
 STATES = (
     "`to_cut`, nobody ticked it; `cut`; `hung`, it is where it goes; `miscut`, it is spoiled and has to be cut again."

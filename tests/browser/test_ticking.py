@@ -8,7 +8,7 @@ from playwright.sync_api import Browser, Page, expect
 from tests.support.chromium import PHONE, opened
 from tests.support.shed import SHED
 from tests.support.stack import Stack
-from workers.ticks import Ticks
+from workers.orders.ticks import Ticks
 
 PHONE_LIKE = {"viewport": PHONE, "has_touch": True, "is_mobile": True}
 

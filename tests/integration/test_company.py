@@ -12,7 +12,7 @@ import pytest
 from service.counter.promise import ready_on
 from tests.support.shed import SHED, Json
 from tests.support.stack import Stack, stack
-from workers.company import Company
+from workers.orders.company import Company
 
 YARD: Json = {
     "name": "Reed & Tern, siding yard", "address": ["7 Quay", "Harbour"], "phone": "555 0100", "email": "",

@@ -12,7 +12,7 @@ import pytest
 
 from tests.support.shed import SHED, Json
 from tests.support.stack import Stack, stack
-from workers.particulars import Act
+from workers.orders.particulars import Act
 from workers.plan_index import ENTRIES, LEAVING
 from workers.record import State
 from workers.store import PLAN

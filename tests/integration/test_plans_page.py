@@ -13,7 +13,7 @@ import pytest
 from service.counter import pages
 from tests.support.shed import SHED, shed_with
 from tests.support.stack import Stack, stack
-from workers.drafts import Drafts, now
+from workers.orders.drafts import Drafts, now
 from workers.record import Record
 
 TWO_LENGTHS = shed_with("materials/0/stock", [

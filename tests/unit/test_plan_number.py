@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import pytest
 
-from workers.plan_number import number_of, serial_of
+from workers.orders.plan_number import number_of, serial_of
 
 SOME = [*range(1, 400), 89_999, 90_000, 90_001, 1_234_567]
 

@@ -11,7 +11,7 @@ from redis import Redis
 
 from workers.codec import pack, unpack
 from workers.connection import PREFIX
-from workers.particulars import Handover
+from workers.orders.particulars import Handover
 
 _CENT = Decimal("0.01")
 
