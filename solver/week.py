@@ -5,7 +5,8 @@ is planned alone first, in date order (``baseline``): that lays the runs and is 
 all materials at once, what to carry from day to day is sought, with each day's rest cut by itself (``column_pool``,
 ``generation``, ``day_cutting``), and chosen from in the order of the goals, with the van's limit over all
 (``choosing``); then a few sticks at a time are cut anew, as long as fewer or cheaper ones do (``recutting``,
-``stick_model``). The sticks chosen are followed from day to day and ordered (``sticks``), which gives a sheet for each
+``stick_model``), and the plan is held against what was announced and what a smaller van carries (``pooling``). The
+sticks chosen are followed from day to day and ordered (``sticks``), which gives a sheet for each
 day (``sheets``), and held against what nothing can go below (``bound``). No plan leaves without passing the
 independent ``check_week``.
 """
@@ -19,10 +20,11 @@ from solver.checking.week import check_week
 from solver.errors import PlanRefused, Unplannable
 from solver.watch import Watch
 from solver.weekly.bound import bill_bound, compared
-from solver.weekly.choosing import Pooled, carried_nights, pool, van_of
+from solver.weekly.choosing import carried_nights
 from solver.weekly.material_week import weeks_of
 from solver.weekly.moment import Moment
 from solver.weekly.plan import DayPlan, Missing, WeekPlan
+from solver.weekly.pooling import Pooled, pool
 from solver.weekly.problems import find_week_problems
 from solver.weekly.sheets import Sheets
 from solver.weekly.state import WeekState, notes_of, snapshot
@@ -63,7 +65,7 @@ def plan_week(
 
 def _planned(state: WeekState, watch: Watch, *, keep_runs: bool) -> WeekPlan:
     weeks = weeks_of(state, watch, keep_runs=keep_runs)
-    pooled = pool(weeks, van_of(state.week), watch)
+    pooled = pool(weeks, state.week.limits.carry, watch)
     return _written(state, pooled.parts, pooled.bound, watch)
 
 

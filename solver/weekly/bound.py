@@ -16,9 +16,9 @@ from solver.allowances import of_pieces
 from solver.cutting import Cutting, solve
 from solver.demand import cost_step
 from solver.watch import Watch
-from solver.weekly.choosing import Pooled
 from solver.weekly.material_week import COST_UNITS, JobBaseline, MaterialWeek
 from solver.weekly.plan import Compared, Figures
+from solver.weekly.pooling import Pooled
 from solver.weekly.timed import TimedProblem
 
 

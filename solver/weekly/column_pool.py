@@ -1,7 +1,7 @@
 """The column pool of each material: the patterns to choose from, and plans for all materials at once to begin with.
 
 Where a material has few patterns they are enumerated, and the choice from them is the least there is. Otherwise
-patterns come from plans: each day by itself, each job by itself, what was announced, what dives find
+patterns come from plans: each day by itself, each job by itself, what dives find
 (``generation``), and the linear program they begin from.
 """
 
@@ -138,7 +138,6 @@ def column_pools(weeks: Sequence[MaterialWeek], van: Van, watch: Watch) -> Colum
     plans: list[Plan] = [
         [days.filled({}) for days in cutting],
         [Counter(week.start) for week in weeks],
-        _announced(weeks, cutting, van),
     ]
     solution = None
     if None in enumerated:
@@ -173,10 +172,10 @@ def _dearest(week: MaterialWeek) -> int:
     return max(1, *(supply.cost for supply in week.problem.supplies))
 
 
-def _announced(weeks: Sequence[MaterialWeek], cutting: Sequence[DayCutting], van: Van) -> Plan:
+def announced_plan(weeks: Sequence[MaterialWeek], van: Van, watch: Watch) -> Plan:
     """Return what was announced as far as it can still be cut, and each day's rest by itself."""
     room = dict(van)
-    return [days.filled(_kept(week, Residual(week.problem, room))) for week, days in zip(weeks, cutting, strict=True)]
+    return [DayCutting(week.problem, watch).filled(_kept(week, Residual(week.problem, room))) for week in weeks]
 
 
 def _kept(week: MaterialWeek, left: Residual) -> Uses:

@@ -21,9 +21,9 @@ from solver.order import order_lines
 from solver.plan import CutPlan, LeftOver, MaterialPlan, NotCut, PatternUse, PlacedPiece, Proof, Run
 from solver.required import Required
 from solver.runs import runs_of
-from solver.weekly.choosing import Pooled
 from solver.weekly.material_week import Claim, JobBaseline
 from solver.weekly.plan import DayPlan, KeptOffcut, Origin
+from solver.weekly.pooling import Pooled
 from solver.weekly.state import OpenJob, WeekState, carried_materials
 from solver.weekly.sticks import WeekStick, left_unserved
 

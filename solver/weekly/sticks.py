@@ -14,9 +14,9 @@ from solver.assignment import in_cutting_order
 from solver.demand import Kind, Source
 from solver.order import lines_of
 from solver.plan import OrderLine, PlacedPiece
-from solver.weekly.choosing import Pooled
 from solver.weekly.material_week import Claim, claim_of
 from solver.weekly.plan import DeliveryOrder
+from solver.weekly.pooling import Pooled
 from solver.weekly.state import WeekState
 from solver.weekly.week import Delivery
 

@@ -11,9 +11,9 @@ import pytest
 from solver.cutting import Pattern
 from solver.plan import StoppedBy
 from solver.watch import Watch
-from solver.weekly.choosing import pool
 from solver.weekly.day_cutting import DayCutting
 from solver.weekly.material_week import weeks_of
+from solver.weekly.pooling import pool
 from solver.weekly.state import snapshot
 from solver.weekly.timed import Supply, TimedPiece, TimedProblem
 from tests.support.weeks import BEFORE, week
@@ -86,5 +86,5 @@ def test_a_job_cut_short_by_the_clock_is_said_of_its_week(*, came_to_its_end: bo
     filled = replace(own.baselines[0].filled, bound=0, exhausted=came_to_its_end)
     baselines = replace(own.baselines[0], filled=filled), own.baselines[1]
     unproven = replace(own, baselines=baselines, fixed=True)
-    (pooled,) = pool([unproven], {}, watch).parts
+    (pooled,) = pool([unproven], None, watch).parts
     assert pooled.stopped_by is ended

@@ -1,0 +1,195 @@
+"""The best plan found for all materials of a week in the van they share, from the beginning and from other plans.
+
+The search knows nothing of what was announced, so that it finds on a second night what it found on the first. Its plan
+is finished again until that makes it no cheaper. The announced plan is then held against it, and the cheaper of the two
+is finished likewise, the announced one of equals: a second night on an unchanged week begins where the first ended.
+
+What fits in a smaller van fits in a larger one, so the plan of a small week that is not proven the least is held
+against the plans for smaller vans.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from solver.cutting.problem import Pattern
+from solver.plan import StoppedBy
+from solver.watch import Watch
+from solver.weekly.choosing import Choice, carried_nights, choose, choose_together, finished, fits, recut
+from solver.weekly.column_pool import ColumnPool, ColumnPools, Plan, announced_plan, column_pools
+from solver.weekly.material_week import MaterialWeek
+from solver.weekly.timed import Van
+from solver.weekly.week import DAYS
+
+VANS = 12
+"""The largest of the smaller vans that are asked."""
+SMALL = 40
+"""Dated pieces of different kinds in a week for which smaller vans are asked, at most."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pooled:
+    """A material with its choice: how often each pattern is cut, and why no better one was looked for."""
+
+    week: MaterialWeek
+    uses: Mapping[Pattern, int]
+    stopped_by: StoppedBy
+
+    @property
+    def optimal(self) -> bool:
+        """Whether no choice at all is cheaper."""
+        return self.stopped_by is StoppedBy.PROOF
+
+
+@dataclass(frozen=True, slots=True)
+class PooledWeek:
+    """Every material with its choice; ``bound`` is as in ``ColumnPools``, and None where some are not chosen for."""
+
+    parts: tuple[Pooled, ...]
+    bound: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """A plan with what it was chosen from; ``optimal`` says of each material whether none cuts it cheaper."""
+
+    pools: Sequence[ColumnPool]
+    plan: Plan
+    optimal: Sequence[bool]
+    bound: int | None
+    hurried: bool
+
+    @property
+    def objective(self) -> tuple[int, int, int]:
+        return _objective(self.pools, self.plan)
+
+    @property
+    def is_least(self) -> bool:
+        """Whether no plan in this van is cheaper."""
+        uncut, money, length = self.objective
+        exact = all(self.optimal) and all(pool.complete for pool in self.pools)
+        return exact or (not uncut and not length and money == self._least_money)
+
+    @property
+    def _least_money(self) -> int:
+        floor = sum(pool.floor * pool.week.cost_scale for pool in self.pools if pool.money)
+        return max(floor, self.bound or 0)
+
+    def with_plan(self, plan: Plan) -> _Found:
+        """Return this with another plan; a material that now costs otherwise is not known to cost the least."""
+        optimal = [
+            least and pool.problem.objective(new) == pool.problem.objective(old)
+            for least, pool, new, old in zip(self.optimal, self.pools, plan, self.plan, strict=True)
+        ]
+        return replace(self, plan=plan, optimal=optimal)
+
+
+def pool(weeks: Sequence[MaterialWeek], carry: int | None, watch: Watch) -> PooledWeek:
+    """Return the plan of every material in a van for ``carry`` offcuts a night (None: as many as wanted)."""
+    free = [week for week in weeks if not week.fixed]
+    found = _pooled(free, carry, watch) if free else _Found((), [], (), None, hurried=False)
+    chosen = iter(zip(found.plan, found.optimal, found.pools, strict=True))
+    parts = []
+    for week in weeks:
+        uses, optimal = week.start, False
+        if not week.fixed:
+            uses, least, chosen_from = next(chosen)
+            optimal = least and chosen_from.complete
+        hurried = week.hurried or (found.hurried and not week.fixed)
+        parts.append(Pooled(week, uses, _ended(watch, optimal=optimal, hurried=hurried)))
+    known = len(free) == len(weeks) and not any(week.has_runs for week in weeks)
+    return PooledWeek(tuple(parts), found.bound if known else None)
+
+
+def _ended(watch: Watch, *, optimal: bool, hurried: bool) -> StoppedBy:
+    exhausted = not (hurried or watch.stopped)
+    return StoppedBy.of(proven=optimal, exhausted=exhausted, cancelled=watch.cancelled())
+
+
+def _pooled(weeks: Sequence[MaterialWeek], carry: int | None, watch: Watch) -> _Found:
+    found = _within([replace(week, announced={}) for week in weeks], carry, watch.within(watch.left * 0.8))
+    if not any(week.announced for week in weeks):
+        return found
+    van = van_of(carry)
+    announced = announced_plan(weeks, van, watch)
+    cheaper = fits(_nights(found.pools, announced), van) and _objective(found.pools, announced) <= found.objective
+    pools = [
+        replace(known, week=week).with_patterns(uses)
+        for known, week, uses in zip(found.pools, weeks, announced, strict=True)
+    ]
+    return found.with_plan(_settled(pools, announced if cheaper else found.plan, van, watch))
+
+
+def _within(weeks: Sequence[MaterialWeek], carry: int | None, watch: Watch) -> _Found:
+    """Return the best plan found for this van or, in a small week, a smaller one."""
+    own = best = _found(weeks, van_of(carry), watch.within(watch.left / 2))
+    small = sum(len(week.problem.pieces) for week in weeks) <= SMALL
+    for smaller in reversed(range(VANS + 1 if carry is None else min(VANS + 1, carry))) if small else ():
+        if best.is_least or watch.stopped:
+            break
+        other = _found(weeks, van_of(smaller), watch.within(watch.left / 2))
+        best = min(best, other, key=lambda each: each.objective)
+        if other.bound is not None and not other.objective[0] and other.bound >= best.objective[1]:
+            # smaller vans still cost no less than this one must
+            break
+    return own if best is own else own.with_plan(_settled(own.pools, best.plan, van_of(carry), watch))
+
+
+def _found(weeks: Sequence[MaterialWeek], van: Van, watch: Watch) -> _Found:
+    """Choose for every material by itself; where the van is too small for all of that, for all of them together."""
+    first = watch.within(watch.left / 2)
+    known = column_pools(weeks, van, first)
+    pools, bound, hurried = known.pools, known.bound, first.stopped
+    own = None if known.van_is_tight else _own(pools, van, watch.within(watch.left / 2))
+    if own is not None and fits(_nights(pools, [choice.uses[0] for choice in own]), van):
+        found = _Found(pools, [c.uses[0] for c in own], [c.optimal for c in own], bound, hurried)
+    else:
+        together = choose_together(pools, _best_plan(known, van), van, watch)
+        if together.optimal and all(each.complete and each.money for each in pools):
+            bound = _objective(pools, together.uses)[1]
+        # the least of all together says nothing of the least of each
+        found = _Found(pools, list(together.uses), [False] * len(pools), bound, hurried)
+    return found if found.is_least else found.with_plan(_settled(pools, found.plan, van, watch))
+
+
+def _settled(pools: Sequence[ColumnPool], plan: Plan, van: Van, watch: Watch) -> Plan:
+    """Finish a plan again and again until that makes it no cheaper."""
+    while not watch.stopped:
+        following = list(finished(pools, recut(pools, plan, van, watch), van, watch))
+        if _objective(pools, following) >= _objective(pools, plan):
+            # one that was announced may still be changed less than it was
+            return following if any(each.week.announced for each in pools) else plan
+        plan = following
+    return plan
+
+
+def _own(pools: Sequence[ColumnPool], van: Van, watch: Watch) -> list[Choice]:
+    return [choose(pool, van, watch.within(watch.left / (len(pools) - place))) for place, pool in enumerate(pools)]
+
+
+def _best_plan(known: ColumnPools, van: Van) -> Sequence[Mapping[Pattern, int]]:
+    """Return the best of the plans that fit in the van, the first of equals; the first of all carries nothing."""
+    fitting = [plan for plan in known.plans if fits(_nights(known.pools, plan), van)]
+    return min(fitting or known.plans[:1], key=lambda plan: _objective(known.pools, plan))
+
+
+def _objective(pools: Sequence[ColumnPool], plan: Sequence[Mapping[Pattern, int]]) -> tuple[int, int, int]:
+    """Return the length a plan leaves uncut, its cost in money, and its cost in length."""
+    uncut, money, length = 0, 0, 0
+    for pool, uses in zip(pools, plan, strict=True):
+        short, cost = pool.problem.objective(uses)
+        uncut += short
+        money += cost * pool.week.cost_scale * pool.money
+        length += cost * (not pool.money)
+    return uncut, money, length
+
+
+def _nights(pools: Sequence[ColumnPool], plan: Sequence[Mapping[Pattern, int]]) -> Counter[int]:
+    return carried_nights((pool.problem, uses) for pool, uses in zip(pools, plan, strict=True))
+
+
+def van_of(carry: int | None) -> Van:
+    """Return the room in the van each night; the night before the week counts too."""
+    return {} if carry is None else dict.fromkeys(range(-1, DAYS), carry)
