@@ -39,6 +39,9 @@ BOUND_ROUNDS = 120
 MOST_NUMBERS = 200
 """Numbers of sticks that are looked at after each bound."""
 
+TWO_PRICES = 2
+"""With more prices than this numbers are ruled out only once plans have been made."""
+
 NUMBER_ROUNDS = 40
 """Rounds of column generation for each of them."""
 
@@ -111,6 +114,7 @@ def _planned(problem: LapProblem, watch: Watch) -> LapPlan:
         if driver.finished:
             break
         driver.better_bound()
+        driver.count(before_plans=True)
         driver.settle()
         driver.better_plan(number)
         driver.count()
@@ -130,7 +134,7 @@ class LapSolver:
         self._classes: RunClasses | None = None
         self._unavoidable = Unavoidable((), ())
         costs = {stick.cost for stick in model.problem.sticks if stick.cost > 0 and stick.limit != 0}
-        self._one_price, self._step = len(costs) == 1, gcd(*costs) or 1
+        self._costs, self._one_price, self._step = costs, len(costs) == 1, gcd(*costs) or 1
         self._dearest = max(stick.cost for stick in model.problem.sticks)
         self._undecided: tuple[int, ...] | None = None
         self.best = PartialPlan(model)
@@ -202,11 +206,14 @@ class LapSolver:
             self.least = max(self.least, self._generation.numbers.least)
             self._watch.report(self.best.cost, min(self.least, self.best.cost))
 
-    def count(self) -> None:
+    def count(self, *, before_plans: bool = False) -> None:
         """Rule out numbers of sticks by values, the cheapest first, until some are met that may do.
 
-        Plans come first: on large jobs this takes long, and only shows how good they are.
+        With two prices that is soon done, and plans are sought at a bound that they may reach.
+        With more, plans come first: it takes long on large jobs, and only shows how good they are.
         """
+        if before_plans and len(self._costs) > TWO_PRICES:
+            return
         for _ in range(MOST_NUMBERS):
             if self.finished or not self._ruled_out_by_values():
                 return
