@@ -17,7 +17,6 @@ from service.spreadsheets.rows import Sheet, Unreadable
 
 _ARCHIVE = b"PK\x03\x04"
 _OLD = b"\xd0\xcf\x11\xe0"
-_MOST_SHEETS = 60
 _DECIMALS = 8
 """Of a number: what is behind them is not written but worked out."""
 
@@ -40,8 +39,6 @@ def read_workbook(data: bytes) -> list[Sheet]:
         packed = archive.fp.getvalue()
     try:
         book = CalamineWorkbook.from_filelike(BytesIO(packed))
-        if len(book.sheet_names) > _MOST_SHEETS:
-            raise Unreadable(f"it has more than {_MOST_SHEETS} sheets: keep those that are the list")
         shown = {sheet.name: sheet.visible == SheetVisibleEnum.Visible for sheet in book.sheets_metadata}
         return [_sheet(book.get_sheet_by_name(name), known.get(name), shown=shown[name]) for name in book.sheet_names]
     except (CalamineError, ValueError, KeyError):

@@ -125,17 +125,34 @@ def test_a_date_may_be_two_lengths() -> None:
     assert line.problem.readings == ("7'-9\"", "9'-7\"", "a date")
 
 
-def far_corner() -> bytes:
-    """Return a workbook of two cells, of which one is in the last corner of its sheet."""
-    data = io.BytesIO(workbook({"L": [["4 @ 10'"], ["x"]]}))
+def altered(data: bytes, *changes: tuple[str, str, str]) -> bytes:
+    """Return a workbook in whose parts of a name something stands in place of something else."""
     made = io.BytesIO()
-    with zipfile.ZipFile(data) as found, zipfile.ZipFile(made, "w") as packed:
+    with zipfile.ZipFile(io.BytesIO(data)) as found, zipfile.ZipFile(made, "w") as packed:
         for part in found.namelist():
-            said = found.read(part)
-            if part.startswith("xl/worksheets/"):
-                said = said.replace(b'r="A2"', b'r="XFD1048576"').replace(b'r="2"', b'r="1048576"')
+            said = found.read(part).decode()
+            for name, old, new in changes:
+                said = said.replace(old, new) if part.endswith(name) else said
             packed.writestr(part, said)
     return made.getvalue()
+
+
+PLAIN = workbook({"L": [["4 @ 10'"], ["x"]]})
+CORNER = ("sheet1.xml", 'r="A2"', 'r="XFD1048576"')
+LIES = {
+    "corner": (altered(PLAIN, CORNER, ("sheet1.xml", 'r="2"', 'r="1048576"')), "reaches over"),
+    "small letters": (altered(PLAIN, ("sheet1.xml", 'r="A2"', 'r="xfd99999"')), "can't be read"),
+    "beyond every row": (altered(PLAIN, ("sheet1.xml", 'r="A2"', 'r="XFD99999999"')), "can't be read"),
+    "beside its row": (
+        altered(PLAIN, ("sheet1.xml", "</sheetData>", '<c r="XFD1048576"><v>1</v></c></sheetData>')),
+        "reaches over",
+    ),
+    "a part by another name": (altered(PLAIN, CORNER, ("workbook.xml.rels", "sheet1.xml", "SHEET1.xml")), "reaches"),
+    "texts": (altered(PLAIN, ("sharedStrings.xml", 'uniqueCount="2"', 'uniqueCount="99999999999"')), "texts"),
+    "another coding": (altered(PLAIN, ("sheet1.xml", "UTF-8", "no-such")), "can't be read"),
+    "many of a size": (workbook({name: [["1"], *[[]] * 299, [""] * 999 + ["1"]] for name in "LM"}), "sheets hold"),
+}
+"""What would take more memory than there is, and end the process at once, by what the file says of it."""
 
 
 def bomb() -> bytes:
@@ -151,6 +168,20 @@ def repeated() -> bytes:
     cell = NUMBER.format(4).replace("<table:table-cell ", '<table:table-cell table:number-columns-repeated="16384" ')
     row = ROW.format(cell).replace("<table:table-row", '<table:table-row table:number-rows-repeated="1048576"')
     return opendocument(f'<table:table table:name="L">{row}</table:table>')
+
+
+def foreign() -> bytes:
+    """Return the same in namespaces of its own: who reads it may go by the prefixes."""
+    return altered(repeated(), ("content.xml", "xmlns:table:1.0", "t"), ("content.xml", "xmlns:office:1.0", "o"))
+
+
+def squeezed() -> bytes:
+    """Return a workbook packed in a way that takes as much memory as it says."""
+    made = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(PLAIN)) as found, zipfile.ZipFile(made, "w", zipfile.ZIP_LZMA) as packed:
+        for part in found.namelist():
+            packed.writestr(part, found.read(part))
+    return made.getvalue()
 
 
 def laughs() -> bytes:
@@ -169,7 +200,9 @@ def laughs() -> bytes:
 @pytest.mark.parametrize(
     ("data", "why"),
     [
-        (far_corner(), "reaches over"),
+        *LIES.values(),
+        (foreign(), "reaches over"),
+        (squeezed(), "packed as no workbook"),
         (bomb(), "unpacks to more"),
         (repeated(), "reaches over"),
         (b"\xd0\xcf\x11\xe0" + bytes(600), "old format"),
@@ -184,7 +217,9 @@ def laughs() -> bytes:
         (laughs(), "can't be read"),
     ],
     ids=[
-        "corner",
+        *LIES,
+        "foreign",
+        "squeezed",
         "bomb",
         "repeated",
         "old",
