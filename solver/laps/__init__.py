@@ -4,10 +4,11 @@ What is where, each on the ones above it:
 
 - ``problem``: what is asked and answered; ``templates``: how a run can be made up, and what its pieces add up to;
   ``model``: every candidate of every run, and which runs bear on each other
-- ``columns``: how a run is split and a stick is cut; ``dual_values``: what they are worth, and what that says of the
-  numbers of sticks; ``pricing``: the best columns at given values; ``free_bound``: the same where ends don't matter
-- ``numbers``: the cheapest numbers of sticks that nothing rules out; ``master``: the linear program over columns;
-  ``bound``: column generation, which supplies the values
+- ``bounds``, in a folder of its own: ``columns``, how a run is split and a stick is cut; ``dual_values``, what they are
+  worth, and what that says of the numbers of sticks; ``pricing``, the best columns at given values; ``free_bound``, the
+  same where ends don't matter; ``numbers``, the cheapest numbers of sticks that nothing rules out; ``master``, the
+  linear program over columns; ``certificate``, what a bound rests on; ``bound``, column generation, which supplies the
+  values
 - ``state``: a plan in the making; ``choices``: what a run may be laid in next; ``construct``: laying runs one after
   another; ``free_ends``: runs of cut pieces alone; ``improve``: first plans, ruin and recreate, and recuts
 - ``assign``: plans from columns, laps assigned to the courses; ``restricted``: the master in whole numbers

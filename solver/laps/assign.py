@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator
 
 import numpy as np
 
-from solver.laps.columns import NONE, RunColumn, StickColumn, set_numbers
+from solver.laps.bounds.columns import NONE, RunColumn, StickColumn, set_numbers
 from solver.laps.model import LapModel, Laps, RunCandidate, broken_beside
 from solver.laps.state import HeldPiece, OpenStick, PartialPlan, empty_plan, held_first, held_last
 

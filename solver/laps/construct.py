@@ -14,9 +14,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from solver.laps.bounds.pricing import Fills, PriceList
 from solver.laps.choices import Choice, LapChoices, Supply
 from solver.laps.model import Floats, Ints, RunCandidate
-from solver.laps.pricing import Fills, PriceList
 from solver.laps.state import HeldPiece, OpenStick, PartialPlan, held_first, held_last
 from solver.laps.templates import Kinds
 

@@ -19,10 +19,10 @@ import numpy as np
 from solver.categories import LapEnds
 from solver.cutting.problem import CuttingProblem, Pattern, Piece, Stick
 from solver.cutting.solve import solve
+from solver.laps.bounds.pricing import PriceList
 from solver.laps.construct import Construction
 from solver.laps.free_ends import cover_from_left_overs
 from solver.laps.model import Floats, LapModel, RunCandidate, fewest_laps
-from solver.laps.pricing import PriceList
 from solver.laps.state import HeldPiece, OpenStick, PartialPlan, empty_plan
 from solver.laps.templates import Kinds
 from solver.watch import Watch

@@ -19,10 +19,10 @@ from ortools.math_opt import model_pb2
 from ortools.math_opt.python import mathopt
 
 from solver.laps.assign import candidates_of
-from solver.laps.columns import NONE, RunClasses, RunColumn, StickColumn, kinds_of
-from solver.laps.master import DEAREST
+from solver.laps.bounds.columns import NONE, RunClasses, RunColumn, StickColumn, kinds_of
+from solver.laps.bounds.master import DEAREST
+from solver.laps.bounds.pricing import PriceList
 from solver.laps.model import Floats, LapModel, distances
-from solver.laps.pricing import PriceList
 from solver.lp.highs import searched
 from solver.watch import Watch
 

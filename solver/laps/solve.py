@@ -18,15 +18,15 @@ from solver.categories import LapEnds
 from solver.cutting.problem import Search
 from solver.laps.answer import answer
 from solver.laps.assign import columns_of, plan_from_columns
-from solver.laps.bound import ColumnGeneration
-from solver.laps.columns import RunClasses, classes_of
+from solver.laps.bounds.bound import ColumnGeneration
+from solver.laps.bounds.columns import RunClasses, classes_of
+from solver.laps.bounds.numbers import StickNumbers
+from solver.laps.bounds.pricing import PriceList, by_length
 from solver.laps.exact import fill, small_enough, with_laps
 from solver.laps.improve import Goal, RuinAndRecreate, cut_plain_first, lay_anew, lay_placed, recut
 from solver.laps.model import LapModel, fewest_laps, model_of
-from solver.laps.numbers import StickNumbers
 from solver.laps.polish import Polish
 from solver.laps.presolve import presolve
-from solver.laps.pricing import PriceList, by_length
 from solver.laps.problem import LapPlan, LapProblem, SlotDuals
 from solver.laps.restricted import Aim, Stagger, by_reduced_cost, restricted_master
 from solver.laps.state import PartialPlan

@@ -225,7 +225,11 @@ FAULTS = (
         "shortest-of-a-cell",
         "on a coarse grid a first piece is rounded to the shortest length of its cell: bounds beyond plans there are",
         "unit/laps/test_coarse.py",
-        ("solver/laps/columns.py", "yield min(high, model.shortest(n + 1) - 1)", "yield max(low, model.shortest(n))"),
+        (
+            "solver/laps/bounds/columns.py",
+            "yield min(high, model.shortest(n + 1) - 1)",
+            "yield max(low, model.shortest(n))",
+        ),
     ),
     _fault(
         "shortest-of-a-cell-unseen",

@@ -9,11 +9,11 @@ from hypothesis import strategies as st
 from solver.categories import LapEnds
 from solver.cutting.problem import Search
 from solver.laps.answer import answer
-from solver.laps.columns import classes_of
-from solver.laps.dual_values import DualValues
+from solver.laps.bounds.columns import classes_of
+from solver.laps.bounds.dual_values import DualValues
+from solver.laps.bounds.pricing import PriceList, Pricer, by_length
 from solver.laps.improve import lay_anew, recut
 from solver.laps.model import model_of
-from solver.laps.pricing import PriceList, Pricer, by_length
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
 from solver.required import Meets
 from solver.watch import Watch

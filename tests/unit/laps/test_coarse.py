@@ -9,12 +9,12 @@ import pytest
 
 from solver.categories import LapEnds
 from solver.laps.assign import columns_of
-from solver.laps.bound import ColumnGeneration
-from solver.laps.columns import classes_of
+from solver.laps.bounds.bound import ColumnGeneration
+from solver.laps.bounds.columns import classes_of
+from solver.laps.bounds.numbers import StickNumbers
+from solver.laps.bounds.pricing import PriceList, by_length
 from solver.laps.improve import lay_anew
 from solver.laps.model import model_of
-from solver.laps.numbers import StickNumbers
-from solver.laps.pricing import PriceList, by_length
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
 from solver.required import Meets
 from solver.watch import Watch

@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 
 from solver.allowances import Allowances
 from solver.categories import LapEnds
-from solver.laps import free_bound
-from solver.laps.dual_values import DualValues
-from solver.laps.free_bound import Rows, free_ends_row
+from solver.laps.bounds import free_bound
+from solver.laps.bounds.dual_values import DualValues
+from solver.laps.bounds.free_bound import Rows, free_ends_row
 from solver.laps.model import LapModel, model_of
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
 from solver.laps.templates import FreeSum, free_sums

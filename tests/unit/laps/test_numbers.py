@@ -9,11 +9,11 @@ import pytest
 
 from solver.categories import LapEnds
 from solver.cutting.problem import Piece
-from solver.laps.columns import classes_of
-from solver.laps.dual_values import DualValues, NumberRow
+from solver.laps.bounds.columns import classes_of
+from solver.laps.bounds.dual_values import DualValues, NumberRow
+from solver.laps.bounds.numbers import StickNumbers, length_row
+from solver.laps.bounds.pricing import Pricer
 from solver.laps.model import LapModel, model_of
-from solver.laps.numbers import StickNumbers, length_row
-from solver.laps.pricing import Pricer
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
 from solver.required import Meets
 from solver.watch import Watch

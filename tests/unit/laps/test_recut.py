@@ -6,9 +6,9 @@ from dataclasses import replace
 
 from solver.categories import LapEnds
 from solver.cutting.problem import Piece
+from solver.laps.bounds.pricing import PriceList, by_length
 from solver.laps.improve import recut
 from solver.laps.model import LapModel, RunCandidate, model_of
-from solver.laps.pricing import PriceList, by_length
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
 from solver.laps.state import OpenStick, PartialPlan, held_first, held_last
 from solver.required import Meets

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from solver.categories import LapEnds
 from solver.cutting.problem import Piece
-from solver.laps.columns import NONE, RunColumn, StickColumn
+from solver.laps.bounds.columns import NONE, RunColumn, StickColumn
 from solver.laps.model import LapModel, model_of
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
 from solver.laps.restricted import Stagger, crowding, staggered

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 from solver.categories import LapEnds
+from solver.laps.bounds.pricing import PriceList, by_length
 from solver.laps.improve import lay_anew
 from solver.laps.model import LapModel, model_of
-from solver.laps.pricing import PriceList, by_length
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
 from solver.laps.state import PartialPlan
 from solver.laps.violations import Unavoidable, Wall, leeway, unavoidable

@@ -14,14 +14,14 @@ from fractions import Fraction
 import numpy as np
 
 from solver.categories import LapEnds
-from solver.laps.certificate import certificate
-from solver.laps.columns import RunClasses, RunColumn, StickColumn
-from solver.laps.dual_values import DualValues, NumberRow
-from solver.laps.free_bound import free_ends_row
-from solver.laps.master import Master, Unsolved
+from solver.laps.bounds.certificate import certificate
+from solver.laps.bounds.columns import RunClasses, RunColumn, StickColumn
+from solver.laps.bounds.dual_values import DualValues, NumberRow
+from solver.laps.bounds.free_bound import free_ends_row
+from solver.laps.bounds.master import Master, Unsolved
+from solver.laps.bounds.numbers import StickNumbers
+from solver.laps.bounds.pricing import Priced, Pricer, Prices, by_length
 from solver.laps.model import Ints, LapModel
-from solver.laps.numbers import StickNumbers
-from solver.laps.pricing import Priced, Pricer, Prices, by_length
 from solver.laps.problem import SlotDuals
 from solver.lengths import TICKS_PER_INCH
 from solver.watch import Watch

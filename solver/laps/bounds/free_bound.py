@@ -11,9 +11,9 @@ from collections import Counter
 
 import numpy as np
 
-from solver.laps.dual_values import DualValues, NumberRow
+from solver.laps.bounds.dual_values import DualValues, NumberRow
+from solver.laps.bounds.pricing import Fills
 from solver.laps.model import MOST_CELLS, Ints, LapModel
-from solver.laps.pricing import Fills
 from solver.laps.templates import FreeSum
 
 MOST = 2**60

@@ -20,8 +20,8 @@ from math import ceil, floor, inf
 
 import numpy as np
 
-from solver.laps.columns import NONE, RunClasses, RunColumn, StickColumn, kinds_of
-from solver.laps.dual_values import DualValues
+from solver.laps.bounds.columns import NONE, RunClasses, RunColumn, StickColumn, kinds_of
+from solver.laps.bounds.dual_values import DualValues
 from solver.laps.model import Floats, LapModel
 from solver.lp.glop import Column, LinearProgram, Row, solved_anew
 

@@ -10,7 +10,7 @@ from solver.cutting.bounds import Certificate
 from solver.cutting.count_bounds import Numbers
 from solver.cutting.problem import MOST_SETS
 from solver.cutting.stick_counts import StickCounts
-from solver.laps.dual_values import DualValues, NumberRow
+from solver.laps.bounds.dual_values import DualValues, NumberRow
 from solver.laps.model import LapModel
 from solver.watch import Watch
 

@@ -19,8 +19,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solver.cutting.reachable import halves
-from solver.laps.columns import NONE, ColumnFamily, RunClasses, RunColumn, StickColumn
-from solver.laps.dual_values import DualValues, NumberRow
+from solver.laps.bounds.columns import NONE, ColumnFamily, RunClasses, RunColumn, StickColumn
+from solver.laps.bounds.dual_values import DualValues, NumberRow
 from solver.laps.model import Floats, Ints, LapModel, RunCandidate
 from solver.laps.templates import Kinds
 

@@ -11,10 +11,10 @@ from collections.abc import Callable, Sequence
 import numpy as np
 
 from solver.categories import LapEnds
-from solver.laps.dual_values import DualValues, NumberRow
-from solver.laps.free_bound import averaged
+from solver.laps.bounds.dual_values import DualValues, NumberRow
+from solver.laps.bounds.free_bound import averaged
+from solver.laps.bounds.numbers import StickNumbers, endless
 from solver.laps.model import Ints, LapModel
-from solver.laps.numbers import StickNumbers, endless
 from solver.laps.problem import SlotDuals, SlotValues, ValueSet
 
 Places = tuple[Sequence[Sequence[int]], Sequence[Sequence[int]]]
