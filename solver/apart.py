@@ -16,7 +16,7 @@ from solver.categories import PanelsServe
 from solver.demand import Demand, demand_of
 from solver.job import Notice
 from solver.laps.problem import Cover, LapRun
-from solver.plan import Proof
+from solver.proof import Proof
 from solver.watch import Watch
 
 Planner = Callable[[Demand, Watch], Filled]

@@ -16,7 +16,8 @@ from solver.job import Notice
 from solver.laps.problem import Cover, LapRun
 from solver.lengths import Unit, say
 from solver.materials import FactoryEnd, Offcut
-from solver.plan import Cut, CutEnd, LeftOver, NotCut, PatternUse, PieceValue, PlacedPiece, Proof, StickUse
+from solver.plan import Cut, CutEnd, LeftOver, NotCut, PatternUse, PlacedPiece, StickUse
+from solver.proof import PieceValue, Proof
 
 
 def shortfalls(demand: Demand, uncut_of_kinds: Sequence[int]) -> Iterator[NotCut]:

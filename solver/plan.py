@@ -14,6 +14,7 @@ from enum import StrEnum
 from solver.categories import Settings
 from solver.job import Notice
 from solver.materials import FactoryEnd
+from solver.proof import Proof
 from solver.required import CutOut, Side
 
 
@@ -38,17 +39,6 @@ class StoppedBy(StrEnum):
         if proven:
             return cls.PROOF
         return cls.EFFORT if exhausted else cls.CANCEL if cancelled else cls.TIME
-
-
-class Basis(StrEnum):
-    """What a bound rests on, as the checker finds it: nobody else may say ``certified``.
-
-    ``certified``: worked out again from what the answer carries. ``searched``: it rests on a search that was not
-    repeated.
-    """
-
-    CERTIFIED = "certified"
-    SEARCHED = "searched"
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,69 +140,6 @@ class Run:
     laps_at: tuple[int, ...]
     on_top: tuple[Side, ...]
     cut_outs: tuple[PieceCutOut, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class PieceValue:
-    """What the certificate says one piece is worth, in ``Proof.scale`` parts of a cost step.
-
-    ``length`` is what it takes of the stick: the cut length and its room.
-    """
-
-    length: int
-    needs_left: bool
-    needs_right: bool
-    value: int
-
-
-@dataclass(frozen=True, slots=True)
-class EndValues:
-    """What a piece of a run is worth at the left or right end of some sticks (None: anywhere in them), by its cells.
-
-    ``worth`` are cells, ascending, and what so many are worth: between two of them the straight line says, rounded
-    down, below the first nothing. Sticks are named by ``stock`` and ``offcuts``.
-    """
-
-    side: Side | None
-    stock: tuple[str, ...]
-    offcuts: tuple[str, ...]
-    worth: tuple[tuple[int, int], ...]
-
-
-@dataclass(frozen=True, slots=True)
-class StickValue:
-    """What an uncut stick counts for in a run: of a stock row, or an offcut."""
-
-    stock: str | None
-    offcut: str | None
-    value: int
-
-
-@dataclass(frozen=True, slots=True)
-class RunValues:
-    """One set of values of what runs are made of; the values of pieces beside it have the same place in the proof."""
-
-    ends: tuple[EndValues, ...]
-    sticks: tuple[StickValue, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Proof:
-    """Why no plan costs less: ``duals`` (re-derivable from ``values``) or ``search`` (``text`` says of what).
-
-    ``further`` are more sets of values, in the order of ``values``: all of them together prove the bound.
-    ``runs`` are the values of what runs are made of, one for each set, and ``grid`` the ticks of one cell of them.
-    ``basis`` is ``searched`` until the checker has worked the bound out again.
-    """
-
-    kind: str
-    scale: int = 1
-    values: tuple[PieceValue, ...] = ()
-    text: str = ""
-    basis: Basis = Basis.SEARCHED
-    further: tuple[tuple[int, ...], ...] = ()
-    grid: int | None = None
-    runs: tuple[RunValues, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -28,19 +28,8 @@ from solver.laps.problem import (
 )
 from solver.lengths import say
 from solver.materials import Offcut, StockLength
-from solver.plan import (
-    EndValues,
-    NotCut,
-    PatternUse,
-    PieceCutOut,
-    PieceValue,
-    PlacedPiece,
-    Proof,
-    Run,
-    RunPiece,
-    RunValues,
-    StickValue,
-)
+from solver.plan import NotCut, PatternUse, PieceCutOut, PlacedPiece, Run, RunPiece
+from solver.proof import EndValues, PieceValue, Proof, RunValues, StickValue
 from solver.required import CutOut, Side
 from solver.rules import BESIDE_OPENING, LONGEST_STEP, NEAR_LINE, BreachCode
 from solver.ticks import TICKS_PER_INCH, TICKS_PER_MM

@@ -28,7 +28,8 @@ from service.wire.plan_check import CheckedSchema, PlanCheckSchema, plan_of
 from solver.checking import Checked, examine
 from solver.job import Job
 from solver.lengths import LengthError, Unit, read_length, to_number
-from solver.plan import Basis, CutPlan
+from solver.plan import CutPlan
+from solver.proof import Basis
 
 blueprint = Blueprint("plan_checks", __name__, url_prefix="/v1/plan-checks")
 

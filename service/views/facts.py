@@ -12,7 +12,8 @@ from solver.job import Job
 from solver.lengths import TICKS_PER_64TH, TICKS_PER_INCH, TICKS_PER_MM, Unit, say
 from solver.materials import FactoryEnd, Material
 from solver.order import cartons_of
-from solver.plan import Basis, CutPlan, MaterialPlan, OrderLine, PatternUse, unpriced_in
+from solver.plan import CutPlan, MaterialPlan, OrderLine, PatternUse, unpriced_in
+from solver.proof import Basis
 from workers.orders.company import Company
 
 LOT = "One lot number, please: panels of another lot may not match in colour."

@@ -30,7 +30,8 @@ from service.wire.numbers import (
 from solver.cutting.problem import MOST_SETS
 from solver.job import Job
 from solver.lengths import to_number
-from solver.plan import Basis, CutPlan, MaterialPlan, StoppedBy
+from solver.plan import CutPlan, MaterialPlan, StoppedBy
+from solver.proof import Basis
 from solver.required import Side as At
 
 _MOST_VALUE = 10**30

@@ -19,26 +19,21 @@ from solver.job import Job, Notice
 from solver.materials import FactoryEnd, Material
 from solver.order import order_lines
 from solver.plan import (
-    Basis,
     Cut,
     CutPlan,
-    EndValues,
     LeftOver,
     MaterialPlan,
     NotCut,
     OrderLine,
     PatternUse,
     PieceCutOut,
-    PieceValue,
     PlacedPiece,
-    Proof,
     Run,
     RunPiece,
-    RunValues,
     StickUse,
-    StickValue,
     StoppedBy,
 )
+from solver.proof import Basis, EndValues, PieceValue, Proof, RunValues, StickValue
 from solver.required import Required
 
 Loaded = Mapping[str, Any]

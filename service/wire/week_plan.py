@@ -15,7 +15,8 @@ from service.wire.numbers import UNITS, Count, LengthField, Money, Number, SaidL
 from service.wire.plan import CostUnit, OrderLineSchema, ProofSchema
 from solver.lengths import to_number
 from solver.materials import FactoryEnd
-from solver.plan import Proof, total_of, unpriced_in
+from solver.plan import total_of, unpriced_in
+from solver.proof import Proof
 from solver.weekly.plan import Compared, DeliveryOrder, Figures
 from workers.week_record import Outcome, Why
 

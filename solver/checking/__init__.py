@@ -22,7 +22,8 @@ from solver.checking.pieces import check_ends, check_entries, check_not_cut, che
 from solver.checking.runs import check_coverage, check_runs
 from solver.checking.sticks import check_names, check_sticks
 from solver.job import Job
-from solver.plan import Basis, CutPlan, MaterialPlan
+from solver.plan import CutPlan, MaterialPlan
+from solver.proof import Basis
 
 __all__ = ["Checked", "Fault", "check", "examine"]
 

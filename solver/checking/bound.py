@@ -38,7 +38,7 @@ from solver.checking.orders import price_of
 from solver.checking.run_rows import RunRows
 from solver.checking.wanted import Load, Supply, Wanted, allowance, fits, own_gap, own_lap
 from solver.materials import FactoryEnd, StockLength
-from solver.plan import Basis, PieceValue, Proof
+from solver.proof import Basis, PieceValue, Proof
 
 SUMMED_BITS = 59
 """All pieces together, and all sticks, are made worth less than this power of two: few certificates are rounded."""

@@ -26,7 +26,7 @@ from solver.checking.knapsack import Ints, Item, Row, TooLargeToCheck, steps_of
 from solver.checking.run_ways import Course, Lapped, Way, Ways, cells_of
 from solver.checking.runs import most_pieces
 from solver.checking.wanted import Supply, Wanted
-from solver.plan import EndValues, PieceValue, RunValues
+from solver.proof import EndValues, PieceValue, RunValues
 from solver.required import Meets, Side
 from solver.rules import BreachCode
 

@@ -9,7 +9,8 @@ from decimal import Decimal
 
 from solver.job import Job
 from solver.materials import FactoryEnd, Offcut
-from solver.plan import Basis, CutPlan, OrderLine, total_of, unpriced_in
+from solver.plan import CutPlan, OrderLine, total_of, unpriced_in
+from solver.proof import Basis
 from solver.weekly.week import Done, Kept, Report, Sticks
 
 

@@ -18,7 +18,8 @@ from solver.job import Job, Notice, Wall
 from solver.laps.problem import Cover, LapRun
 from solver.materials import Material, Offcut, cautions_for
 from solver.order import order_lines
-from solver.plan import CutPlan, LeftOver, MaterialPlan, NotCut, PatternUse, PlacedPiece, Proof, Run
+from solver.plan import CutPlan, LeftOver, MaterialPlan, NotCut, PatternUse, PlacedPiece, Run
+from solver.proof import Proof
 from solver.required import Required
 from solver.runs import runs_of
 from solver.weekly.material_week import Claim, JobBaseline

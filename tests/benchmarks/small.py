@@ -20,8 +20,8 @@ from solver.categories import DEFAULTS, Category, LapEnds, Settings
 from solver.job import Job, Wall
 from solver.lengths import TICKS_PER_INCH, Unit
 from solver.materials import FactoryEnd, Material, Offcut, StockLength
-from solver.plan import Basis
 from solver.planning import plan_job
+from solver.proof import Basis
 from solver.required import End, Meets, Required
 from tests.benchmarks.table import table
 

@@ -17,7 +17,8 @@ from solver.checking.bench import Bench
 from solver.checking.bound import Verdict, judge_bound
 from solver.job import Job
 from solver.materials import FactoryEnd, Material, Offcut, StockLength
-from solver.plan import Basis, CutPlan, MaterialPlan, NotCut, PieceValue, Proof, StoppedBy
+from solver.plan import CutPlan, MaterialPlan, NotCut, StoppedBy
+from solver.proof import Basis, PieceValue, Proof
 from solver.required import End, Meets, Required
 from tests.scenario import shed
 from tests.support.untimed import UNTIMED

@@ -14,7 +14,8 @@ from solver.checking.bound import judge_bound
 from solver.demand import demand_of, is_run
 from solver.job import Job
 from solver.materials import FactoryEnd, Material, Offcut, StockLength
-from solver.plan import Basis, CutPlan, MaterialPlan, Proof, StoppedBy
+from solver.plan import CutPlan, MaterialPlan, StoppedBy
+from solver.proof import Basis, Proof
 from solver.required import End, Meets, Required
 from solver.runs import lap_problem_of
 from tests.scenario import shed

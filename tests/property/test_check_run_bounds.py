@@ -10,8 +10,9 @@ from hypothesis import strategies as st
 
 from solver.checking import examine
 from solver.job import Job
-from solver.plan import Basis, CutPlan, EndValues, Proof, RunValues
+from solver.plan import CutPlan
 from solver.planning import plan_job
+from solver.proof import Basis, EndValues, Proof, RunValues
 from tests.benchmarks.small import small_job
 from tests.support.untimed import UNTIMED
 

@@ -18,12 +18,11 @@ from solver.plan import (
     NotCut,
     OrderLine,
     PatternUse,
-    PieceValue,
     PlacedPiece,
-    Proof,
     StickUse,
     StoppedBy,
 )
+from solver.proof import PieceValue, Proof
 from solver.required import End, Meets, Required
 from tests import scenario
 from tests.scenario import inches

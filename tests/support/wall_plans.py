@@ -14,19 +14,8 @@ from typing import NamedTuple
 from solver.categories import LapEnds, Settings
 from solver.job import Job, Notice
 from solver.materials import FactoryEnd
-from solver.plan import (
-    Cut,
-    CutEnd,
-    CutPlan,
-    LeftOver,
-    PatternUse,
-    PieceCutOut,
-    PlacedPiece,
-    Proof,
-    Run,
-    RunPiece,
-    StickUse,
-)
+from solver.plan import Cut, CutEnd, CutPlan, LeftOver, PatternUse, PieceCutOut, PlacedPiece, Run, RunPiece, StickUse
+from solver.proof import Proof
 from solver.required import Side
 from tests import scenario
 from tests.scenario import N, inches

@@ -11,19 +11,8 @@ from hypothesis import strategies as st
 from solver.categories import LapEnds
 from solver.job import Job, Wall
 from solver.materials import FactoryEnd
-from solver.plan import (
-    Cut,
-    CutEnd,
-    CutPlan,
-    LeftOver,
-    PatternUse,
-    PieceCutOut,
-    PlacedPiece,
-    Proof,
-    Run,
-    RunPiece,
-    StickUse,
-)
+from solver.plan import Cut, CutEnd, CutPlan, LeftOver, PatternUse, PieceCutOut, PlacedPiece, Run, RunPiece, StickUse
+from solver.proof import Proof
 from solver.required import CutOut, Edge, End, KeepClear, Meets, Required, Side
 from tests import scenario
 from tests.scenario import inches

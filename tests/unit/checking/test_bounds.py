@@ -13,7 +13,8 @@ from solver.checking import check, examine
 from solver.errors import PlanRefused
 from solver.job import Job
 from solver.materials import Offcut, StockLength
-from solver.plan import Basis, CutPlan, Proof
+from solver.plan import CutPlan
+from solver.proof import Basis, Proof
 from solver.required import End, Meets
 from tests import scenario
 from tests.scenario import inches

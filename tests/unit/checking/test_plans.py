@@ -9,7 +9,8 @@ import pytest
 from solver.categories import LapEnds
 from solver.checking import check
 from solver.materials import FactoryEnd, Offcut
-from solver.plan import CutEnd, CutPlan, MaterialPlan, NotCut, PatternUse, Proof
+from solver.plan import CutEnd, CutPlan, MaterialPlan, NotCut, PatternUse
+from solver.proof import Proof
 from solver.required import End, Meets
 from tests import scenario
 from tests.scenario import inches

@@ -11,8 +11,9 @@ from solver.checking.run_ways import Lapped, Way, cells_of
 from solver.job import Job
 from solver.lengths import TICKS_PER_INCH, Unit
 from solver.materials import Material, StockLength
-from solver.plan import Basis, CutPlan, EndValues, Proof, RunValues, StickValue
+from solver.plan import CutPlan
 from solver.planning import plan_job
+from solver.proof import Basis, EndValues, Proof, RunValues, StickValue
 from solver.required import KeepClear, Required, Side
 
 INCH = TICKS_PER_INCH

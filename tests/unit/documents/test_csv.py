@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from service.documents.blocks import TitleBlock
 from service.documents.order_sheets import HEADING, harmless, order_csv
-from solver.plan import Proof
+from solver.proof import Proof
 from tests import scenario
 from tests.scenario import inches
 from tests.support import plans

@@ -12,7 +12,8 @@ from service.documents.order_sheets import customer_sheet, yard_sheet
 from service.documents.pdf import pdf
 from service.views.facts import CALLED_OFF
 from solver.job import Job, Notice
-from solver.plan import Basis, CutPlan, MaterialPlan, NotCut, OrderLine, Proof
+from solver.plan import CutPlan, MaterialPlan, NotCut, OrderLine
+from solver.proof import Basis, Proof
 from tests.scenario import inches
 from tests.support import wall_plans
 from tests.support.sheets import BLOCK, MADE, north, paragraphs, read, tables

@@ -12,7 +12,8 @@ from service.documents.hanging_page import hanging_pages
 from service.documents.paging import printed
 from solver.job import Job
 from solver.materials import FactoryEnd
-from solver.plan import Cut, CutEnd, CutPlan, LeftOver, PatternUse, PlacedPiece, Proof, StickUse
+from solver.plan import Cut, CutEnd, CutPlan, LeftOver, PatternUse, PlacedPiece, StickUse
+from solver.proof import Proof
 from solver.required import Keeps, Required, Ripped
 from tests.scenario import inches
 from tests.support import plans, wall_plans

@@ -16,7 +16,8 @@ from service.drawing.shapes import HIDDEN, LIMIT, OUTLINE, Drawing, Line, Stroke
 from service.drawing.wall_paper import LEFT, RIGHT, on_paper, openings
 from solver.lengths import Unit
 from solver.materials import FactoryEnd
-from solver.plan import Cut, CutEnd, LeftOver, PatternUse, PlacedPiece, Proof, StickUse
+from solver.plan import Cut, CutEnd, LeftOver, PatternUse, PlacedPiece, StickUse
+from solver.proof import Proof
 from solver.required import CutOut, Edge, End, Keeps, Meets, Required, Ripped, Side, Slope
 from tests import scenario
 from tests.scenario import inches
