@@ -146,6 +146,10 @@ class Names:
         coloured = not strange.isdisjoint(part for word in words for part in _words(word))
         return in_words(words) or (_phrase(words) if coloured else None)
 
+    def tells_no_colour(self, text: str) -> bool:
+        """Return whether a text names a colour, and none of the given materials any."""
+        return self._vocabulary.isdisjoint(COLOURS) and not COLOURS.isdisjoint(_words(text))
+
     def colours_beside(self, name: str, text: str) -> frozenset[str]:
         """Return the colours of a text, where the name of a given material says none."""
         its = self._words.get(name, COLOURS)

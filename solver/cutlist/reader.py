@@ -143,8 +143,11 @@ class Reader:
         return self._finished(read, mark or found.mark or self._noted(found, named) or None, named or None)
 
     def _known(self, written: str) -> str | None:
+        """Return the given material that a cell names; a cell with a colour names none that says no colour."""
         if name := self.names.exactly(written):
             return name
+        if self.names.tells_no_colour(written):
+            return None
         self.names.check(written)
         return self.names.by_words(written)
 

@@ -142,7 +142,6 @@ def test_a_colour_on_a_line_is_of_the_heading_only_where_that_has_it(materials: 
     [
         ("12 pcs sand siding, 8'\n4 @ 7' clay siding\n2 @ 9' sand siding", [None, "unknown_material", None]),
         ("2 @ 9' sand siding, 3 @ 8' clay siding", ["unknown_material"]),
-        ("Qty,Description,Length\n6,sand siding,8'\n4,clay siding,9'", [None, None, "unknown_material"]),
     ],
 )
 def test_two_colours_are_not_one_material(text: str, expected: list[str | None]) -> None:

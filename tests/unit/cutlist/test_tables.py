@@ -145,6 +145,15 @@ def test_a_description_with_a_colour_names_a_material() -> None:
     ]  # fmt: skip
 
 
+@pytest.mark.parametrize("title", ["Material", "Description"])
+def test_a_colour_in_a_cell_is_of_no_material_without_one(title: str) -> None:
+    """Sand and clay panels stay as written where the only material given says no colour."""
+    text = f"Qty,Length,{title}\n12,9'7,panel-sand\n6,142 3/8,panel-clay"
+    assert [item.material for item in read_cut_list(text, Unit.IN, ("siding panel",)).required] == [
+        "panel-sand", "panel-clay",
+    ]  # fmt: skip
+
+
 INVOICE = "Qty\tDescription\tLength\tPrice\tExt\n4\tpanel\t9'7\"\t9.80\t39.20"
 
 
