@@ -145,14 +145,18 @@ def cancel(record: Record) -> Record:
     return own(record.id)
 
 
-def amend(record: Record, particulars: Particulars) -> Record:
-    """Keep other particulars of a plan, and who changed what in its history."""
+def amend(record: Record, change: Callable[[Record], Particulars]) -> Record:
+    """Keep other particulars of a plan, and who changed what in its history.
+
+    ``change`` returns them for a plan as it is, and is asked again where that changed meanwhile: so nobody undoes
+    what somebody else did, and may raise ``Problem`` where it is no longer as believed.
+    """
     for _ in range(_LOOKS):
-        before = record.particulars
-        if particulars == before:
+        before, after = record.particulars, change(record)
+        if after == before:
             break
-        if store().amend(record, particulars):
-            _note_amended(record.id, before, particulars)
+        if store().amend(record, after):
+            _note_amended(record.id, before, after)
             break
         record = own(record.id)
     return own(record.id)

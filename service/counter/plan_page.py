@@ -52,9 +52,9 @@ def again(plan_id: str) -> AnyResponse:
         if button == "stop":
             plans.wait_for(plans.cancel(record), PATIENCE)
         elif button in ("call-off", "take-up"):
-            plans.amend(record, replace(record.particulars, called_off=button == "call-off"))
+            plans.amend(record, lambda now: replace(now.particulars, called_off=button == "call-off"))
         elif button == "amend":
-            plans.amend(record, _amended(record.particulars))
+            plans.amend(record, lambda now: _amended(now.particulars))
         else:
             return redirect(url_for("counter.plan", plan_id=_other(record, button).id), 303)
     except Refused as refused:

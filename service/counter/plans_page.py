@@ -21,6 +21,7 @@ from workers.record import Record, State
 ON_A_PAGE = 30
 _SHOWN = 5
 _WEEK = timedelta(days=6)
+_FIRST, _LAST = date(1970, 1, 2), date(9999, 12, 29)
 _NUMBER = range(6, 9)
 """Digits of a plan's number, of which the last checks the others."""
 WORDS = {
@@ -73,14 +74,15 @@ def _sought(search: Search) -> Sought:
     return Sought(
         text=search.q,
         since=_midnight(first) if first else None,
-        until=_midnight(last + timedelta(days=1)) if last else None,
+        until=_midnight(min(last, _LAST) + timedelta(days=1)) if last else None,
         wanted_from=date_of(search.wanted_from),
         wanted_to=date_of(search.wanted_to),
     )
 
 
 def _midnight(day: date) -> datetime:
-    return datetime.combine(day, time()).astimezone()
+    """Return when a day begins; beyond both ends of what a calendar's clock can say, at the end."""
+    return datetime.combine(min(max(day, _FIRST), _LAST), time()).astimezone()
 
 
 def at_hand() -> tuple[Record, ...]:

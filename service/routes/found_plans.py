@@ -19,9 +19,10 @@ from service.wire import limits
 from service.wire.cut_plan import CURSOR, CutPlanSchema, PlanListSchema, render_list
 from service.wire.fields import date_of
 from service.wire.particulars import ParticularsSchema, read_particulars
+from workers.orders.particulars import Particulars
 from workers.orders.plan_number import serial_of
 from workers.plan_index import Sought
-from workers.record import State
+from workers.record import Record, State
 
 _WORDS = {
     "q": "What is known of it: words of customer, job, purchase order or reference, their beginnings too; its number; "
@@ -77,9 +78,15 @@ def found() -> Response:
 )  # fmt: skip
 def put_particulars(plan_id: str) -> Response:
     """Keep other particulars of a plan, whatever its state; its pieces stay as they are."""
+
+    def change(now: Record) -> Particulars:
+        require_match(etag_of(now))
+        return particulars
+
     record = plans.own(plan_id)
     require_match(etag_of(record))
-    return told(plans.amend(record, read_particulars(read_body())), 200)
+    particulars = read_particulars(read_body())
+    return told(plans.amend(record, change), 200)
 
 
 def _sought(args: Mapping[str, str]) -> Sought:

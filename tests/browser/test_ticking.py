@@ -56,3 +56,17 @@ def test_two_people_tick_and_one_loses_the_connection(
         one.get_by_role("button", name="Trim and loose").tap()
         one.locator("#wall-0 [data-piece=S1-1] .tick").tap()
         expect(one.locator("#wall-0 [data-piece=S1-1]")).to_have_attribute("data-state", "hung")
+
+
+def test_a_tick_outlives_the_end_of_a_session(browser: Browser, counter: str, serving: Stack, planned: str) -> None:
+    """Whoever has to sign in again is told so; the tick waits on the phone and is told to the plan afterwards."""
+    with opened(browser, counter, **PHONE_LIKE) as page:
+        page.goto(f"/plans/{planned}/list")
+        page.route("**/ticks", lambda route: route.fulfill(status=401, body=""))
+        tap(page, "S3-1")
+        expect(page.locator("#said")).to_have_text("Load this page again to sign in. 1 tick waits on this phone.")
+        page.unroute("**/ticks")
+        page.reload()
+        expect(page.locator("#said")).to_have_text("A tap ticks a piece, another takes the tick back.")
+        page.wait_for_function(f"localStorage.getItem('lapstock-ticks-{planned}') === '[]'")
+        assert states(serving, planned)["S3-1"] == "cut"

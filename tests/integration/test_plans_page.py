@@ -14,7 +14,9 @@ from service.counter import pages
 from tests.support.shed import SHED, shed_with
 from tests.support.stack import Stack, stack
 from workers.orders.drafts import Drafts, now
+from workers.orders.particulars import Particulars
 from workers.record import Record
+from workers.store import Store
 
 TWO_LENGTHS = shed_with("materials/0/stock", [
     {"id": "12-6", "length": 150, "price": "9.80", "available": 40}, {"id": "16-8", "length": 200, "price": "13.90"},
@@ -127,6 +129,31 @@ def test_the_same_list_again_so_many_times(serving: Stack) -> None:
     assert job is not None
     assert [item.quantity for item in job.required] == [8, 12, 8]
     assert job.offcuts == ()
+
+
+@pytest.mark.parametrize("days", ["asked_from=0001-01-01", "asked_to=9999-12-31", "asked_from=9999-12-31"])
+def test_any_day_may_be_sought(quick: Stack, days: str) -> None:
+    """The first and the last that can be written too."""
+    assert quick.client.get(f"/plans?{days}").status_code == 200
+
+
+def test_nobody_undoes_what_another_did_meanwhile(quick: Stack, monkeypatch: pytest.MonkeyPatch) -> None:
+    """An order is called off while a colleague corrects its customer: both hold. Whoever names a version is refused."""
+    amend, plan_id = Store.amend, quick.posted(SHED | {"particulars": MARSH})
+    address = f"/v1/cut-plans/{plan_id}/particulars"
+
+    def with_a_colleague(store: Store, record: Record, particulars: Particulars) -> bool:
+        monkeypatch.setattr(Store, "amend", amend)
+        quick.client.put(address, json=MARSH | {"customer": f"{record.particulars.customer} II"})
+        return amend(store, record, particulars)
+
+    monkeypatch.setattr(Store, "amend", with_a_colleague)
+    record = pressed(quick, plan_id, "call-off")
+    assert (record.particulars.customer, record.particulars.called_off) == ("A. Marsh II", True)
+    monkeypatch.setattr(Store, "amend", with_a_colleague)
+    known = quick.client.get(f"/v1/cut-plans/{plan_id}").headers["ETag"]
+    assert quick.client.put(address, json={"customer": "R. Tern"}, headers={"If-Match": known}).status_code == 412
+    assert quick.record(plan_id).particulars.customer == "A. Marsh II II"
 
 
 def test_particulars_are_amended_and_an_order_called_off(quick: Stack) -> None:

@@ -66,5 +66,5 @@ def opened(browser: Browser, address: str, **settings: Any) -> Iterator[Page]:  
         yield page
     finally:
         context.close()
-    expected = ("status of 404", "status of 422", "net::ERR_INTERNET_DISCONNECTED")
+    expected = ("status of 401", "status of 404", "status of 422", "net::ERR_INTERNET_DISCONNECTED")
     assert [words for words in complaints if not any(known in words for known in expected)] == []

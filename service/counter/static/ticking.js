@@ -69,6 +69,8 @@ function take(answer, wanted) {
   count();
 }
 
+const waitingHere = () => `${waiting.length === 1 ? "1 tick waits" : `${waiting.length} ticks wait`} on this phone`;
+
 /** Tell the plan what waits, then look what others ticked. */
 async function tell() {
   if (telling) return;
@@ -81,6 +83,11 @@ async function tell() {
         headers: { "Content-Type": "application/json" },
         body: JSON.stringify({ ticks: sent }),
       });
+      if (answer.status === 401) {
+        said.dataset.offline = "yes";
+        say(`Load this page again to sign in. ${waitingHere()}.`);
+        return;
+      }
       if (answer.status >= 500 || answer.status === 429) throw new Error(String(answer.status));
       waiting = waiting.slice(sent.length);
       localStorage.setItem(KEPT, JSON.stringify(waiting));
@@ -94,8 +101,7 @@ async function tell() {
     }
   } catch {
     said.dataset.offline = "yes";
-    const many = waiting.length === 1 ? "1 tick waits" : `${waiting.length} ticks wait`;
-    say(`No connection. Go on ticking: ${many} on this phone.`);
+    say(`No connection. Go on ticking: ${waitingHere()}.`);
   } finally {
     telling = false;
   }
