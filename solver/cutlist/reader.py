@@ -56,6 +56,8 @@ class Reader:
     manner: Manner
     names: Names
     material: str | None = None
+    heading: str = ""
+    """What the heading says that ``material`` is from."""
     table: Header | None = None
     above: Above | None = None
     doubted: Line | None = None
@@ -197,9 +199,12 @@ class Reader:
     def _check_one_colour(self, read: FreeLine, text: str, material: str | None) -> None:
         """Raise ``Unclear`` where a material whose name says no colour is wanted in two."""
         for name in {named for item in read.items if (named := material or item.material)}:
-            said = self.names.colours_beside(name, text)
-            if said and (self.coloured.setdefault(name, said) != said or len(said) > 1 < len(read.items)):
-                raise reasons.unknown_material(" ".join(sorted(said)), name)
+            self._check_colour(name, text, several=len(read.items) > 1)
+
+    def _check_colour(self, name: str, text: str, *, several: bool = False) -> None:
+        said = self.names.colours_beside(name, text)
+        if said and (self.coloured.setdefault(name, said) != said or (several and len(said) > 1)):
+            raise reasons.unknown_material(" ".join(sorted(said)), name)
 
     def _without_price(self, text: str, manner: Manner) -> str:
         """Return a line without the price and the amount behind it, where the pieces at that price come to that."""
@@ -258,7 +263,7 @@ class Reader:
 
     def _of_heading(self, said: str | None) -> str | None:
         """A line's own words for its material are the heading's, where they say nothing that it does not."""
-        if said is None or (self.material and said not in self.names.given and adds_nothing(said, self.material)):
+        if said is None or (self.material and said not in self.names.given and adds_nothing(said, self.heading)):
             return self.material
         return said
 
@@ -284,9 +289,10 @@ class Reader:
         """Keep the material of a heading. Where it is none of those given but almost one, nor are the lines below."""
         self.doubted = None
         self.above = replace(self.above, material=None) if self.above else None
-        self.material = text.strip().rstrip(":")
+        self.material = self.heading = text.strip().rstrip(":")
         self.names.check(text)
         self.names.check_pocket(text)
+        self._check_colour(material, text)
         self.material = material
 
     def _perhaps_heading(self, number: int, raw: str, words: str) -> LineKind:

@@ -142,11 +142,19 @@ def test_a_colour_on_a_line_is_of_the_heading_only_where_that_has_it(materials: 
     [
         ("12 pcs sand siding, 8'\n4 @ 7' clay siding\n2 @ 9' sand siding", [None, "unknown_material", None]),
         ("2 @ 9' sand siding, 3 @ 8' clay siding", ["unknown_material"]),
+        ("sand siding:\n2 @ 9'\n4 @ 8' sand\nclay siding:\n3 @ 8'", [None, None, None, "unknown_material", None]),
     ],
 )
 def test_two_colours_are_not_one_material(text: str, expected: list[str | None]) -> None:
     """Sand and clay panels are two materials, though the name of the only one given says no colour."""
     assert codes(text, "siding panel") == expected
+
+
+def test_the_colour_of_a_heading_said_again_is_of_its_material() -> None:
+    """White below white soffit is the soffit that was given, whose name says no colour."""
+    assert [material for *_, material in pieces("white soffit\n4 @ 12'\n6 of white 9'", "soffit", "J 3/4")] == [
+        "soffit", "soffit",
+    ]  # fmt: skip
 
 
 def test_a_colour_that_no_material_has_is_asked_about() -> None:
