@@ -194,8 +194,9 @@ class Store:
         ``most`` and others follow it all the same.
         """
         found: list[Record] = []
-        for _ in range(max(1, _LOOKED_THROUGH // most)):
-            entries = self._index.look_up(client, sought, before, most)
+        looked, step = 0, most
+        while looked < _LOOKED_THROUGH:
+            entries = self._index.look_up(client, sought, before, step)
             for record, (stamp, _) in zip(self._records([plan_id for _, plan_id in entries]), entries, strict=True):
                 before = stamp
                 if record is not None and record.state in states:
@@ -203,8 +204,10 @@ class Store:
                 if len(found) == most:
                     more = self._index.look_up(client, sought, before, 1)
                     return Listed(tuple(found), before if more else "")
-            if len(entries) < most:
+            if len(entries) < step:
                 return Listed(tuple(found), "")
+            # each look may go through all that is found by a word, so that there must be few of them
+            looked, step = looked + step, max(most, min(4 * step, _LOOKED_THROUGH))
         return Listed(tuple(found), before)
 
     def prune(self) -> None:

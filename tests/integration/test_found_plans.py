@@ -13,7 +13,7 @@ import pytest
 from tests.support.shed import SHED, Json
 from tests.support.stack import Stack, stack
 from workers.orders.particulars import Act
-from workers.plan_index import ENTRIES, LEAVING
+from workers.plan_index import ENTRIES, LEAVING, PlanIndex
 from workers.record import State
 from workers.store import PLAN
 
@@ -122,6 +122,22 @@ def test_particulars_with_faults_are_refused_with_all_of_them(alone: Stack) -> N
     told = alone.post(SHED | {"particulars": wrong})
     assert told.status_code == 422
     assert {error["pointer"] for error in told.json["errors"]} == {f"#/particulars/{name}" for name in wrong}
+
+
+def test_a_rare_state_is_looked_for_in_few_looks(alone: Stack, monkeypatch: pytest.MonkeyPatch) -> None:
+    """One plan of forty was cancelled, the first: a page of one plan finds it in few looks."""
+    ids = [alone.posted(SHED) for _ in range(40)]
+    alone.client.post(f"/v1/cut-plans/{ids[0]}/cancel")
+    looks, look_up = [], PlanIndex.look_up
+
+    def counted(index: PlanIndex, *asked: Any) -> list[tuple[str, str]]:  # noqa: ANN401
+        looks.append(asked)
+        return look_up(index, *asked)
+
+    monkeypatch.setattr(PlanIndex, "look_up", counted)
+    found = alone.client.get("/v1/cut-plans?q=tern&state=cancelled&limit=1").json["plans"]
+    assert [plan["id"] for plan in found] == [ids[0]]
+    assert len(looks) <= 5
 
 
 def test_who_did_what_is_kept(serving: Stack) -> None:
