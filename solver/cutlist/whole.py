@@ -18,6 +18,8 @@ _TOTAL = re.compile(r"\b(?:tot(?:als?)?|sum)\b", re.IGNORECASE)
 _MONEY = re.compile(r"[$€£%]|[0-9]\.[0-9]{2}(?![0-9])|\b(?:tax|price|amount)", re.IGNORECASE)
 _NUMBER = re.compile(r"(?<![\w.,/-])[0-9]{1,7}(?![\w.,/]|\s*[-/])")
 _LENGTH = re.compile(r"(?<![\w.,/-])[0-9][0-9.,/ -]*(?:'|\"|ft\b|feet\b|foot\b|lf\b|mm\b|cm\b|m\b|in\b)[0-9\"/ -]*")
+_LONGEST = 200
+"""Characters of a line that states a total: to look through a longer one takes the square of its length."""
 _NEAR = 12 * TICKS_PER_INCH
 """A stated total of lengths is rounded to feet more often than not."""
 
@@ -133,7 +135,7 @@ def _total(text: str, unit: Unit) -> tuple[int | None, int | None] | None:
 
     Amounts of money are none.
     """
-    if not _TOTAL.search(text) or _MONEY.search(text):
+    if len(text) > _LONGEST or not _TOTAL.search(text) or _MONEY.search(text):
         return None
     if lengths := _LENGTH.findall(text):
         length = _ticks(lengths[0], unit) if len(lengths) == 1 else None

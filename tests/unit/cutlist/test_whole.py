@@ -103,3 +103,8 @@ def test_the_account_counts_every_line_once() -> None:
     assert (found.lines, found.read, found.asked, found.headings, found.comments, found.blank) == (7, 2, 1, 1, 1, 1)
     assert found.read + found.asked + found.refused + found.headings + found.comments + found.blank == found.lines
     assert (found.items, found.pieces, found.length) == (2, 6, 56 * 12 * TICKS_PER_INCH)
+
+
+def test_a_line_beyond_all_measure_states_no_total() -> None:
+    """It is a remark like every line without pieces, and is not searched through again from each of its numbers."""
+    assert codes(read("4 @ 9'-7\"\ntotal " + "1 " * 200_000)) == [None, None]
