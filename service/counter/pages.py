@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from http import HTTPStatus
 from typing import Any
-from urllib.parse import urlsplit
+from urllib.parse import urlencode, urlsplit
 
 from flask import Blueprint, Response, make_response, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response as AnyResponse
@@ -144,7 +144,8 @@ def tell_who_is_lost(response: Response) -> Response:
 def _sign_in_first(response: Response) -> Response:
     """Ask somebody to sign in who may not see a page yet; what they were sending comes along."""
     to = request.full_path.rstrip("?") if request.method == "GET" else request.path
-    carried = request.get_data(as_text=True) if request.method == "POST" else ""
+    # a form with a file comes in parts, of which those that were typed are carried
+    carried = urlencode([*request.form.items(multi=True)]) if request.method == "POST" else ""
     response.set_data(render_template("counter/sign_in.html", to=to, carried=carried, wrong=False, name=""))
     response.mimetype = "text/html"
     response.headers["Cache-Control"] = "private, no-store"

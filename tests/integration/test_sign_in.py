@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator
 from hashlib import sha256
 from html import unescape
+from io import BytesIO
 from pathlib import Path
 from typing import Any
 
@@ -69,9 +70,10 @@ def test_pages_ask_who_is_there(locked: Stack) -> None:
     assert signed_in(locked).get("/plans").status_code == 200
 
 
-def test_what_was_typed_is_there_after_signing_in(locked: Stack) -> None:
+@pytest.mark.parametrize("file", [{}, {"file": (BytesIO(b"6 @ 9'"), "shed.csv")}], ids=["form", "with a file"])
+def test_what_was_typed_is_there_after_signing_in(locked: Stack, file: dict[str, object]) -> None:
     """A form sent too late is kept as a draft of whoever signs in."""
-    asked = locked.client.post("/", data=FORM)
+    asked = locked.client.post("/", data=FORM | file)
     assert asked.status_code == 401
     carried = unescape(re.search(r'name="carried" value="([^"]*)"', asked.text)[1])  # type: ignore[index]
     answer = locked.client.post("/sign-in", data={"key": "harbour-key", "to": "/", "carried": carried})
