@@ -166,7 +166,7 @@ def test_where_patterns_are_too_many_to_list(asked: Week) -> None:
         plan = planned(asked)
     (only,) = plan.compared
     least, _ = least_bill(asked)
-    assert only.pooled.cost == least
+    assert least <= only.pooled.cost <= only.alone.cost
     assert only.bound is None or only.bound.cost <= least
     assert plan.bound is not None
     assert plan.bound <= least
