@@ -102,6 +102,8 @@ for _path, _make, _page, _file, _name in (
 _SIZES = ("width", "height", "left", "top", "pitch_x", "pitch_y")
 _COUNTS = ("across", "down")
 _MOST_ABREAST, _MOST_SKIPPED = 50, 1_000
+_MOST_LABELS = 5_000
+"""Labels of one answer: a server sets a few hundred in a second."""
 _SIZE = {"type": "string", "pattern": r"^[0-9]{1,3}(\.[0-9]{1,2})?$"}
 _LABELLED = {"all": (True, True), "pieces": (True, False), "offcuts": (False, True)}
 
@@ -118,6 +120,8 @@ def _whole(least: int, most: int) -> dict[str, Any]:
     query={
         "stock": Parameter("The labels in the printer; the first without it", {"enum": [*STOCKS]}),
         "of": Parameter("Which labels", {"enum": [*_LABELLED], "default": "all"}),
+        "limit": Parameter("Labels at most", _whole(1, _MOST_LABELS)),
+        "after": Parameter("Labels before the first that is wanted", _whole(0, 10**9)),
         "skip": Parameter("Labels of the first sheet that are used up", _whole(0, _MOST_SKIPPED)),
         **{name: Parameter(f"Instead of the stock's own {name.replace('_', ' ')}, in millimetres", _SIZE)
            for name in _SIZES},
@@ -135,6 +139,10 @@ def labels(plan_id: str) -> Response:
     address = f"{request.url_root}plans/{record.number or plan_id}/pieces/"
     made = record.finished_at or datetime.fromtimestamp(0, UTC)
     found = labels_of(job, plan, address, pieces=pieces, offcuts=offcuts)
+    found = found[whole_parameter("after", 0, 0, 10**9) :][: whole_parameter("limit", len(found), 1, _MOST_LABELS)]
+    if len(found) > _MOST_LABELS:
+        many = f"These are {len(found):,} labels: take {_MOST_LABELS:,} at a time, with after and limit."
+        raise Problem("malformed-query", many)
     skip = whole_parameter("skip", 0, 0, _MOST_SKIPPED)
     from service.documents.labels_pdf import labels_pdf  # noqa: PLC0415 - fpdf2 takes long to import
 

@@ -123,3 +123,17 @@ def test_labels_lead_to_the_pages_of_what_they_stick_on(serving: Stack, plan: st
     assert len(PdfReader(io.BytesIO(roll.data)).pages) == 14
     for query in ("stock=legal", "of=boards", "width=80&stock=letter-30", "height=3", "skip=-1", "across=9"):
         assert serving.client.get(f"/v1/cut-plans/{plan}/labels.pdf?{query}").status_code == 400
+
+
+def test_labels_of_a_very_large_plan_come_a_part_at_a_time(serving: Stack) -> None:
+    """Of 5,004 pieces all at once would hold the server; the last four stand on one sheet of thirty."""
+    pieces = [SHED["required"][1] | {"quantity": 5_004}]
+    plan_id = serving.posted(SHED | {"required": pieces}, Prefer="wait=60")
+    serving.settled(plan_id)
+    address = f"/v1/cut-plans/{plan_id}/labels.pdf?of=pieces"
+    refused = serving.client.get(address)
+    assert (refused.status_code, refused.json["type"]) == (400, "/problems/malformed-query")
+    assert "after and limit" in refused.json["detail"]
+    last = serving.client.get(f"{address}&after=5000&limit=30")
+    (page,) = PdfReader(io.BytesIO(last.data)).pages
+    assert page.extract_text().count("4'-2\"") == 4
