@@ -66,13 +66,18 @@ class KeepClear:
 
 @dataclass(frozen=True, slots=True)
 class CutOut:
-    """What is taken out of the panel for an opening or a block; positions in ticks along the wall."""
+    """What is taken out of the panel for an opening or a block; positions in ticks along the wall.
+
+    ``height`` is where it ends in the panel, above the lip: of a hole its lower edge, whose upper edge is ``top``
+    (None: not said).
+    """
 
     start: int
     end: int
     edge: Edge
     height: int
     course: int | None = None
+    top: int | None = None
 
 
 class Keeps(StrEnum):

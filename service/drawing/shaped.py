@@ -161,7 +161,9 @@ def slope_words(slope: Slope, unit: Unit) -> str:
 
 def height_words(cut_out: PieceCutOut, unit: Unit) -> str:
     """Return how high a cut-out lies in its panel."""
-    height = taped(cut_out.cut_out.height, unit)
+    height, top = taped(cut_out.cut_out.height, unit), cut_out.cut_out.top
+    if cut_out.cut_out.edge is Edge.HOLE and top is not None:
+        return f"rectangular hole, from {height} up to {taped(top, unit)} above the lip"
     return {
         Edge.TOP: f"from the top down to {height} above the lip",
         Edge.BOTTOM: f"from the lip up to {height}",

@@ -127,12 +127,20 @@ class CutOutSchema(WireSchema):
     start = LengthField(_FROM, least=-PLACE, required=True, data_key="from")
     end = LengthField(_TO, least=-PLACE, required=True, data_key="to")
     edge = Choice(EDGE, Edge, required=True)
-    height = LengthField("How high it is.", least=1, required=True)
+    height = LengthField(
+        "How high in the panel it ends, above the lip; of a hole its lower edge.", least=1, required=True
+    )
     course = Count("In which course; null is every one of them.", 1, limits.COURSES, allow_none=True, default=None)
+    top = LengthField(
+        "Upper edge of a hole, above the lip; null where it is not known.",
+        allow_none=True, default=None, data_key="upper_edge",
+    )  # fmt: skip
 
     @validates_schema
     def _order(self, data: Mapping[str, Any], **_: object) -> None:
         _ascending(data)
+        if data.get("top") is not None and data["top"].ticks <= data["height"].ticks:
+            raise wrong("wrong_order", "must be above height", "upper_edge")
 
 
 KEEPS = "What it keeps: `lip`, its lower edge, or `hem`, its nailing hem."

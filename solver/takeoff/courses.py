@@ -133,7 +133,7 @@ def _cut_out(block: Block, band: Band, inside: tuple[int, int], allow: Allow) ->
     else:
         edge, height, depth, top = PanelEdge.HOLE, low, 0, high
         sides = low, low
-    cut = CutOut(*inside, edge, height, band.number)
+    cut = CutOut(*inside, edge, height, band.number, top)
     return NotedCutOut(name, cut, *sides, top, depth, tuple(_notes(block, edge, depth, sides, allow)))
 
 

@@ -122,6 +122,7 @@ def test_a_small_block_is_a_hole() -> None:
     """A tap's block from 18 to 23 in lies within course 3 (16 to 24 in): a hole, 1/4 in larger all round."""
     (cut,) = only(courses_of(plain_wall(240, 96, TAP))[2]).cut_outs
     assert (cut.cut_out.edge, cut.cut_out.height, cut.top) == (Edge.HOLE, inches("1.75"), inches("7.25"))
+    assert cut.cut_out.top == inches("7.25")
 
 
 def test_a_block_across_two_courses_is_cut_from_both() -> None:

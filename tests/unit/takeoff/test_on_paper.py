@@ -18,7 +18,7 @@ from solver.takeoff import TakeOff, take_off
 from solver.takeoff.measured import Ceiling, gable
 from tests.scenario import inches
 from tests.support.drawings import words
-from tests.support.measured_shed import DOOR, WINDOW, house_of, plain_wall, post
+from tests.support.measured_shed import DOOR, TAP, WINDOW, house_of, plain_wall, post
 from tests.support.sheets import BLOCK, MADE, paragraphs, settings, sheet, tables
 
 
@@ -69,6 +69,13 @@ def test_the_cut_sheet_says_what_is_ripped() -> None:
     (row,) = rows_of(asked_for(found), "north-1")
     assert row[-1] == 'course 13: rip to 2 3/4", keep the lip'
     assert 'Rip to 2 3/4", keep the lip: north 13·1.' in paragraphs(cut_pages(found)[0])
+
+
+def test_a_hole_has_its_shape_and_both_its_edges_at_the_saw() -> None:
+    """A tap's block from 18 to 23 in, course 3 from 16 in, 1/4 in larger all round: from 1 3/4 to 7 1/4 in."""
+    page = cut_pages(take_off(house_of(plain_wall(240, 96, TAP))))[0]
+    drawn = " ".join(text for block in page.blocks if isinstance(block, Figure) for text in words(block.drawing))
+    assert 'rectangular hole, from 1 3/4" up to 7 1/4" above the lip' in drawn
 
 
 def test_the_course_that_is_ripped_says_so() -> None:
