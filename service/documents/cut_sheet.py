@@ -21,5 +21,5 @@ def sheet_of(
     ``pole`` is the story pole of the house, where it was measured.
     """
     named = clean(block.job or job.name)
-    pages = *cutting_pages(job, plan), *hanging_pages(job, plan, paper, pole)
+    pages = *cutting_pages(job, plan, exposure=pole.exposure if pole else None), *hanging_pages(job, plan, paper, pole)
     return Sheet(f"Cut sheet: {named}" if named else "Cut sheet", pages, block.whose, made, paper)

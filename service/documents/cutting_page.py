@@ -40,11 +40,15 @@ from solver.required import Ripped
 
 END_FOR_END = "Panel face toward you, nail hem up. A panel can't be turned end for end: do not swap left and right."
 RENOTCH = "Where a cut end is lapped, trim the nail hem and the lock there first, as at a factory end."
+TO_NO_SCALE = "Drawn to no scale; heights are above the lower lip."
 PATTERN = "Sloped ends: the length is the long edge. Make a pattern of the slope and mark every end from it."
 FROM_LEFT, FROM_RIGHT = "▾", "◂"
+NO_KERF = "No kerf is allowed for: what a blade takes, the next piece lacks."
 LEGEND = (
     "Between two rules: sticks cut alike, from left to right. Large: the length of a piece. "
-    f"{FROM_LEFT} its cut on a tape from the left end, {FROM_RIGHT} from the right end (alone: the length itself). "
+    f"{FROM_LEFT} its cut on a tape from the left end, {FROM_RIGHT} from the right end; without a figure it is the "
+    "length. A piece ends at its mark: saw just beyond it. S1: a stick by its number in the plan; the longest cut is "
+    "first. "
     f"Bold: write it on the piece. {BOX} tick each stick when it is cut. Keep: write {{what}} on it. "
     "Notches, holes and slopes are drawn after the cuts, rips told there."
 )
@@ -59,10 +63,11 @@ Stop = tuple[Span, ...]
 """Neighbouring pieces of one length, cut to one stop; or the left-over alone."""
 
 
-def cutting_pages(job: Job, plan: CutPlan, labels: Labels | None = None) -> Iterator[Page]:
+def cutting_pages(job: Job, plan: CutPlan, labels: Labels | None = None, exposure: int | None = None) -> Iterator[Page]:
     """Yield the saw sheet, on which materials follow one another; nothing where nothing is cut.
 
-    ``labels`` says by its stick what is written on what is kept; without them it is the length.
+    ``labels`` says by its stick what is written on what is kept; without them it is the length. ``exposure`` is what
+    a course covers, in ticks, where walls were measured.
     """
     parts = [part for part in plan.materials if part.patterns]
     if parts:
@@ -70,7 +75,7 @@ def cutting_pages(job: Job, plan: CutPlan, labels: Labels | None = None) -> Iter
         legend = LEGEND.format(what="its length" if labels is None else "the label")
         blocks = [*_cautions(plan, at_the_saw=True), *_legend(legend, job, parts, tags)]
         for part in parts:
-            blocks += _material(_Saw(job, material_of(job, part.material), tags, shapes, labels), part)
+            blocks += _material(_Saw(job, material_of(job, part.material), tags, shapes, labels, exposure), part)
         yield Page("To cut", (*blocks, *_cautions(plan, at_the_saw=False)))
 
 
@@ -84,6 +89,8 @@ def _legend(legend: str, job: Job, parts: Sequence[MaterialPlan], tags: Tags) ->
         yield Paragraph(END_FOR_END, strong=True)
     notes = dict.fromkeys(material_of(job, part.material).category.kind.note for part in parts)
     yield from (Paragraph(note) for note in notes if note)
+    if not any(material_of(job, part.material).settings.kerf for part in parts):
+        legend = f"{legend} {NO_KERF}"
     walls = [clean(tags.walls[item]) for item, *_ in tags.counted]
     yield Paragraph(f"{legend} {NAMES.format(wall=walls[0])}" if walls else legend)
 
@@ -97,6 +104,7 @@ class _Saw:
     tags: Tags
     shapes: Mapping[tuple[str, int], Shape]
     labels: Labels | None
+    exposure: int | None = None
 
     def source(self, use: PatternUse) -> str:
         """Return what a stick is taken from."""
@@ -277,9 +285,9 @@ def _shaped(saw: _Saw, part: MaterialPlan) -> Iterator[Block]:
     drawn = [shape for shape in own if shape.is_drawn]
     if drawn:
         yield Heading(f"Notches and sloped ends: {called(saw.material)}")
-        if any(shape.left or shape.right for shape in drawn):
-            yield Paragraph(PATTERN)
-        yield from (Figure(row) for row in draw_shaped(drawn, saw.job.units))
+        sloped = any(shape.left or shape.right for shape in drawn)
+        yield Paragraph(f"{TO_NO_SCALE} {PATTERN}" if sloped else TO_NO_SCALE)
+        yield from (Figure(row) for row in draw_shaped(drawn, saw.job.units, saw.exposure))
 
 
 def _places(stick: StickUse) -> Iterator[tuple[str, int]]:

@@ -28,6 +28,7 @@ _LISTED = (Column("Course", 15), Column("In this order", 85))
 _TRIM = (Column("Where", 24), Column("In this order", 76))
 _MANY, _SHORT = 12, 48
 """So many courses, of so few letters each, are listed in two columns."""
+_ROW_OF_BOXES = 10
 _TOGETHER = "\N{NO-BREAK SPACE}"
 _PUT_UP_FIRST = (Category.STARTER, Category.POST, Category.CHANNEL, Category.OTHER, Category.SOFFIT)
 """Trim holds the panels, so it is up before them: starter and posts, channel at openings and ceilings and utility
@@ -55,7 +56,7 @@ def _measured(wall: WallLayout, pole: HousePole | None) -> WallLayout:
     """Return a wall with the heights of its courses on the pole."""
     courses = pole.courses if pole else ()
     own = ((number, course.height) for course in courses for named, number in course.walls if named == wall.id)
-    return replace(wall, heights=tuple(own))
+    return replace(wall, heights=tuple(own), exposure=pole.exposure if pole else None)
 
 
 def _on_wall(wall: WallLayout, job: Job, plan: CutPlan, paper: Paper, pole: HousePole | None) -> Page:
@@ -80,7 +81,7 @@ def _on_pole(wall: WallLayout, pole: HousePole | None, unit: Unit) -> Iterator[B
     named = f"{wall.id}: "
     marks = [mark for mark in pole.marks if mark.text.startswith(named)] if pole else []
     if said := [f"{clean(mark.text.removeprefix(named))} {taped(mark.height, unit)}" for mark in marks]:
-        words.append(f"Story pole, above the level line: {', '.join(said)}.")
+        words.append(f"Story pole, above the level line round the house from its lowest point: {', '.join(said)}.")
     if words:
         yield Paragraph(" ".join(words))
 
@@ -110,12 +111,14 @@ def _courses(wall: WallLayout, unit: Unit) -> Iterator[tuple[str, str]]:
     for course, stretches in groupby(wall.stretches, key=lambda stretch: stretch.course):
         own = list(stretches)
         rips = dict.fromkeys(rip_words(rip, unit) for stretch in own for rip in stretch.required.rips_in(course))
-        items = [_item(piece, unit) for stretch in own for piece in hanging_order(stretch)]
+        items = [_item(piece, unit, wall, stretch) for stretch in own for piece in hanging_order(stretch)]
         yield "" if course is None else str(course), "  ".join([*items, *(f"({words})" for words in rips)])
 
 
-def _item(piece: Hung, unit: Unit) -> str:
-    named = [BOX, piece.label, *piece.holes, taped(piece.cut.length, unit), piece.stick]
+def _item(piece: Hung, unit: Unit, wall: WallLayout, stretch: Covered) -> str:
+    pointed = wall.exposure is not None and stretch.peak_under(wall.exposure) is not None
+    fixed = ["(face-fasten it)"] * pointed
+    named = [BOX, piece.label, *piece.holes, taped(piece.cut.length, unit), piece.stick, *fixed]
     return " ".join(named).replace(" ", _TOGETHER)
 
 
@@ -141,7 +144,21 @@ def _places(stretches: Iterable[Covered], unit: Unit) -> Iterator[tuple[str, str
     for where, group in groupby(stretches, key=lambda stretch: _place(stretch)[0]):
         pieces = [(stretch, piece) for stretch in group for piece in hanging_order(stretch)]
         alike = groupby(pieces, key=lambda pair: (id(pair[0].required), pair[1].tag, pair[1].cut.length))
-        yield where, "  ".join(_put_up(list(same), unit) for _, same in alike)
+        items = []
+        for _, same in alike:
+            own = list(same)
+            items.append(_put_up(own, unit))
+            stretch, last = own[-1]
+            if stretch.laps_at and last is hanging_order(stretch)[-1]:
+                items.append(_joints(stretch, unit))
+        yield where, "  ".join(items)
+
+
+def _joints(stretch: Covered, unit: Unit) -> str:
+    """Return where the pieces of one run meet, for they go up as one."""
+    places = " and ".join(taped(place - stretch.start, unit) for place in stretch.laps_at)
+    named = f"({names(piece.tag for piece in stretch.pieces)} in one line, joints at {places} from its left)"
+    return named.replace(" ", _TOGETHER)
 
 
 def _place(stretch: Covered) -> tuple[str, str]:
@@ -159,7 +176,9 @@ def _put_up(pieces: Sequence[tuple[Covered, Hung]], unit: Unit) -> str:
         taped(first.cut.length, unit),
         sticks,
     ]
-    return " ".join([boxes(count), *filter(None, named)]).replace(" ", _TOGETHER)
+    said = " ".join(filter(None, named)).replace(" ", _TOGETHER)
+    # a row of many boxes may stand in a line of its own
+    return f"{boxes(count).replace(' ', _TOGETHER)}{_TOGETHER if count < _ROW_OF_BOXES else ' '}{said}"
 
 
 def _noted(wall: WallLayout, plan: CutPlan, unit: Unit) -> Iterator[Block]:

@@ -88,6 +88,9 @@ def _direction(row: Row, x: float) -> Iterator[Shape]:
 def _outline(paper: WallPaper, row: Row, stretch: Covered) -> Iterator[Point]:
     left, right = paper.x(stretch.pieces[0].left), paper.x(stretch.pieces[-1].right)
     heights, required = (row.bottom, row.top), stretch.required
+    if paper.exposure is not None and stretch.peak_under(paper.exposure) is not None:
+        yield from ((left, row.bottom), ((left + right) / 2, row.top), (right, row.bottom))
+        return
     yield from end_line(required.left_end, Side.LEFT, left, heights, right - left)
     yield from reversed(end_line(required.right_end, Side.RIGHT, right, heights, right - left))
 

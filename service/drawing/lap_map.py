@@ -14,9 +14,10 @@ from service.drawing.shapes import LEAST, OUTLINE, THIN, Anchor, Drawing, Line, 
 from service.drawing.wall_paper import Opening, WallPaper, on_paper, openings
 from solver.job import Notice
 from solver.lengths import TICKS_PER_INCH, Unit
-from solver.required import Side
+from solver.required import Meets, Side
 
-_TOP = 14.0
+_LINE = 4.0
+"""Distance of the lines of the legend."""
 _POLE = 16.0
 """Width of the heights at the right."""
 _NEAR = 2 * TICKS_PER_INCH
@@ -28,9 +29,12 @@ def draw_wall(wall: WallLayout, unit: Unit, warnings: Sequence[Notice] = (), tal
 
     ``warnings`` with a place on this wall are marked there.
     """
-    paper = on_paper(wall, WIDTH - (_POLE if wall.heights else 0), _TOP, tallest)
+    paper = on_paper(wall, WIDTH - (_POLE if wall.heights else 0), 0, tallest)
+    signed = any(True for notice in warnings for _ in _warning(paper, wall, notice))
+    heading = list(_heading(paper, wall, unit, signed=signed))
+    paper = paper.moved(2 + _LINE * len(heading))
     signs = [sign for notice in warnings for sign in _warning(paper, wall, notice)]
-    shapes = [*_heading(paper, wall, unit, signed=bool(signs))]
+    shapes: list[Shape] = [*heading]
     for row in paper.rows:
         shapes += draw_row(paper, row, unit)
     for opening in openings(paper):
@@ -57,14 +61,16 @@ def facing(wall: WallLayout) -> str:
     return f"At every lap the {side} panel lies on top: hang from the {other}."
 
 
-def _heading(paper: WallPaper, wall: WallLayout, unit: Unit, *, signed: bool) -> Iterator[Shape]:
-    """Yield the legend: every sign that this drawing has."""
+def _heading(paper: WallPaper, wall: WallLayout, unit: Unit, *, signed: bool) -> Iterator[Text]:
+    """Yield the legend, line by line: every sign that this drawing has."""
     said = ["Seen from outside; heights not to scale."]
     said += ["Lengths in mm."] * unit.metric
     said += [facing(wall)] * bool(facing(wall))
+    said += ["Arrow: the way a course is hung."] * bool(facing(wall))
     said += ["At the right: lower lip of each course on the story pole."] * bool(wall.heights)
     if any(stretch.laps_at for stretch in wall.stretches):
-        said.append("Figure at a lap: left end of its right-hand panel, from the wall's zero.")
+        said += [f"Figure at a lap: left end of its right-hand panel, from {_zero(paper, wall, unit)}."]
+        said += _overlaps(wall, unit)
     drawn = [(row, stretch) for row in paper.rows for stretch in row.stretches]
     signs = [
         (any(piece.cut_outs for _, stretch in drawn for piece in stretch.pieces), "small hatched: notch or hole"),
@@ -73,7 +79,25 @@ def _heading(paper: WallPaper, wall: WallLayout, unit: Unit, *, signed: bool) ->
     ]
     said += [f"{'; '.join(words for there, words in signs if there).capitalize()}."] * any(there for there, _ in signs)
     for n, line in enumerate(in_lines(" ".join(said), LEAST, WIDTH)):
-        yield Text(0, 3 + 4 * n, line, LEAST, Anchor.START)
+        yield Text(0, 3 + _LINE * n, line, LEAST, Anchor.START)
+
+
+def _zero(paper: WallPaper, wall: WallLayout, unit: Unit) -> str:
+    """Return where the wall's zero lies, from what can be found on the wall: where its dimensions begin."""
+    first = min(wall.stretches, key=lambda stretch: stretch.start).required
+    begins = "the back of the pocket" if first.left_end.meets is Meets.CHANNEL else "the end of the panels"
+    off = taped(abs(paper.start), unit)
+    beside = "" if not paper.start else f"{off} {'left' if paper.start > 0 else 'right'} of "
+    return f"the wall's zero, {beside}{begins} at its left, where the dimensions below begin"
+
+
+def _overlaps(wall: WallLayout, unit: Unit) -> Iterator[str]:
+    """Yield how far panels lie over one another."""
+    joints = (pair for stretch in wall.stretches for pair in pairwise(stretch.pieces))
+    laps = sorted({one.right - other.left for one, other in joints})
+    if laps and laps[0] > 0:
+        least, most = taped(laps[0], unit), taped(laps[-1], unit)
+        yield f"Each lap: {least}." if least == most else f"Laps: {least} to {most}."
 
 
 def _heights(paper: WallPaper, wall: WallLayout, unit: Unit) -> Iterator[Shape]:

@@ -73,18 +73,39 @@ class Covered:
         """The right end of the measured stretch."""
         return self.required.start + self.required.length
 
+    def peak_under(self, exposure: int) -> int | None:
+        """Return how high its two slopes meet, where that is within a course of ``exposure``, in ticks."""
+        if len(self.pieces) != 1:
+            return None
+        return peak(self.required.left_end.slope, self.required.right_end.slope, self.pieces[0].cut.length, exposure)
+
+
+def peak(left: Slope | None, right: Slope | None, length: int, exposure: int) -> int | None:
+    """Return how high above their common long edge two slopes meet; None where a course ends below that.
+
+    They run together by 1 / pitch for every tick up (geometry).
+    """
+    if left is None or right is None or not left.long_edge is right.long_edge is Edge.BOTTOM:
+        return None
+    if left.upright or right.upright:
+        return None
+    height = int(length / (1 / left.pitch + 1 / right.pitch))
+    return height if height < exposure else None
+
 
 @dataclass(frozen=True, slots=True)
 class WallLayout:
     """One wall with what covers it, courses from the lowest; ``id`` is None for runs that name no wall.
 
-    ``heights`` are courses with the height of their lower lip on the house's story pole, where it was measured.
+    ``heights`` are courses with the height of their lower lip on the house's story pole, where it was measured;
+    ``exposure`` is what a course covers, in ticks.
     """
 
     id: str | None
     viewed_from: Side | int | None
     stretches: tuple[Covered, ...]
     heights: tuple[tuple[int, int], ...] = ()
+    exposure: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
@@ -15,6 +16,7 @@ _KINDS = ("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp")
 """Controls, marks of direction and other formats, halves of pairs, private and unassigned, line ends."""
 LEFT_TO_RIGHT = "\u200e"
 """The one mark of direction that is printed: it keeps what follows a right-to-left word behind it."""
+_SPACE = re.compile(r"(?<!\d) | (?!\d+/\d)")
 _NARROW = frozenset("ijl.,:;'|!()[]/ -·ftrI")
 _WIDE = frozenset("mwMW@%—")
 Slot = tuple[int, int | None, int]
@@ -57,9 +59,9 @@ def taped(length: int, unit: Unit) -> str:
 
 
 def in_lines(text: str, size: float, room: float, *, bold: bool = False) -> list[str]:
-    """Return text in lines of about this width, ended at spaces."""
+    """Return text in lines of about this width, ended at spaces, but never between an inch and its fraction."""
     lines = [""]
-    for word in text.split(" "):
+    for word in _SPACE.split(text):
         longer = f"{lines[-1]} {word}".strip()
         if not lines[-1] or width_of(longer, size, bold=bold) <= room:
             lines[-1] = longer

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from service.drawing.drafting import Stretch, chain, hatched
-from service.drawing.layout import Shape
+from service.drawing.layout import Shape, peak
 from service.drawing.lettering import in_lines, taped
 from service.drawing.pattern import WIDTH
 from service.drawing.shapes import (
@@ -41,13 +41,16 @@ _SIZE, _NEXT = LEAST, 4.0
 Alike = list[Shape]
 
 
-def draw_shaped(shapes: Sequence[Shape], unit: Unit) -> Iterator[Drawing]:
-    """Yield rows of pieces; those of one shape are drawn once, under all their names."""
+def draw_shaped(shapes: Sequence[Shape], unit: Unit, exposure: int | None = None) -> Iterator[Drawing]:
+    """Yield rows of pieces; those of one shape are drawn once, under all their names.
+
+    Within a course of ``exposure`` ticks the slopes of a short piece meet in a point.
+    """
     alike: dict[object, Alike] = {}
     for shape in shapes:
-        alike.setdefault(_key(shape), []).append(shape)
+        alike.setdefault((_key(shape), _peak(shape, exposure)), []).append(shape)
     # pieces of one height side by side, the lowest first: fewer rows are high
-    each = sorted((_piece(group, unit) for group in alike.values()), key=lambda drawn: drawn.height)
+    each = sorted((_piece(group, unit, exposure) for group in alike.values()), key=lambda drawn: drawn.height)
     for n in range(0, len(each), _IN_A_ROW):
         row = each[n : n + _IN_A_ROW]
         drawn = (moved(one.shapes, k * _ROOM, 0) for k, one in enumerate(row))
@@ -62,19 +65,25 @@ def _key(shape: Shape) -> object:
     return shape.left, shape.right, outs, shape.piece.cut.length if outs else None
 
 
-def _piece(group: Alike, unit: Unit) -> Drawing:
-    shape = group[0]
+def _peak(shape: Shape, exposure: int | None) -> int | None:
+    return None if exposure is None else peak(shape.left, shape.right, shape.piece.cut.length, exposure)
+
+
+def _piece(group: Alike, unit: Unit, exposure: int | None) -> Drawing:
+    shape, high = group[0], _peak(group[0], exposure)
     outs = shape.piece.cut_outs
-    length = taped(shape.piece.cut.length, unit) if outs else ""
+    length = taped(shape.piece.cut.length, unit) if outs or high is not None else ""
     names = ", ".join(dict.fromkeys(one.piece.tag for one in group))
     said = list(_words(shape, unit))
+    if high is not None:
+        said.append(f"the slopes meet {taped(high, unit)} above the bottom; face-fasten it")
     lines = [line for words in said for line in in_lines(words, _SIZE, _LONG)]
     heads = [*in_lines(names, _SIZE, _LONG, bold=True), f"{length} long"][: None if length else -1]
     top = len(heads) * _NEXT + 1.5
     shapes: list[Drawn] = [
         Text(0, 3 + _NEXT * n, line, _SIZE, Anchor.START, bold=line != f"{length} long") for n, line in enumerate(heads)
     ]
-    shapes += _panel(shape, top)
+    shapes += _panel(shape, top, pointed=high is not None)
     y, marks = top + _HIGH, _marks(len(outs))
     for n, cut_out in enumerate(outs):
         drawn = chain(_dimensions(cut_out, shape, marks, n, unit), y + 5.0, y + 0.6)
@@ -91,7 +100,10 @@ def _marks(count: int) -> list[float]:
     return [_LONG * n / parts for n in range(1, parts)]
 
 
-def _panel(shape: Shape, top: float) -> Iterator[Drawn]:
+def _panel(shape: Shape, top: float, *, pointed: bool) -> Iterator[Drawn]:
+    if pointed:
+        yield Line(((0, top + _HIGH), (_LONG / 2, top), (_LONG, top + _HIGH)), BOLD, closed=True)
+        return
     left = _end(shape.left, 0, top, 1)
     right = _end(shape.right, _LONG, top, -1)
     yield Line((*left, *reversed(right)), BOLD, closed=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from service.drawing.layout import Covered, WallLayout
@@ -43,16 +43,24 @@ class Opening:
 
 @dataclass(frozen=True, slots=True)
 class WallPaper:
-    """Where a wall lies on paper: ticks along it, ticks per millimetre, and its rows from the top one down."""
+    """Where a wall lies on paper: ticks along it, ticks per millimetre, and its rows from the top one down.
+
+    ``exposure`` is what a course covers, in ticks, where it is known.
+    """
 
     start: int
     end: int
     scale: float
     rows: tuple[Row, ...]
+    exposure: int | None = None
 
     def x(self, ticks: int) -> float:
         """Return where a place along the wall lies on paper."""
         return LEFT + (ticks - self.start) / self.scale
+
+    def moved(self, y: float) -> WallPaper:
+        """Return the wall so much lower on its paper."""
+        return replace(self, rows=tuple(replace(row, top=row.top + y) for row in self.rows))
 
     @property
     def bottom(self) -> float:
@@ -67,7 +75,7 @@ def on_paper(wall: WallLayout, width: float, top: float, tallest: float = 215.0)
     rows = list(_rows(wall.stretches))
     tall = max(LOW_ROW, min(TALL_ROW, tallest / len(rows)))
     placed = tuple(Row(course, row, top + n * tall, tall) for n, (course, row) in enumerate(reversed(rows)))
-    return WallPaper(start, end, (end - start) / (width - LEFT - RIGHT), placed)
+    return WallPaper(start, end, (end - start) / (width - LEFT - RIGHT), placed, wall.exposure)
 
 
 def _rows(stretches: Sequence[Covered]) -> Iterator[tuple[int | None, tuple[Covered, ...]]]:

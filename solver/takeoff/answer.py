@@ -225,8 +225,8 @@ class StarterHeight:
 class SoffitRow:
     """A row of soffit panels of one clear length, pocket back to pocket back.
 
-    ``parts`` counts the lengths into which the span is divided. ``ripped`` of the panels are ripped lengthwise, to
-    ``ripped_to`` ticks.
+    ``lies`` says how they lie. ``parts`` counts the lengths into which the span is divided. ``ripped`` of the panels
+    are ripped lengthwise, to ``ripped_to`` ticks.
     """
 
     place: str
@@ -237,6 +237,12 @@ class SoffitRow:
     figures: tuple[Figure, ...]
     ripped: int = 0
     ripped_to: int = 0
+    lies: str = ""
+
+    @property
+    def ref(self) -> str:
+        """Where its panels go, and how they lie there."""
+        return ": ".join(filter(None, (self.place, self.lies)))
 
 
 @dataclass(frozen=True, slots=True)

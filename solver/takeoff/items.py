@@ -158,7 +158,7 @@ def soffit_items(house: House, rows: Sequence[SoffitRow]) -> Iterator[Required]:
         for material, quantity, letter, rips in parts:
             if material and quantity:
                 mark = f"{MARKS[Role.SOFFIT]}{number}{letter}"
-                yield Required(mark, material, row.span, quantity, *row.ends, ref=row.place, rips=rips)
+                yield Required(mark, material, row.span, quantity, *row.ends, ref=row.ref, rips=rips)
 
 
 def trim_items(house: House, trim: Sequence[Trim]) -> Iterator[Required]:

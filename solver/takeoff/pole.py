@@ -50,12 +50,16 @@ class Start:
 
 @dataclass(frozen=True, slots=True)
 class HousePole:
-    """The pole: courses and marks from the lowest, starters wall by wall, and the steps between floors in words."""
+    """The pole: courses and marks from the lowest, starters wall by wall, and the steps between floors in words.
+
+    ``exposure`` is what a course covers, in ticks; None where all panels stand upright.
+    """
 
     courses: tuple[PoleCourse, ...]
     marks: tuple[PoleMark, ...]
     starts: tuple[Start, ...]
     steps: tuple[str, ...]
+    exposure: int | None = None
 
 
 Numbered = Sequence[tuple[str, Sequence[tuple[int, int]]]]
@@ -72,7 +76,7 @@ def house_pole(sites: Sequence[Survey], numbered: Numbered, unit: Unit) -> House
     marks = sorted((mark for site in sites for mark in _marks(site)), key=lambda mark: mark.height)
     starts = tuple(_start(site, floor) for site in sites for floor in site.floors)
     exposure = next((site.house.exposure for site in sites if not site.upright), 0)
-    return HousePole(courses, tuple(marks), starts, tuple(_steps(starts, exposure, unit)))
+    return HousePole(courses, tuple(marks), starts, tuple(_steps(starts, exposure, unit)), exposure or None)
 
 
 def _marks(site: Survey) -> Iterator[PoleMark]:
@@ -87,7 +91,7 @@ def _marks(site: Survey) -> Iterator[PoleMark]:
 
 
 def _over(floor: Edge) -> str:
-    return "its bottom" if floor.border.meets is Meeting.STARTER else f"the {floor.border.meets}"
+    return "the wall's bottom" if floor.border.meets is Meeting.STARTER else f"the {floor.border.meets}"
 
 
 def _start(site: Survey, floor: Edge) -> Start:

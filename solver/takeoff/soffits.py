@@ -68,7 +68,10 @@ def ceiling_row(house: House, ceiling: Ceiling, longest: int, gap: int) -> Soffi
     divided = (_divided(house, clear, parts, part),) if parts > 1 else ()
     figures = (*divided, length, *laid.figures, nailers(house, ceiling.span), *vented(house, quantity))
     ends = CHANNELLED, CHANNELLED
-    return SoffitRow(f"ceiling {ceiling.id}", part, quantity, ends, parts, figures, parts * laid.ripped, laid.ripped_to)
+    lies = f"along its {ceiling.panels}, side by side"
+    return SoffitRow(
+        f"ceiling {ceiling.id}", part, quantity, ends, parts, figures, parts * laid.ripped, laid.ripped_to, lies
+    )
 
 
 def _parts(clear: int, divider: int, longest: int, gap: int) -> int:

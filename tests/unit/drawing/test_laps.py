@@ -10,7 +10,7 @@ import pytest
 
 from service.drawing.lap_map import draw_wall, facing
 from service.drawing.layout import Covered, WallLayout, hanging_order, layouts_of
-from service.drawing.lettering import width_of
+from service.drawing.lettering import in_lines, width_of
 from service.drawing.pattern import WIDTH
 from service.drawing.shapes import HIDDEN, LIMIT, OUTLINE, Drawing, Line, Strokes, Text
 from service.drawing.wall_paper import LEFT, RIGHT, on_paper, openings
@@ -326,3 +326,34 @@ def test_the_map_is_drawn_in_millimetres_too() -> None:
     assert "8331 mm" in words(drawing)
     assert not any('"' in text for text in words(drawing))
     assert any(isinstance(shape, Strokes) for shape in drawing.shapes)
+
+
+def legend(wall: WallLayout) -> str:
+    """Return the sentences over a wall."""
+    return " ".join(shape.text for shape in draw_wall(wall, Unit.IN).shapes if isinstance(shape, Text) and not shape.x)
+
+
+def test_where_zero_lies_and_how_much_is_lapped_are_said() -> None:
+    """The north wall is measured from the back of its channel, its panels lapped by 1 in (see the scenario)."""
+    said = legend(north())
+    assert "from the wall's zero, the back of the pocket at its left, where the dimensions below begin." in said
+    assert 'Each lap: 1".' in said
+
+
+def test_zero_beside_the_pocket_is_said_as_it_is() -> None:
+    """Of a wall measured from its corner, whose post takes up 1/2 in, zero is 1/2 in left of what can be seen."""
+    half = inches("0.5")
+    stretches = tuple(
+        replace(
+            c,
+            required=replace(c.required, start=half),
+            pieces=tuple(replace(piece, left=piece.left + half) for piece in c.pieces),
+        )
+        for c in north().stretches
+    )
+    assert "the wall's zero, 1/2\" left of the back of the pocket" in legend(replace(north(), stretches=stretches))
+
+
+def test_no_line_ends_inside_a_figure() -> None:
+    """Whoever reads ``2`` at the end of a line and ``3/4`` on the next cuts wrong."""
+    assert in_lines('from the top down to 2 3/4" above', 3.2, 33) == ["from the top down to", '2 3/4" above']

@@ -179,9 +179,10 @@ def test_the_house_has_one_story_pole() -> None:
         ("north", 0, 0, 0), ("porch", inches(16), inches(5), inches(5)),
     ]  # fmt: skip
     assert pole.steps == (
-        "from north, its bottom, up to porch, the deck: 11\", which is 1 course of 8\" and 3\"",
+        "from north, the wall's bottom, up to porch, the deck: 11\", which is 1 course of 8\" and 3\"",
     )  # fmt: skip
-    assert {mark.text for mark in pole.marks} == {"north: its bottom", "north: top", "porch: the deck", "porch: top"}
+    texts = {mark.text for mark in pole.marks}
+    assert texts == {"north: the wall's bottom", "north: top", "porch: the deck", "porch: top"}
 
 
 def test_a_starter_stands_higher_at_the_low_end_of_a_floor() -> None:

@@ -18,7 +18,7 @@ from solver.takeoff import TakeOff, take_off
 from solver.takeoff.measured import Ceiling, gable
 from tests.scenario import inches
 from tests.support.drawings import words
-from tests.support.measured_shed import DOOR, TAP, WINDOW, house_of, plain_wall, post
+from tests.support.measured_shed import DOOR, TAP, WINDOW, house_of, plain_wall, post, shed
 from tests.support.sheets import BLOCK, MADE, paragraphs, settings, sheet, tables
 
 
@@ -92,7 +92,8 @@ def test_the_last_soffit_panel_is_ripped_at_the_saw() -> None:
     ceiling = Ceiling("lean-to", inches(195), inches(94))
     found = take_off(house_of(ceilings=(ceiling,)))
     (whole,), (last,) = rows_of(asked_for(found), "C1"), rows_of(asked_for(found), "C1R")
-    assert (whole[1], last[1], last[-1]) == ("16", "1", 'ceiling lean-to; rip to 2 3/4", keep the lip')
+    place = "ceiling lean-to: along its width, side by side"
+    assert (whole[1], last[1], last[-1]) == ("16", "1", f'{place}; rip to 2 3/4", keep the lip')
     assert 'Rip to 2 3/4", keep the lip: C1R.' in paragraphs(cut_pages(found)[0])
 
 
@@ -159,3 +160,24 @@ def test_a_list_without_walls_has_no_steps() -> None:
     found = take_off(WITH_TRIM)
     alone = replace(job_of(found), required=tuple(r for r in found.required if r.mark == "P1"), walls=())
     assert tuple(hanging_pages(alone, plan_job(alone, lambda: 0.0), Paper.LETTER)) == ()
+
+
+def test_the_peak_is_a_point_that_is_face_fastened() -> None:
+    """14 in at 8/12 from both ends run together 7 in along, 4 2/3 in up (geometry): within a course of 8 in."""
+    found = take_off(shed())
+    job = job_of(found)
+    plan = plan_job(job, lambda: 0.0)
+    saw = next(iter(cutting_pages(job, plan, exposure=found.pole.exposure if found.pole else None)))
+    drawn = " ".join(text for block in saw.blocks if isinstance(block, Figure) for text in words(block.drawing))
+    assert 'south 21·1 14" long' in drawn
+    assert 'the slopes meet 4 5/8" above the bottom; face-fasten it' in drawn
+    *_, gable_page = hanging_pages(job, plan, Paper.LETTER, found.pole)
+    rows = [text.replace("\N{NO-BREAK SPACE}", " ") for row in tables(gable_page)[0].rows for text in row]
+    assert [text for text in rows if "face-fasten" in text] == [rows[-1]]
+
+
+def test_a_ceiling_s_pieces_say_how_they_lie() -> None:
+    """Panels lie along the width of 7'-10"; both channels of 21 ft take several sticks, so their joints are said."""
+    items = [item for _, item in put_up(hung(take_off(shed()))[0])]
+    assert any("C1 along its width, side by side" in item for item in items)
+    assert sum(item.startswith("(F1") and "in one line, joints at" in item for item in items) == 2
