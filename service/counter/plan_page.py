@@ -9,7 +9,7 @@ from werkzeug.wrappers import Response as AnyResponse
 
 from service import access, letterhead, plans
 from service.counter.again import Known, other_job
-from service.counter.form import StockForm, texts
+from service.counter.form import StockForm
 from service.counter.house.stored import restocked
 from service.counter.pages import PATIENCE, blueprint, once, page_of
 from service.counter.particulars import particulars_of, typed_of
@@ -62,9 +62,11 @@ def again(plan_id: str) -> AnyResponse:
     return redirect(url_for("counter.plan", plan_id=plan_id), 303)
 
 
-def _amended(before: Particulars) -> Particulars:
-    typed = StockForm(**texts(StockForm, request.form))
-    return replace(particulars_of(typed, before), called_off=before.called_off)
+def _amended(now: Particulars) -> Particulars:
+    """Return particulars with what was changed in the form since it was shown; all else is as it is by now."""
+    known, form = typed_of(now), request.form
+    typed = {name: form[name] for name in known if name in form and form[name] != form.get(f"was-{name}")}
+    return replace(particulars_of(StockForm(**known | typed), now), called_off=now.called_off)
 
 
 def _other(record: Record, button: str) -> Record:
@@ -118,7 +120,7 @@ def _page(record: Record, faults: tuple[Fault, ...] = ()) -> Response:
 def _finished(whole: Kept, job: Job, title: TitleBlock) -> dict[str, object]:
     assert whole.plan is not None
     record, result = whole.record, result_of(job, whole.plan, title.company)
-    typed = typed_of(record.particulars)
+    known = typed_of(record.particulars)
     return {
         "plan": whole.plan,
         "result": result,
@@ -126,7 +128,8 @@ def _finished(whole: Kept, job: Job, title: TitleBlock) -> dict[str, object]:
         "lot": LOT,
         "measure": MEASURE,
         "called_off": CALLED_OFF,
-        "typed": StockForm(**(typed | {name: request.form[name] for name in typed if name in request.form})),
+        "typed": StockForm(**(known | {name: request.form[name] for name in known if name in request.form})),
+        "was": {name: request.form.get(f"was-{name}", value) for name, value in known.items()},
         "promise": promise(record, title.company),
         "compared": _compared(record, whole),
     }

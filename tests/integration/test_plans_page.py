@@ -168,6 +168,19 @@ def test_particulars_are_amended_and_an_order_called_off(quick: Stack) -> None:
     assert not pressed(quick, plan_id, "take-up").particulars.called_off
 
 
+def test_a_form_opened_earlier_changes_what_was_changed_in_it(serving: Stack) -> None:
+    """One corrects the customer while another, who opened the page before, puts a telephone number: both stand."""
+    plan_id = serving.posted(SHED | {"particulars": MARSH}, Prefer="wait=30")
+    page = serving.client.get(f"/plans/{plan_id}").text
+    shown = {unescape(name): unescape(was) for name, was in re.findall(r'name="was-([^"]*)" value="([^"]*)"', page)}
+    assert shown.items() >= MARSH.items()
+    both = shown | {f"was-{name}": was for name, was in shown.items()}
+    pressed(serving, plan_id, "amend", **both | {"customer": "Ann Marsh"})
+    record = pressed(serving, plan_id, "amend", **both | {"phone": "555 0100", "purchase_order": ""})
+    told = record.particulars
+    assert (told.customer, told.phone, told.purchase_order) == ("Ann Marsh", "555 0100", "")
+
+
 def test_a_day_that_is_none_is_refused_where_it_was_typed(quick: Stack) -> None:
     """On the page of the list with everything else that is wrong; nothing is planned."""
     answer = quick.client.post("/", data=FORM | {"wanted_by": "Friday", "m0-s0-length": "12", "do": "plan"})
