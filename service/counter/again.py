@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from service.counter.request import Fault, Refused, feet_meant, free_name
+from service.counter.request import Fault, Refused, feet_meant, free_name, place_of, whole_of
 from service.problems import Problem
 from service.wire import limits
 from service.wire.material import read_stock
@@ -49,12 +49,13 @@ def other_job(job: Job, plan: CutPlan | None, button: str, given: Fields, known:
         return replace(job, seconds=LONGER)
     if what == "copy":
         return copied(job, plan, _copies(given))
-    place, _, stock = where.partition(":")
-    if what not in _OF_STOCK or not place.isdecimal() or int(place) >= len(job.materials):
+    told, _, stock = where.partition(":")
+    place = place_of(told, job.materials)
+    if what not in _OF_STOCK or place is None:
         return None
     materials = list(job.materials)
-    rows = _OF_STOCK[what](Press(job, int(place), stock, given, known))
-    materials[int(place)] = replace(materials[int(place)], stock=tuple(rows))
+    rows = _OF_STOCK[what](Press(job, place, stock, given, known))
+    materials[place] = replace(materials[place], stock=tuple(rows))
     return replace(job, materials=tuple(materials))
 
 
@@ -87,9 +88,9 @@ def _carton(press: Press) -> Iterator[StockLength]:
 
 def _count(press: Press, least: int, most: int, question: str) -> int:
     """Return the number typed beside a stock length. Raises ``Refused`` where it is none."""
-    count = press.given.get("there", "").strip()
-    if count.isascii() and count.isdecimal() and least <= int(count) <= most:
-        return int(count)
+    count = whole_of(press.given.get("there", "").strip(), least, most)
+    if count is not None:
+        return count
     at = next((n for n, row in enumerate(press.material.stock) if row.id == press.stock), 0)
     raise Refused((Fault(f"there-{press.place}-{at}", f"{question} Write a whole number."),))
 
@@ -132,10 +133,10 @@ def _new_row(press: Press) -> StockLength:
 
 
 def _copies(given: Fields) -> int:
-    times = given.get("times", "").strip()
-    if not (times.isascii() and times.isdecimal() and 1 <= int(times) <= MOST_COPIES):
+    times = whole_of(given.get("times", "").strip(), 1, MOST_COPIES)
+    if times is None:
         raise Refused((Fault("times", f"How many times? Write a number from 1 to {MOST_COPIES}."),))
-    return int(times)
+    return times
 
 
 def copied(job: Job, plan: CutPlan | None, times: int) -> Job:

@@ -140,7 +140,12 @@ def _stock_row(name: str, stock: StockRow) -> Json:
 
 def place_of(of: str, rows: Sequence[object]) -> int | None:
     """Return which of some rows a text means, counted from 0; None if none."""
-    return int(of) if of.isascii() and of.isdecimal() and int(of) < len(rows) else None
+    return whole_of(of, 0, len(rows) - 1)
+
+
+def whole_of(text: str, least: int, most: int) -> int | None:
+    """Return the whole number that digits stand for; None where it is none, or out of range, however long."""
+    return int(text) if text.isascii() and text.isdecimal() and len(text) < 12 and least <= int(text) <= most else None
 
 
 def free_name(name: str, taken: set[str]) -> str:

@@ -181,6 +181,13 @@ def test_a_form_opened_earlier_changes_what_was_changed_in_it(serving: Stack) ->
     assert (told.customer, told.phone, told.purchase_order) == ("Ann Marsh", "555 0100", "")
 
 
+@pytest.mark.parametrize(("button", "status"), [("copy", 422), (f"out:{'9' * 5_000}:12-6", 404), ("short:0:12-6", 422)])
+def test_a_number_of_thousands_of_digits_is_none(quick: Stack, button: str, status: int) -> None:
+    """It is refused like any other that is out of range."""
+    typed = {"times": "9" * 5_000, "there": "9" * 5_000}
+    assert quick.client.post(f"/plans/{quick.posted(SHED)}", data={"do": button, **typed}).status_code == status
+
+
 def test_a_day_that_is_none_is_refused_where_it_was_typed(quick: Stack) -> None:
     """On the page of the list with everything else that is wrong; nothing is planned."""
     answer = quick.client.post("/", data=FORM | {"wanted_by": "Friday", "m0-s0-length": "12", "do": "plan"})
