@@ -65,6 +65,8 @@ def judge_bound(bench: Bench) -> Verdict:
         return _wrong(bench, "0 until the least uncut is known", bench.steps(plan.bound))
     if proof.kind not in ("duals", "search") or proof.scale < 1:
         return _wrong(bench, "duals or search, on a scale above 0", (proof.kind, proof.scale))
+    if (proof.grid is None) is bool(proof.runs):
+        return _wrong(bench, "a grid with the values of runs, and with nothing else", proof.grid)
     if not plan.least_uncut or plan.cost_step <= 0:
         return Verdict(Basis.SEARCHED)
     return _weighed(bench)
