@@ -84,9 +84,10 @@ def _marks(site: Survey) -> Iterator[PoleMark]:
     for floor in site.floors:
         yield PoleMark(floor.low.y + up, f"{wall.id}: {_over(floor)}")
     for opening in wall.openings:
-        if opening.kind is not OpeningKind.FIXTURE:
-            yield PoleMark(opening.bottom + up, f"{wall.id}: sill of {opening.id}")
-            yield PoleMark(opening.top + up, f"{wall.id}: head of {opening.id}")
+        fixture = opening.kind is OpeningKind.FIXTURE
+        low, high = ("lower edge", "upper edge") if fixture else ("sill", "head")
+        yield PoleMark(opening.bottom + up, f"{wall.id}: {low} of {opening.id}")
+        yield PoleMark(opening.top + up, f"{wall.id}: {high} of {opening.id}")
     yield PoleMark(max(point.y for point in wall.outline) + up, f"{wall.id}: top")
 
 

@@ -101,11 +101,12 @@ def channels(site: Survey) -> Iterator[Trim]:
 
 
 def _around(site: Survey, opening: Opening) -> Iterator[Trim]:
+    """Yield its channel from below, as it goes up: each piece sheds water over the one under it (common practice)."""
     door = opening.kind is OpeningKind.DOOR
-    yield _piece(site, opening, "head", 1, 2)
-    yield _piece(site, opening, "side", 2, 1 if door else 2)
     if not door:
         yield _piece(site, opening, "sill", 1, 2)
+    yield _piece(site, opening, "side", 2, 1 if door else 2)
+    yield _piece(site, opening, "head", 1, 2)
 
 
 def _piece(site: Survey, opening: Opening, part: str, quantity: int, mitres: int) -> Trim:
@@ -187,7 +188,9 @@ def _floor_clearance(site: Survey, edge: Edge) -> int:
 def edge_name(edge: Edge) -> str:
     """Return what an edge is called on paper."""
     if edge.facing is Facing.TOP:
-        return "the top" if edge.level else "the rake"
+        if edge.level:
+            return "the top"
+        return f"the rake rising {'right' if edge.low.x < edge.high.x else 'left'}"
     if edge.facing is Facing.BOTTOM:
         return f"over the {edge.border.meets}" if edge.border.meets is not Meeting.STARTER else "the bottom"
     return f"the {edge.facing} end"

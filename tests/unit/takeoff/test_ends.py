@@ -191,7 +191,8 @@ def test_what_a_slope_takes_is_a_figure() -> None:
 
 def test_rakes_are_trimmed_with_channel_along_the_slope() -> None:
     """Root of 120 squared plus 60 squared is 134.16 in, rounded up to 134 3/16."""
-    rakes = [piece for piece in gable_wall().trim if piece.place.endswith("the rake")]
+    rakes = [piece for piece in gable_wall().trim if "the rake rising" in piece.place]
+    assert [piece.place.rpartition(" ")[2] for piece in rakes] == ["left", "right"], "as the outline goes"
     assert [say(piece.length, Unit.IN) for piece in rakes] == ["11'-2 3/16\""] * 2
 
 

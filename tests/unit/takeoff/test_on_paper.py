@@ -100,7 +100,7 @@ def test_the_last_soffit_panel_is_ripped_at_the_saw() -> None:
 def test_the_cut_sheet_says_where_trim_goes() -> None:
     """The places are those of the take-off."""
     said = str(settings(cut_pages(take_off(house_of(plain_wall(120, 96, DOOR))))[0]))
-    assert "J1 north, door D: head" in said
+    assert "J2 north, door D: head" in said
     assert "D1 north, door D: over the head" in said
 
 
@@ -123,13 +123,15 @@ def put_up(page: Page) -> list[tuple[str, str]]:
 
 
 def test_a_measured_wall_has_its_starter_and_its_story_pole() -> None:
-    """A window from 35 in up: its sill stands on the wall's sheet; course 2 begins 8 in above course 1."""
-    found = take_off(house_of(plain_wall(240, 96, WINDOW)))
+    """A window from 35 in up and a tap's block from 18 to 23 in stand on the wall's sheet; a course is 8 in high."""
+    found = take_off(house_of(plain_wall(240, 96, WINDOW, TAP)))
     job = job_of(found)
     *_, page = hanging_pages(job, plan_job(job, lambda: 0.0), Paper.LETTER, found.pole)
     said = paragraphs(page)
     assert "Lower lip of the first panel:" in said
     assert 'sill of W 35"' in said
+    assert 'lower edge of tap 18"' in said
+    assert 'upper edge of tap 23"' in said
     drawn = " ".join(text for block in page.blocks if isinstance(block, Figure) for text in words(block.drawing))
     assert "lower lip of each course on the story pole" in drawn
     assert {'0"', '8"', '16"', '24"'} <= set(drawn.split())

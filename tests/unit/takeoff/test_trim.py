@@ -41,12 +41,12 @@ def test_starter_runs_between_the_posts_flanges() -> None:
 
 
 def test_channel_around_a_window_is_longer_by_its_mitres() -> None:
-    """34 x 45 in, face 3/4 in: sill and head 35 1/2, sides 46 1/2."""
+    """34 x 45 in, face 3/4 in: sill and head 35 1/2, sides 46 1/2; from below, as it goes up."""
     found = take_off(house_of(plain_wall(240, 96, WINDOW, left=post("a"), right=post("b"))))
     assert lengths_of(found, Role.CHANNEL) == [
-        ("north, window W: head", 1, '35 1/2"'),
-        ("north, window W: side", 2, "3'-10 1/2\""),
         ("north, window W: sill", 1, '35 1/2"'),
+        ("north, window W: side", 2, "3'-10 1/2\""),
+        ("north, window W: head", 1, '35 1/2"'),
     ]
 
 
@@ -54,8 +54,8 @@ def test_channel_around_a_door_has_no_sill() -> None:
     """64 x 83 in: head two faces longer, sides one."""
     found = take_off(house_of(plain_wall(240, 96, DOOR, left=post("a"), right=post("b"))))
     assert lengths_of(found, Role.CHANNEL) == [
-        ("north, door D: head", 1, "5'-5 1/2\""),
         ("north, door D: side", 2, "6'-11 3/4\""),
+        ("north, door D: head", 1, "5'-5 1/2\""),
     ]
 
 
