@@ -166,11 +166,11 @@ def test_what_is_remembered_gives_way_to_what_is_typed(page: Page, delay: int) -
         delay,
     )
     page.locator("#m0-name").fill("sand")
-    for key in ("Tab", "Tab"):
-        page.keyboard.press(key)
-    expect(page.locator("#m0-s0-length")).to_be_focused()
+    page.keyboard.press("Tab")
     if not delay:
         expect(page.locator("#m0-s0-length")).to_have_value("12' 6\"")
+    page.keyboard.press("Tab")
+    expect(page.locator("#m0-s0-length")).to_be_focused()
     page.keyboard.type("16' 8", delay=90)
     expect(page.locator("#m0-s0-price")).to_have_value("9.80")
     expect(page.locator("#m0-s0-length")).to_have_value("16' 8")
