@@ -16,8 +16,6 @@ from dataclasses import dataclass, replace
 from functools import partial
 from itertools import count
 
-from solver.apart import planned_by_settings
-from solver.appearance import looks_of
 from solver.assignment import Filled, fill, patterns_of
 from solver.checking import examine
 from solver.cutting import solve, tidy
@@ -28,8 +26,10 @@ from solver.materials import Material, cautions_for
 from solver.order import order_lines, over_stock
 from solver.plan import CutPlan, MaterialPlan, NotCut, OrderLine, StoppedBy
 from solver.progress import Phase, Progress, progress_of, tell_nobody
-from solver.runs import cover, runs_of
 from solver.validation import find_problems
+from solver.walls.apart import planned_by_settings
+from solver.walls.appearance import looks_of
+from solver.walls.runs import cover, runs_of
 from solver.watch import Watch, never
 
 

@@ -13,7 +13,6 @@ from service.wire.fields import Code, Flag, Many, One, Words
 from service.wire.job import JobSchema
 from service.wire.numbers import Number, plain, ticks
 from service.wire.plan import ResultSchema
-from solver.appearance import looks_of
 from solver.demand import cost_step
 from solver.job import Job, Notice
 from solver.materials import FactoryEnd, Material
@@ -35,6 +34,7 @@ from solver.plan import (
 )
 from solver.proof import Basis, EndValues, PieceValue, Proof, RunValues, StickValue
 from solver.required import Required
+from solver.walls.appearance import looks_of
 
 Loaded = Mapping[str, Any]
 

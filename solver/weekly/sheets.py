@@ -21,7 +21,7 @@ from solver.order import order_lines
 from solver.plan import CutPlan, LeftOver, MaterialPlan, NotCut, PatternUse, PlacedPiece, Run
 from solver.proof import Proof
 from solver.required import Required
-from solver.runs import runs_of
+from solver.walls.runs import runs_of
 from solver.weekly.material_week import Claim, JobBaseline
 from solver.weekly.plan import DayPlan, KeptOffcut, Origin
 from solver.weekly.pooling import Pooled

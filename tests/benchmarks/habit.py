@@ -19,7 +19,7 @@ from solver.job import Job
 from solver.laps.model import LapModel, RunCandidate, broken_beside, model_of
 from solver.laps.problem import LapStick
 from solver.required import Required
-from solver.runs import lap_problem_of
+from solver.walls.runs import lap_problem_of
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,7 @@ from solver.materials import FactoryEnd, Material, Offcut, StockLength
 from solver.plan import CutPlan, MaterialPlan, StoppedBy
 from solver.proof import Basis, Proof
 from solver.required import End, Meets, Required
-from solver.runs import lap_problem_of
+from solver.walls.runs import lap_problem_of
 from tests.scenario import shed
 from tests.support.lap_optimum import least_cost
 

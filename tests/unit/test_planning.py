@@ -18,7 +18,7 @@ from solver.laps import solve
 from solver.plan import CutPlan, StoppedBy
 from solver.progress import Phase, Progress
 from solver.required import End, Meets
-from solver.runs import cover
+from solver.walls.runs import cover
 from solver.watch import Watch
 from tests import scenario
 from tests.scenario import PANEL, PANEL_12_6, inches

@@ -10,13 +10,13 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
-from solver.appearance import pieces_aside
 from solver.assignment import Filled
 from solver.categories import PanelsServe
 from solver.demand import Demand, demand_of
 from solver.job import Notice
 from solver.laps.problem import Cover, LapRun
 from solver.proof import Proof
+from solver.walls.appearance import pieces_aside
 from solver.watch import Watch
 
 Planner = Callable[[Demand, Watch], Filled]

@@ -8,9 +8,9 @@ from dataclasses import replace
 import pytest
 
 from solver import plan_job
-from solver.appearance import looks_of
 from solver.plan import Looks, MaterialPlan
 from solver.required import Required
+from solver.walls.appearance import looks_of
 from tests import scenario
 from tests.scenario import N, inches
 from tests.support.plans import codes, with_part
