@@ -48,7 +48,8 @@ def plus(*terms: Terms, times: Sequence[float] = ()) -> Terms:
 class _Program:
     def __init__(self, problem: LapProblem, most: int, seconds: float) -> None:
         self.highs = highspy.Highs()  # type: ignore[no-untyped-call]
-        for option, value in (("output_flag", False), ("mip_rel_gap", 0.0), ("threads", 1), ("time_limit", seconds)):
+        # HiGHS refuses another number of threads than it first ran with in this process: none is asked for
+        for option, value in (("output_flag", False), ("mip_rel_gap", 0.0), ("time_limit", seconds)):
             self.highs.setOptionValue(option, value)
         self.problem, self.columns = problem, 0
         self.cost: Terms = {}
@@ -92,7 +93,9 @@ class _Program:
         for column in range(self.columns):
             self.highs.changeColCost(column, terms.get(column, 0.0))
         self.highs.run()
-        if self.highs.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+        status, ends = self.highs.getModelStatus(), highspy.HighsModelStatus
+        assert status in (ends.kOptimal, ends.kInfeasible, ends.kTimeLimit), status
+        if status != ends.kOptimal:
             return None
         value = round(self.highs.getInfo().objective_function_value)
         self.row({c: v for c, v in terms.items() if c != CONSTANT}, -highspy.kHighsInf, value)
