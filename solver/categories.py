@@ -116,6 +116,20 @@ _FOAM = (
 )
 
 
+_COURSES = Settings(
+    lap=_IN,
+    end_gap=_IN // 4,
+    kerf=0,
+    lap_ends=LapEnds.FACTORY,
+    shortest_piece=24 * _IN,
+    lap_spacing=24 * _IN,
+    lap_repeat=3,
+    in_line_within=2 * _IN,
+    keep_offcuts_from=36 * _IN,
+)
+"""Of long panels hung in courses, with foam behind them or without."""
+
+
 class Category(StrEnum):
     """What a material is for. Each is one row: all that depends on the category is said here and nowhere else."""
 
@@ -128,17 +142,7 @@ class Category(StrEnum):
             spoken="siding clapboard dutch dutchlap double triple",
             is_panel=True,
             by_temperature=True,
-            defaults=Settings(
-                lap=_IN,
-                end_gap=_IN // 4,
-                kerf=0,
-                lap_ends=LapEnds.FACTORY,
-                shortest_piece=24 * _IN,
-                lap_spacing=24 * _IN,
-                lap_repeat=3,
-                in_line_within=2 * _IN,
-                keep_offcuts_from=36 * _IN,
-            ),
+            defaults=_COURSES,
         ),
     )
     VERTICAL = (
@@ -193,17 +197,7 @@ class Category(StrEnum):
             is_backed=True,
             is_panel=True,
             by_temperature=True,
-            defaults=Settings(
-                lap=_IN,
-                end_gap=_IN // 4,
-                kerf=0,
-                lap_ends=LapEnds.FACTORY,
-                shortest_piece=24 * _IN,
-                lap_spacing=24 * _IN,
-                lap_repeat=3,
-                in_line_within=2 * _IN,
-                keep_offcuts_from=36 * _IN,
-            ),
+            defaults=_COURSES,
         ),
     )
     SOFFIT = (

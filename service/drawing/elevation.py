@@ -144,6 +144,7 @@ class _Turned(Scale):
     """Where places of upright panels lie, which are told down from the wall's highest point and along the wall."""
 
     def place(self, along: Exact, up: Exact) -> tuple[float, float]:
+        """Return where on the drawing a place of a panel lies."""
         return self.x(up), self.y(self.high - along)
 
 

@@ -16,6 +16,7 @@ from xml.etree.ElementTree import ParseError, XMLParser
 from service.spreadsheets.rows import MOST_CELLS, Unreadable
 
 MOST_SHEETS = 60
+_MANY = f"it has more than {MOST_SHEETS} sheets: keep those that are the list"
 _MOST_NAMED = 10 * MOST_CELLS
 """Strings or styles that a part may say it has: of those there may be more than of cells on one sheet."""
 _CHUNK = 64 * 1024
@@ -104,6 +105,7 @@ class _Listed(_Pass):
         self.found: list[dict[str, str]] = []
 
     def begin(self, name: str, attributes: dict[str, str]) -> None:
+        """Keep an element's attributes. Raises ``Unreadable`` where there are too many."""
         if name == self.name:
             self.found.append(attributes)
             if len(self.found) > self.most:
@@ -112,8 +114,7 @@ class _Listed(_Pass):
 
 def _parts(archive: zipfile.ZipFile) -> Iterator[tuple[str, str]]:
     """Yield the name of each sheet of an XLSX workbook, and the part that holds it."""
-    many = f"it has more than {MOST_SHEETS} sheets: keep those that are the list"
-    relations, sheets = _Listed("Relationship", 100 * MOST_SHEETS, many), _Listed("sheet", MOST_SHEETS, many)
+    relations, sheets = _Listed("Relationship", 100 * MOST_SHEETS, _MANY), _Listed("sheet", MOST_SHEETS, _MANY)
     _passed(archive, _RELATIONS, relations)
     _passed(archive, _BOOK, sheets)
     targets = {each.get("Id"): each.get("Target", "") for each in relations.found}
@@ -131,6 +132,7 @@ class _Cells(_Pass):
         self.value: list[str] | None = None
 
     def begin(self, name: str, attributes: dict[str, str]) -> None:
+        """Follow rows and cells. Raises ``Unreadable`` and ``ValueError`` where it says what no workbook does."""
         for told in ("count", "uniqueCount"):
             if int(attributes.get(told) or 0) > _MOST_NAMED:
                 raise Unreadable(f"it says that it has more than {_MOST_NAMED:,} texts: save it anew")
@@ -161,6 +163,7 @@ class _Cells(_Pass):
             self.value.append(text)
 
     def finish(self, name: str) -> None:
+        """Keep what a failed formula showed."""
         if name == "v" and self.failed and self.value:
             self.outline.errors[self.failed] = "".join(self.value)
         if name == "v":
@@ -193,13 +196,14 @@ class _Tables(_Pass):
         }  # fmt: skip
 
     def begin(self, name: str, attributes: dict[str, str]) -> None:
+        """Follow tables, rows and cells. Raises ``Unreadable`` where there are too many tables."""
         if name in self._of:
             self._of[name](attributes)
 
     def _table(self, attributes: dict[str, str]) -> None:
         self.found.append((next(_said(attributes, "name"), ""), Outline()))
         if len(self.found) > MOST_SHEETS:
-            raise Unreadable(f"it has more than {MOST_SHEETS} sheets: keep those that are the list")
+            raise Unreadable(_MANY)
         self.rows = 0
 
     def _row(self, attributes: dict[str, str]) -> None:
@@ -219,6 +223,7 @@ class _Tables(_Pass):
             self.text.append(text)
 
     def finish(self, name: str) -> None:
+        """Keep what a failed formula showed."""
         if name.endswith("table-cell") and self.text is not None:
             self.found[-1][1].errors[self.rows - 1, self.columns - 1] = "".join(self.text)
             self.text = None

@@ -100,6 +100,7 @@ class _Sum:
     whole: bool = True
 
     def add(self, line: Line) -> None:
+        """Take a line in."""
         self.whole = self.whole and line.problem is None
         for item in line.read:
             self.pieces += item.pieces

@@ -63,6 +63,7 @@ class _Found:
 
     @property
     def objective(self) -> tuple[int, int, int]:
+        """The length it leaves uncut, its cost in money, and its cost in length."""
         return _objective(self.pools, self.plan)
 
     @property
