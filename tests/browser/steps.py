@@ -46,6 +46,13 @@ def settle_messy(page: Page) -> None:
     stock(page, 1, 0, "12' 6\"", "7.15")
 
 
+def fits(page: Page) -> None:
+    """Hold the page to the width of its screen, once it has all arrived."""
+    page.wait_for_load_state()
+    assert page.viewport_size
+    assert page.evaluate("document.documentElement.scrollWidth") <= page.viewport_size["width"]
+
+
 def plan(page: Page) -> None:
     """Press Plan and wait for the order."""
     page.locator("#plan").click()

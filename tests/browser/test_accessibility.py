@@ -17,6 +17,7 @@ from tests.support.stack import stack
 
 def violations(page: Page) -> list[str]:
     """Return what axe-core finds, as rule and element."""
+    page.wait_for_load_state()
     found = Axe().run(page).response["violations"]
     return [f"{rule['id']}: {node['target']} {node['failureSummary']}" for rule in found for node in rule["nodes"]]
 

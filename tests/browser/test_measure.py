@@ -6,9 +6,8 @@ from copy import deepcopy
 
 from playwright.sync_api import Browser, Page, expect
 
-from tests.browser.steps import order_shown, plan, stock
+from tests.browser.steps import fits, order_shown, plan, stock
 from tests.browser.test_accessibility import violations
-from tests.browser.test_ways import fits
 from tests.support.chromium import PHONE, opened
 from tests.support.measured import MEASURED
 from tests.support.stack import Stack

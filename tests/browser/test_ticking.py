@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
+from tests.browser.steps import fits
 from tests.support.chromium import PHONE, opened
 from tests.support.shed import SHED
 from tests.support.stack import Stack
@@ -37,7 +38,7 @@ def test_two_people_tick_and_one_loses_the_connection(
         for page in (one, other):
             page.goto(f"/plans/{planned}/list")
             expect(page.locator("#ticking")).to_have_attribute("data-kept", "yes")
-        assert one.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+        fits(one)
         box = one.locator("#saw [data-piece=S1-1] .tick").bounding_box()
         assert box
         assert box["height"] >= 48

@@ -6,8 +6,8 @@ import re
 
 from playwright.sync_api import Browser, Page, expect
 
-from tests.browser.steps import MESSY, SHED, order_shown, paste, plan, plan_shed, settle_messy, stock
-from tests.support.chromium import PHONE, opened
+from tests.browser.steps import MESSY, SHED, fits, order_shown, paste, plan, plan_shed, settle_messy, stock
+from tests.support.chromium import opened
 
 _MOST_TABS = 80
 
@@ -73,11 +73,6 @@ def test_on_a_phone_nothing_is_wider_than_the_screen(phone: Page) -> None:
     plan(phone)
     fits(phone)
     expect(phone.locator("figcaption").first).to_be_visible()
-
-
-def fits(page: Page) -> None:
-    """Hold the page to the width of its screen."""
-    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
 
 
 def test_without_javascript(plain: Page) -> None:

@@ -7,6 +7,7 @@ import re
 import pytest
 from playwright.sync_api import Browser, expect
 
+from tests.browser.steps import fits
 from tests.browser.test_accessibility import violations
 from tests.support.chromium import DESKTOP, PHONE, opened
 from tests.support.stack import Stack
@@ -34,10 +35,10 @@ def test_from_the_week_to_mondays_sheet(browser: Browser, counter: str, planned:
     with opened(browser, counter, viewport=size) as page:
         page.goto(planned)
         expect(page.get_by_role("heading", name="Jobs by day")).to_be_visible()
-        for _ in range(2):
-            assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
-            assert violations(page) == []
-            if "page.html" in page.url:
-                page.get_by_role("link", name="Sheet for Monday").click()
-        expect(page).to_have_url(re.compile("days/2100-03-08/sheet.html$"))
+        fits(page)
+        assert violations(page) == []
+        page.get_by_role("link", name="Sheet for Monday").click()
+        page.wait_for_url(re.compile("days/2100-03-08/sheet.html$"))
+        fits(page)
+        assert violations(page) == []
         expect(page.get_by_role("cell", name="10-MO1").first).to_be_visible()
