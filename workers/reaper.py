@@ -2,7 +2,8 @@
 
 A plan is lost when its lease has expired (its worker died with everything it had started), or when it is
 queued in the store but on no queue (a worker died in the instant of taking it, or the API before
-queueing it). It is tried once more, then given up with a reason. The sweep also has crews' weeks planned every
+queueing it). It is tried again, and no blame is laid on it; a plan whose own process dies under a living worker is
+tried once more, then given up with a reason. The sweep also has crews' weeks planned every
 night (``scheduler``). Nothing here relies on rq's own maintenance, which an idle worker puts off for minutes.
 """
 
@@ -21,7 +22,7 @@ from workers.codec import Unreadable
 from workers.connection import PREFIX, UNREACHABLE
 from workers.process import ALIVE_SECONDS, LEASE_SECONDS, SWEEP_SECONDS
 from workers.queues import enqueue, queued
-from workers.record import MOST_DEATHS, UNREADABLE, Failure, Record, State
+from workers.record import MOST_DEATHS, MOST_TRIES, UNREADABLE, Failure, Record, State
 from workers.scheduler import schedule
 from workers.store import Store
 from workers.week_store import WeekStore
@@ -32,6 +33,10 @@ INTERACTIVE_ONLY = "interactive:"
 POISONED = Failure(
     "worker_died",
     f"The process planning this died {MOST_DEATHS} times, perhaps for lack of memory; divide the job and try again.",
+)
+FORSAKEN = Failure(
+    "worker_lost",
+    f"Workers went away {MOST_TRIES} times while they planned this. Look after the workers, and post it again.",
 )
 _TURN = PREFIX + "watch"
 _SURELY_QUEUED = 2
@@ -144,13 +149,21 @@ def _going_on(plan_id: str) -> Iterator[None]:
 
 
 def recover(store: Store, record: Record, *, expired: bool = False) -> None:
-    """Requeue a plan whose worker died, or end it; with ``expired`` only if its lease has expired by now."""
+    """Requeue a plan that has lost its process, or end it.
+
+    Where its lease has ``expired`` its worker or host went away, and it is not to blame; then this is done only if the
+    lease has expired by now. Otherwise its process died under a living worker: it may be what killed it, if it was
+    running.
+    """
+    deaths = record.deaths + (record.state is State.RUNNING and not expired)
     if record.cancel_asked:
         store.give_up(record, State.CANCELLED, expired=expired)
-    elif record.deaths + 1 >= MOST_DEATHS:
+    elif deaths >= MOST_DEATHS:
         store.give_up(record, State.FAILED, POISONED, expired=expired)
+    elif record.generation >= MOST_TRIES:
+        store.give_up(record, State.FAILED, FORSAKEN, expired=expired)
     else:
-        _try_again(store, record, record.deaths + 1, expired=expired)
+        _try_again(store, record, deaths, expired=expired)
 
 
 def hand_back(store: Store, plan_id: str, generation: int) -> None:

@@ -13,7 +13,9 @@ from workers.orders.particulars import NOTHING_KNOWN, Act, Deed, Particulars, de
 from workers.orders.plan_number import number_of
 
 MOST_DEATHS = 2
-"""What has cost so many workers their life is not tried again."""
+"""What has cost so many processes their life, under a worker that lived on, is not tried again."""
+MOST_TRIES = 20
+"""What has lost its worker or host so often is not tried again: whoever asked is owed an end."""
 FIELDS = (
     "client", "state", "queue", "version", "generation", "deaths", "created_at", "started_at", "finished_at",
     "expires_at", "solve_ms", "cost", "bound", "phase", "cancel", "has_plan", "failure_code", "failure_detail",
@@ -53,15 +55,18 @@ UNREADABLE = Failure(
     "What was kept of this plan can't be read: it was damaged, or another version kept it. Post the request again.",
 )
 """Why a plan ends whose record this version can't read."""
+TIMED_OUT = Failure("timed_out", "The solving did not come back in time and was cut off.")
+"""Why a plan ends whose process had to be stopped."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Record:
-    """One requested plan. ``version`` grows with every change; times are UTC; ``deaths`` counts workers it cost.
+    """One requested plan. ``version`` grows with every change; times are UTC.
 
-    ``cost`` and ``bound`` are progress: money, or ticks of length where nothing has a price; ``phase`` is what is
-    being done. ``is_measured`` says that the measurements it was made of are kept too; ``number`` is what people call
-    it by, ``made_from`` the number of the plan that it was made from.
+    ``deaths`` counts processes that it cost, each under a worker that lived on. ``cost`` and ``bound`` are progress:
+    money, or ticks of length where nothing has a price; ``phase`` is what is being done. ``is_measured`` says that the
+    measurements it was made of are kept too; ``number`` is what people call it by, ``made_from`` the number of the
+    plan that it was made from.
     """
 
     id: str

@@ -2,8 +2,8 @@
 
 It may run anywhere and as often as one likes: a job has an id that follows from the week, the night and how often it
 was tried, and the queue takes an id once. What has been planned is known from the week itself, so that a finished
-job is not queued again, and after an outage each week is planned once, for the last night. A week whose worker died
-(its lease has expired) is tried once more.
+job is not queued again, and after an outage each week is planned once, for the last night. A week whose worker or
+host went away (its lease has expired) is tried again; one whose own process died under a living worker, once more.
 """
 
 from __future__ import annotations
@@ -23,12 +23,15 @@ from workers.codec import Unreadable
 from workers.connection import PREFIX, UNREACHABLE
 from workers.process import LEASE_SECONDS
 from workers.queues import BATCH, GRACE_SECONDS, WEEK_TASK, WEEKS
-from workers.record import MOST_DEATHS
+from workers.record import MOST_DEATHS, MOST_TRIES
 from workers.store import DAY
 from workers.week_record import Waiting, WeekKey, failed_run
 from workers.week_store import WeekStore
 from workers.week_tasks import TRIES, give_up_unreadable, lease_name, wanted
 
+_WEEK = "week-"
+"""How the ids of weeks' jobs begin."""
+_DEATHS = PREFIX + "week-deaths:"
 log = logging.getLogger(__name__)
 
 
@@ -69,12 +72,13 @@ def enqueue_asked(store: WeekStore, key: WeekKey) -> None:
 def _queue(store: WeekStore, waiting: Waiting, night: date | None, now: datetime) -> int:
     key = waiting.key
     what = f"a{waiting.asked}" if night is None else f"n{night:%Y%m%d}"
-    tries = _deaths(store.redis, key, what)
-    if tries >= MOST_DEATHS:
+    run = f"{key.digest}-{what}"
+    tries = _tries(store.redis, key, run)
+    if _deaths(store.redis, run) >= MOST_DEATHS or tries >= MOST_TRIES:
         _give_up(store, key, night, now)
         return 0
     try:
-        _enqueue(store.redis, key, night, f"week-{key.digest}-{what}-{tries}")
+        _enqueue(store.redis, key, night, f"{_WEEK}{run}-{tries}")
     except DuplicateJobError:
         return 0
     return 1
@@ -92,15 +96,27 @@ def _enqueue(redis: Redis, key: WeekKey, night: date | None, job_id: str) -> Non
     )
 
 
-def _deaths(redis: Redis, key: WeekKey, what: str) -> int:
-    """Return how many workers this run has cost, one more if the last one to take it is gone."""
-    name = f"{PREFIX}week-deaths:{key.digest}:{what}"
-    deaths = int(cast("bytes | None", redis.get(name)) or 0)
-    if _lost(redis, key, f"week-{key.digest}-{what}-{deaths}"):
+def count_death(redis: Redis, job_id: str) -> None:
+    """Count that a process died under a living worker, if it was planning a week: the week may be what killed it."""
+    if job_id.startswith(_WEEK):
+        run, _, _ = job_id.removeprefix(_WEEK).rpartition("-")
+        redis.incr(_DEATHS + run)
+        redis.expire(_DEATHS + run, DAY)
+
+
+def _deaths(redis: Redis, run: str) -> int:
+    return int(cast("bytes | None", redis.get(_DEATHS + run)) or 0)
+
+
+def _tries(redis: Redis, key: WeekKey, run: str) -> int:
+    """Return how often this run has lost its process, one more if the last one to take it is gone."""
+    name = f"{PREFIX}week-tries:{run}"
+    tries = int(cast("bytes | None", redis.get(name)) or 0)
+    if _lost(redis, key, f"{_WEEK}{run}-{tries}"):
         log.warning("week %s of %s has lost its worker", key.week, key.crew)
-        deaths += 1
-        redis.set(name, deaths, ex=DAY)
-    return deaths
+        tries += 1
+        redis.set(name, tries, ex=DAY)
+    return tries
 
 
 def _lost(redis: Redis, key: WeekKey, job_id: str) -> bool:
@@ -123,5 +139,5 @@ def _give_up(store: WeekStore, key: WeekKey, night: date | None, now: datetime) 
     if kept is None:
         return
     bill = kept.plan.bill if kept.plan else None
-    detail = f"The process planning this died {MOST_DEATHS} times, perhaps for lack of memory; divide the week."
+    detail = f"Whatever planned this died {MOST_DEATHS} times or more, perhaps for lack of memory; divide the week."
     store.finish(kept, None, failed_run(now, night, detail, bill))

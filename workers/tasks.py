@@ -19,7 +19,7 @@ from solver.plan import CutPlan, StoppedBy
 from workers.codec import Unreadable
 from workers.connection import patient, redis_url
 from workers.process import BEAT_SECONDS, die_with_parent, limit_memory
-from workers.record import UNREADABLE, Failure, State
+from workers.record import TIMED_OUT, UNREADABLE, Failure, State
 from workers.store import Store
 
 log = logging.getLogger(__name__)
@@ -63,7 +63,7 @@ def _outcome(job: Job, heartbeat: Heartbeat) -> CutPlan | Failure:
         log.exception("the checker refused a plan")
         return Failure("plan_refused", f"The independent check refused the plan that was found: {error}")
     except JobTimeoutException:
-        return Failure("timed_out", "The solving did not come back in time and was cut off.")
+        return TIMED_OUT
     except MemoryError:
         return Failure("out_of_memory", "The job needs more memory than one plan is given; divide it.")
     except Exception:

@@ -12,6 +12,7 @@ import secrets
 import socket
 import sys
 from collections.abc import Sequence
+from datetime import UTC, datetime, timedelta
 
 from redis import Redis
 from rq import Worker
@@ -22,6 +23,8 @@ from workers.connection import patient, redis_url
 from workers.process import die_with_starter
 from workers.queues import INTERACTIVE, QUEUES, AllowedJob, plan_of
 from workers.reaper import INTERACTIVE_ONLY, Reaper, hand_back, recover
+from workers.record import TIMED_OUT, State
+from workers.scheduler import count_death
 from workers.store import Store
 
 # imported for its weight: a child that is forked after this need not import it
@@ -50,10 +53,16 @@ class PlanWorker(Worker):
         )
 
     def _process_died(self, job: QueuedJob, *_: object) -> None:
+        count_death(self.connection, job.id)
         store = Store(self.connection)
         plan_id, generation = plan_of(job.id)
         record = store.fetch(plan_id)
-        if record and record.generation == generation and not record.state.over:
+        if not record or record.generation != generation or record.state.over:
+            return
+        if job.started_at and job.timeout and datetime.now(UTC) - job.started_at > timedelta(seconds=job.timeout):
+            # it did not hear the alarm; rq killed it
+            store.give_up(record, State.FAILED, TIMED_OUT)
+        else:
             recover(store, record)
 
 

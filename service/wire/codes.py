@@ -177,7 +177,8 @@ FAILURES = {
     "plan_refused": "the checker refused the plan: a fault of this program",
     "timed_out": "planning took far longer than it was allowed",
     "out_of_memory": "planning took more memory than there is",
-    "worker_died": "workers died again and again of this plan",
+    "worker_died": "the process planning it died again and again",
+    "worker_lost": "workers went away again and again while they planned it",
     "unreadable": "what was kept of the plan can't be read",
     "internal_error": "a fault of this program, which was logged",
 }

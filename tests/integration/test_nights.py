@@ -7,7 +7,7 @@ import signal
 from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
 from threading import Thread
-from typing import Any
+from typing import Any, cast
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -18,7 +18,7 @@ from solver.weekly.plan import WeekPlan
 from solver.weekly.week import Week, WeekLimits
 from tests.support.stack import Stack, children, eventually
 from tests.support.weeks import MONDAY, TUESDAY, in_another_week, planned, week, with_carry
-from workers.scheduler import enqueue_asked, schedule
+from workers.scheduler import count_death, enqueue_asked, schedule
 from workers.week_record import KeptWeek, Outcome, WeekKey, Why, failed_run
 from workers.week_store import JobElsewhere, WeekStore
 from workers.week_tasks import run_week
@@ -82,6 +82,33 @@ def test_after_an_outage_it_catches_up_once(store: WeekStore) -> None:
     assert schedule(store, datetime(2026, 11, 25, 12, tzinfo=UTC)) == 1
     run_week(store, KEY, date(2026, 11, 25), datetime(2026, 11, 25, 12, tzinfo=UTC))
     assert [run.night for run in store.runs(KEY)] == [date(2026, 11, 25)]
+
+
+def lose(store: WeekStore, tries: int) -> str:
+    """Have a worker take the week off its queue and go away."""
+    (name,) = cast("list[bytes]", store.redis.lrange("rq:queue:weeks", 0, -1))
+    store.redis.delete("rq:queue:weeks")
+    store.redis.set(f"lapstock:week-silent:{name.decode()}", 0)
+    assert name.endswith(b"-%d" % tries)
+    return name.decode()
+
+
+def test_a_week_whose_workers_go_away_is_tried_again_without_blame(store: WeekStore) -> None:
+    """Three workers take it and are not heard of again: it is queued once more each time."""
+    assert schedule(store, NIGHT) == 1
+    for tries in range(3):
+        lose(store, tries)
+        assert schedule(store, NIGHT) == 1
+    assert store.runs(KEY) == ()
+
+
+def test_a_week_that_kills_two_processes_is_given_up(store: WeekStore) -> None:
+    """Both died under a worker that lived on, so the week may be what killed them."""
+    assert schedule(store, NIGHT) == 1
+    for tries in range(2):
+        count_death(store.redis, lose(store, tries))
+        assert schedule(store, NIGHT) == 1 - tries
+    assert [run.outcome for run in store.runs(KEY)] == [Outcome.FAILED]
 
 
 def test_one_crews_bad_data_never_stops_anothers_plan(store: WeekStore) -> None:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import time
 from dataclasses import replace
+from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
 import pytest
 from rq import Callback, Queue
@@ -18,8 +20,9 @@ from tests.support.shed import SHED
 from tests.support.stack import Stack, eventually
 from workers import queues
 from workers.reaper import Reaper, recover
-from workers.record import Failure, Record, State
+from workers.record import MOST_TRIES, Failure, Record, State
 from workers.store import Ask, Store
+from workers.worker import PlanWorker
 
 PLAN_ID = "0123456789abcdef" * 2
 WHY = Failure("tried", "for the test")
@@ -37,6 +40,12 @@ def kept(store: Store) -> Record:
     record = store.fetch(PLAN_ID)
     assert record is not None
     return record
+
+
+def code(store: Store) -> str:
+    """Return why the one plan failed."""
+    failure = kept(store).failure
+    return failure.code if failure else ""
 
 
 def test_a_plan_is_started_once(store: Store) -> None:
@@ -72,13 +81,57 @@ def test_a_living_worker_keeps_its_plan(store: Store) -> None:
     assert (kept(store).state, kept(store).generation) == (State.RUNNING, 1)
 
 
-def test_a_expired_plan_is_queued_again_once_and_then_given_up(store: Store) -> None:
-    """The first lapse queues it again, the second ends it with a reason."""
-    for generation in (1, 2):
-        assert store.start(PLAN_ID, generation)
-        store.redis.zadd("lapstock:running", {PLAN_ID: 0})
-        Reaper(store.redis, f"reaper {generation}")._recover_expired()
-    assert (kept(store).state, kept(store).deaths) == (State.FAILED, 1)
+def test_a_plan_whose_workers_go_away_is_tried_again_without_blame(store: Store) -> None:
+    """Three leases expire, and no death is counted: workers and hosts go away for reasons of their own."""
+    for generation in (1, 2, 3):
+        lose_worker(store, generation)
+    assert (kept(store).state, kept(store).deaths, kept(store).generation) == (State.QUEUED, 0, 4)
+
+
+def lose_worker(store: Store, generation: int) -> None:
+    """Have a worker take the plan and go away."""
+    assert store.start(PLAN_ID, generation)
+    store.redis.zadd("lapstock:running", {PLAN_ID: 0})
+    Reaper(store.redis, f"reaper {generation}")._recover_expired()
+
+
+def test_a_plan_that_no_worker_lives_through_comes_to_an_end(store: Store) -> None:
+    """It may be what brings hosts down: after so many tries it is given up, with a reason of its own."""
+    for generation in range(1, MOST_TRIES + 1):
+        lose_worker(store, generation)
+    assert (kept(store).state, code(store)) == (State.FAILED, "worker_lost")
+
+
+def test_two_processes_that_die_under_a_living_worker_are_the_plans_doing(store: Store) -> None:
+    """Between them a worker goes away, which counts for nothing."""
+    assert store.start(PLAN_ID, 1)
+    recover(store, kept(store))
+    lose_worker(store, 2)
+    assert (kept(store).state, kept(store).deaths) == (State.QUEUED, 1)
+    assert store.start(PLAN_ID, 3)
+    recover(store, kept(store))
+    assert (kept(store).state, code(store)) == (State.FAILED, "worker_died")
+
+
+def test_a_process_that_dies_before_it_has_begun_is_not_the_plans_doing(store: Store) -> None:
+    """It was given the plan and had not taken it up."""
+    recover(store, kept(store))
+    assert (kept(store).state, kept(store).deaths, kept(store).generation) == (State.QUEUED, 0, 2)
+
+
+@pytest.mark.parametrize(("age", "state", "why"), [(0, State.QUEUED, ""), (3600, State.FAILED, "timed_out")])
+def test_a_process_that_had_to_be_stopped_is_told_from_one_that_died(
+    store: Store, age: int, state: State, why: str
+) -> None:
+    """A process that did not hear the alarm is killed: the same plan would take as long again."""
+    store.start(PLAN_ID, 1)
+    queued = Queue(queues.BATCH, connection=store.redis, serializer=JSONSerializer).create_job(
+        queues.TASK, job_id=f"{PLAN_ID}-1", timeout=60
+    )
+    queued.started_at = datetime.now(UTC) - timedelta(seconds=age)
+    worker: Any = PlanWorker(store.redis, "here", queues.QUEUES)
+    worker.handle_work_horse_killed(queued, 0, 9, None)
+    assert (kept(store).state, code(store)) == (state, why)
 
 
 def test_a_cancelled_plan_whose_worker_died_stays_cancelled(store: Store) -> None:
