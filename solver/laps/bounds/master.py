@@ -133,10 +133,14 @@ class Master:
 
     def solve(self) -> float:
         """Return the least cost by the columns so far. Raises ``Unsolved``."""
-        if not solved_anew(self._program.solved, self._build):
+        if not solved_anew(self._solved, self._build):
             raise Unsolved
         self._used = self._program.amounts
         return self._program.value * float(self._unit)
+
+    def _solved(self) -> bool:
+        """Solve the program as it stands now: one written anew is another one."""
+        return self._program.solved()
 
     def values(self, scale: int) -> DualValues:
         """Return the duals of the last solution as whole numbers, rounded the safe way."""

@@ -11,10 +11,12 @@ from solver.categories import LapEnds
 from solver.cutting.problem import Piece
 from solver.laps.bounds.columns import classes_of
 from solver.laps.bounds.dual_values import DualValues, NumberRow
+from solver.laps.bounds.master import Master, Unsolved
 from solver.laps.bounds.numbers import StickNumbers, length_row
 from solver.laps.bounds.pricing import Pricer
 from solver.laps.model import LapModel, model_of
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
+from solver.lp.glop import LinearProgram
 from solver.required import Meets
 from solver.watch import Watch
 
@@ -100,3 +102,19 @@ def test_a_stick_is_worth_its_best_cut_or_what_it_costs() -> None:
     assert row == NumberRow((12,), 24, 1)
     assert row.lacking((2,)) == 0
     assert length_row(tens).lacking((2,)) > 0
+
+
+def test_a_program_that_fails_is_solved_once_more_written_anew(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The second try is of another program, for the first keeps what it failed from."""
+    tried: list[LinearProgram] = []
+
+    def failed(program: LinearProgram) -> bool:
+        tried.append(program)
+        return False
+
+    monkeypatch.setattr(LinearProgram, "solved", failed)
+    of = model(TEN)
+    with pytest.raises(Unsolved):
+        Master(of, classes_of(of, [0, 0]), 1).solve()
+    assert len(tried) == 2
+    assert tried[0] is not tried[1]
