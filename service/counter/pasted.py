@@ -36,6 +36,7 @@ WORDS = {
     "quantity": "how many",
     "material": "materials",
     "remark": "remarks",
+    "mark": "marks of pieces",
     "feet": "feet with decimals",
     "gap": "a whole number and a fraction",
     "length": "the fraction belongs to the length",

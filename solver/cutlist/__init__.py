@@ -7,7 +7,8 @@ is a question that offers both; a notation that is ambiguous is asked about once
 ``reader`` goes through the lines; ``lines`` makes each plain and knows headings and comments, ``tables`` columns and
 rows, ``free`` everything else: a line is cut into ``tokens``, each of them one letter of a short string, and
 ``measure``, ``doubts`` and the rules of ``grammar`` give every number its part by patterns over that string, until
-``grammar`` can match pieces in it; ``numerals`` has put numbers in words into figures before. Then the list is looked
+``grammar`` can match pieces in it; ``numerals`` has put numbers in words into figures before, and ``beside`` finds the
+words that have no part and may be a colour or a finish. Then the list is looked
 at as a whole: ``settled`` answers what other lines show, ``whole`` knows stated totals, quoted letters and lines that
 only others put in doubt, and ``CutList.account`` counts every line once. One rule holds it together: **every number
 on a line is accounted for, as a quantity, a length, a mark, a size, or a number that counts nothing (a date, a price);

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from solver.cutlist import reasons
+from solver.cutlist.beside import is_profile, looks_like_profile, strange_in
 from solver.cutlist.findings import PLAIN, Item
 from solver.cutlist.grammar import pieces
 from solver.cutlist.measure import Manner, measure, spoken
@@ -90,6 +91,8 @@ class FreeLine:
     letters: str
     above: Above | None
     shows: tuple[Shown, ...] = ()
+    sizes: tuple[str, ...] = ()
+    """Sizes of profiles as written: ``double 4``, ``3/4`` of a channel."""
 
 
 def read_free(text: str, manner: Manner, names: Names, above: Above | None) -> FreeLine:
@@ -107,14 +110,15 @@ def read_free(text: str, manner: Manner, names: Names, above: Above | None) -> F
     _check_pockets(clause, names)
     _check_fractions(clause, names, manner)
     _check_counted(clause, found, names, manner.unit)
-    spans = _spans(clause, found)
-    named = [_names(clause, span, names, above) for span in spans]
+    named = _named(clause, found, manner, names, above)
     _check_each_is_named(clause, found, [material for material, _ in named])
     items = tuple(
         with_ends(in_courses(item(piece, manner, material, mark), clause, piece), ends, manner)
         for piece, (material, mark) in zip(found, named, strict=True)
     )
-    return FreeLine(items, clause.letters, Above(found[-1], *named[-1]), tuple(shown(clause, found, manner.unit)))
+    sizes = tuple(token.text.strip() for token in clause.tokens if token.letter == "d")
+    above = Above(found[-1], *named[-1])
+    return FreeLine(items, clause.letters, above, tuple(shown(clause, found, manner.unit)), sizes)
 
 
 def _check_counted(clause: Clause, found: list[Piece], names: Names, unit: Unit) -> None:
@@ -213,15 +217,57 @@ def _leading_mark(clause: Clause, start: int, piece: Piece) -> int | None:
     return at if at >= start and clause.letters[at] in "mK" else None
 
 
-def _names(clause: Clause, span: tuple[int, int], names: Names, above: Above | None) -> tuple[str | None, str | None]:
+def _named(
+    clause: Clause, found: list[Piece], manner: Manner, names: Names, above: Above | None
+) -> list[tuple[str | None, str | None]]:
+    """Return the material and the mark of each piece. Raises ``Unclear`` where a word may be of either, or of none."""
+    spans = _spans(clause, found)
+    materials = [_material_within(clause, span, names, above) for span in spans]
+    strange = strange_in(clause, names, frozenset().union(*(used for _, used in materials)))
+    answer = manner.assume.get("beside")
+    if strange and answer is None:
+        raise reasons.unclear_beside(" ".join(map(clause.text, strange)))
+    _check_profiles(clause, manner, names, strange)
+    if answer != "material":
+        strange = []
+    if apart := [at for at in strange if not any(at in range(*span) for span in spans)]:
+        raise reasons.unclear_material(clause.text(apart[0]), clause.written(found[0].first, found[0].last))
+    named = []
+    for span, (material, used) in zip(spans, materials, strict=True):
+        own = [at for at in range(*span) if at in strange or (at not in used and _is_own_profile(clause, at, manner))]
+        words = [*([material] if material else []), *map(clause.text, own)]
+        free = [at for at in range(*span) if at not in used and at not in own]
+        repeats = above is not None and any(clause.letters[at] == "D" for at in range(*span))
+        mark = (None if above.material else above.mark) if above and repeats else _mark(clause, free)
+        named.append((" ".join(words) or None, mark))
+    return named
+
+
+def _check_profiles(clause: Clause, manner: Manner, names: Names, strange: list[int]) -> None:
+    """Raise ``Unclear`` for a mark that may be the profile of a panel: ``6 @ 9'7 D5``."""
+    for at in clause.all_at("m"):
+        written = clause.text(at)
+        lone = looks_like_profile(written) and at not in strange and not is_profile(clause, at)
+        if lone and manner.assume.get("D4") is None and not names.knows(written):
+            raise reasons.unclear_profile(written)
+
+
+def _is_own_profile(clause: Clause, at: int, manner: Manner) -> bool:
+    return clause.letters[at] == "m" and manner.assume.get("D4") == "material" and looks_like_profile(clause.text(at))
+
+
+def _material_within(
+    clause: Clause, span: tuple[int, int], names: Names, above: Above | None
+) -> tuple[str | None, frozenset[int]]:
+    """Return the material named within a span, and where the words stand that name it."""
     within = range(*span)
     if above and any(clause.letters[at] == "D" for at in within):
-        return above.material, None if above.material else above.mark
+        return above.material, frozenset()
     lettered = [at for at in within if _letters_a_piece(clause, at, above)]
     material, used = _material(clause, [at for at in within if at not in lettered], names)
     if above and any(token.letter == "D" for token in clause.tokens):
         material = material or above.material
-    return material, _mark(clause, [at for at in within if at not in used])
+    return material, used
 
 
 def _letters_a_piece(clause: Clause, at: int, above: Above | None) -> bool:
@@ -252,8 +298,8 @@ def _material(clause: Clause, within: Sequence[int], names: Names) -> tuple[str 
 
 def _describes(clause: Clause, at: int) -> bool:
     letter, word = clause.tokens[at].letter, clause.text(at).lower()
-    if letter == "m":
-        return word in KIND_LETTERS
+    if letter in "mKz":
+        return word in KIND_LETTERS or is_profile(clause, at)
     return (letter in "wd" and word not in FUNCTION) or (letter in "cEs" and word in TRADE)
 
 

@@ -13,7 +13,16 @@ from string import ascii_letters
 
 from solver.cutlist import reasons
 from solver.cutlist.doubts import settle
-from solver.cutlist.measure import SHORTEST, Manner, check_slips, measure, merge_restated, settle_bracketed, work_out
+from solver.cutlist.measure import (
+    SHORTEST,
+    Manner,
+    check_slips,
+    join_metres,
+    measure,
+    merge_restated,
+    settle_bracketed,
+    work_out,
+)
 from solver.cutlist.tokens import Clause, Piece
 from solver.cutlist.words import ALL_TOLD, MEASURED, MORE_OR_LESS, TRADE, spelled
 from solver.lengths import Unit, read_length, to_ticks
@@ -102,6 +111,7 @@ def pieces(clause: Clause, manner: Manner, above: Piece | None) -> list[Piece]:
 
     ``above`` is the piece that ditto marks repeat.
     """
+    join_metres(clause)
     if _SIZED.search(clause.letters):
         set_aside_sizes(clause)
     if _ARITHMETIC.search(clause.letters):

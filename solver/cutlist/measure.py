@@ -33,6 +33,8 @@ SHORTEST = TICKS_PER_INCH
 _POINT = re.compile(r"^([1-9][0-9]{0,2})\.([0-9]{3})(?=\ ?-?(?:mm|millimet))", re.IGNORECASE)
 _POINT_MM = re.compile(r"^([1-9][0-9]{0,2})\.([0-9]{3})(?=\ ?-?(?:mm|millimet)|$)", re.IGNORECASE)
 """Three digits after a point: ``1.200 mm`` has the two meanings of ``1,200 mm``."""
+_METRES = re.compile(r"^([0-9]{1,2})\ ?m\ ?([0-9]{2})$", re.IGNORECASE)
+"""``1m22``, ``3 m 20``: metres and centimetres (common practice, no source)."""
 _QUARTERS = re.compile(r"(?:[3-9]|1[0-9]|20)\.(?:5|25|75)")
 """In a list in inches: inches, feet with decimals, or feet and inches."""
 _MOST_FEET = 50
@@ -60,6 +62,7 @@ _read = lru_cache(maxsize=4096)(read_length)
 
 def measure(written: str, manner: Manner) -> Length:
     """Return what a token says as a length. Raises ``Unclear``."""
+    written = _METRES.sub(r"\1.\2 m", written)
     try:
         length = _read((_POINT_MM if manner.unit is Unit.MM else _POINT).sub(r"\1,\2", written), manner.unit)
     except AmbiguousLength as several:
@@ -201,8 +204,18 @@ _MOREOVER = re.compile("^o(?=[nq(])")
 _FEET_DASH_FRACTION = re.compile(
     r"([0-9]+\ ?(?:'|ft\.?|feet|foot))\ +-\ *([0-9]+/[0-9]+\ ?(?:\"|in\.?|inch)?)", re.IGNORECASE
 )
+_METRES_APART = re.compile(r"(?<=n[@x])ln(?![@xcE])")
 _LARGEST_ALLOWANCE = to_ticks(Fraction(6), Unit.IN).ticks
 _EACH_END = re.compile(r"(?:(?:at|on|from|off) )?(?:each|ea|per|both)\.? (?:ends?|sides?)")
+
+
+def join_metres(clause: Clause) -> None:
+    """``3 @ 3 m 20``: where something counts the pieces, metres with two digits behind are metres and centimetres."""
+    for match in _METRES_APART.finditer(clause.letters):
+        at = match.start()
+        if written := _METRES.fullmatch(clause.written(at, at + 1)):
+            clause.lengths[at] = read_length(f"{written[1]}.{written[2]} m", Unit.M)
+            clause.put(at, "l.")
 
 
 def merge_restated(clause: Clause, manner: Manner) -> None:

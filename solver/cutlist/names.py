@@ -22,6 +22,7 @@ _CHANNELS = KIND_LETTERS | {"channel"}
 _LETTERED = frozenset("jfh")
 """What is called by such a letter is a channel, whether its name says so or not."""
 _POCKET = re.compile(r"(?<![0-9/])[1357]/(?:2|4|8|16)(?![0-9])")
+_POCKET_SLASH = re.compile("(?<=[0-9])/(?=[0-9])")
 _RUN_TOGETHER = re.compile(r"(?<![0-9/])([1357])[-_ ]?(2|4|8|16)(?![0-9/])")
 _COUNTING = rf"\s*(?:[@×]|x\b|(?:{'|'.join(sorted(word for word in COUNT if word.isalpha()))})\b)"
 _TOO_SHORT = frozenset(("in", "ft", "mm", "cm", "m", "x", "at", "a", "i"))
@@ -155,9 +156,19 @@ class Names:
         its = self._words.get(name, COLOURS)
         return COLOURS.intersection(_words(text)) if its.isdisjoint(COLOURS) else frozenset()
 
+    def sizes_beside(self, name: str, sizes: Iterable[str]) -> frozenset[str]:
+        """Return the sizes of a line that the name of a given material does not say."""
+        its = set(re.findall(r"[0-9]+", _POCKET_SLASH.sub("", name))) if name in self._words else None
+        digits = {size: "".join(re.findall(r"[0-9]+", size)) for size in map(str.lower, sizes)}
+        return frozenset(size for size, said in digits.items() if its is not None and said and said not in its)
+
+    def knows(self, word: str) -> bool:
+        """Return whether a word is one of a given material's name."""
+        return not self._vocabulary.isdisjoint(_words(word))
+
     def has_word(self, name: str, word: str) -> bool:
-        """Return whether a word of a line is one of a material's name."""
-        return not self._words[name].isdisjoint(_words(word))
+        """Return whether a word of a line is one of a given material's name."""
+        return not self._words.get(name, frozenset()).isdisjoint(_words(word))
 
 
 def in_words(words: Iterable[str]) -> str | None:

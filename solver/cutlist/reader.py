@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
 from solver.cutlist import reasons
+from solver.cutlist.beside import alters, strange_words
 from solver.cutlist.findings import Item, Line, LineKind
 from solver.cutlist.free import Above, FreeLine, read_free
 from solver.cutlist.lines import (
@@ -71,8 +72,8 @@ class Reader:
     """Lines of one length and nothing else."""
     counted: int = 0
     """How many lines say how many."""
-    coloured: dict[str, frozenset[str]] = field(default_factory=dict)
-    """In which colour the list wants each given material whose name says none."""
+    wanted: dict[tuple[str, str], frozenset[str]] = field(default_factory=dict)
+    """In which colour, and in which size, the list wants each given material whose name says none."""
 
     def read(self, number: int, raw: str, *, numbered: bool) -> Line:
         """Return one line as read; ``numbered`` says that its leading number is a line number. Never raises."""
@@ -139,10 +140,32 @@ class Reader:
         read = read_free(found.said, self.table.manner(self.manner), self.names, self.above)
         repeats = self.above and (found.material or found.description).lower() in DITTO
         written = (self.above.material or "") if self.above and repeats else found.material
-        named = self._known(written) or written or self._described(found.description)
+        named = self._of_cells(found, written)
         self.above = replace(read.above, material=named) if read.above and named else read.above
         self._check_one_colour(read, f"{found.material} {found.description}", named or None)
         return self._finished(read, mark or found.mark or self._noted(found, named) or None, named or None)
+
+    def _of_cells(self, found: Row, written: str) -> str:
+        """Return the material that a row names, "" for none. Raises ``Unclear`` where a cell may name another."""
+        if word := alters(found.note):
+            raise reasons.wary(word)
+        if written:
+            named = self._known(written)
+            named = self._with_strange(written, named) if named else written
+        else:
+            named = self._described(found.description) or ""
+        if found.description and not (named and not written and named == found.description):
+            named = self._with_strange(found.description, named)
+        return self._with_strange(found.note, named, telling=True)
+
+    def _with_strange(self, written: str, named: str, *, telling: bool = False) -> str:
+        """Return the material, with the words of a cell that have no part, where these were answered to be one."""
+        strange = strange_words(written, self.names, named or None, telling=telling)
+        if strange and (answer := self.manner.assume.get("beside")) != "remark":
+            if answer is None:
+                raise reasons.unclear_beside(strange)
+            return f"{named} {strange}".strip()
+        return named
 
     def _known(self, written: str) -> str | None:
         """Return the given material that a cell names; a cell with a colour names none that says no colour."""
@@ -201,9 +224,21 @@ class Reader:
         for name in {named for item in read.items if (named := material or item.material)}:
             self._check_colour(name, text, several=len(read.items) > 1)
 
+        for name in {material or item.material or self.material or self._only() for item in read.items}:
+            self._check_same("size", name, self.names.sizes_beside(name, read.sizes))
+
+    def _only(self) -> str:
+        """Return the material of lines that name none."""
+        return self.names.given[0] if len(self.names.given) == 1 else ""
+
     def _check_colour(self, name: str, text: str, *, several: bool = False) -> None:
         said = self.names.colours_beside(name, text)
-        if said and (self.coloured.setdefault(name, said) != said or (several and len(said) > 1)):
+        if several and len(said) > 1:
+            raise reasons.unknown_material(" ".join(sorted(said)), name)
+        self._check_same("colour", name, said)
+
+    def _check_same(self, what: str, name: str, said: frozenset[str]) -> None:
+        if said and self.wanted.setdefault((what, name), said) != said:
             raise reasons.unknown_material(" ".join(sorted(said)), name)
 
     def _without_price(self, text: str, manner: Manner) -> str:
@@ -227,7 +262,7 @@ class Reader:
             raise reasons.lost(text.strip())
         if numbers and (_OPENING.search(text) or _CHANNEL.search(text)):
             raise reasons.lost(text.strip())
-        if _OPENING.search(text) and _CHANNEL.search(text):
+        if _OPENING.search(text) and _CHANNEL.search(text) and not text.rstrip().endswith(":"):
             raise reasons.vague(text.strip())
         if numbers and (words <= 1 or (numbers > 1 and words <= _FEW_WORDS)) and not is_sentence(text):
             raise reasons.lost(text.strip())
@@ -293,7 +328,7 @@ class Reader:
         self.names.check(text)
         self.names.check_pocket(text)
         self._check_colour(material, text)
-        self.material = material
+        self.material = self._with_strange(text, material) if material in self.names.given else material
 
     def _perhaps_heading(self, number: int, raw: str, words: str) -> LineKind:
         """Words that may be a material: until that is answered, pieces below are of no other."""

@@ -39,6 +39,8 @@ ANSWERS = {
     "nn/n": ("gap",),
     "n/n J": ("length",),
     "words": ("material", "remark"),
+    "beside": ("material", "remark"),
+    "D4": ("mark", "material"),
     "changes": ("remark",),
     "alone": ("one",),
     "quoted": ("wanted", "old"),
@@ -49,7 +51,7 @@ ANSWERS = {
 LASTING = {
     notation: answers
     for notation, answers in ANSWERS.items()
-    if notation not in ("n)", "words", "changes", "alone", "quoted", "totals")
+    if notation not in ("n)", "words", "beside", "changes", "alone", "quoted", "totals")
 }
 """Those that say how somebody writes; the others are about one list."""
 
@@ -99,6 +101,22 @@ def unclear_words(written: str) -> Unclear:
     hint = "say which is meant; the answer counts for every such line of the list"
     readings = ("a material", "a remark")
     return Unclear(Problem("unclear_material", detail, hint, readings, "words", ANSWERS["words"]))
+
+
+def unclear_beside(written: str) -> Unclear:
+    """Words beside pieces that may say what these are cut from."""
+    detail = f"{_brief(written)} may be a colour, a finish or another material, or a remark"
+    hint = "say which is meant; the answer counts for every such line of the list"
+    readings = (f"of {_brief(written)}", "a remark")
+    return Unclear(Problem("unclear_material", detail, hint, readings, "beside", ANSWERS["beside"]))
+
+
+def unclear_profile(written: str) -> Unclear:
+    """A mark that looks like the profile of a panel."""
+    detail = f"{written} may mark the piece, or be a profile"
+    readings = (f"mark {written}", f"of profile {written}")
+    hint = "say which is meant; the answer counts for the whole list"
+    return Unclear(Problem("unclear_material", detail, hint, readings, "D4", ANSWERS["D4"]))
 
 
 def may_change(written: str) -> Unclear:

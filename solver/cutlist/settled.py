@@ -16,6 +16,8 @@ from solver.lengths import Unit
 _BETWEEN = {"": "n n", "x": "n x n", "|": "n | n", "/": "n / n", "-": "n-n"}
 _NAMES = str.maketrans(dict.fromkeys("wmMdhK"))
 _DECIMAL = re.compile(r"[0-9]+\.[0-9]+")
+_MARK_NOT_PROFILE = re.compile(r"[DTSQ](?:[129]|[1-9][0-9])", re.IGNORECASE)
+"""Pieces marked D1 and D2 have more of the kind, which are no profiles then."""
 _LONGEST_IN_FEET = 24
 """No panel is so many feet long: a larger number with decimals is of inches."""
 
@@ -26,6 +28,8 @@ Shown = tuple[str, str]
 def shown(clause: Clause, found: Sequence[Piece], unit: Unit) -> Iterator[Shown]:
     """Yield what a line that was read shows of the way it is written."""
     tokens = clause.tokens
+    if any(token.letter == "m" and _MARK_NOT_PROFILE.fullmatch(token.text) for token in tokens):
+        yield "D4", "mark"
     for at in clause.all_at("lvL"):
         if tokens[at].letter == "p":
             yield "n-n", "feet-inches"

@@ -35,6 +35,7 @@ class Column(StrEnum):
     LEFT = "left"
     RIGHT = "right"
     UNIT = "unit"
+    NOTE = "note"
     OTHER = "other"
 
 
@@ -48,13 +49,15 @@ _TITLES = {
     Column.INCHES: "in inch inches ins",
     Column.PART: "fraction frac fractions 16ths 8ths 32nds",
     Column.MARK: "mark tag label id piece piece_mark part part_mark mk cut_# piece_# part_# panel_# mark_#",
-    Column.MATERIAL: "material matl mat'l product type profile style colour color",
+    Column.MATERIAL: "material matl mat'l product type profile style colour color finish texture "
+    "series shade tone pattern thickness",
     Column.DESCRIPTION: "desc description item_description item name trim what",
     Column.LEFT: "left left_end",
     Column.RIGHT: "right right_end",
-    Column.OTHER: "line row pos line_# row_# item_# item_no line_no note notes comment comments remark remarks "
+    Column.OTHER: "line row pos line_# row_# item_# item_no line_no "
     "price unit_price total amount ext extended date sku code total_length "
     "lf width height course",
+    Column.NOTE: "note notes comment comments remark remarks",
     Column.WHERE: "location loc wall room where area elevation",
     Column.UNIT: "unit units uom",
 }
@@ -105,7 +108,7 @@ def title(written: str) -> Title:
 
 def settled(titles: list[Title]) -> tuple[Column, ...] | None:
     """Return the columns of a header, None if it is none or two of its columns could be the length or the quantity."""
-    columns = [found.column or Column.OTHER for found in titles]
+    columns = [found.column or Column.NOTE for found in titles]
     lengths = [at for at, column in enumerate(columns) if column is Column.LENGTH]
     if [titles[at].unit for at in lengths] == [Unit.FT, Unit.IN]:
         columns[lengths[0]], columns[lengths[1]] = Column.FEET, Column.INCHES
@@ -211,12 +214,16 @@ _BARE = re.compile(r"[0-9]+(?:[.,][0-9]+)?|(?:[0-9]+[ -]+)?[0-9]+/[0-9]+")
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """What a row's cells say: quantity, length and ends as a free line, the names as written ("" where blank)."""
+    """What a row's cells say: quantity, length and ends as a free line, the names as written ("" where blank).
+
+    ``note`` is what stands in columns of remarks, and in those whose title says nothing.
+    """
 
     said: str
     mark: str
     material: str
     description: str
+    note: str
 
 
 def row(line: str, header: Header, numbers: str | None) -> Row | None:
@@ -247,7 +254,7 @@ def row(line: str, header: Header, numbers: str | None) -> Row | None:
     ends = "".join(f", {by_column[side]} {side}" for side in (Column.LEFT, Column.RIGHT) if by_column.get(side))
     mark, material, described = (by_column.get(c, "") for c in (Column.MARK, Column.MATERIAL, Column.DESCRIPTION))
     mark = mark or by_column.get(Column.WHERE, "")[:_LONGEST_MARK]
-    return Row(said + ends, mark, material, described)
+    return Row(said + ends, mark, material, described, by_column.get(Column.NOTE, ""))
 
 
 def _unquoted(cell: str) -> str:

@@ -68,6 +68,13 @@ _SPANS = (
 )
 _CHANNEL = r"(?:[\ue000-\uf8ff]|[jfh]|[jfh]?[-\ ]?(?:channels?|chan\b|trim\b|mou?ld|pocket))(?![a-z])"
 
+_DUE = r"""
+  (?:deliver(?:y|ed)?|due|ready|wanted|pick(?:ed)?[\ -]?up|dated?|checked|drawn|list)
+  (?:\ (?:by|on|for|before|until))?(?:\ [a-z]{3,9})?\ (?:1[0-2]|0?[1-9])/(?:[12][0-9]|3[01]|0?[1-9])(?![0-9'"/-])
+| (?:deliver(?:y|ed)?|due|ready|wanted|need(?:ed)?|pick(?:ed)?[\ -]?up)
+  \ (?:by|on|before|until)(?:\ [a-z]{3,9})?\ (?:1[0-2]|0?[1-9])[/-](?:[12][0-9]|3[01]|0?[1-9])(?![0-9'"/-])
+"""
+"""A day without its year, behind a word that only days follow: ``deliver by 12/5``."""
 _NUMBERED = r"\#?[a-z-]{0,5}[0-9][a-z0-9-]*"
 _YEAR = r"(?:19|20)[0-9]{2}"
 _DAY = r"(?:[0-2]?[0-9]|3[01])"
@@ -90,6 +97,7 @@ _NOT_PIECES = rf"""
   )
 | (?=[a-z]) (?:
       (?:https?://|www\.)\S+
+    | {_DUE}
     | {_MONTH}\ [0-9]{{1,2}}(?:st|nd|rd|th)?(?![0-9'"/-])(?:,?\ {_YEAR})?
     | (?:p\.?o\.?|inv(?:oice)?|acct|account|sku|zip|permit|licen[cs]e|ref)\ *(?:no\.?|number|\#|:)*\ *{_NUMBERED}
     | (?:order|quote|job|ticket)\ *(?:no\.?|number|\#)\ *:?\ *{_NUMBERED}
@@ -174,6 +182,7 @@ def _pattern(metric: str) -> re.Pattern[str]:
 
 
 _METRIC = (
+    r"(?<![0-9.,])[0-9]{{1,2}}m[0-9]{{2}}(?![0-9a-z'\"/])|"
     r"[0-9]{{1,7}}(?:\.[0-9]{{1,6}}|,[0-9]{{1,3}}(?![0-9])|,[0-9]{{4}}(?=\ ?m(?!m)))?\ ?-?"
     r"(?:mm|cm|{m}|millimet(?:re|er)s?|met(?:re|er)s?)(?![a-wyz0-9'\"]|x[a-z])"
 )

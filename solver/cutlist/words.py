@@ -74,6 +74,12 @@ CHANGES = _set(
 )
 """On a line without pieces: it may change others."""
 
+ALTERING = CHANGES | _set(
+    "not don't option optional alt alternate alternative return returns returned tbd tbc verify confirm hold void "
+    "maybe twice short shorter longer less minus plus strong shy scant"
+)
+"""In a remark beside a piece: it may be no piece to cut, or not so long."""
+
 TITLE = _set(
     "cut cuts list lists sheet job materials material needed required takeoff measurements see below attached "
     "following best sincerely good page end total totals"
@@ -115,3 +121,30 @@ def spelled(written: str) -> int:
         return SPELLED["dozen"] // 2
     times = SPELLED.get(words[0]) or (int(words[0]) if words[0].isdigit() else 1)
     return times * SPELLED[words[-1]] if len(words) > 1 else times
+
+
+PLACING = _set(
+    "over under above below behind beside beneath underneath near by around along alongside next against opposite for "
+    "from of off beyond inside outside past toward towards until before after"
+)
+"""Words before a place or a person: what follows says where a piece goes, or whose it is."""
+
+_SAID_BESIDE = _set(
+    "kitchen bath bathroom bathrooms bedroom bedrooms living dining hall hallway attic basement closet laundry office "
+    "study den pantry stair stairs stairwell entry entrance foyer mudroom loft cellar patio carport shop barn cabin "
+    "cottage addition annex chimney meter vent vents hose bib spigot eave eaves peak peaks ridge rake rakes roof "
+    "fireplace light lights outlet pipe fence driveway street yard garden pool slider sill sills head heads jamb "
+    "jambs top bottom middle centre center end ends edge edges sides wing gables dormers windows doors walls rooms "
+    "porches decks win wins wdw wdws dr drs opening openings step steps landing pump tank sink bays triangle "
+    "triangles pls plz thx ty asap only even sawn exact exactly net finished clear uncut whole full size sized long "
+    "short shorts ones rip ripped row rows set same first second third last again too incl including per both others "
+    "other everything okay ok so um uh like right got let see that's it's i'm we're i'll we'll i've we've going make "
+    "makes give gimme get getting grab put about well now yes no yeah er number mark marked tag labelled labeled "
+    "called bundled separate separately together keep mind sure they're lot ordered today tomorrow monday tuesday "
+    "wednesday thursday friday saturday sunday mon tue tues wed thu thurs fri sat sun week pickup pick ship truck "
+    "said says as was were been when where while what which who how much many very really actually already still yet "
+    "because since but call text phone subject re fwd attn invoice quote project job customer account contact ref "
+    "bill address foot inch lengths plain lap lapped channel between"
+)
+NO_MATERIAL = FUNCTION | PLACE | LABEL | TITLE | PLACING | MORE_OR_LESS | ALL_TOLD | _SAID_BESIDE
+"""Words beside pieces that say nothing of what these are cut from: places, greetings, words of sentences."""

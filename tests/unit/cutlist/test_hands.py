@@ -10,9 +10,10 @@ import pytest
 from solver.cutlist import read_cut_list
 from tests.support.hands import Hand, Verdict, hands, judge, lists
 
-TRIED = Path(__file__).parents[2] / "data" / "cutlist" / "counter_lines.txt"
-"""Lines that were once read as something else, or refused for a wrong reason."""
-LISTS = [*(hand for hand in hands() if hand.form == "list"), *lists(TRIED)]
+FOLDER = Path(__file__).parents[2] / "data" / "cutlist"
+TRIED = [hand for name in ("counter_lines", "other_hands") for hand in lists(FOLDER / f"{name}.txt")]
+"""Lines that were once read as something else, or refused for a wrong reason; then such of colours and profiles."""
+LISTS = [*(hand for hand in hands() if hand.form == "list"), *TRIED]
 
 
 @pytest.mark.parametrize("hand", LISTS, ids=[f"{hand.source}-{hand.lines[0][0][:20]}" for hand in LISTS])
@@ -31,7 +32,7 @@ def test_three_hundred_lines_in_ten_hands() -> None:
 
 
 def test_what_share_is_read_asked_and_refused() -> None:
-    """Of the lines that came as text, how many were read, asked about and refused: when this was written 149, 37, 54.
+    """Of the lines that came as text, how many were read, asked about and refused: when this was written 151, 41, 48.
 
     63 of all three hundred lines can't be cut by anybody without asking.
     """
@@ -42,5 +43,5 @@ def test_what_share_is_read_asked_and_refused() -> None:
             meant = zip(read.lines, hand.lines, strict=True)
             found.update(judge(line, meaning, hand, named=len(hand.materials) == 1) for line, (_, meaning) in meant)
     assert found.total() == 240
-    assert found[Verdict.READ] >= 149
-    assert found[Verdict.REFUSED] <= 55
+    assert found[Verdict.READ] >= 151
+    assert found[Verdict.REFUSED] <= 48
