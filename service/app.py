@@ -15,6 +15,7 @@ from service.routes import (
     cut_plans,
     found_plans,
     health,
+    materials,
     openapi,
     pieces,
     plan_checks,
@@ -28,7 +29,7 @@ from workers.store import Store
 
 BLUEPRINTS = (
     company.blueprint, counter.blueprint, customers.blueprint, cut_lists.blueprint, cut_plans.blueprint,
-    found_plans.blueprint, health.blueprint, health.metrics, openapi.blueprint, pieces.blueprint,
+    found_plans.blueprint, health.blueprint, health.metrics, materials.blueprint, openapi.blueprint, pieces.blueprint,
     plan_checks.blueprint, sheets.of_plans, sheets.of_take_offs, sheets.of_weeks, takeoffs.blueprint, weeks.blueprint,
     weeks.parts,
 )  # fmt: skip

@@ -52,9 +52,9 @@ def calendar(week: str) -> tuple[int, int]:
 
 
 def name_of(text: str) -> str:
-    """Return the name of a crew or a job. Raises ``Problem`` where it can't be one."""
+    """Return the name of a crew, a job, a customer or a material. Raises ``Problem`` where it can't be one."""
     if not _NAME.fullmatch(text) or len(text) > limits.ID:
-        raise Problem("not-found", f"A crew, a job or a customer has a name of 1 to {limits.ID} characters.")
+        raise Problem("not-found", f"Crews, jobs, customers and materials have names of 1 to {limits.ID} characters.")
     return text
 
 

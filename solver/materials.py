@@ -60,6 +60,14 @@ class StockLength:
 
 
 @dataclass(frozen=True, slots=True)
+class Origin:
+    """What a material was copied from, by id and version; nothing is planned by it."""
+
+    id: str
+    version: int
+
+
+@dataclass(frozen=True, slots=True)
 class Material:
     """A material with its stock rows (shortest id order as given) and its settings."""
 
@@ -68,6 +76,7 @@ class Material:
     stock: tuple[StockLength, ...]
     settings: Settings
     description: str = ""
+    origin: Origin | None = None
 
     @property
     def priced(self) -> bool:

@@ -98,13 +98,14 @@ def words_of(client: str, name: str, particulars: Particulars) -> str:
 
 def _entered(text: str) -> Iterator[str]:
     """Yield the words of a text, and all of it in one: ``4471-B`` is found as ``4471b`` too."""
-    words = _words(text)
+    words = words_in(text)
     yield from words
     if len(words) > 1:
         yield "".join(words)[:64]
 
 
-def _words(text: str) -> list[str]:
+def words_in(text: str) -> list[str]:
+    """Return the words of a text as they are sought: without case and accents."""
     plain = unicodedata.normalize("NFKD", text.casefold())
     bare = "".join(letter for letter in plain if not unicodedata.combining(letter))
     return [word[:64] for word in re.findall(r"\w+", bare)][:40]
@@ -168,13 +169,13 @@ def _terms(client: str, sought: Sought) -> Iterator[list[Stretch]]:
     What is sought and has no word in it is nowhere.
     """
     texts = (sought.text, *(getattr(sought, field) for field in _FIELDS))
-    if any(text.strip() and not _words(text) for text in texts) or (sought.phone and not _phone(sought.phone)):
+    if any(text.strip() and not words_in(text) for text in texts) or (sought.phone and not _phone(sought.phone)):
         yield []
-    figures = "".join(_words(sought.text))
-    for word in [figures] if figures.isdecimal() else _words(sought.text):
+    figures = "".join(words_in(sought.text))
+    for word in [figures] if figures.isdecimal() else words_in(sought.text):
         yield [*_anywhere(client, word)]
     for field, letter in _FIELDS.items():
-        yield from ([_beginning(client, letter, word)] for word in _words(getattr(sought, field)))
+        yield from ([_beginning(client, letter, word)] for word in words_in(getattr(sought, field)))
     if sought.phone:
         yield [_beginning(client, "p", _phone(sought.phone))]
     if sought.serial is not None:

@@ -8,6 +8,7 @@ from typing import Any
 from flask import Blueprint, Response, jsonify, make_response
 
 from service import access, plans
+from service.catalogue import filled
 from service.documented import Answer, documented
 from service.preferences import idempotency_key, is_known, require_match, tell_wait, wait_preferred, whole_parameter
 from service.strict_json import fingerprint, read_body
@@ -44,13 +45,15 @@ blueprint = Blueprint("cut_plans", __name__, url_prefix="/v1/cut-plans")
 def ask() -> Response:
     """Accept a request to plan; wait for the result if the client prefers to."""
     access.spend_turn("plans")
-    return begin(read_body())
+    sent = read_body()
+    return begin(filled(sent), fingerprint(sent))
 
 
-def begin(body: Mapping[str, Any], measured: Mapping[str, Any] | None = None) -> Response:
+def begin(body: Mapping[str, Any], mark: str, measured: Mapping[str, Any] | None = None) -> Response:
     """Accept the plan that a body asks for, and answer for it as the client's headers prefer.
 
-    ``measured`` is the request for a take-off that the body was made of, to be kept with the plan.
+    ``mark`` is the fingerprint of what was sent, by which a retry is known. ``measured`` is the request for a take-off
+    that the body was made of, to be kept with the plan.
     """
     wait = wait_preferred()
     queue = queues.INTERACTIVE if wait else queues.BATCH
@@ -60,7 +63,7 @@ def begin(body: Mapping[str, Any], measured: Mapping[str, Any] | None = None) ->
         queue=queue,
         job=job,
         key=idempotency_key(),
-        fingerprint=fingerprint(body),
+        fingerprint=mark,
         measured=measured,
         particulars=particulars,
         by=access.person(),

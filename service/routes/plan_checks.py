@@ -15,6 +15,7 @@ from flask import Blueprint, Response, jsonify
 from marshmallow import ValidationError
 
 from service import access
+from service.catalogue import filled
 from service.documented import Answer, documented
 from service.problems import FieldError, Problem, refused
 from service.strict_json import read_body
@@ -102,7 +103,7 @@ def _read(body: Mapping[str, Any]) -> tuple[Job, CutPlan]:
 
 def _read_request(request: Mapping[str, Any]) -> Job:
     try:
-        return read_job(request)
+        return read_job(filled(request))
     except Problem as problem:
         raise Problem(problem.kind, problem.detail, [_below(error, "request") for error in problem.errors]) from None
 

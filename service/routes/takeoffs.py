@@ -8,10 +8,11 @@ from typing import Any
 from flask import Blueprint, Response, jsonify, request
 
 from service import access
+from service.catalogue import filled
 from service.documented import Answer, documented
 from service.problems import Problem
 from service.routes import cut_plans
-from service.strict_json import plain, read_body
+from service.strict_json import fingerprint, plain, read_body
 from service.wire.takeoffs.taken_off import PlannedTakeOffSchema, TakeOffAnswerSchema, render_take_off
 from service.wire.takeoffs.takeoff import TakeOffSchema, read_take_off
 
@@ -45,9 +46,10 @@ def take() -> Response:
     """Answer a request for a cut plan with what the take-off says beside it; with ``?plan=true`` plan it too."""
     planned = _wants_plan()
     access.spend_turn("plans" if planned else "take-offs")
-    body = read_body()
+    sent = read_body()
+    body = filled(sent)
     answer = render_take_off(read_take_off(body), body)
-    return _planned(answer, body) if planned else jsonify(answer)
+    return _planned(answer, fingerprint(sent), body) if planned else jsonify(answer)
 
 
 def _wants_plan() -> bool:
@@ -57,8 +59,8 @@ def _wants_plan() -> bool:
     return _PLAN[wanted]
 
 
-def _planned(answer: Mapping[str, Any], body: Mapping[str, Any]) -> Response:
-    response = cut_plans.begin(answer, plain(body))
+def _planned(answer: Mapping[str, Any], mark: str, body: Mapping[str, Any]) -> Response:
+    response = cut_plans.begin(answer, mark, plain(body))
     told = response.get_json()
     response.set_data(jsonify({**told, "takeoff": answer["takeoff"]}).get_data())
     return response

@@ -8,6 +8,7 @@ from datetime import date
 from flask import Blueprint, Response, jsonify, make_response
 
 from service import access
+from service.catalogue import filled
 from service.documented import Answer, documented
 from service.plans import wait
 from service.preferences import is_known, require_match, tell_wait, wait_preferred
@@ -77,7 +78,7 @@ _GONE = [Answer(204, "It is gone")]
 )
 def put(crew: str, week: str) -> Response:
     """Set materials, deliveries, rack and limits; jobs and reports stay as they are."""
-    key, body = week_key(crew, week), read_body()
+    key, body = week_key(crew, week), filled(read_body())
     year, number = calendar(week)
 
     def apply(before: Week | None) -> Week:

@@ -40,6 +40,10 @@ class WireSchema(Schema):
         """Return an attribute, or an entry where figures were put together by name."""
         return obj.get(attr, default) if isinstance(obj, dict) else getattr(obj, attr, default)
 
+    either: tuple[tuple[str, ...], ...] = ()
+    """Groups of fields of which one must be there whole; none for what is simply required."""
+    as_given = False
+    """Whether answers leave out what nobody gave."""
     sent_again = True
     """Whether what it writes is meant to be sent again, so that lengths and amounts are written exactly."""
 

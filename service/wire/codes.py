@@ -59,6 +59,8 @@ ERRORS = {
     "needs_another": "makes sense only together with another field, or with what its fellows have",
     "id_twice": "two entries of one id",
     "id_unknown": "the id of something that the request has not",
+    "not_in_catalogue": "no material of the catalogue, or one of which nothing is sold yet",
+    "other_length": "a stock length is longer or shorter than the same at another date",
     "too_many_pieces": "more pieces, items or offcuts than one request may ask for",
     "not_a_length": "this is no length",
     "improper_fraction": "a fraction that is no part of an inch or a foot",

@@ -16,6 +16,7 @@ from apispec.ext.marshmallow.openapi import OpenAPIConverter
 from marshmallow import EXCLUDE, Schema, fields
 
 from service.wire import limits
+from service.wire.catalogue import CatalogueMaterialSchema
 from service.wire.cut_list import CustomerAnswersSchema, CutListRequestSchema
 from service.wire.cut_plan import CURSOR
 from service.wire.fields import Described, Json, Side
@@ -66,7 +67,8 @@ ANSWER_HEADERS: Json = {
 
 _NAME: Json = {"type": "string", "minLength": 1, "maxLength": limits.ID, "pattern": r"^[^\u0000-\u001f\u007f/]+$"}
 MONDAY = "2030-02-04"
-PATHS: Json = {"customer": "Tern Cottage", "crew": "tern", "week": "2030-W06", "job": "boat-shed", "day": MONDAY}
+PATHS: Json = {"customer": "Tern Cottage", "crew": "tern", "week": "2030-W06", "job": "boat-shed", "day": MONDAY,
+               "material": "panel-sand"}  # fmt: skip
 """Parts of an address."""
 PATH: Json = {
     "plan_id": {"description": "The plan, by its `id`.", "schema": {"type": "string", "pattern": "^[0-9a-f]{32}$"}},
@@ -77,6 +79,7 @@ PATH: Json = {
         "schema": {"type": "string", "pattern": "^[0-9]{4}-W(0[1-9]|[1-4][0-9]|5[0-3])$"},
         "example": PATHS["week"],
     },
+    "material": {"description": "The material, by id.", "schema": _NAME, "example": PATHS["material"]},
     "job": {"description": "The job, by whatever name.", "schema": _NAME, "example": PATHS["job"]},
     "day": {
         "description": "A day of the week.",
@@ -154,6 +157,12 @@ EXAMPLES: Mapping[type[Schema], Json] = {
     TakeOffSchema: _HOUSE,
     PlanCheckSchema: _CHECK,
     TicksSchema: {"ticks": [{"piece": "S1-1", "before": "to_cut", "state": "cut"}]},
+    CatalogueMaterialSchema: {
+        "units": "in",
+        **{name: _PANEL[name] for name in ("description", "category")},
+        "also": ["sand siding"],
+        "stock": [_PANEL["stock"][0], {**_PANEL["stock"][0], "price": "10.20", "from": MONDAY}],
+    },
     CompanySchema: {"name": "Heron Yard Supply", "tax_name": "Sales tax", "tax_percent": "6.5"},
     ParticularsSchema: {"customer": "Tern Cottage", "purchase_order": "TC-4", "wanted_by": MONDAY},
     WeekSchema: {"units": "in", "materials": [_PANEL], "deliveries": [{"date": MONDAY}], "rack": [_OFFCUT]},
@@ -201,19 +210,27 @@ class _Converter(OpenAPIConverter):
         """Return the JSON Schema of an object."""
         described = {name: field for name, field in schema.fields.items() if not self._other_side(field)}
         names = {name: field.data_key or name for name, field in described.items()}
+        groups = getattr(schema, "either", ()) if self.asked else ()
+        either = {"anyOf": [{"required": [*group]} for group in groups]} if groups else {}
+        open_ = {name for group in groups for name in group}
+        there = self._given if self.asked or getattr(schema, "as_given", False) else self._answered
         return {
             "type": "object",
             "description": inspect.cleandoc(type(schema).__doc__ or "").split("\n\n")[0].replace("\n", " "),
             "properties": {names[name]: self.field2property(field) for name, field in described.items()},
-            "required": [names[name] for name, field in described.items() if self._there(field)],
+            "required": [names[name] for name, field in described.items() if there(field) and name not in open_],
+            **either,
             "additionalProperties": self.asked and schema.unknown == EXCLUDE,
         }
 
     def _other_side(self, field: fields.Field[Any]) -> bool:
         return field.dump_only if self.asked else field.load_only
 
-    def _there(self, field: fields.Field[Any]) -> bool:
-        return field.required if self.asked else not getattr(field, "sparse", False)
+    def _given(self, field: fields.Field[Any]) -> bool:
+        return field.required
+
+    def _answered(self, field: fields.Field[Any]) -> bool:
+        return not getattr(field, "sparse", False)
 
 
 def _shape(converter: _Converter, field: fields.Field[Any], ret: Json) -> Json:

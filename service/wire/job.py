@@ -47,7 +47,9 @@ def _entries(body: Mapping[str, Any], name: str) -> Iterator[tuple[int, Mapping[
 
 
 def _ids(entries: list[tuple[int, Mapping[str, Any]]]) -> set[str]:
-    return {row["id"] for _, row in entries if isinstance(row.get("id"), str)}
+    """Return the ids of entries; one that is to come from the catalogue and was not found there is called so too."""
+    named = (row.get("id", row.get("catalogue")) for _, row in entries)
+    return {name for name in named if isinstance(name, str)}
 
 
 def _twice(path: Path, entries: list[tuple[int, Mapping[str, Any]]]) -> Iterator[tuple[Path, Fault]]:

@@ -2,6 +2,9 @@
 
 MATERIALS = 50
 STOCK_ROWS = 100
+PRICE_ROWS = 500
+"""Stock lengths of a material of the catalogue, over all dates."""
+OTHER_NAMES = 20
 WALLS = 1_000
 LINES = 5_000
 PASTED_LINES = 10_000

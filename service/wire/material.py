@@ -7,16 +7,16 @@ from dataclasses import fields as fields_of
 from dataclasses import replace
 from typing import Any
 
-from marshmallow import ValidationError, validates_schema
+from marshmallow import ValidationError, pre_load, validates_schema
 
 from service.problems import refused
 from service.wire import limits
 from service.wire.base import WireSchema, field_errors, put, refuse, told
-from service.wire.fields import Choice, Fault, Flag, Id, Json, Many, Text
+from service.wire.fields import Choice, Described, Fault, Flag, Id, Json, Many, Side, Text, wrong
 from service.wire.numbers import ALLOWANCE, FOOT, STICK, Amount, Count, LengthField, in_units, plain, ticks
 from solver.categories import DEFAULTS, Category, LapEnds, PanelsServe, Settings
 from solver.lengths import Rounding, Unit, say
-from solver.materials import FactoryEnd, Material, Offcut, StockLength
+from solver.materials import FactoryEnd, Material, Offcut, Origin, StockLength
 
 FACTORY_END = (
     "Which ends are as manufactured, notched for lapping, seen with the face towards you: `left`, `right`, `both` or "
@@ -155,7 +155,9 @@ class SettingsSchema(WireSchema):
     )  # fmt: skip
 
 
-class _NamedSchema(WireSchema):
+class NamedSchema(WireSchema):
+    """What every material is called, what it is for, and how it is sold."""
+
     id = Id("Name of the material, given once in the request.", required=True)
     description = Text("What it is called on sheets and in the order.", default="")
     category = Choice(
@@ -170,8 +172,50 @@ class _NamedSchema(WireSchema):
     )
 
 
-class MaterialSchema(SettingsSchema, _NamedSchema):
+class CopiedFromSchema(WireSchema):
+    """Which material of the catalogue a material is a copy of, and in which state."""
+
+    id = Id("The material of the catalogue.", required=True)
+    version = Count("The version it had.", 1, required=True)
+
+
+class CatalogueField(Described):
+    """A material of the catalogue: by id to be copied from there, with its version once it was."""
+
+    _origin = CopiedFromSchema()
+
+    def _deserialize(self, value: object, *_: object, **__: object) -> Origin:
+        if not isinstance(value, Mapping):
+            raise wrong("wrong_type", "must be the id of a material of the catalogue")
+        return Origin(**self._origin.load(value))
+
+    def _serialize(self, value: Origin | None, *_: object, **__: object) -> Json | None:
+        return None if value is None else self._origin.dump(value)
+
+    def shape(self, side: Side) -> Json:
+        """An id where it is asked, or what is answered."""
+        copied = side.ref(CopiedFromSchema)
+        return {"anyOf": [Id().shape(side), copied]} if side.asked else copied
+
+
+class MaterialSchema(SettingsSchema, NamedSchema):
     """A material with the lengths it is sold in; settings left out take the defaults of its category."""
+
+    either = (("catalogue",), ("id", "category", "stock"))
+
+    catalogue = CatalogueField(
+        "The material of the catalogue, by id, that it is; what else is said here holds in place of what the catalogue "
+        "says, and `stock` in place of all stock lengths there. The plan keeps a copy, which says by id and version "
+        "what it is of.",
+        of=lambda material: material.origin, allow_none=True, sparse=True,
+    )  # fmt: skip
+
+    @pre_load
+    def _known(self, data: object, **_: object) -> object:
+        """Refuse a material of the catalogue that was not found there; what else is missing then is not at fault."""
+        if isinstance(data, Mapping) and isinstance(data.get("catalogue"), str):
+            raise wrong("not_in_catalogue", "the catalogue has no such material", "catalogue")
+        return data
 
     def get_attribute(self, obj: Any, attr: str, default: Any) -> Any:  # noqa: ANN401
         """Look for settings where a material keeps them."""
@@ -182,12 +226,13 @@ class MaterialSchema(SettingsSchema, _NamedSchema):
         del data
         errors: dict[Any, Any] = {}
         rows = original.get("stock") if isinstance(original, Mapping) else None
-        for index, message in _pricing_faults(rows if isinstance(rows, list) else []):
+        for index, message in pricing_faults(rows if isinstance(rows, list) else []):
             put(errors, ("stock", index, "price"), Fault(message, "needs_another"))
         refuse(errors)
 
 
-def _pricing_faults(rows: list[Any]) -> list[tuple[int, str]]:
+def pricing_faults(rows: list[Any]) -> list[tuple[int, str]]:
+    """Return which stock rows of a body have no price though others have, and what is wrong with that."""
     priced = [isinstance(row, dict) and row.get("price") is not None for row in rows]
     if all(priced) or not any(priced):
         return []
@@ -224,7 +269,8 @@ def render_offcut(offcut: Offcut, unit: Unit) -> Json:
 def material_of(data: Mapping[str, Any]) -> Material:
     """Return the material that ``MaterialSchema`` loaded."""
     stock = tuple(StockLength(**plain(row)) for row in data["stock"])
-    return Material(data["id"], data["category"], stock, _settings(data), data.get("description", ""))
+    described, origin = data.get("description", ""), data.get("catalogue")
+    return Material(data["id"], data["category"], stock, _settings(data), described, origin)
 
 
 def read_stock(body: Mapping[str, Any], unit: Unit) -> StockLength:

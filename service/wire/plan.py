@@ -7,13 +7,14 @@ from enum import StrEnum
 from operator import attrgetter
 from typing import Any
 
+from service.views.facts import material_of
 from service.views.waste import lap_length, waste_percent
 from service.wire import limits
 from service.wire.codes import NOT_CUT, NOTICES
 from service.wire.cutting import ITEM, JOB, MARK, REF, PatternSchema, PlanPartSchema, RunSchema, answering, ref_of
 from service.wire.fields import Choice, Code, Flag, Id, Json, Many, One, Side, Text, Words
 from service.wire.job import GoodSchema
-from service.wire.material import SettingsSchema
+from service.wire.material import CopiedFromSchema, SettingsSchema
 from service.wire.numbers import (
     MONEY,
     PLACE,
@@ -194,6 +195,10 @@ class MaterialPlanSchema(PlanPartSchema):
     """The plan of one material. Sent to be checked, without `cost` it is what the sticks cost."""
 
     material = Id("Which material, by id.", required=True)
+    catalogue = One(
+        "The material of the catalogue that it is a copy of; not there where it is none.", CopiedFromSchema,
+        of=lambda plan: material_of(JOB.get(), plan.material).origin, dump_only=True, sparse=True,
+    )  # fmt: skip
     settings = One("The settings used, with the defaults of its category.", UsedSettingsSchema, dump_only=True)
     sticks = Count("How many sticks are bought.", of=attrgetter("new_sticks"), dump_only=True)
     cost = CostField("What the new sticks cost.")

@@ -137,6 +137,7 @@ def consistent(body: Any) -> Any:  # noqa: ANN401
     """Return a body whose items are of its first material, so that more than its shape is looked at."""
     if not isinstance(body, dict) or not body.get("materials") or isinstance(body["materials"][0], str):
         return body
-    only = body["materials"][0]["id"]
+    first = body["materials"][0]
+    only = first.get("id", first.get("catalogue", ""))
     lists = {name: [{**entry, "material": only} for entry in body.get(name) or ()] for name in ("required", "offcuts")}
     return {**body, "materials": body["materials"][:1], **{name: entries for name, entries in lists.items() if entries}}

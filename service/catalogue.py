@@ -1,0 +1,146 @@
+"""The service layer of the catalogue: keep, find and take out materials, and fill them into requests that name them."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date, datetime
+from typing import Any
+
+from service import access
+from service.preferences import require_match
+from service.problems import FieldError, Problem, not_found, refused
+from service.state import store
+from service.wire import limits
+from service.wire.catalogue import for_request, read_material
+from service.wire.fields import Json
+from service.wire.job import units_of
+from solver.categories import Category
+from workers.codec import Unreadable
+from workers.orders.catalogue import MOST, CatalogueChanged, CatalogueFull, Catalogues, Change, Entry
+from workers.plan_index import words_in
+
+log = logging.getLogger(__name__)
+
+
+def look(id_: str) -> Entry:
+    """Return a material. Raises ``Problem`` where there is none."""
+    found = fetch([id_]).get(id_)
+    if found is None:
+        raise not_found(f"The catalogue has no material {id_[: limits.ID]}.")
+    return found
+
+
+def fetch(ids: Sequence[str]) -> dict[str, Entry]:
+    """Return those of some materials that there are, by id."""
+    try:
+        return _catalogues().fetch(access.client(), ids)
+    except Unreadable:
+        raise _unreadable() from None
+
+
+def every() -> list[Entry]:
+    """Return all materials by the order of their ids."""
+    try:
+        return _catalogues().every(access.client())
+    except Unreadable:
+        raise _unreadable() from None
+
+
+def put(id_: str, body: Mapping[str, Any]) -> tuple[Entry, bool]:
+    """Keep a material, if it is as the client knows it, and return it, and whether it is new. Raises ``Problem``."""
+    said, before = read_material(id_, body), fetch([id_]).get(id_)
+    require_match(etag_of(before) if before else None)
+    change([Change(id_, said, before.version if before else 0)])
+    return look(id_), before is None
+
+
+def take_out(id_: str) -> None:
+    """Take a material out; plans keep their copies. Raises ``Problem``."""
+    before = look(id_)
+    require_match(etag_of(before))
+    change([Change(id_, None, before.version)])
+
+
+def change(changes: Iterable[Change]) -> None:
+    """Make changes, all or none. Raises ``Problem`` where a material is not as was believed, or there are too many."""
+    try:
+        _catalogues().change(access.client(), changes)
+    except CatalogueChanged:
+        raise Problem("changed", "Somebody else changed the material meanwhile; nothing was done.") from None
+    except CatalogueFull:
+        fault = FieldError("#", f"a catalogue may have {MOST:,} materials", "wrong_size")
+        raise refused([fault]) from None
+
+
+def found(sought: str, category: Category | None, after: str, most: int) -> tuple[list[Entry], str | None]:
+    """Return a page of the materials that have every word of what is sought, and where the next begins.
+
+    A word counts that begins one of id, description, other names or a supplier's code.
+    """
+    words = words_in(sought)
+    fitting = [
+        entry
+        for entry in every()
+        if entry.id > after and category in (None, entry.body["category"]) and _has(entry, words)
+    ]
+    return fitting[:most], fitting[most - 1].id if len(fitting) > most else None
+
+
+def _has(entry: Entry, sought: Sequence[str]) -> bool:
+    body = entry.body
+    codes = [row.get("code") or "" for row in body["stock"]]
+    words = words_in(" ".join([entry.id, *names_of(entry), *codes])) if sought else []
+    return all(any(word.startswith(each) for word in words) for each in sought)
+
+
+def names_of(entry: Entry) -> list[str]:
+    """Return what a material is called besides its id."""
+    return [name for name in (entry.body.get("description", ""), *entry.body.get("also", ())) if name]
+
+
+def etag_of(entry: Entry) -> str:
+    """Return the entity tag of a material as it is."""
+    return f"m{entry.version}"
+
+
+def today() -> date:
+    """Return the day whose prices a plan is made with, where this server stands."""
+    return datetime.now().astimezone().date()
+
+
+def filled(body: Mapping[str, Any]) -> Json:
+    """Return a request with a copy of each material of the catalogue that it names; what it says itself stays.
+
+    A material that the catalogue has not, or of which nothing is sold yet, stays as it was asked for; its schema
+    refuses it.
+    """
+    given = body.get("materials")
+    rows = given if isinstance(given, list) and len(given) <= limits.MATERIALS else []
+    named = [row["catalogue"] for row in rows if _names_one(row)]
+    if not named:
+        return dict(body)
+    known, day, units = fetch(named), today(), units_of(body)
+    copies = {id_: for_request(entry, day, units) for id_, entry in known.items()}
+    return {**body, "materials": [_filled(row, copies) for row in rows]}
+
+
+def _names_one(row: object) -> bool:
+    named = row.get("catalogue") if isinstance(row, Mapping) else None
+    return isinstance(named, str) and 0 < len(named) <= limits.ID
+
+
+def _filled(row: Any, copies: Mapping[str, Json]) -> Any:  # noqa: ANN401 - JSON is anything
+    copy = copies.get(row["catalogue"]) if _names_one(row) else None
+    if copy is None or not (copy["stock"] or "stock" in row):
+        return row
+    return {**copy, **row, "catalogue": copy["catalogue"]}
+
+
+def _catalogues() -> Catalogues:
+    return Catalogues(store().redis)
+
+
+def _unreadable() -> Problem:
+    log.error("the catalogue of %s can't be read", access.client())
+    return Problem("unreadable", "The catalogue was damaged, or another version kept it.")

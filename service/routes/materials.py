@@ -1,0 +1,109 @@
+"""``/v1/materials``: the catalogue, a material at a time or a page of them."""
+
+from __future__ import annotations
+
+from urllib.parse import urlencode
+
+from flask import Blueprint, Response, jsonify, make_response, request
+
+from service import catalogue
+from service.documented import Answer, Parameter, documented
+from service.preferences import is_known, whole_parameter
+from service.problems import Problem
+from service.strict_json import read_body
+from service.weeks import name_of
+from service.wire import limits
+from service.wire.catalogue import CatalogueMaterialSchema, CataloguePageSchema, render_entry
+from solver.categories import Category
+from workers.orders.catalogue import Entry
+
+blueprint = Blueprint("materials", __name__, url_prefix="/v1/materials")
+_CURSOR = {"type": "string", "minLength": 1, "maxLength": limits.ID}
+
+
+@blueprint.get("")
+@documented(
+    "List the catalogue",
+    answers=[Answer(200, "One page of materials; Link leads to the next", CataloguePageSchema, headers=["Link"])],
+    problems=["unreadable"],
+    query={
+        "q": "Beginnings of words of id, description, other names and supplier's codes; all must be there",
+        "category": Parameter("Materials of this category alone", {"enum": [*map(str, Category)]}),
+        "limit": "Materials on a page",
+        "cursor": Parameter("Where the page begins: `next` of the page before", _CURSOR),
+    },
+)
+def found() -> Response:
+    """Return the materials that are as sought a page at a time."""
+    limit = whole_parameter("limit", 500, 1, 2_000)
+    sought, after = request.args.get("q", ""), request.args.get("cursor", "")
+    if len(sought) > limits.TEXT or len(after) > limits.ID:
+        raise Problem("malformed-query", f"q may have {limits.TEXT} characters, and cursor is what `next` says.")
+    entries, following = catalogue.found(sought, _category(), after, limit)
+    response = jsonify({"materials": [render_entry(entry) for entry in entries], "next": following})
+    response.headers["Cache-Control"] = "private, no-cache"
+    if following:
+        query = urlencode({**request.args, "cursor": following})
+        response.headers["Link"] = f'</v1/materials?{query}>; rel="next"'
+    return response
+
+
+def _category() -> Category | None:
+    given = request.args.get("category")
+    if given is not None and given not in [*Category]:
+        raise Problem("malformed-query", f"category must be one of: {', '.join(Category)}.")
+    return None if given is None else Category(given)
+
+
+@blueprint.get("/<material>")
+@documented(
+    "Look at a material",
+    answers=[
+        Answer(200, "The material as it is now", CatalogueMaterialSchema, headers=["ETag"]),
+        Answer(304, "Nothing has changed", headers=["ETag"]),
+    ],
+    problems=["not-found", "unreadable"],
+    headers=["If-None-Match"],
+)
+def look(material: str) -> Response:
+    """Return the material."""
+    entry = catalogue.look(name_of(material))
+    return _told(entry, 304 if is_known(catalogue.etag_of(entry)) else 200)
+
+
+@blueprint.put("/<material>")
+@documented(
+    "Put a material",
+    body=CatalogueMaterialSchema,
+    answers=[
+        Answer(200, "It is kept in place of what it was", CatalogueMaterialSchema, headers=["ETag"]),
+        Answer(201, "It is new in the catalogue", CatalogueMaterialSchema, headers=["ETag"]),
+    ],
+    problems=["not-json", "length-required", "too-large", "not-accepted", "unplannable", "not-found", "changed",
+              "unreadable"],
+    headers=["If-Match"],
+)  # fmt: skip
+def put(material: str) -> Response:
+    """Keep the material; plans made before stay as they are."""
+    entry, is_new = catalogue.put(name_of(material), read_body())
+    return _told(entry, 201 if is_new else 200)
+
+
+@blueprint.delete("/<material>")
+@documented(
+    "Take a material out",
+    answers=[Answer(204, "It is taken out; plans made with it keep their copies")],
+    problems=["not-found", "changed", "unreadable"],
+    headers=["If-Match"],
+)
+def take_out(material: str) -> Response:
+    """Take the material out of the catalogue."""
+    catalogue.take_out(name_of(material))
+    return Response(status=204)
+
+
+def _told(entry: Entry, status: int) -> Response:
+    response = make_response("" if status == 304 else jsonify(render_entry(entry)), status)
+    response.set_etag(catalogue.etag_of(entry))
+    response.headers["Cache-Control"] = "private, no-cache"
+    return response
