@@ -5,11 +5,11 @@ from __future__ import annotations
 import logging
 import secrets
 import time
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Generic, TypeVar
 
-from service import access
+from service import access, racks
 from service.problems import Problem, not_found
 from service.state import service, store
 from solver.job import Job
@@ -18,7 +18,7 @@ from workers import queues
 from workers.codec import Unreadable
 from workers.orders.particulars import Act, Particulars, difference
 from workers.orders.plan_number import serial_of
-from workers.orders.ticks import Ticks
+from workers.orders.ticks import Change, Tick, Ticks
 from workers.plan_index import Sought
 from workers.record import UNREADABLE, Record, State
 from workers.store import Ask, KeyReused, Listed
@@ -43,10 +43,15 @@ class Kept:
 
 
 def accept(asked: Ask) -> Record:
-    """Keep a plan and queue it. Raises ``Problem`` where too many wait, or its key came with another request."""
+    """Keep a plan and queue it.
+
+    Raises ``Problem`` where too many wait, its key came with another request, or what it names of the rack is not free.
+    """
     waiting, _ = store().counts()
     if waiting >= service().config.most_waiting:
         raise Problem("busy", f"{waiting} plans are waiting already.", headers={"Retry-After": "10"})
+    if not (asked.key and store().stands(asked.client, asked.key)):
+        racks.refuse_unavailable(asked)
     new_id = secrets.token_hex(16)
     try:
         plan_id = store().create(new_id, asked)
@@ -74,6 +79,11 @@ def numbered(number: str) -> Record:
     if not found:
         raise not_found(f"There is no plan {number[:20]}.")
     return found[0]
+
+
+def named(name: str) -> Record:
+    """Return the caller's own plan of a number or an id. Raises ``Problem`` where there is none, or none any more."""
+    return numbered(name) if serial_of(name) else own(name)
 
 
 def ancestors(record: Record, most: int) -> Iterator[Job]:
@@ -155,11 +165,32 @@ def amend(record: Record, change: Callable[[Record], Particulars]) -> Record:
         before, after = record.particulars, change(record)
         if after == before:
             break
+        if before.called_off and not after.called_off:
+            _on_rack(record, racks.hold_again)
         if store().amend(record, after):
             _note_amended(record.id, before, after)
+            if after.called_off and not before.called_off:
+                _on_rack(record, racks.let_go)
             break
         record = own(record.id)
     return own(record.id)
+
+
+def _on_rack(record: Record, do: Callable[[Record, Job, CutPlan], None]) -> None:
+    """Do something to what a plan holds on the rack, if it uses any of it and is not replaced."""
+    whole = kept(record)
+    if whole.job and whole.plan and whole.job.rack and not record.replaced_by:
+        do(record, whole.job, whole.plan)
+
+
+def tick(plan_id: str, job: Job, plan: CutPlan, changes: Sequence[Change]) -> Mapping[str, Tick]:
+    """Keep what became of pieces, each only if it is still what it was taken to be, and return all that are ticked."""
+    ticks = Ticks(store().redis)
+    ticks.mark(plan_id, changes, access.person())
+    now = ticks.of(plan_id)
+    if job.rack:
+        racks.note_ticks(plan_id, job, plan, now)
+    return now
 
 
 def _note_amended(plan_id: str, before: Particulars, after: Particulars) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from solver.lengths import Unit
@@ -47,8 +47,19 @@ class Good:
 
 
 @dataclass(frozen=True, slots=True)
+class FromRack:
+    """What of the rack a job may use: these labels, or where none is named whatever fits."""
+
+    labels: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Job:
-    """One request for a plan; ``goods`` stand on its order and are not planned."""
+    """One request for a plan; ``goods`` stand on its order and are not planned.
+
+    ``rack`` is what it may use of the rack, None where it uses nothing of it; once it is planned, what was found there
+    is among its ``offcuts``.
+    """
 
     name: str
     units: Unit
@@ -58,6 +69,12 @@ class Job:
     walls: tuple[Wall, ...] = ()
     seconds: float = 10.0
     goods: tuple[Good, ...] = ()
+    rack: FromRack | None = None
+
+    @property
+    def as_asked(self) -> Job:
+        """The job without what was found on the rack: that is looked up anew whenever it is planned."""
+        return replace(self, offcuts=tuple(offcut for offcut in self.offcuts if not offcut.on_rack))
 
     @property
     def priced(self) -> bool:

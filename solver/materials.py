@@ -86,13 +86,17 @@ class Material:
 
 @dataclass(frozen=True, slots=True)
 class Offcut:
-    """Left-over lengths on hand; they cost nothing and each is used at most once."""
+    """Left-over lengths on hand; they cost nothing and each is used at most once.
+
+    ``on_rack`` where nobody asked for it by itself: it was found on the rack when the job was planned.
+    """
 
     id: str
     material: str
     length: int
     quantity: int = 1
     factory_end: FactoryEnd = FactoryEnd.NONE
+    on_rack: bool = False
 
 
 CUTTING = "Wear eye protection and keep hands clear of the blade; unplug a saw before changing its blade."

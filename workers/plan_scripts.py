@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from workers.plan_index import ENTER
+from workers.rack.scripts import RACK
 
 # Every script takes the plan's hash, the set of plans waiting and the set of plans running; scores are seconds on
 # Redis's own clock, so hosts whose clocks differ agree on when a lease has expired.
@@ -28,21 +29,30 @@ return {ARGV[1], ARGV[2]}
 """
 """Keep a new plan, unless its idempotency key already names one; returns the id and fingerprint that stand."""
 
-MOVE = """
--- KEYS: plan, waiting, running, totals, leaving
+MOVE = RACK + """
+-- KEYS: plan, waiting, running, totals, leaving, rack
 -- ARGV: id, from state, generation, to state, lease seconds, time field or '', seconds to keep or '0',
---       '1' to move it only if its lease has expired, field, value, ...
+--       '1' to move it only if its lease has expired, what to hold on the rack as JSON or '', field, value, ...
 local now = redis.call('TIME')
 now = now[1] + now[2] / 1000000
 local kept = redis.call('HMGET', KEYS[1], 'state', 'generation')
 if kept[1] ~= ARGV[2] or kept[2] ~= ARGV[3] then return 0 end
 local lease = redis.call('ZSCORE', KEYS[3], ARGV[1])
 if ARGV[8] == '1' and lease and tonumber(lease) > now then return 0 end
+if ARGV[9] ~= '' then
+  local asked = cjson.decode(ARGV[9])
+  local short = hold(KEYS[6], KEYS[1], asked.by, asked.replaced, asked.wanted, asked.before)
+  if #short > 0 then return short end
+  if redis.call('EXISTS', asked.replaced) == 1 then
+    redis.call('HSET', asked.replaced, 'replaced_by', asked.number)
+    redis.call('HINCRBY', asked.replaced, 'version', 1)
+  end
+end
 redis.call('ZREM', KEYS[2], ARGV[1])
 redis.call('ZREM', KEYS[3], ARGV[1])
 if ARGV[4] == 'queued' then redis.call('ZADD', KEYS[2], now, ARGV[1]) end
 if ARGV[4] == 'running' then redis.call('ZADD', KEYS[3], now + ARGV[5], ARGV[1]) end
-redis.call('HSET', KEYS[1], 'state', ARGV[4], unpack(ARGV, 9))
+redis.call('HSET', KEYS[1], 'state', ARGV[4], unpack(ARGV, 10))
 redis.call('HINCRBY', KEYS[1], 'version', 1)
 if ARGV[6] ~= '' then redis.call('HSET', KEYS[1], ARGV[6], string.format('%.6f', now)) end
 if ARGV[7] ~= '0' then
@@ -54,7 +64,11 @@ if ARGV[7] ~= '0' then
 end
 return 1
 """
-"""Compare and set: change a plan's state if it is still in the state and generation the caller believes."""
+"""Compare and set: change a plan's state if it is still in the state and generation the caller believes.
+
+A plan that ends holds what it uses of the rack in the same piece: where there is too little of it, nothing is done and
+the labels are returned of which there is.
+"""
 
 BEAT = """
 -- KEYS: plan, waiting, running

@@ -20,6 +20,7 @@ FIELDS = (
     "client", "state", "queue", "version", "generation", "deaths", "created_at", "started_at", "finished_at",
     "expires_at", "solve_ms", "cost", "bound", "phase", "cancel", "has_plan", "failure_code", "failure_detail",
     "is_measured", "serial", "name", "particulars", "history", "made_from",
+    "replaces", "replaced_by",
 )  # fmt: skip
 """The fields of a record as they are kept in Redis."""
 
@@ -66,7 +67,8 @@ class Record:
     ``deaths`` counts processes that it cost, each under a worker that lived on. ``cost`` and ``bound`` are progress:
     money, or ticks of length where nothing has a price; ``phase`` is what is being done. ``is_measured`` says that the
     measurements it was made of are kept too; ``number`` is what people call it by, ``made_from`` the number of the
-    plan that it was made from.
+    plan that it was made from. ``replaces`` is the id of the plan whose place it takes, ``replaced_by`` the number of
+    the one that took its own.
     """
 
     id: str
@@ -93,6 +95,8 @@ class Record:
     particulars: Particulars = NOTHING_KNOWN
     deeds: tuple[Deed, ...] = ()
     made_from: str = ""
+    replaces: str = ""
+    replaced_by: str = ""
 
     @property
     def history(self) -> tuple[Deed, ...]:
@@ -149,6 +153,8 @@ def _read(plan_id: str, kept: Mapping[str, str]) -> Record:
         particulars=particulars_of(kept["particulars"]),
         deeds=deeds_of(kept["history"]),
         made_from=kept["made_from"],
+        replaces=kept["replaces"],
+        replaced_by=kept["replaced_by"],
     )
 
 

@@ -22,6 +22,7 @@ from workers.orders.particulars import NOTHING_KNOWN, Act, Particulars, act_writ
 from workers.plan_index import ENTRIES, LEAVING, SERIALS, PlanIndex, Sought, words_of
 from workers.plan_scripts import AMEND, BEAT, BURY, CANCEL, CREATE, FORGET, MOVE, NOTE
 from workers.process import LEASE_SECONDS
+from workers.rack.store import RACK, Holding, Taken
 from workers.record import FIELDS, UNREADABLE, Failure, Record, State, record_of
 
 DAY = 24 * 3600
@@ -44,6 +45,7 @@ class Ask:
 
     ``measured`` is the request for a take-off, as JSON, that the job was made of; None where it was not measured.
     ``by`` is who asked there, if that is known, ``made_from`` the number of the plan that this one was made from.
+    ``replaces`` is the id of the plan whose place it takes: what that one holds on the rack is there for this one.
     """
 
     client: str
@@ -55,6 +57,7 @@ class Ask:
     particulars: Particulars = NOTHING_KNOWN
     by: str = ""
     made_from: str = ""
+    replaces: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,8 +91,8 @@ class Store:
         """
         fields: dict[str, object] = {
             "client": ask.client, "state": State.QUEUED, "queue": ask.queue, "version": 1, "generation": 1,
-            "deaths": 0, "job": pack(ask.job), "name": ask.job.name, "particulars": written(ask.particulars),
-            "made_from": ask.made_from,
+            "deaths": 0, "job": pack(ask.job.as_asked), "name": ask.job.name, "particulars": written(ask.particulars),
+            "made_from": ask.made_from, "replaces": ask.replaces,
         }  # fmt: skip
         if ask.measured is not None:
             fields |= {"measured": pack(ask.measured), "is_measured": "1"}
@@ -106,6 +109,10 @@ class Store:
         if fingerprint != ask.fingerprint:
             raise KeyReused
         return kept_id
+
+    def stands(self, client: str, key: str) -> bool:
+        """Whether a plan was asked for under an idempotency key before."""
+        return bool(self.redis.exists(_idempotency_key(client, key)))
 
     def fetch(self, plan_id: str) -> Record | None:
         """Return what is known of a plan, or None; a record that can't be read is one of a failed plan."""
@@ -143,14 +150,27 @@ class Store:
         answer: Any = self._beat(keys=[PLAN + plan_id, WAITING, RUNNING], args=args)
         return cast("bytes", answer).decode()
 
-    def finish(self, plan_id: str, generation: int, state: State, outcome: CutPlan | Failure, solve_ms: int) -> bool:
-        """Write the result of a running plan, once."""
-        fields: dict[str, object] = {"solve_ms": solve_ms}
+    def finish(
+        self,
+        plan_id: str,
+        generation: int,
+        state: State,
+        outcome: CutPlan | Failure,
+        solve_ms: int,
+        holding: Holding | None = None,
+    ) -> bool:
+        """Write the result of a running plan, once, and hold what it uses of the rack.
+
+        Raises ``Taken`` where that is no longer free; then nothing is written.
+        """
+        fields: dict[str, object] = {"solve_ms": solve_ms} | ({"job": pack(holding.job)} if holding else {})
         if isinstance(outcome, Failure):
             fields |= {"failure_code": outcome.code, "failure_detail": outcome.detail}
         else:
             fields |= {"plan": pack(outcome), "has_plan": "1"}
-        return self._moved(plan_id, State.RUNNING, generation, state, fields=fields, stamp="finished_at")
+        return self._moved(
+            plan_id, State.RUNNING, generation, state, fields=fields, stamp="finished_at", holding=holding
+        )
 
     def give_up(self, record: Record, state: State, failure: Failure | None = None, *, expired: bool = False) -> bool:
         """End a plan that nobody works on, with a reason if it failed; ``expired`` only if its lease has run out."""
@@ -252,11 +272,16 @@ class Store:
         fields: Mapping[str, object] | None = None,
         stamp: str = "",
         expired: bool = False,
+        holding: Holding | None = None,
     ) -> bool:
         keep = self._keep if after.over else 0
         settings: list[Any] = [plan_id, before, generation, after, LEASE_SECONDS, stamp, keep, int(expired)]
-        keys = [PLAN + plan_id, WAITING, RUNNING, TOTALS, LEAVING]
-        return bool(self._move(keys=keys, args=[*settings, *_flat(fields or {})]))
+        keys = [PLAN + plan_id, WAITING, RUNNING, TOTALS, LEAVING, holding.rack if holding else RACK]
+        told = holding.told() if holding else ""
+        moved: Any = self._move(keys=keys, args=[*settings, told, *_flat(fields or {})])
+        if isinstance(moved, list):
+            raise Taken(sorted(label.decode() for label in moved))
+        return bool(moved)
 
 
 def _idempotency_key(client: str, key: str) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import time
+from functools import partial
 from threading import Event, Thread
 from types import TracebackType
 from typing import Self
@@ -19,6 +20,7 @@ from solver.plan import CutPlan, StoppedBy
 from workers.codec import Unreadable
 from workers.connection import patient, redis_url
 from workers.process import BEAT_SECONDS, die_with_parent, limit_memory
+from workers.rack.planning import settle
 from workers.record import TIMED_OUT, UNREADABLE, Failure, State
 from workers.store import Store
 
@@ -38,12 +40,12 @@ def solve_plan(plan_id: str, generation: int) -> None:
         log.exception("the job of plan %s can't be read", plan_id)
         store.finish(plan_id, generation, State.FAILED, UNREADABLE, 0)
         return
-    if job is None:
+    record = store.fetch(plan_id)
+    if job is None or record is None or record.generation != generation:
         return
-    began = time.monotonic()
     with Heartbeat(store, plan_id, generation) as heartbeat:
-        outcome = _outcome(job, heartbeat)
-    if not store.finish(plan_id, generation, _state(outcome), outcome, round((time.monotonic() - began) * 1000)):
+        settled = settle(store, record, job, partial(_outcome, heartbeat=heartbeat), _state)
+    if not settled:
         log.warning("plan %s was taken over by another worker; dropping this result", plan_id)
 
 

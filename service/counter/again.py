@@ -44,6 +44,7 @@ def other_job(job: Job, plan: CutPlan | None, button: str, given: Fields, known:
 
     Raises ``Refused`` where what was typed beside the button is none.
     """
+    job = job.as_asked
     what, _, where = button.partition(":")
     if what == "longer":
         return replace(job, seconds=LONGER)

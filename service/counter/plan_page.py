@@ -80,7 +80,9 @@ def _other(record: Record, button: str) -> Record:
     pressed = {name: value for name, value in request.form.items() if name in ("there", "length", "price", "times")}
     mark = fingerprint({"from": record.id, "button": button, **pressed})
     particulars = replace(record.particulars, called_off=False)
-    measured = restocked(plans.measured(record.id), whole.job, other) if record.is_measured and whole.job else None
+    measured = None
+    if record.is_measured and whole.job:
+        measured = restocked(plans.measured(record.id), whole.job.as_asked, other)
     return once(
         Ask(
             client=access.client(), queue=queues.INTERACTIVE, job=other, key=f"again-{mark}", fingerprint=mark,

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 
 from service.counter.form import MATERIAL, SETTINGS, STOCK, ListForm, MaterialRow, OffcutRow, StockRow, typed
 from service.counter.request import Json, Request, free_name, material_of, offcuts_of, place_of
-from service.wire.job import render_good
+from service.wire.job import rack_told, render_good
 from service.wire.material import render_material, render_offcut
 from service.wire.required import render_wall
 from solver.cutlist import Item, read_cut_list, write_cut_list
@@ -95,7 +95,8 @@ class Stored:
     def _top(self, unit: Unit) -> Json:
         walls = [render_wall(wall, unit) for wall in self.job.walls]
         top = {"name": self.job.name, "units": self.job.units, "walls": walls, "limits": {"seconds": self.job.seconds}}
-        return top | {"goods": [render_good(good) for good in self.job.goods]}
+        told = {"goods": [render_good(good) for good in self.job.goods], "rack": rack_told(self.job.rack)}
+        return top | told
 
     def _material(self, of: int, shown: Json, told: Json, stock_of: Sequence[str], unit: Unit) -> Json:
         stored = own_words(self.job.materials[of], unit)
@@ -129,6 +130,7 @@ def own_words(material: Material, unit: Unit) -> Json:
 
 def opened(job: Job) -> Stored:
     """Return a stored job as the page opens it; marks are written in brackets, each piece under its material."""
+    job = job.as_asked
     listed = [replace(item, courses=1, mark=item.mark.translate(_BRACKETS)) for item in job.required]
     text = write_cut_list(listed, job.units)
     form = form_of(job, text)

@@ -9,7 +9,7 @@ from itertools import groupby
 from flask import Response, redirect, request, url_for
 from werkzeug.wrappers import Response as AnyResponse
 
-from service import access, plans
+from service import plans
 from service.counter.pages import blueprint, page_of
 from service.drawing.lettering import clean, taped
 from service.problems import not_found
@@ -105,11 +105,12 @@ def _offcut(plan_id: str, offcut_id: str) -> Response:
 def tick_piece(plan_id: str, piece_id: str) -> AnyResponse:
     """Keep what has become of a piece, unless somebody else was first."""
     _piece(plan_id, piece_id)
+    job, plan = plans.planned(plan_id)
     given = request.form.get("before", ""), request.form.get("state", "")
     if not set(given) <= set(PieceState):
         raise not_found("There is no such button.")
     change = Change(piece_id, PieceState(given[0]), PieceState(given[1]))
-    Ticks(store().redis).mark(plan_id, [change], access.person())
+    plans.tick(plan_id, job, plan, [change])
     return redirect(url_for("counter.piece", plan_id=plan_id, piece_id=piece_id), 303)
 
 

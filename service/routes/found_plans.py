@@ -73,7 +73,7 @@ def found() -> Response:
         Answer(200, "They are kept, and the plan is found by them", CutPlanSchema, headers=["ETag", "Retry-After"])
     ],
     problems=["not-json", "length-required", "too-large", "not-accepted", "unplannable", "not-found", "expired",
-              "changed"],
+              "changed", "offcut-taken"],
     headers=["If-Match"],
 )  # fmt: skip
 def put_particulars(plan_id: str) -> Response:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from flask import Blueprint, Response, jsonify, request
 
-from service import access, plans
+from service import plans
 from service.documented import Answer, Parameter, documented
 from service.preferences import whole_parameter
 from service.state import store
@@ -54,10 +54,9 @@ def tick(plan_id: str) -> Response:
     job, plan = plans.planned(plan_id)
     known = {piece.id: piece for piece in pieces_of(job, plan)}
     changes = read_ticks(read_body(), known)
-    ticks = Ticks(store().redis)
-    ticks.mark(plan_id, changes, access.person())
+    ticks = plans.tick(plan_id, job, plan, changes)
     ticked = [known[name] for name in dict.fromkeys(change.piece for change in changes)]
-    return jsonify(render_ticked(job, ticked, ticks.of(plan_id)))
+    return jsonify(render_ticked(job, ticked, ticks))
 
 
 def _told(plan_id: str, limit: int, after: int) -> Response:

@@ -24,6 +24,7 @@ from service.wire.job import JobSchema
 from service.wire.numbers import LENGTH, MEASURE
 from service.wire.particulars import CompanySchema, ParticularsSchema
 from service.wire.plan_check import PlanCheckSchema
+from service.wire.rack import KeptByPlanSchema, RackPiecesSchema, UseSchema
 from service.wire.takeoffs.takeoff import TakeOffSchema
 from service.wire.ticks import TicksSchema
 from service.wire.week import DeliverySchema, RackSchema, ReportSchema, WeekJobSchema, WeekSchema
@@ -68,7 +69,7 @@ ANSWER_HEADERS: Json = {
 _NAME: Json = {"type": "string", "minLength": 1, "maxLength": limits.ID, "pattern": r"^[^\u0000-\u001f\u007f/]+$"}
 MONDAY = "2030-02-04"
 PATHS: Json = {"customer": "Tern Cottage", "crew": "tern", "week": "2030-W06", "job": "boat-shed", "day": MONDAY,
-               "material": "panel-sand"}  # fmt: skip
+               "material": "panel-sand", "label": "R-17"}  # fmt: skip
 """Parts of an address."""
 PATH: Json = {
     "plan_id": {"description": "The plan, by its `id`.", "schema": {"type": "string", "pattern": "^[0-9a-f]{32}$"}},
@@ -81,6 +82,7 @@ PATH: Json = {
     },
     "material": {"description": "The material, by id.", "schema": _NAME, "example": PATHS["material"]},
     "job": {"description": "The job, by whatever name.", "schema": _NAME, "example": PATHS["job"]},
+    "label": {"description": "What is written on it.", "schema": _NAME, "example": PATHS["label"]},
     "day": {
         "description": "A day of the week.",
         "schema": {"type": "string", "format": "date"},
@@ -116,6 +118,7 @@ _A: Json = {"mark": "A", "material": "panel-sand", "length": "9' 6\"", "quantity
 _B: Json = {"mark": "B", "material": "panel-sand", "length": "4' 2\"", "quantity": 6}
 _C: Json = {"mark": "C", "material": "panel-sand", "length": "34 1/2", "quantity": 4}
 _OFFCUT: Json = {"id": "R-17", "material": "panel-sand", "length": "61 1/2", "factory_end": "left"}
+_OFFCUT_ON_RACK: Json = {"label": "R-17", "material": "panel-sand", "length": "61 1/2", "count": 3}
 _JOB: Json = {"name": "Tern Cottage, boat shed", "units": "in", "materials": [_PANEL], "required": [_A, _B, _C]}
 _WALL: Json = {
     "id": "west",
@@ -168,6 +171,9 @@ EXAMPLES: Mapping[type[Schema], Json] = {
     WeekSchema: {"units": "in", "materials": [_PANEL], "deliveries": [{"date": MONDAY}], "rack": [_OFFCUT]},
     WeekJobSchema: {"date": MONDAY, "name": "Tern Cottage, boat shed", "required": [_A, _B, _C]},
     DeliverySchema: {"received": [{"material": "panel-sand", "stock": "12-6", "count": 10}]},
+    RackPiecesSchema: {"units": "in", "pieces": [_OFFCUT_ON_RACK]},
+    KeptByPlanSchema: {"from": "0" * 32},
+    UseSchema: {"count": 1},
     RackSchema: {"offcuts": [_OFFCUT]},
     ReportSchema: {
         "done": [{"job": "boat-shed", "item": 0, "quantity": 4}],

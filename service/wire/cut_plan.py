@@ -11,11 +11,12 @@ from service.wire.base import WireSchema
 from service.wire.codes import FAILURES
 from service.wire.cutting import OneStickSchema, answering, one_stick
 from service.wire.fields import Choice, Code, Described, Flag, Id, Json, Many, Moment, One, Side, Text, Words
-from service.wire.numbers import Count, Number
+from service.wire.material import OffcutSchema
+from service.wire.numbers import Count, Number, in_units
 from service.wire.particulars import DeedSchema, ParticularsSchema
 from service.wire.plan import CostUnit, ResultSchema, render_result
 from solver.job import Job
-from solver.lengths import to_number
+from solver.lengths import Unit, to_number
 from solver.plan import CutPlan
 from solver.progress import Phase
 from workers.record import Record, State
@@ -114,6 +115,15 @@ class CutPlanSchema(WireSchema):
         "The number of the plan that it was made from; empty where it was made from none.",
         of=attrgetter("record.made_from"),
     )  # fmt: skip
+    replaced_by = Words(
+        "The number of the plan that took its place, and with it what this one held on the rack; empty where none did.",
+        of=attrgetter("record.replaced_by"),
+    )  # fmt: skip
+    from_rack = Many(
+        "What there was on the rack for it when it was planned; the plan holds of it what its sticks name as "
+        "`offcut_id`. Add it to the request's `offcuts` to have the plan checked.",
+        OffcutSchema, of=lambda plan: [cut for cut in plan.job.offcuts if cut.on_rack] if plan.job else [], sparse=True,
+    )  # fmt: skip
     history = Many("Who did what to it, oldest first.", DeedSchema, of=attrgetter("record.history"))
 
 
@@ -130,7 +140,8 @@ _STICKS = SticksPageSchema()
 
 def render(record: Record, job: Job | None, plan: CutPlan | None, *, all_sticks: bool = False) -> Json:
     """Return the resource; sticks are left out of large results unless ``all_sticks``."""
-    answer: Json = _SCHEMA.dump(Resource(record, job, plan, all_sticks))
+    with in_units(job.units if job else Unit.IN):
+        answer: Json = _SCHEMA.dump(Resource(record, job, plan, all_sticks))
     return answer
 
 

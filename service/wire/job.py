@@ -14,12 +14,12 @@ from marshmallow import ValidationError, validates_schema
 from service.problems import FieldError, refused
 from service.wire import limits
 from service.wire.base import WireSchema, field_errors, put, refuse
-from service.wire.fields import Choice, Companion, Described, Fault, Id, Json, Many, One, Text
+from service.wire.fields import Choice, Companion, Described, Fault, Id, Json, Many, One, Side, Text, wrong
 from service.wire.material import MaterialSchema, OffcutSchema, material_of, offcut_of
 from service.wire.numbers import Amount, Seconds, in_units
 from service.wire.particulars import ParticularsSchema
 from service.wire.required import RequiredSchema, WallSchema, required_of, wall_of
-from solver.job import Good, Job
+from solver.job import FromRack, Good, Job
 from solver.lengths import Unit
 from solver.validation import find_problems
 
@@ -99,6 +99,35 @@ class LimitsSchema(WireSchema):
     seconds = Seconds("Seconds of planning for the whole request; the best plan by then is answered.", default=10)
 
 
+class RackField(Described):
+    """What a plan may use of the rack: true for whatever fits, or labels; false or no label is nothing."""
+
+    _labels = Many("Labels.", Id(), 0, limits.OFFCUTS, what="labels")
+
+    def _deserialize(self, value: object, *_: object, **settings: Any) -> FromRack | None:  # noqa: ANN401
+        if isinstance(value, bool):
+            return FromRack() if value else None
+        if not isinstance(value, list):
+            raise wrong("wrong_type", "must be true, false or a list of labels")
+        labels: list[str] = self._labels.deserialize(value, **settings)
+        twice = {place: [_label_twice(label)] for place, label in enumerate(labels) if label in labels[:place]}
+        if twice:
+            raise ValidationError(twice)
+        return FromRack(tuple(labels)) if labels else None
+
+    def _serialize(self, value: FromRack | None, *_: object, **__: object) -> bool | list[str]:
+        return rack_told(value)
+
+    def shape(self, side: Side) -> Json:
+        """True or false, or labels."""
+        listed = {"type": "array", "items": Id().shape(side), "maxItems": limits.OFFCUTS, "uniqueItems": True}
+        return {"anyOf": [{"type": "boolean"}, listed]}
+
+
+def _label_twice(label: str) -> Fault:
+    return Fault(f"{label} is named before", "id_twice")
+
+
 class GoodSchema(WireSchema):
     """What a job needs besides what is cut: it stands on the order, and nothing of it is planned."""
 
@@ -124,6 +153,12 @@ class JobSchema(WireSchema):
     offcuts = Many(
         f"Left-over lengths on hand, used before new sticks where that costs less; at most {limits.PIECES} in all.",
         OffcutSchema, 0, limits.OFFCUTS, default=[],
+    )  # fmt: skip
+    rack = RackField(
+        "What may be used of what lies on the rack (`/v1/rack`): true for whatever fits, or a list of labels. It is "
+        "looked up when the job is planned, and what the plan uses is held for it; what others took meanwhile is said "
+        "in `warnings`. An entry of `offcuts` with the same id takes its place.",
+        default=False,
     )  # fmt: skip
     goods = Many("What the job needs besides what is cut.", GoodSchema, 0, limits.MATERIALS, default=[])
     limits = One("What the planning may take.", LimitsSchema, of=lambda job: job)
@@ -171,12 +206,18 @@ def _job(data: Mapping[str, Any]) -> Job:
         offcuts=tuple(map(offcut_of, data.get("offcuts", ()))),
         walls=tuple(map(wall_of, data.get("walls", ()))),
         goods=tuple(map(_good_of, data.get("goods", ()))),
+        rack=data.get("rack"),
         **settings,
     )
 
 
 def _good_of(data: Mapping[str, Any]) -> Good:
     return Good(data["what"], data["quantity"], data["unit"], data.get("product"))
+
+
+def rack_told(rack: FromRack | None) -> bool | list[str]:
+    """Return what a job may use of the rack as a request says it."""
+    return (list(rack.labels) or True) if rack else False
 
 
 def render_good(good: Good) -> Json:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Mapping
 from datetime import date, datetime
 from functools import cache
@@ -78,7 +79,8 @@ def asked(running: Stack, address: Address, known: Mapping[str, str]) -> Any:  #
     for name, value in known.items():
         path = path.replace(f"{{{name}}}", value)
     content = operations()[address].get("requestBody", {}).get("content", {}).get("application/json", {})
-    return running.client.open(path, method=method, json=content.get("example"), headers={"Prefer": "wait=10"})
+    body = json.dumps(content.get("example")).replace("0" * 32, known["plan_id"])
+    return running.client.open(path, method=method, json=json.loads(body), headers={"Prefer": "wait=10"})
 
 
 def test_every_operation_is_reached(exploring: Stack, plan: str, measured_plan: str) -> None:

@@ -16,7 +16,7 @@ from service.wire.base import AnsweredSchema, told
 from service.wire.cut_plan import CutPlanSchema
 from service.wire.cutting import SAID
 from service.wire.fields import Choice, Flag, Id, Json, Many, One, Words
-from service.wire.job import JobSchema, LimitsSchema
+from service.wire.job import JobSchema, LimitsSchema, RackField
 from service.wire.material import OffcutSchema
 from service.wire.numbers import UNITS, Count, LengthField, Number, SaidLength
 from service.wire.particulars import ParticularsSchema
@@ -264,6 +264,7 @@ class TakeOffAnswerSchema(JobSchema):
 
     takeoff = One("How every item and figure came about.", TakenOffSchema)
     offcuts = Many("Handed on from the request.", OffcutSchema, 0, limits.OFFCUTS, sparse=True)
+    rack = RackField("Handed on from the request.", sparse=True)
     limits = One("Handed on from the request.", LimitsSchema, sparse=True)
     particulars = One("Handed on from the request.", ParticularsSchema, sparse=True)
 
@@ -297,12 +298,10 @@ class _CutOutAt:
         return self.run.end - self.run.right.gap - self.noted.cut_out.end
 
 
-_JOB = JobSchema(exclude=("offcuts", "limits", "particulars"))
-_TAKEN = TakenOffSchema()
-
-
-_HANDED_ON = ("offcuts", "limits", "particulars")
+_HANDED_ON = ("offcuts", "rack", "limits", "particulars")
 """What a take-off takes only to hand it on to the plan."""
+_JOB = JobSchema(exclude=_HANDED_ON)
+_TAKEN = TakenOffSchema()
 
 
 def cut_plan_request(found: TakeOff, asked: Mapping[str, Any]) -> Json:

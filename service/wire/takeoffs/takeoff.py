@@ -15,7 +15,7 @@ from service.problems import MOST_ERRORS, FieldError, Problem
 from service.wire import limits
 from service.wire.base import WireSchema, field_errors
 from service.wire.fields import Choice, Flag, Id, Many, One, Text
-from service.wire.job import UNITS_ABOUT, LimitsSchema, units_of
+from service.wire.job import UNITS_ABOUT, LimitsSchema, RackField, units_of
 from service.wire.material import MaterialSchema, OffcutSchema, material_of
 from service.wire.numbers import ALLOWANCE, FOOT, PLACE, Amount, Count, LengthField, in_units, plain, ticks
 from service.wire.particulars import ParticularsSchema
@@ -239,6 +239,7 @@ class TakeOffSchema(WireSchema):
         Choice("", _WITHOUT), 0, len(_WITHOUT), default=[],
     )  # fmt: skip
     offcuts = Many("Left-over lengths on hand, handed on to the plan.", OffcutSchema, 0, limits.OFFCUTS, default=[])
+    rack = RackField("What the plan may use of the rack, handed on to it.", default=False)
     limits = One("What the planning may take, handed on to the plan.", LimitsSchema)
     particulars = One("For whom and until when it is, handed on to the plan.", ParticularsSchema)
     settings = One("Clearances, spacings and policies of the take-off.", TakeOffSettingsSchema)

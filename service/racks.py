@@ -1,0 +1,194 @@
+"""What routes and pages ask of the rack: what lies there, what is put there and taken off, and what may be used."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from urllib.parse import urlsplit
+
+from service import access
+from service.problems import FieldError, Problem, not_found, refused
+from service.state import store
+from service.views.pieces import piece_id
+from solver.job import Job
+from solver.plan import CutPlan
+from workers.connection import PREFIX
+from workers.orders.ticks import PieceState, Tick
+from workers.rack.planning import used
+from workers.rack.store import MOST_ENTRIES, Entry, Full, Rack, Source, Taken
+from workers.record import Record
+from workers.store import PLAN, Ask
+
+_ADDRESS = re.compile(r"(?:/plans/)?(?P<plan>[^/]+)(?:/pieces/(?P<stick>[^/]+)-keep)?")
+_LABEL = re.compile(r"[^\x00-\x1f\x7f/]+")
+
+
+def rack() -> Rack:
+    """Return the caller's own rack."""
+    return Rack(store().redis, access.client())
+
+
+def entry(label: str) -> Entry:
+    """Return what lies there under a label. Raises ``Problem`` where nothing does."""
+    found = rack().fetch(label)
+    if found is None:
+        raise not_found(f"Nothing on the rack has the label {label[:64]}.")
+    return found
+
+
+def put(pieces: Sequence[Entry]) -> list[Entry]:
+    """Put pieces on the rack, all or none, and return them. Raises ``Problem`` with every label that can't be."""
+    counts = Counter(piece.label for piece in pieces if piece.label)
+    faults = [
+        FieldError(f"#/pieces/{place}/label", detail, code)
+        for place, piece in enumerate(pieces)
+        for detail, code in _label_faults(piece.label, counts[piece.label])
+    ]
+    if faults:
+        raise refused(faults)
+    try:
+        labels = rack().add(pieces)
+    except Taken as taken:
+        raise refused(
+            FieldError(f"#/pieces/{place}/label", f"{piece.label} lies on the rack already", "label_twice")
+            for place, piece in enumerate(pieces)
+            if piece.label in taken.labels
+        ) from None
+    except Full:
+        raise refused([_full()]) from None
+    return _named(labels)
+
+
+def _label_faults(label: str, count: int) -> Iterator[tuple[str, str]]:
+    if count > 1:
+        yield f"{label} is given {count} times", "label_twice"
+    if label and not _LABEL.fullmatch(label):
+        yield "a label has no slash", "wrong_form"
+
+
+def _full() -> FieldError:
+    return FieldError("#", f"the rack has {MOST_ENTRIES} labels at most; use some up first", "rack_full")
+
+
+def plan_named(of: str) -> tuple[str, str]:
+    """Return the plan, by number or id, that a text or an address names, and the stick if it names one.
+
+    Raises ``Problem``.
+    """
+    match = _ADDRESS.fullmatch(urlsplit(of.strip()).path)
+    if match is None:
+        raise refused([FieldError("#/from", "is no plan and no address of an offcut's label", "wrong_form")])
+    return match["plan"], match["stick"] or ""
+
+
+def keep_of(record: Record, plan: CutPlan, stick: str = "") -> list[Entry]:
+    """Put the offcuts that a plan keeps on the rack, or that of one stick, and return those that are new there.
+
+    Raises ``Problem`` where the plan keeps none of it.
+    """
+    kept = [piece for piece in _kept(record, plan) if not stick or piece.label == _kept_label(record, stick)]
+    if stick and not kept:
+        raise refused([FieldError("#/from", f"plan {record.number} keeps nothing of {stick}", "offcut_unknown")])
+    try:
+        return _named(rack().add(kept, PLAN + record.id, f"{PREFIX}racked:{record.id}"))
+    except Taken as taken:
+        words = f"{', '.join(taken.labels)}: other pieces on the rack have that label"
+        raise refused([FieldError("#/from", words, "label_twice")]) from None
+    except Full:
+        raise refused([_full()]) from None
+
+
+def _kept(record: Record, plan: CutPlan) -> Iterator[Entry]:
+    for part in plan.materials:
+        for use, stick in part.sticks():
+            left = use.left_over
+            if left.keep:
+                yield Entry(
+                    label=_kept_label(record, stick.stick), material=part.material, length=left.length,
+                    factory_end=left.factory_end, source=Source.PLAN, of=f"plan {record.number}, {stick.stick}",
+                )  # fmt: skip
+
+
+def _kept_label(record: Record, stick: str) -> str:
+    return f"{record.number}-{stick}"
+
+
+def _named(labels: Sequence[str]) -> list[Entry]:
+    return [found for found in rack().entries() if found.label in set(labels)]
+
+
+def use_up(label: str, count: int | None) -> None:
+    """Take so many pieces, or all, off the rack. Raises ``Problem`` where there are fewer, or others hold them."""
+    found = entry(label)
+    try:
+        rack().take(label, count)
+    except Taken:
+        code = "rack_reserved" if found.holds and (count or 0) <= found.count else "rack_too_few"
+        raise refused([FieldError("#/count", f"{_there(found)}; {count or 'all'} can't be taken", code)]) from None
+
+
+def _there(found: Entry) -> str:
+    """Return how many there are under a label, and who holds them."""
+    held = [f"{hold.by} holds {hold.count - hold.used}" for hold in found.holds if hold.count > hold.used]
+    are = "is" if found.count == 1 else "are"
+    return ", ".join([f"of {found.label} there {are} {found.count}", *held])
+
+
+def refuse_unavailable(asked: Ask) -> None:
+    """Refuse a request that names labels which are not there for it. Raises ``Problem`` with each of them."""
+    labels = asked.job.rack.labels if asked.job.rack else ()
+    if not labels:
+        return
+    there = {found.label: found for found in rack().entries()}
+    materials = {material.id for material in asked.job.materials}
+    holder = PLAN + asked.replaces
+    faults = [
+        FieldError(f"#/rack/{place}", *fault)
+        for place, label in enumerate(labels)
+        if (fault := _unavailable(label, there.get(label), materials, holder))
+    ]
+    if faults:
+        raise refused(faults)
+
+
+def _unavailable(label: str, found: Entry | None, materials: set[str], holder: str) -> tuple[str, str] | None:
+    if found is None:
+        return f"nothing on the rack has the label {label}", "rack_unknown"
+    if found.material not in materials:
+        return f"{label} is of {found.material}, which is no material of this request", "material_unknown"
+    if found.free_for(holder) <= 0:
+        return f"{_there(found)}; leave it out, or call that off", "rack_reserved"
+    return None
+
+
+def note_ticks(plan_id: str, job: Job, plan: CutPlan, ticks: Mapping[str, Tick]) -> None:
+    """Note what of the rack is used up by what is ticked: a stick is, once anything of it was cut."""
+    on_rack = used(job, plan)
+    begun = Counter(
+        stick.offcut_id
+        for part in plan.materials
+        for _, stick in part.sticks()
+        if stick.offcut_id in on_rack and _begun(stick.stick, len(stick.pieces), ticks)
+    )
+    rack().use(PLAN + plan_id, {label: begun[label] for label in on_rack})
+
+
+def _begun(stick: str, pieces: int, ticks: Mapping[str, Tick]) -> bool:
+    names = (piece_id(stick, cut) for cut in range(1, pieces + 1))
+    return any(name in ticks and ticks[name].state is not PieceState.TO_CUT for name in names)
+
+
+def let_go(record: Record, job: Job, plan: CutPlan) -> None:
+    """Give up what a plan holds and has not used: nothing of it will be cut."""
+    rack().hold(PLAN + record.id, "", {}, used(job, plan))
+
+
+def hold_again(record: Record, job: Job, plan: CutPlan) -> None:
+    """Hold again what a plan uses. Raises ``Problem`` naming what others have by now."""
+    wanted = used(job, plan)
+    try:
+        rack().hold(PLAN + record.id, f"plan {record.number}", wanted, wanted)
+    except Taken as taken:
+        words = (f"{label} is with others, or used up" for label in taken.labels)
+        raise Problem("offcut-taken", f"{'; '.join(words)}. Plan this list again instead.") from None
