@@ -60,8 +60,9 @@ def plan(page: Page) -> None:
 
 
 def order_shown(page: Page) -> None:
-    """Wait until the order is there."""
+    """Wait until the order is there and its scripts have run, which keep what was planned with."""
     expect(page.get_by_role("heading", level=1, name="Order")).to_be_visible(timeout=30_000)
+    page.wait_for_load_state()
 
 
 def plan_shed(page: Page) -> None:
