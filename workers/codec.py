@@ -4,20 +4,46 @@ from __future__ import annotations
 
 import json
 import zlib
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import is_dataclass
 from datetime import date, datetime, time
 from decimal import Decimal
 from fractions import Fraction
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from cattrs import Converter
+from redis.exceptions import RedisError, ResponseError
 
 from solver.required import Side
 
 T = TypeVar("T")
+FORMAT = 1
+"""The format of what is kept. It grows when a field goes or comes to mean something else, and readers then go by it.
+
+A field that is added with a default needs no new one: this version reads what lacks it, and the version before passes
+it over. What says no format was kept before there was a second, and is of the first.
+"""
 
 
 class Unreadable(Exception):
     """What is kept is not what this version would have kept: it was damaged, or another version kept it."""
+
+
+@contextmanager
+def reading(what: str) -> Iterator[None]:
+    """Turn whatever is wrong with what is kept into ``Unreadable``, and nothing that is wrong with Redis itself."""
+    try:
+        yield
+    except Unreadable:
+        raise
+    except RedisError as error:
+        if isinstance(error, ResponseError) and "WRONGTYPE" in str(error):
+            raise Unreadable(f"{what}: {error}") from error
+        raise
+    except Exception as error:
+        # damage may be of any kind, and what meets it must go on to the next record
+        raise Unreadable(f"{what}: {error!r}") from error
 
 
 def _side_or_place(value: str | int | None, _: object) -> Side | int | None:
@@ -41,16 +67,22 @@ _CONVERTER = _converter()
 
 
 def pack(value: object) -> bytes:
-    """Return a dataclass as compressed JSON."""
-    text = json.dumps(_CONVERTER.unstructure(value), separators=(",", ":"))
+    """Return a dataclass as compressed JSON, which says in which format it is; other values as they are."""
+    plain = _CONVERTER.unstructure(value)
+    text = json.dumps({"format": FORMAT, **plain} if is_dataclass(value) else plain, separators=(",", ":"))
     return zlib.compress(text.encode(), level=1)
 
 
 def unpack(data: bytes, kind: type[T]) -> T:
     """Return the dataclass that ``pack`` wrote. Raises ``Unreadable`` where that is not what the bytes are."""
-    try:
-        loaded: Any = json.loads(zlib.decompress(data))
-        return _CONVERTER.structure(loaded, kind)
-    except Exception as error:
-        # damage may be of any kind, and what meets it must go on to the next record
-        raise Unreadable(f"{kind.__name__}: {error!r}") from error
+    with reading(kind.__name__):
+        return structured(json.loads(zlib.decompress(data)), kind)
+
+
+def structured(value: object, kind: type[T]) -> T:
+    """Return the dataclass that plain JSON values stand for. Raises ``Unreadable``."""
+    with reading(kind.__name__):
+        # any list would be read as a dataclass of nothing but defaults
+        if not isinstance(value, dict):
+            raise TypeError(f"{type(value).__name__} in the place of an object")
+        return _CONVERTER.structure(value, kind)

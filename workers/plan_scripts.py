@@ -14,7 +14,7 @@ CREATE = ENTER + """
 --       words to find it by, the deed, field, value, ...
 if KEYS[4] ~= '' then
   local known = redis.call('HMGET', KEYS[4], 'id', 'fingerprint')
-  if known[1] and redis.call('EXISTS', ARGV[6] .. known[1]) == 1 then return known end
+  if known[1] and known[2] and redis.call('EXISTS', ARGV[6] .. known[1]) == 1 then return known end
   redis.call('HSET', KEYS[4], 'id', ARGV[1], 'fingerprint', ARGV[2])
   redis.call('EXPIRE', KEYS[4], ARGV[3])
 end
@@ -107,13 +107,23 @@ return 1
 """Remove a plan that is over, and every trace of it."""
 
 BURY = """
--- KEYS: plan, waiting, running, totals, leaving
+-- KEYS: plan, waiting, running, totals, leaving, tombstone
 -- ARGV: id, seconds to keep, failure code, failure detail
 redis.call('ZREM', KEYS[2], ARGV[1])
 redis.call('ZREM', KEYS[3], ARGV[1])
+local kind = redis.call('TYPE', KEYS[1]).ok
+if kind == 'none' then return 0 end
+if kind ~= 'hash' then
+  redis.call('DEL', KEYS[1])
+  redis.call('HSET', KEYS[1], 'created_at', redis.call('TIME')[1])
+end
+local owner = redis.call('HGET', KEYS[1], 'client')
+if not owner or owner == '' then
+  owner = redis.call('TYPE', KEYS[6]).ok == 'string' and redis.call('GET', KEYS[6])
+  if owner then redis.call('HSET', KEYS[1], 'client', owner) end
+end
 local state = redis.call('HGET', KEYS[1], 'state')
 if state == 'succeeded' or state == 'failed' or state == 'cancelled' then return 0 end
-if redis.call('EXISTS', KEYS[1]) == 0 then return 0 end
 local now = redis.call('TIME')
 now = now[1] + now[2] / 1000000
 local version = (tonumber(redis.call('HGET', KEYS[1], 'version')) or 0) + 1

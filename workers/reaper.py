@@ -72,10 +72,12 @@ class Reaper:
         redis = self._store.redis
         redis.zadd(WORKERS, {self._name: redis.time()[0]})
         if redis.set(_TURN, self._name, nx=True, px=int(SWEEP_SECONDS * 900)):
-            self._recover_expired()
-            self._queue_missing()
-            self._store.prune()
-            schedule(self._weeks)
+            for part in (self._recover_expired, self._queue_missing, self._store.prune, self._plan_weeks):
+                with _going_on(part.__name__):
+                    part()
+
+    def _plan_weeks(self) -> None:
+        schedule(self._weeks)
 
     def _run(self) -> None:
         pause: float = 0
@@ -93,7 +95,7 @@ class Reaper:
 
     def _recover_expired(self) -> None:
         for plan_id in self._store.expired():
-            with _going_on(plan_id):
+            with self._burying(plan_id):
                 self._recover(plan_id)
 
     def _recover(self, plan_id: str) -> None:
@@ -108,14 +110,14 @@ class Reaper:
         on_queues = queued(self._store.redis)
         missing: set[tuple[str, int]] = set()
         for plan_id in self._store.waiting(_SURELY_QUEUED):
-            with _going_on(plan_id):
+            with self._burying(plan_id):
                 record = self._store.fetch(plan_id)
                 if record and record.failure == UNREADABLE:
                     self._bury(plan_id)
                 elif record and record.state is State.QUEUED and (plan_id, record.generation) not in on_queues:
                     missing.add((plan_id, record.generation))
         for plan_id, generation in missing & self._missing:
-            with _going_on(plan_id):
+            with self._burying(plan_id):
                 self._queue_again(plan_id, generation)
         self._missing = missing - self._missing
 
@@ -132,20 +134,32 @@ class Reaper:
             log.warning("plan %s was on no queue", plan_id)
             enqueue(self._store.redis, record.queue, plan_id, generation, job.seconds, first=True)
 
+    @contextmanager
+    def _burying(self, plan_id: str) -> Iterator[None]:
+        """End a plan that can't be handled for what it is, so that no later round meets it again."""
+        with _going_on(plan_id):
+            try:
+                yield
+            except RedisError:
+                raise
+            except Exception:
+                self._bury(plan_id)
+                raise
+
     def _bury(self, plan_id: str) -> None:
         log.error("the record of plan %s can't be read; the plan ends as failed", plan_id)
         self._store.bury(plan_id)
 
 
 @contextmanager
-def _going_on(plan_id: str) -> Iterator[None]:
-    """Let what is wrong with one plan keep no other from being found; without Redis there is no going on."""
+def _going_on(what: str) -> Iterator[None]:
+    """Let what is wrong with one thing keep no other from being found; without Redis there is no going on."""
     try:
         yield
     except UNREACHABLE:
         raise
     except Exception:
-        log.exception("plan %s could not be checked on", plan_id)
+        log.exception("%s could not be checked on", what)
 
 
 def recover(store: Store, record: Record, *, expired: bool = False) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -12,10 +13,13 @@ from solver.progress import Phase
 from workers.orders.particulars import NOTHING_KNOWN, Act, Deed, Particulars, deeds_of, particulars_of
 from workers.orders.plan_number import number_of
 
+log = logging.getLogger(__name__)
 MOST_DEATHS = 2
 """What has cost so many processes their life, under a worker that lived on, is not tried again."""
 MOST_TRIES = 20
 """What has lost its worker or host so often is not tried again: whoever asked is owed an end."""
+_MOST_COUNTED = 2**53
+"""Redis counts in 64 bits, and its scripts in what a float holds exactly."""
 FIELDS = (
     "client", "state", "queue", "version", "generation", "deaths", "created_at", "started_at", "finished_at",
     "expires_at", "solve_ms", "cost", "bound", "phase", "cancel", "has_plan", "failure_code", "failure_detail",
@@ -110,17 +114,22 @@ class Record:
     @property
     def queue_ms(self) -> int | None:
         """Milliseconds from the request to the start of the work."""
-        return None if self.started_at is None else round((self.started_at - self.created_at).total_seconds() * 1000)
+        if self.started_at is None:
+            return None
+        # a clock that was set back meanwhile makes nothing start before it was asked for
+        return max(0, round((self.started_at - self.created_at).total_seconds() * 1000))
 
 
 def record_of(plan_id: str, kept: Mapping[str, bytes | None]) -> Record:
     """Return the record from its kept fields; where they can't be read, a failed one that says so."""
     try:
         return _read(plan_id, {name: "" if value is None else value.decode() for name, value in kept.items()})
-    except (ValueError, ArithmeticError, OSError):
+    except Exception:
+        # damage may be of any kind, and it is one plan's alone
+        log.exception("the record of plan %s can't be read", plan_id)
         now = datetime.now(UTC)
         return Record(
-            id=plan_id, client=(kept["client"] or b"").decode(errors="replace"), state=State.FAILED, queue="",
+            id=plan_id, client=(kept.get("client") or b"").decode(errors="ignore"), state=State.FAILED, queue="",
             version=0, generation=0, deaths=0, created_at=now, started_at=None, finished_at=now, expires_at=None,
             solve_ms=None, cost=None, bound=None, cancel_asked=False, has_plan=False, failure=UNREADABLE,
         )  # fmt: skip
@@ -128,19 +137,21 @@ def record_of(plan_id: str, kept: Mapping[str, bytes | None]) -> Record:
 
 def _read(plan_id: str, kept: Mapping[str, str]) -> Record:
     code = kept["failure_code"]
+    if not kept["client"]:
+        raise ValueError("a plan of nobody")
     return Record(
         id=plan_id,
         client=kept["client"],
         state=State(kept["state"]),
         queue=kept["queue"],
-        version=int(kept["version"] or 0),
-        generation=int(kept["generation"] or 0),
-        deaths=int(kept["deaths"] or 0),
+        version=_count(kept["version"]),
+        generation=_count(kept["generation"]),
+        deaths=_count(kept["deaths"]),
         created_at=_time(kept["created_at"]) or datetime.fromtimestamp(0, UTC),
         started_at=_time(kept["started_at"]),
         finished_at=_time(kept["finished_at"]),
         expires_at=_time(kept["expires_at"]),
-        solve_ms=int(kept["solve_ms"]) if kept["solve_ms"] else None,
+        solve_ms=_count(kept["solve_ms"]) if kept["solve_ms"] else None,
         cost=Decimal(kept["cost"]) if kept["cost"] else None,
         bound=Decimal(kept["bound"]) if kept["bound"] else None,
         cancel_asked=kept["cancel"] == "1",
@@ -148,7 +159,7 @@ def _read(plan_id: str, kept: Mapping[str, str]) -> Record:
         failure=Failure(code, kept["failure_detail"]) if code else None,
         phase=Phase(kept["phase"]) if kept["phase"] else None,
         is_measured=kept["is_measured"] == "1",
-        number=number_of(int(kept["serial"])) if kept["serial"] else "",
+        number=number_of(_count(kept["serial"])) if kept["serial"] else "",
         name=kept["name"],
         particulars=particulars_of(kept["particulars"]),
         deeds=deeds_of(kept["history"]),
@@ -156,6 +167,14 @@ def _read(plan_id: str, kept: Mapping[str, str]) -> Record:
         replaces=kept["replaces"],
         replaced_by=kept["replaced_by"],
     )
+
+
+def _count(kept: str) -> int:
+    """Return a number that Redis counts on from. Raises ValueError where it would not."""
+    value = int(kept)
+    if not 0 <= value < _MOST_COUNTED:
+        raise ValueError(f"{value} is no count")
+    return value
 
 
 def _time(kept: str) -> datetime | None:

@@ -19,7 +19,7 @@ from rq.serializers import JSONSerializer
 
 from solver.week import SECONDS
 from solver.weekly.moment import night_due
-from workers.codec import Unreadable
+from workers.codec import Unreadable, reading
 from workers.connection import PREFIX, UNREACHABLE
 from workers.process import LEASE_SECONDS
 from workers.queues import BATCH, GRACE_SECONDS, WEEK_TASK, WEEKS
@@ -105,14 +105,17 @@ def count_death(redis: Redis, job_id: str) -> None:
 
 
 def _deaths(redis: Redis, run: str) -> int:
-    return int(cast("bytes | None", redis.get(_DEATHS + run)) or 0)
+    with reading(_DEATHS + run):
+        return int(cast("bytes | None", redis.get(_DEATHS + run)) or 0)
 
 
 def _tries(redis: Redis, key: WeekKey, run: str) -> int:
     """Return how often this run has lost its process, one more if the last one to take it is gone."""
     name = f"{PREFIX}week-tries:{run}"
-    tries = int(cast("bytes | None", redis.get(name)) or 0)
-    if _lost(redis, key, f"{_WEEK}{run}-{tries}"):
+    with reading(name):
+        tries = int(cast("bytes | None", redis.get(name)) or 0)
+        lost = _lost(redis, key, f"{_WEEK}{run}-{tries}")
+    if lost:
         log.warning("week %s of %s has lost its worker", key.week, key.crew)
         tries += 1
         redis.set(name, tries, ex=DAY)

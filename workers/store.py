@@ -7,7 +7,7 @@ and sets in one piece (``plan_scripts``), so a result is written once and no lat
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from hashlib import sha256
 from typing import Any, cast
 
@@ -16,7 +16,7 @@ from redis import Redis
 from solver import Progress
 from solver.job import Job
 from solver.plan import CutPlan
-from workers.codec import pack, unpack
+from workers.codec import Unreadable, pack, reading, unpack
 from workers.connection import PREFIX
 from workers.orders.particulars import NOTHING_KNOWN, Act, Particulars, act_written, written
 from workers.plan_index import ENTRIES, LEAVING, SERIALS, PlanIndex, Sought, words_of
@@ -116,27 +116,43 @@ class Store:
 
     def fetch(self, plan_id: str) -> Record | None:
         """Return what is known of a plan, or None; a record that can't be read is one of a failed plan."""
-        kept: Any = self.redis.hmget(PLAN + plan_id, FIELDS)
-        return record_of(plan_id, dict(zip(FIELDS, kept, strict=True))) if any(kept) else None
+        try:
+            with reading(plan_id):
+                kept: Any = self.redis.hmget(PLAN + plan_id, FIELDS)
+        except Unreadable:
+            kept = [b""] * len(FIELDS)
+        else:
+            if not any(kept):
+                return None
+        record = record_of(plan_id, dict(zip(FIELDS, kept, strict=True)))
+        # whose a plan is stands beside its record too, so that its owner can be told what became of it
+        return record if record.client else replace(record, client=self.owner_of_expired(plan_id) or "")
 
     def owner_of_expired(self, plan_id: str) -> str | None:
         """Return whose plan it was whose result has expired, or None where there was none."""
-        kept = cast("bytes | None", self.redis.get(_tombstone(plan_id)))
-        return kept.decode() if kept is not None else None
+        try:
+            with reading(plan_id):
+                kept = cast("bytes | None", self.redis.get(_tombstone(plan_id)))
+                return kept.decode() if kept is not None else None
+        except Unreadable:
+            return None
 
     def job(self, plan_id: str) -> Job | None:
-        """Return the job of a plan, or None where it is gone. Raises ``Unreadable``."""
-        kept = cast("bytes | None", self.redis.hget(PLAN + plan_id, "job"))
-        return unpack(kept, Job) if kept else None
+        """Return the job of a plan, or None where the plan is gone. Raises ``Unreadable``."""
+        with reading(plan_id):
+            state, kept = cast("list[bytes | None]", self.redis.hmget(PLAN + plan_id, ["state", "job"]))
+        return unpack(kept or b"", Job) if kept or state else None
 
     def plan(self, plan_id: str) -> CutPlan | None:
         """Return the cut plan, or None where there is none (yet). Raises ``Unreadable``."""
-        kept = cast("bytes | None", self.redis.hget(PLAN + plan_id, "plan"))
+        with reading(plan_id):
+            kept = cast("bytes | None", self.redis.hget(PLAN + plan_id, "plan"))
         return unpack(kept, CutPlan) if kept else None
 
     def measured(self, plan_id: str) -> dict[str, Any] | None:
         """Return the request for a take-off that a plan was made of, or None. Raises ``Unreadable``."""
-        kept = cast("bytes | None", self.redis.hget(PLAN + plan_id, "measured"))
+        with reading(plan_id):
+            kept = cast("bytes | None", self.redis.hget(PLAN + plan_id, "measured"))
         return unpack(kept, dict) if kept else None
 
     def start(self, plan_id: str, generation: int) -> bool:
@@ -182,7 +198,8 @@ class Store:
     def bury(self, plan_id: str) -> bool:
         """End as failed a plan that is not over and whose record can't be read."""
         args: list[Any] = [plan_id, self._keep, UNREADABLE.code, UNREADABLE.detail]
-        return bool(self._bury(keys=[PLAN + plan_id, WAITING, RUNNING, TOTALS, LEAVING], args=args))
+        keys = [PLAN + plan_id, WAITING, RUNNING, TOTALS, LEAVING, _tombstone(plan_id)]
+        return bool(self._bury(keys=keys, args=args))
 
     def requeue(self, record: Record, *, deaths: int, expired: bool = False) -> bool:
         """Put a plan back to queued in its next generation; ``expired`` only if its lease has run out."""
@@ -238,8 +255,11 @@ class Store:
         with self.redis.pipeline(transaction=False) as pipe:
             for plan_id in plan_ids:
                 pipe.hmget(PLAN + plan_id, FIELDS)
-            for plan_id, kept in zip(plan_ids, pipe.execute(), strict=True):
-                yield record_of(plan_id, dict(zip(FIELDS, kept, strict=True))) if any(kept) else None
+            for plan_id, kept in zip(plan_ids, pipe.execute(raise_on_error=False), strict=True):
+                if isinstance(kept, Exception):
+                    yield self.fetch(plan_id)
+                else:
+                    yield record_of(plan_id, dict(zip(FIELDS, kept, strict=True))) if any(kept) else None
 
     def expired(self) -> list[str]:
         """Return the running plans whose lease has run out."""

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import json
 import logging
+import re
 import secrets
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager
 from dataclasses import replace
 from datetime import date
 from typing import Any, cast
@@ -18,7 +18,7 @@ from redis.exceptions import WatchError
 
 from solver.weekly.plan import WeekPlan
 from solver.weekly.week import Week
-from workers.codec import Unreadable, pack, unpack
+from workers.codec import Unreadable, pack, reading, unpack
 from workers.connection import PREFIX
 from workers.store import DAY
 from workers.week_record import KeptWeek, Run, Waiting, WeekKey
@@ -40,6 +40,7 @@ return version
 Change = Callable[[KeptWeek | None], Week]
 """From a week as it is kept, if it is, to what it becomes."""
 log = logging.getLogger(__name__)
+_WEEK = re.compile(rb"[0-9]{4}-W[0-9]{2}")
 _FIELDS = ("week", "version", "plan", "planned", "night", "asked", "begun")
 
 
@@ -60,15 +61,16 @@ class WeekStore:
 
     def fetch(self, key: WeekKey) -> KeptWeek | None:
         """Return what is kept of a week, or None. Raises ``Unreadable``."""
-        kept: Any = self.redis.hmget(_name(key), _FIELDS)
-        return _kept(key, kept) if kept[0] else None
+        with reading(str(key)):
+            kept: Any = self.redis.hmget(_name(key), _FIELDS)
+        return _kept(key, kept) if any(kept) else None
 
     def every_key(self) -> Iterator[WeekKey]:
         """Yield every week kept, in a fixed order."""
         for member in sorted(cast("set[bytes]", self.redis.smembers(INDEX))):
             try:
-                yield WeekKey(*json.loads(member))
-            except (TypeError, ValueError):
+                yield _key_of(member)
+            except Unreadable:
                 log.exception("the list of weeks holds what is no week")
                 self.redis.srem(INDEX, member)
 
@@ -77,10 +79,10 @@ class WeekStore:
 
         Raises ``Unreadable``.
         """
-        kept: Any = self.redis.hmget(_name(key), "timezone", "night", "asked")
-        if kept[0] is None:
-            return None
-        with _readable(key):
+        with reading(str(key)):
+            kept: Any = self.redis.hmget(_name(key), "timezone", "night", "asked", "week")
+            if not any(kept):
+                return None
             night = date.fromisoformat(kept[1].decode()) if kept[1] else None
             return Waiting(key, ZoneInfo(kept[0].decode()).key, night, int(kept[2] or 0))
 
@@ -100,23 +102,26 @@ class WeekStore:
     def _changed(self, pipe: Pipeline, key: WeekKey, how: Change, *, anew: bool) -> KeptWeek:
         jobs = _jobs_name(key)
         pipe.watch(_name(key), jobs)  # type: ignore[no-untyped-call]
-        kept: Any = pipe.hmget(_name(key), _FIELDS)
         try:
-            before, version = (_kept(key, kept) if kept[0] else None), int(kept[1] or 0)
+            with reading(str(key)):
+                kept: Any = pipe.hmget(_name(key), _FIELDS)
+                before, version = (_kept(key, kept) if any(kept) else None), int(kept[1] or 0)
         except Unreadable:
             if not anew:
                 raise
             before, version = None, 0
         week = how(before)
-        elsewhere = cast("dict[bytes, bytes]", pipe.hgetall(jobs))
+        elsewhere = _weeks_of(pipe, jobs)
         for job in week.jobs:
-            other = elsewhere.get(job.id.encode(), key.week.encode()).decode()
+            other = elsewhere.get(job.id.encode(), key.week)
             if other != key.week:
                 raise JobElsewhere(f"{job.id} is in {other} already; withdraw it there first")
         gone = [job.id for job in (before.week.jobs if before else ()) if job.id not in {j.id for j in week.jobs}]
         pipe.multi()
         if before is None:
             pipe.delete(_name(key))
+        if not elsewhere:
+            pipe.delete(jobs)
         after = replace(before, week=week, version=version + 1) if before else _begun(key, week, version + 1)
         told = {"week": pack(week), "version": after.version, "begun": after.begun, "timezone": week.limits.timezone}
         pipe.hset(_name(key), mapping=cast("dict[Any, Any]", told))
@@ -165,13 +170,19 @@ class WeekStore:
         if not self.redis.srem(INDEX, json.dumps([key.client, key.crew, key.week])):
             return
         with self.redis.pipeline() as pipe:
-            pipe.hset(_name(key), "asked", 0)
+            if self.redis.type(_name(key)) == b"hash":
+                pipe.hset(_name(key), "asked", 0)
             _remember(pipe, key, run)
             pipe.execute()
 
     def runs(self, key: WeekKey) -> tuple[Run, ...]:
         """Return the runs remembered, oldest first, but those that can't be read."""
-        kept = cast("list[bytes]", self.redis.lrange(_runs_name(key), 0, -1))
+        try:
+            with reading(str(key)):
+                kept = cast("list[bytes]", self.redis.lrange(_runs_name(key), 0, -1))
+        except Unreadable:
+            log.exception("the runs of week %s of %s can't be read", key.week, key.crew)
+            return ()
         return tuple(_runs(kept))
 
     def forget(self, key: WeekKey, allowed: Callable[[KeptWeek], None] = lambda _: None) -> bool:
@@ -192,8 +203,7 @@ class WeekStore:
             kept = None
         if kept is not None:
             allowed(kept)
-        of_week = cast("dict[bytes, bytes]", pipe.hgetall(_jobs_name(key)))
-        jobs = [job for job, week in of_week.items() if week == key.week.encode()]
+        jobs = [job for job, week in _weeks_of(pipe, _jobs_name(key)).items() if week == key.week]
         pipe.multi()
         if jobs:
             pipe.hdel(_jobs_name(key), *jobs)
@@ -203,13 +213,24 @@ class WeekStore:
         return there
 
 
-@contextmanager
-def _readable(key: WeekKey) -> Iterator[None]:
-    """Turn whatever can't be read of a week into ``Unreadable``."""
+def _key_of(member: bytes) -> WeekKey:
+    """Return whose week the list of weeks names. Raises ``Unreadable``."""
+    with reading("an entry of the list of weeks"):
+        client, crew, week = json.loads(member)
+        key = WeekKey(client + "", crew + "", week)
+        assert key.monday
+        return key
+
+
+def _weeks_of(pipe: Pipeline, jobs: str) -> dict[bytes, str]:
+    """Return in which week each job of a crew is; what can't be read of that binds no job to any."""
     try:
-        yield
-    except (ValueError, LookupError, OSError) as error:
-        raise Unreadable(f"week {key.week} of {key.crew}: {error!r}") from error
+        with reading(jobs):
+            kept = cast("dict[bytes, bytes]", pipe.hgetall(jobs))
+    except Unreadable:
+        log.exception("in which weeks the jobs of a crew are can't be read")
+        return {}
+    return {job: week.decode() for job, week in kept.items() if _WEEK.fullmatch(week)}
 
 
 def _begun(key: WeekKey, week: Week, version: int) -> KeptWeek:
@@ -221,7 +242,7 @@ def _begun(key: WeekKey, week: Week, version: int) -> KeptWeek:
 
 def _kept(key: WeekKey, fields: list[bytes | None]) -> KeptWeek:
     week, version, plan, planned, night, asked, begun = fields
-    with _readable(key):
+    with reading(str(key)):
         return KeptWeek(
             key=key,
             week=unpack(week or b"", Week),
@@ -230,8 +251,13 @@ def _kept(key: WeekKey, fields: list[bytes | None]) -> KeptWeek:
             planned=int(planned or 0),
             night=date.fromisoformat(night.decode()) if night else None,
             asked=int(asked or 0),
-            begun=(begun or b"").decode(),
+            begun=_mark(begun or b""),
         )
+
+
+def _mark(begun: bytes) -> str:
+    """Return what tells a week from one put before it, which stands in its entity tag. Raises ValueError."""
+    return f"{int(begun, 16):0{len(begun)}x}" if begun else ""
 
 
 def _plan(key: WeekKey, kept: bytes | None) -> WeekPlan | None:

@@ -9,7 +9,7 @@ from typing import cast
 
 from redis import Redis
 
-from workers.codec import pack, unpack
+from workers.codec import pack, reading, unpack
 from workers.connection import PREFIX
 from workers.orders.particulars import Handover
 
@@ -52,7 +52,8 @@ class Companies:
 
     def fetch(self, client: str) -> Company:
         """Return a client's settings. Raises ``Unreadable``."""
-        kept = cast("bytes | None", self._redis.get(_name(client)))
+        with reading("settings"):
+            kept = cast("bytes | None", self._redis.get(_name(client)))
         return unpack(kept, Company) if kept else NOBODY
 
     def put(self, client: str, company: Company) -> None:

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import json
+import logging
 from collections.abc import Mapping
 from hashlib import sha256
 from typing import cast
 
 from redis import Redis
 
+from workers.codec import Unreadable, reading, structured
 from workers.connection import PREFIX
+
+log = logging.getLogger(__name__)
 
 
 class CustomerAnswers:
@@ -19,9 +23,14 @@ class CustomerAnswers:
         self._redis = redis
 
     def fetch(self, client: str, customer: str) -> dict[str, str]:
-        """Return a customer's answers by notation."""
-        kept = cast("bytes | None", self._redis.hget(_name(client), _key(customer)))
-        return json.loads(kept) if kept else {}
+        """Return a customer's answers by notation, none where they can't be read: then one is asked again."""
+        try:
+            with reading("answers"):
+                kept = cast("bytes | None", self._redis.hget(_name(client), _key(customer)))
+                return structured(json.loads(kept), dict[str, str]) if kept else {}
+        except Unreadable:
+            log.exception("the answers of a customer can't be read")
+            return {}
 
     def put(self, client: str, customer: str, answers: Mapping[str, str]) -> None:
         """Keep a customer's answers in place of those before; without any the customer is forgotten."""

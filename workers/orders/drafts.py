@@ -10,7 +10,7 @@ from typing import Any, cast
 
 from redis import Redis
 
-from workers.codec import Unreadable, pack, unpack
+from workers.codec import Unreadable, pack, reading, unpack
 from workers.connection import PREFIX
 
 KEPT_SECONDS = 7 * 24 * 3600
@@ -50,16 +50,24 @@ class Drafts:
             pipe.zremrangebyrank(listed, 0, -MOST - 1)
             too_many = cast("list[bytes]", pipe.execute()[3])
         if too_many:
-            self._redis.delete(*(_name(client, token.decode()) for token in too_many))
+            self._redis.delete(*(_name(client, token.decode(errors="replace")) for token in too_many))
 
     def fetch(self, client: str, token: str) -> Draft | None:
         """Return a draft, None where there is none, none any more, or one that can't be read."""
-        return _read(cast("bytes | None", self._redis.get(_name(client, token))))
+        try:
+            with reading("a draft"):
+                return _read(cast("bytes | None", self._redis.get(_name(client, token))))
+        except Unreadable:
+            return None
 
     def unfinished(self, client: str, most: int) -> list[Draft]:
         """Return a client's drafts that were not planned, newest first."""
-        tokens = cast("list[bytes]", self._redis.zrevrange(_list_of(client), 0, MOST))
-        names = [_name(client, token.decode()) for token in tokens]
+        try:
+            with reading("the list of drafts"):
+                tokens = cast("list[bytes]", self._redis.zrevrange(_list_of(client), 0, MOST))
+        except Unreadable:
+            return []
+        names = [_name(client, token.decode(errors="replace")) for token in tokens]
         kept: Any = self._redis.mget(names) if names else []
         return [draft for draft in map(_read, kept) if draft and not draft.planned][:most]
 

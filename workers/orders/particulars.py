@@ -7,6 +7,8 @@ from dataclasses import asdict, dataclass, fields
 from datetime import UTC, date, datetime
 from enum import StrEnum
 
+from workers.codec import reading, structured
+
 
 class Handover(StrEnum):
     """How the goods come to the customer."""
@@ -70,14 +72,8 @@ def written(particulars: Particulars) -> str:
 
 
 def particulars_of(kept: str) -> Particulars:
-    """Return what ``written`` wrote. Raises ValueError where it is something else."""
-    known = json.loads(kept or "{}")
-    if not isinstance(known, dict) or not known.keys() <= {field.name for field in fields(Particulars)}:
-        raise ValueError(kept[:200])
-    day, how = known.pop("wanted_by", None), known.pop("handover", None)
-    return Particulars(
-        **known, wanted_by=date.fromisoformat(day) if day else None, handover=Handover(how) if how else None
-    )
+    """Return what ``written`` wrote, less what a later version knows besides. Raises ``Unreadable``."""
+    return structured(json.loads(kept or "{}"), Particulars)
 
 
 def act_written(client: str, name: str, act: Act, detail: str = "") -> str:
@@ -86,14 +82,15 @@ def act_written(client: str, name: str, act: Act, detail: str = "") -> str:
 
 
 def deeds_of(kept: str) -> tuple[Deed, ...]:
-    """Return the deeds that the store kept, a line each. Raises ValueError where it is something else."""
+    """Return the deeds that the store kept, a line each. Raises ``Unreadable`` where it is something else."""
     return tuple(map(_deed, kept.splitlines()))
 
 
 def _deed(line: str) -> Deed:
     moment, _, rest = line.partition(" ")
-    client, name, act, detail = json.loads(rest)
-    return Deed(datetime.fromtimestamp(float(moment), UTC), client, name, Act(act), detail)
+    with reading("a deed"):
+        client, name, act, detail = json.loads(rest)
+        return Deed(datetime.fromtimestamp(float(moment), UTC), str(client), str(name), Act(act), str(detail))
 
 
 def difference(before: Particulars, after: Particulars) -> str:

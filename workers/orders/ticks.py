@@ -7,6 +7,7 @@ undoes what somebody else ticked meanwhile. What was really cut, hung or spoiled
 from __future__ import annotations
 
 import json
+import logging
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -15,17 +16,20 @@ from typing import Any, cast
 
 from redis import Redis
 
+from workers.codec import Unreadable, reading
 from workers.connection import PREFIX
 from workers.store import PLAN
 
+log = logging.getLogger(__name__)
 MARK = """
 -- KEYS: ticks, plan
 -- ARGV: by whom, then for each tick: piece, state before, state after
 if redis.call('EXISTS', KEYS[2]) == 0 then return 0 end
+if redis.call('TYPE', KEYS[1]).ok ~= 'hash' then redis.call('DEL', KEYS[1]) end
 local now = redis.call('TIME')
 for n = 2, #ARGV, 3 do
-  local kept = redis.call('HGET', KEYS[1], ARGV[n])
-  local state = kept and cjson.decode(kept).state or 'to_cut'
+  local read, kept = pcall(cjson.decode, redis.call('HGET', KEYS[1], ARGV[n]) or '')
+  local state = read and type(kept) == 'table' and kept.state or 'to_cut'
   if state == ARGV[n + 1] and state ~= ARGV[n + 2] then
     redis.call('HSET', KEYS[1], ARGV[n],
       cjson.encode({state = ARGV[n + 2], at = now[1] .. '.' .. string.format('%06d', now[2]), by = ARGV[1]}))
@@ -76,9 +80,14 @@ class Ticks:
         self._mark = redis.register_script(MARK)
 
     def of(self, plan_id: str) -> Mapping[str, Tick]:
-        """Return the pieces of a plan that somebody ticked."""
-        kept = cast("dict[bytes, bytes]", self._redis.hgetall(_name(plan_id)))
-        return {piece.decode(): _read(tick) for piece, tick in kept.items()}
+        """Return the pieces of a plan that somebody ticked; what can't be read of them is not known to be done."""
+        try:
+            with reading(plan_id):
+                kept = cast("dict[bytes, bytes]", self._redis.hgetall(_name(plan_id)))
+        except Unreadable:
+            log.exception("the ticks of plan %s can't be read", plan_id)
+            return {}
+        return {piece.decode(errors="replace"): _read(tick) for piece, tick in kept.items()}
 
     def mark(self, plan_id: str, changes: Sequence[Change], by: str) -> None:
         """Keep every change whose piece is still as it was taken to be; a change made before does no harm."""
@@ -91,8 +100,13 @@ class Ticks:
 
 
 def _read(kept: bytes) -> Tick:
-    told: dict[str, Any] = json.loads(kept)
-    return Tick(PieceState(told["state"]), datetime.fromtimestamp(float(told["at"]), UTC), told["by"])
+    try:
+        with reading("a tick"):
+            told: dict[str, Any] = json.loads(kept)
+            return Tick(PieceState(told["state"]), datetime.fromtimestamp(float(told["at"]), UTC), str(told["by"]))
+    except Unreadable:
+        log.exception("a tick can't be read")
+        return UNTOUCHED
 
 
 def _name(plan_id: str) -> str:

@@ -1,0 +1,168 @@
+"""Whatever is kept, damaged in every way there is: no address is a fault of ours, each round is made, sound plans run.
+
+One of everything that is kept is damaged field by field: taken away, of another kind, no text, JSON of another shape.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from datetime import UTC, datetime
+from typing import Any, cast
+
+import pytest
+from redis import Redis
+
+import solver
+from solver.week import plan_week
+from solver.weekly.moment import moment_of
+from tests import scenario
+from tests.support.contract import Departure
+from tests.support.stack import Stack, stack
+from tests.support.weeks import in_another_week, week
+from workers.connection import PREFIX
+from workers.orders.company import Companies, Company
+from workers.orders.customers import CustomerAnswers
+from workers.orders.drafts import Draft, Drafts
+from workers.orders.ticks import Change, PieceState, Ticks
+from workers.queues import queued
+from workers.reaper import Reaper
+from workers.record import State
+from workers.scheduler import schedule
+from workers.store import Ask
+from workers.week_record import WeekKey, failed_run
+from workers.week_store import WeekStore
+
+FINISHED, WAITING, RUNNING, SOUND = ("a" * 32, "b" * 32, "c" * 32, "d" * 32)
+KEY, OTHER = WeekKey("anybody", "tern", "2100-W10"), WeekKey("anybody", "wren", "2100-W10")
+TOKEN = "draft-of-tern"
+NIGHT = datetime(2100, 3, 8, 9, tzinfo=UTC)
+RUBBISH = (None, b"\xff\xfe", b"[1]", b"9" * 400, b"[" * 5_000)
+"""What stands in the place of a value; None takes it away."""
+WEEKS = ("/v1/crews/tern/weeks/2100-W10", "/v1/crews/tern/weeks/2100-W10/runs")
+KEPT: dict[str, tuple[str, ...]] = {
+    f"plan:{FINISHED}": (f"/v1/cut-plans/{FINISHED}", "/v1/cut-plans?limit=5"),
+    f"plan:{WAITING}": (f"/v1/cut-plans/{WAITING}",),
+    f"plan:{RUNNING}": (f"/v1/cut-plans/{RUNNING}",),
+    f"gone:{FINISHED}": (f"/v1/cut-plans/{FINISHED}",),
+    "ticks:": (f"/v1/cut-plans/{FINISHED}/pieces",),
+    "draft:": ("/", f"/?draft={TOKEN}"),
+    "drafts:": ("/",),
+    "company:": ("/v1/company",),
+    "answers:": ("/v1/customers/tern",),
+    f"week:{KEY.digest}": WEEKS,
+    f"week-runs:{KEY.digest}": WEEKS,
+    "crew-jobs:": WEEKS,
+}
+"""How the names begin of what is damaged, and where that is looked at."""
+
+
+def fill(running: Stack) -> None:
+    """Keep one of everything."""
+    store, redis = running.store, running.store.redis
+    job = scenario.shed()
+    plan = solver.plan_job(job, time.monotonic)
+    for plan_id in (FINISHED, WAITING, RUNNING, SOUND):
+        store.create(plan_id, Ask("anybody", "batch", job, measured={"units": "in"}))
+    for plan_id in (FINISHED, RUNNING):
+        store.start(plan_id, 1)
+    store.finish(FINISHED, 1, State.SUCCEEDED, plan, 5)
+    Ticks(redis).mark(FINISHED, [Change("S1-1", PieceState.TO_CUT, PieceState.CUT)], "Ada")
+    Drafts(redis).keep("anybody", Draft(TOKEN, "/", "Tern", datetime.now(UTC), {"text": "2 x 50"}))
+    Companies(redis).put("anybody", Company(name="Yard"))
+    CustomerAnswers(redis).put("anybody", "tern", {"n-n": "feet-inches"})
+    weeks = WeekStore(redis)
+    for key in (KEY, OTHER):
+        weeks.change(key, lambda _, key=key: replace(in_another_week(week(), 2100, 10), crew=key.crew))  # type: ignore[misc]
+        kept = weeks.fetch(key)
+        assert kept is not None
+        planned = plan_week(kept.week, moment_of(kept.week, NIGHT, None), time.monotonic)
+        weeks.finish(kept, planned, failed_run(NIGHT, None, ""))
+
+
+@pytest.fixture(scope="module")
+def filled(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Stack, dict[str, bytes]]]:
+    """Yield an installation without workers, and everything in it."""
+    with stack(tmp_path_factory.mktemp("damaged") / "data", rate=10**9) as running:
+        fill(running)
+        names = sorted(name.decode() for name in cast("list[bytes]", running.store.redis.keys()))
+        yield running, {name: cast("bytes", running.store.redis.dump(name)) for name in names}
+
+
+def restore(redis: Redis, kept: Mapping[str, bytes]) -> None:
+    """Have everything again as it was kept."""
+    with redis.pipeline(transaction=False) as pipe:
+        pipe.flushdb()
+        for name, dump in kept.items():
+            pipe.restore(name, 0, dump)
+        pipe.execute()
+
+
+def damages(redis: Any, name: str) -> Iterator[tuple[str, Callable[[], object]]]:  # noqa: ANN401
+    """Yield every damage of what is kept under a name, in words and as what does it."""
+    kind = redis.type(name).decode()
+    for field in redis.hkeys(name) if kind == "hash" else []:
+        yield f"{field} is not there", lambda field=field: redis.hdel(name, field)  # type: ignore[misc]
+        for value in filter(None, RUBBISH):
+            said = f"{field} is {value[:20]!r}"
+            yield said, lambda field=field, value=value: redis.hset(name, field, value)  # type: ignore[misc]
+    if kind == "string":
+        for value in filter(None, RUBBISH):
+            yield f"it is {value[:20]!r}", lambda value=value: redis.set(name, value)  # type: ignore[misc]
+    if kind == "zset":
+        yield "it lists what is no text", lambda: redis.zadd(name, {b"\xff\xfe": 1})
+    if kind == "list":
+        yield "it lists what is no text", lambda: redis.rpush(name, b"\xff\xfe")
+    yield "it is a set", lambda: (redis.delete(name), redis.sadd(name, "x"))
+
+
+def fault_at(running: Stack, address: str) -> str:
+    """Return what is wrong with what an address answers, or nothing."""
+    try:
+        status = running.client.get(address).status_code
+    except Departure as departure:
+        return str(departure)[:200]
+    return str(status) if status >= 500 else ""
+
+
+def complaints(running: Stack, addresses: Sequence[str], sweep: Callable[[], None]) -> list[str]:
+    """Return what is not as it must be with something damaged: an address at fault, a round not made."""
+    found = [f"{address}: {said}" for address in addresses if (said := fault_at(running, address))]
+    redis = running.store.redis
+    redis.delete("rq:queue:batch")
+    for member, _ in redis.zscan_iter(f"{PREFIX}waiting"):
+        redis.zadd(f"{PREFIX}waiting", {member: 1})
+    redis.zadd(f"{PREFIX}running", {RUNNING: 1}, xx=True)
+    for _ in range(2):
+        redis.delete(f"{PREFIX}watch")
+        sweep()
+    if (SOUND, 1) not in queued(redis):
+        found.append("the sound plan was not found")
+    for plan_id in (WAITING, RUNNING):
+        at_work = {plan for plan, _ in queued(redis)}
+        told = running.client.get(f"/v1/cut-plans/{plan_id}")
+        if plan_id not in at_work and not (told.status_code in (404, 410) or told.json.get("state") == "failed"):
+            found.append(f"{plan_id[0]} is {told.json} for ever")
+    schedule(WeekStore(redis), NIGHT)
+    if not redis.keys(f"rq:job:week-{OTHER.digest}*"):
+        found.append("the sound week was not planned")
+    return found
+
+
+@pytest.mark.parametrize("what", KEPT)
+def test_nothing_that_is_damaged_is_a_fault_or_stops_a_round(filled: tuple[Stack, dict[str, bytes]], what: str) -> None:
+    """Every value of one record, each damage by itself."""
+    running, kept = filled
+    redis = running.store.redis
+    sweep = Reaper(redis, "here").sweep
+    wrong = []
+    for name in [name for name in kept if name.startswith(PREFIX + what)]:
+        restore(redis, kept)
+        ways = [said for said, _ in damages(redis, name)]
+        for number, said in enumerate(ways):
+            restore(redis, kept)
+            [*damages(redis, name)][number][1]()
+            wrong += [f"{name} where {said}: {complaint}" for complaint in complaints(running, KEPT[what], sweep)]
+    assert ways
+    assert not wrong, "\n".join(wrong)
