@@ -77,6 +77,8 @@ class Stack:
                 worker.send_signal(signal.SIGCONT)
                 worker.kill()
                 worker.wait()
+        for client in (self.store.redis, self.app.extensions["lapstock"].store.redis):
+            client.connection_pool.disconnect()
         if self.redis.alive():
             os.kill(self.redis.pid, signal.SIGCONT)
         self.redis.stop()
