@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from difflib import get_close_matches
 from functools import cached_property
 from typing import Any
 
@@ -18,11 +19,32 @@ from solver.lengths import Unit
 _OURS = {
     "Missing data for required field.": Fault("is missing", "missing"),
     "Field may not be null.": Fault("must not be null", "null"),
-    "Unknown field.": Fault("unknown field", "unknown_field"),
     "Invalid input type.": Fault("must be an object", "wrong_type"),
     "Not a valid list.": Fault("must be a list", "wrong_type"),
 }
 """Marshmallow's own messages, in the words used here, with their codes."""
+_LONGEST_COMPARED = 40
+"""A longer name is no slip of the hand."""
+
+
+class Misnamed(Fault):
+    """A name that is none of those known. The one it was meant to be is sought only when the fault is told."""
+
+    name: str
+    known: Iterable[str]
+
+    @classmethod
+    def of(cls, detail: str, code: str, name: str, known: Iterable[str]) -> Misnamed:
+        """Return the fault of a name that ``known`` has not."""
+        fault = cls(detail, code)
+        fault.name, fault.known = name, known
+        return fault
+
+    @property
+    def question(self) -> str:
+        """A question for the known name that a slip of the hand may have made this one of, or no words."""
+        near = get_close_matches(self.name, self.known, n=1, cutoff=0.75) if len(self.name) <= _LONGEST_COMPARED else []
+        return f"; did you mean {near[0]}?" if near else ""
 
 
 class WireSchema(Schema):
@@ -46,6 +68,14 @@ class WireSchema(Schema):
     """Whether answers leave out what nobody gave."""
     sent_again = True
     """Whether what it writes is meant to be sent again, so that lengths and amounts are written exactly."""
+
+    def handle_error(self, error: ValidationError, data: Any, *, many: bool, **kwargs: Any) -> None:  # noqa: ANN401, ARG002
+        """Name, beside an unknown field, the one that it may have been meant to be. Called for each object read."""
+        messages: Any = error.messages
+        for of_one in messages.values() if many and isinstance(messages, dict) else [messages]:
+            for name, said in of_one.items() if isinstance(of_one, dict) else ():
+                if said == ["Unknown field."]:
+                    of_one[name] = [Misnamed.of("unknown field", "unknown_field", str(name), self.load_fields)]
 
     def dump(self, obj: Any, *, many: bool | None = None) -> Any:  # noqa: ANN401
         """Return an object, or ``many``, as JSON.
@@ -116,7 +146,8 @@ def refuse(errors: dict[Any, Any]) -> None:
 
 def _field_error(message: object, pointer: str) -> FieldError:
     fault = message if isinstance(message, Fault) else _OURS.get(str(message), Fault(str(message), "wrong_form"))
-    return FieldError(pointer, str(fault), fault.code, fault.readings)
+    question = fault.question if isinstance(fault, Misnamed) else ""
+    return FieldError(pointer, f"{fault}{question}", fault.code, fault.readings)
 
 
 def _place(entry: tuple[object, object]) -> tuple[bool, int, str]:

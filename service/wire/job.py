@@ -13,7 +13,7 @@ from marshmallow import ValidationError, validates_schema
 
 from service.problems import FieldError, refused
 from service.wire import limits
-from service.wire.base import WireSchema, field_errors, put, refuse
+from service.wire.base import Misnamed, WireSchema, field_errors, put, refuse
 from service.wire.fields import Choice, Companion, Described, Fault, Id, Json, Many, One, Side, Text, wrong
 from service.wire.material import MaterialSchema, OffcutSchema, material_of, offcut_of
 from service.wire.numbers import Amount, Seconds, in_units
@@ -67,7 +67,7 @@ def _unknown(body: Mapping[str, Any], rows: str, field: str, known: set[str]) ->
     for index, row in _entries(body, rows):
         name = row.get(field)
         if isinstance(name, str) and name not in known:
-            yield (rows, index, field), Fault(f"is no {field} of this request", "id_unknown")
+            yield (rows, index, field), Misnamed.of(f"is no {field} of this request", "id_unknown", name, known)
 
 
 def _too_many(body: Mapping[str, Any]) -> Iterator[tuple[Path, Fault]]:

@@ -193,6 +193,20 @@ def test_every_fault_has_a_code(path: str, value: object, code: str) -> None:
     assert None not in codes
 
 
+@pytest.mark.parametrize(("path", "value", "question"), [
+    ("required/0/lenght", 12, "unknown field; did you mean length?"),
+    ("requierd", [], "unknown field; did you mean required?"),
+    ("required/0/material", "panel-sandd", "is no material of this request; did you mean panel-sand?"),
+    ("colour", 1, "unknown field"),
+    ("l" * 41, 1, "unknown field"),
+])  # fmt: skip
+def test_a_near_miss_is_named(path: str, value: object, question: str) -> None:
+    """A slip of the hand in a name is told with the name it is nearest to, if one is near."""
+    with pytest.raises(Problem) as caught:
+        job_of(shed_with(path, value))
+    assert (f"#/{path}", question) in [(error.pointer, error.detail) for error in caught.value.errors]
+
+
 def test_every_setting_of_a_material_is_described_with_its_label_on_the_page() -> None:
     """A setting is one line of the wire: what it takes, what the contract says, and what the page calls it."""
     described = SettingsSchema().fields
