@@ -10,6 +10,7 @@ from flask import Flask, Response
 from service import access, counter, preferences, problems, tracing
 from service.routes import (
     company,
+    continuations,
     customers,
     cut_lists,
     cut_plans,
@@ -29,10 +30,10 @@ from workers.connection import impatient
 from workers.store import Store
 
 BLUEPRINTS = (
-    company.blueprint, counter.blueprint, customers.blueprint, cut_lists.blueprint, cut_plans.blueprint,
-    found_plans.blueprint, health.blueprint, health.metrics, materials.blueprint, openapi.blueprint, pieces.blueprint,
-    plan_checks.blueprint, rack.blueprint, sheets.of_plans, sheets.of_take_offs, sheets.of_weeks, takeoffs.blueprint,
-    weeks.blueprint, weeks.parts,
+    company.blueprint, continuations.blueprint, counter.blueprint, customers.blueprint, cut_lists.blueprint,
+    cut_plans.blueprint, found_plans.blueprint, health.blueprint, health.metrics, materials.blueprint,
+    openapi.blueprint, pieces.blueprint, plan_checks.blueprint, rack.blueprint, sheets.of_plans, sheets.of_take_offs,
+    sheets.of_weeks, takeoffs.blueprint, weeks.blueprint, weeks.parts,
 )  # fmt: skip
 """What this app answers for. An operation's id in the contract is made of its blueprint's name, so that stays."""
 HEADERS = {

@@ -50,7 +50,7 @@ def accept(asked: Ask) -> Record:
     waiting, _ = store().counts()
     if waiting >= service().config.most_waiting:
         raise Problem("busy", f"{waiting} plans are waiting already.", headers={"Retry-After": "10"})
-    if not (asked.key and store().stands(asked.client, asked.key)):
+    if not (asked.key and store().standing(asked.client, asked.key)):
         racks.refuse_unavailable(asked)
     new_id = secrets.token_hex(16)
     try:

@@ -76,6 +76,8 @@ KINDS: Mapping[str, Kind] = {
     "frozen": Kind(409, "That day's sheet is frozen", "Give the job a later day; today's sheet stays as it is."),
     "week-over": Kind(409, "The week is over", "Put the job in this week or a later one."),
     "job-elsewhere": Kind(409, "The job is in another week", "Withdraw it there first."),
+    "continued": Kind(409, "It was gone on with already", "Go on with the plan that took its place."),
+    "nothing-left": Kind(409, "Nothing is left to cut", "Every piece is cut; there is nothing to plan."),
     "offcut-taken": Kind(409, "Others have it by now", "Plan it again: it is planned with what is left."),
     "key-reused": Kind(422, "The Idempotency-Key was used before", "Use a new key for a different request."),
     "too-many": Kind(429, "Too many requests", "Ask again after Retry-After seconds.", "Retry-After"),

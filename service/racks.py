@@ -91,12 +91,31 @@ def keep_of(record: Record, plan: CutPlan, stick: str = "") -> list[Entry]:
     if stick and not kept:
         raise refused([FieldError("#/from", f"plan {record.number} keeps nothing of {stick}", "offcut_unknown")])
     try:
-        return _named(rack().add(kept, PLAN + record.id, f"{PREFIX}racked:{record.id}"))
+        return _named(rack().add(kept, PLAN + record.id, _given_name(record)))
     except Taken as taken:
         words = f"{', '.join(taken.labels)}: other pieces on the rack have that label"
         raise refused([FieldError("#/from", words, "label_twice")]) from None
     except Full:
         raise refused([_full()]) from None
+
+
+def given_by(record: Record) -> dict[str, str]:
+    """Return the sticks of a plan whose left-overs were put on the rack, each with the label there."""
+    labels = rack().given(_given_name(record))
+    return {label.removeprefix(_kept_label(record, "")): label for label in labels}
+
+
+def taken_back(label: str) -> bool:
+    """Take off the rack what is not cut yet after all; False where others have it already."""
+    try:
+        rack().take(label)
+    except Taken:
+        return False
+    return True
+
+
+def _given_name(record: Record) -> str:
+    return f"{PREFIX}racked:{record.id}"
 
 
 def _kept(record: Record, plan: CutPlan) -> Iterator[Entry]:

@@ -110,9 +110,10 @@ class Store:
             raise KeyReused
         return kept_id
 
-    def stands(self, client: str, key: str) -> bool:
-        """Whether a plan was asked for under an idempotency key before."""
-        return bool(self.redis.exists(_idempotency_key(client, key)))
+    def standing(self, client: str, key: str) -> tuple[str, str] | None:
+        """Return id and fingerprint of what was asked for under an idempotency key, None where nothing was."""
+        kept: Any = self.redis.hmget(_idempotency_key(client, key), "id", "fingerprint")
+        return (kept[0].decode(), kept[1].decode()) if kept[0] else None
 
     def fetch(self, plan_id: str) -> Record | None:
         """Return what is known of a plan, or None; a record that can't be read is one of a failed plan."""

@@ -68,7 +68,11 @@ def begin(body: Mapping[str, Any], mark: str, measured: Mapping[str, Any] | None
         particulars=particulars,
         by=access.person(),
     )
-    record = plans.accept(asked)
+    return waited_for(plans.accept(asked), wait)
+
+
+def waited_for(record: Record, wait: int | None) -> Response:
+    """Answer for a plan that was accepted, once it is over or the client need wait no longer."""
     waited = plans.wait_for(record, wait or 0)
     response = told(waited.value, 200 if waited.value.state.over else 202)
     response.headers["Location"] = f"/v1/cut-plans/{record.id}"

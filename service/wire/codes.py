@@ -96,6 +96,7 @@ ERRORS = {
     "not_on_sheet": "more pieces are said not to be cut than the sheet has",
     "mark_unclear": "a mark that the job has not, or has on several items",
     "cut_too_many": "more pieces reported than the item has",
+    "missing_too_many": "more sticks are reported missing than could be",
     "rack_unknown": "a label that nothing on the rack has",
     "rack_reserved": "what lies on the rack is held by a plan or a week, which the detail names",
     "rack_too_few": "more is reported used than lies on the rack",

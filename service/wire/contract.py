@@ -17,6 +17,7 @@ from marshmallow import EXCLUDE, Schema, fields
 
 from service.wire import limits
 from service.wire.catalogue import CatalogueMaterialSchema
+from service.wire.continuation import ContinuationSchema
 from service.wire.cut_list import CustomerAnswersSchema, CutListRequestSchema
 from service.wire.cut_plan import CURSOR
 from service.wire.fields import Described, Json, Side
@@ -174,6 +175,7 @@ EXAMPLES: Mapping[type[Schema], Json] = {
     RackPiecesSchema: {"units": "in", "pieces": [_OFFCUT_ON_RACK]},
     KeptByPlanSchema: {"from": "0" * 32},
     UseSchema: {"count": 1},
+    ContinuationSchema: {"cut": ["S1-1"], "miscut": [{"piece": "S1-2", "usable": ["28 1/2"]}]},
     RackSchema: {"offcuts": [_OFFCUT]},
     ReportSchema: {
         "done": [{"job": "boat-shed", "item": 0, "quantity": 4}],

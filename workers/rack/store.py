@@ -145,6 +145,10 @@ class Rack:
             raise Full
         return labels
 
+    def given(self, name: str) -> set[str]:
+        """Return the labels that are kept under a name as brought: see ``add``."""
+        return {label.decode() for label in cast("set[bytes]", self._redis.smembers(name))}
+
     def take(self, label: str, count: int | None = None) -> None:
         """Take so many pieces, or all, off the rack. Raises ``Taken`` where fewer are there that nobody holds."""
         if self._take(keys=[self.name], args=[label, "" if count is None else count]) != b"taken":

@@ -1,0 +1,1 @@
+"""What is left of a plan, and what is still wanted of it."""
