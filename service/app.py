@@ -20,6 +20,7 @@ from service.routes import (
     openapi,
     pieces,
     plan_checks,
+    price_list,
     rack,
     sheets,
     takeoffs,
@@ -32,8 +33,8 @@ from workers.store import Store
 BLUEPRINTS = (
     company.blueprint, continuations.blueprint, counter.blueprint, customers.blueprint, cut_lists.blueprint,
     cut_plans.blueprint, found_plans.blueprint, health.blueprint, health.metrics, materials.blueprint,
-    openapi.blueprint, pieces.blueprint, plan_checks.blueprint, rack.blueprint, sheets.of_plans, sheets.of_take_offs,
-    sheets.of_weeks, takeoffs.blueprint, weeks.blueprint, weeks.parts,
+    openapi.blueprint, pieces.blueprint, plan_checks.blueprint, price_list.blueprint, rack.blueprint, sheets.of_plans,
+    sheets.of_take_offs, sheets.of_weeks, takeoffs.blueprint, weeks.blueprint, weeks.parts,
 )  # fmt: skip
 """What this app answers for. An operation's id in the contract is made of its blueprint's name, so that stays."""
 HEADERS = {

@@ -4,17 +4,20 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
 from service import access
 from service.preferences import require_match
 from service.problems import FieldError, Problem, not_found, refused
+from service.spreadsheets import sheets_of
 from service.state import store
 from service.wire import limits
-from service.wire.catalogue import for_request, read_material
+from service.wire.catalogue import for_request, read_material, same
 from service.wire.fields import Json
 from service.wire.job import units_of
+from service.wire.price_list import read_price_list
 from solver.categories import Category
 from workers.codec import Unreadable
 from workers.orders.catalogue import MOST, CatalogueChanged, CatalogueFull, Catalogues, Change, Entry
@@ -71,6 +74,26 @@ def change(changes: Iterable[Change]) -> None:
     except CatalogueFull:
         fault = FieldError("#", f"a catalogue may have {MOST:,} materials", "wrong_size")
         raise refused([fault]) from None
+
+
+@dataclass(frozen=True, slots=True)
+class TakenIn:
+    """What a price list did, by ids: materials that are new, that are others than before, and that stayed."""
+
+    new: Sequence[str]
+    changed: Sequence[str]
+    unchanged: Sequence[str]
+
+
+def take_in(file: bytes) -> TakenIn:
+    """Keep what a price list says of its materials; others stay. Raises ``Unreadable`` and ``PriceListFaults``."""
+    said = read_price_list(sheets_of(file, whole_dates=True))
+    before = fetch([*said])
+    new = [id_ for id_ in said if id_ not in before]
+    changed = [id_ for id_, body in said.items() if id_ in before and not same(before[id_].body, body)]
+    versions = {id_: entry.version for id_, entry in before.items()}
+    change(Change(id_, said[id_], versions.get(id_, 0)) for id_ in (*new, *changed))
+    return TakenIn(new, changed, [id_ for id_ in before if id_ not in changed])
 
 
 def found(sought: str, category: Category | None, after: str, most: int) -> tuple[list[Entry], str | None]:

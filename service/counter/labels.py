@@ -7,8 +7,9 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from service.access import ANYBODY
 from service.counter import form as forms
-from service.counter.form import MATERIAL, MaterialRow, StockForm, typed
+from service.counter.form import MATERIAL, STOCK, MaterialRow, StockForm
 from service.documents.blocks import HANDOVERS as HANDOVER_WORDS
+from service.wire.typed import typed
 from solver.categories import Category, LapEnds
 from solver.lengths import Unit, say
 from solver.materials import FactoryEnd
@@ -36,11 +37,7 @@ FIELDS: Mapping[str, Mapping[str, str]] = {
         **{name: MATERIAL[name].metadata["label"] for name in forms.SETTINGS},
     },
     "s": {
-        "length": "Length",
-        "price": "Price each",
-        "code": "Supplier’s code",
-        "carton": "Per carton",
-        "available": "Number available",
+        **{name: STOCK[name].metadata["label"] for name in ("length", "price", "code", "carton", "available")},
         "out": "out of stock",
     },
     "o": {

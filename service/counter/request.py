@@ -7,9 +7,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from service.counter.form import MATERIAL, OFFCUT, SETTINGS, STOCK, MaterialRow, OffcutRow, StockForm, StockRow, asked
+from service.counter.form import MATERIAL, OFFCUT, SETTINGS, STOCK, MaterialRow, OffcutRow, StockForm, StockRow
 from service.counter.labels import in_page_words, place_in_words
 from service.problems import FieldError
+from service.wire.typed import asked
 from solver.categories import Category
 from solver.lengths import Unit
 

@@ -8,12 +8,12 @@ from flask import redirect, request, url_for
 from werkzeug.wrappers import Response as AnyResponse
 
 from service import letterhead
-from service.counter.form import asked
 from service.counter.labels import COMPANY
 from service.counter.pages import blueprint, page_of
 from service.counter.request import Json
 from service.problems import Problem
 from service.wire.particulars import CompanySchema, read_company
+from service.wire.typed import asked
 from workers.orders.company import Company
 
 _SCHEMA = CompanySchema().fields

@@ -11,11 +11,12 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from service.counter.form import MATERIAL, SETTINGS, STOCK, ListForm, MaterialRow, OffcutRow, StockRow, typed
+from service.counter.form import MATERIAL, SETTINGS, STOCK, ListForm, MaterialRow, OffcutRow, StockRow
 from service.counter.request import Json, Request, free_name, material_of, offcuts_of, place_of
 from service.wire.job import rack_told, render_good
 from service.wire.material import render_material, render_offcut
 from service.wire.required import render_wall
+from service.wire.typed import typed
 from solver.cutlist import Item, read_cut_list, write_cut_list
 from solver.job import Job
 from solver.lengths import Unit, say

@@ -22,8 +22,9 @@ from service.documents.blocks import (
     TitleBlock,
 )
 from service.documents.cutting_page import rip_words
-from service.drawing.lettering import LEFT_TO_RIGHT, clean, taped
+from service.drawing.lettering import clean, taped
 from service.drawing.shaped import slope_words
+from service.spreadsheets.writing import harmless
 from service.views.facts import (
     CALLED_OFF,
     LOT,
@@ -66,9 +67,6 @@ HEADING = (
     "stock", "code", "length", "length_number", "length_unit", "sticks", "spares", "cartons", "loose", "unit_price",
     "amount",
 )  # fmt: skip
-_FORMULA = ("=", "+", "-", "@", "\N{FULLWIDTH EQUALS SIGN}", "\N{FULLWIDTH PLUS SIGN}", "\N{FULLWIDTH HYPHEN-MINUS}",
-            "\N{FULLWIDTH COMMERCIAL AT}", "|", "%")  # fmt: skip
-"""What makes a spreadsheet take text for something to carry out."""
 LONGEST_FIRST = "In the order to load it: the longest first, so that it lies at the bottom."
 
 
@@ -238,9 +236,3 @@ def _figures(job: Job, line: OrderLine) -> list[str]:
     length = harmless(say(line.length, job.units)), str(to_number(line.length, job.units)), str(job.units)
     counts = [line.sticks, line.spares, line.cartons, line.loose]
     return [*length, *map(str, counts), money(line.unit_price) or "", money(line.amount) or ""]
-
-
-def harmless(text: str) -> str:
-    """Return text that no spreadsheet takes for a formula."""
-    printed = clean(text).replace(LEFT_TO_RIGHT, "").strip()
-    return f"'{printed}" if printed.startswith(_FORMULA) else printed

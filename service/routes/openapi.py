@@ -13,6 +13,7 @@ from werkzeug.routing import Rule
 from service.access import OPEN
 from service.documented import Answer, Operation, Parameter, documented, operation_of
 from service.problems import CONTENT_TYPE, KINDS, Kind
+from service.spreadsheets.writing import XLSX
 from service.state import service
 from service.wire.codes import ProblemSchema
 from service.wire.contract import ANSWER_HEADERS, EXAMPLES, PATH, QUERY, REQUEST_HEADERS, component_name, components
@@ -122,7 +123,7 @@ def _answer(answer: Answer) -> Json:
     return told
 
 
-_MEDIA: Json = {"application/json": {"type": "object"}, "application/pdf": {}}
+_MEDIA: Json = {"application/json": {"type": "object"}, "application/pdf": {}, XLSX: {}}
 """Shapes of bodies that have no schema of their own; others are text."""
 
 

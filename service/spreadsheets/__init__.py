@@ -8,10 +8,10 @@ of a copy that holds the sheets alone (``archive``), whose size is known before 
 from __future__ import annotations
 
 from service.spreadsheets.delimited import read_delimited
-from service.spreadsheets.rows import Opened, Row, Unreadable, listed
+from service.spreadsheets.rows import Opened, Row, Sheet, Unreadable, listed
 from service.spreadsheets.workbook import is_archive, is_old_format, read_workbook
 
-__all__ = ["Opened", "Row", "Unreadable", "is_workbook", "opened"]
+__all__ = ["Opened", "Row", "Unreadable", "is_workbook", "opened", "sheets_of"]
 
 
 def is_workbook(data: bytes) -> bool:
@@ -21,6 +21,11 @@ def is_workbook(data: bytes) -> bool:
 
 def opened(data: bytes) -> Opened:
     """Return what a file says as a list. Raises ``Unreadable`` with what to do instead."""
+    return listed(sheets_of(data))
+
+
+def sheets_of(data: bytes, *, whole_dates: bool = False) -> list[Sheet]:
+    """Return a file's sheets, with dates as a list shows them or as ISO 8601. Raises ``Unreadable``."""
     if is_old_format(data):
         raise Unreadable("it is of an old format, or has a password: save it as XLSX, ODS or CSV without one")
-    return listed(read_workbook(data) if is_archive(data) else read_delimited(data))
+    return read_workbook(data, whole_dates=whole_dates) if is_archive(data) else read_delimited(data)

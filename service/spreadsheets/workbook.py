@@ -5,7 +5,7 @@ Before it does, ``outline`` has looked at what it would hold in memory, and at w
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from datetime import date, datetime, time, timedelta
 from io import BytesIO
 
@@ -31,8 +31,11 @@ def is_old_format(data: bytes) -> bool:
     return data.startswith(_OLD)
 
 
-def read_workbook(data: bytes) -> list[Sheet]:
-    """Return the sheets of a workbook that are shown; hidden ones hold a word that they are. Raises ``Unreadable``."""
+def read_workbook(data: bytes, *, whole_dates: bool = False) -> list[Sheet]:
+    """Return the sheets of a workbook that are shown; hidden ones hold a word that they are. Raises ``Unreadable``.
+
+    A date is said as cells show it in a list of pieces, where it was a length, or with ``whole_dates`` as ISO 8601.
+    """
     with repacked(data) as archive:
         known = outlines(archive)
         assert isinstance(archive.fp, BytesIO)
@@ -40,15 +43,19 @@ def read_workbook(data: bytes) -> list[Sheet]:
     try:
         book = CalamineWorkbook.from_filelike(BytesIO(packed))
         shown = {sheet.name: sheet.visible == SheetVisibleEnum.Visible for sheet in book.sheets_metadata}
-        return [_sheet(book.get_sheet_by_name(name), known.get(name), shown=shown[name]) for name in book.sheet_names]
+        say = _with_whole_dates if whole_dates else said
+        sheets = [book.get_sheet_by_name(name) if shown[name] else name for name in book.sheet_names]
+        return [_hidden(each) if isinstance(each, str) else _sheet(each, known.get(each.name), say) for each in sheets]
     except (CalamineError, ValueError, KeyError):
         raise Unreadable("it can't be read as XLSX or ODS: save it anew") from None
 
 
-def _sheet(sheet: CalamineSheet, outline: Outline | None, *, shown: bool) -> Sheet:
-    if not shown:
-        return Sheet(f"{sheet.name}, hidden: not read", [])
-    rows = [[*map(said, row)] for row in sheet.to_python(skip_empty_area=False)]
+def _hidden(name: str) -> Sheet:
+    return Sheet(f"{name}, hidden: not read", [])
+
+
+def _sheet(sheet: CalamineSheet, outline: Outline | None, say: Callable[[object], str]) -> Sheet:
+    rows = [[*map(say, row)] for row in sheet.to_python(skip_empty_area=False)]
     _fill_merged(rows, sheet.merged_cell_ranges or [])
     return Sheet(sheet.name, rows, outline.errors if outline else {})
 
@@ -62,6 +69,12 @@ def _fill_merged(rows: list[list[str]], merged: Iterable[tuple[tuple[int, int], 
         if any(map(str.isalpha, words)):
             for row in rows[top + 1 : bottom + 1]:
                 row[left] = words
+
+
+def _with_whole_dates(value: object) -> str:
+    if isinstance(value, datetime):
+        return value.date().isoformat()
+    return value.isoformat() if isinstance(value, date) else said(value)
 
 
 def said(value: object) -> str:

@@ -10,8 +10,8 @@ from marshmallow import ValidationError, validates_schema
 
 from service.problems import FieldError, refused
 from service.wire import limits
-from service.wire.base import WireSchema, field_errors, put, refuse, told
-from service.wire.fields import Choice, DateField, Fault, Flag, Id, Json, Many, Text, Words, date_of
+from service.wire.base import AnsweredSchema, WireSchema, field_errors, put, refuse, told
+from service.wire.fields import Choice, DateField, Fault, FileField, Flag, Id, Json, Many, Text, Words, date_of
 from service.wire.job import UNITS_ABOUT, units_of
 from service.wire.material import MaterialSchema, NamedSchema, SettingsSchema, StockSchema, pricing_faults
 from service.wire.numbers import Count, in_units, plain, ticks
@@ -38,11 +38,12 @@ class CatalogueMaterialSchema(SettingsSchema, NamedSchema):
 
     as_given = True
 
-    id = Id("Its name in the address; in a request it may be left out.")
+    id = Id("Its name in the address; in a request it may be left out.", label="Material")
     version = Count("Grows with every change; no two states of a material have the same. In a request it is not "
                     "looked at.", 1)  # fmt: skip
     units = Choice(UNITS_ABOUT, Unit, required=True)
-    also = Many("Other names by which lists and people call it.", Text(least=1), 0, limits.OTHER_NAMES, default=[])
+    also = Many("Other names by which lists and people call it.", Text(least=1), 0, limits.OTHER_NAMES, default=[],
+                label="Also called")  # fmt: skip
     example = Flag(
         "Whether its figures are examples without a source, to be replaced by one's own, as in the starter set.",
         default=False,
@@ -116,6 +117,25 @@ def in_force(rows: Sequence[Json], day: date) -> list[Json]:
     return [rows[index] for index in _holding(_keys(rows), day)]
 
 
+class PriceListSchema(WireSchema):
+    """A price list as a file."""
+
+    file = FileField(
+        "CSV, TSV, XLSX or ODS, told apart by what is in it, in the form in which `/v1/price-list.csv` gives it: a row "
+        "for each stock length of a material and each date `from` which it holds, under headings, of which those of "
+        "material and length must be there.",
+        required=True,
+    )  # fmt: skip
+
+
+class TakenInSchema(AnsweredSchema):
+    """What a price list did, by ids."""
+
+    new = Many("Materials that are new in the catalogue.", Id())
+    changed = Many("Materials that are others than before.", Id())
+    unchanged = Many("Materials that are as they were.", Id())
+
+
 class CataloguePageSchema(WireSchema):
     """A page of the catalogue, by the order of ids."""
 
@@ -123,7 +143,7 @@ class CataloguePageSchema(WireSchema):
     next = Words("What to send as `cursor` for the next page; null on the last.", allow_none=True)
 
 
-_SCHEMA = CatalogueMaterialSchema()
+_SCHEMA, _STOCK = CatalogueMaterialSchema(), DatedStockSchema()
 _OF_A_REQUEST = MaterialSchema().fields
 
 
@@ -142,8 +162,19 @@ def read_material(id_: str, body: Mapping[str, Any]) -> Json:
 def _loaded(body: Mapping[str, Any]) -> Json:
     with in_units(units_of(body)):
         data = _SCHEMA.load(body)
-    said = {name: value for name, value in plain(data).items() if name not in NAMED_BY_STORE}
-    return {**said, "stock": [plain(row) for row in data["stock"]]}
+    said = {name: value for name, value in _said(_SCHEMA, data).items() if name not in NAMED_BY_STORE}
+    return {**said, "stock": [_said(_STOCK, row) for row in data["stock"]]}
+
+
+def _said(schema: WireSchema, data: Mapping[str, Any]) -> Json:
+    """Return what was loaded but for what it would be anyway."""
+    usual = {name: field.metadata["default"] for name, field in schema.fields.items() if "default" in field.metadata}
+    return {name: value for name, value in plain(data).items() if name not in usual or value != usual[name]}
+
+
+def same(one: Json, other: Json) -> bool:
+    """Whether two bodies, as they are kept, say the same, however they write lengths and prices."""
+    return _loaded(one) == _loaded(other)
 
 
 def render_entry(entry: Entry) -> Json:
@@ -162,3 +193,18 @@ def for_request(entry: Entry, day: date, units: Unit) -> Json:
     stock = [{name: value for name, value in row.items() if name != "from"} for row in in_force(body["stock"], day)]
     said = {name: value for name, value in body.items() if name in _OF_A_REQUEST}
     return {"id": entry.id, **said, "stock": stock, "catalogue": {"id": entry.id, "version": entry.version}}
+
+
+def read_price_file(body: Mapping[str, Any]) -> bytes:
+    """Return the file that a body holds. Raises ``Problem``."""
+    try:
+        file: bytes = PriceListSchema().load(body)["file"]
+    except ValidationError as error:
+        raise refused(field_errors(error.messages)) from None
+    return file
+
+
+def render_taken_in(taken: object) -> Json:
+    """Return what a price list did."""
+    answer: Json = TakenInSchema().dump(taken)
+    return answer

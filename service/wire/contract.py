@@ -7,6 +7,7 @@ that it heeds.
 from __future__ import annotations
 
 import inspect
+from base64 import b64encode
 from collections.abc import Iterable, Mapping
 from typing import Any
 
@@ -16,7 +17,7 @@ from apispec.ext.marshmallow.openapi import OpenAPIConverter
 from marshmallow import EXCLUDE, Schema, fields
 
 from service.wire import limits
-from service.wire.catalogue import CatalogueMaterialSchema
+from service.wire.catalogue import CatalogueMaterialSchema, PriceListSchema
 from service.wire.continuation import ContinuationSchema
 from service.wire.cut_list import CustomerAnswersSchema, CutListRequestSchema
 from service.wire.cut_plan import CURSOR
@@ -167,6 +168,7 @@ EXAMPLES: Mapping[type[Schema], Json] = {
         "also": ["sand siding"],
         "stock": [_PANEL["stock"][0], {**_PANEL["stock"][0], "price": "10.20", "from": MONDAY}],
     },
+    PriceListSchema: {"file": b64encode(b"Material,Category,Length,Price each\npanel-sand,siding,150,9.80\n").decode()},
     CompanySchema: {"name": "Heron Yard Supply", "tax_name": "Sales tax", "tax_percent": "6.5"},
     ParticularsSchema: {"customer": "Tern Cottage", "purchase_order": "TC-4", "wanted_by": MONDAY},
     WeekSchema: {"units": "in", "materials": [_PANEL], "deliveries": [{"date": MONDAY}], "rack": [_OFFCUT]},

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from base64 import b64decode
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import count
@@ -15,7 +14,22 @@ from service.spreadsheets import Opened, Row, Unreadable, opened
 from service.wire import limits
 from service.wire.base import WireSchema, field_errors, told
 from service.wire.codes import LINES
-from service.wire.fields import Choice, Code, Described, Fault, Flag, Id, Json, Many, One, Side, Text, Words, wrong
+from service.wire.fields import (
+    Choice,
+    Code,
+    Described,
+    Fault,
+    FileField,
+    Flag,
+    Id,
+    Json,
+    Many,
+    One,
+    Side,
+    Text,
+    Words,
+    wrong,
+)
 from service.wire.job import UNITS_ABOUT
 from service.wire.numbers import Count, LengthField
 from service.wire.required import EndField, RequiredSchema, WallSchema
@@ -43,23 +57,14 @@ class PastedText(Described):
         return {"type": "string", "maxLength": limits.PASTED_CHARACTERS}
 
 
-class FileField(Described):
-    """A file's bytes in base64."""
+class ListFileField(FileField):
+    """A list as a file."""
 
     def _deserialize(self, value: object, *_: object, **__: object) -> Opened:
-        if not isinstance(value, str):
-            raise wrong("wrong_type", "must be text in base64")
         try:
-            return opened(b64decode(value, validate=True))
-        except ValueError:
-            raise wrong("wrong_type", "must be text in base64") from None
+            return opened(super()._deserialize(value))
         except Unreadable as unreadable:
             raise wrong("unreadable_file", f"the file can't be read: {unreadable}") from None
-
-    def shape(self, side: Side) -> Json:
-        """Text in base64."""
-        del side
-        return {"type": "string", "contentEncoding": "base64"}
 
 
 class AnswersField(Described):
@@ -100,7 +105,7 @@ class CutListRequestSchema(WireSchema):
         f"The list as it came, a line to a piece or as rows of a spreadsheet; at most {limits.PASTED_LINES} lines, of "
         f"which {limits.LINES} are items. Either this or `file` must be there."
     )
-    file = FileField(
+    file = ListFileField(
         "A list as a file in place of `text`: CSV, TSV, XLSX or ODS, told apart by what is in it. A row is a line, its "
         "cells parted by tabs; formulas count with the values stored for them, hidden sheets are not read."
     )

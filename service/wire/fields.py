@@ -7,6 +7,7 @@ the other side is the answer's.
 from __future__ import annotations
 
 import unicodedata
+from base64 import b64decode
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
@@ -220,6 +221,23 @@ class Code(Described):
         """One of the codes."""
         del side
         return {"type": "string", "enum": [*self.codes]}
+
+
+class FileField(Described):
+    """A file's bytes in base64."""
+
+    def _deserialize(self, value: object, *_: object, **__: object) -> Any:  # noqa: ANN401 - bytes, or what is read
+        if not isinstance(value, str):
+            raise wrong("wrong_type", "must be text in base64")
+        try:
+            return b64decode(value, validate=True)
+        except ValueError:
+            raise wrong("wrong_type", "must be text in base64") from None
+
+    def shape(self, side: Side) -> Json:
+        """Text in base64."""
+        del side
+        return {"type": "string", "contentEncoding": "base64"}
 
 
 class Moment(Described):

@@ -27,39 +27,41 @@ FACTORY_END = (
 class StockSchema(WireSchema):
     """One length in which a material is sold."""
 
-    id = Id("Name of this stock length, given once in the material.", required=True)
+    id = Id("Name of this stock length, given once in the material.", required=True, label="Stock id")
     length = LengthField(
         "How long one stick is, as measured: names such as 12 ft are often nominal. What is no whole tick is rounded "
         "down.",
-        least=1, most=STICK, rounding=Rounding.DOWN, required=True,
+        least=1, most=STICK, rounding=Rounding.DOWN, required=True, label="Length",
     )  # fmt: skip
-    code = Text("The supplier's code, repeated in the order.", allow_none=True, sparse=True)
+    code = Text("The supplier's code, repeated in the order.", allow_none=True, sparse=True,
+                label="Supplier’s code")  # fmt: skip
     price = Amount(
         f"Price of one stick, in whatever currency, with up to {limits.PRICE_DECIMALS} decimals. Either all stock of a "
         "material has prices or none; without prices the length bought is kept least.",
-        limits.PRICE, limits.PRICE_DECIMALS, allow_none=True, sparse=True,
+        limits.PRICE, limits.PRICE_DECIMALS, allow_none=True, sparse=True, label="Price each",
     )  # fmt: skip
     available = Count(
         "How many sticks there are to be had; null is as many as wanted.",
-        0, limits.STICKS_AT_HAND, allow_none=True, default=None, sparse=True,
+        0, limits.STICKS_AT_HAND, allow_none=True, default=None, sparse=True, label="Number available",
     )  # fmt: skip
     carton = Count(
         "How many sticks are in a carton; null where there are no cartons.",
-        1, limits.CARTON, allow_none=True, default=None, sparse=True,
+        1, limits.CARTON, allow_none=True, default=None, sparse=True, label="Per carton",
     )  # fmt: skip
-    singles = Flag("Whether single sticks are sold; false only with `carton`.", default=True)
+    singles = Flag("Whether single sticks are sold; false only with `carton`.", default=True,
+                   label="Single sticks sold")  # fmt: skip
     carton_price = Amount(
         "Price of a carton, where it is not that of its sticks; needs `carton`. The plan counts single sticks; the "
         "order counts cartons.",
-        limits.PRICE * 100, limits.PRICE_DECIMALS, allow_none=True, sparse=True,
+        limits.PRICE * 100, limits.PRICE_DECIMALS, allow_none=True, sparse=True, label="Price of a carton",
     )  # fmt: skip
     lap = LengthField(
         "Lap of this stock length, where it is not the material's; null is the material's.",
-        least=-ALLOWANCE, most=ALLOWANCE, allow_none=True, default=None, sparse=True,
+        least=-ALLOWANCE, most=ALLOWANCE, allow_none=True, default=None, sparse=True, label="Lap of this length",
     )  # fmt: skip
     end_gap = LengthField(
         "Expansion gap of this stock length, where it is not the material's; null is the material's.",
-        most=ALLOWANCE, allow_none=True, default=None, sparse=True,
+        most=ALLOWANCE, allow_none=True, default=None, sparse=True, label="Expansion gap of this length",
     )  # fmt: skip
 
     @validates_schema(skip_on_field_errors=False)

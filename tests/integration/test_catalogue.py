@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from base64 import b64encode
 from concurrent.futures import ThreadPoolExecutor
 from datetime import date
 from hashlib import sha256
@@ -218,3 +219,35 @@ def test_take_offs_weeks_and_checks_take_materials_of_the_catalogue(alone: Stack
     assert alone.client.put("/v1/crews/tern/weeks/2030-W06", json={**week, "materials": begun["materials"]}).json[
         "materials"
     ] == begun["materials"]  # fmt: skip
+
+
+def test_a_price_list_goes_out_and_in(alone: Stack) -> None:
+    """As CSV and XLSX; what is as it was keeps its version, and materials that the file does not name stay."""
+    alone.client.put(ADDRESS, json=PANEL)
+    alone.client.put("/v1/materials/j-34", json={**PANEL, "category": "channel", "also": []})
+    as_csv = alone.client.get("/v1/price-list.csv").data
+    for file in (as_csv, alone.client.get("/v1/price-list.xlsx").data):
+        told = taken_in(alone, file)
+        assert told.json == {"new": [], "changed": [], "unchanged": ["j-34", "panel-sand"]}
+    only_panel = b"\n".join(line for line in as_csv.splitlines() if b"j-34" not in line)
+    changed = only_panel.replace(b"9.80", b"9.95") + b"\nnew,siding,siding,,,,150,,1.00\n"
+    assert taken_in(alone, changed).json == {"new": ["new"], "changed": ["panel-sand"], "unchanged": []}
+    assert alone.client.get(ADDRESS).json["stock"][0]["price"] == "9.95"
+    assert [each["version"] for each in alone.client.get("/v1/materials").json["materials"]] == [2, 3, 4]
+
+
+def test_of_a_broken_price_list_nothing_is_taken_in(alone: Stack) -> None:
+    """The fault is told with its row and column; what is no file of ours is refused as a whole."""
+    told = taken_in(alone, b"Material,Category,Length,Price each\na,siding,150,1\nb,siding,150,x\nc,siding,150,3\n")
+    assert told.status_code == 422
+    assert [(error["pointer"], error["code"], error["detail"]) for error in told.json["errors"]] == [
+        ("#/file", "wrong_form", 'row 3, column D (Price each): must be decimal digits, as in "9.80"')
+    ]
+    assert alone.client.get("/v1/materials").json == {"materials": [], "next": None}
+    assert taken_in(alone, b"PK\x03\x04 no workbook").json["errors"][0]["code"] == "unreadable_file"
+    assert alone.client.post("/v1/price-list", json={"file": "%"}).json["errors"][0]["code"] == "wrong_type"
+
+
+def taken_in(running: Stack, file: bytes) -> Any:  # noqa: ANN401
+    """Post a file and return the answer."""
+    return running.client.post("/v1/price-list", json={"file": b64encode(file).decode()})

@@ -11,7 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.documents.blocks import TitleBlock
-from service.documents.order_sheets import HEADING, harmless, order_csv
+from service.documents.order_sheets import HEADING, order_csv
+from service.spreadsheets.writing import harmless
 from solver.proof import Proof
 from tests import scenario
 from tests.scenario import inches
