@@ -29,8 +29,8 @@ _LOOKS = 5
 """Times that a plan which changes hands while it is being cancelled is looked at."""
 log = logging.getLogger(__name__)
 T = TypeVar("T")
-_FIRST_PAUSE = 0.004
-_LONGEST_PAUSE = 0.1
+_LOOK_SECONDS = 0.25
+"""How often whoever waits looks without having been told: what a lost notice costs."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,8 +139,8 @@ def measured(plan_id: str) -> dict[str, Any]:
 
 
 def wait_for(record: Record, seconds: float) -> Waited[Record]:
-    """Look again and again until the plan is over or the time is."""
-    return wait(record, lambda: own(record.id), lambda now: now.state.over, seconds)
+    """Wait until the plan is over or the time is."""
+    return wait(record, record.id, lambda: own(record.id), lambda now: now.state.over, seconds)
 
 
 def cancel(record: Record) -> Record:
@@ -234,20 +234,25 @@ class Waited(Generic[T]):
     seconds: float | None
 
 
-def wait(value: T, look: Callable[[], T], over: Callable[[T], bool], seconds: float) -> Waited[T]:
-    """Look again and again until it is ``over`` or the time is; others may be waiting already, then not at all."""
+def wait(value: T, subject: str, look: Callable[[], T], over: Callable[[T], bool], seconds: float) -> Waited[T]:
+    """Look at each notice of a subject, and now and then, until it is ``over`` or the time is.
+
+    As many as may wait may be waiting already: then not at all.
+    """
     granted = min(seconds, service().config.longest_wait)
     if over(value) or not granted:
         return Waited(value, granted)
     if not service().waiters.acquire(blocking=False):
         return Waited(value, None)
     try:
-        until, pause = time.monotonic() + granted, _FIRST_PAUSE
-        while not over(value) and time.monotonic() < until:
-            if service().stopping.wait(pause):
-                break
-            pause = min(_LONGEST_PAUSE, pause * 1.2)
-            value = look()
+        with service().notices.of(subject) as news:
+            until = time.monotonic() + granted
+            # it may have ended before anybody could be told
+            while not over(value := look()) and (left := until - time.monotonic()) > 0:
+                if service().stopping.is_set():
+                    break
+                news.wait(min(left, _LOOK_SECONDS))
+                news.clear()
     finally:
         service().waiters.release()
     return Waited(value, granted)

@@ -12,10 +12,11 @@ from typing import cast
 from flask import current_app
 
 from workers.connection import redis_url
+from workers.notices import Notices
 from workers.process import BadSetting, whole_number
 from workers.store import Store
 
-_NUMBERS = ("most_bytes", "most_waiting", "rate", "result_days")
+_NUMBERS = ("most_bytes", "most_waiting", "most_waiters", "rate", "result_days")
 _DIGEST = re.compile(r"[0-9a-f]{64}")
 
 
@@ -26,7 +27,8 @@ class Config:
     ``api_keys`` maps the SHA-256 (hex) of a key to the client it is for; without any, everybody is one
     client. ``most_bytes`` of a body leave room for as many lines as a request may have, each with its ends, a mark, a
     reference, and stretches to keep clear. ``rate`` is requests to plan per client and minute; ``most_waiting`` is how
-    many plans may wait before new ones are turned away; ``longest_wait`` caps ``Prefer: wait``. ``hosts`` are the names
+    many plans may wait before new ones are turned away; ``longest_wait`` caps ``Prefer: wait``, and
+    ``most_waiters`` is how many may wait so at a time: each holds a thread. ``hosts`` are the names
     this server answers to, all if there are none.
     """
 
@@ -65,7 +67,8 @@ def _keys(text: str) -> dict[str, str]:
 class Service:
     """The settings and the store of one app.
 
-    ``waiters`` keeps some threads free of ``Prefer: wait``; ``stopping`` sends those who wait away.
+    ``waiters`` keeps some threads free of ``Prefer: wait``; ``notices`` wakes those who wait, ``stopping`` sends them
+    away.
     """
 
     def __init__(self, config: Config, store: Store) -> None:
@@ -73,6 +76,7 @@ class Service:
         self.store = store
         self.stopping = Event()
         self.waiters = BoundedSemaphore(config.most_waiters)
+        self.notices = Notices(store.redis)
 
 
 def service() -> Service:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from workers.notices import ENDED
 from workers.plan_index import ENTER
 from workers.rack.scripts import RACK
 
@@ -29,7 +30,10 @@ return {ARGV[1], ARGV[2]}
 """
 """Keep a new plan, unless its idempotency key already names one; returns the id and fingerprint that stand."""
 
-MOVE = RACK + """
+_TELL = f"""
+local function tell(id) redis.call('PUBLISH', '{ENDED}', id) end
+"""
+MOVE = RACK + _TELL + """
 -- KEYS: plan, waiting, running, totals, leaving, rack
 -- ARGV: id, from state, generation, to state, lease seconds, time field or '', seconds to keep or '0',
 --       '1' to move it only if its lease has expired, what to hold on the rack as JSON or '', field, value, ...
@@ -61,6 +65,7 @@ if ARGV[7] ~= '0' then
   redis.call('HINCRBY', KEYS[4], ARGV[4], 1)
   local entries = redis.call('HGET', KEYS[1], 'index')
   if entries then redis.call('ZADD', KEYS[5], now + ARGV[7], entries) end
+  tell(ARGV[1])
 end
 return 1
 """
@@ -106,7 +111,7 @@ return 1
 """
 """Remove a plan that is over, and every trace of it."""
 
-BURY = """
+BURY = _TELL + """
 -- KEYS: plan, waiting, running, totals, leaving, tombstone
 -- ARGV: id, seconds to keep, failure code, failure detail
 redis.call('ZREM', KEYS[2], ARGV[1])
@@ -135,6 +140,7 @@ redis.call('EXPIRE', KEYS[1], ARGV[2])
 redis.call('HINCRBY', KEYS[4], 'failed', 1)
 local entries = redis.call('HGET', KEYS[1], 'index')
 if entries then redis.call('ZADD', KEYS[5], now + ARGV[2], entries) end
+tell(ARGV[1])
 return 1
 """
 """End a plan as failed whatever else its record says, for nobody can read it; one that is over is left as it is."""

@@ -20,7 +20,8 @@ from service.problems import CONTENT_TYPE, too_large
 from service.state import Service
 from service.tracing import HEADER, new_request_id
 
-THREADS = 32
+SPARE_THREADS = 8
+"""Threads beside those that wait for a plan."""
 log = logging.getLogger(__name__)
 BUFFERED = 8
 """Bodies up to so many times the limit are received, so that their senders hear the answer and no broken pipe."""
@@ -66,7 +67,7 @@ class ApiServer:
             app,
             host=address,
             port=port,
-            threads=THREADS,
+            threads=self._service.config.most_waiters + SPARE_THREADS,
             ident="",
             connection_limit=1_000,
             channel_timeout=60,

@@ -139,7 +139,9 @@ def plan(crew: str, week: str) -> Response:
     version = weeks().ask(key)
     enqueue_asked(weeks(), key)
     preferred = wait_preferred()
-    waited = wait(kept_week(key), lambda: kept_week(key), lambda kept: kept.asked < version, preferred or 0)
+    waited = wait(
+        kept_week(key), key.digest, lambda: kept_week(key), lambda kept: kept.asked < version, preferred or 0
+    )
     response = answer(waited.value, 202 if waited.value.asked else 200)
     tell_wait(response, preferred, waited.seconds)
     return response

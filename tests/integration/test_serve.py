@@ -17,7 +17,8 @@ import requests
 from click.testing import CliRunner
 
 from service.cli import main
-from service.cli.server import THREADS
+from service.cli.server import SPARE_THREADS
+from service.state import Config
 from tests.support.command import LAPSTOCK, ROOT, Serving, lapstock, lapstock_serve
 from tests.support.shed import SHED
 from tests.support.stack import Stack, alive, command_of, descendants, eventually
@@ -139,7 +140,7 @@ def test_requests_leave_no_files_open(house: Serving) -> None:
 
     first = ask(10)
     # threads that had not been busy before may each open their connection to Redis
-    assert ask(90) <= first + THREADS
+    assert ask(90) <= first + Config("").most_waiters + SPARE_THREADS
 
 
 def test_told_to_stop_it_leaves_nothing_running_and_loses_no_plan(tmp_path: Path) -> None:
@@ -309,8 +310,8 @@ def test_a_part_alone_says_that_it_needs_a_redis(command: str) -> None:
 @pytest.mark.parametrize("command", ["serve", "api"])
 @pytest.mark.parametrize(("variable", "value"), [
     ("LAPSTOCK_API_KEYS", "alice"), ("LAPSTOCK_API_KEYS", "alice=abc"), ("LAPSTOCK_RATE", "abc"),
-    ("LAPSTOCK_MOST_BYTES", "-1"), ("LAPSTOCK_RESULT_DAYS", "0"), ("LAPSTOCK_LEASE_SECONDS", "soon"),
-    ("LAPSTOCK_WORKER_MEMORY_MB", "2G"),
+    ("LAPSTOCK_MOST_BYTES", "-1"), ("LAPSTOCK_MOST_WAITERS", "0"), ("LAPSTOCK_RESULT_DAYS", "0"),
+    ("LAPSTOCK_LEASE_SECONDS", "soon"), ("LAPSTOCK_WORKER_MEMORY_MB", "2G"),
 ])  # fmt: skip
 def test_a_setting_that_can_not_be_is_named(command: str, variable: str, value: str, tmp_path: Path) -> None:
     """One sentence that names the variable and what it must be, and no innards; nothing has been started."""

@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
+import os
+import signal
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
+from threading import Event
 
 import pytest
 
+from service.state import Config
 from tests.support.shed import SHED
-from tests.support.stack import Stack, stack
+from tests.support.stack import PATIENCE, Stack, eventually, stack
+from workers.notices import Notices
 from workers.queues import BATCH, INTERACTIVE
+from workers.record import Failure, State
 
 
 @pytest.fixture(scope="module")
@@ -60,3 +67,59 @@ def test_the_wait_for_a_week_is_said_too(hasty: Stack) -> None:
     hasty.client.put(address, json={"units": "in", "materials": [material]})
     answer = hasty.client.post(f"{address}/plan", headers={"Prefer": "wait=60"})
     assert (answer.status_code, answer.headers["Preference-Applied"]) == (202, "wait=1")
+
+
+WHY = Failure("tried", "for the test")
+
+
+def test_whoever_waits_is_told_of_an_end(alone: Stack) -> None:
+    """Of its own plan's, that is: another plan's end wakes nobody else. Cancelled and failed are ends too."""
+    mine, other = alone.posted(SHED), alone.posted(SHED)
+    notices = Notices(alone.store.redis)
+    with notices.of(mine) as news, notices.of(other) as others:
+        subscribed(news, others)
+        assert alone.store.start(mine, 1)
+        assert alone.store.finish(mine, 1, State.FAILED, WHY, 5)
+        assert news.wait(PATIENCE)
+        assert not others.is_set()
+        alone.store.give_up(alone.record(other), State.CANCELLED)
+        assert others.wait(PATIENCE)
+
+
+def subscribed(*events: Event) -> None:
+    """Wait until notices are heard, of which everybody is told once."""
+    for event in events:
+        assert event.wait(PATIENCE)
+        event.clear()
+
+
+def test_notices_are_heard_again_once_redis_is_back(alone: Stack) -> None:
+    """Whoever waits looks once more then: what ended meanwhile was told to nobody."""
+    plan_id = alone.posted(SHED)
+    with Notices(alone.store.redis).of(plan_id) as news:
+        subscribed(news)
+        os.kill(alone.redis.pid, signal.SIGKILL)
+        eventually(lambda: not alone.redis.alive())
+        alone.redis.start()
+        subscribed(news)
+        alone.store.give_up(alone.record(plan_id), State.CANCELLED)
+        assert news.wait(PATIENCE)
+
+
+def test_a_lost_notice_costs_a_look_and_no_answer(alone: Stack, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nobody is told of anything, and the answer is the finished plan all the same."""
+
+    @contextmanager
+    def silent(_: Notices, __: str) -> Iterator[Event]:
+        yield Event()
+
+    monkeypatch.setattr(Notices, "of", silent)
+    alone.start_worker()
+    answer = alone.post(SHED, Prefer="wait=30")
+    assert (answer.status_code, answer.json["state"]) == (200, "succeeded")
+
+
+def test_as_many_may_wait_as_the_environment_says(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each holds a thread, which a larger machine has."""
+    monkeypatch.setenv("LAPSTOCK_MOST_WAITERS", "100")
+    assert Config.from_environment("redis://none").most_waiters == 100
