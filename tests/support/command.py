@@ -38,14 +38,16 @@ def lapstock(
 class Serving:
     """``lapstock serve`` or ``lapstock api`` on a free port, with what it printed."""
 
-    def __init__(self, *arguments: str, command: str = "serve", environment: dict[str, str] | None = None) -> None:
+    def __init__(
+        self, *arguments: str, command: str = "serve", environment: dict[str, str] | None = None, root: Path = ROOT
+    ) -> None:
         with tempfile.NamedTemporaryFile(prefix="lapstock-serve-", delete=False) as log:
             self._log = Path(log.name)
             self.process = subprocess.Popen(
                 [*LAPSTOCK, command, "--port", "0", *arguments],
                 stdout=log,
                 stderr=log,
-                cwd=ROOT,
+                cwd=root,
                 env={**os.environ, "PYTHONUNBUFFERED": "1", **(environment or {})},
             )
         eventually(lambda: "serves http" in self.printed or self.process.poll() is not None)
