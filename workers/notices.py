@@ -14,7 +14,6 @@ from threading import Event, Lock, Thread
 from typing import Any
 
 from redis import Redis
-from redis.exceptions import RedisError
 
 from workers.connection import PREFIX
 
@@ -55,8 +54,9 @@ class Notices:
         while True:
             try:
                 self._hear()
-            except RedisError:
-                log.warning("no Redis to hear notices from")
+            except Exception:
+                # whatever this was, those who wait still look for themselves, and it is tried again
+                log.warning("no notices are heard", exc_info=True)
             with self._lock:
                 if not self._waiting:
                     self._listens = False
