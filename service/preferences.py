@@ -12,6 +12,8 @@ from service.problems import Problem
 _WAIT = re.compile(r"(?:^|[,;\s])wait\s*=\s*\"?(\d{1,6})\"?(?=$|[,;\s])", re.IGNORECASE)
 _KEY = re.compile(r"[\x21-\x7e]{1,255}")
 
+_FLAGS = {"true": True, "false": False}
+
 
 def wait_preferred() -> int | None:
     """Return N of ``Prefer: wait=N`` (RFC 7240), or None."""
@@ -67,6 +69,14 @@ def whole_parameter(name: str, default: int, least: int, most: int) -> int:
     if not (given.isascii() and given.isdigit() and len(given) < 12 and least <= int(given) <= most):
         raise Problem("malformed-query", f"{name} must be a whole number from {least} to {most}.")
     return int(given)
+
+
+def flag(name: str) -> bool:
+    """Return a yes or no of the query string, no where it is left out. Raises ``Problem`` where it is neither."""
+    given = request.args.get(name, "false")
+    if given not in _FLAGS:
+        raise Problem("malformed-query", f"{name} is true or false.")
+    return _FLAGS[given]
 
 
 def _refuse_strangers() -> None:

@@ -137,6 +137,60 @@ def plan(
     sys.exit(plan_here(job if seconds is None else replace(job, seconds=seconds), as_json=as_json))
 
 
+_SERVER = click.option("--server", envvar="LAPSTOCK_SERVER", default="http://127.0.0.1:8080", show_default=True,
+                       show_envvar=True, help="The server's address.")  # fmt: skip
+_KEY = click.option("--key", envvar="LAPSTOCK_API_KEY", show_envvar=True, help="An API key, if the server wants one.")
+
+
+@main.command()
+@click.argument("file", type=click.File("rb"))
+@click.option("--wait", is_flag=True, help="Wait until the plan is over and print it.")
+@click.option("--once", metavar="WORD", help="A word of yours: submitted again with it, FILE leads to the same plan.")
+@_SERVER
+@_KEY
+def submit(file: IO[bytes], once: str | None, server: str, key: str | None, *, wait: bool) -> None:
+    """Submit FILE (- is standard input), a JSON request or measurements, to a server, and print the plan's id.
+
+    Exits 0 for a plan that is accepted, or with --wait has a result; 2 for bad input, 1 for a failure.
+    """
+    from service.cli.remote import answered, submit  # noqa: PLC0415
+    from service.client import Client  # noqa: PLC0415
+
+    data = file.read()
+    sys.exit(answered(lambda: submit(Client(server, key), data, once, wait=wait)))
+
+
+@main.command()
+@click.argument("plan_id", metavar="ID")
+@_SERVER
+@_KEY
+def status(plan_id: str, server: str, key: str | None) -> None:
+    """Print how plan ID stands on a server: its number, state, cost and bound.
+
+    Exits 0 once it has a result, 3 before, 1 where it ended without one.
+    """
+    from service.cli.remote import answered, status  # noqa: PLC0415
+    from service.client import Client  # noqa: PLC0415
+
+    sys.exit(answered(lambda: status(Client(server, key), plan_id)))
+
+
+@main.command()
+@click.argument("plan_id", metavar="ID")
+@click.argument("document", default="result")
+@_SERVER
+@_KEY
+def fetch(plan_id: str, document: str, server: str, key: str | None) -> None:
+    """Write plan ID of a server to standard output: its JSON, or DOCUMENT, such as cut-sheet.pdf or order.csv.
+
+    Exits as status does.
+    """
+    from service.cli.remote import answered, fetch  # noqa: PLC0415
+    from service.client import Client  # noqa: PLC0415
+
+    sys.exit(answered(lambda: fetch(Client(server, key), plan_id, document)))
+
+
 def _refuse_useless() -> None:
     """Refuse options that say what a JSON request says itself. Raises ``UsageError``."""
     context = click.get_current_context()

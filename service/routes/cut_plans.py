@@ -9,12 +9,20 @@ from flask import Blueprint, Response, jsonify, make_response
 
 from service import access, plans
 from service.catalogue import filled
-from service.documented import Answer, documented
-from service.preferences import idempotency_key, is_known, require_match, tell_wait, wait_preferred, whole_parameter
+from service.documented import Answer, Parameter, documented
+from service.preferences import (
+    flag,
+    idempotency_key,
+    is_known,
+    require_match,
+    tell_wait,
+    wait_preferred,
+    whole_parameter,
+)
 from service.strict_json import fingerprint, read_body
 from service.wire import read_job
 from service.wire.cut_plan import CutPlanSchema, SticksPageSchema, render, render_sticks
-from service.wire.job import JobSchema
+from service.wire.job import JobSchema, render_request
 from service.wire.particulars import read_particulars
 from service.wire.takeoffs.takeoff import TakeOffSchema
 from workers import queues
@@ -33,20 +41,27 @@ blueprint = Blueprint("cut_plans", __name__, url_prefix="/v1/cut-plans")
     "Ask for a cut plan",
     body=JobSchema,
     answers=[
-        Answer(200, "The plan, ready within Prefer: wait", CutPlanSchema, headers=TOLD),
+        Answer(
+            200,
+            "The plan, ready within Prefer: wait; with dry_run=true the request as it is read",
+            (CutPlanSchema, JobSchema),
+            headers=TOLD,
+        ),
         Answer(202, "Accepted", CutPlanSchema, headers=(*TOLD, "Retry-After")),
     ],
     problems=[
         "not-json", "malformed-header", "length-required", "too-large", "not-accepted", "unplannable", "key-reused",
-        "too-many", "busy",
+        "too-many", "busy", "malformed-query",
     ],
+    query={"dry_run": Parameter("true to have the request read and not planned", {"enum": ["true", "false"]})},
     headers=HEEDED,
 )  # fmt: skip
 def ask() -> Response:
     """Accept a request to plan; wait for the result if the client prefers to."""
-    access.spend_turn("plans")
+    is_dry = flag("dry_run")
+    access.spend_turn("checks" if is_dry else "plans")
     sent = read_body()
-    return begin(filled(sent), fingerprint(sent))
+    return jsonify(render_request(read_job(filled(sent)))) if is_dry else begin(filled(sent), fingerprint(sent))
 
 
 def begin(body: Mapping[str, Any], mark: str, measured: Mapping[str, Any] | None = None) -> Response:

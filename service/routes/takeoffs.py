@@ -5,19 +5,18 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from flask import Blueprint, Response, jsonify, request
+from flask import Blueprint, Response, jsonify
 
 from service import access
 from service.catalogue import filled
 from service.documented import Answer, documented
-from service.problems import Problem
+from service.preferences import flag
 from service.routes import cut_plans
 from service.strict_json import fingerprint, plain, read_body
 from service.wire.takeoffs.taken_off import PlannedTakeOffSchema, TakeOffAnswerSchema, render_take_off
 from service.wire.takeoffs.takeoff import TakeOffSchema, read_take_off
 
 blueprint = Blueprint("takeoffs", __name__, url_prefix="/v1/takeoffs")
-_PLAN = {"true": True, "false": False}
 
 
 @blueprint.post("")
@@ -44,19 +43,12 @@ _PLAN = {"true": True, "false": False}
 )
 def take() -> Response:
     """Answer a request for a cut plan with what the take-off says beside it; with ``?plan=true`` plan it too."""
-    planned = _wants_plan()
+    planned = flag("plan")
     access.spend_turn("plans" if planned else "take-offs")
     sent = read_body()
     body = filled(sent)
     answer = render_take_off(read_take_off(body), body)
     return _planned(answer, fingerprint(sent), body) if planned else jsonify(answer)
-
-
-def _wants_plan() -> bool:
-    wanted = request.args.get("plan", "false")
-    if wanted not in _PLAN:
-        raise Problem("malformed-query", "plan is true or false.")
-    return _PLAN[wanted]
 
 
 def _planned(answer: Mapping[str, Any], mark: str, body: Mapping[str, Any]) -> Response:

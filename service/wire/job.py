@@ -13,7 +13,7 @@ from marshmallow import ValidationError, validates_schema
 
 from service.problems import FieldError, refused
 from service.wire import limits
-from service.wire.base import Misnamed, WireSchema, field_errors, put, refuse
+from service.wire.base import Misnamed, WireSchema, field_errors, put, refuse, told
 from service.wire.fields import Choice, Companion, Described, Fault, Id, Json, Many, One, Side, Text, wrong
 from service.wire.material import MaterialSchema, OffcutSchema, material_of, offcut_of
 from service.wire.numbers import Amount, Seconds, in_units
@@ -188,6 +188,11 @@ def read_job(body: Mapping[str, Any]) -> Job:
     if problems:
         raise refused([FieldError(problem.pointer, problem.detail, problem.code) for problem in problems])
     return job
+
+
+def render_request(job: Job) -> Json:
+    """Return the request that a job was read from, with everything it left out."""
+    return told(_SCHEMA, job, job.units)
 
 
 def units_of(body: Mapping[str, Any]) -> Unit:

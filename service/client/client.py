@@ -1,0 +1,168 @@
+"""The calls of the API, each under the name of what it does."""
+
+from __future__ import annotations
+
+import secrets
+import time
+from collections.abc import Callable, Iterator
+from typing import Any, Self
+
+from service.client.transport import Json, Resource, Transport, resource_of, seconds_asked
+
+_HELD = 30.0
+"""Seconds for which a server holds an answer at most."""
+_OVER = frozenset({"succeeded", "failed", "cancelled"})
+"""States of a plan that it stays in."""
+
+
+class Client:
+    """One server's API, as one caller.
+
+    ``address`` is the server's (``http://127.0.0.1:8080``), ``key`` an API key where it wants one. A call that is
+    refused for being too much just then, or is lost on the way, is made ``tries`` times in all, after the pauses that
+    the server asks for; an answer is awaited for ``seconds``. Use it as a context to close its connections.
+
+    Every call may raise ``Refused``, which says what is wrong and where, and ``Unreachable``.
+    """
+
+    def __init__(
+        self,
+        address: str,
+        key: str | None = None,
+        *,
+        tries: int = 5,
+        seconds: float = 30,
+        sleep: Callable[[float], None] = time.sleep,
+    ) -> None:
+        self._sleep = sleep
+        self._transport = Transport(address, key, tries=tries, seconds=seconds, sleep=sleep)
+
+    def __enter__(self) -> Self:
+        """Return the client."""
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        """Close the connections."""
+        self._transport.close()
+
+    # plans
+
+    def submit(self, request: Json, *, wait: float = 0, once: str | None = None) -> Resource:
+        """Ask for a cut plan and return its resource, which holds the result if it was there within ``wait`` seconds.
+
+        ``once`` is the caller's own word for this request, without spaces (an ``Idempotency-Key``): sent again with it,
+        the request leads to the same plan. Without it one is made up, so that a retry plans nothing twice.
+        """
+        return self._asked("/v1/cut-plans", request, wait, once, {})
+
+    def submit_measured(self, measured: Json, *, wait: float = 0, once: str | None = None) -> Resource:
+        """Take off what was measured and ask for its cut plan; the take-off stands in the resource."""
+        return self._asked("/v1/takeoffs", measured, wait, once, {"plan": "true"})
+
+    def check_request(self, request: Json) -> Resource:
+        """Return a request as it is read, with everything it leaves out; nothing is planned or kept."""
+        return self._transport.resource("POST", "/v1/cut-plans", request, query={"dry_run": "true"})
+
+    def plan(self, request: Json, *, once: str | None = None) -> Resource:
+        """Ask for a cut plan and return its resource once it is over."""
+        submitted = self.submit(request, wait=_HELD, once=once)
+        return self.wait(submitted["id"]) if submitted["state"] not in _OVER else submitted
+
+    def look(self, plan_id: str) -> Resource:
+        """Return a plan's resource as it is now."""
+        return self._transport.resource("GET", f"/v1/cut-plans/{plan_id}")
+
+    def wait(self, plan_id: str) -> Resource:
+        """Return a plan's resource once it is over: ``state`` says how it ended."""
+        *_, last = self.progress(plan_id)
+        return last
+
+    def progress(self, plan_id: str) -> Iterator[Resource]:
+        """Yield a plan's resource each time it has changed, until it is over; the last one is how it ended."""
+        etag: str | None = None
+        while True:
+            known = {"If-None-Match": etag} if etag else {}
+            answer = self._transport.call("GET", f"/v1/cut-plans/{plan_id}", headers=known)
+            if answer.status_code == 200:
+                resource = resource_of(answer)
+                etag = resource.etag
+                yield resource
+                if resource["state"] in _OVER:
+                    return
+            self._sleep(seconds_asked(answer, 1))
+
+    def cancel(self, plan_id: str) -> Resource:
+        """End a plan with the best that was found, and return its resource."""
+        return self._transport.resource("POST", f"/v1/cut-plans/{plan_id}/cancel")
+
+    def forget(self, plan_id: str) -> None:
+        """Forget a plan that is over."""
+        self._transport.call("DELETE", f"/v1/cut-plans/{plan_id}")
+
+    def plans(self, **sought: str) -> Iterator[Resource]:
+        """Yield the caller's plans, newest first: by number, customer, phone, purchase_order, ref, state and so on."""
+        return self._transport.pages("/v1/cut-plans", "plans", sought)
+
+    def sticks(self, plan_id: str) -> Iterator[Resource]:
+        """Yield every stick of a plan."""
+        return self._transport.pages(f"/v1/cut-plans/{plan_id}/sticks", "sticks", {"limit": "2000"})
+
+    def sheet(self, plan_id: str, name: str) -> bytes:
+        """Return a document of a plan: ``cut-sheet.pdf``, ``order.csv``, ``order.pdf``, ``labels.pdf`` and so on."""
+        return self._transport.call("GET", f"/v1/cut-plans/{plan_id}/{name}").content
+
+    def check_plan(self, request: Json, plan: Json) -> Resource:
+        """Have a plan from anywhere checked as an answer to a request."""
+        return self._transport.resource("POST", "/v1/plan-checks", {"request": request, "plan": plan})
+
+    # lists and measurements
+
+    def read_list(self, text: str, units: str, **answers: Any) -> Resource:  # noqa: ANN401
+        """Return what a pasted list says, line by line, with what must be asked; bare numbers are in ``units``."""
+        return self._transport.resource("POST", "/v1/cut-lists", {"text": text, "units": units, **answers})
+
+    def take_off(self, measured: Json) -> Resource:
+        """Return the request for a cut plan that measurements come to, each figure with its arithmetic."""
+        return self._transport.resource("POST", "/v1/takeoffs", measured)
+
+    # what is kept for many plans
+
+    def week(self, crew: str, week: str) -> Resource:
+        """Return a crew's week (``2026-W49``) with the plan made last."""
+        return self._transport.resource("GET", _week(crew, week))
+
+    def put_week(self, crew: str, week: str, body: Json, etag: str | None = None) -> Resource:
+        """Set what a week is planned with. With ``etag`` only if nobody has changed it since (412 otherwise)."""
+        return self._put(_week(crew, week), body, etag)
+
+    def put_job(self, crew: str, week: str, job: str, body: Json, etag: str | None = None) -> Resource:
+        """Put a job in a week, or change it."""
+        return self._put(f"{_week(crew, week)}/jobs/{job}", body, etag)
+
+    def plan_week(self, crew: str, week: str, *, wait: float = 0) -> Resource:
+        """Have a week planned ahead of the night, and return it as it is after ``wait`` seconds."""
+        return self._transport.resource("POST", f"{_week(crew, week)}/plan", headers=_preferring(wait), held=wait)
+
+    def materials(self, **sought: str) -> Iterator[Resource]:
+        """Yield the catalogue's materials; ``q`` are words to find, ``category`` is theirs."""
+        return self._transport.pages("/v1/materials", "materials", sought)
+
+    def put_material(self, material: str, body: Json, etag: str | None = None) -> Resource:
+        """Keep a material in the catalogue, or change it."""
+        return self._put(f"/v1/materials/{material}", body, etag)
+
+    def _put(self, path: str, body: Json, etag: str | None) -> Resource:
+        return self._transport.resource("PUT", path, body, headers={"If-Match": etag} if etag else {})
+
+    def _asked(self, path: str, body: Json, wait: float, once: str | None, query: Json) -> Resource:
+        headers = {**_preferring(wait), "Idempotency-Key": once or secrets.token_hex(16)}
+        return self._transport.resource("POST", path, body, query=query, headers=headers, held=wait)
+
+
+def _week(crew: str, week: str) -> str:
+    return f"/v1/crews/{crew}/weeks/{week}"
+
+
+def _preferring(wait: float) -> dict[str, str]:
+    """Return the header that asks for an answer to be held (RFC 7240)."""
+    return {"Prefer": f"wait={wait:.0f}"} if wait else {}
