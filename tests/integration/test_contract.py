@@ -189,7 +189,7 @@ def test_headers_and_parameters_that_are_heeded_are_declared(contract: Any) -> N
         )
         for method in contract["paths"][path]
     }
-    assert found["/v1/cut-plans", "post"] == {"Prefer", "Idempotency-Key"}
+    assert found["/v1/cut-plans", "post"] == {"Prefer", "Idempotency-Key", "dry_run"}
     assert found["/v1/cut-plans/{plan_id}", "get"] == {"plan_id", "If-None-Match"}
     assert found["/v1/cut-plans/{plan_id}/sticks", "get"] == {"plan_id", "limit", "after"}
     assert found["/v1/crews/{crew}/weeks/{week}/plan", "post"] == {"crew", "week", "Prefer"}

@@ -20,7 +20,6 @@ import requests
 
 from solver.materials import cautions_for
 from tests.scenario import shed
-from tests.support.chromium import served as app_served
 from tests.support.measured import EXAMPLES, MEASURED
 from tests.support.stack import Stack
 
@@ -122,18 +121,13 @@ def test_the_shed_is_printed_as_shown(folder: Path) -> None:
 
 
 def test_the_shed_is_answered_as_shown(folder: Path) -> None:
-    """The README's curl against the README's serve returns the README's answer."""
+    """The README's curl against the README's serve returns the README's answer; its Python prints the order's total."""
     serve, curl = commands()[0].rpartition("&& ")[2], commands()[3]
     with served(serve, folder) as address:
         answer = json.loads(run(curl.replace(LISTENS, address), folder))
-    assert found_in(answer, json.loads(blocks("json")[1]))
-
-
-def test_the_shed_is_planned_from_python_as_shown(folder: Path, serving: Stack) -> None:
-    """The README's few lines of Python print the order's total."""
-    with app_served(serving.app) as address:
         asked = [sys.executable, "-c", blocks("python")[0].replace(LISTENS, address)]
         printed = subprocess.run(asked, cwd=folder, check=True, capture_output=True, text=True, timeout=PATIENCE)
+    assert found_in(answer, json.loads(blocks("json")[1]))
     assert printed.stdout == "58.80\n"
 
 
