@@ -58,7 +58,8 @@ def create_app(config: Config | None = None) -> Flask:
     app.config["MAX_CONTENT_LENGTH"] = config.most_bytes
     app.config["TRUSTED_HOSTS"] = list(config.hosts) or None
     app.logger.setLevel(logging.INFO)
-    app.extensions["lapstock"] = Service(config, Store(impatient(config.redis_url), config.result_days))
+    kept = Store(impatient(config.redis_url), config.result_days, config.most_waiting)
+    app.extensions["lapstock"] = Service(config, kept)
     tracing.install(app)
     problems.install(app)
     access.install(app, config)

@@ -21,7 +21,7 @@ from workers.orders.plan_number import serial_of
 from workers.orders.ticks import Change, Tick, Ticks
 from workers.plan_index import Sought
 from workers.record import UNREADABLE, Record, State
-from workers.store import Ask, KeyReused, Listed
+from workers.store import Ask, KeyReused, Listed, TooManyWaiting
 
 ASK_AGAIN = "1"
 """Seconds after which it is worth looking again."""
@@ -47,9 +47,6 @@ def accept(asked: Ask) -> Record:
 
     Raises ``Problem`` where too many wait, its key came with another request, or what it names of the rack is not free.
     """
-    waiting, _ = store().counts()
-    if waiting >= service().config.most_waiting:
-        raise Problem("busy", f"{waiting} plans are waiting already.", headers={"Retry-After": "10"})
     if not (asked.key and store().standing(asked.client, asked.key)):
         racks.refuse_unavailable(asked)
     new_id = secrets.token_hex(16)
@@ -57,8 +54,11 @@ def accept(asked: Ask) -> Record:
         plan_id = store().create(new_id, asked)
     except KeyReused:
         raise Problem("key-reused", "This Idempotency-Key came with a different request before.") from None
+    except TooManyWaiting:
+        detail = f"{service().config.most_waiting} of your plans are waiting already."
+        raise Problem("busy", detail, headers={"Retry-After": "10"}) from None
     if plan_id == new_id:
-        queues.enqueue(store().redis, asked.queue, plan_id, 1, asked.job.seconds)
+        queues.enqueue(store().redis, asked.queue, asked.client, plan_id, 1, asked.job.seconds)
     return own(plan_id)
 
 

@@ -27,9 +27,9 @@ class Config:
     ``api_keys`` maps the SHA-256 (hex) of a key to the client it is for; without any, everybody is one
     client. ``most_bytes`` of a body leave room for as many lines as a request may have, each with its ends, a mark, a
     reference, and stretches to keep clear. ``rate`` is requests to plan per client and minute; ``most_waiting`` is how
-    many plans may wait before new ones are turned away; ``longest_wait`` caps ``Prefer: wait``, and
-    ``most_waiters`` is how many may wait so at a time: each holds a thread. ``hosts`` are the names
-    this server answers to, all if there are none.
+    many of a client's plans may wait before more are turned away; ``longest_wait`` caps ``Prefer: wait``, and
+    ``most_waiters`` is how many may wait so at a time: each holds a thread. ``hosts`` are the names this server
+    answers to, all if there are none.
     """
 
     redis_url: str

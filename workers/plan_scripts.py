@@ -12,10 +12,20 @@ from workers.rack.scripts import RACK
 CREATE = ENTER + """
 -- KEYS: plan, waiting, tombstone, idempotency key or '', index, serial numbers
 -- ARGV: id, fingerprint, seconds a key is kept, seconds a tombstone is kept, client, beginning of a plan's key,
---       words to find it by, the deed, field, value, ...
+--       words to find it by, the deed, how many of a client's plans may wait or 0, field, value, ...
 if KEYS[4] ~= '' then
   local known = redis.call('HMGET', KEYS[4], 'id', 'fingerprint')
   if known[1] and known[2] and redis.call('EXISTS', ARGV[6] .. known[1]) == 1 then return known end
+end
+local most, waiting = tonumber(ARGV[9]), redis.call('ZCARD', KEYS[2])
+if most > 0 and waiting >= most then
+  local own = 0
+  for _, id in ipairs(redis.call('ZRANGE', KEYS[2], 0, -1)) do
+    if redis.pcall('HGET', ARGV[6] .. id, 'client') == ARGV[5] then own = own + 1 end
+  end
+  if own >= most then return {'', ARGV[2]} end
+end
+if KEYS[4] ~= '' then
   redis.call('HSET', KEYS[4], 'id', ARGV[1], 'fingerprint', ARGV[2])
   redis.call('EXPIRE', KEYS[4], ARGV[3])
 end
@@ -25,10 +35,13 @@ redis.call('ZADD', KEYS[2], now[1] + now[2] / 1000000, ARGV[1])
 local created = now[1] .. '.' .. string.format('%06d', now[2])
 local serial = redis.call('INCR', KEYS[6])
 redis.call('HSET', KEYS[1], 'created_at', created, 'serial', serial, 'history', created .. ' ' .. ARGV[8],
-  'index', enter(KEYS[5], ARGV[7], ARGV[5], serial, created, ARGV[1]), unpack(ARGV, 9))
+  'index', enter(KEYS[5], ARGV[7], ARGV[5], serial, created, ARGV[1]), unpack(ARGV, 10))
 return {ARGV[1], ARGV[2]}
 """
-"""Keep a new plan, unless its idempotency key already names one; returns the id and fingerprint that stand."""
+"""Keep a new plan, unless its idempotency key already names one; returns the id and fingerprint that stand.
+
+The id is empty where too many of the client's plans wait already.
+"""
 
 _TELL = f"""
 local function tell(id) redis.call('PUBLISH', '{ENDED}', id) end

@@ -1,4 +1,4 @@
-"""Queues: ``interactive`` while somebody waits, ``batch`` for what may take its turn, ``weeks`` for crews' weeks."""
+"""Queues: ``interactive`` while somebody waits, ``batch`` for what may take its turn, ``weeks`` for crews' nights."""
 
 from __future__ import annotations
 
@@ -9,6 +9,8 @@ from redis import Redis
 from rq import Queue
 from rq.job import Job as QueuedJob
 from rq.serializers import JSONSerializer
+
+from workers.shares import place
 
 INTERACTIVE = "interactive"
 BATCH = "batch"
@@ -23,12 +25,15 @@ GRACE_SECONDS = 60
 """A job may take so much longer than its solving time before it is cut off: the last fence, never the rule."""
 
 
-def enqueue(redis: Redis, queue: str, plan_id: str, generation: int, seconds: float, *, first: bool = False) -> None:
-    """Put a plan's generation on a queue; a second time for the same generation does no harm.
+def enqueue(
+    redis: Redis, queue: str, client: str, plan_id: str, generation: int, seconds: float, *, first: bool = False
+) -> None:
+    """Put a plan's generation on a queue where its client's turn is; a second time for the same does no harm.
 
     A queue that no worker of this version looks at is taken for the one of whatever may take its turn.
     """
-    Queue(queue if queue in QUEUES else BATCH, connection=redis, serializer=JSONSerializer).enqueue_call(
+    name = queue if queue in QUEUES else BATCH
+    Queue(name, connection=redis, serializer=JSONSerializer).enqueue_call(
         TASK,
         args=(plan_id, generation),
         job_id=_name(plan_id, generation),
@@ -36,7 +41,10 @@ def enqueue(redis: Redis, queue: str, plan_id: str, generation: int, seconds: fl
         result_ttl=60,
         failure_ttl=24 * 3600,
         at_front=first,
+        meta={"client": client},
     )
+    if not first:
+        place(redis, name, _name(plan_id, generation))
 
 
 def dequeue(redis: Redis, queue: str, plan_id: str, generation: int) -> None:

@@ -30,6 +30,8 @@ from workers.week_store import WeekStore
 WORKERS = PREFIX + "workers"
 INTERACTIVE_ONLY = "interactive:"
 """How the name of a worker begins that takes interactive requests alone."""
+NEWCOMERS_ONLY = "newcomers:"
+"""How the name of a worker begins that is kept back for callers of whom nothing is being made."""
 POISONED = Failure(
     "worker_died",
     f"The process planning this died {MOST_DEATHS} times, perhaps for lack of memory; divide the job and try again.",
@@ -132,7 +134,7 @@ class Reaper:
             return
         if job:
             log.warning("plan %s was on no queue", plan_id)
-            enqueue(self._store.redis, record.queue, plan_id, generation, job.seconds, first=True)
+            enqueue(self._store.redis, record.queue, record.client, plan_id, generation, job.seconds, first=True)
 
     @contextmanager
     def _burying(self, plan_id: str) -> Iterator[None]:
@@ -194,7 +196,8 @@ def _try_again(store: Store, record: Record, deaths: int, *, expired: bool) -> N
         store.give_up(record, State.FAILED, UNREADABLE, expired=expired)
         return
     if store.requeue(record, deaths=deaths, expired=expired) and job is not None:
-        enqueue(store.redis, record.queue, record.id, record.generation + 1, job.seconds, first=True)
+        generation = record.generation + 1
+        enqueue(store.redis, record.queue, record.client, record.id, generation, job.seconds, first=True)
 
 
 def living_workers(redis: Redis) -> tuple[int, int]:
@@ -202,4 +205,5 @@ def living_workers(redis: Redis) -> tuple[int, int]:
     now = redis.time()[0]
     redis.zremrangebyscore(WORKERS, 0, now - 20 * ALIVE_SECONDS)
     names = cast("list[bytes]", redis.zrangebyscore(WORKERS, now - ALIVE_SECONDS, "+inf"))
-    return len(names), sum(not name.startswith(INTERACTIVE_ONLY.encode()) for name in names)
+    kept_back = (INTERACTIVE_ONLY.encode(), NEWCOMERS_ONLY.encode())
+    return len(names), sum(not name.startswith(kept_back) for name in names)

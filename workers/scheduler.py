@@ -24,6 +24,7 @@ from workers.connection import PREFIX, UNREACHABLE
 from workers.process import LEASE_SECONDS
 from workers.queues import BATCH, GRACE_SECONDS, WEEK_TASK, WEEKS
 from workers.record import MOST_DEATHS, MOST_TRIES
+from workers.shares import place
 from workers.store import DAY
 from workers.week_record import Waiting, WeekKey, failed_run
 from workers.week_store import WeekStore
@@ -85,7 +86,8 @@ def _queue(store: WeekStore, waiting: Waiting, night: date | None, now: datetime
 
 
 def _enqueue(redis: Redis, key: WeekKey, night: date | None, job_id: str) -> None:
-    Queue(BATCH if night is None else WEEKS, connection=redis, serializer=JSONSerializer).enqueue_call(
+    queue = BATCH if night is None else WEEKS
+    Queue(queue, connection=redis, serializer=JSONSerializer).enqueue_call(
         WEEK_TASK,
         args=(key.client, key.crew, key.week, night.isoformat() if night else None),
         job_id=job_id,
@@ -93,7 +95,9 @@ def _enqueue(redis: Redis, key: WeekKey, night: date | None, job_id: str) -> Non
         result_ttl=0,
         failure_ttl=DAY,
         unique=True,
+        meta={"client": key.client},
     )
+    place(redis, queue, job_id)
 
 
 def count_death(redis: Redis, job_id: str) -> None:

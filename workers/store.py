@@ -39,6 +39,10 @@ class KeyReused(Exception):
     """An idempotency key came back with a different request."""
 
 
+class TooManyWaiting(Exception):
+    """As many plans of this client wait as may."""
+
+
 @dataclass(frozen=True, slots=True)
 class Ask:
     """A request to be kept: for whom, at which priority, and under which idempotency key if any.
@@ -71,8 +75,10 @@ class Listed:
 class Store:
     """Requested plans in Redis. Methods that change one return whether it was still as believed."""
 
-    def __init__(self, redis: Redis, keep_days: int = 30) -> None:
+    def __init__(self, redis: Redis, keep_days: int = 30, most_waiting: int = 0) -> None:
+        """Keep results for so many days, and so many plans of a client waiting; as many as there are where it is 0."""
         self.redis = redis
+        self._most_waiting = most_waiting
         self._keep = keep_days * DAY
         self._create = redis.register_script(CREATE)
         self._move = redis.register_script(MOVE)
@@ -87,7 +93,7 @@ class Store:
     def create(self, plan_id: str, ask: Ask) -> str:
         """Keep a new plan as queued and return its id, or the id that its idempotency key already stands for.
 
-        Raises ``KeyReused`` where the key stands for another request.
+        Raises ``KeyReused`` where the key stands for another request, and ``TooManyWaiting``.
         """
         fields: dict[str, object] = {
             "client": ask.client, "state": State.QUEUED, "queue": ask.queue, "version": 1, "generation": 1,
@@ -102,12 +108,14 @@ class Store:
             args=[
                 plan_id, ask.fingerprint, self._keep, self._keep + 90 * DAY, ask.client, PLAN,
                 words_of(ask.client, ask.job.name, ask.particulars), act_written(ask.client, ask.by, Act.ASKED),
-                *_flat(fields),
+                self._most_waiting, *_flat(fields),
             ],
         )  # fmt: skip
         kept_id, fingerprint = (str(part.decode()) for part in standing)
         if fingerprint != ask.fingerprint:
             raise KeyReused
+        if not kept_id:
+            raise TooManyWaiting
         return kept_id
 
     def standing(self, client: str, key: str) -> tuple[str, str] | None:

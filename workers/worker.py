@@ -1,7 +1,8 @@
 """The worker process: imports the solver once, then forks for each plan it takes from the queues.
 
-``python -m workers.worker`` is one; with ``--interactive`` it makes only plans that somebody waits for, and with
-``--die-with-parent`` it ends when whoever started it does.
+``python -m workers.worker`` is one; with ``--interactive`` it makes only plans that somebody waits for, with
+``--newcomers`` only plans of callers of whom none is being made, and with ``--die-with-parent`` it ends when whoever
+started it does.
 """
 
 from __future__ import annotations
@@ -21,10 +22,11 @@ from rq.serializers import JSONSerializer
 
 from workers.connection import patient, redis_url
 from workers.process import die_with_starter
-from workers.queues import INTERACTIVE, QUEUES, AllowedJob, plan_of
-from workers.reaper import INTERACTIVE_ONLY, Reaper, hand_back, recover
+from workers.queues import BATCH, INTERACTIVE, QUEUES, AllowedJob, plan_of
+from workers.reaper import INTERACTIVE_ONLY, NEWCOMERS_ONLY, Reaper, hand_back, recover
 from workers.record import TIMED_OUT, State
 from workers.scheduler import count_death
+from workers.shares import NewcomersQueue
 from workers.store import Store
 
 # imported for its weight: a child that is forked after this need not import it
@@ -66,15 +68,24 @@ class PlanWorker(Worker):
             recover(store, record)
 
 
-def run(*, interactive: bool = False) -> None:
+class NewcomersWorker(PlanWorker):
+    """A worker kept back for callers of whom nothing is being made, so that nobody's long plans are everybody's."""
+
+    queue_class = NewcomersQueue
+
+
+def run(*, interactive: bool = False, newcomers: bool = False) -> None:
     """Work until told to stop; a second signal stops at once and hands the plan back.
 
-    With ``interactive``, only plans that somebody waits for are made, so that one is free for them at all times.
+    With ``interactive``, only plans that somebody waits for are made, so that one is free for them at all times; with
+    ``newcomers`` only those of callers of whom none is being made.
     """
     url = redis_url()
-    name = f"{INTERACTIVE_ONLY * interactive}{socket.gethostname()}-{os.getpid()}-{secrets.token_hex(3)}"
-    queues = (INTERACTIVE,) if interactive else QUEUES
-    worker, reaper = PlanWorker(patient(url), name, queues), Reaper(patient(url), name)
+    kept_for = INTERACTIVE_ONLY * interactive + NEWCOMERS_ONLY * newcomers
+    name = f"{kept_for}{socket.gethostname()}-{os.getpid()}-{secrets.token_hex(3)}"
+    queues = (INTERACTIVE,) if interactive else (INTERACTIVE, BATCH) if newcomers else QUEUES
+    kind = NewcomersWorker if newcomers else PlanWorker
+    worker, reaper = kind(patient(url), name, queues), Reaper(patient(url), name)
     reaper.start()
     try:
         worker.work(logging_level=logging.getLevelName(logging.WARNING))
@@ -95,7 +106,7 @@ def main() -> None:
     if "--die-with-parent" in sys.argv[1:]:
         die_with_starter()
     logging.basicConfig(level=logging.WARNING, format="%(asctime)s %(name)s: %(message)s")
-    run(interactive="--interactive" in sys.argv[1:])
+    run(interactive="--interactive" in sys.argv[1:], newcomers="--newcomers" in sys.argv[1:])
 
 
 if __name__ == "__main__":

@@ -47,7 +47,8 @@ def main() -> None:
 @click.option("--data", type=click.Path(path_type=Path, file_okay=False), default=DATA, show_default=True,
               help="Folder for everything that is kept.")  # fmt: skip
 @click.option("--workers", type=click.IntRange(1, 256), default=None,
-              help="Worker processes, one per core by default, plus one for interactive requests.")  # fmt: skip
+              help="Worker processes, one per core by default, plus one for interactive requests and one "
+              "for clients of whom no plan is being made.")  # fmt: skip
 def serve(host: str, port: int, data: Path, workers: int | None) -> None:
     """Serve the API and the counter page, with workers and a Redis server.
 
@@ -72,7 +73,8 @@ def api(host: str, port: int) -> None:
 
 @main.command()
 @click.option("--interactive", is_flag=True, help="Take only interactive requests.")
-def worker(*, interactive: bool) -> None:
+@click.option("--newcomers", is_flag=True, help="Take only requests of clients of whom no plan is being made.")
+def worker(*, interactive: bool, newcomers: bool) -> None:
     """Run one worker, on the Redis server at LAPSTOCK_REDIS_URL."""
     from workers.connection import NoAddress, NoAnswer, redis_url, require_answer  # noqa: PLC0415
     from workers.worker import run  # noqa: PLC0415
@@ -82,7 +84,7 @@ def worker(*, interactive: bool) -> None:
         require_answer(redis_url())
     except (NoAddress, NoAnswer) as error:
         raise click.ClickException(str(error)) from None
-    run(interactive=interactive)
+    run(interactive=interactive, newcomers=newcomers)
 
 
 @main.command()

@@ -46,7 +46,7 @@ def serve_all(host: str, port: int, folder: Path, workers: int, stopped: Event) 
         # a page elsewhere whose name is made to lead here must not get to use a server that is for this machine
         config = replace(config, hosts=config.hosts or LOOPBACK) if host in LOOPBACK else config
         server = _server(config, host, port)
-        hands = f"{workers} worker{'s' * (workers > 1)} plus one for interactive requests"
+        hands = f"{workers} worker{'s' * (workers > 1)}, one for interactive requests and one for newcomers"
         click.echo(f"lapstock serves http://{host}:{server.port}/ with {hands}; Ctrl-C stops it")
         click.echo(f"everything is kept in {supervisor.keeper}")
         server.serve(stopped.is_set, supervisor.tend)
@@ -92,12 +92,13 @@ class Supervisor:
     """Redis and worker processes, started, kept alive and stopped in the right order."""
 
     def __init__(self, folder: Path, workers: int) -> None:
-        """Take ``workers`` of any plan, and one more that is there for interactive requests."""
+        """Take ``workers`` of any plan, and two kept back: for interactive requests, and for newcomers."""
         given = os.environ.get(URL_VARIABLE)
         self._redis = None if given else LocalRedis(folder)
         self._given = given
         self._folder = folder
-        self._wanted = [("--die-with-parent",)] * workers + [("--die-with-parent", "--interactive")]
+        kept_back = ("--interactive", "--newcomers")
+        self._wanted = [("--die-with-parent",)] * workers + [("--die-with-parent", kind) for kind in kept_back]
         self._workers: dict[int, subprocess.Popen[bytes]] = {}
         self._last_start = 0.0
 

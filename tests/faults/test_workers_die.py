@@ -147,7 +147,7 @@ def test_a_plan_that_does_not_come_back_is_cut_off(stubbed: Stack) -> None:
     """Far beyond its solving time a planning process is cut off, and the job fails with a reason."""
     job = replace(scenario.shed(), name="asleep")
     plan_id = stubbed.store.create("a" * 32, Ask("anybody", queues.BATCH, job))
-    queues.enqueue(stubbed.store.redis, queues.BATCH, plan_id, 1, seconds=2 - queues.GRACE_SECONDS)
+    queues.enqueue(stubbed.store.redis, queues.BATCH, "anybody", plan_id, 1, seconds=2 - queues.GRACE_SECONDS)
     record = stubbed.settled(plan_id)
     assert (record.state, record.failure and record.failure.code) == (State.FAILED, "timed_out")
 

@@ -33,7 +33,7 @@ def test_redis_keeps_every_write(services: Any) -> None:  # noqa: ANN401
     assert "ports" not in redis
 
 
-@pytest.mark.parametrize("name", ["api", "worker", "interactive-worker"])
+@pytest.mark.parametrize("name", ["api", "worker", "interactive-worker", "newcomers-worker"])
 def test_a_service_runs_a_command_there_is(services: Any, name: str) -> None:  # noqa: ANN401
     """Its command is one of lapstock's, with options that it has, and it waits for a healthy Redis."""
     program, command, *options = services[name]["command"].split()

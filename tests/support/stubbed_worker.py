@@ -92,4 +92,4 @@ if __name__ == "__main__":
     solver.plan_job = misbehave  # type: ignore[assignment]
     if "--die-with-parent" in sys.argv:
         die_with_starter()
-    run()
+    run(newcomers="--newcomers" in sys.argv)
