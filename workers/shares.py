@@ -92,7 +92,7 @@ class NewcomersQueue(Queue):
         queues: Iterable[Queue],
         timeout: int | None,
         connection: Redis,
-        *_: Any,
+        *_: object,
         **found_as: Any,  # noqa: ANN401
     ) -> tuple[QueuedJob, Queue] | None:
         """Return the next job and its queue. Raises ``DequeueTimeout`` once the time is over."""

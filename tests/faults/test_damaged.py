@@ -50,7 +50,7 @@ KEPT: dict[str, tuple[str, ...]] = {
     "draft:": ("/", f"/?draft={TOKEN}"),
     "drafts:": ("/",),
     "company:": ("/v1/company",),
-    "answers:": ("/v1/customers/tern",),
+    "answers:": ("/v1/customers/tern/answers",),
     f"week:{KEY.digest}": WEEKS,
     f"week-runs:{KEY.digest}": WEEKS,
     "crew-jobs:": WEEKS,
