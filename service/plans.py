@@ -138,6 +138,15 @@ def measured(plan_id: str) -> dict[str, Any]:
     return found
 
 
+def written(record: Record) -> dict[str, Any] | None:
+    """Return the list that a plan was made of as it came, None where there is none that can be read."""
+    try:
+        return store().written(record.id)
+    except Unreadable:
+        log.exception("the list kept of plan %s can't be read", record.id)
+        return None
+
+
 def wait_for(record: Record, seconds: float) -> Waited[Record]:
     """Wait until the plan is over or the time is."""
     return wait(record, record.id, lambda: own(record.id), lambda now: now.state.over, seconds)

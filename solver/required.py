@@ -105,7 +105,7 @@ class Required:
     ``length`` is the measured stretch in ticks (the long edge where an end slopes); ``room`` is
     length kept in the stick but not cut. On a wall, ``courses`` stretches lie one above the other
     from ``first_course`` (1 is the one in the starter strip), beginning ``start`` ticks from the
-    wall's zero.
+    wall's zero. ``words`` is what the customer wrote of it.
     """
 
     mark: str
@@ -123,6 +123,7 @@ class Required:
     keep_clear: tuple[KeepClear, ...] = ()
     cut_outs: tuple[CutOut, ...] = ()
     rips: tuple[Ripped, ...] = ()
+    words: str = ""
 
     @property
     def pieces(self) -> int:

@@ -48,6 +48,7 @@ class Ask:
     """A request to be kept: for whom, at which priority, and under which idempotency key if any.
 
     ``measured`` is the request for a take-off, as JSON, that the job was made of; None where it was not measured.
+    ``written`` is the list as it came, as its page wants it to open it again; None where it did not come as a list.
     ``by`` is who asked there, if that is known, ``made_from`` the number of the plan that this one was made from.
     ``replaces`` is the id of the plan whose place it takes: what that one holds on the rack is there for this one.
     """
@@ -58,6 +59,7 @@ class Ask:
     key: str | None = None
     fingerprint: str = ""
     measured: Mapping[str, Any] | None = None
+    written: Mapping[str, Any] | None = None
     particulars: Particulars = NOTHING_KNOWN
     by: str = ""
     made_from: str = ""
@@ -102,6 +104,8 @@ class Store:
         }  # fmt: skip
         if ask.measured is not None:
             fields |= {"measured": pack(ask.measured), "is_measured": "1"}
+        if ask.written is not None:
+            fields["written"] = pack(ask.written)
         key = _idempotency_key(ask.client, ask.key) if ask.key else ""
         standing: Any = self._create(
             keys=[PLAN + plan_id, WAITING, _tombstone(plan_id), key, ENTRIES, SERIALS],
@@ -162,6 +166,11 @@ class Store:
         """Return the request for a take-off that a plan was made of, or None. Raises ``Unreadable``."""
         with reading(plan_id):
             kept = cast("bytes | None", self.redis.hget(PLAN + plan_id, "measured"))
+        return unpack(kept, dict) if kept else None
+
+    def written(self, plan_id: str) -> dict[str, Any] | None:
+        """Return the list that a plan was made of as it came, or None. Raises ``Unreadable``."""
+        kept = cast("bytes | None", self.redis.hget(PLAN + plan_id, "written"))
         return unpack(kept, dict) if kept else None
 
     def start(self, plan_id: str, generation: int) -> bool:

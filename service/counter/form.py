@@ -160,6 +160,28 @@ def texts(kind: type[Any], given: Mapping[str, str], prefix: str = "") -> dict[s
     return {name: value if isinstance(kinds[name], str) else bool(value) for name, value in found.items()}
 
 
+LEFT_OUT = "//"
+"""A line that begins so was struck out at the counter."""
+MENDED = " \N{LONG LEFTWARDS ARROW} "
+"""Stands between a line as it was put right at the counter and what the customer wrote."""
+
+
+def now_of(line: str) -> str:
+    """Return a line of the list as it is to be read: without what the customer wrote before it was put right."""
+    return line.partition(MENDED)[0]
+
+
+def written_of(line: str) -> str:
+    """Return a line as the customer wrote it."""
+    return line.rpartition(MENDED)[2]
+
+
+def mended(line: str, now: str) -> str:
+    """Return a line put right, with what the customer wrote kept behind it."""
+    written = written_of(line)
+    return now if now == written or not written.strip() else f"{now}{MENDED}{written}"
+
+
 @dataclass(frozen=True, slots=True)
 class ListForm(StockForm):
     """The page with the pasted list.
@@ -175,6 +197,18 @@ class ListForm(StockForm):
     assume: tuple[tuple[str, str], ...] = ()
     keep_answers: bool = False
     same: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def said(self) -> str:
+        """The list as it is to be read: lines that were struck out are empty, those put right as they are now."""
+        return "\n".join("" if line.startswith(LEFT_OUT) else now_of(line) for line in self.text.split("\n"))
+
+    def material_of(self, named: str | None) -> str:
+        """Return which material a name on the list stands for, or none; "" where that is not known."""
+        if named in self.names:
+            return str(named)
+        said = dict(self.same).get(named, "") if named else self.rest if len(self.names) > 1 else self.names[0]
+        return said if said in self.names else ""
 
 
 def read_form(given: Mapping[str, str]) -> ListForm:
@@ -193,5 +227,5 @@ def _mended(text: str, given: Mapping[str, str]) -> str:
     lines = text.split("\n")
     for place, line in enumerate(lines):
         if f"fix:{place + 1}" in given and given.get(f"was:{place + 1}") == line:
-            lines[place] = given[f"fix:{place + 1}"]
+            lines[place] = mended(line, given[f"fix:{place + 1}"])
     return "\n".join(lines)

@@ -13,7 +13,7 @@ from service.counter.changes import LIST_CHANGES, changed
 from service.counter.form import ListForm, MaterialRow, StockRow, read_form
 from service.counter.pages import begin, blueprint, new_token, page_of
 from service.counter.particulars import particulars_of, typed_of
-from service.counter.pasted import Pasted, beyond_list, job_of, read_list
+from service.counter.pasted import Pasted, beyond_list, job_of, read_list, written
 from service.counter.plans_page import at_hand
 from service.counter.request import Fault, Refused
 from service.counter.stored import Stored, besides, opened
@@ -46,7 +46,7 @@ def page() -> Response:
     job = plans.kept(record).job
     if job is None:
         raise not_found()
-    stored = opened(job)
+    stored = opened(job, plans.written(record))
     if not stored.readable:
         raise Problem("unplannable", "Not every piece of this plan can be written in a line: post it again instead.")
     return show(replace(stored.form, plan=plan_id, **typed_of(record.particulars)), stored)
@@ -76,7 +76,7 @@ def press() -> AnyResponse:
     try:
         if not faults:
             _keep(form)
-            return begin(form, job, body)
+            return begin(form, job, body, written=written(form, answers_of(form.customer)))
         particulars_of(form)
     except Refused as refused:
         faults += refused.faults
@@ -106,10 +106,10 @@ def _with_file(form: ListForm, stored: Stored | None) -> Response:
 def _opened_from(form: ListForm) -> Stored | None:
     """Return the stored request that the form was opened from, None where there is none, or none any more."""
     try:
-        job = plans.kept(plans.own(form.plan)).job if form.plan else None
+        whole = plans.kept(plans.own(form.plan)) if form.plan else None
     except Problem:
         return None
-    return opened(job) if job else None
+    return opened(whole.job, plans.written(whole.record)) if whole and whole.job else None
 
 
 def show(form: ListForm, stored: Stored | None, faults: tuple[Fault, ...] = (), part: str = "") -> Response:

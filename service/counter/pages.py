@@ -15,7 +15,7 @@ from werkzeug.wrappers import Response as AnyResponse
 
 from service import access, plans
 from service.counter import drafted, labels
-from service.counter.form import StockForm
+from service.counter.form import StockForm, now_of, written_of
 from service.counter.particulars import particulars_of
 from service.counter.request import doubtful_lengths
 from service.plans import accept, wait_for
@@ -40,19 +40,20 @@ def begin(
     job: Job,
     body: Mapping[str, Any],
     measured: Mapping[str, Any] | None = None,
+    written: Mapping[str, Any] | None = None,
 ) -> AnyResponse:
     """Have a job planned and lead to its plan; the same form sent twice leads to the same plan.
 
-    ``measured`` is the request for the take-off that it was made of. Raises ``Refused`` where the particulars of the
-    order can't be read.
+    ``measured`` is the request for the take-off that it was made of, ``written`` the list as it came. Raises
+    ``Refused`` where the particulars of the order can't be read.
     """
     particulars = particulars_of(form)
-    mark = fingerprint({**body, "particulars": particulars_written(particulars)})
+    mark = fingerprint({**body, "particulars": particulars_written(particulars), "written": written})
     before = plans.own(form.plan).number if form.plan else ""
     record = once(
         Ask(
             client=access.client(), queue=queues.INTERACTIVE, job=job, key=f"{form.token}-{mark}"[:255],
-            fingerprint=mark, measured=measured, particulars=particulars,
+            fingerprint=mark, measured=measured, written=written, particulars=particulars,
             by=access.person() or particulars.taken_by, made_from=before,
         )
     )  # fmt: skip
@@ -76,6 +77,10 @@ def page_of(template: str, status: int = 200, **told: Any) -> Response:  # noqa:
     response = make_response(made, status)
     response.headers["Cache-Control"] = "private, no-store"
     return response
+
+
+blueprint.add_app_template_filter(now_of)
+blueprint.add_app_template_filter(written_of)
 
 
 @blueprint.app_template_filter()

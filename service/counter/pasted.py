@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from service.counter.form import ListForm
+from service.counter.form import ListForm, written_of
 from service.counter.request import Fault, Json, Refused, Request, fault_of, material_of, offcuts_of, stock_faults
 from service.counter.stored import Stored
 from service.problems import Problem
@@ -16,8 +16,6 @@ from solver.job import Job
 from solver.lengths import Unit, say
 from solver.required import Required
 
-LEFT_OUT = "//"
-"""A line that begins so was struck out at the counter."""
 MOST_CHARACTERS = 400_000
 MOST_LINES = 10_000
 _SHOWN = 400
@@ -115,13 +113,14 @@ def read_list(form: ListForm, stored: Stored | None, kept: Mapping[str, str]) ->
     """
     if refusal := _too_much(form.text):
         return Pasted((), (), (), (), {}, 0, refusal=refusal)
-    text = "\n".join("" if line.startswith(LEFT_OUT) else line for line in form.text.split("\n"))
+    text, typed = form.said, form.text.split("\n")
     read = read_cut_list(text, form.unit, form.names, {**kept, **dict(form.assume)})
-    lines = tuple(map(replace_text, read.lines, form.text.split("\n")))
+    lines = tuple(map(replace_text, read.lines, typed))
     items = [item for line in read.lines for item in line.read]
+    as_written = replace(read, lines=tuple(map(replace_text, read.lines, map(written_of, typed))))
     required = tuple(
-        replace(required, material=_material(form, item.material))
-        for item, required in zip(items, read.required, strict=True)
+        replace(required, material=form.material_of(item.material))
+        for item, required in zip(items, as_written.worded, strict=True)
     )
     if stored:
         required = tuple(stored.kept(form, list(zip(items, required, strict=True))))
@@ -140,13 +139,6 @@ def _too_much(text: str) -> str:
     if len(text) > MOST_CHARACTERS or lines > MOST_LINES:
         return f"This is too much for one list: {lines:,} lines. Paste at most {MOST_LINES:,} lines at a time."
     return ""
-
-
-def _material(form: ListForm, named: str | None) -> str:
-    if named in form.names:
-        return str(named)
-    said = dict(form.same).get(named, "") if named else form.rest if len(form.names) > 1 else form.names[0]
-    return said if said in form.names else ""
 
 
 def _unsettled(required: Sequence[Required], items: Sequence[Item]) -> tuple[dict[str, int], int]:
@@ -200,6 +192,12 @@ def _few(lines: tuple[Line, ...]) -> Iterator[Line]:
             continue
         if problems <= _PROBLEMS_SHOWN if line.problem else others <= _SHOWN:
             yield line
+
+
+def written(form: ListForm, kept: Mapping[str, str]) -> Json:
+    """Return the list as it came with the answers by which it was read, to be opened again."""
+    answers = {**kept, **dict(form.assume)}
+    return {"text": form.text, "assume": answers, "same": dict(form.same), "rest": form.rest}
 
 
 def job_of(form: ListForm, pasted: Pasted, stored: Stored | None = None) -> tuple[Job, Json]:

@@ -22,6 +22,7 @@ from service.plans import Kept, kept, own
 from service.problems import Problem
 from service.strict_json import fingerprint
 from service.views.facts import CALLED_OFF, LOT, MEASURE, compared
+from service.views.written import beside
 from service.wire.cut_plan import render
 from solver.job import Job
 from solver.validation import find_problems
@@ -86,7 +87,8 @@ def _other(record: Record, button: str) -> Record:
     return once(
         Ask(
             client=access.client(), queue=queues.INTERACTIVE, job=other, key=f"again-{mark}", fingerprint=mark,
-            measured=measured, particulars=particulars, by=access.person(), made_from=record.number,
+            measured=measured, written=plans.written(record), particulars=particulars, by=access.person(),
+            made_from=record.number,
         )
     )  # fmt: skip
 
@@ -109,9 +111,12 @@ def _page(record: Record, faults: tuple[Fault, ...] = ()) -> Response:
     record, job = whole.record, whole.job
     if job is None:
         raise Problem("no-plan", UNREADABLE.detail)
+    written = plans.written(record)
     told = {
+        "beside": list(beside(job)), "written": written["text"] if written else "",
         "record": record, "job": job, "title": letterhead.title_block(record), "faults": faults,
-        "can_reopen": opened(job).readable, "progress": render(record, job, None)["progress"], "money": job.priced,
+        "can_reopen": opened(job, written).readable, "money": job.priced,
+        "progress": render(record, job, None)["progress"],
     }  # fmt: skip
     if whole.plan:
         told |= _finished(whole, job, told["title"])

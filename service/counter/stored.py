@@ -11,13 +11,13 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from service.counter.form import MATERIAL, SETTINGS, STOCK, ListForm, MaterialRow, OffcutRow, StockRow
+from service.counter.form import MATERIAL, SETTINGS, STOCK, ListForm, MaterialRow, OffcutRow, StockRow, mended
 from service.counter.request import Json, Request, free_name, material_of, offcuts_of, place_of
 from service.wire.job import rack_told, render_good
 from service.wire.material import render_material, render_offcut
 from service.wire.required import render_wall
 from service.wire.typed import typed
-from solver.cutlist import Item, read_cut_list, write_cut_list
+from solver.cutlist import CutList, Item, Line, read_cut_list, write_cut_list
 from solver.job import Job
 from solver.lengths import Unit, say
 from solver.materials import Material, StockLength
@@ -129,17 +129,52 @@ def own_words(material: Material, unit: Unit) -> Json:
     return {name: value for name, value in render_material(material, unit).items() if name not in as_usual}
 
 
-def opened(job: Job) -> Stored:
-    """Return a stored job as the page opens it; marks are written in brackets, each piece under its material."""
+def opened(job: Job, written: Json | None = None) -> Stored:
+    """Return a stored job as the page opens it: as it was ``written``, where that says what the job does.
+
+    Else marks are written in brackets, each piece under its material, and the customer's words behind each.
+    """
     job = job.as_asked
+    return (_as_written(job, written) if written else None) or _anew(job)
+
+
+def _as_written(job: Job, written: Json) -> Stored | None:
+    """Return the job with its list as it came, None where that is another list by now."""
+    assume, same = (tuple(written[name].items()) for name in ("assume", "same"))
+    form = replace(form_of(job, written["text"]), rest=written["rest"], assume=assume, same=same)
+    read = read_cut_list(form.said, form.unit, form.names, written["assume"])
+    items = tuple(item for line in read.lines for item in line.read)
+    found = [replace(need, material=form.material_of(item.material))
+             for item, need in zip(items, read.required, strict=True)]  # fmt: skip
+    return Stored(job, form, items) if list(map(_told, found)) == list(map(_told, job.required)) else None
+
+
+def _told(item: Required) -> tuple[object, ...]:
+    """Return what a line of a list says of an item."""
+    ends = item.left_end.meets, item.right_end.meets
+    return item.mark, item.material, item.length, item.quantity, item.courses, item.room, *ends
+
+
+def _anew(job: Job) -> Stored:
     listed = [replace(item, courses=1, mark=item.mark.translate(_BRACKETS)) for item in job.required]
     text = write_cut_list(listed, job.units)
     form = form_of(job, text)
     read = read_cut_list(text, job.units, form.names)
-    # what is no heading over its pieces is an item's line: none of these ends with a colon
-    lines = [line for line in read.lines if line.text and not line.text.endswith(":")]
+    form = replace(form, text=_with_words(read, job))
+    lines = [line for line in read.lines if _is_piece(line)]
     items = tuple(line.read[0] if len(line.read) == 1 else None for line in lines)
     return Stored(job, form, items if len(items) == len(job.required) else (None,) * len(job.required))
+
+
+def _with_words(read: CutList, job: Job) -> str:
+    """Return the list with what the customer wrote of each piece behind it."""
+    words = iter([item.words.replace("\t", "  ") for item in job.required])
+    return "\n".join(mended(next(words, ""), line.text) if _is_piece(line) else line.text for line in read.lines)
+
+
+def _is_piece(line: Line) -> bool:
+    """Whether a line stands for an item: what is no heading over its pieces; none of these ends with a colon."""
+    return bool(line.text) and not line.text.endswith(":")
 
 
 def form_of(job: Job, text: str) -> ListForm:
@@ -183,7 +218,7 @@ def _stock(row: StockLength, of: str, unit: Unit) -> StockRow:
 
 
 def _edited(stored: Required, before: Item, now: Item, required: Required) -> Required:
-    """Return a stored item with what was changed in its line; a slope stays with its end."""
+    """Return a stored item with what was changed in its line; a slope stays with its end, and so do the words."""
     told: Json = {
         name: getattr(required, name)
         for name in ("mark", "length", "quantity", "room")

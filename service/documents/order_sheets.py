@@ -43,11 +43,12 @@ from service.views.facts import (
     waste,
     why_nothing,
 )
+from service.views.written import MEETS, beside
 from service.wire.numbers import money
 from solver.job import Job
 from solver.lengths import Unit, say, to_number
 from solver.plan import CutPlan, OrderLine
-from solver.required import End, Meets, Required, Ripped
+from solver.required import End, Required, Ripped
 
 _TO_PULL = (
     Column("", 4), Column("How many", 14), Column("Length", 14), Column("Material", 36), Column("Supplier's code", 16),
@@ -62,6 +63,7 @@ _ASKED = (
     Column("Mark", 12), Column("How many", 16), Column("Measured", 13), Column("Left end", 17), Column("Right end", 17),
     Column("Cut length", 22), Column("Where, and rips", 24),
 )  # fmt: skip
+_WRITTEN = (Column("As it was written", 50), Column("As it was read", 50))
 HEADING = (
     "plan", "job", "customer", "phone", "purchase_order", "date", "wanted_by", "taken_by", "material", "description",
     "stock", "code", "length", "length_number", "length_unit", "sticks", "spares", "cartons", "loose", "unit_price",
@@ -94,7 +96,8 @@ def customer_sheet(job: Job, plan: CutPlan, block: TitleBlock, made: datetime, p
         terms = block.company.note
         blocks += [Paragraph(LOT, strong=True), *([Paragraph(clean(terms))] if terms else [])]
         blocks.append(Facts((*([] if terms else [("Terms", "")]), ("Signed", ""))))
-    blocks += [*_besides(job), *_not_ordered(job, plan), *_asked_for(job, plan), *_how_good(job, plan), *_noted(plan)]
+    blocks += [*_besides(job), *_not_ordered(job, plan), *_asked_for(job, plan), *_in_own_words(job)]
+    blocks += [*_how_good(job, plan), *_noted(plan)]
     return _sheet("Customer's copy", blocks, block, made, paper)
 
 
@@ -162,6 +165,13 @@ def _asked_for(job: Job, plan: CutPlan) -> Iterator[Block]:
         yield Table(_ASKED, tuple(_piece(job, item, cut[item], runs[item]) for item in sorted(cut)))
 
 
+def _in_own_words(job: Job) -> Iterator[Block]:
+    """Yield what the customer wrote beside what was read of it."""
+    if lines := [(line.words, line.read) for line in beside(job)]:
+        yield Heading("In your own words")
+        yield Table(_WRITTEN, tuple(lines))
+
+
 def _piece(job: Job, item: int, cut: Counter[tuple[int, int]], runs: int) -> tuple[str, ...]:
     """Return one item's row; of an item laid in runs, what was measured is a run and what is cut are its pieces."""
     required = job.required[item]
@@ -189,7 +199,7 @@ def _length(job: Job, length: int, room: int, count: int) -> str:
 
 
 def _end(end: End, unit: Unit) -> str:
-    word = {Meets.PLAIN: "plain", Meets.CHANNEL: "in a channel", Meets.LAP: "lapped"}[end.meets]
+    word = MEETS[end.meets]
     return f"{word}, {slope_words(end.slope, unit)}" if end.slope else word
 
 

@@ -270,7 +270,7 @@ def render_cut_list(asked: Asked) -> Json:
     answer |= {"kept": _pairs(asked.kept), "settled": _pairs(read.settled)}
     walls = [Wall(wall) for wall in dict.fromkeys(item.wall for item in read.required if item.wall)]
     answer |= {"walls": walls}
-    return told(_ANSWER, answer | {"required": read.required}, asked.unit)
+    return told(_ANSWER, answer | {"required": read.worded}, asked.unit)
 
 
 def _pairs(answers: Mapping[str, str]) -> Sequence[Mapping[str, str]]:

@@ -7,6 +7,7 @@ from decimal import Decimal
 from operator import attrgetter
 from typing import Any
 
+from service.views.written import beside
 from service.wire.base import WireSchema
 from service.wire.codes import FAILURES
 from service.wire.cutting import OneStickSchema, answering, one_stick
@@ -86,6 +87,14 @@ class ResultField(Described):
         return side.ref(ResultSchema)
 
 
+class WrittenLineSchema(WireSchema):
+    """A line that the customer wrote, beside what was read of it."""
+
+    words = Words("The line as it was written.")
+    read = Words("What was read of it.")
+    items = Many("Which items of the request these are, by place from 0.", Count())
+
+
 class CutPlanSchema(WireSchema):
     """A requested plan."""
 
@@ -111,6 +120,10 @@ class CutPlanSchema(WireSchema):
     result = ResultField("The plan; null as long as there is none.", of=attrgetter("plan"), allow_none=True)
     problem = One("Why there is no plan.", FailureSchema, of=attrgetter("record.failure"), sparse=True)
     particulars = One("For whom and until when it is.", ParticularsSchema, of=attrgetter("record.particulars"))
+    written = Many(
+        "The customer's own words, where the request gave any beside its items.", WrittenLineSchema,
+        of=lambda plan: list(beside(plan.job)) if plan.job else [],
+    )  # fmt: skip
     made_from = Words(
         "The number of the plan that it was made from; empty where it was made from none.",
         of=attrgetter("record.made_from"),

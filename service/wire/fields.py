@@ -23,6 +23,7 @@ from service.wire import limits
 Json = dict[str, Any]
 NO_CONTROL = r"^[^\u0000-\u001f\u007f-\u009f]*$"
 """Pattern of a text without control characters."""
+NO_CONTROL_BUT_TABS = r"^[^\u0000-\u0008\u000a-\u001f\u007f-\u009f]*$"
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,6 +192,21 @@ class Text(Described):
         """Text within the limits."""
         del side
         return {"type": "string", "minLength": self.least, "maxLength": self.most, "pattern": NO_CONTROL}
+
+
+class Written(Text):
+    """A line as somebody wrote it, with its tabs."""
+
+    def __init__(self, about: str = "", **settings: Any) -> None:  # noqa: ANN401
+        super().__init__(about, 0, limits.WRITTEN, **settings)
+
+    def _deserialize(self, value: object, *names: object, **settings: object) -> str:
+        super()._deserialize(value.replace("\t", " ") if isinstance(value, str) else value, *names, **settings)
+        return str(value)
+
+    def shape(self, side: Side) -> Json:
+        """Text within the limit; a tab is no control character here."""
+        return {**super().shape(side), "pattern": NO_CONTROL_BUT_TABS}
 
 
 class Id(Text):

@@ -32,6 +32,8 @@ PRICE = 1_000_000
 PRICE_DECIMALS = 4
 ID = 64
 TEXT = 200
+WRITTEN = 2_000
+"""Characters of a line as somebody wrote it."""
 NOTE = 1_000
 """Characters of a note."""
 ADDRESS_LINES = 6

@@ -11,7 +11,7 @@ from marshmallow import validates_schema
 
 from service.wire import limits
 from service.wire.base import WireSchema, told
-from service.wire.fields import Choice, Described, Id, Json, Many, Text, wrong
+from service.wire.fields import Choice, Described, Id, Json, Many, Text, Written, wrong
 from service.wire.fields import Side as ContractSide
 from service.wire.numbers import PLACE, Count, LengthField, PlaceField, plain, ticks
 from solver.job import Wall
@@ -170,6 +170,10 @@ class RequiredSchema(WireSchema):
 
     mark = Text("What is written on each piece; left out or empty, its place in the list from 1.", 0, 40)
     ref = Text("The caller's own reference, repeated beside the pieces.", allow_none=True, default=None, sparse=True)
+    words = Written(
+        "What the customer wrote of it, as it came: kept with the plan and shown beside what is cut.",
+        default="", of=lambda item: item.words or None, sparse=True,
+    )  # fmt: skip
     material = Id("Which material, by id.", required=True)
     length = LengthField(
         "The stretch as measured, along its longer edge where an end slopes. What each is cut at follows from its "

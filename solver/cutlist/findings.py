@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from solver.required import End, Required
 
 PLAIN = End()
+_LONGEST = 2000
+"""Characters of a line that are kept of it; no longer one is read."""
 
 
 class LineKind(StrEnum):
@@ -140,6 +143,17 @@ class CutList:
     settled: Mapping[str, str] = field(default_factory=dict)
 
     @property
+    def worded(self) -> tuple[Required, ...]:
+        """The pieces, each with the words of its line as they were written; what no text can hold is a blank."""
+        words = [_printed(line.text) for line in self.lines for _ in line.read]
+        return tuple(replace(item, words=said) for item, said in zip(self.required, words, strict=True))
+
+    @property
     def problems(self) -> tuple[Line, ...]:
         """The lines that can't be read as they stand."""
         return tuple(line for line in self.lines if line.problem)
+
+
+def _printed(text: str) -> str:
+    controls = {glyph for glyph in text if glyph != "\t" and unicodedata.category(glyph) in ("Cc", "Cs")}
+    return text.translate(dict.fromkeys(map(ord, controls), " ")).strip()[:_LONGEST]

@@ -184,7 +184,7 @@ def test_left_overs_on_hand_come_first(page: Page) -> None:
     page.locator("#o0-quantity").fill("4")
     plan_shed(page)
     expect(page.locator(".order")).to_contain_text("From offcuts on hand")
-    expect(page.locator("tbody tr")).to_contain_text("5 panels")
+    expect(page.locator(".order tbody tr")).to_contain_text("5 panels")
 
 
 def test_what_was_opened_stays_open(page: Page) -> None:

@@ -25,7 +25,7 @@ def printed(page: Page) -> str:
 def test_the_order_comes_first(page: Page) -> None:
     """Six panels at 9.80, their total, where the length goes, and the proof in plain words."""
     plan_shed(page)
-    expect(page.locator("tbody tr")).to_contain_text("6 panels")
+    expect(page.locator(".order tbody tr")).to_contain_text("6 panels")
     expect(page.locator("tfoot")).to_contain_text("58.80")
     good = page.locator(".good")
     expect(good).to_contain_text("No cheaper order from these lengths and prices can cut this list.")
@@ -87,7 +87,7 @@ def test_out_of_stock_plans_again(page: Page) -> None:
     first = page.locator("tfoot .amount").inner_text()
     page.get_by_role("button", name="Out of stock 12'-6\"").click()
     expect(page.locator(".said")).to_contain_text("Planned without panel siding panel, 12'-6\"")
-    expect(page.locator("tbody tr")).to_have_count(1)
+    expect(page.locator(".order tbody tr")).to_have_count(1)
     expect(page.locator("tbody .length")).to_have_text("16'-8\"")
     page.get_by_role("button", name="It is in stock again").click()
     expect(page.locator("tbody .length").first).to_have_text("12'-6\"")

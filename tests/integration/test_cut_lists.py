@@ -34,7 +34,7 @@ def test_a_line_as_the_contract_has_it(alone: Stack) -> None:
     assert answer["lines"] == [line]
     assert answer["questions"] == []
     assert answer["required"] == [
-        {"mark": "1", "length": 115, "quantity": 14, "left_end": "plain", "right_end": "plain"}
+        {"mark": "1", "words": "14 @ 9'7\"", "length": 115, "quantity": 14, "left_end": "plain", "right_end": "plain"}
     ]
 
 

@@ -11,6 +11,7 @@ const form = /** @type {HTMLFormElement} */ (document.getElementById("counter"))
 const text = /** @type {HTMLTextAreaElement} */ (document.getElementById("text"));
 const said = /** @type {HTMLElement} */ (document.getElementById("said"));
 const renumber = number(text);
+const MENDED = " \u27f5 ";
 const TOO_MUCH = 400_000;
 
 /** Show a sentence about how the reading went, if it is a new one. @param {string} words */
@@ -53,7 +54,10 @@ async function renew(/** @type {string} */ button, /** @type {HTMLFormElement | 
 /** Put a mended line into the list. @param {HTMLInputElement} field */
 async function mend(field) {
   const lines = text.value.split("\n");
-  lines[Number(field.dataset.line) - 1] = field.value;
+  const place = Number(field.dataset.line) - 1;
+  // what the customer wrote stays behind the line
+  const written = (lines[place] ?? "").split(MENDED).at(-1) ?? "";
+  lines[place] = field.value === written || !written.trim() ? field.value : field.value + MENDED + written;
   text.value = lines.join("\n");
   field.defaultValue = field.value;
   await read();
