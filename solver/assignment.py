@@ -16,7 +16,7 @@ from solver.job import Notice
 from solver.laps.problem import Cover, LapRun
 from solver.lengths import Unit, say
 from solver.materials import FactoryEnd, Offcut
-from solver.plan import Cut, CutEnd, LeftOver, NotCut, PatternUse, PlacedPiece, StickUse
+from solver.plan import Cut, CutEnd, FewestLaps, LeftOver, NotCut, PatternUse, PlacedPiece, StickUse
 from solver.proof import PieceValue, Proof
 
 
@@ -78,7 +78,13 @@ class Filled:
     notices: tuple[Notice, ...] = ()
     runs: tuple[LapRun, ...] = ()
     covers: tuple[Cover, ...] = ()
+    fewest: FewestLaps | None = None
     exhausted: bool = False
+
+    @property
+    def bought(self) -> int:
+        """How many sticks are bought."""
+        return sum(stick.source.stock is not None for stick in self.sticks)
 
 
 def fill(demand: Demand, answer: Cutting) -> Filled:

@@ -37,8 +37,9 @@ class PanelsServe(StrEnum):
 class Settings:
     """The allowances of a material, in ticks; ``lap`` None means it may not be lapped end to end.
 
-    ``extra_laps`` None: as many as rules and cost want, within ``most_extra_laps``. ``most_put_aside`` is how many
-    pieces may lie cut and not yet hung at any time, None as many as it takes.
+    ``extra_laps`` None: as many as rules and cost want, within ``most_extra_laps``. ``lap_price`` is what a lap counts
+    beside the price of sticks, in their money. ``most_put_aside`` is how many pieces may lie cut and not yet hung at
+    any time, None as many as it takes.
     """
 
     lap: int | None
@@ -51,6 +52,7 @@ class Settings:
     in_line_within: int | None
     keep_offcuts_from: int
     extra_laps: int | None = None
+    lap_price: Decimal = Decimal(0)
     panels_serve: PanelsServe = PanelsServe.JOB
     most_put_aside: int | None = None
     spare_percent: Decimal = Decimal(0)

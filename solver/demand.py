@@ -122,8 +122,9 @@ def sources_of(job: Job, material: Material, step: Decimal) -> tuple[Source, ...
 
 
 def cost_step(material: Material) -> Decimal:
-    """Return the largest power of ten of which every price is a whole multiple; 1 (a tick) without prices."""
-    prices = [row.price.normalize() for row in material.stock if row.price]
+    """Return the largest power of ten of which every price, a lap's too, is a whole multiple; 1 (a tick) without."""
+    given = [row.price for row in material.stock] + [material.settings.lap_price] * material.priced
+    prices = [price.normalize() for price in given if price]
     return min((Decimal(1).scaleb(_exponent(price)) for price in prices), default=Decimal(1))
 
 

@@ -159,10 +159,32 @@ class Looks:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class FewestLaps:
+    """The best plan found of no run with more laps than it needs, where the plan itself has more.
+
+    It has so many ``laps``, buys so many ``sticks`` at ``cost`` (in the plan's ``cost_step``) and breaks so many rules;
+    these are None where none was found that cuts as much. ``stopped_by`` says what ended the search for it: after
+    ``proof`` none costs less or breaks fewer.
+    """
+
+    laps: int
+    stopped_by: StoppedBy
+    sticks: int | None = None
+    cost: int | None = None
+    broken: int | None = None
+
+
+def lap_cost_of(settings: Settings, runs: Iterable[Run]) -> Decimal:
+    """Return what the laps of runs count, in money: the builder's own reckoning, and no part of any bill."""
+    return settings.lap_price * sum(len(run.laps_at) for run in runs)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class MaterialPlan:
     """The plan of one material: its patterns in order, its runs, cost and bound in ``cost_step``, and the proof.
 
-    ``looks`` are counted where its pieces are for walls.
+    Cost and bound are those of the sticks; ``lap_cost`` is what the laps counted beside them, in money. ``fewest``
+    is None where no run has more laps than it needs. ``looks`` are counted where its pieces are for walls.
     """
 
     material: str
@@ -176,7 +198,9 @@ class MaterialPlan:
     stopped_by: StoppedBy
     patterns: tuple[PatternUse, ...]
     runs: tuple[Run, ...] = ()
+    lap_cost: Decimal = Decimal(0)
     looks: Looks | None = None
+    fewest: FewestLaps | None = None
 
     @property
     def proven(self) -> bool:

@@ -24,12 +24,13 @@ from solver.errors import PlanRefused, Unplannable
 from solver.job import Job, Notice
 from solver.materials import Material, cautions_for
 from solver.order import order_lines, over_stock
-from solver.plan import CutPlan, MaterialPlan, NotCut, OrderLine, StoppedBy
+from solver.plan import CutPlan, MaterialPlan, NotCut, OrderLine, StoppedBy, lap_cost_of
 from solver.progress import Phase, Progress, progress_of, tell_nobody
 from solver.validation import find_problems
 from solver.walls.apart import planned_by_settings
 from solver.walls.appearance import looks_of
-from solver.walls.runs import cover, runs_of
+from solver.walls.fewest import cover_and_compare
+from solver.walls.runs import runs_of
 from solver.watch import Watch, never
 
 
@@ -102,7 +103,7 @@ def _hardness(demand: Demand) -> tuple[int, int]:
 
 
 def _filled(demand: Demand, watch: Watch, settled: Callable[[int, int], None]) -> Filled:
-    return cover(demand, watch) if demand.runs else cut(demand, watch, settled)
+    return cover_and_compare(demand, watch) if demand.runs else cut(demand, watch, settled)
 
 
 def cut(demand: Demand, watch: Watch, settled: Callable[[int, int], None] | None = None) -> Filled:
@@ -138,6 +139,7 @@ def _material_plan(planned: _Planned, names: Iterator[str]) -> MaterialPlan:
     material = demand.material
     settings = material.settings
     patterns = patterns_of(filled.sticks, settings.kerf, settings.keep_offcuts_from, names)
+    runs = runs_of(demand, filled, patterns)
     part = MaterialPlan(
         material=material.id,
         settings=settings,
@@ -149,7 +151,9 @@ def _material_plan(planned: _Planned, names: Iterator[str]) -> MaterialPlan:
         proof=filled.proof,
         stopped_by=planned.stopped_by,
         patterns=patterns,
-        runs=runs_of(demand, filled, patterns),
+        runs=runs,
+        lap_cost=lap_cost_of(settings, runs),
+        fewest=filled.fewest,
     )
     return replace(part, looks=looks_of(demand.job, part))
 

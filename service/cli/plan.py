@@ -23,13 +23,14 @@ from service.strict_json import parse, require_object
 from service.views.facts import (
     besides,
     bought,
+    laps,
     left_over,
-    looks,
     marks,
     material_of,
     no_total,
     packed,
     quality,
+    reckoned,
     to_cut,
     why_nothing,
 )  # fmt: skip
@@ -179,8 +180,7 @@ def _cuts(job: Job, plan: CutPlan, part: MaterialPlan) -> Iterator[str]:
     yield f"TO CUT: {part.material}, {what}; {left_over(job, part)}"
     yield from columns([_cut_row(job, use) for use in part.patterns])
     yield f"  {quality(job, plan, part)}"
-    if looks(part):
-        yield f"  {looks(part)}"
+    yield from (f"  {said}" for said in (laps(job, plan, part), reckoned(part)) if said)
 
 
 def _cut_row(job: Job, use: PatternUse) -> list[str]:

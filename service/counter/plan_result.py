@@ -20,13 +20,14 @@ from service.views.facts import (
     LOT,
     besides,
     called,
-    looks,
+    laps,
     marks,
     material_of,
     no_total,
     on_hand,
     packed,
     quality,
+    reckoned,
     totals_of,
     waste,
     why_nothing,
@@ -170,7 +171,7 @@ def _parts(job: Job, plan: CutPlan) -> Iterator[Part]:
         pairs = zip(part.patterns, draw_patterns(job, part, Tags.of(job, plan)), strict=True)
         drawn = tuple((_in_words(job, use), _drawn(svg(drawing))) for use, drawing in islice(pairs, _MOST_DRAWN))
         undrawn = len(part.patterns) - len(drawn)
-        goes = f"{waste(job, part)} {looks(part)}".rstrip()
+        goes = " ".join(filter(None, (waste(job, part), laps(job, plan, part), reckoned(part))))
         yield Part(called(material), quality(job, plan, part), goes, legend_of(material), drawn, undrawn)
 
 

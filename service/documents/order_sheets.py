@@ -33,7 +33,7 @@ from service.views.facts import (
     besides,
     bought,
     called,
-    looks,
+    laps,
     material_of,
     no_total,
     on_hand,
@@ -210,7 +210,7 @@ def _how_good(job: Job, plan: CutPlan) -> Iterator[Block]:
         yield Heading("Is there a cheaper order?")
     for part in parts:
         name = f"{clean(part.material)}: " if len(plan.materials) > 1 else ""
-        yield Paragraph(f"{name}{quality(job, plan, part)} {waste(job, part)} {looks(part)}".rstrip())
+        yield Paragraph(f"{name}{quality(job, plan, part)} {waste(job, part)} {laps(job, plan, part)}".rstrip())
     yield Paragraph(MEASURE)
 
 

@@ -37,9 +37,9 @@ blueprint = Blueprint("plan_checks", __name__, url_prefix="/v1/plan-checks")
 _PLAN = {"pointer": "#/plan", "detail": "every piece, end, stick, run, rule and offcut, and what they cost and come to"}
 _CERTIFIED = "worked out again from its proof, or from length alone"
 _SEARCHED = "it rests on a search that is not repeated here"
-_WORDS = ("detail", "cautions")
-"""Words for people, which may be other ones."""
-_MONEY = ("amount", "unit_price", "order_total")
+_PASSED_OVER = ("detail", "cautions", "fewest_laps")
+"""Words for people, which may be other ones; and what another plan would take, which this one does not give."""
+_MONEY = ("amount", "lap_cost", "unit_price", "order_total")
 _PLACES = {"waste_percent": 2, "cost": 6, "bound": 6}
 """Decimals to which these are given; any other number may be half a tick off."""
 _MOST_SHOWN = 60
@@ -142,7 +142,7 @@ def misstatements(stated: object, given: object, unit: Unit, pointer: str) -> It
     """Yield whatever of ``stated`` is not as ``given``; what is not stated, or no part of a result, is passed over."""
     if isinstance(stated, Mapping) and isinstance(given, Mapping):
         for name in stated:
-            if name in given and name not in _WORDS:
+            if name in given and name not in _PASSED_OVER:
                 yield from misstatements(stated[name], given[name], unit, f"{pointer}/{name}")
     elif isinstance(stated, list) and isinstance(given, list) and len(stated) == len(given):
         for place, (one, other) in enumerate(zip(stated, given, strict=True)):

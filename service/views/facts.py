@@ -12,8 +12,9 @@ from solver.job import Job
 from solver.lengths import TICKS_PER_64TH, TICKS_PER_INCH, TICKS_PER_MM, Unit, say
 from solver.materials import FactoryEnd, Material
 from solver.order import cartons_of
-from solver.plan import CutPlan, MaterialPlan, OrderLine, PatternUse, unpriced_in
+from solver.plan import CutPlan, MaterialPlan, OrderLine, PatternUse, StoppedBy, unpriced_in
 from solver.proof import Basis
+from solver.rules import BreachCode
 from workers.orders.company import Company
 
 LOT = "One lot number, please: panels of another lot may not match in colour."
@@ -179,8 +180,20 @@ def waste(job: Job, part: MaterialPlan) -> str:
     return f"Of {about(consumed, job.units)} {whose}, {_listed(goes)}."
 
 
-def looks(part: MaterialPlan) -> str:
-    """Return how a material's laps look and how many of its pieces lie about; nothing where none are for a wall."""
+def laps(job: Job, plan: CutPlan, part: MaterialPlan) -> str:
+    """Return how a material's laps look, and what the fewest would take; nothing where there is nothing to say."""
+    return " ".join(filter(None, (_looks(part), _fewest(job, plan, part))))
+
+
+def reckoned(part: MaterialPlan) -> str:
+    """Return what laps counted beside the order, for the builder alone; nothing where they have no price."""
+    if not (part.lap_cost and part.priced):
+        return ""
+    return f"Laps counted {money(part.lap_cost)} beside the order, at {money(part.settings.lap_price)} each."
+
+
+def _looks(part: MaterialPlan) -> str:
+    """Return how laps look and how many pieces lie about; nothing where none are for a wall."""
     if (found := part.looks) is None:
         return ""
     laps = f"{found.laps} lap{'s' * (found.laps != 1)}"
@@ -189,6 +202,31 @@ def looks(part: MaterialPlan) -> str:
     others = f" and {found.for_other_walls} over the job for another wall" if found.for_other_walls else ""
     aside = f"At most {found.put_aside} pieces put aside at once{others}." if found.put_aside else "None put aside."
     return (lie if found.laps else "") + aside
+
+
+def _fewest(job: Job, plan: CutPlan, part: MaterialPlan) -> str:
+    """Return what the fewest laps would take more or break, where the plan has more of them."""
+    if (fewest := part.fewest) is None:
+        return ""
+    have = sum(len(run.laps_at) for run in part.runs)
+    if fewest.sticks is None or fewest.cost is None or fewest.broken is None:
+        return f"With the fewest laps, {fewest.laps} in place of {have}, no whole plan was found."
+    noun = material_of(job, part.material).category.kind.noun
+    sticks = fewest.sticks - part.new_sticks
+    more = [_more(sticks, f"{abs(sticks)} {noun(abs(sticks))}")] * bool(sticks)
+    if cost := fewest.cost - part.cost:
+        amount = abs(cost) * part.cost_step
+        more.append(_more(cost, money(amount) or "" if part.priced else say(int(amount), job.units)))
+    takes = f"takes {_listed(more or [f'as many {noun(2)}'])}"
+    broken = sum(each.code in list(BreachCode) and each.material == part.material for each in plan.warnings)
+    if rules := fewest.broken - broken:
+        takes += f" and breaks {_more(rules, f'{abs(rules)} rule' + 's' * (abs(rules) > 1))}"
+    whose = "it" if fewest.stopped_by is StoppedBy.PROOF else "the best plan found"
+    return f"With the fewest laps, {fewest.laps} in place of {have}, {whose} {takes}."
+
+
+def _more(difference: int, what: str) -> str:
+    return f"{what} {'more' if difference > 0 else 'less'}"
 
 
 def left_over(job: Job, part: MaterialPlan) -> str:

@@ -151,6 +151,8 @@ FAULTS = {
     "false_breach": "a warning of a rule that is not broken",
     "not_cut": "pieces called uncut that are cut, or the other way",
     "cost": "a cost that the sticks do not come to",
+    "fewest_laps": "a plan of the fewest laps is told of that has too many, or is the better one",
+    "lap_cost": "laps that do not count for what is stated",
     "bound": "a bound that its proof does not come to",
     "order": "an order that is not what the sticks need",
     "walls_apart": "a stick serves two walls where each is to be kept to itself",

@@ -136,6 +136,13 @@ class SettingsSchema(WireSchema):
         f"each is limited, those of the shortest. {by_category('extra_laps')}",
         0, 10, allow_none=True, label="Extra laps allowed in a run",
     )  # fmt: skip
+    lap_price = Amount(
+        "What each lap counts beside the price of sticks, in the same money: your own reckoning of the time it takes "
+        "and of how it looks. A stick is then saved only by laps that come to less; rules of placement still come "
+        "first. It is in no cost, bound, order or bill, and needs prices. Weeks heed it day by day. 0: a stick saved "
+        f"is worth any laps, and of plans that cost as little the one with fewest is taken. {by_category('lap_price')}",
+        limits.PRICE, limits.PRICE_DECIMALS, label="What a lap counts, in money",
+    )  # fmt: skip
     panels_serve = Choice(
         "For what the pieces of one stick are: `job`, for any walls; `wall`, for one wall alone (or for what is on "
         f"none), which may cost sticks; how many is said. Weeks do not heed it. {by_category('panels_serve')}",
@@ -225,17 +232,23 @@ class MaterialSchema(SettingsSchema, NamedSchema):
 
     @validates_schema(skip_on_field_errors=False, pass_original=True)
     def _stock(self, data: object, original: Mapping[str, Any], **_: object) -> None:
-        del data
         errors: dict[Any, Any] = {}
         rows = original.get("stock") if isinstance(original, Mapping) else None
-        for index, message in pricing_faults(rows if isinstance(rows, list) else []):
+        for index, message in pricing_faults(rows):
             put(errors, ("stock", index, "price"), Fault(message, "needs_another"))
+        if isinstance(data, Mapping) and data.get("lap_price") and not any(_priced(rows)):
+            put(errors, ("lap_price",), Fault("needs prices of stock: what does a stick cost?", "needs_another"))
         refuse(errors)
 
 
-def pricing_faults(rows: list[Any]) -> list[tuple[int, str]]:
+def _priced(rows: Any) -> list[bool]:  # noqa: ANN401 - JSON is anything
+    """Return for each row of stock whether it has a price."""
+    return [isinstance(row, dict) and row.get("price") is not None for row in rows] if isinstance(rows, list) else []
+
+
+def pricing_faults(rows: Any) -> list[tuple[int, str]]:  # noqa: ANN401
     """Return which stock rows of a body have no price though others have, and what is wrong with that."""
-    priced = [isinstance(row, dict) and row.get("price") is not None for row in rows]
+    priced = _priced(rows)
     if all(priced) or not any(priced):
         return []
     message = "is missing: either all stock of a material is priced or none"

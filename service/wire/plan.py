@@ -53,8 +53,12 @@ class CostField(Amount):
     def __init__(self, about: str, **settings: Any) -> None:  # noqa: ANN401
         super().__init__(f"{about} Money or length, as `cost_unit` says.", _MOST_COST, 6, **settings)
 
-    def _serialize(self, value: int, attr: str | None, obj: MaterialPlan, **_: object) -> float:  # type: ignore[override]
+    def _serialize(  # type: ignore[override]
+        self, value: int | None, attr: str | None, obj: MaterialPlan, **_: object
+    ) -> float | None:
         del attr
+        if value is None:
+            return None
         return float(value * obj.cost_step) if obj.priced else to_number(value * int(obj.cost_step), UNITS.get())
 
 
@@ -191,6 +195,31 @@ class LooksSchema(PlanPartSchema):
     for_other_walls = Count("Pieces that are cut on one wall and hung on a later one.", dump_only=True)
 
 
+class FewestLapsSchema(PlanPartSchema):
+    """The best plan found of no run with more laps than it needs, of which the plan itself has more.
+
+    It was sought with less effort than the plan. What it takes is stated, and not checked.
+    """
+
+    laps = Count(
+        "How many laps it has; where none was found, how many it may have.",
+        of=attrgetter("fewest.laps"), dump_only=True,
+    )  # fmt: skip
+    sticks = Count(
+        "How many sticks it buys; null where none was found that cuts as much.",
+        of=attrgetter("fewest.sticks"), allow_none=True, dump_only=True,
+    )  # fmt: skip
+    cost = CostField("What they cost; null likewise.", of=attrgetter("fewest.cost"), allow_none=True, dump_only=True)
+    broken_rules = Count(
+        "How many rules of placement it breaks; null likewise.",
+        of=attrgetter("fewest.broken"), allow_none=True, dump_only=True,
+    )  # fmt: skip
+    stopped_by = Choice(
+        f"As in the plan: only after `proof` does none cost less, or break fewer rules. {STOPPED_BY}",
+        StoppedBy, of=attrgetter("fewest.stopped_by"), dump_only=True,
+    )  # fmt: skip
+
+
 class MaterialPlanSchema(PlanPartSchema):
     """The plan of one material. Sent to be checked, without `cost` it is what the sticks cost."""
 
@@ -205,6 +234,11 @@ class MaterialPlanSchema(PlanPartSchema):
     cost_unit = Choice(
         "`money` where the stock has prices, in their currency; else `length`.",
         CostUnit, of=lambda plan: CostUnit.MONEY if plan.priced else CostUnit.LENGTH, dump_only=True,
+    )  # fmt: skip
+    lap_cost = Money(
+        "What its laps count by `lap_price`, your own reckoning: the plan keeps `cost` and this together as low as it "
+        "can. It is in no other figure, and `bound` is that of `cost` alone.",
+        dump_only=True,
     )  # fmt: skip
     bound = CostField("Lower bound: no plan costs less; `proof` says what that rests on.")
     proven = Flag("Whether cost equals bound, so that no plan costs less.", dump_only=True)
@@ -226,6 +260,10 @@ class MaterialPlanSchema(PlanPartSchema):
     )  # fmt: skip
     patterns = Many("How its sticks are cut.", PatternSchema, 0, limits.PIECES, required=True)
     runs = Many("How what is longer than a stick is covered.", RunSchema, 0, limits.PIECES)
+    fewest_laps = One(
+        "What it would take to have no more laps than runs need; null where the plan has none more, and in a week.",
+        FewestLapsSchema, of=lambda plan: plan if plan.fewest else None, dump_only=True, allow_none=True,
+    )  # fmt: skip
     looks = One(
         "How its laps look; null where nothing of it is for a wall, and in a week.", LooksSchema,
         dump_only=True, allow_none=True,

@@ -31,6 +31,7 @@ from solver.plan import (
     RunPiece,
     StickUse,
     StoppedBy,
+    lap_cost_of,
 )
 from solver.proof import Basis, EndValues, PieceValue, Proof, RunValues, StickValue
 from solver.required import Required
@@ -74,7 +75,7 @@ def _part(job: Job, material: Material, data: Loaded, short: Container[str]) -> 
         patterns=patterns,
         runs=tuple(_run(job, entry) for entry in data.get("runs", ())),
     )
-    return replace(part, looks=looks_of(job, part))
+    return replace(part, lap_cost=lap_cost_of(part.settings, part.runs), looks=looks_of(job, part))
 
 
 def _in_steps(figure: Decimal, job: Job, material: Material, step: Decimal) -> int:

@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 from solver.checking.bench import Bench, Fault, mismatch
 from solver.checking.bound import Verdict, judge_bound
 from solver.checking.breaches import check_breaches, check_strays
-from solver.checking.looks import check_looks
+from solver.checking.looks import check_fewest, check_looks
 from solver.checking.orders import check_costs, check_lines, check_order
 from solver.checking.pieces import check_ends, check_entries, check_not_cut, check_pieces
 from solver.checking.runs import check_coverage, check_runs
@@ -75,6 +75,7 @@ def _material_faults(bench: Bench) -> Iterator[Fault]:
     yield from check_coverage(bench)
     yield from check_breaches(bench)
     yield from check_looks(bench)
+    yield from check_fewest(bench)
     yield from check_not_cut(bench)
     yield from check_order(bench)
 

@@ -6,13 +6,14 @@ Counted lap by lap and piece by piece from the meanings in ``solver.rules``.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from fractions import Fraction
 from itertools import product
 
 from solver.categories import PanelsServe
 from solver.checking.bench import Bench, Fault, mismatch
-from solver.checking.runs import Laid, laid_runs
+from solver.checking.runs import Laid, laid_runs, most_pieces
 from solver.plan import Looks
-from solver.rules import BESIDE_OPENING, LONGEST_STEP, NEAR_LINE, STAIRCASE
+from solver.rules import BESIDE_OPENING, LONGEST_STEP, NEAR_LINE, STAIRCASE, BreachCode
 
 Lap = tuple[str, int, int]
 """A lap by wall, course and place."""
@@ -28,6 +29,29 @@ def check_looks(bench: Bench) -> Iterator[Fault]:
                 yield Fault("walls_apart", place, mismatch("pieces of one wall", words))
     if bench.plan.looks is not None and (found := looks(bench)) != bench.plan.looks:
         yield Fault("looks", f"{bench.place}/looks", mismatch(found, bench.plan.looks))
+
+
+def check_fewest(bench: Bench) -> Iterator[Fault]:
+    """Check that a plan of the fewest laps, if one is told of, has fewer, as few as can be, and is no better."""
+    told, plan, settings = bench.plan.fewest, bench.plan, bench.material.settings
+    if told is None:
+        return
+    have, place = sum(len(run.pieces) - 1 for run in plan.runs), f"{bench.place}/fewest_laps"
+    most = sum(most_pieces(bench, one.wanted.required) - settings.most_extra_laps - 1 for one in laid_runs(bench))
+    if told.laps > min(most, have - 1):
+        yield Fault("fewest_laps", place, mismatch(f"{min(most, have - 1)} laps at most", told.laps))
+    if told.cost is None or told.broken is None:
+        return
+    broken = sum(each.code in list(BreachCode) and each.material == plan.material for each in bench.whole.warnings)
+    own, theirs = (_counted(bench, *figures) for figures in ((plan.cost, have), (told.cost, told.laps)))
+    if (told.broken, theirs) <= (broken, own):
+        words = f"more than {broken} rules broken or {bench.cost(own)}"
+        yield Fault("fewest_laps", place, mismatch(words, f"{told.broken} and {bench.cost(theirs)}"))
+
+
+def _counted(bench: Bench, cost: int, laps: int) -> Fraction:
+    """Return what sticks and laps count together."""
+    return cost * Fraction(bench.plan.cost_step) + laps * Fraction(bench.material.settings.lap_price)
 
 
 def looks(bench: Bench) -> Looks:

@@ -1,6 +1,6 @@
 """What the plan costs is what its new sticks cost, and the order buys those sticks and the spares.
 
-It buys in whole cartons and loose, at the prices given.
+What laps count is told beside it and is in neither. It buys in whole cartons and loose, at the prices given.
 """
 
 from __future__ import annotations
@@ -30,6 +30,12 @@ def check_costs(bench: Bench) -> Iterator[Fault]:
         yield Fault("cost", bench.place, mismatch("a step above 0", plan.cost_step))
     elif plan.cost * Fraction(plan.cost_step) != bought:
         yield Fault("cost", bench.place, mismatch(bench.cost(bought), bench.steps(plan.cost)))
+
+
+    laps = sum(len(run.pieces) - 1 for run in plan.runs)
+    if plan.lap_cost != laps * material.settings.lap_price:
+        words = f"{laps} laps of {material.settings.lap_price} each"
+        yield Fault("lap_cost", bench.place, mismatch(words, plan.lap_cost))
 
 
 def price_of(row: StockLength, material: Material) -> Fraction:

@@ -8,7 +8,8 @@ from math import prod
 from solver.categories import LapEnds
 from solver.laps.factory_program import FactoryProgram
 from solver.laps.free_program import FreeProgram, ShareProgram
-from solver.laps.model import LapModel
+from solver.laps.model import LapModel, fewest_laps
+from solver.laps.problem import LapStick
 from solver.laps.state import PartialPlan
 from solver.watch import Watch
 
@@ -55,11 +56,25 @@ def fill(model: LapModel, numbers: Sequence[int], broken: int, watch: Watch) -> 
     return FreeProgram(model, numbers, broken).solve(MOST_WORK, watch)
 
 
-def with_laps(model: LapModel, plan: PartialPlan, laps: int, watch: Watch) -> PartialPlan | None:
-    """Return a plan of its sticks that breaks no more rules and has so many laps at most, None if none is found."""
-    numbers = [plan.used[kind] for kind in range(len(model.problem.sticks))]
-    if not small_enough(model, numbers):
+def bettered(model: LapModel, plan: PartialPlan, most: int, laps: int | None, watch: Watch) -> PartialPlan | None:
+    """Return a plan that breaks no more rules, with so many ``laps`` at most, None if none is found.
+
+    It is one of the plan's own sticks; where laps have a price of any that cost, with the laps, ``most`` or less.
+    """
+    problem = model.problem
+    numbers = [plan.used[kind] for kind in range(len(problem.sticks))]
+    if problem.rules.lap_price:
+        for_sticks = most - problem.rules.lap_price * sum(fewest_laps(model))
+        numbers = [_most_of(stick, for_sticks) for stick in problem.sticks]
+    if min(numbers) < 0 or not small_enough(model, numbers):
         return None
-    program = FactoryProgram if model.problem.rules.ends is LapEnds.FACTORY else FreeProgram
-    found = program(model, numbers, plan.broken, laps).solve(MOST_WORK, watch)
+    limit = most if problem.rules.lap_price else None
+    program = FactoryProgram if problem.rules.ends is LapEnds.FACTORY else FreeProgram
+    found = program(model, numbers, plan.broken, laps, limit).solve(MOST_WORK, watch)
     return None if isinstance(found, bool) else found
+
+
+def _most_of(stick: LapStick, money: int) -> int:
+    """Return how many of a kind of stick so much buys; more than are ever looked at of those that cost nothing."""
+    affordable = money // stick.cost if stick.cost else MOST_STICKS + 1
+    return affordable if stick.limit is None else min(stick.limit, affordable)

@@ -46,15 +46,26 @@ class _End:
 
 
 class FactoryProgram:
-    """Sticks of these numbers, or fewer, in which at most ``broken`` rules are broken, with ``laps`` laps at most."""
+    """Sticks of these numbers, or fewer, in which at most ``broken`` rules are broken.
 
-    def __init__(self, model: LapModel, numbers: Sequence[int], broken: int, laps: int | None = None) -> None:
+    With ``laps`` they have so many laps at the most, with ``most`` they cost no more, the price of their laps included.
+    """
+
+    def __init__(
+        self,
+        model: LapModel,
+        numbers: Sequence[int],
+        broken: int,
+        laps: int | None = None,
+        most: int | None = None,
+    ) -> None:
         self._model, self._numbers = model, numbers
         self._program = cp_model.CpModel()
         self._walls = [FactoryWall(self._program, model, wall) for wall in model.walls]
         self._program.add(sum(wall.broken for wall in self._walls) <= broken)
+        lap_count = sum(wall.lap_count for wall in self._walls)
         if laps is not None:
-            self._program.add(sum(wall.lap_count for wall in self._walls) <= laps)
+            self._program.add(lap_count <= laps)
         self._chosen = {run: chosen for wall in self._walls for run, chosen in wall.chosen.items()}
         self._kinds = [k for k, n in enumerate(numbers) if n]
         self._used: dict[int, list[cp_model.LinearExprT]] = defaultdict(list)
@@ -69,6 +80,10 @@ class FactoryProgram:
         self._hold()
         self._cover()
         self._count()
+        if most is not None:
+            used = [*map(sum, self._used.values()), lap_count]
+            costs = [*(model.problem.sticks[k].cost for k in self._used), model.problem.rules.lap_price]
+            self._program.add(cp_model.LinearExpr.weighted_sum(used, costs) <= most)
 
     def _pairs(self) -> tuple[int, int]:
         return len(self._lasts), len(self._firsts)

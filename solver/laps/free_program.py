@@ -63,6 +63,16 @@ class _Sticks:
             return False
         return solver if status in {cp_model.OPTIMAL, cp_model.FEASIBLE} else True
 
+    def cost(self, cuts: Sequence[Sequence[cp_model.IntVar]]) -> cp_model.LinearExpr:
+        """Return what those sticks cost that give anything; ``cuts`` say of each what is cut of it for runs."""
+        used = [self.program.new_bool_var("") for _ in self.kinds]
+        for slot, bit in enumerate(used):
+            for piece in cuts[slot]:
+                self.program.add_implication(piece, bit)
+            for counts in self.plain:
+                self.program.add(counts[slot] == 0).only_enforce_if(bit.Not())
+        return cp_model.LinearExpr.weighted_sum(used, [self.model.problem.sticks[kind].cost for kind in self.kinds])
+
     def cut(self, solver: cp_model.CpSolver, partial: PartialPlan, held: Sequence[Sequence[HeldPiece]]) -> PartialPlan:
         """Return the plan with its sticks cut; ``held`` are the pieces of runs in each."""
         for slot, kind in enumerate(self.kinds):
@@ -160,15 +170,26 @@ class ShareProgram:
 
 
 class FreeProgram:
-    """Sticks of these numbers, or fewer, and runs laid with at most ``broken`` rules broken, ``laps`` laps at most."""
+    """Sticks of these numbers, or fewer, and runs laid with at most ``broken`` rules broken.
 
-    def __init__(self, model: LapModel, numbers: Sequence[int], broken: int, laps: int | None = None) -> None:
+    With ``laps`` they have so many laps at the most, with ``most`` they cost no more, the price of their laps included.
+    """
+
+    def __init__(
+        self,
+        model: LapModel,
+        numbers: Sequence[int],
+        broken: int,
+        laps: int | None = None,
+        most: int | None = None,
+    ) -> None:
         self._model, self._sticks = model, _Sticks(model, numbers)
         program = self._sticks.program
         self._walls = [FreeWall(program, model, wall) for wall in model.walls]
         program.add(sum(wall.broken for wall in self._walls) <= broken)
+        lap_count = sum(wall.lap_count for wall in self._walls)
         if laps is not None:
-            program.add(sum(wall.lap_count for wall in self._walls) <= laps)
+            program.add(lap_count <= laps)
         self._lengths = {run: lengths for wall in self._walls for run, lengths in wall.lengths.items()}
         self._chosen = {run: chosen for wall in self._walls for run, chosen in wall.chosen.items()}
         self._given: dict[tuple[int, int], list[cp_model.IntVar]] = {}
@@ -176,6 +197,10 @@ class FreeProgram:
         for run in self._lengths:
             self._cut(run, cuts)
         self._sticks.hold(cuts)
+        if most is not None:
+            pieces = [[given[slot] for given in self._given.values()] for slot in range(len(self._sticks.kinds))]
+            both = [self._sticks.cost(pieces), lap_count]
+            program.add(cp_model.LinearExpr.weighted_sum(both, [1, model.problem.rules.lap_price]) <= most)
 
     def _cut(self, run: int, cuts: Sequence[list[tuple[cp_model.IntVar, int]]]) -> None:
         """Every piece that the run has comes from one stick, as long as its way allows."""

@@ -88,7 +88,7 @@ def lay_placed(model: LapModel, placed: Iterable[tuple[RunCandidate, int]], pric
 
 @dataclass(frozen=True, slots=True)
 class Goal:
-    """What is looked for: a plan that breaks no more rules and costs no more than this.
+    """What is looked for: a plan that breaks no more rules and costs no more than this, its laps' price included.
 
     With ``cost_first`` the cost is never given up while rules are mended, otherwise the other way round. Where ``laps``
     are said, neither is given up to come down to so few.
@@ -143,7 +143,8 @@ class RuinAndRecreate:
     def _standing(self) -> Standing:
         partial = self._partial
         rooms = sum((stick.room / self._longest) ** 2 for stick in partial.sticks)
-        both = (partial.cost, self._broken) if self._goal.cost_first else (self._broken, partial.cost)
+        cost = partial.objective
+        both = (cost, self._broken) if self._goal.cost_first else (self._broken, cost)
         return partial.uncut, *both, 0 if self._goal.laps is None else partial.lap_count, -rooms
 
     def _try(self) -> None:

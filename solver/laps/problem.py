@@ -58,6 +58,7 @@ class LapRun:
 class LapRules:
     """The rules of one material; 0 stands where it has no such rule.
 
+    ``lap_price`` is what a lap counts beside the sticks, in their units of cost.
     The last four are about looks: laps nearer than ``near`` look in line, steps up to ``longest_step`` make stairs, a
     lap within ``beside`` of an opening looks squeezed in; laps are moved by multiples of ``nudge`` for looks alone.
     """
@@ -68,6 +69,7 @@ class LapRules:
     repeat: int = 0
     in_line_within: int = 0
     extra_laps: int = 0
+    lap_price: int = 0
     near: int = 0
     longest_step: int = 0
     beside: int = 0
@@ -191,6 +193,11 @@ class LapPlan:
     proof: Search | SlotDuals
     least_uncut: bool = True
     stopped: bool = False
+
+    @property
+    def lap_count(self) -> int:
+        """How many laps its runs have."""
+        return sum(len(cover.laps_at) for cover in self.covers)
 
     @property
     def proven(self) -> bool:

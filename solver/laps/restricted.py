@@ -47,7 +47,7 @@ Column = StickColumn | RunColumn
 class Aim:
     """A plan that costs ``most`` or less, out of the best ``columns``, in so many ``nodes`` of search.
 
-    One that costs ``enough`` or less ends the search.
+    One that costs ``enough`` or less ends the search. The price of laps is part of both.
     """
 
     columns: int
@@ -72,8 +72,7 @@ class _Program:
         self._unit = max(stick.cost for stick in model.problem.sticks) / DEAREST
         self._serving = 0
         self._rows: list[tuple[float, Row, float]] = []
-        sticks = model.problem.sticks
-        self._costs = [sum(sticks[k].cost * n for k, n in kinds_of(c).items()) / self._unit for c in columns]
+        self._costs = [_cost(model, column) / self._unit for column in columns]
         self._cover()
         self._slots()
         crowds = staggered(model, columns, aim.stagger)
@@ -149,6 +148,19 @@ class _Program:
         values = result.variable_values(list(program.variables()))
         counts = ((column, round(value)) for column, value in zip(self._columns, values, strict=False))
         return {column: count for column, count in counts if count > 0}
+
+
+def _cost(model: LapModel, column: Column) -> int:
+    sticks = sum(model.problem.sticks[kind].cost * n for kind, n in kinds_of(column).items())
+    return sticks + _lap_cost(model, column)
+
+
+def _lap_cost(model: LapModel, column: Column) -> int:
+    """Return the price of a run's laps; cuts of sticks, and pieces that need a factory end, have none."""
+    if isinstance(column, StickColumn):
+        return 0
+    parts = len(column.wholes) + (column.first != NONE) + (column.last != NONE)
+    return model.problem.rules.lap_price * max(0, parts - 1)
 
 
 class Stagger(Enum):
@@ -237,7 +249,7 @@ def by_reduced_cost(model: LapModel, prices: PriceList, columns: Iterable[Column
     """Return the columns with their reduced costs, least first; splits compared with the cheapest of their class."""
     first = [prices.prices.first[kinds] for kinds in model.sides[0]]
     last = [prices.prices.last[kinds] for kinds in model.sides[1]]
-    net = [(column, _net(column, prices, first, last)) for column in columns]
+    net = [(column, _net(column, prices, first, last) + _lap_cost(model, column)) for column in columns]
     least: dict[int, float] = {}
     for column, cost in net:
         if isinstance(column, RunColumn):

@@ -22,7 +22,8 @@ from solver.laps.bounds.bound import ColumnGeneration
 from solver.laps.bounds.columns import RunClasses, classes_of
 from solver.laps.bounds.numbers import StickNumbers
 from solver.laps.bounds.pricing import PriceList, by_length
-from solver.laps.exact import fill, small_enough, with_laps
+from solver.laps.exact import fill, small_enough
+from solver.laps.fewer import with_fewer_laps
 from solver.laps.improve import Goal, RuinAndRecreate, cut_plain_first, lay_anew, lay_placed, recut
 from solver.laps.model import LapModel, fewest_laps, model_of
 from solver.laps.polish import Polish
@@ -81,12 +82,6 @@ BETTER_TRIES = 150
 FOR_LOOKS = 0.1
 """The share of the time that is kept for looks."""
 
-LAPS_COUNT = (5e-4, 0.02, 0.2)
-"""What a lap counts while laps are taken out, in shares of the dearest stick: more and more, for prices may mislead."""
-
-LAP_TRIES = 60
-"""Tries to take laps out, at each."""
-
 FIRST_PLANS = 3
 """Plans laid by the price of length, before anything else is known: the first draws no lots."""
 
@@ -94,13 +89,17 @@ ROUNDS = 6
 """How often bound and plans are bettered in turn; after that more is not to be had for the work."""
 
 
-def plan_laps(problem: LapProblem, watch: Watch) -> LapPlan:
-    """Return the best plan found before the watch stops: least uncut, fewest rules broken, least cost."""
+def plan_laps(problem: LapProblem, watch: Watch, *, draft: bool = False) -> LapPlan:
+    """Return the best plan found before the watch stops: least uncut, fewest rules broken, least cost, fewest laps.
+
+    Where a lap has a price, sticks and laps together are kept least; ``bound`` is that of the sticks all the same. A
+    ``draft`` is bettered in one round only, and not for its looks.
+    """
     found = presolve(problem)
-    return found.answer(_planned(found.problem, watch))
+    return found.answer(_planned(found.problem, watch, draft=draft))
 
 
-def _planned(problem: LapProblem, watch: Watch) -> LapPlan:
+def _planned(problem: LapProblem, watch: Watch, *, draft: bool) -> LapPlan:
     model = model_of(problem)
     search = watch.within(watch.left * (1 - FOR_LOOKS))
     driver = LapSolver(model, search)
@@ -110,7 +109,7 @@ def _planned(problem: LapProblem, watch: Watch) -> LapPlan:
     # The engine cuts the pieces better, and all there is to do where every run was impossible.
     driver.offer(recut(driver.best, by_size, search))
     driver.find_fewest_broken(by_size)
-    for number in range(ROUNDS):
+    for number in range(1 if draft else ROUNDS):
         if driver.finished:
             break
         driver.better_bound()
@@ -119,7 +118,8 @@ def _planned(problem: LapProblem, watch: Watch) -> LapPlan:
         driver.better_plan(number)
         driver.count()
     stopped, proof = search.stopped, driver.proof()
-    driver.polish(watch)
+    if not draft:
+        driver.polish(watch)
     best = driver.best
     return answer(best, driver.proven_least, proof, least_uncut=best.uncut == 0, stopped=stopped)
 
@@ -134,7 +134,9 @@ class LapSolver:
         self._classes: RunClasses | None = None
         self._unavoidable = Unavoidable((), ())
         costs = {stick.cost for stick in model.problem.sticks if stick.cost > 0 and stick.limit != 0}
-        self._costs, self._one_price, self._step = costs, len(costs) == 1, gcd(*costs) or 1
+        lap_price = model.problem.rules.lap_price
+        self._costs, self._one_price, self._step = costs, len(costs) == 1, gcd(lap_price, *costs) or 1
+        self._least_for_laps = lap_price * sum(fewest_laps(model)) if lap_price else 0
         self._dearest = max(stick.cost for stick in model.problem.sticks)
         self._undecided: tuple[int, ...] | None = None
         self.best = PartialPlan(model)
@@ -154,7 +156,12 @@ class LapSolver:
 
     def _reached(self) -> bool:
         best = self.best
-        return best.uncut == 0 and best.broken <= self._unavoidable.broken and best.cost <= self.least
+        return best.uncut == 0 and best.broken <= self._unavoidable.broken and best.objective <= self._least_objective
+
+    @property
+    def _least_objective(self) -> int:
+        """What no plan costs less than, its laps' price included."""
+        return self.least + self._least_for_laps
 
     @property
     def proven_least(self) -> int:
@@ -274,19 +281,10 @@ class LapSolver:
                 return
 
     def polish(self, watch: Watch) -> None:
-        """Take laps out of the best plan, and better its looks, at no cost."""
+        """Take laps out of the best plan, and better its looks."""
         if self.best.uncut or not self._model.problem.runs:
             return
-        fewest = sum(fewest_laps(self._model))
-        goal = Goal(self.best.broken, self.best.cost, laps=fewest)
-        for number, lap in enumerate(LAPS_COUNT):
-            prices = PriceList(self._model, self._prices().prices, lap)
-            RuinAndRecreate(self.best, prices, goal, number).run(LAP_TRIES, watch)
-        while self.best.lap_count > fewest and (
-            fewer := with_laps(self._model, self.best, self.best.lap_count - 1, watch)
-        ):
-            self.best = fewer
-        self.best = Polish(self.best, 0).run(watch)
+        self.best = Polish(with_fewer_laps(self.best, self._prices().prices, watch), 0).run(watch)
 
     def _prices(self) -> PriceList:
         return PriceList(self._model, self._generation.prices if self._generation else by_length(self._model))
@@ -320,8 +318,8 @@ class LapSolver:
 
     def _aims(self, number: int) -> Iterator[Aim]:
         """Yield what whole plans to look for: at the bound where costs are far apart, else as cheap as may be."""
-        least, below = self.least, self.best.cost - self._step
-        if self._one_price:
+        least, below = self._least_objective, self.best.objective - self._step
+        if self._one_price and not self._least_for_laps:
             yield from (Aim(POOL, least, least, NODES, stagger) for stagger in Stagger)
         else:
             below = below if number else least + ROOM * self._dearest
@@ -331,20 +329,20 @@ class LapSolver:
     def _mend(self, partial: PartialPlan, prices: PriceList, number: int) -> None:
         """Mend a plan's laps without giving up cost, or if need be giving up some."""
         mended = RuinAndRecreate(
-            partial, prices, Goal(self._unavoidable.broken, partial.cost, cost_first=True), number
+            partial, prices, Goal(self._unavoidable.broken, partial.objective, cost_first=True), number
         ).run(MEND_TRIES, self._watch)
         if not mended:
-            goal = Goal(self._unavoidable.broken, self.least, cost_first=False)
+            goal = Goal(self._unavoidable.broken, self._least_objective, cost_first=False)
             RuinAndRecreate(partial, prices, goal, number).run(BETTER_TRIES, self._watch)
         self.offer(partial)
 
     def _search_about_best(self, prices: PriceList, number: int) -> None:
         if not self._model.problem.runs:
             return
-        goal = Goal(self._unavoidable.broken, self.least, cost_first=False)
+        goal = Goal(self._unavoidable.broken, self._least_objective, cost_first=False)
         RuinAndRecreate(self.best, prices, goal, number).run(BETTER_TRIES, self._watch)
         self._watch.report(self.best.cost, min(self.least, self.best.cost))
 
 
 def _standing(partial: PartialPlan) -> tuple[int, int, int, int]:
-    return partial.uncut, partial.broken, partial.cost, partial.lap_count
+    return partial.uncut, partial.broken, partial.objective, partial.lap_count

@@ -248,6 +248,11 @@ class PartialPlan:
         return sum(len(laps) for laps in self.laps if laps)
 
     @property
+    def objective(self) -> int:
+        """What is kept least: the cost of the sticks and the price of the laps."""
+        return self.cost + self.model.problem.rules.lap_price * self.lap_count
+
+    @property
     def uncut(self) -> int:
         """Total length of what is not cut, in ticks."""
         problem = self.model.problem

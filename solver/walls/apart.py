@@ -17,6 +17,7 @@ from solver.job import Notice
 from solver.laps.problem import Cover, LapRun
 from solver.proof import Proof
 from solver.walls.appearance import pieces_aside
+from solver.walls.fewest import fewest_of_all
 from solver.watch import Watch
 
 Planner = Callable[[Demand, Watch], Filled]
@@ -83,6 +84,7 @@ def _merged(found: Sequence[Filled], *, limited: bool) -> Filled:
         notices=tuple(notice for each in found for notice in each.notices),
         runs=runs,
         covers=covers,
+        fewest=fewest_of_all(found),
         exhausted=all(each.exhausted for each in found),
     )
 
@@ -100,14 +102,10 @@ def _put_aside(demand: Demand, filled: Filled) -> int:
     return pieces_aside(demand.job, ([whose for _, whose in stick.cuts] for stick in filled.sticks))[0]
 
 
-def _bought(filled: Filled) -> int:
-    return sum(stick.source.stock is not None for stick in filled.sticks)
-
-
 def _price(demand: Demand, apart: Filled, together: Filled) -> Notice:
     """Say what keeping walls to themselves takes more, beside the plan of the job as one."""
     material = demand.material
-    sticks, other = _bought(apart), _bought(together)
+    sticks, other = apart.bought, together.bought
     noun = material.category.kind.noun
     more = sticks - other
     words = f"{more} {noun(more)} more" if more > 0 else f"{-more} {noun(-more)} fewer" if more < 0 else "as many"

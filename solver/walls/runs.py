@@ -49,7 +49,11 @@ Where = dict[tuple[int, int | None, int], RunPiece]
 def cover(demand: Demand, watch: Watch) -> Filled:
     """Plan a material's runs and pieces together, and say which stick gives what."""
     problem = lap_problem_of(demand)
-    plan = plan_laps(problem, watch)
+    return written(demand, problem, plan_laps(problem, watch))
+
+
+def written(demand: Demand, problem: LapProblem, plan: LapPlan) -> Filled:
+    """Return a plan of a material's runs and pieces as which stick gives what."""
     not_cut = (*shortfalls(demand, plan.uncut), *_runs_not_cut(demand, problem, plan))
     notices = tuple(_notice(demand, problem, breach) for breach in plan.breaches)
     return Filled(
@@ -109,6 +113,7 @@ def lap_problem_of(demand: Demand) -> LapProblem:
         repeat=settings.lap_repeat or 0,
         in_line_within=settings.in_line_within or 0,
         extra_laps=settings.most_extra_laps,
+        lap_price=int(settings.lap_price / demand.cost_step) if demand.material.priced else 0,
         near=NEAR_LINE,
         longest_step=LONGEST_STEP,
         beside=BESIDE_OPENING,

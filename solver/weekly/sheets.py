@@ -18,7 +18,7 @@ from solver.job import Job, Notice, Wall
 from solver.laps.problem import Cover, LapRun
 from solver.materials import Material, Offcut, cautions_for
 from solver.order import order_lines
-from solver.plan import CutPlan, LeftOver, MaterialPlan, NotCut, PatternUse, PlacedPiece, Run
+from solver.plan import CutPlan, LeftOver, MaterialPlan, NotCut, PatternUse, PlacedPiece, Run, lap_cost_of
 from solver.proof import Proof
 from solver.required import Required
 from solver.walls.runs import runs_of
@@ -245,6 +245,7 @@ def _part(
         stopped_by=pooled.stopped_by,
         patterns=patterns,
         runs=runs,
+        lap_cost=lap_cost_of(settings, runs),
     )
 
 

@@ -32,7 +32,8 @@ EVERYTHING: dict[str, Any] = {
          "stock": [{"id": "12-6", "length": "12' 6\"", "code": "S-126", "price": "9.80", "available": 40, "carton": 24,
                     "singles": False, "carton_price": 220, "lap": "1 1/4", "end_gap": "3/8"}],
          "lap": 1, "end_gap": "1/4", "kerf": 0, "lap_ends": "renotched", "shortest_piece": 24, "lap_spacing": 20,
-         "lap_repeat": 2, "in_line_within": 1, "extra_laps": 1, "keep_offcuts_from": 30, "spare_percent": 5}
+         "lap_repeat": 2, "in_line_within": 1, "extra_laps": 1, "lap_price": "0.4", "keep_offcuts_from": 30,
+         "spare_percent": 5}
     ],
     "walls": [{"id": "north", "viewed_from": "left"}, {"id": "east", "viewed_from": "10'"}, {"id": "west"}],
     "required": [
@@ -76,6 +77,7 @@ def test_every_field_arrives() -> None:
     settings = material.settings
     assert (settings.lap_ends, settings.lap_spacing, settings.lap_repeat) == (LapEnds.RENOTCHED, inches(20), 2)
     assert (settings.extra_laps, settings.keep_offcuts_from, settings.spare_percent) == (1, inches(30), Decimal(5))
+    assert settings.lap_price == Decimal("0.4")
     assert [wall.viewed_from for wall in job.walls] == [Side.LEFT, inches(120), None]
     assert (item.length, short.room, item.start, item.courses) == (inches(328), inches("0.5"), inches(-2), 3)
     assert item.right_end == End(Meets.CHANNEL, Slope(Fraction(1, 2), Side.LEFT, Edge.BOTTOM, inches("4.1875")))

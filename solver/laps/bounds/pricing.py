@@ -62,11 +62,11 @@ class PriceList:
     """Looks prices up by length in ticks."""
 
     def __init__(self, model: LapModel, prices: Prices, lap: float = A_LAP) -> None:
-        """``lap`` is what a lap counts in shares of the dearest stick's cost."""
+        """``lap`` is what a lap counts beside its price, in shares of the dearest stick's cost."""
         self._model, self._top = model, model.width
         self.prices = prices
         self.cost = list(prices.sticks)
-        self._lap = lap * max(self.cost)
+        self._lap = lap * max(self.cost) + model.problem.rules.lap_price
 
     def first(self, kinds: Kinds, lengths: Ints) -> Floats:
         """Return what first pieces of these lengths (no longer than the longest stick) from these sticks are worth.
@@ -88,7 +88,7 @@ class PriceList:
         return float(_of(self.prices.last, kinds)[self._at(length)]) if kinds else 0.0
 
     def wholes(self, candidate: RunCandidate) -> float:
-        """Return what a candidate's whole sticks cost, and next to nothing for each lap: of equals the fewest."""
+        """Return what a candidate's whole sticks and laps cost, a lap next to nothing more: of equals the fewest."""
         return sum(self.cost[k] for k in candidate.template.wholes) + self._lap * len(candidate.offsets)
 
     def cheapest(self, candidate: RunCandidate, step: int) -> float:

@@ -51,6 +51,18 @@ def test_short_pieces_left_by_many_sticks_cover_a_run(
     assert (plan.cost, plan.bound) == (100 * sticks, 100 * sticks)
 
 
+@pytest.mark.parametrize("ends", FREE)
+@pytest.mark.parametrize(("lap_price", "sticks", "laps"), [(0, 4, 3), (99, 4, 3), (100, 6, 1), (250, 6, 1)])
+def test_a_stick_is_saved_only_by_laps_that_come_to_less(lap_price: int, sticks: int, laps: int, ends: LapEnds) -> None:
+    """100 + 51 beside four 60s takes six sticks of 100 and a lap, 40 + 40 + 72 five and two, 40 + 40 + 40 + 33 four.
+
+    The bound is that of the sticks, whatever laps count.
+    """
+    asked = job(Piece(60, 4), 150, extra_laps=2, ends=ends)
+    plan = planned(replace(asked, rules=replace(asked.rules, lap_price=lap_price)))
+    assert (plan.cost, plan.lap_count, plan.bound) == (100 * sticks, laps, 400)
+
+
 def test_the_proof_says_what_it_rests_on() -> None:
     """7, 7, 6 and a run of 17 out of tens, three pieces at the most, which make 19 with their laps.
 

@@ -1,0 +1,84 @@
+"""What the fewest laps would take, told beside a plan that has more: by hand.
+
+A run of 150 in and four pieces of 60 in out of sticks of 100 in at 10.00: four sticks and three laps of 1 in, or with
+one lap six sticks. And six courses of 298 1/2 in between channels, of which panels of 150 in make two pieces with 1 in
+of play, so that all laps lie in line: ten pairs of courses break a rule or two.
+"""
+
+from __future__ import annotations
+
+import time
+from dataclasses import replace
+
+import pytest
+
+from service.views.facts import laps
+from solver import plan_job
+from solver.job import Job
+from solver.plan import CutPlan, FewestLaps, StoppedBy
+from tests import scenario
+from tests.scenario import N, inches
+from tests.support.plans import codes, with_part
+from tests.unit.walls.test_lap_price import job
+
+SIX = FewestLaps(laps=1, sticks=6, cost=6, broken=0, stopped_by=StoppedBy.PROOF)
+
+
+def six_courses() -> Job:
+    """Return the six courses in line."""
+    item = replace(N, length=inches("298.5"), courses=6, keep_clear=(), cut_outs=())
+    return replace(scenario.north_wall(), required=(item,))
+
+
+def said(asked: Job, plan: CutPlan) -> str:
+    """Return what is said of the laps in the last sentence."""
+    return laps(asked, plan, plan.materials[0]).rpartition("With the ")[2]
+
+
+def test_two_laps_fewer_take_two_sticks_more() -> None:
+    """Costs count in tens. That is proven, so it is what they take, not what they take at most."""
+    plan = plan_job(asked := job("0"), time.monotonic)
+    assert plan.materials[0].fewest == SIX
+    assert said(asked, plan) == "fewest laps, 1 in place of 3, it takes 2 panels more and 20.00 more."
+
+
+def test_a_plan_of_the_fewest_laps_has_nothing_to_tell() -> None:
+    """A lap of 10.00 is worth no stick, so there are no more than must be."""
+    plan = plan_job(asked := job("10"), time.monotonic)
+    assert plan.materials[0].fewest is None
+    assert said(asked, plan) == ""
+
+
+def test_the_rules_are_told_that_fewer_laps_break() -> None:
+    """Twelve panels either way; adjacent courses break two rules, those two and three apart one: 5 * 2 + 4 + 3."""
+    plan = plan_job(asked := six_courses(), time.monotonic)
+    fewest = plan.materials[0].fewest
+    assert plan.warnings == ()
+    assert fewest is not None
+    assert (fewest.laps, fewest.sticks, fewest.broken) == (6, 12, 17)
+    assert said(asked, plan).endswith("takes as many panels and breaks 17 rules more.")
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        pytest.param(replace(SIX, laps=2), id="more laps than the fewest"),
+        pytest.param(replace(SIX, laps=3, cost=7), id="as many as the plan"),
+        pytest.param(replace(SIX, cost=4), id="no dearer than the plan"),
+    ],
+)
+def test_what_can_not_be_so_is_refused(wrong: FewestLaps) -> None:
+    """The checker has no such plan to look at; it knows how many laps are the fewest, and which plan is better."""
+    plan = plan_job(asked := job("0"), time.monotonic)
+    assert codes(asked, with_part(plan, fewest=wrong)) == {"fewest_laps"}
+
+
+def test_where_no_such_plan_is_found_that_is_said() -> None:
+    """One stick more is all there is."""
+    asked = job("0")
+    stock = replace(asked.materials[0].stock[0], available=5)
+    short = replace(asked, materials=(replace(asked.materials[0], stock=(stock,)),))
+    plan = plan_job(short, time.monotonic)
+    assert plan.materials[0].fewest is not None
+    assert plan.materials[0].fewest.cost is None
+    assert said(short, plan) == "fewest laps, 1 in place of 3, no whole plan was found."
