@@ -6,7 +6,8 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from service.counter.request import Fault, Refused, feet_meant, free_name, place_of, whole_of
+from service.counter.form import place_of, whole_of
+from service.counter.request import Fault, Refused, feet_meant, free_name
 from service.problems import Problem
 from service.wire import limits
 from service.wire.material import read_stock

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any, TypeVar
 
-from service.counter.form import ListForm, MaterialRow, OffcutRow, StockForm, StockRow
+from service.counter.form import ListForm, MaterialRow, OffcutRow, StockForm, StockRow, place_of, whole_of
 from service.wire import limits
 from solver.categories import Category
 
@@ -39,8 +39,9 @@ def _drop_material(form: Form, where: str) -> Form:
 
 
 def _moved_up(row: OffcutRow, where: str) -> OffcutRow:
-    behind = row.material.isdecimal() and where.isdecimal() and int(row.material) > int(where)
-    return replace(row, material=str(int(row.material) - 1)) if behind else row
+    place, gone = (whole_of(text, 0, limits.MATERIALS) for text in (row.material, where))
+    behind = place is not None and gone is not None and place > gone
+    return replace(row, material=str((place or 0) - 1)) if behind else row
 
 
 def _add_stock(form: Form, where: str) -> Form:
@@ -109,9 +110,8 @@ def changed(form: Form, button: str, changes: dict[str, Change]) -> Form:
 def _same(form: ListForm, where: str) -> ListForm:
     """Let a name of the list stand for a material: ``where`` is the material's place and the name."""
     place, _, name = where.partition(":")
-    if not (place.isdigit() and int(place) < len(form.names)):
-        return form
-    return replace(form, same=(*_others(form, name), (name, form.names[int(place)])))
+    at = place_of(place, form.names)
+    return form if at is None else replace(form, same=(*_others(form, name), (name, form.names[at])))
 
 
 def _not_same(form: ListForm, name: str) -> ListForm:
@@ -129,9 +129,9 @@ def _rest(form: ListForm, name: str) -> ListForm:
 def _leave_out(form: ListForm, where: str) -> ListForm:
     """Strike a line out, or put it back."""
     lines = form.text.split("\n")
-    if where.isdigit() and 0 < int(where) <= len(lines):
-        line = lines[int(where) - 1]
-        lines[int(where) - 1] = line.removeprefix("// ") if line.startswith("//") else f"// {line}"
+    if at := whole_of(where, 1, len(lines)):
+        line = lines[at - 1]
+        lines[at - 1] = line.removeprefix("// ") if line.startswith("//") else f"// {line}"
     return replace(form, text="\n".join(lines))
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from typing import Any
 
@@ -128,6 +128,16 @@ class StockForm:
             same = [base, *(f"{base[: limits.ID - 4]} {n}" for n in range(2, limits.MATERIALS + 2))]
             found.append(next(name for name in same if name not in found))
         return tuple(found)
+
+
+def place_of(of: str, rows: Sequence[object]) -> int | None:
+    """Return which of some rows a text means, counted from 0; None if none."""
+    return whole_of(of, 0, len(rows) - 1)
+
+
+def whole_of(text: str, least: int, most: int) -> int | None:
+    """Return the whole number that digits stand for; None where it is none, or out of range, however long."""
+    return int(text) if text.isascii() and text.isdecimal() and len(text) < 12 and least <= int(text) <= most else None
 
 
 def stock_fields(given: Mapping[str, str]) -> dict[str, Any]:

@@ -3,11 +3,21 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
-from service.counter.form import MATERIAL, OFFCUT, SETTINGS, STOCK, MaterialRow, OffcutRow, StockForm, StockRow
+from service.counter.form import (
+    MATERIAL,
+    OFFCUT,
+    SETTINGS,
+    STOCK,
+    MaterialRow,
+    OffcutRow,
+    StockForm,
+    StockRow,
+    place_of,
+)
 from service.counter.labels import in_page_words, place_in_words
 from service.problems import FieldError
 from service.wire.typed import asked
@@ -137,16 +147,6 @@ def _stock_row(name: str, stock: StockRow) -> Json:
     texts = {it: getattr(stock, it).strip() for it in ("price", "carton", "available")}
     told |= {it: asked(text, STOCK[it]) if text else None for it, text in texts.items()}
     return told | ({"available": 0} if stock.out else {})
-
-
-def place_of(of: str, rows: Sequence[object]) -> int | None:
-    """Return which of some rows a text means, counted from 0; None if none."""
-    return whole_of(of, 0, len(rows) - 1)
-
-
-def whole_of(text: str, least: int, most: int) -> int | None:
-    """Return the whole number that digits stand for; None where it is none, or out of range, however long."""
-    return int(text) if text.isascii() and text.isdecimal() and len(text) < 12 and least <= int(text) <= most else None
 
 
 def free_name(name: str, taken: set[str]) -> str:

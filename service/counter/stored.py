@@ -11,8 +11,8 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from service.counter.form import MATERIAL, SETTINGS, STOCK, ListForm, MaterialRow, OffcutRow, StockRow, mended
-from service.counter.request import Json, Request, free_name, material_of, offcuts_of, place_of
+from service.counter.form import MATERIAL, SETTINGS, STOCK, ListForm, MaterialRow, OffcutRow, StockRow, mended, place_of
+from service.counter.request import Json, Request, free_name, material_of, offcuts_of
 from service.wire.job import rack_told, render_good
 from service.wire.material import render_material, render_offcut
 from service.wire.required import render_wall

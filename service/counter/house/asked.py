@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from service.counter.form import place_of
 from service.counter.house.entries import EDGES, GOODS, HOUSE, OPENINGS, PANELS, POINTS
 from service.counter.house.form import HouseForm, Row, path_of, row_at
 from service.counter.house.words import NOUNS, field_words, in_words, label_of, where_is
 from service.counter.labels import place_in_words
-from service.counter.request import Fault, Json, Request, material_of, offcuts_of, place_of
+from service.counter.request import Fault, Json, Request, material_of, offcuts_of
 from service.problems import FieldError
 from solver.takeoff.measured import OpeningKind
 

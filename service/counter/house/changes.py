@@ -6,9 +6,10 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from service.counter.changes import STOCK_CHANGES, Change, without
-from service.counter.form import ROLES, MaterialRow
+from service.counter.form import ROLES, MaterialRow, place_of, whole_of
 from service.counter.house.entries import EDGES, HOUSE, PANELS, POINTS, WITHOUT, Group
 from service.counter.house.form import UNUSED, HouseForm, Path, Row, new_row, path_of, row_at, with_rows
+from service.wire import limits
 from solver.categories import Category
 from solver.lengths import LengthError, Rounding, Unit, read_length, say
 from solver.takeoff.measured import Meeting, Role
@@ -63,11 +64,11 @@ def _rows(form: HouseForm, path: Path) -> tuple[Row, ...]:
 def _renumbered(rows: Iterable[Row], place: int, by: int) -> Iterator[Row]:
     """Yield edges as they are called once a corner came in at a place or went; the edge that began there is gone."""
     for row in rows:
-        number = int(row["edge"]) if row["edge"].isdecimal() else -1
+        number = whole_of(row["edge"], 0, limits.CORNERS)
         if by < 0 and number == place:
             continue
-        moved = number + by if number >= place else number
-        yield replace(row, texts={**row.texts, "edge": str(moved)}) if number >= 0 else row
+        moved = number is not None and number >= place
+        yield replace(row, texts={**row.texts, "edge": str((number or 0) + by)}) if moved else row
 
 
 def _outline(form: HouseForm, where: str) -> HouseForm:
@@ -144,7 +145,7 @@ def _add_role(form: HouseForm, where: str) -> HouseForm:
 def _use(form: HouseForm, where: str) -> HouseForm:
     """Let a material serve for one more role: ``where`` is the role and the material's place."""
     role, _, place = where.partition(":")
-    if role not in list(Role) or not (place.isdecimal() and int(place) < len(form.materials)):
+    if role not in list(Role) or place_of(place, form.materials) is None:
         return form
     return replace(_drop_use(form, role), also=(*form.also, (role, place)))
 
@@ -155,18 +156,22 @@ def _drop_use(form: HouseForm, role: str) -> HouseForm:
 
 def _drop_material(form: HouseForm, where: str) -> HouseForm:
     """Take out a material with its uses; the places of those behind it move up."""
+    gone = place_of(where, form.materials)
+    if gone is None:
+        return form
     kept = ((role, int(place)) for role, place in form.also if place != where)
-    also = tuple((role, str(place - (where.isdecimal() and place > int(where)))) for role, place in kept)
+    also = tuple((role, str(place - (place > gone))) for role, place in kept)
     after: HouseForm = STOCK_CHANGES["drop-material"](form, where)
-    house = _moved_up(form.house, int(where)) if where.isdecimal() else form.house
+    house = _moved_up(form.house, gone)
     return replace(after, also=also, house=house)
 
 
 def _moved_up(row: Row, gone: int) -> Row:
     """Return a row with the materials that it names as they are placed once one is gone; that one it names no more."""
     texts = {**row.texts}
-    for name in (name for name, it in row.group.entries.items() if it.refers and row[name].isdecimal()):
-        place = int(row[name])
+    for name in (name for name, it in row.group.entries.items() if it.refers):
+        if (place := whole_of(row[name], 0, limits.MATERIALS)) is None:
+            continue
         texts[name] = "" if place == gone else str(place - (place > gone))
     rows = {name: tuple(_moved_up(below, gone) for below in rows) for name, rows in row.rows.items()}
     return replace(row, texts=texts, rows=rows)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
-from service.counter.form import ROLES, MaterialRow, StockForm, stock_fields, texts
+from service.counter.form import ROLES, MaterialRow, StockForm, place_of, stock_fields, texts, whole_of
 from service.counter.house.entries import HOUSE, WITHOUT, Group
 from solver.categories import Category
 from solver.takeoff.goods import Need
@@ -101,7 +101,7 @@ def read_house(given: Mapping[str, str]) -> HouseForm:
     also = tuple(
         (role, place)
         for role in Role
-        if (place := given.get(f"use-{role}", "")).isdecimal() and int(place) < len(form.materials)
+        if place_of(place := given.get(f"use-{role}", ""), form.materials) is not None
     )
     without = tuple(name for name in WITHOUT if f"without-{name}" in given)
     return replace(form, materials=tuple(map(_served, form.materials)), also=also, without=without)
@@ -138,9 +138,10 @@ def path_of(place: str) -> Path:
     group = HOUSE
     for part in place.split("-"):
         below = next((below for below in group.below if below.letter == part[:1]), None)
-        if below is None or not part[1:].isdecimal():
+        at = whole_of(part[1:], 0, below.most - 1) if below else None
+        if below is None or at is None:
             break
-        found.append((below.name, int(part[1:])))
+        found.append((below.name, at))
         group = below
     return tuple(found)
 

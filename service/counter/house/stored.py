@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from service.counter.form import OffcutRow
+from service.counter.form import OffcutRow, place_of
 from service.counter.house.asked import take_off_request
 from service.counter.house.entries import HOUSE, WITHOUT, Entry, Group
 from service.counter.house.form import UNUSED, HouseForm, Row
@@ -144,10 +144,8 @@ def _changed(stored: Json, shown: Json, told: Json, pointer: str, of: Mapping[st
 
 def _kept(stored: list[Any], shown: list[Any], row: Any, pointer: str, of: Mapping[str, str]) -> Any:  # noqa: ANN401
     """Return an entry of a list: the stored one that it was opened from, with what was changed."""
-    place = of.get(pointer, "")
-    if not (place.isdecimal() and int(place) < min(len(stored), len(shown))):
-        return row
-    return _merged(stored[int(place)], shown[int(place)], row, pointer, of)
+    place = place_of(of.get(pointer, ""), stored[: len(shown)])
+    return row if place is None else _merged(stored[place], shown[place], row, pointer, of)
 
 
 def _named_apart(material: Json) -> Json:
