@@ -6,6 +6,7 @@ import logging
 from http import HTTPStatus
 
 from flask import Flask, Response
+from werkzeug.middleware.proxy_fix import ProxyFix
 
 from service import access, counter, preferences, problems, tracing
 from service.routes import (
@@ -67,6 +68,8 @@ def create_app(config: Config | None = None) -> Flask:
     for blueprint in BLUEPRINTS:
         app.register_blueprint(blueprint)
     app.after_request(_harden)
+    if config.proxies:
+        app.wsgi_app = ProxyFix(app.wsgi_app, x_for=0, x_proto=config.proxies)  # type: ignore[method-assign]
     return app
 
 

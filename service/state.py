@@ -16,7 +16,7 @@ from workers.notices import Notices
 from workers.process import BadSetting, whole_number
 from workers.store import Store
 
-_NUMBERS = ("most_bytes", "most_waiting", "most_waiters", "rate", "result_days")
+_NUMBERS = ("most_bytes", "most_waiting", "most_waiters", "rate", "result_days", "proxies")
 _DIGEST = re.compile(r"[0-9a-f]{64}")
 
 
@@ -29,7 +29,8 @@ class Config:
     reference, and stretches to keep clear. ``rate`` is requests to plan per client and minute; ``most_waiting`` is how
     many of a client's plans may wait before more are turned away; ``longest_wait`` caps ``Prefer: wait``, and
     ``most_waiters`` is how many may wait so at a time: each holds a thread. ``hosts`` are the names this server
-    answers to, all if there are none.
+    answers to, all if there are none. ``proxies`` is how many stand in front, each of which says in
+    ``X-Forwarded-Proto`` how it was spoken to: 0 believes nobody.
     """
 
     redis_url: str
@@ -41,6 +42,7 @@ class Config:
     most_waiters: int = 24
     result_days: int = 30
     hosts: Sequence[str] = ()
+    proxies: int = 0
 
     @classmethod
     def from_environment(cls, given_url: str | None = None) -> Config:

@@ -75,6 +75,8 @@ class ApiServer:
             # the app refuses bodies beyond its own limit, in words; this one only keeps the disk from filling
             max_request_body_size=BUFFERED * self._service.config.most_bytes,
             asyncore_use_poll=True,
+            # what a proxy says of its own connection is for the app, which believes as many as there are
+            clear_untrusted_proxy_headers=not self._service.config.proxies,
         )
         server.channel_class = _Channel
         self._server = server

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
+import pytest
+
 from tests.support.stack import Stack
+from workers.orders import customers
 
 ANSWERS = {"answers": {"n-n": "feet-inches"}}
 
@@ -39,6 +42,15 @@ def test_what_is_about_one_list_is_not_kept(alone: Stack) -> None:
     """Whether quoted pieces were wanted says nothing of the next letter."""
     (error,) = alone.client.put("/v1/customers/Ann/answers", json={"answers": {"quoted": "wanted"}}).json["errors"]
     assert (error["pointer"], error["code"]) == ("#/answers/quoted", "not_a_choice")
+
+
+def test_only_so_many_customers_are_kept(alone: Stack, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The one whose answers were put longest ago is forgotten for a new one."""
+    monkeypatch.setattr(customers, "MOST", 2)
+    for name in ("Ann", "Rob", "ann", "Pat"):
+        alone.client.put(f"/v1/customers/{name}/answers", json=ANSWERS)
+    kept = [alone.client.get(f"/v1/customers/{name}/answers").json["answers"] for name in ("Ann", "Rob", "Pat")]
+    assert kept == [ANSWERS["answers"], {}, ANSWERS["answers"]]
 
 
 FORM = {"text": "9-7\n6-10", "units": "in", "m0-name": "", "m0-category": "siding", "m0-s0-length": "12' 6\""}

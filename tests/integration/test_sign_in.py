@@ -48,6 +48,15 @@ def test_the_cookie_is_for_this_server_alone(locked: Stack) -> None:
     assert not any(digest in cookie for digest in (*KEYS, "harbour-key"))
 
 
+@pytest.mark.parametrize(("proxies", "secure"), [(0, False), (1, True)])
+def test_what_a_proxy_says_counts_where_there_is_one(proxies: int, secure: bool, tmp_path: Path) -> None:
+    """It hides TLS and says so: the cookie is for TLS alone. From anybody else the same header says nothing."""
+    with stack(tmp_path / "data", api_keys=KEYS, proxies=proxies) as running:
+        headers = {"X-Forwarded-Proto": "https"}
+        cookie = running.client.post("/sign-in", data={"key": "quay-key"}, headers=headers).headers["Set-Cookie"]
+    assert ("Secure" in cookie) is secure
+
+
 @pytest.mark.parametrize("to", ["https://shop.example/", "//shop.example", "/\\shop.example", "plans", "/a\nb"])
 def test_one_is_led_nowhere_else(locked: Stack, to: str) -> None:
     """Only to an address of our own."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import logging
+import time
 from collections.abc import Mapping
 from hashlib import sha256
 from typing import cast
@@ -13,6 +14,8 @@ from redis import Redis
 from workers.codec import Unreadable, reading, structured
 from workers.connection import PREFIX
 
+MOST = 10_000
+"""Customers of one client; whoever was answered for longest ago is forgotten first."""
 log = logging.getLogger(__name__)
 
 
@@ -34,10 +37,19 @@ class CustomerAnswers:
 
     def put(self, client: str, customer: str, answers: Mapping[str, str]) -> None:
         """Keep a customer's answers in place of those before; without any the customer is forgotten."""
-        if answers:
-            self._redis.hset(_name(client), _key(customer), json.dumps(dict(answers)))
-        else:
-            self._redis.hdel(_name(client), _key(customer))
+        name, turns = _name(client), f"{_name(client)}:turns"
+        with self._redis.pipeline() as pipe:
+            if answers:
+                pipe.hset(name, _key(customer), json.dumps(dict(answers)))
+                pipe.zadd(turns, {_key(customer): time.time()})
+            else:
+                pipe.hdel(name, _key(customer))
+                pipe.zrem(turns, _key(customer))
+            pipe.hlen(name)
+            count = int(pipe.execute()[-1])
+        if count > MOST:
+            oldest = cast("list[tuple[bytes, float]]", self._redis.zpopmin(turns, count - MOST))
+            self._redis.hdel(name, *[customer.decode() for customer, _ in oldest])
 
 
 def _name(client: str) -> str:
