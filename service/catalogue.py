@@ -6,6 +6,7 @@ import logging
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from pathlib import Path
 from typing import Any
 
 from service import access
@@ -23,6 +24,8 @@ from workers.codec import Unreadable
 from workers.orders.catalogue import MOST, CatalogueChanged, CatalogueFull, Catalogues, Change, Entry
 from workers.plan_index import words_in
 
+STARTER_SET = Path(__file__).parent / "data" / "starter-set.csv"
+"""Generic materials in the usual sizes, without prices, as a price list."""
 log = logging.getLogger(__name__)
 
 
@@ -50,19 +53,23 @@ def every() -> list[Entry]:
         raise _unreadable() from None
 
 
-def put(id_: str, body: Mapping[str, Any]) -> tuple[Entry, bool]:
-    """Keep a material, if it is as the client knows it, and return it, and whether it is new. Raises ``Problem``."""
+def put(id_: str, body: Mapping[str, Any], believed: int | None = None) -> tuple[Entry, bool]:
+    """Keep a material, and return it, and whether it is new. Raises ``Problem``.
+
+    It must be as the client knows it: as its request's headers say, or of the version ``believed``, 0 for none.
+    """
     said, before = read_material(id_, body), fetch([id_]).get(id_)
     require_match(etag_of(before) if before else None)
-    change([Change(id_, said, before.version if before else 0)])
+    version = before.version if before else 0
+    change([Change(id_, said, version if believed is None else believed)])
     return look(id_), before is None
 
 
-def take_out(id_: str) -> None:
-    """Take a material out; plans keep their copies. Raises ``Problem``."""
+def take_out(id_: str, believed: int | None = None) -> None:
+    """Take a material out, if it is as the client knows it; plans keep their copies. Raises ``Problem``."""
     before = look(id_)
     require_match(etag_of(before))
-    change([Change(id_, None, before.version)])
+    change([Change(id_, None, before.version if believed is None else believed)])
 
 
 def change(changes: Iterable[Change]) -> None:
@@ -87,7 +94,17 @@ class TakenIn:
 
 def take_in(file: bytes) -> TakenIn:
     """Keep what a price list says of its materials; others stay. Raises ``Unreadable`` and ``PriceListFaults``."""
-    said = read_price_list(sheets_of(file, whole_dates=True))
+    return _taken_in(read_price_list(sheets_of(file, whole_dates=True)))
+
+
+def take_in_starter_set() -> TakenIn:
+    """Keep those materials of the starter set that are not there; whatever is there stays as it is."""
+    there = {entry.id for entry in every()}
+    said = read_price_list(sheets_of(STARTER_SET.read_bytes()))
+    return _taken_in({id_: body for id_, body in said.items() if id_ not in there})
+
+
+def _taken_in(said: Mapping[str, Json]) -> TakenIn:
     before = fetch([*said])
     new = [id_ for id_ in said if id_ not in before]
     changed = [id_ for id_, body in said.items() if id_ in before and not same(before[id_].body, body)]

@@ -7,6 +7,7 @@ What was typed is in the form's own fields and in its draft. Where there are API
 from __future__ import annotations
 
 from service.counter import (
+    catalogue_page,
     list_page,
     measure_page,
     pages,
@@ -17,6 +18,6 @@ from service.counter import (
     ticking,
 )
 
-PAGES = (list_page, measure_page, plan_page, plans_page, settings_page, sign_in_page, ticking)
+PAGES = (catalogue_page, list_page, measure_page, plan_page, plans_page, settings_page, sign_in_page, ticking)
 """Importing a page is what gives its addresses to the blueprint."""
 blueprint = pages.blueprint

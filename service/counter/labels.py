@@ -32,7 +32,7 @@ FIELDS: Mapping[str, Mapping[str, str]] = {
     },
     "m": {
         "name": "Name",
-        "category": "Type",
+        "category": MATERIAL["category"].metadata["label"],
         "role": "Used as",
         **{name: MATERIAL[name].metadata["label"] for name in forms.SETTINGS},
     },

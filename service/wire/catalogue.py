@@ -80,7 +80,7 @@ def _twice(rows: Sequence[Any]) -> Iterator[tuple[int, str, Fault]]:
     for index, id_, since in _keys(rows):
         before = seen.setdefault((id_, since), index)
         if before != index:
-            yield index, "id", Fault(f"stands for the same date in entry {before} too", "id_twice")
+            yield index, "id", Fault("comes twice for the same date", "id_twice")
 
 
 def _unpriced(rows: Sequence[Any]) -> Iterator[tuple[int, str, Fault]]:
@@ -99,8 +99,7 @@ def _other_lengths(rows: Sequence[Mapping[str, Any]]) -> Iterator[tuple[int, str
     for index, row in enumerate(rows):
         before = first.setdefault(row["id"], index)
         if ticks(row["length"]) != ticks(rows[before]["length"]):
-            words = f"is another length than in entry {before}, which has the same id"
-            yield index, "length", Fault(words, "other_length")
+            yield index, "length", Fault("is another length than the same id has elsewhere", "other_length")
 
 
 def _holding(keys: Iterable[tuple[int, str, date]], day: date) -> list[int]:

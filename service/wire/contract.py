@@ -168,7 +168,7 @@ EXAMPLES: Mapping[type[Schema], Json] = {
         "also": ["sand siding"],
         "stock": [_PANEL["stock"][0], {**_PANEL["stock"][0], "price": "10.20", "from": MONDAY}],
     },
-    PriceListSchema: {"file": b64encode(b"Material,Category,Length,Price each\npanel-sand,siding,150,9.80\n").decode()},
+    PriceListSchema: {"file": b64encode(b"Material,Type,Length,Price each\npanel-sand,siding,150,9.80\n").decode()},
     CompanySchema: {"name": "Heron Yard Supply", "tax_name": "Sales tax", "tax_percent": "6.5"},
     ParticularsSchema: {"customer": "Tern Cottage", "purchase_order": "TC-4", "wanted_by": MONDAY},
     WeekSchema: {"units": "in", "materials": [_PANEL], "deliveries": [{"date": MONDAY}], "rack": [_OFFCUT]},

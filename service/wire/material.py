@@ -174,7 +174,7 @@ class NamedSchema(WireSchema):
         "panels, board and batten among them; `shake`: rows of short panels; `insulated`: foam-backed horizontal "
         "panels; `soffit`; `starter`: starter strip; `post`: corner posts; `channel`: channel and other trim with a "
         "pocket; `other`.",
-        Category, required=True,
+        Category, required=True, label="Type",
     )  # fmt: skip
     stock = Many(
         "The lengths in which it is sold.", StockSchema, 1, limits.STOCK_ROWS, what="stock lengths", required=True

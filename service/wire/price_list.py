@@ -29,7 +29,8 @@ from service.wire.typed import asked, typed
 from solver.lengths import Length, LengthError, Unit, read_length, say
 from workers.orders.catalogue import Entry
 
-_NAME = re.compile(rf"[^\x00-\x1f\x7f/]{{1,{limits.ID}}}")
+NAME = re.compile(rf"[^\x00-\x1f\x7f/]{{1,{limits.ID}}}")
+"""What a material may be called, so that it has an address."""
 _FIRST = ("description", "category", "also", "units")
 _AFTER = ("stock", *NAMED_BY_STORE)
 
@@ -84,10 +85,11 @@ def table_of(entries: Sequence[Entry]) -> Iterator[list[Cell]]:
         unit = Unit(entry.body["units"])
         for place, row in enumerate(entry.body["stock"]):
             told = [row if each.of_stock else entry.body if place == 0 else {} for each in COLUMNS]
-            yield [entry.id, *(_cell(each, said, unit) for each, said in zip(COLUMNS, told, strict=True))]
+            yield [entry.id, *(cell_of(each, said, unit) for each, said in zip(COLUMNS, told, strict=True))]
 
 
-def _cell(each: Column, said: Json, unit: Unit) -> Cell:
+def cell_of(each: Column, said: Json, unit: Unit) -> Cell:
+    """Return what stands in a column of what is said of a material or of a stock length; "" where that is nothing."""
     if each.name not in said:
         return ""
     value = said[each.name]
@@ -186,7 +188,7 @@ def _gather(sheet: Sheet, gathered: dict[str, _Rows], faults: list[CellFault]) -
         broken = [place for place in range(len(cells)) if (at, place) in sheet.errors]
         faults += [_at(sheet, at, place, columns, "holds a formula that failed", "wrong_form") for place in broken]
         name = cells[of_id] if of_id < len(cells) else ""
-        if name and not _NAME.fullmatch(name):
+        if name and not NAME.fullmatch(name):
             faults.append(
                 _at(sheet, at, of_id, {of_id: _ID}, "must have 1 to 64 characters and no stroke", "wrong_form")
             )
@@ -240,11 +242,11 @@ def _add(
         said[each.name] = value
         rows.places.setdefault(below, (sheet.name, at + 1, column(place), each.heading))
     rows.places[pointer] = (sheet.name, at + 1, "", "")
-    stock.setdefault("id", _named_by_length(str(stock.get("length", "")), rows.body["units"]))
+    stock.setdefault("id", named_by_length(str(stock.get("length", "")), rows.body["units"]))
     rows.body["stock"].append(stock)
 
 
-def _named_by_length(length: str, units: object) -> str:
+def named_by_length(length: str, units: object) -> str:
     """Return what a stock length is called that has no id: its length, however it is written."""
     unit = Unit(units) if isinstance(units, str) and units in [*Unit] else Unit.IN
     try:

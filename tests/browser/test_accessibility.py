@@ -109,6 +109,29 @@ def settings(page: Page) -> None:
     expect(page.locator("#faults")).to_be_visible()
 
 
+def price_list(page: Page) -> None:
+    """Take a broken price list in beside a material with a price to come."""
+    batten = {"id": "10", "length": 120, "price": "9.80"}
+    stock = [batten, {**batten, "price": "10.20", "from": "2030-01-01"}]
+    page.request.put("/v1/materials/batten-umber", data={"units": "in", "category": "vertical", "stock": stock})
+    page.goto("/materials")
+    page.locator("#file").set_input_files(
+        {"name": "list.csv", "mimeType": "text/csv", "buffer": b"Material,Type,Length\nmine,siding,x\n"}
+    )
+    page.get_by_role("button", name="Take in").click()
+    expect(page.locator("#faults")).to_be_visible()
+
+
+def material(page: Page) -> None:
+    """Type a price that is none, with everything open."""
+    page.goto("/material")
+    page.locator("#s0-price").fill("much")
+    page.get_by_role("button", name="Keep", exact=True).click()
+    expect(page.locator("#faults")).to_be_visible()
+    page.get_by_text("Laps, gaps and rules").click()
+    page.get_by_text("More of length 1").click()
+
+
 def lost(page: Page) -> None:
     """Go where nothing is."""
     page.goto("/orders")
@@ -131,8 +154,8 @@ def one_piece(page: Page) -> None:
 
 
 STATES: tuple[Callable[[Page], None], ...] = (
-    empty, asked, settled, faulty, ordered, refused, feet_or_inches, called_off, found_again, at_hand, settings, lost,
-    ticked, one_piece,
+    empty, asked, settled, faulty, ordered, refused, feet_or_inches, called_off, found_again, at_hand, settings,
+    price_list, material, lost, ticked, one_piece,
 )  # fmt: skip
 
 

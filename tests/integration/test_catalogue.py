@@ -238,7 +238,7 @@ def test_a_price_list_goes_out_and_in(alone: Stack) -> None:
 
 def test_of_a_broken_price_list_nothing_is_taken_in(alone: Stack) -> None:
     """The fault is told with its row and column; what is no file of ours is refused as a whole."""
-    told = taken_in(alone, b"Material,Category,Length,Price each\na,siding,150,1\nb,siding,150,x\nc,siding,150,3\n")
+    told = taken_in(alone, b"Material,Type,Length,Price each\na,siding,150,1\nb,siding,150,x\nc,siding,150,3\n")
     assert told.status_code == 422
     assert [(error["pointer"], error["code"], error["detail"]) for error in told.json["errors"]] == [
         ("#/file", "wrong_form", 'row 3, column D (Price each): must be decimal digits, as in "9.80"')

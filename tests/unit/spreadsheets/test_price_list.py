@@ -33,7 +33,7 @@ def faults(data: bytes) -> list[str]:
     return [fault.said for fault in told.value.faults]
 
 
-SHORT = b"""Material,Description,Category,Also called,Length,Price each,From,Supplier's code
+SHORT = b"""Material,Description,Type,Also called,Length,Price each,From,Supplier's code
 panel-sand,"double 4 in panel, sand",siding,sand siding; sand D4,12' 6",9.80,,DS-126
 ,,,,12'6,10.20,2027-01-01,DS-126
 ,,,,200,$12,,DS-168
@@ -53,7 +53,7 @@ def test_a_row_is_a_stock_length_at_a_date() -> None:
 
 def test_every_fault_is_told_at_once_with_its_cell() -> None:
     """In the middle of a workbook of two sheets, by sheet, row and column; what has no cell is told of its row."""
-    heads = ["Material", "Category", "Length", "Price each", "From", "Per carton"]
+    heads = ["Material", "Type", "Length", "Price each", "From", "Per carton"]
     sheets = {
         "Panels": [
             heads,
@@ -68,14 +68,14 @@ def test_every_fault_is_told_at_once_with_its_cell() -> None:
         ],
     }
     assert faults(workbook(sheets)) == [
-        f"sheet Panels, row 3, column B (Category): must be one of: {', '.join(Category)}",
+        f"sheet Panels, row 3, column B (Type): must be one of: {', '.join(Category)}",
         "sheet Panels, row 3, column F (Per carton): must be from 1 to 10000",
         'sheet Panels, row 3, column D (Price each): must be decimal digits, as in "9.80"',
         'sheet Panels, row 4, column E (From): must be a date, as in "2026-11-23"',
         "sheet Panels, row 4: Length is missing",
         "sheet Trim, row 2, column D (Price each): holds a formula that failed",
         'sheet Trim, row 2, column D (Price each): must be decimal digits, as in "9.80"',
-        "sheet Trim, row 3, column B (Category): says something else than row 2, of the same material",
+        "sheet Trim, row 3, column B (Type): says something else than row 2, of the same material",
     ]
 
 
@@ -88,10 +88,10 @@ def test_every_fault_is_told_at_once_with_its_cell() -> None:
         ("Material,Price each\nsand,9.80\n", "row 1: no column has the heading Length"),
         ("Material,Length,length\nsand,150,151\n", "row 1, column C: the heading length comes twice"),
         ("Material,Length,Colour\nsand,150,sand\n", "row 1, column C: Colour is no heading of a price list"),
-        ("Material,Length,Category\n,150,siding\n", "row 2, column A (Material): is missing: which material is it?"),
-        ("Material,Length,Category\na/b,150,siding\n",
+        ("Material,Length,Type\n,150,siding\n", "row 2, column A (Material): is missing: which material is it?"),
+        ("Material,Length,Type\na/b,150,siding\n",
          "row 2, column A (Material): must have 1 to 64 characters and no stroke"),
-        ("Material,Length,Category\na,150,siding\na,150,\n", "row 3: Stock id stands for the same date in entry 0 too"),
+        ("Material,Length,Type\na,150,siding\na,150,\n", "row 3: Stock id comes twice for the same date"),
     ],
 )  # fmt: skip
 def test_what_is_no_price_list_is_refused(text: str, told: str) -> None:
