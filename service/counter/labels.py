@@ -112,14 +112,14 @@ def place_in_words(field: str, materials: Sequence[str]) -> str:
     if stock:
         kind = "s"
         words.append(f"{_ROWS[kind]} {int(stock) + 1}")
-    label = FIELDS[kind].get(name, name)
+    label = FIELDS[kind].get(name, name.replace("_", " "))
     return ", ".join([*words, label[0].lower() + label[1:]])
 
 
 def in_page_words(detail: str) -> str:
-    """Return what is wrong with a request with the settings called as they are on the page."""
-    labels = FIELDS["m"]
-    return _NAMES.sub(lambda word: f"“{labels[word[0]]}”" if word[0] in labels else word[0], detail)
+    """Return what is wrong with a request with its fields called as they are on the page, or in plain words."""
+    labels = {name: label for kind in ("form", "o", "s", "m") for name, label in FIELDS[kind].items()}
+    return _NAMES.sub(lambda word: f"“{labels[word[0]]}”" if word[0] in labels else word[0].replace("_", " "), detail)
 
 
 def end(side: str, what: End) -> str:

@@ -1,0 +1,58 @@
+"""What the pages say of what is wrong: in their own words, never in those of the API."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterator
+
+import pytest
+
+from service.counter.form import ListForm
+from service.counter.labels import FIELDS, in_page_words
+from service.counter.request import Request, fault_of
+from service.problems import FieldError, Problem
+from service.wire import read_job
+from service.wire.codes import ERRORS
+from service.wire.job import JobSchema
+from service.wire.material import MaterialSchema, OffcutSchema, StockSchema
+from service.wire.required import CutOutSchema, KeepClearSchema, RequiredSchema
+from tests.integration.test_bad_requests import FOLDER, body_of
+
+OF_THE_API = re.compile(r"[a-z]_[a-z]|#/|`|\\bJSON\\b")
+
+
+def errors() -> Iterator[FieldError]:
+    """Yield every error of the requests that are kept for being wrong."""
+    for path in sorted(FOLDER.glob("*.json")):
+        try:
+            body = json.loads(body_of(json.loads(path.read_text())))
+            read_job(body if isinstance(body, dict) else {})
+        except Problem as problem:
+            yield from problem.errors
+        except (ValueError, RecursionError):
+            continue
+
+
+def test_no_error_says_the_name_of_a_field_of_the_api() -> None:
+    """Nor a place in JSON. The requests that are wrong bring three dozen codes."""
+    found = list(errors())
+    said = [fault_of(Request(), ListForm(), error).text for error in found]
+    assert [text for text in said if OF_THE_API.search(text)] == []
+    assert len({error.code for error in found if error.code in ERRORS}) >= 20
+
+
+SCHEMAS = (JobSchema, MaterialSchema, StockSchema, OffcutSchema, RequiredSchema, KeepClearSchema, CutOutSchema)
+
+
+@pytest.mark.parametrize("place", ["#/required/0", "#/materials/0", "#/offcuts/0/length", "#/walls/0", "#"])
+def test_whatever_field_an_error_names_it_is_called_as_on_the_page(place: str) -> None:
+    """The name of every field that a request has, in the place and in the words."""
+    for name in (name for schema in SCHEMAS for name in schema().fields):
+        fault = fault_of(Request(), ListForm(), FieldError(f"{place}/{name}", f"needs {name}: lower {name}", "missing"))
+        assert not OF_THE_API.search(fault.text)
+
+
+def test_a_setting_is_called_by_its_label() -> None:
+    """As it stands beside the field."""
+    assert in_page_words("lower shortest_piece") == f"lower “{FIELDS['m']['shortest_piece']}”"
