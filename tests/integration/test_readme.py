@@ -13,13 +13,13 @@ import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
 
 import pytest
 import requests
 
 from solver.materials import cautions_for
 from tests.scenario import shed
+from tests.support.found import found_in
 from tests.support.measured import EXAMPLES, MEASURED
 from tests.support.stack import Stack
 
@@ -38,15 +38,6 @@ def blocks(kind: str) -> list[str]:
 def commands() -> list[str]:
     """Return every command line the README shows."""
     return [line for block in blocks("sh") for line in block.splitlines()]
-
-
-def found_in(answer: Any, shown: Any) -> bool:  # noqa: ANN401
-    """Whether ``answer`` has everything that is ``shown``, which may leave fields out."""
-    if isinstance(shown, dict):
-        return all(key in answer and found_in(answer[key], value) for key, value in shown.items())
-    if isinstance(shown, list):
-        return len(answer) == len(shown) and all(map(found_in, answer, shown))
-    return bool(answer == shown)
 
 
 @pytest.fixture
