@@ -24,14 +24,16 @@ class BreachCode(StrEnum):
     """A lap ``lap_repeat`` courses below or fewer, the next one too, is nearer than ``in_line_within``; as above."""
 
     LAP_OVER_OPENING = "lap_over_opening"
-    """A lap reaches into an open stretch of this course (touching it is none); once a lap; needed and got are None."""
+    """A lap reaches into an open stretch of this course (touching it is none); once a lap. Needed is the nearest place
+    where it reaches into none, the lower of two, and got is its own."""
 
     SHORT_PIECE = "short_piece"
     """A piece of a lapped run is shorter than ``shortest_piece``; place is its left end, needed that, got its own."""
 
     FIELD_END_LAPPED = "field_end_lapped"
     """A lapped end is a field end where ``lap_ends`` is factory; once an end, at its lap (x where the run's left end
-    laps, x of the next panel where its right end does); needed and got are None."""
+    laps, x of the next panel where its right end does). Needed is the piece's length, for a stick just so long has a
+    factory end there, and got the length of its stick."""
 
 
 NEAR_LINE = 6 * TICKS_PER_INCH

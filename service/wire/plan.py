@@ -306,8 +306,11 @@ class NoticeSchema(PlanPartSchema):
     wall = Text("On which wall, by id.", allow_none=True, sparse=True)
     course = Count("In which course.", 1, limits.COURSES, allow_none=True, sparse=True)
     place = LengthField("Where along the wall, from its zero.", least=-PLACE, allow_none=True, sparse=True)
-    needed = LengthField("The length that the rule asks for.", least=-PLACE, allow_none=True, sparse=True)
-    got = LengthField("The length that there is.", least=-PLACE, allow_none=True, sparse=True)
+    needed = LengthField(
+        "The length that the rule asks for; of a lap over an opening, the nearest place clear of it.",
+        least=-PLACE, allow_none=True, sparse=True,
+    )  # fmt: skip
+    got = LengthField("The length or place that there is.", least=-PLACE, allow_none=True, sparse=True)
 
 
 def status(plan: CutPlan) -> Status:

@@ -75,10 +75,17 @@ def _over_openings(laid: Laid) -> Iterator[Breach]:
         for opening in laid.wanted.required.keep_clear
         if course is None or opening.first <= course <= opening.last
     ]
-    for place in laid.lefts[1:]:
+
+    def clear(place: int) -> bool:
         start, end = sorted((place, place + laid.lap))
-        if any(start < opening.end and opening.start < end for opening in openings):
-            yield Breach(BreachCode.LAP_OVER_OPENING, laid.run.wall, course, place)
+        return not any(start < opening.end and opening.start < end for opening in openings)
+
+    over, under = max(laid.lap, 0), max(-laid.lap, 0)
+    edges = [edge for opening in openings for edge in (opening.start - over, opening.end + under) if clear(edge)]
+    for place in laid.lefts[1:]:
+        if not clear(place):
+            nearest = min(edges, key=lambda edge: (abs(edge - place), edge))
+            yield Breach(BreachCode.LAP_OVER_OPENING, laid.run.wall, course, place, nearest, place)
 
 
 def _short_pieces(laid: Laid, shortest: int) -> Iterator[Breach]:
@@ -92,10 +99,13 @@ def _field_ends(laid: Laid) -> Iterator[Breach]:
     for index, part in enumerate(laid.parts):
         lapped_left = index > 0 or item.left_end.meets is Meets.LAP
         lapped_right = index < last or item.right_end.meets is Meets.LAP
-        if lapped_left and part.cut.left is CutEnd.FIELD:
-            yield Breach(BreachCode.FIELD_END_LAPPED, laid.run.wall, laid.run.course, laid.lefts[index])
-        if lapped_right and part.cut.right is CutEnd.FIELD:
-            yield Breach(BreachCode.FIELD_END_LAPPED, laid.run.wall, laid.run.course, laid.rights[index] - laid.lap)
+        lapped = (
+            (lapped_left and part.cut.left is CutEnd.FIELD, laid.lefts[index]),
+            (lapped_right and part.cut.right is CutEnd.FIELD, laid.rights[index] - laid.lap),
+        )
+        for place in (place for field, place in lapped if field):
+            wall, course, code = laid.run.wall, laid.run.course, BreachCode.FIELD_END_LAPPED
+            yield Breach(code, wall, course, place, part.cut.length, part.use.stock_length)
 
 
 def _between_courses(runs: Iterable[Laid], settings: Settings) -> Iterator[Breach]:

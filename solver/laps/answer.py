@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from solver.categories import LapEnds
 from solver.cutting.problem import Piece, Search
-from solver.laps.model import LapModel, RunCandidate, distances
+from solver.laps.model import LapModel, RunCandidate, distances, reaches
 from solver.laps.problem import Breach, Cover, CutPiece, CutStick, LapPlan, SlotDuals
 from solver.laps.state import HeldPiece, OpenStick, PartialPlan
 from solver.required import Side
@@ -152,30 +152,39 @@ def _uncut(partial: PartialPlan) -> list[int]:
 def _breaches(partial: PartialPlan) -> Iterator[Breach]:
     for run, at in enumerate(partial.placed):
         if at is not None:
-            yield from _own_breaches(partial.model, *at)
+            yield from _own_breaches(partial, *at)
             yield from _breaches_below(partial, run)
 
 
-def _own_breaches(model: LapModel, candidate: RunCandidate, a: int) -> Iterator[Breach]:
-    run, template = model.problem.runs[candidate.run], candidate.template
-    lap, shortest = template.allowances.lap, model.problem.rules.shortest
+def _own_breaches(partial: PartialPlan, candidate: RunCandidate, a: int) -> Iterator[Breach]:
+    model, template = partial.model, candidate.template
+    run, shortest = model.problem.runs[candidate.run], model.problem.rules.shortest
     lefts = (template.origin, *candidate.laps(a))
     for place in lefts[1:]:
-        low, high = sorted((place, place + lap))
-        if any(low < end and start < high for start, end in run.keep_clear):
-            yield Breach(code=BreachCode.LAP_OVER_OPENING, run=candidate.run, place=place)
+        for start, end in reaches(run.keep_clear, template.allowances.lap):
+            if start < place < end:
+                clear = start if place - start <= end - place else end
+                code = BreachCode.LAP_OVER_OPENING
+                yield Breach(code=code, run=candidate.run, place=place, needed=clear, got=place)
     for place, length in zip(lefts, part_lengths(model, candidate, a), strict=True):
         if length < shortest:
             yield Breach(code=BreachCode.SHORT_PIECE, run=candidate.run, place=place, needed=shortest, got=length)
     if template.field_ends:
-        yield Breach(code=BreachCode.FIELD_END_LAPPED, run=candidate.run, place=_field_end(model, candidate, lefts, a))
+        yield _field_end(partial, candidate, lefts, a)
 
 
-def _field_end(model: LapModel, candidate: RunCandidate, lefts: Sequence[int], a: int) -> int:
-    """Return the place of the lapped outer end that is cut on site: of a template with one cut piece, its outer end."""
-    if candidate.template.first:
-        return lefts[0]
-    return lefts[-1] + part_lengths(model, candidate, a)[-1] - candidate.template.allowances.lap
+def _field_end(partial: PartialPlan, candidate: RunCandidate, lefts: Sequence[int], a: int) -> Breach:
+    """Return the breach of a lapped outer end that is cut on site: of a template with one cut piece, its outer end."""
+    lengths, first = part_lengths(partial.model, candidate, a), bool(candidate.template.first)
+    length = lengths[0] if first else lengths[-1]
+    stick = next(stick for stick in partial.sticks if any(held.run == candidate.run for held in stick.held))
+    return Breach(
+        code=BreachCode.FIELD_END_LAPPED,
+        run=candidate.run,
+        place=lefts[0] if first else lefts[-1] + length - candidate.template.allowances.lap,
+        needed=length,
+        got=partial.model.problem.sticks[stick.kind].length,
+    )
 
 
 def _breaches_below(partial: PartialPlan, run: int) -> Iterator[Breach]:

@@ -93,14 +93,14 @@ class Breach:
     """One broken rule: ``run`` is the run (of two, the one in the higher course) and ``place`` the lap's position.
 
     For a short piece ``place`` is its left end. ``other`` is the position of the lap below that is too near.
-    ``needed`` and ``got`` are ticks, None where the rule is not about a length.
+    ``needed`` and ``got`` are ticks, as ``solver.rules`` has them for each code.
     """
 
     code: BreachCode
     run: int
     place: int
-    needed: int | None = None
-    got: int | None = None
+    needed: int
+    got: int
     other: int | None = None
 
 

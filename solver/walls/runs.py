@@ -36,11 +36,12 @@ from solver.ticks import TICKS_PER_INCH, TICKS_PER_MM
 from solver.watch import Watch
 
 _SAYS = {
-    BreachCode.LAP_SPACING: "laps of adjacent courses are closer than the spacing asked for",
-    BreachCode.LAP_IN_LINE: "laps are in line with too few courses between",
-    BreachCode.LAP_OVER_OPENING: "a lap falls in a stretch to be kept clear",
-    BreachCode.SHORT_PIECE: "a piece of the run is shorter than the shortest asked for",
-    BreachCode.FIELD_END_LAPPED: "a field end is lapped: trim hem and lock there",
+    BreachCode.LAP_SPACING: "laps of adjacent courses are {got} apart, {needed} is asked for",
+    BreachCode.LAP_IN_LINE: "laps are in line with too few courses between: {got} apart, {needed} is asked for",
+    BreachCode.LAP_OVER_OPENING: "a lap at {got} falls in a stretch to be kept clear; {needed} is the nearest place",
+    BreachCode.SHORT_PIECE: "a piece of the run is {got} long, {needed} is the shortest asked for",
+    BreachCode.FIELD_END_LAPPED: "a field end is lapped: trim hem and lock there. Sticks of {needed}, not {got}, "
+    "have a factory end there",
 }
 Where = dict[tuple[int, int | None, int], RunPiece]
 """Where each piece of an item is cut, by item, course and piece number."""
@@ -233,10 +234,11 @@ def _runs_not_cut(demand: Demand, problem: LapProblem, plan: LapPlan) -> Iterato
 
 def _notice(demand: Demand, problem: LapProblem, breach: Breach) -> Notice:
     run = problem.runs[breach.run]
-    mark = demand.job.required[run.item].mark
+    mark, unit = demand.job.required[run.item].mark, demand.job.units
+    says = _SAYS[breach.code].format(needed=say(breach.needed, unit), got=say(breach.got, unit))
     return Notice(
         code=breach.code,
-        detail=f"{mark}: {_SAYS[breach.code]}; {_mend(demand.material.settings, breach.code)}",
+        detail=f"{mark}: {says}; {_mend(demand.material.settings, breach.code)}",
         pointer=f"#/required/{run.item}",
         material=demand.material.id,
         wall=run.wall,

@@ -22,6 +22,7 @@ FREE = {
     "basis": "the checker's word, whatever the plan says",
     "scale": "the bound does not depend on it",
     "further": "more values prove no less; tested apart",
+    "fewest": "figures of another plan, which this one does not give; tested apart",
     "values": "another certificate may prove the same bound; tested apart",
 }
 """Fields that the request alone says nothing about, and why."""

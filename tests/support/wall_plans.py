@@ -166,14 +166,20 @@ def shortest_of_30() -> tuple[Job, CutPlan]:
 
 
 def wider_window() -> tuple[Job, CutPlan]:
-    """The window reaches to 136 in: over it lies the lap of course 3 from 135 1/4 to 136 1/4."""
+    """The window reaches to 136 in: over it lies the lap of course 3 from 135 1/4 to 136 1/4, clear of it at 136."""
     item = replace(N, keep_clear=(replace(N.keep_clear[0], end=inches(136)),))
-    return broken(replace(scenario.north_wall(), required=(item,)), breach("lap_over_opening", 3, "135.25"))
+    return broken(
+        replace(scenario.north_wall(), required=(item,)),
+        breach("lap_over_opening", 3, "135.25", inches(136), inches("135.25")),
+    )
 
 
 def field_end() -> tuple[Job, CutPlan]:
-    """The first piece of course 3 is cut from the left end of its panel, so its lapped right end is a field end."""
-    job, plan = broken(scenario.north_wall(), breach("field_end_lapped", 3, "135.25"))
+    """The first piece of course 3 is cut from the left end of its panel, so its lapped right end is a field end.
+
+    A panel just as long as the piece would have its own end there.
+    """
+    job, plan = broken(scenario.north_wall(), breach("field_end_lapped", 3, "135.25", inches(136), inches(150)))
     *others, last = plan.materials[0].patterns
     cuts = (replace(last.cuts[0], left=CutEnd.FACTORY, right=CutEnd.FIELD),)
     last = replace(last, cuts=cuts, left_over=_left(inches(14), FactoryEnd.RIGHT, 1))

@@ -152,8 +152,9 @@ def test_a_lapped_outer_end_adds_its_lap() -> None:
     lapped = replace(plain, length=inches("326.5"), right_end=End(Meets.LAP))
     job = replace(scenario.north_wall(), required=(lapped,))
     assert codes(job, north_wall()) == {"undeclared_breach"}
-    notices = (breach("field_end_lapped", 2, "326.75"), breach("field_end_lapped", 3, "326.75"))
-    assert check(job, replace(north_wall(), warnings=notices)) == ()
+    lengths = {2: inches("114.5"), 3: inches("43.5")}
+    notices = [breach("field_end_lapped", n, "326.75", length, inches(150)) for n, length in lengths.items()]
+    assert check(job, replace(north_wall(), warnings=tuple(notices))) == ()
 
 
 def test_runs_may_not_overlap() -> None:

@@ -12,6 +12,7 @@ from solver import plan_job
 from solver.categories import DEFAULTS, Category, LapEnds
 from solver.errors import Unplannable
 from solver.job import Job, Wall
+from solver.lengths import say
 from solver.materials import FactoryEnd, Material, Offcut, StockLength
 from solver.plan import CutPlan, MaterialPlan
 from solver.required import End, KeepClear, Meets, Required, Side
@@ -107,9 +108,15 @@ def test_from_a_door_in_the_middle_laps_on_both_sides_face_away() -> None:
 def test_an_opening_no_panel_can_span_is_lapped_over_and_declared() -> None:
     """Sixteen feet kept clear can't be spanned by 12'-6" panels: the plan is given, and each lap there is named."""
     opening = KeepClear(inches(60), inches(252), 1, 1)
-    plan = planned(wall(replace(N, courses=1, keep_clear=(opening,), cut_outs=())))
+    job = wall(replace(N, courses=1, keep_clear=(opening,), cut_outs=()))
+    plan = planned(job)
     assert {notice.code for notice in plan.warnings} == {"lap_over_opening"}
     assert plan.not_cut == ()
+    for notice in plan.warnings:
+        assert notice.place is not None
+        nearest = min(inches(59), inches(252), key=lambda edge: abs(edge - (notice.place or 0)))
+        assert (notice.needed, notice.got) == (nearest, notice.place)
+        assert f"{say(nearest, job.units)} is the nearest place" in notice.detail
 
 
 def test_starter_strip_is_butted_with_a_gap() -> None:
