@@ -1,4 +1,4 @@
-"""Who is asking, and how often: optional API keys, and a limit on requests to plan."""
+"""Who is asking, for what, and how often: optional API keys with scopes, and a limit on requests."""
 
 from __future__ import annotations
 
@@ -8,8 +8,9 @@ from flask import Flask, current_app, g, request
 
 from service import sessions
 from service.problems import Problem
-from service.state import Config, service, store
+from service.state import service, store
 from workers.connection import PREFIX
+from workers.keys import Key, Scope
 
 ANYBODY = "anybody"
 """The one client where no API keys are set."""
@@ -20,22 +21,39 @@ OPEN = frozenset(
     }
 )  # fmt: skip
 """Endpoints that need no key."""
+_CATALOGUE = ("materials", "price_list", "rack", "company", "customers")
+_WEEKS = ("weeks", "week_parts")
 
 
-def install(app: Flask, config: Config) -> None:
+def install(app: Flask) -> None:
     """Ask every request for its API key, or for the session of who signed in with it, if there are any keys."""
 
     def know_client() -> None:
         g.client, g.person = ANYBODY, ""
-        if not config.api_keys or request.endpoint in OPEN:
+        if request.endpoint in OPEN:
             return
-        session = None if "Authorization" in request.headers or not _of_a_page() else sessions.current()
-        if session:
-            g.client, g.person = session.client, session.name
+        if "Authorization" not in request.headers and _of_a_page() and (session := sessions.current()):
+            g.person = session.name
+            _let_in(session.key)
         else:
-            g.client = _client_of(request.headers.get("Authorization", ""))
+            _ask_for_key(request.headers.get("Authorization", ""))
 
     app.before_request(know_client)
+
+
+def scope_asked() -> Scope:
+    """Return what a key must be good for to do what is asked."""
+    if request.method in ("GET", "HEAD", "OPTIONS"):
+        return Scope.READ
+    if request.blueprint in _WEEKS:
+        return Scope.WEEKS
+    return Scope.CATALOGUE if request.blueprint in _CATALOGUE or request.endpoint == "counter.settings" else Scope.PLAN
+
+
+def _let_in(key: Key) -> None:
+    if scope_asked() not in key.scopes:
+        raise Problem("not-allowed", f"The key {key.name} has no scope {scope_asked()}.")
+    g.client = key.client
 
 
 def _of_a_page() -> bool:
@@ -78,11 +96,13 @@ def _address() -> str:
     return (request.remote_addr or "") if client() == ANYBODY else ""
 
 
-def _client_of(header: str) -> str:
-    scheme, _, key = header.partition(" ")
-    found = sessions.client_of(key)
-    if scheme.lower() != "bearer" or not found:
+def _ask_for_key(header: str) -> None:
+    scheme, _, given = header.partition(" ")
+    keyed, key = sessions.key_of(given)
+    if not keyed:
+        return
+    if scheme.lower() != "bearer" or not key:
         current_app.logger.info("a request without a valid API key")
         detail = "This address needs an API key."
         raise Problem("key-missing", detail, headers={"WWW-Authenticate": 'Bearer realm="lapstock"'})
-    return found
+    _let_in(key)

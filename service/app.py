@@ -63,7 +63,7 @@ def create_app(config: Config | None = None) -> Flask:
     app.extensions["lapstock"] = Service(config, kept)
     tracing.install(app)
     problems.install(app)
-    access.install(app, config)
+    access.install(app)
     preferences.install(app)
     for blueprint in BLUEPRINTS:
         app.register_blueprint(blueprint)

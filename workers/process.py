@@ -63,7 +63,7 @@ def spawn(
 ) -> subprocess.Popen[bytes]:
     """Start ``python -m module`` in a session of its own, so that Ctrl-C at the terminal reaches its parent alone.
 
-    It holds the open files ``keeping`` for as long as it lives.
+    It holds the open files ``keeping`` for as long as it lives, and what it writes is nobody else's to read.
     """
     ours = {"PYTHONPATH": str(_PACKAGES), _STARTER: str(os.getpid())}
     return subprocess.Popen(
@@ -74,6 +74,7 @@ def spawn(
         stderr=log,
         env={**os.environ, **_FORKING, **ours, **(environment or {})},
         start_new_session=True,
+        umask=0o077,
         pass_fds=tuple(keeping),
     )
 

@@ -32,6 +32,7 @@ INTERACTIVE_ONLY = "interactive:"
 """How the name of a worker begins that takes interactive requests alone."""
 NEWCOMERS_ONLY = "newcomers:"
 """How the name of a worker begins that is kept back for callers of whom nothing is being made."""
+_KEPT_BACK = (INTERACTIVE_ONLY, NEWCOMERS_ONLY)
 POISONED = Failure(
     "worker_died",
     f"The process planning this died {MOST_DEATHS} times, perhaps for lack of memory; divide the job and try again.",
@@ -200,10 +201,10 @@ def _try_again(store: Store, record: Record, deaths: int, *, expired: bool) -> N
         enqueue(store.redis, record.queue, record.client, record.id, generation, job.seconds, first=True)
 
 
-def living_workers(redis: Redis) -> tuple[int, int]:
-    """Return how many workers were seen lately, and how many of them make any plan and not interactive ones alone."""
+def living_workers(redis: Redis) -> dict[str, int]:
+    """Return how many workers were seen lately: those of any plan, of ``interactive`` and of ``newcomers`` alone."""
     now = redis.time()[0]
     redis.zremrangebyscore(WORKERS, 0, now - 20 * ALIVE_SECONDS)
     names = cast("list[bytes]", redis.zrangebyscore(WORKERS, now - ALIVE_SECONDS, "+inf"))
-    kept_back = (INTERACTIVE_ONLY.encode(), NEWCOMERS_ONLY.encode())
-    return len(names), sum(not name.startswith(kept_back) for name in names)
+    kept_back = {kind: sum(name.startswith(kind.encode()) for name in names) for kind in _KEPT_BACK}
+    return {"all": len(names) - sum(kept_back.values())} | {kind[:-1]: count for kind, count in kept_back.items()}

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import logging
 import os
-import secrets
 import signal
 import sys
 import threading
 from dataclasses import replace
-from hashlib import sha256
 from pathlib import Path
 from typing import IO
 
@@ -87,13 +85,46 @@ def worker(*, interactive: bool, newcomers: bool) -> None:
     run(interactive=interactive, newcomers=newcomers)
 
 
-@main.command()
-@click.argument("client")
-def key(client: str) -> None:
-    """Make an API key for CLIENT, and the entry to add to LAPSTOCK_API_KEYS."""
-    made = secrets.token_urlsafe(32)
-    click.echo(f"key for {client}, shown this once:  {made}")
-    click.echo(f"entry for LAPSTOCK_API_KEYS:  {client}={sha256(made.encode()).hexdigest()}")
+@main.group()
+def key() -> None:
+    """Make, list and revoke API keys, of the Redis at LAPSTOCK_REDIS_URL or else of the data folder."""
+
+
+_FOLDER = click.option("--data", type=click.Path(path_type=Path, file_okay=False), default=DATA, show_default=True,
+                       help="Folder that lapstock serve keeps everything in.")  # fmt: skip
+_SCOPES = ("plan", "read", "catalogue", "weeks")
+
+
+@key.command()
+@click.argument("name")
+@click.option("--client", default="", help="Whose plans it leads to; NAME by default.")
+@click.option("--scope", "scopes", multiple=True, type=click.Choice(_SCOPES),
+              help="What it is good for; all by default.")  # fmt: skip
+@_FOLDER
+def add(name: str, client: str, scopes: tuple[str, ...], data: Path) -> None:
+    """Make a key called NAME and print it, this once."""
+    from service.cli import keys  # noqa: PLC0415
+
+    keys.add(data.expanduser(), name, client, scopes)
+
+
+@key.command("list")
+@_FOLDER
+def show(data: Path) -> None:
+    """Print every key there has been, with its scopes and its last use."""
+    from service.cli import keys  # noqa: PLC0415
+
+    keys.show(data.expanduser())
+
+
+@key.command()
+@click.argument("name")
+@_FOLDER
+def revoke(name: str, data: Path) -> None:
+    """Have the key called NAME be good for nothing from now on; a server that runs knows at once."""
+    from service.cli import keys  # noqa: PLC0415
+
+    keys.revoke(data.expanduser(), name)
 
 
 @main.command()

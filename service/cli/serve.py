@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING
 import click
 
 from service.state import Config
-from workers.connection import URL_VARIABLE, NoAddress, NoAnswer, require_answer, shown
+from workers.connection import URL_VARIABLE, NoAddress, NoAnswer, impatient, require_answer, shown
+from workers.keys import Keys
 from workers.local_redis import LocalRedis, NoFolder, NoRedis
 from workers.process import spawn
 
@@ -36,13 +37,13 @@ def serve_all(host: str, port: int, folder: Path, workers: int, stopped: Event) 
     """Serve until stopped. Raises ``ClickException`` where Redis, the folder or the port can't be had."""
     try:
         config = Config.from_environment(_NOT_YET)
-        _refuse_strangers(config, host)
         supervisor = Supervisor(folder, workers)
         supervisor.start()
     except (NoRedis, NoFolder, NoAnswer) as error:
         raise click.ClickException(str(error)) from None
     try:
         config = replace(config, redis_url=supervisor.url)
+        _refuse_strangers(config, host)
         # a page elsewhere whose name is made to lead here must not get to use a server that is for this machine
         config = replace(config, hosts=config.hosts or LOOPBACK) if host in LOOPBACK else config
         server = _server(config, host, port)
@@ -59,10 +60,10 @@ def serve_api(host: str, port: int, stopped: Event) -> None:
     """Serve the API until stopped, with the Redis of the environment."""
     try:
         config = Config.from_environment()
-        _refuse_strangers(config, host)
         require_answer(config.redis_url)
     except (NoAddress, NoAnswer) as error:
         raise click.ClickException(str(error)) from None
+    _refuse_strangers(config, host)
     server = _server(config, host, port)
     click.echo(f"lapstock serves http://{host}:{server.port}/")
     server.serve(stopped.is_set)
@@ -70,10 +71,10 @@ def serve_api(host: str, port: int, stopped: Event) -> None:
 
 def _refuse_strangers(config: Config, host: str) -> None:
     """Refuse to serve where others than this machine can come in and nobody is asked who they are."""
-    if host not in LOOPBACK and not config.api_keys:
+    if host not in LOOPBACK and not config.api_keys and not Keys(impatient(config.redis_url)).exist():
         raise click.ClickException(
-            f"whoever reaches {host} could use this server, for LAPSTOCK_API_KEYS is not set; make a key with "
-            "lapstock key NAME, or serve this machine alone with --host 127.0.0.1"
+            f"whoever reaches {host} could use this server, for there is no API key; make one with "
+            "lapstock key add NAME, or serve this machine alone with --host 127.0.0.1"
         )
 
 

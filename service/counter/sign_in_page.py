@@ -10,7 +10,6 @@ from werkzeug.wrappers import Response as AnyResponse
 from service import access, sessions
 from service.counter import drafted
 from service.counter.pages import blueprint, page_of
-from service.state import service
 from service.wire import limits
 
 _START = "/"
@@ -19,22 +18,22 @@ _START = "/"
 @blueprint.route("/sign-in", methods=["GET", "POST"])
 def sign_in() -> AnyResponse:
     """Ask for a key, and lead on where one wanted to go; what was being typed meanwhile is kept."""
-    if not service().config.api_keys:
+    if not sessions.key_of("")[0]:
         return redirect(_START, 303)
     if request.method == "GET":
         return page_of("sign_in", to=_local(request.args.get("to", "")), carried="", wrong=False, name="")
     access.spend_turn("sign-ins")
     key, name = request.form.get("key", ""), " ".join(request.form.get("name", "").split())[: limits.TEXT]
     to, carried = _local(request.form.get("to", "")), request.form.get("carried", "")
-    client = sessions.client_of(key)
-    if client is None:
+    _, known = sessions.key_of(key)
+    if known is None:
         return page_of("sign_in", 422, to=to, carried=carried, wrong=True, name=name)
     if carried:
         fields = dict(parse_qsl(carried, keep_blank_values=True))
-        token = drafted.keep(to, fields, client=client)
+        token = drafted.keep(to, fields, client=known.client)
         to = url_for(drafted.WAYS[to], draft=token) if token else to
     answer = redirect(to, 303)
-    sessions.begin(answer, key, name)
+    sessions.begin(answer, known, name)
     return answer
 
 

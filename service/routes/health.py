@@ -60,8 +60,7 @@ def ready() -> Response:
 
 
 def _workers() -> bool:
-    _, of_any_plan = living_workers(store().redis)
-    return of_any_plan > 0
+    return living_workers(store().redis)["all"] > 0
 
 
 def _holds(check: Callable[[], object]) -> bool:
@@ -117,8 +116,7 @@ def _lines() -> Iterator[str]:
     totals = store().totals()
     yield from _gauge("lapstock_plans", {'state="queued"': waiting, 'state="running"': running}, "gauge")
     yield from _gauge("lapstock_queue_jobs", {f'queue="{q}"': n for q, n in depths(store().redis).items()}, "gauge")
-    living, of_any_plan = living_workers(store().redis)
-    workers = {'queues="all"': of_any_plan, 'queues="interactive"': living - of_any_plan}
+    workers = {f'queues="{kind}"': count for kind, count in living_workers(store().redis).items()}
     yield from _gauge("lapstock_workers", workers, "gauge")
     ended = {f'state="{state}"': totals.get(state, 0) for state in State if state.over}
     yield from _gauge("lapstock_plans_ended_total", ended, "counter")

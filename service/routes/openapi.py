@@ -60,7 +60,9 @@ def _document() -> Json:
 _ABOUT = (
     "Cut plans and orders for siding, soffit and trim. This document names every field and status that there is; "
     "fields may be added to answers within v1, none is renamed, removed or given another meaning. Lengths are in the "
-    "request's `units`, money in the currency of its prices, times in UTC."
+    "request's `units`, money in the currency of its prices, times in UTC. A key is good for what its scopes say: "
+    "`read` for every GET, `weeks` for changing crews' weeks, `catalogue` for changing materials, rack, settings and "
+    "customers' answers, `plan` for everything else."
 )
 
 
@@ -106,7 +108,7 @@ def _responses(rule: Rule, method: str, operation: Operation) -> Json:
     for answer in operation.answers:
         if method in ("post", "put") and (links := _links(rule, answer)):
             told[str(answer.status)]["links"] = links
-    guarded = () if rule.endpoint in OPEN else ("key-missing",)
+    guarded = () if rule.endpoint in OPEN else ("key-missing", "not-allowed")
     kinds = sorted({*operation.problems, *guarded, "malformed-query", "fault", "store-away"})
     for status in sorted({KINDS[kind].status for kind in kinds}):
         told.setdefault(str(status), _problem([KINDS[kind] for kind in kinds if KINDS[kind].status == status]))

@@ -212,14 +212,6 @@ def test_on_a_terminal_a_bar_shows_how_far_it_is(tmp_path: Path) -> None:
     assert "total 58.80" in printed
 
 
-def test_a_key_is_shown_once_with_the_entry_that_admits_it() -> None:
-    """``lapstock key`` prints a key and the entry for LAPSTOCK_API_KEYS, which holds only its digest."""
-    answer = lapstock("key", "harbour").stdout
-    key = answer.splitlines()[0].split()[-1]
-    assert "harbour=" in answer.splitlines()[1]
-    assert key not in answer.splitlines()[1]
-
-
 def test_a_workbook_is_planned_as_its_rows_are(tmp_path: Path) -> None:
     """Four of 9'-6" out of a sheet with titles; a file that is none is named."""
     path = tmp_path / "list.xlsx"

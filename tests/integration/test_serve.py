@@ -330,7 +330,7 @@ def test_a_server_is_open_to_others_with_keys_alone(alone: Stack, command: str, 
     without = {URL_VARIABLE: alone.redis.url, "LAPSTOCK_API_KEYS": ""}
     answer = lapstock(command, "--host", "0.0.0.0", "--port", "0", *folder, environment=without)
     assert (answer.returncode, answer.stdout) == (1, "")
-    assert "lapstock key NAME" in answer.stderr
+    assert "lapstock key add NAME" in answer.stderr
     keys = without | {"LAPSTOCK_API_KEYS": f"alice={'0' * 64}"}
     with lapstock_serve("--host", "0.0.0.0", *folder, command=command, environment=keys) as serving:
         assert "0.0.0.0" in serving.printed

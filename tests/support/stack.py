@@ -28,6 +28,7 @@ class Stack:
     """Redis, app and workers of one test; ``stubbed`` workers plan as the job's name tells them."""
 
     def __init__(self, folder: Path, **config: Any) -> None:  # noqa: ANN401
+        self.folder = folder
         self.redis = LocalRedis(folder)
         self.redis.start()
         self.store = Store(patient(self.redis.url))

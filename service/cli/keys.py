@@ -1,0 +1,59 @@
+"""``lapstock key``: make, list and revoke API keys, of a server that runs or that will."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import datetime
+from pathlib import Path
+
+import click
+
+from workers.connection import URL_VARIABLE, NoAnswer, impatient, require_answer
+from workers.keys import Keys, NameTaken, Scope
+from workers.local_redis import NoFolder, NoRedis, reached
+
+
+def add(folder: Path, name: str, client: str, scopes: tuple[str, ...]) -> None:
+    """Make a key and print it. Raises ``ClickException``."""
+    good_for = tuple(Scope(scope) for scope in scopes) or tuple(Scope)
+    with _keys(folder) as keys:
+        try:
+            made = keys.add(name, client or name, good_for)
+        except NameTaken:
+            raise click.ClickException(f"there is a key {name}; revoke it first, or take another name") from None
+    click.echo(f"key {name}, shown this once:  {made}")
+
+
+def show(folder: Path) -> None:
+    """Print every key there has been. Raises ``ClickException``."""
+    with _keys(folder) as keys:
+        for key, used in keys.listed():
+            end = f"revoked {_day(key.revoked_at)}" if key.revoked_at else f"last used {_day(used)}"
+            click.echo(f"{key.name}  {key.client}  {' '.join(key.scopes)}  made {_day(key.made_at)}  {end}")
+
+
+def revoke(folder: Path, name: str) -> None:
+    """Have a key be good for nothing from now on. Raises ``ClickException`` where there is none."""
+    with _keys(folder) as keys:
+        if not keys.revoke(name):
+            raise click.ClickException(f"there is no key {name} that is good")
+    click.echo(f"key {name} is revoked")
+
+
+@contextmanager
+def _keys(folder: Path) -> Iterator[Keys]:
+    try:
+        if url := os.environ.get(URL_VARIABLE):
+            require_answer(url)
+            yield Keys(impatient(url))
+        else:
+            with reached(folder) as own:
+                yield Keys(impatient(own))
+    except (NoAnswer, NoRedis, NoFolder) as error:
+        raise click.ClickException(str(error)) from None
+
+
+def _day(moment: datetime | None) -> str:
+    return f"{moment:%Y-%m-%d %H:%M} UTC" if moment else "never"
