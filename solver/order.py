@@ -61,14 +61,19 @@ def _line(material: Material, row: StockLength, sticks: int, spares: int) -> Ord
     )
 
 
+def ordered(line: OrderLine, row: StockLength) -> int:
+    """Return how many sticks an order's line brings of its stock length."""
+    return line.cartons * (row.carton or 0) + line.loose
+
+
 def over_stock(material: Material, lines: Iterable[OrderLine]) -> Iterator[Notice]:
     """Yield a notice for each line that asks for more than is available: spares and whole cartons may."""
     rows = {row.id: row for row in material.stock}
     for line in lines:
         row = rows[line.stock]
-        ordered = line.cartons * (row.carton or 0) + line.loose
-        if row.available is not None and ordered > row.available:
-            detail = f"{material.id} {row.id}: the order comes to {ordered}, but {row.available} are available"
+        count = ordered(line, row)
+        if row.available is not None and count > row.available:
+            detail = f"{material.id} {row.id}: the order comes to {count}, but {row.available} are available"
             yield Notice("order_over_stock", detail, material=material.id)
 
 

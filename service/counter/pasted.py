@@ -34,7 +34,7 @@ WORDS = {
     "quantity": "how many",
     "material": "materials",
     "remark": "remarks",
-    "mark": "marks of pieces",
+    "mark": "marks",
     "feet": "feet with decimals",
     "gap": "a whole number and a fraction",
     "length": "the fraction belongs to the length",
@@ -43,6 +43,11 @@ WORDS = {
     "old": "an older letter's, not wanted",
 }
 """What an answer means, in words."""
+
+
+_OF_WORDS = {"material": "these words name a material", "remark": "these words are a remark"}
+_WORDS_FOR = {"beside": _OF_WORDS, "D4": {"mark": "marks of pieces", "material": "profiles of panels"}}
+"""What an answer means where it is about words beside pieces."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,7 +183,7 @@ def _choices(form: ListForm, question: Question) -> Iterator[Choice]:
     for answer in question.answers or ANSWERS[question.notation]:
         found = read_cut_list(question.examples[0], form.unit, (), {question.notation: answer}).lines[0]
         reading = ", ".join(f"{item.quantity} × {item.text}" for item in found.read)
-        yield Choice(answer, WORDS[answer], reading)
+        yield Choice(answer, _WORDS_FOR.get(question.notation, WORDS)[answer], reading)
 
 
 def _few(lines: tuple[Line, ...]) -> Iterator[Line]:

@@ -137,7 +137,7 @@ def _finished(whole: Kept, job: Job, title: TitleBlock) -> dict[str, object]:
         "called_off": CALLED_OFF,
         "typed": StockForm(**(known | {name: request.form[name] for name in known if name in request.form})),
         "was": {name: request.form.get(f"was-{name}", value) for name, value in known.items()},
-        "promise": promise(record, title.company),
+        "promise": promise(record, title.company, job, whole.plan),
         "compared": _compared(record, whole),
     }
 
