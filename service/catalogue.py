@@ -118,13 +118,15 @@ def found(sought: str, category: Category | None, after: str, most: int) -> tupl
 
     A word counts that begins one of id, description, other names or a supplier's code.
     """
-    words = words_in(sought)
-    fitting = [
-        entry
-        for entry in every()
-        if entry.id > after and category in (None, entry.body["category"]) and _has(entry, words)
-    ]
+    there = [entry for entry in every() if entry.id > after and category in (None, entry.body["category"])]
+    fitting = having(there, sought)
     return fitting[:most], fitting[most - 1].id if len(fitting) > most else None
+
+
+def having(entries: Iterable[Entry], sought: str) -> list[Entry]:
+    """Return the materials that have every word of what is sought."""
+    words = words_in(sought)
+    return [entry for entry in entries if _has(entry, words)]
 
 
 def _has(entry: Entry, sought: Sequence[str]) -> bool:

@@ -7,7 +7,8 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from service.counter.form import place_of, whole_of
-from service.counter.request import Fault, Refused, feet_meant, free_name
+from service.counter.merging import free_name
+from service.counter.request import Fault, Refused, feet_meant
 from service.problems import Problem
 from service.wire import limits
 from service.wire.material import read_stock

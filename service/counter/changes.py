@@ -115,7 +115,8 @@ def _same(form: ListForm, where: str) -> ListForm:
 
 
 def _not_same(form: ListForm, name: str) -> ListForm:
-    return replace(form, same=_others(form, name))
+    """Ask again what a name stands for: that there is no answer is said too, so that none is found for it."""
+    return replace(form, same=(*_others(form, name), (name, "")))
 
 
 def _others(form: ListForm, name: str) -> tuple[tuple[str, str], ...]:

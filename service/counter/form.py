@@ -59,7 +59,7 @@ class StockRow:
 class MaterialRow:
     """One material; ``settings`` left empty take the defaults of its category, ``role`` is its use on a house.
 
-    ``of`` is which material of the stored request it is.
+    ``of`` is which material of the stored request it is, ``catalogue`` of which material of the catalogue it is a copy.
     """
 
     name: str = ""
@@ -68,6 +68,7 @@ class MaterialRow:
     of: str = ""
     settings: Mapping[str, str] = field(default_factory=dict)
     stock: tuple[StockRow, ...] = (StockRow(),)
+    catalogue: str = ""
 
     @property
     def product(self) -> str:

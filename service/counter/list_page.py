@@ -8,7 +8,7 @@ from flask import Response, request
 from werkzeug.wrappers import Response as AnyResponse
 
 from service import plans
-from service.counter import drafted
+from service.counter import drafted, picking
 from service.counter.changes import LIST_CHANGES, changed
 from service.counter.form import ListForm, MaterialRow, StockRow, read_form
 from service.counter.pages import begin, blueprint, new_token, page_of
@@ -55,7 +55,7 @@ def page() -> Response:
 @blueprint.post("/")
 def press() -> AnyResponse:
     """Do what a button says: read again, change a row, or plan."""
-    form, button = read_form(request.form), request.form.get("do", "plan")
+    form, button = picking.filled(read_form(request.form)), request.form.get("do", "plan")
     stored = _opened_from(form)
     if button == "open":
         return _with_file(form, stored)
@@ -63,12 +63,14 @@ def press() -> AnyResponse:
         keep_answers(form.customer, {})
         return show(form, stored)
     if button != "plan":
-        return show(changed(form, button, LIST_CHANGES), stored, part=request.form.get("part", ""))
+        buttons = {**LIST_CHANGES, **picking.changes(request.form.get("pick", ""))}
+        return show(changed(form, button, buttons), stored, part=request.form.get("part", ""))
     if form.plan and not stored:
         return show(form, stored, (Fault("text", GONE),))
     faults: tuple[Fault, ...] = ()
+    form, pasted = _read(form, stored)
     try:
-        job, body = job_of(form, read_list(form, stored, answers_of(form.customer)), stored)
+        job, body = job_of(form, pasted, stored)
     except Refused as refused:
         faults = refused.faults
     if form.keep_answers and not form.customer.strip():
@@ -115,10 +117,14 @@ def _opened_from(form: ListForm) -> Stored | None:
 def show(form: ListForm, stored: Stored | None, faults: tuple[Fault, ...] = (), part: str = "") -> Response:
     """Return the page, or the part of it that shows what was read."""
     form = form if form.token else replace(form, token=new_token())
-    pasted = read_list(form, stored, answers_of(form.customer))
+    if part == "reading":
+        pasted = read_list(form, stored, answers_of(form.customer))
+    else:
+        form, pasted = _read(form, stored)
     kept = {
         "beyond": beyond_list(pasted, form.unit),
-        "besides": besides(stored, form) if stored else {},
+        "besides": (besides(stored, form) if stored else {}) | picking.besides(form),
+        "like": {name: picking.known().like(name) for name in pasted.strange},
         "reckoned": reckoned(pasted.account, form.unit) if pasted.account else "",
     }
     shown = "reading" if part == "reading" else "list"
@@ -128,6 +134,13 @@ def show(form: ListForm, stored: Stored | None, faults: tuple[Fault, ...] = (), 
     wrong = {fault.place: fault.text for fault in faults}
     status = 422 if faults else 200
     return page_of(shown, status, form=form, pasted=pasted, said=said(pasted), faults=wrong, **kept)
+
+
+def _read(form: ListForm, stored: Stored | None) -> tuple[ListForm, Pasted]:
+    """Return the list as read, and the form with the materials of the catalogue that the list names."""
+    pasted = read_list(form, stored, answers_of(form.customer))
+    after = picking.adopted(form, pasted.strange)
+    return after, pasted if after == form else read_list(after, stored, answers_of(form.customer))
 
 
 def said(pasted: Pasted) -> str:

@@ -9,7 +9,7 @@ from flask import Response, request
 from werkzeug.wrappers import Response as AnyResponse
 
 from service import access, plans
-from service.counter import drafted
+from service.counter import drafted, picking
 from service.counter.changes import changed
 from service.counter.house import stored, words
 from service.counter.house.changes import HOUSE_CHANGES
@@ -47,11 +47,13 @@ def measure() -> Response:
 @blueprint.post("/measure")
 def draw() -> AnyResponse:
     """Do what a button says: draw again, change a row, print the take-off, or plan."""
-    form, button = read_house(request.form), request.form.get("do", "plan")
+    form, button = picking.filled(read_house(request.form)), request.form.get("do", "plan")
     form = form if form.token else replace(form, token=new_token())
     kept = _opened_from(form)
     if button not in ("plan", "sheet"):
-        return _show(changed(form, button, HOUSE_CHANGES), kept, part=request.form.get("part", ""))
+        buttons = {**HOUSE_CHANGES, **picking.changes(request.form.get("pick", ""))}
+        after = picking.filled(changed(form, button, buttons))
+        return _show(after, kept, part=request.form.get("part", ""))
     if form.plan and not kept:
         return _show(replace(form, plan=""), None, (Fault("plan", GONE),))
     access.spend_turn("plans")

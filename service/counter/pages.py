@@ -14,7 +14,7 @@ from flask import Blueprint, Response, make_response, redirect, render_template,
 from werkzeug.wrappers import Response as AnyResponse
 
 from service import access, plans
-from service.counter import drafted, labels
+from service.counter import drafted, labels, picking
 from service.counter.form import StockForm, now_of, written_of
 from service.counter.particulars import particulars_of
 from service.counter.request import doubtful_lengths
@@ -73,7 +73,7 @@ def once(ask: Ask) -> Record:
 def page_of(template: str, status: int = 200, **told: Any) -> Response:  # noqa: ANN401 - what a template is told
     """Return a page that no cache keeps, for it may hold what a customer wrote."""
     doubtful = doubtful_lengths(told["form"]) if isinstance(told.get("form"), StockForm) else {}
-    made = render_template(f"counter/{template}.html", labels=labels, doubtful=doubtful, **told)
+    made = render_template(f"counter/{template}.html", labels=labels, doubtful=doubtful, picking=picking, **told)
     response = make_response(made, status)
     response.headers["Cache-Control"] = "private, no-store"
     return response

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from service.counter.form import ListForm, written_of
+from service.counter.picking import behind
 from service.counter.request import Fault, Json, Refused, Request, fault_of, material_of, offcuts_of, stock_faults
 from service.counter.stored import Stored
 from service.problems import Problem
@@ -241,7 +242,7 @@ def _used(pasted: Pasted) -> set[str]:
 
 def _request(form: ListForm, pasted: Pasted, stored: set[str]) -> Request:
     """Return the request for what the page says: of materials that nothing is cut from, those that are stored."""
-    request, used = Request(), _used(pasted)
+    request, used = Request(behind=behind(form)), _used(pasted)
     used |= {name for row, name in zip(form.materials, form.names, strict=True) if row.of and row.of in stored}
     places = [place for place, name in enumerate(form.names) if name in used]
     request.places["#/name"] = "job"

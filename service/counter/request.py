@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -19,6 +19,7 @@ from service.counter.form import (
     place_of,
 )
 from service.counter.labels import in_page_words, place_in_words
+from service.counter.merging import Opened, free_name, merged
 from service.problems import FieldError
 from service.wire.typed import asked
 from solver.categories import Category
@@ -49,13 +50,15 @@ class Request:
     """A request in the making.
 
     ``places`` leads from its JSON pointers to the fields of the page, ``nowhere`` is the field for all else;
-    ``of`` says which row of a stored request a pointer's object was opened from.
+    ``of`` says which row of a stored request a pointer's object was opened from, ``behind`` what rows of the catalogue
+    are copies of.
     """
 
     nowhere: str = "text"
     body: Json = field(default_factory=dict)
     places: dict[str, str] = field(default_factory=dict)
     of: dict[str, str] = field(default_factory=dict)
+    behind: Mapping[str, Opened] = field(default_factory=dict)
 
     def field_of(self, error: FieldError) -> str:
         """Return the field in which a fault is, or the nearest thing around it."""
@@ -126,7 +129,9 @@ def material_of(request: Request, form: StockForm, pointer: str, place: int) -> 
     request.places |= {f"{pointer}/{it}": f"m{place}-{it}" for it in SETTINGS}
     request.of[pointer] = row.of
     told: Json = {"id": name, "category": row.category, "stock": list(_stock(request, row, pointer, place))}
-    return told | {it: asked(text, MATERIAL[it]) for it, text in row.settings.items() if text.strip()}
+    told |= {it: asked(text, MATERIAL[it]) for it, text in row.settings.items() if text.strip()}
+    behind = request.behind.get(row.catalogue)
+    return merged(behind, told, [stock.of for stock in row.stock if not stock.blank]) if behind else told
 
 
 def _stock(request: Request, row: MaterialRow, pointer: str, place: int) -> Iterator[Json]:
@@ -147,12 +152,6 @@ def _stock_row(name: str, stock: StockRow) -> Json:
     texts = {it: getattr(stock, it).strip() for it in ("price", "carton", "available")}
     told |= {it: asked(text, STOCK[it]) if text else None for it, text in texts.items()}
     return told | ({"available": 0} if stock.out else {})
-
-
-def free_name(name: str, taken: set[str]) -> str:
-    """Return a name that is not taken: itself, else with a number."""
-    numbered = (f"{name} ({number})" for number in range(2, len(taken) + 3))
-    return name if name not in taken else next(other for other in numbered if other not in taken)
 
 
 def offcuts_of(request: Request, form: StockForm, used: set[str]) -> Iterator[Json]:

@@ -12,7 +12,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from service.counter.form import MATERIAL, SETTINGS, STOCK, ListForm, MaterialRow, OffcutRow, StockRow, mended, place_of
-from service.counter.request import Json, Request, free_name, material_of, offcuts_of
+from service.counter.merging import Opened, changed, merged
+from service.counter.request import Json, Request, material_of, offcuts_of
 from service.wire.job import rack_told, render_good
 from service.wire.material import render_material, render_offcut
 from service.wire.required import render_wall
@@ -24,7 +25,6 @@ from solver.materials import Material, StockLength
 from solver.required import End, Required
 
 _BRACKETS = str.maketrans("[]", "()")
-_ABSENT = object()
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +79,8 @@ class Stored:
         for place, told in enumerate(body["materials"]):
             of = place_of(asked.of.get(f"#/materials/{place}", ""), shown)
             stock_of = [asked.of.get(f"#/materials/{place}/stock/{row}", "") for row in range(len(told["stock"]))]
-            materials.append(told if of is None else self._material(of, shown[of], told, stock_of, unit))
+            behind = None if of is None else Opened(own_words(self.job.materials[of], unit), shown[of])
+            materials.append(merged(behind, told, stock_of) if behind else told)
         ids = {told["id"]: kept["id"] for told, kept in zip(body["materials"], materials, strict=True)}
         shown_offcuts = list(offcuts_of(nothing, self.form, set(self.form.names)))
         offcuts = []
@@ -98,28 +99,6 @@ class Stored:
         top = {"name": self.job.name, "units": self.job.units, "walls": walls, "limits": {"seconds": self.job.seconds}}
         told = {"goods": [render_good(good) for good in self.job.goods], "rack": rack_told(self.job.rack)}
         return top | told
-
-    def _material(self, of: int, shown: Json, told: Json, stock_of: Sequence[str], unit: Unit) -> Json:
-        stored = own_words(self.job.materials[of], unit)
-        places = [place_of(place, stored["stock"]) for place in stock_of]
-        taken = {stored["stock"][place]["id"] for place in places if place is not None}
-        stock = []
-        for place, row in zip(places, told["stock"], strict=True):
-            if place is None:
-                kept = {**row, "id": free_name(row["id"], taken)}
-            else:
-                before = {**shown["stock"][place], "id": row["id"]}
-                kept = changed(stored["stock"][place], before, row)
-            taken.add(kept["id"])
-            stock.append(kept)
-        return {**changed(stored, {**shown, "stock": ()}, {**told, "stock": ()}), "stock": stock}
-
-
-def changed(stored: Json, shown: Json, told: Json) -> Json:
-    """Return a stored object with what differs between how it was shown and how it was sent back."""
-    other = {name for name in {**shown, **told} if shown.get(name, _ABSENT) != told.get(name, _ABSENT)}
-    kept = {name: value for name, value in stored.items() if name not in other}
-    return kept | {name: told[name] for name in other if name in told}
 
 
 def own_words(material: Material, unit: Unit) -> Json:
@@ -234,17 +213,21 @@ def _top_of(body: Mapping[str, object]) -> Json:
     return {name: body[name] for name in ("name", "units")}
 
 
-def besides(stored: Stored, form: ListForm) -> Mapping[str, str]:
+def besides(stored: Stored, form: ListForm) -> dict[str, str]:
     """Return by field's prefix what is kept of materials and stock lengths that have no field for it."""
     told: dict[str, str] = {}
     for place, row in enumerate(form.materials):
-        if (of := place_of(row.of, stored.job.materials)) is None:
-            continue
-        material = stored.job.materials[of]
-        told[f"m{place}"] = material.description
-        for at, line in enumerate(row.stock):
-            if (of := place_of(line.of, material.stock)) is not None:
-                told[f"m{place}-s{at}"] = "; ".join(_of_stock(material.stock[of], form.unit))
+        if (of := place_of(row.of, stored.job.materials)) is not None:
+            told |= beyond_row(place, row, stored.job.materials[of], form.unit)
+    return told
+
+
+def beyond_row(place: int, row: MaterialRow, material: Material, unit: Unit) -> dict[str, str]:
+    """Return by field's prefix what of a material behind a row of the page has no field there."""
+    told = {f"m{place}": material.description}
+    for at, line in enumerate(row.stock):
+        if (of := place_of(line.of, material.stock)) is not None:
+            told[f"m{place}-s{at}"] = "; ".join(_of_stock(material.stock[of], unit))
     return {name: words for name, words in told.items() if words}
 
 

@@ -120,6 +120,7 @@ def price_list(page: Page) -> None:
     )
     page.get_by_role("button", name="Take in").click()
     expect(page.locator("#faults")).to_be_visible()
+    page.request.delete("/v1/materials/batten-umber")
 
 
 def material(page: Page) -> None:

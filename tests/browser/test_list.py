@@ -147,6 +147,30 @@ def test_a_material_is_remembered(page: Page) -> None:
     expect(page.locator("#m0-s1-length")).to_have_value("16' 8\"")
 
 
+def test_the_catalogue_goes_before_what_is_remembered(page: Page) -> None:
+    """A price that was planned with on this machine gives way to the one that holds for everybody.
+
+    As one types, a name on the list is offered as the catalogue's; with one press it has its row.
+    """
+    page.evaluate("""localStorage.setItem("lapstock.materials",
+      JSON.stringify({"lath-umber": {"-name": "lath-umber", "-s0-length": "10 ft", "-s0-price": "1.00"}}))""")
+    row = {"id": "12-6", "length": 150, "price": "9.80"}
+    lath = {"units": "in", "category": "other", "also": ["umber lath"], "stock": [row]}
+    page.request.put("/v1/materials/lath-umber", data=lath)
+    try:
+        page.reload()
+        page.locator("#m0-name").fill("lath-umber")
+        page.locator("#m0-name").press("Tab")
+        expect(page.locator("#m0-s0-price")).to_have_value("9.80")
+        page.locator("#m0-name").fill("lath")
+        paste(page, "Umber lath:\n6 @ 11'10")
+        page.get_by_role("button", name="lath-umber", exact=True).click()
+        expect(page.locator("#m1-s0-price")).to_have_value("9.80")
+        expect(page.locator("#said")).to_have_text("6 pieces read, every line clear.")
+    finally:
+        page.request.delete("/v1/materials/lath-umber")
+
+
 @pytest.mark.parametrize("delay", [0, 250])
 def test_what_is_remembered_gives_way_to_what_is_typed(page: Page, delay: int) -> None:
     """Whether the remembered length comes before the first key or between two, what is typed is what stands there."""

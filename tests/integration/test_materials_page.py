@@ -4,37 +4,17 @@ from __future__ import annotations
 
 import io
 import re
-from html.parser import HTMLParser
 from typing import Any
 
 from tests.integration.test_catalogue import ADDRESS, DEARER, PANEL
+from tests.support.forms import fields_of
 from tests.support.stack import Stack
-
-
-class Fields(HTMLParser):
-    """The fields of a page's forms by name, as a browser would send them."""
-
-    def __init__(self, page: str) -> None:
-        super().__init__()
-        self.found: dict[str, str] = {}
-        self._select = ""
-        self.feed(page)
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        """Note what a field holds."""
-        told = dict(attrs)
-        if tag == "input" and told.get("name") and told.get("type") not in ("file", "search"):
-            self.found[str(told["name"])] = told.get("value") or ""
-        if tag == "select":
-            self._select = told.get("name") or ""
-        if tag == "option" and (self._select not in self.found or "selected" in told):
-            self.found[self._select] = told.get("value") or ""
 
 
 def pressed(running: Stack, page: str, button: str, **typed: str) -> Any:  # noqa: ANN401
     """Send a page's form with what was typed by a button."""
     names = {name.replace("__", "-"): text for name, text in typed.items()}
-    return running.client.post("/material", data={**Fields(page).found, **names, "do": button})
+    return running.client.post("/material", data={**fields_of(page, "material"), **names, "do": button})
 
 
 def test_a_material_is_added_changed_and_taken_out_on_the_page(alone: Stack) -> None:

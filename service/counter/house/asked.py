@@ -9,6 +9,7 @@ from service.counter.house.entries import EDGES, GOODS, HOUSE, OPENINGS, PANELS,
 from service.counter.house.form import HouseForm, Row, path_of, row_at
 from service.counter.house.words import NOUNS, field_words, in_words, label_of, where_is
 from service.counter.labels import place_in_words
+from service.counter.picking import behind
 from service.counter.request import Fault, Json, Request, material_of, offcuts_of
 from service.problems import FieldError
 from solver.takeoff.measured import OpeningKind
@@ -16,7 +17,7 @@ from solver.takeoff.measured import OpeningKind
 
 def take_off_request(form: HouseForm) -> Request:
     """Return the request for a take-off; rows that nothing was typed in are passed over."""
-    request = Request(nowhere="add-wall")
+    request = Request(nowhere="add-wall", behind=behind(form))
     places = range(len(form.materials))
     request.body = {
         "name": form.job.strip(),

@@ -99,9 +99,7 @@ def read_house(given: Mapping[str, str]) -> HouseForm:
     """Return the form that a browser sent."""
     form = HouseForm(**stock_fields(given), **texts(HouseForm, given), house=_read(HOUSE, given, ""))
     also = tuple(
-        (role, place)
-        for role in Role
-        if place_of(place := given.get(f"use-{role}", ""), form.materials) is not None
+        (role, place) for role in Role if place_of(place := given.get(f"use-{role}", ""), form.materials) is not None
     )
     without = tuple(name for name in WITHOUT if f"without-{name}" in given)
     return replace(form, materials=tuple(map(_served, form.materials)), also=also, without=without)

@@ -14,7 +14,8 @@ from service.counter.form import OffcutRow, place_of
 from service.counter.house.asked import take_off_request
 from service.counter.house.entries import HOUSE, WITHOUT, Entry, Group
 from service.counter.house.form import UNUSED, HouseForm, Row
-from service.counter.request import Json, Request, free_name
+from service.counter.merging import free_name
+from service.counter.request import Json, Request
 from service.counter.stored import material_row
 from service.wire.material import MaterialSchema, material_of, render_material, render_offcut
 from service.wire.numbers import in_units

@@ -49,10 +49,16 @@ export function refused() {
   sessionStorage.removeItem(ASKED);
 }
 
-/** Offer the names that are known. */
+/** Offer the names that are known, behind those of the catalogue, which goes before what was planned with. */
 export function offerKnown() {
   const list = document.getElementById("known");
-  list?.replaceChildren(...Object.keys(shelf()).reverse().map((name) => new Option(name, name)));
+  for (const option of list?.querySelectorAll("option:not([data-catalogue])") ?? []) option.remove();
+  list?.append(...Object.keys(shelf()).reverse().filter((name) => !inCatalogue(name)).map((name) => new Option(name, name)));
+}
+
+/** Whether a name is a material's of the catalogue, with which the server fills it in. @param {string} name */
+function inCatalogue(name) {
+  return document.querySelector(`#known > option[data-catalogue][value="${CSS.escape(name)}"]`) !== null;
 }
 
 /**
@@ -62,7 +68,7 @@ export function offerKnown() {
  * @returns {HTMLFormElement | null}
  */
 export function recall(form, field) {
-  const kept = shelf()[field.value.trim()];
+  const kept = inCatalogue(field.value.trim()) ? undefined : shelf()[field.value.trim()];
   const block = field.closest(".material");
   if (!kept || !block || [...fieldsOf(/** @type {HTMLFieldSetElement} */ (block))].some(typed)) return null;
   const filled = document.createElement("form");
