@@ -19,6 +19,7 @@ from solver.job import FromRack, Job
 from solver.lengths import say
 from solver.plan import CutPlan, PatternUse, StickUse
 from solver.validation import find_problems
+from workers.orders.particulars import Act
 from workers.orders.ticks import UNTOUCHED, Change, PieceState, Tick, Ticks
 from workers.record import Record, State
 from workers.store import PLAN, Ask
@@ -97,7 +98,7 @@ def go_on(standing: Standing, told: Told, queue: str) -> Record:
     asked = Ask(
         client=access.client(), queue=queue, job=job, key=_key(record), fingerprint=mark,
         particulars=replace(record.particulars, called_off=False), by=access.person(), made_from=record.number,
-        replaces=record.id,
+        replaces=record.id, act=Act.CONTINUED,
     )  # fmt: skip
     try:
         begun = plans.accept(asked)

@@ -192,6 +192,12 @@ def _on_rack(record: Record, do: Callable[[Record, Job, CutPlan], None]) -> None
         do(record, whole.job, whole.plan)
 
 
+def replaced_by_another(record: Record) -> str:
+    """Return the id of a plan whose place another takes with what it holds on the rack; empty where it holds none."""
+    job = kept(record).job
+    return record.id if job and job.rack and record.has_plan else ""
+
+
 def tick(plan_id: str, job: Job, plan: CutPlan, changes: Sequence[Change]) -> Mapping[str, Tick]:
     """Keep what became of pieces, each only if it is still what it was taken to be, and return all that are ticked."""
     ticks = Ticks(store().redis)

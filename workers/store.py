@@ -51,6 +51,7 @@ class Ask:
     ``written`` is the list as it came, as its page wants it to open it again; None where it did not come as a list.
     ``by`` is who asked there, if that is known, ``made_from`` the number of the plan that this one was made from.
     ``replaces`` is the id of the plan whose place it takes: what that one holds on the rack is there for this one.
+    ``act`` says why it was asked for.
     """
 
     client: str
@@ -64,6 +65,7 @@ class Ask:
     by: str = ""
     made_from: str = ""
     replaces: str = ""
+    act: Act = Act.ASKED
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +113,7 @@ class Store:
             keys=[PLAN + plan_id, WAITING, _tombstone(plan_id), key, ENTRIES, SERIALS],
             args=[
                 plan_id, ask.fingerprint, self._keep, self._keep + 90 * DAY, ask.client, PLAN,
-                words_of(ask.client, ask.job.name, ask.particulars), act_written(ask.client, ask.by, Act.ASKED),
+                words_of(ask.client, ask.job.name, ask.particulars), act_written(ask.client, ask.by, ask.act),
                 self._most_waiting, *_flat(fields),
             ],
         )  # fmt: skip

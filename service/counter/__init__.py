@@ -8,16 +8,21 @@ from __future__ import annotations
 
 from service.counter import (
     catalogue_page,
+    continue_page,
     list_page,
     measure_page,
     pages,
     plan_page,
     plans_page,
+    rack_page,
     settings_page,
     sign_in_page,
     ticking,
 )
 
-PAGES = (catalogue_page, list_page, measure_page, plan_page, plans_page, settings_page, sign_in_page, ticking)
+PAGES = (
+    catalogue_page, continue_page, list_page, measure_page, plan_page, plans_page, rack_page, settings_page,
+    sign_in_page, ticking,
+)  # fmt: skip
 """Importing a page is what gives its addresses to the blueprint."""
 blueprint = pages.blueprint

@@ -98,6 +98,7 @@ class StockForm:
     """What every way in asks for: the job and its particulars, what is cut from, and what is left over on hand.
 
     ``token`` tells one opening of the page from another; ``plan`` is the stored request that it was opened from.
+    ``rack`` says that what lies on the rack may be used.
     """
 
     units: str = Unit.IN
@@ -114,6 +115,7 @@ class StockForm:
     plan: str = ""
     materials: tuple[MaterialRow, ...] = (MaterialRow(),)
     offcuts: tuple[OffcutRow, ...] = ()
+    rack: bool = False
 
     @property
     def unit(self) -> Unit:

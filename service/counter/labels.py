@@ -49,6 +49,17 @@ FIELDS: Mapping[str, Mapping[str, str]] = {
     },
 }
 """The label of every field by the kind of row that it is in, as the letters of the fields' ids have it."""
+RACK = {
+    "material": "Material",
+    "length": "Length",
+    "units": "Plain numbers are in",
+    "count": "How many",
+    "label": "Label",
+    "factory_end": "Factory ends",
+    "note": "Note",
+    "from": "Plan number, or the address on an offcut’s label",
+}
+"""The label of every field of the rack."""
 _ROWS = {"o": "offcut", "s": "length"}
 _FIELD = re.compile(r"([mo])(\d+)(?:-s(\d+))?-(\w+)")
 _NAMES = re.compile(r"\b[a-z]+(?:_[a-z]+)+\b")
@@ -133,7 +144,8 @@ def room(length: int, extra: int, unit: Unit) -> str:
 
 
 _ACTS = {
-    Act.ASKED: "asked for", Act.PLANNED: "planned", Act.FAILED: "could not be planned", Act.CANCELLED: "stopped",
+    Act.ASKED: "asked for", Act.CONTINUED: "asked for, to go on with another",
+    Act.PLANNED: "planned", Act.FAILED: "could not be planned", Act.CANCELLED: "stopped",
     Act.AMENDED: "changed", Act.STOPPED: "told to stop", Act.CALLED_OFF: "called off", Act.TAKEN_UP: "taken up again",
 }  # fmt: skip
 

@@ -49,12 +49,13 @@ def begin(
     """
     particulars = particulars_of(form)
     mark = fingerprint({**body, "particulars": particulars_written(particulars), "written": written})
-    before = plans.own(form.plan).number if form.plan else ""
+    before = plans.own(form.plan) if form.plan else None
     record = once(
         Ask(
             client=access.client(), queue=queues.INTERACTIVE, job=job, key=f"{form.token}-{mark}"[:255],
             fingerprint=mark, measured=measured, written=written, particulars=particulars,
-            by=access.person() or particulars.taken_by, made_from=before,
+            by=access.person() or particulars.taken_by, made_from=before.number if before else "",
+            replaces=plans.replaced_by_another(before) if before else "",
         )
     )  # fmt: skip
     drafted.keep(request.path, request.form, planned=True)

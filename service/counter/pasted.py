@@ -245,7 +245,7 @@ def _request(form: ListForm, pasted: Pasted, stored: set[str]) -> Request:
     request, used = Request(behind=behind(form)), _used(pasted)
     used |= {name for row, name in zip(form.materials, form.names, strict=True) if row.of and row.of in stored}
     places = [place for place, name in enumerate(form.names) if name in used]
-    request.places["#/name"] = "job"
+    request.places |= {"#/name": "job", "#/rack": "rack"}
     request.body = {
         "name": form.job.strip(),
         "units": form.units,
@@ -253,6 +253,7 @@ def _request(form: ListForm, pasted: Pasted, stored: set[str]) -> Request:
         "walls": [{"id": wall} for wall in dict.fromkeys(item.wall for item in pasted.required if item.wall)],
         "required": [render_required(item, form.unit) for item in pasted.required],
         "offcuts": list(offcuts_of(request, form, used)),
+        "rack": form.rack,
     }
     request.places |= {f"#/required/{n}": f"line-{number}" for n, number in enumerate(pasted.at)}
     return request

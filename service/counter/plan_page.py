@@ -27,7 +27,7 @@ from service.wire.cut_plan import render
 from solver.job import Job
 from solver.validation import find_problems
 from workers import queues
-from workers.orders.particulars import Particulars
+from workers.orders.particulars import Act, Particulars
 from workers.orders.plan_number import serial_of
 from workers.record import UNREADABLE, Record
 from workers.store import Ask
@@ -88,7 +88,7 @@ def _other(record: Record, button: str) -> Record:
         Ask(
             client=access.client(), queue=queues.INTERACTIVE, job=other, key=f"again-{mark}", fingerprint=mark,
             measured=measured, written=plans.written(record), particulars=particulars, by=access.person(),
-            made_from=record.number,
+            made_from=record.number, replaces="" if button == "copy" else plans.replaced_by_another(record),
         )
     )  # fmt: skip
 
@@ -150,4 +150,7 @@ def _compared(record: Record, whole: Kept) -> str:
         return ""
     if before is None or before.plan is None or whole.plan is None or before.job is None or whole.job is None:
         return ""
+    if record.deeds and record.deeds[0].act is Act.CONTINUED:
+        left = "what was cut of it stays, and what is left of its sticks is used"
+        return f"The rest of plan {record.made_from}: {left}."
     return compared((before.job, before.plan), (whole.job, whole.plan), record.made_from)

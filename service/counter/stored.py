@@ -89,10 +89,13 @@ class Stored:
             kept = told if of is None else changed(render_offcut(self.job.offcuts[of], unit), shown_offcuts[of], told)
             offcuts.append({**kept, "material": ids[told["material"]]})
         required = [{**told, "material": ids[told["material"]]} for told in body["required"]]
-        top = changed(self._top(unit), {"name": self.form.job.strip(), "units": self.job.units}, _top_of(body))
+        top = changed(self._top(unit), self._shown(), _top_of(body))
         known = {wall["id"] for wall in top["walls"]}
         top["walls"] = [*top["walls"], *(wall for wall in body["walls"] if wall["id"] not in known)]
         return {**top, "materials": materials, "required": required, "offcuts": offcuts}
+
+    def _shown(self) -> Json:
+        return {"name": self.form.job.strip(), "units": self.job.units, "rack": self.form.rack}
 
     def _top(self, unit: Unit) -> Json:
         walls = [render_wall(wall, unit) for wall in self.job.walls]
@@ -175,6 +178,7 @@ def form_of(job: Job, text: str) -> ListForm:
             )
             for place, cut in enumerate(job.offcuts)
         ),
+        rack=job.rack is not None,
     )
 
 
@@ -210,7 +214,7 @@ def _edited(stored: Required, before: Item, now: Item, required: Required) -> Re
 
 
 def _top_of(body: Mapping[str, object]) -> Json:
-    return {name: body[name] for name in ("name", "units")}
+    return {name: body[name] for name in ("name", "units", "rack")}
 
 
 def besides(stored: Stored, form: ListForm) -> dict[str, str]:

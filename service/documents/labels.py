@@ -5,13 +5,19 @@ The code is the standard's own symbol (ISO/IEC 18004), of the address of the pie
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import repeat
+from urllib.parse import quote
 
 from service.drawing.lettering import clean, taped
+from service.views.facts import factory_ends
 from service.views.pieces import offcuts_of, pieces_of
 from solver.job import Job
+from solver.lengths import Unit
+from solver.materials import FactoryEnd
 from solver.plan import CutPlan
+from workers.rack.store import Entry
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +68,15 @@ class Label:
     length: str
     lines: tuple[str, ...]
     address: str
+
+
+def labels_of_rack(entries: Iterable[Entry], unit: Unit, address: str) -> Iterator[Label]:
+    """Yield a label for each piece on the rack; ``address`` leads to the page of a label."""
+    for entry in entries:
+        ends = "" if entry.factory_end is FactoryEnd.NONE else factory_ends(entry.factory_end)
+        lines = (", ".join(filter(None, [clean(entry.material), ends])), clean(entry.of or entry.note))
+        label = Label(clean(entry.label), taped(entry.length, unit), lines, f"{address}{quote(entry.label)}")
+        yield from repeat(label, entry.count)
 
 
 def labels_of(job: Job, plan: CutPlan, address: str, *, pieces: bool, offcuts: bool) -> tuple[Label, ...]:

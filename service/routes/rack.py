@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
+from urllib.parse import urlencode
+
 from flask import Blueprint, Response, jsonify, make_response, request
 
 from service import plans, racks
 from service.documented import Answer, Parameter, documented
+from service.documents.labels import labels_of_rack
+from service.documents.sheets import answers_of
 from service.preferences import whole_parameter
 from service.problems import Problem
+from service.routes.printing import PRINTER, printed
 from service.strict_json import read_body
 from service.wire.job import units_of
 from service.wire.rack import (
@@ -44,14 +50,12 @@ blueprint = Blueprint("rack", __name__, url_prefix="/v1/rack")
 )  # fmt: skip
 def look() -> Response:
     """Return what lies there, a page at a time."""
-    unit, material = _unit(), request.args.get("material")
     limit, after = whole_parameter("limit", _USUAL, 1, _MOST), whole_parameter("after", 0, 0, 10**9)
-    entries = [entry for entry in racks.rack().entries() if material in (None, entry.material)]
-    response = _told(entries, unit, after=after, limit=limit)
+    entries = _asked()
+    response = _told(entries, _unit(), after=after, limit=limit)
     if after + limit < len(entries):
-        of = f"&material={material}" if material else ""
-        following = f"/v1/rack?units={unit}{of}&limit={limit}&after={after + limit}"
-        response.headers["Link"] = f'<{following}>; rel="next"'
+        following = urlencode({**request.args, "limit": limit, "after": after + limit})
+        response.headers["Link"] = f'</v1/rack?{following}>; rel="next"'
     return response
 
 
@@ -77,6 +81,22 @@ def keep() -> Response:
     record = plans.named(named)
     job, plan = plans.planned(record.id)
     return _told(racks.keep_of(record, plan, stick), job.units)
+
+
+@blueprint.get("/labels.pdf")
+@documented(
+    "Labels for what lies on the rack",
+    answers=answers_of("PDF", "application/pdf"),
+    problems=["malformed-query"],
+    query={"units": _UNITS, "material": "Only this material, by id", "label": "Only this label", **PRINTER},
+    headers=["If-None-Match"],
+)
+def labels() -> Response:
+    """Return a label for each piece, with a code that leads to the page of its label."""
+    named = request.args.get("label")
+    found = [entry for entry in _asked() if named in (None, entry.label)]
+    made = max((entry.at for entry in found if entry.at), default=datetime.fromtimestamp(0, UTC))
+    return printed(tuple(labels_of_rack(found, _unit(), f"{request.url_root}rack/")), "Labels of the rack", made)
 
 
 @blueprint.get("/<label>")
@@ -107,6 +127,12 @@ def drop(label: str) -> Response:
     """Take all of a label off the rack, unless somebody holds some of it."""
     racks.use_up(label, None)
     return make_response("", 204)
+
+
+def _asked() -> list[Entry]:
+    """Return what lies there of the material that the query names, or of all."""
+    material = request.args.get("material")
+    return [entry for entry in racks.rack().entries() if material in (None, entry.material)]
 
 
 def _unit() -> Unit:

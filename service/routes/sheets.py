@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import UTC, datetime
 from functools import partial
-from typing import Any
 
 from flask import Blueprint, Response, request
 
@@ -15,7 +12,7 @@ from service import access
 from service.documented import Parameter, documented
 from service.documents.blocks import Paper, Sheet, TitleBlock
 from service.documents.cut_sheet import sheet_of
-from service.documents.labels import STOCKS, Stock, labels_of
+from service.documents.labels import labels_of
 from service.documents.order_sheets import customer_sheet, order_csv, yard_sheet
 from service.documents.sheets import Form, answers_of, document, paper_asked, serve_sheet
 from service.documents.take_off_pages import take_off_sheet
@@ -27,8 +24,8 @@ from service.drawing.shapes import Drawing
 from service.drawing.svg import svg
 from service.letterhead import title_block
 from service.plans import measured, own, planned
-from service.preferences import whole_parameter
 from service.problems import Problem, not_found
+from service.routes.printing import PRINTER, printed
 from service.strict_json import read_body
 from service.weeks import day_of, planned_week, week_key
 from service.wire.takeoffs.takeoff import TakeOffSchema, read_take_off
@@ -99,17 +96,7 @@ for _path, _make, _page, _file, _name in (
     )
 
 
-_SIZES = ("width", "height", "left", "top", "pitch_x", "pitch_y")
-_COUNTS = ("across", "down")
-_MOST_ABREAST, _MOST_SKIPPED = 50, 1_000
-_MOST_LABELS = 5_000
-"""Labels of one answer: a server sets a few hundred in a second."""
-_SIZE = {"type": "string", "pattern": r"^[0-9]{1,3}(\.[0-9]{1,2})?$"}
 _LABELLED = {"all": (True, True), "pieces": (True, False), "offcuts": (False, True)}
-
-
-def _whole(least: int, most: int) -> dict[str, Any]:
-    return {"type": "integer", "minimum": least, "maximum": most}
 
 
 @of_plans.get("/labels.pdf")
@@ -117,16 +104,7 @@ def _whole(least: int, most: int) -> dict[str, Any]:
     "Labels for pieces and kept offcuts",
     answers=answers_of("PDF", "application/pdf"),
     problems=_OF_PLANS,
-    query={
-        "stock": Parameter("The labels in the printer; the first without it", {"enum": [*STOCKS]}),
-        "of": Parameter("Which labels", {"enum": [*_LABELLED], "default": "all"}),
-        "limit": Parameter("Labels at most", _whole(1, _MOST_LABELS)),
-        "after": Parameter("Labels before the first that is wanted", _whole(0, 10**9)),
-        "skip": Parameter("Labels of the first sheet that are used up", _whole(0, _MOST_SKIPPED)),
-        **{name: Parameter(f"Instead of the stock's own {name.replace('_', ' ')}, in millimetres", _SIZE)
-           for name in _SIZES},
-        **{name: Parameter(f"Instead of the stock's own labels {name}", _whole(1, _MOST_ABREAST)) for name in _COUNTS},
-    },
+    query={"of": Parameter("Which labels", {"enum": [*_LABELLED], "default": "all"}), **PRINTER},
     headers=["If-None-Match"],
 )
 def labels(plan_id: str) -> Response:
@@ -139,38 +117,7 @@ def labels(plan_id: str) -> Response:
     address = f"{request.url_root}plans/{record.number or plan_id}/pieces/"
     made = record.finished_at or datetime.fromtimestamp(0, UTC)
     found = labels_of(job, plan, address, pieces=pieces, offcuts=offcuts)
-    found = found[whole_parameter("after", 0, 0, 10**9) :][: whole_parameter("limit", len(found), 1, _MOST_LABELS)]
-    if len(found) > _MOST_LABELS:
-        many = f"These are {len(found):,} labels: take {_MOST_LABELS:,} at a time, with after and limit."
-        raise Problem("malformed-query", many)
-    skip = whole_parameter("skip", 0, 0, _MOST_SKIPPED)
-    from service.documents.labels_pdf import labels_pdf  # noqa: PLC0415 - fpdf2 takes long to import
-
-    content = labels_pdf(found, _stock(), f"Labels {record.number}".strip(), made, skip)
-    return document(content, "application/pdf", disposition="inline; filename=labels.pdf")
-
-
-def _stock() -> Stock:
-    """Return the labels that the query tells of. Raises ``Problem`` where they do not fit their page."""
-    given = request.args.get("stock", next(iter(STOCKS)))
-    if given not in STOCKS:
-        raise Problem("malformed-query", f"stock must be one of: {', '.join(STOCKS)}.")
-    told: dict[str, Any] = {name: _millimetres(name) for name in _SIZES if name in request.args}
-    told |= {name: whole_parameter(name, 1, 1, _MOST_ABREAST) for name in _COUNTS if name in request.args}
-    stock = replace(STOCKS[given], **told)
-    if given == "roll":
-        stock = replace(stock, page=(stock.width, stock.height))
-    if not stock.fits:
-        raise Problem("malformed-query", "Labels of these sizes do not fit side by side on their page.")
-    return stock
-
-
-def _millimetres(name: str) -> float:
-    given = request.args[name]
-    least = 15.0 if name in ("width", "height") else 0.0
-    if not re.fullmatch(_SIZE["pattern"], given) or not least <= float(given) <= 300:
-        raise Problem("malformed-query", f"{name} must be from {least:g} to 300 millimetres, as in 25.4.")
-    return float(given)
+    return printed(found, f"Labels {record.number}".strip(), made)
 
 
 @of_plans.get("/drawing.svg")

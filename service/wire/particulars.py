@@ -41,9 +41,9 @@ class DeedSchema(WireSchema):
     client = Words("Whose API key was used; empty for what the workers did.")
     name = Words("Who used it, where that is known.")
     act = Choice(
-        "`asked`, for the plan; `planned`, `failed`, `cancelled`, how the planning ended; `stopped`, the planning was "
-        "to end with the best plan so far; `amended`, other particulars; `called_off`, and `taken_up` again, the "
-        "order.",
+        "`asked`, for the plan; `continued`, asked for it as the rest of another; `planned`, `failed`, `cancelled`, "
+        "how the planning ended; `stopped`, the planning was to end with the best plan so far; `amended`, other "
+        "particulars; `called_off`, and `taken_up` again, the order.",
         Act,
     )  # fmt: skip
     detail = Words("What was changed, or why there is no plan.")

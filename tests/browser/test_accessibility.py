@@ -154,9 +154,30 @@ def one_piece(page: Page) -> None:
     expect(page.get_by_role("button", name="miscut")).to_be_visible()
 
 
+def on_the_rack(page: Page) -> None:
+    """Put two alike on the rack, then one without a length."""
+    page.goto("/rack")
+    for length in ("61 1/2", ""):
+        page.locator("#material").fill("tern panel")
+        page.locator("#length").fill(length)
+        page.locator("#count").fill("2")
+        page.get_by_role("button", name="Put it there").first.click()
+        expect(page.locator("#faults" if not length else "[role=status]")).to_be_visible()
+    expect(page.locator(".rack li").first).to_be_visible()
+
+
+def the_rest(page: Page) -> None:
+    """Report a stick that the plan has not."""
+    plan_shed(page)
+    page.get_by_role("link", name="Something broke").click()
+    page.locator("#broken").fill("S99")
+    page.get_by_role("button", name="Plan the rest").click()
+    expect(page.locator("#faults")).to_be_visible()
+
+
 STATES: tuple[Callable[[Page], None], ...] = (
     empty, asked, settled, faulty, ordered, refused, feet_or_inches, called_off, found_again, at_hand, settings,
-    price_list, material, lost, ticked, one_piece,
+    price_list, material, lost, ticked, one_piece, on_the_rack, the_rest,
 )  # fmt: skip
 
 

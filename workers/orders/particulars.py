@@ -43,6 +43,7 @@ class Act(StrEnum):
     """What was done to a plan."""
 
     ASKED = "asked"
+    CONTINUED = "continued"
     PLANNED = "planned"
     FAILED = "failed"
     CANCELLED = "cancelled"

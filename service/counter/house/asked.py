@@ -27,8 +27,9 @@ def take_off_request(form: HouseForm) -> Request:
         **_row(request, form, form.house, "#", ""),
         "without": [*form.without],
         "offcuts": list(offcuts_of(request, form, set(form.names))),
+        "rack": form.rack,
     }
-    request.places |= {"#/name": "job", "#/units": "units", "#/uses": "m0-role"}
+    request.places |= {"#/name": "job", "#/rack": "rack", "#/units": "units", "#/uses": "m0-role"}
     request.places |= {f"#/uses/{role}": f"m{form.names.index(name)}-role" for role, name in form.uses.items()}
     return request
 

@@ -57,6 +57,7 @@ def opened(body: Json) -> Measured:
         job=body.get("name", ""),
         materials=tuple(rows),
         offcuts=tuple(_offcut(told, str(place), ids) for place, told in enumerate(body.get("offcuts", ()))),
+        rack=bool(body.get("rack")),
         house=_row(HOUSE, body, ids),
         also=also,
         without=tuple(name for name in WITHOUT if name in body.get("without", ())),
