@@ -58,12 +58,12 @@ class WeekStore:
 
     def exists(self, key: WeekKey) -> bool:
         """Whether anything is kept of a week, be it readable or not."""
-        return bool(self.redis.exists(_name(key)))
+        return bool(self.redis.exists(record_name(key)))
 
     def fetch(self, key: WeekKey) -> KeptWeek | None:
         """Return what is kept of a week, or None. Raises ``Unreadable``."""
         with reading(str(key)):
-            kept: Any = self.redis.hmget(_name(key), _FIELDS)
+            kept: Any = self.redis.hmget(record_name(key), _FIELDS)
         return _kept(key, kept) if any(kept) else None
 
     def every_key(self) -> Iterator[WeekKey]:
@@ -81,7 +81,7 @@ class WeekStore:
         Raises ``Unreadable``.
         """
         with reading(str(key)):
-            kept: Any = self.redis.hmget(_name(key), "timezone", "night", "asked", "week")
+            kept: Any = self.redis.hmget(record_name(key), "timezone", "night", "asked", "week")
             if not any(kept):
                 return None
             night = date.fromisoformat(kept[1].decode()) if kept[1] else None
@@ -102,10 +102,10 @@ class WeekStore:
 
     def _changed(self, pipe: Pipeline, key: WeekKey, how: Change, *, anew: bool) -> KeptWeek:
         jobs = _jobs_name(key)
-        pipe.watch(_name(key), jobs)  # type: ignore[no-untyped-call]
+        pipe.watch(record_name(key), jobs)  # type: ignore[no-untyped-call]
         try:
             with reading(str(key)):
-                kept: Any = pipe.hmget(_name(key), _FIELDS)
+                kept: Any = pipe.hmget(record_name(key), _FIELDS)
                 before, version = (_kept(key, kept) if any(kept) else None), int(kept[1] or 0)
         except Unreadable:
             if not anew:
@@ -120,13 +120,13 @@ class WeekStore:
         gone = [job.id for job in (before.week.jobs if before else ()) if job.id not in {j.id for j in week.jobs}]
         pipe.multi()
         if before is None:
-            pipe.delete(_name(key))
+            pipe.delete(record_name(key))
         if not elsewhere:
             pipe.delete(jobs)
         after = replace(before, week=week, version=version + 1) if before else _begun(key, week, version + 1)
         told = {"week": pack(week), "version": after.version, "begun": after.begun, "timezone": week.limits.timezone}
-        pipe.hset(_name(key), mapping=cast("dict[Any, Any]", told))
-        pipe.expire(_name(key), KEEP_DAYS * DAY)
+        pipe.hset(record_name(key), mapping=cast("dict[Any, Any]", told))
+        pipe.expire(record_name(key), KEEP_DAYS * DAY)
         pipe.sadd(INDEX, json.dumps([key.client, key.crew, key.week]))
         if gone:
             pipe.hdel(jobs, *gone)
@@ -137,19 +137,24 @@ class WeekStore:
 
     def ask(self, key: WeekKey) -> int:
         """Note that a plan of the week as it is now is wanted, and return which version that is; 0 without a week."""
-        version: Any = self._ask(keys=[_name(key)])
+        version: Any = self._ask(keys=[record_name(key)])
         return int(version)
 
-    def finish(self, kept: KeptWeek, plan: WeekPlan | None, run: Run) -> bool:
-        """Keep a run and its plan, once: not where the week has changed or been planned since ``kept``."""
+    def finish(self, kept: KeptWeek, plan: WeekPlan | None, run: Run, week: Week | None = None) -> bool:
+        """Keep a run and its plan, once: not where the week has changed or been planned since ``kept``.
+
+        ``week`` is the week with what it holds of the rack, where that is something else now.
+        """
         try:
             with self.redis.pipeline() as pipe:
-                return self._finished(pipe, kept, plan, run)
+                return self._finished(pipe, kept, plan, run, week)
         except WatchError:
             return False
 
-    def _finished(self, pipe: Pipeline, kept: KeptWeek, plan: WeekPlan | None, run: Run) -> bool:
-        name = _name(kept.key)
+    def _finished(
+        self, pipe: Pipeline, kept: KeptWeek, plan: WeekPlan | None, run: Run, week: Week | None
+    ) -> bool:
+        name = record_name(kept.key)
         pipe.watch(name)  # type: ignore[no-untyped-call]
         now: Any = pipe.hmget(name, "begun", "version", "night", "planned")
         same = (kept.begun, str(kept.version), kept.night.isoformat() if kept.night else "", str(kept.planned))
@@ -160,6 +165,8 @@ class WeekStore:
             fields["night"] = run.night.isoformat()
         if plan is not None:
             fields |= {"plan": pack(plan), "planned": kept.version}
+        if week is not None:
+            fields["week"] = pack(week)
         pipe.multi()
         pipe.hset(name, mapping=fields)
         _remember(pipe, kept.key, run)
@@ -172,8 +179,8 @@ class WeekStore:
         if not self.redis.srem(INDEX, json.dumps([key.client, key.crew, key.week])):
             return
         with self.redis.pipeline() as pipe:
-            if self.redis.type(_name(key)) == b"hash":
-                pipe.hset(_name(key), "asked", 0)
+            if self.redis.type(record_name(key)) == b"hash":
+                pipe.hset(record_name(key), "asked", 0)
             _remember(pipe, key, run)
             pipe.execute()
 
@@ -197,8 +204,8 @@ class WeekStore:
                 continue
 
     def _forgotten(self, pipe: Pipeline, key: WeekKey, allowed: Callable[[KeptWeek], None]) -> bool:
-        pipe.watch(_name(key))  # type: ignore[no-untyped-call]
-        there = bool(pipe.exists(_name(key)))
+        pipe.watch(record_name(key))  # type: ignore[no-untyped-call]
+        there = bool(pipe.exists(record_name(key)))
         try:
             kept = self.fetch(key)
         except Unreadable:
@@ -209,7 +216,7 @@ class WeekStore:
         pipe.multi()
         if jobs:
             pipe.hdel(_jobs_name(key), *jobs)
-        pipe.delete(_name(key))
+        pipe.delete(record_name(key))
         pipe.srem(INDEX, json.dumps([key.client, key.crew, key.week]))
         pipe.execute()
         return there
@@ -285,7 +292,8 @@ def _remember(pipe: Pipeline, key: WeekKey, run: Run) -> None:
     pipe.expire(_runs_name(key), KEEP_DAYS * DAY)
 
 
-def _name(key: WeekKey) -> str:
+def record_name(key: WeekKey) -> str:
+    """Return the key of a week's record."""
     return WEEK + key.digest
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import time
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from threading import Event, Thread
 
@@ -15,11 +16,14 @@ from solver.errors import PlanRefused, Unplannable
 from solver.week import plan_week
 from solver.weekly.moment import moment_of
 from solver.weekly.plan import WeekPlan
+from solver.weekly.week import Week
 from workers.codec import Unreadable
 from workers.connection import PREFIX, patient, redis_url
 from workers.process import BEAT_SECONDS, LEASE_SECONDS, die_with_parent, limit_memory
+from workers.rack.store import Rack, Taken
+from workers.rack.weekly import draws, hold, offered
 from workers.week_record import UNREADABLE_WEEK, KeptWeek, Outcome, Run, Waiting, WeekKey, Why, failed_run
-from workers.week_store import WeekStore
+from workers.week_store import WeekStore, record_name
 
 TRIES = 3
 """A week that changes while it is planned is planned again, so often."""
@@ -38,7 +42,7 @@ def plan_kept_week(client: str, crew: str, week: str, night: str | None) -> None
 
 def run_week(store: WeekStore, key: WeekKey, night: date | None, now: datetime | None = None) -> None:
     """Plan and keep, again where the week has changed meanwhile; a night that has been planned is left alone."""
-    for _ in range(TRIES):
+    for attempt in range(1, TRIES + 1):
         try:
             kept = store.fetch(key)
         except Unreadable:
@@ -46,10 +50,30 @@ def run_week(store: WeekStore, key: WeekKey, night: date | None, now: datetime |
             return
         if kept is None or not wanted(kept, night):
             return
-        plan, run = _planned(kept, night, now or datetime.now(UTC))
-        if store.finish(kept, plan, run):
+        week = _offered(store, kept, more=attempt < TRIES)
+        plan, run = _planned(replace(kept, week=week), night, now or datetime.now(UTC))
+        try:
+            holding = _held(store, kept, week, plan) if plan else None
+        except Taken:
+            continue
+        if store.finish(kept, plan, run, holding):
             return
     log.warning("week %s of %s changed while it was planned, %d times", key.week, key.crew, TRIES)
+
+
+def _offered(store: WeekStore, kept: KeptWeek, *, more: bool) -> Week:
+    """Return a week with what it may use of the rack; without ``more`` that is what it holds already."""
+    if not draws(kept.week):
+        return kept.week
+    entries = Rack(store.redis, kept.key.client).entries()
+    return offered(kept.week, entries, record_name(kept.key), more=more)
+
+
+def _held(store: WeekStore, kept: KeptWeek, week: Week, plan: WeekPlan) -> Week | None:
+    """Hold what a plan uses of the rack, and return the week with it. Raises ``Taken`` where others have it by now."""
+    if not draws(kept.week):
+        return None
+    return hold(Rack(store.redis, kept.key.client), record_name(kept.key), week, plan)
 
 
 def give_up_unreadable(store: WeekStore, key: WeekKey, night: date | None, now: datetime) -> None:

@@ -14,6 +14,7 @@ from service.plans import wait
 from service.preferences import is_known, require_match, tell_wait, wait_preferred
 from service.problems import not_found
 from service.strict_json import read_body
+from service.week_racks import back_on_rack, note_used
 from service.weeks import (
     calendar,
     changed,
@@ -34,6 +35,7 @@ from service.weeks import (
 )
 from service.wire.job import units_of
 from service.wire.material import offcut_of
+from service.wire.rack import OnRackListSchema, render_rack
 from service.wire.week import (
     DeliverySchema,
     RackSchema,
@@ -47,6 +49,7 @@ from service.wire.week import (
     render_week,
     report_of,
     week_of,
+    with_own_rack,
 )
 from service.wire.week_plan import WeekRunsSchema
 from solver.weekly.week import DAYS, Delivery, Report, Week
@@ -245,14 +248,27 @@ def drop_delivery(crew: str, week: str, day: str) -> Response:
 @parts.put("/rack")
 @documented("Say what lies on the rack", body=RackSchema, answers=_WEEK, problems=BODY, headers=_MATCH)
 def put_rack(crew: str, week: str) -> Response:
-    """Set the offcuts on the rack in the shop as they are at the week's beginning; reports say what became of them."""
+    """Set the offcuts on the crew's own rack at the week's beginning; reports say what became of them."""
     key, body = week_key(crew, week), read_body()
 
     def apply(before: Week) -> Week:
         offcuts = loaded(RackSchema, body, before.units, lambda data: tuple(map(offcut_of, data["offcuts"])))
-        return replace(before, rack=offcuts)
+        return replace(before, rack=with_own_rack(before, offcuts))
 
     return answer(changed(key, apply), 200)
+
+
+@parts.post("/rack/back")
+@documented(
+    "Give back to the rack that all share",
+    answers=[Answer(200, "What lies there now", OnRackListSchema)],
+    problems=["not-found", "unreadable"],
+)
+def give_back(crew: str, week: str) -> Response:
+    """Put what reports left, and no open sheet cuts, on the rack that all share; whole sticks once no job is open."""
+    key = week_key(crew, week)
+    given = back_on_rack(key)
+    return jsonify(render_rack(given, kept_week(key).week.units))
 
 
 @parts.put("/reports/<day>")
@@ -268,7 +284,9 @@ def put_report(crew: str, week: str, day: str) -> Response:
         refuse_to_come(before, on)
         return replace(before, reports=tuple(sorted((*_others(before, on), new), key=lambda report: report.date)))
 
-    return answer(changed(key, apply, f"#/reports/{on.isoformat()}"), 200)
+    kept = changed(key, apply, f"#/reports/{on.isoformat()}")
+    note_used(kept)
+    return answer(kept, 200)
 
 
 @parts.delete("/reports/<day>")
@@ -283,7 +301,7 @@ def drop_report(crew: str, week: str, day: str) -> Response:
             raise not_found()
         return replace(before, reports=_others(before, on))
 
-    changed(week_key(crew, week), apply)
+    note_used(changed(week_key(crew, week), apply))
     return make_response("", 204)
 
 

@@ -71,7 +71,7 @@ ANSWER_HEADERS: Json = {
 _NAME: Json = {"type": "string", "minLength": 1, "maxLength": limits.ID, "pattern": r"^[^\u0000-\u001f\u007f/]+$"}
 MONDAY = "2030-02-04"
 PATHS: Json = {"customer": "Tern Cottage", "crew": "tern", "week": "2030-W06", "job": "boat-shed", "day": MONDAY,
-               "material": "panel-sand", "label": "R-17"}  # fmt: skip
+               "material": "panel-sand", "label": "R-18"}  # fmt: skip
 """Parts of an address."""
 PATH: Json = {
     "plan_id": {"description": "The plan, by its `id`.", "schema": {"type": "string", "pattern": "^[0-9a-f]{32}$"}},
@@ -120,7 +120,7 @@ _A: Json = {"mark": "A", "material": "panel-sand", "length": "9' 6\"", "quantity
 _B: Json = {"mark": "B", "material": "panel-sand", "length": "4' 2\"", "quantity": 6}
 _C: Json = {"mark": "C", "material": "panel-sand", "length": "34 1/2", "quantity": 4}
 _OFFCUT: Json = {"id": "R-17", "material": "panel-sand", "length": "61 1/2", "factory_end": "left"}
-_OFFCUT_ON_RACK: Json = {"label": "R-17", "material": "panel-sand", "length": "61 1/2", "count": 3}
+_OFFCUT_ON_RACK: Json = {"label": "R-18", "material": "panel-sand", "length": "61 1/2", "count": 3}
 _JOB: Json = {"name": "Tern Cottage, boat shed", "units": "in", "materials": [_PANEL], "required": [_A, _B, _C]}
 _WALL: Json = {
     "id": "west",

@@ -90,9 +90,9 @@ def _lying(week: Week, open_from: date, plan: WeekPlan) -> Iterator[tuple[Key, L
 
 
 def _reported(week: Week) -> Iterator[tuple[Offcut, date | None]]:
-    yield from ((offcut, None) for offcut in week.rack)
-    for report in week.reports:
-        yield from ((kept.offcut, report.date if kept.in_van else None) for kept in report.kept)
+    every: list[tuple[Offcut, date | None]] = [(offcut, None) for offcut in week.rack]
+    every += [(kept.offcut, report.date if kept.in_van else None) for report in week.reports for kept in report.kept]
+    yield from ((offcut, since) for offcut, since in every if offcut.id not in week.given_back)
 
 
 def _brought(lying: dict[Key, Lying], plan: WeekPlan) -> Iterator[Fault]:

@@ -121,6 +121,8 @@ def snapshot(week: Week, moment: Moment) -> WeekState:
     delivered = _delivered(week, moment)
     stocked = StockCounts(delivered)
     stocked.subtract(_used(week, frozen))
+    for entry in week.given_sticks:
+        stocked[entry.material, entry.stock] -= entry.count
     return WeekState(
         week=week,
         moment=moment,
@@ -169,7 +171,8 @@ def _rack(week: Week, moment: Moment, frozen: tuple[DayPlan, ...]) -> Iterator[t
     reports = (*week.reports, *(day.as_planned() for day in _unreported(week, frozen)))
     used = Counter(label for report in reports for label in report.used)
     for offcut, opened in _all_offcuts(week, moment, frozen):
-        if (left := offcut.quantity - used[offcut.id]) > 0:
+        left = offcut.quantity - used[offcut.id]
+        if left > 0 and offcut.id not in week.given_back:
             yield replace(offcut, quantity=left), opened
 
 

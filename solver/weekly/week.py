@@ -87,7 +87,11 @@ class WeekLimits:
 
 @dataclass(frozen=True, slots=True)
 class Week:
-    """Everything known of one crew's ISO week; jobs of one date are served in the order of their ids."""
+    """Everything known of one crew's ISO week; jobs of one date are served in the order of their ids.
+
+    ``use_rack`` says that it may use the rack that all share. ``given_back`` are labels of offcuts, and
+    ``given_sticks`` whole sticks, that lie there again and are the week's no more.
+    """
 
     crew: str
     year: int
@@ -99,6 +103,9 @@ class Week:
     rack: tuple[Offcut, ...] = ()
     limits: WeekLimits = WeekLimits()
     reports: tuple[Report, ...] = ()
+    use_rack: bool = False
+    given_back: tuple[str, ...] = ()
+    given_sticks: tuple[Sticks, ...] = ()
 
     @property
     def monday(self) -> date:

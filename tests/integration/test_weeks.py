@@ -51,6 +51,10 @@ class Crew:
         """Look at a part of the week."""
         return self._client.get(self._base + path)
 
+    def post(self, path: str) -> Any:  # noqa: ANN401
+        """Ask for something to be done with the week."""
+        return self._client.post(self._base + path)
+
     def delete(self, path: str) -> Any:  # noqa: ANN401
         """Take a part of the week away."""
         return self._client.delete(self._base + path)
