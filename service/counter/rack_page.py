@@ -10,9 +10,10 @@ from flask import Response, redirect, request, url_for
 from werkzeug.wrappers import Response as AnyResponse
 
 from service import plans, racks
+from service.counter.form import whole_of
 from service.counter.labels import RACK
 from service.counter.pages import blueprint, page_of
-from service.counter.request import Json, whole_of
+from service.counter.request import Json
 from service.drawing.lettering import taped
 from service.problems import Problem, not_found
 from service.views.facts import factory_ends
