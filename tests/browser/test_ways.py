@@ -60,6 +60,31 @@ def test_control_enter_plans_from_the_list(page: Page) -> None:
     order_shown(page)
 
 
+def test_a_few_clicks_lead_to_paper_to_a_change_and_to_the_same_again(page: Page) -> None:
+    """List, length, price, plan, paper: five. A change takes two, the same again one, and the last order two."""
+    page.locator("#text").click()
+    page.keyboard.insert_text(SHED)
+    for field, typed in (("#m0-s0-length", "12' 6\""), ("#m0-s0-price", "9.80")):
+        page.locator(field).click()
+        page.keyboard.insert_text(typed)
+    plan(page)
+    order = page.url
+    with page.expect_popup() as paper:
+        page.get_by_role("link", name="Order for the yard", exact=True).click()
+    expect(paper.value.locator("body")).to_contain_text("6 panels")
+    page.get_by_role("link", name="Change this list").click()
+    expect(page.locator("#text")).to_have_value(SHED)
+    plan(page)
+    page.goto(order)
+    page.get_by_role("button", name="Plan it as a new order").click()
+    page.wait_for_url(lambda address: address != order)
+    order_shown(page)
+    page.get_by_role("link", name="Plans", exact=True).click()
+    page.wait_for_url("**/plans")
+    page.locator(".plans tbody a").first.click()
+    order_shown(page)
+
+
 def test_on_a_phone_nothing_is_wider_than_the_screen(phone: Page) -> None:
     """390 wide: list, questions, faults and order fit; only drawings may be moved sideways, in their own frame."""
     fits(phone)
