@@ -11,11 +11,11 @@ from service.counter.request import Json
 from service.problems import FieldError
 from service.wire import limits
 from service.wire.catalogue import in_force
-from service.wire.fields import DateField, Flag, date_of
+from service.wire.fields import Choice, DateField, Flag, date_of
 from service.wire.material import SettingsSchema
 from service.wire.numbers import Amount, Count
 from service.wire.price_list import COLUMNS, Column, cell_of, named_by_length
-from service.wire.typed import asked, typed
+from service.wire.typed import asked, parts_of, typed
 from solver.categories import Category
 from solver.lengths import Unit
 from workers.orders.catalogue import Entry
@@ -123,6 +123,8 @@ def options(each: Column) -> Mapping[str, str] | None:
     if isinstance(each.field, Flag):
         usual = typed(each.field.metadata["default"], each.field, Unit.IN)
         return {"": usual, "no" if usual == "yes" else "yes": "no" if usual == "yes" else "yes"}
+    if isinstance(each.field, Choice) and each.name not in _OPTIONS:
+        return {"": "default", **{str(word): str(word) for word in each.field.words}}
     return _OPTIONS.get(each.name)
 
 
@@ -137,6 +139,8 @@ def hint(form: MaterialForm, each: Column) -> str:
     """Return what holds where a field is left empty."""
     if each.name == "length":
         return "3810 mm" if form.unit.metric else "12' 6\""
+    if parts := parts_of(each.field):
+        return " ".join(name.replace("_", " ") for name in parts) + "; …"
     if each.of_stock or each.name not in SETTINGS:
         return ""
     category = Category(form.said.get("category") or Category.SIDING)

@@ -22,7 +22,7 @@ from service.counter.request import Request, material_of
 from service.counter.stored import beyond_row, material_row
 from service.problems import Problem
 from service.wire import limits
-from service.wire.catalogue import for_request
+from service.wire.catalogue import for_request, in_force
 from service.wire.material import MaterialSchema
 from service.wire.material import material_of as material_asked
 from service.wire.numbers import in_units
@@ -67,7 +67,8 @@ def known() -> Known:
     if "known_materials" not in g:
         entries: list[Entry] = []
         with suppress(RedisError, Problem):
-            entries = [entry for entry in catalogue.every() if for_request(entry, catalogue.today(), Unit.MM)["stock"]]
+            today = catalogue.today()
+            entries = [entry for entry in catalogue.every() if in_force(entry.body["stock"], today)]
         g.known_materials = Known({entry.id: entry for entry in entries}, _by_words(entries))
     found: Known = g.known_materials
     return found
@@ -164,6 +165,6 @@ def besides(form: StockForm) -> dict[str, str]:
     """Return by field's prefix what is kept of rows of the catalogue that has no field on the page."""
     told: dict[str, str] = {}
     for place, row in enumerate(form.materials):
-        if entry := known().entries.get(row.catalogue):
+        if row.catalogue and (entry := known().entries.get(row.catalogue)):
             told |= beyond_row(place, row, _material(entry, form.unit), form.unit)
     return told

@@ -15,22 +15,22 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from marshmallow import fields
-from marshmallow.fields import Field
+from marshmallow.fields import Field, Nested
 
 from service.problems import FieldError, Problem
 from service.spreadsheets.rows import Sheet, column
 from service.spreadsheets.writing import Cell, harmless
 from service.wire import limits
 from service.wire.catalogue import NAMED_BY_STORE, CatalogueMaterialSchema, DatedStockSchema, read_material
-from service.wire.fields import DateField, Json, Many
+from service.wire.fields import DateField, Json
 from service.wire.numbers import Amount, Count, LengthField, written
-from service.wire.typed import asked, typed
+from service.wire.typed import asked, parts_of, typed
 from solver.lengths import Length, LengthError, Unit, read_length, say
 from workers.orders.catalogue import Entry
 
 NAME = re.compile(rf"[^\x00-\x1f\x7f/]{{1,{limits.ID}}}")
 """What a material may be called, so that it has an address."""
+_ALWAYS = ("description", "category", "also", "length", "code", "price", "from", "carton")
 _FIRST = ("description", "category", "also", "units")
 _AFTER = ("stock", *NAMED_BY_STORE)
 
@@ -54,8 +54,8 @@ def _columns() -> Iterator[Column]:
 
 
 def _plain(each: Field[Any]) -> bool:
-    """Whether a field's value fits a cell."""
-    return not isinstance(each.inner if isinstance(each, Many) else each, fields.Nested)
+    """Whether a field's value fits a cell: a list of entries does if theirs do."""
+    return not isinstance(each, Nested) and all(map(_plain, (parts_of(each) or {}).values()))
 
 
 def _column(name: str, of: Field[Any], *, of_stock: bool) -> Column:
@@ -79,13 +79,21 @@ _BY_HEADING = {_plainly(each.heading): each for each in COLUMNS}
 
 
 def table_of(entries: Sequence[Entry]) -> Iterator[list[Cell]]:
-    """Yield the rows of a price list of some materials, the headings first; they can be read again."""
-    yield [*HEADINGS]
+    """Yield the rows of a price list of some materials, the headings first; they can be read again.
+
+    Columns in which nothing would stand are left out, but for those that every price list has.
+    """
+    of_material = {name for entry in entries for name in entry.body}
+    of_stock = {name for entry in entries for row in entry.body["stock"] for name in row}
+    columns = [
+        each for each in COLUMNS if each.name in _ALWAYS or each.name in (of_stock if each.of_stock else of_material)
+    ]
+    yield [MATERIAL, *(each.heading for each in columns)]
     for entry in entries:
         unit = Unit(entry.body["units"])
         for place, row in enumerate(entry.body["stock"]):
-            told = [row if each.of_stock else entry.body if place == 0 else {} for each in COLUMNS]
-            yield [entry.id, *(cell_of(each, said, unit) for each, said in zip(COLUMNS, told, strict=True))]
+            told = [row if each.of_stock else entry.body if place == 0 else {} for each in columns]
+            yield [entry.id, *(cell_of(each, said, unit) for each, said in zip(columns, told, strict=True))]
 
 
 def cell_of(each: Column, said: Json, unit: Unit) -> Cell:

@@ -12,9 +12,14 @@ from hypothesis import strategies as st
 from service.spreadsheets import sheets_of
 from service.spreadsheets.writing import csv_of, workbook_of
 from service.wire import limits
+from service.wire.base import WireSchema
 from service.wire.catalogue import read_material, same
+from service.wire.fields import Many
+from service.wire.numbers import Amount, Count
 from service.wire.price_list import COLUMNS, HEADINGS, PriceListFaults, read_price_list, table_of
+from service.wire.typed import asked, typed
 from solver.categories import Category
+from solver.lengths import Unit
 from tests.support.files import workbook
 from workers.orders.catalogue import Entry
 
@@ -141,13 +146,48 @@ def test_a_workbook_has_prices_and_dates_to_reckon_with() -> None:
     """Numbers and dates, not texts, so that a whole column can be raised by five per cent."""
     row = {"id": "12-6", "length": 150, "price": "9.80", "from": "2027-01-01"}
     body = read_material("sand", {"units": "in", "category": "siding", "stock": [row]})
-    (cells,) = [*table_of([Entry("sand", 1, body)])][1:]
-    told = dict(zip(HEADINGS, cells, strict=True))
+    headings, cells = table_of([Entry("sand", 1, body)])
+    told = dict(zip(headings, cells, strict=True))
     assert told["Price each"] == Decimal("9.80")
     assert told["Length"] == "12'-6\""
-    (sheet,) = sheets_of(workbook_of("Price list", [HEADINGS, cells]), whole_dates=True)
-    assert sheet.rows[1][HEADINGS.index("From")] == "2027-01-01"
-    assert sheet.rows[1][HEADINGS.index("Price each")] == "9.8"
+    (sheet,) = sheets_of(workbook_of("Price list", [headings, cells]), whole_dates=True)
+    assert sheet.rows[1][headings.index("From")] == "2027-01-01"
+    assert sheet.rows[1][headings.index("Price each")] == "9.8"
+
+
+def test_columns_in_which_nothing_stands_are_left_out() -> None:
+    """But for those that every price list has, so that they can be filled in."""
+    body = read_material("sand", {"units": "in", "category": "siding", "stock": [{"id": "12-6", "length": 150}]})
+    assert next(table_of([Entry("sand", 1, body)])) == [
+        "Material", "Description", "Type", "Also called", "Units", "Stock id", "Length", "Supplier’s code",
+        "Price each", "Per carton", "From",
+    ]  # fmt: skip
+    kerf = read_material("sand", {**body, "kerf": "1/8"})
+    assert "Saw kerf" in next(table_of([Entry("sand", 1, kerf)]))
+
+
+class Step(WireSchema):
+    """From so many on, a price, and another."""
+
+    sticks = Count("", 2, 99)
+    price = Amount("", 100, 2)
+    whole = Amount("", 100, 2, allow_none=True)
+
+
+@pytest.mark.parametrize(
+    ("text", "value"),
+    [
+        ("10 9.20; 50 8.90 80", [{"sticks": 10, "price": "9.20"}, {"sticks": 50, "price": "8.90", "whole": "80"}]),
+        ("10 9,20", [{"sticks": 10, "price": "9.20"}]),
+        ("10 9.20 80 7", ["10 9.20 80 7"]),
+        ("ten", [{"sticks": "ten"}]),
+    ],
+)
+def test_entries_of_a_list_stand_in_one_cell(text: str, value: object) -> None:
+    """One after the other in the order of their fields; what can't be read so is left to the schema to refuse."""
+    assert asked(text, Many("", Step)) == value
+    if isinstance(value, list) and all(isinstance(entry, dict) and "price" in entry for entry in value):
+        assert asked(typed(value, Many("", Step), Unit.IN), Many("", Step)) == value
 
 
 def test_headings_tell_columns_apart() -> None:
