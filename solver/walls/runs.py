@@ -33,6 +33,7 @@ from solver.proof import EndValues, PieceValue, Proof, RunValues, StickValue
 from solver.required import CutOut, Side
 from solver.rules import BESIDE_OPENING, LONGEST_STEP, NEAR_LINE, BreachCode
 from solver.ticks import TICKS_PER_INCH, TICKS_PER_MM
+from solver.walls.exchanging import exchanged
 from solver.watch import Watch
 
 _SAYS = {
@@ -191,9 +192,13 @@ def _filled(demand: Demand, problem: LapProblem, plan: LapPlan) -> Iterator[Fill
         stick = plan.sticks[number]
         now = cut_at(stick)
         dealt[number] = [own(piece, now) for piece in stick.pieces]
-    for number, stick in enumerate(plan.sticks):
-        cuts = ((kinds[piece.kind], whose) for piece, whose in zip(stick.pieces, dealt[number], strict=True))
-        yield FilledStick(demand.sources[stick.stick], in_cutting_order(cuts))
+    sources = [demand.sources[stick.stick] for stick in plan.sticks]
+    cuts = [
+        [(kinds[piece.kind], whose) for piece, whose in zip(stick.pieces, dealt[number], strict=True)]
+        for number, stick in enumerate(plan.sticks)
+    ]
+    for source, pieces in zip(sources, exchanged(demand, sources, cuts), strict=True):
+        yield FilledStick(source, in_cutting_order(pieces))
 
 
 class _Waiting:
