@@ -7,11 +7,13 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from urllib.parse import urlsplit
 
-from service import access
+from service import access, catalogue
 from service.problems import FieldError, Problem, not_found, refused
 from service.state import store
-from service.views.pieces import piece_id
+from service.views.pieces import kept_label, piece_id
+from service.wire.catalogue import longest_stock
 from solver.job import Job
+from solver.lengths import Unit, say
 from solver.plan import CutPlan
 from workers.connection import PREFIX
 from workers.orders.ticks import PieceState, Tick
@@ -45,6 +47,7 @@ def put(pieces: Sequence[Entry]) -> list[Entry]:
         for place, piece in enumerate(pieces)
         for detail, code in _label_faults(piece.label, counts[piece.label])
     ]
+    faults += _too_long(pieces)
     if faults:
         raise refused(faults)
     try:
@@ -67,6 +70,16 @@ def _label_faults(label: str, count: int) -> Iterator[tuple[str, str]]:
         yield "a label has no slash", "wrong_form"
 
 
+def _too_long(pieces: Sequence[Entry]) -> Iterator[FieldError]:
+    """Yield pieces longer than any stick of their material, where the catalogue knows it."""
+    longest = {name: longest_stock(known) for name, known in catalogue.fetch([one.material for one in pieces]).items()}
+    for place, piece in enumerate(pieces):
+        most = longest.get(piece.material, 0)
+        if most and piece.length > most:
+            detail = f"is longer than any stick of {piece.material}, which is {say(most, Unit.IN)} at most"
+            yield FieldError(f"#/pieces/{place}/length", detail, "offcut_too_long")
+
+
 def _full() -> FieldError:
     return FieldError("#", f"the rack has {MOST_ENTRIES} labels at most; use some up first", "rack_full")
 
@@ -87,7 +100,7 @@ def keep_of(record: Record, plan: CutPlan, stick: str = "") -> list[Entry]:
 
     Raises ``Problem`` where the plan keeps none of it.
     """
-    kept = [piece for piece in _kept(record, plan) if not stick or piece.label == _kept_label(record, stick)]
+    kept = [piece for piece in _kept(record, plan) if not stick or piece.label == kept_label(record.number, stick)]
     if stick and not kept:
         raise refused([FieldError("#/from", f"plan {record.number} keeps nothing of {stick}", "offcut_unknown")])
     try:
@@ -102,7 +115,7 @@ def keep_of(record: Record, plan: CutPlan, stick: str = "") -> list[Entry]:
 def given_by(record: Record) -> dict[str, str]:
     """Return the sticks of a plan whose left-overs were put on the rack, each with the label there."""
     labels = rack().given(_given_name(record))
-    return {label.removeprefix(_kept_label(record, "")): label for label in labels}
+    return {label.removeprefix(kept_label(record.number, "")): label for label in labels}
 
 
 def taken_back(label: str) -> bool:
@@ -124,13 +137,9 @@ def _kept(record: Record, plan: CutPlan) -> Iterator[Entry]:
             left = use.left_over
             if left.keep:
                 yield Entry(
-                    label=_kept_label(record, stick.stick), material=part.material, length=left.length,
+                    label=kept_label(record.number, stick.stick), material=part.material, length=left.length,
                     factory_end=left.factory_end, source=Source.PLAN, of=f"plan {record.number}, {stick.stick}",
                 )  # fmt: skip
-
-
-def _kept_label(record: Record, stick: str) -> str:
-    return f"{record.number}-{stick}"
 
 
 def _named(labels: Sequence[str]) -> list[Entry]:

@@ -9,7 +9,7 @@ from itertools import groupby
 from flask import Response, redirect, request, url_for
 from werkzeug.wrappers import Response as AnyResponse
 
-from service import plans, racks
+from service import catalogue, plans, racks
 from service.counter.form import whole_of
 from service.counter.labels import RACK
 from service.counter.pages import blueprint, page_of
@@ -107,8 +107,10 @@ def _page(typed: Mapping[str, str], faults: Faults, status: int = 200) -> Respon
     entries, unit = racks.rack().entries(), _unit(typed)
     groups = [(material, _rows(of, unit)) for material, of in groupby(entries, key=lambda entry: entry.material)]
     shown = {name: text if name == "from" else f"{RACK[name]}: {text}" for name, text in faults.items()}
+    names = sorted({entry.id for entry in catalogue.every()} | {entry.material for entry in entries})
     put, used = request.args.get("put", ""), request.args.get("used", "")
-    return page_of("rack", status, groups=groups, typed=typed, faults=shown, unit=unit, put=put, used=used)
+    return page_of("rack", status, groups=groups, typed=typed, faults=shown, unit=unit, put=put, used=used,
+                   names=names)  # fmt: skip
 
 
 def _rows(entries: Iterator[Entry] | Sequence[Entry], unit: Unit) -> list[Row]:

@@ -116,7 +116,7 @@ def labels(plan_id: str) -> Response:
     pieces, offcuts = _LABELLED[wanted]
     address = f"{request.url_root}plans/{record.number or plan_id}/pieces/"
     made = record.finished_at or datetime.fromtimestamp(0, UTC)
-    found = labels_of(job, plan, address, pieces=pieces, offcuts=offcuts)
+    found = labels_of(job, plan, record.number, address, pieces=pieces, offcuts=offcuts)
     return printed(found, f"Labels {record.number}".strip(), made)
 
 

@@ -100,6 +100,11 @@ def piece_id(stick: str, cut: int) -> str:
     return f"{stick}-{cut}"
 
 
+def kept_label(number: str, stick: str) -> str:
+    """Return what is written on the offcut that a stick of a plan leaves: its label on the rack."""
+    return f"{number}-{stick}"
+
+
 def _where(required: Required, course: int | None) -> str:
     wall = f"wall {clean(required.wall)}" if required.wall else ""
     row = f"course {course}" if course is not None else ""

@@ -176,6 +176,11 @@ def same(one: Json, other: Json) -> bool:
     return _loaded(one) == _loaded(other)
 
 
+def longest_stock(entry: Entry) -> int:
+    """Return the longest length, in ticks, in which a material is sold or ever was as far as it is known."""
+    return max((row["length"] for row in _loaded(entry.body)["stock"]), default=0)
+
+
 def render_entry(entry: Entry) -> Json:
     """Return the resource of a material."""
     return {"id": entry.id, "version": entry.version, **entry.body}

@@ -262,3 +262,34 @@ def test_who_always_comes_too_late_is_planned_without_the_rack(alone: Stack) -> 
     assert (result["order_total"], [notice["code"] for notice in result["warnings"]]) == (
         "19.60", [*["offcut_taken"] * 7, "rack_left_out"],
     )  # fmt: skip
+
+
+def test_an_order_called_off_while_it_was_planned_holds_nothing(alone: Stack) -> None:
+    """Nothing of it will be cut; taken up again it holds what it uses."""
+    alone.client.post("/v1/rack", json={"units": "in", "pieces": [{"material": "tern", "length": "61 1/2"}]})
+    plan_id = alone.posted(four("tern"))
+    address = f"/v1/cut-plans/{plan_id}/particulars"
+
+    def called_off(job: Job) -> CutPlan:
+        assert alone.client.put(address, json={"called_off": True}).status_code == 200
+        return solver.plan_job(job, time.monotonic)
+
+    assert alone.store.start(plan_id, 1)
+    job = alone.store.job(plan_id)
+    assert job
+    assert settle(alone.store, alone.record(plan_id), job, called_off, lambda _: State.SUCCEEDED)
+    assert [free for _, _, free in lying(alone, "tern")] == [1]
+    assert alone.client.put(address, json={"called_off": False}).status_code == 200
+    assert [free for _, _, free in lying(alone, "tern")] == [0]
+
+
+def test_an_offcut_is_no_longer_than_its_stick(serving: Stack) -> None:
+    """Where the catalogue knows how long sticks of a material are."""
+    stock = [{"id": "12-6", "length": "12' 6\""}]
+    body = {"units": "in", "category": "siding", "stock": stock}
+    assert serving.client.put("/v1/materials/tern-10", json=body).status_code == 201
+    pieces = [{"material": "tern-10", "length": length} for length in ("12' 6\"", "12' 7\"")]
+    answer = serving.client.post("/v1/rack", json={"units": "in", "pieces": pieces})
+    assert [(error["pointer"], error["code"]) for error in answer.json["errors"]] == [
+        ("#/pieces/1/length", "offcut_too_long")
+    ]  # fmt: skip

@@ -110,12 +110,13 @@ def _holding(store: Store, record: Record, job: Job, plan: CutPlan) -> Holding |
     if job.rack is None and not record.replaces:
         return None
     before = store.job(record.replaces) if record.replaces else None
+    now = store.fetch(record.id)
     return Holding(
         rack=Rack(store.redis, record.client).name,
         job=job,
         by=f"plan {record.number}",
         number=record.number,
-        wanted=used(job, plan),
+        wanted={} if now and now.particulars.called_off else used(job, plan),
         replaced=PLAN + record.replaces if record.replaces else "",
         before=[offcut.id for offcut in before.offcuts if offcut.on_rack] if before else [],
     )

@@ -22,7 +22,7 @@ FOUR = Stock(PAGE, 90.0, 40.0, 2, 2, 5.0, 5.0, 100.0, 50.0)
 
 def labels() -> tuple[Label, ...]:
     """Return the labels of the north wall's nine pieces and its one offcut."""
-    return labels_of(*north(), AT, pieces=True, offcuts=True)
+    return labels_of(*north(), "100012", AT, pieces=True, offcuts=True)
 
 
 def test_a_label_says_what_a_piece_is_and_where_from() -> None:
@@ -33,10 +33,12 @@ def test_a_label_says_what_a_piece_is_and_where_from() -> None:
 
 
 def test_a_kept_offcut_has_a_label_of_its_own() -> None:
-    """S6 leaves 41 1/2 in, without a factory end."""
-    assert labels()[-1] == Label("keep", "3'-5 1/2\"", ("panel-sand", "from S6", "no factory end"), f"{AT}S6-keep")
-    assert len(labels_of(*north(), AT, pieces=True, offcuts=False)) == 9
-    assert len(labels_of(*north(), AT, pieces=False, offcuts=True)) == 1
+    """S6 leaves 41 1/2 in, without a factory end; it is named as it lies on the rack."""
+    assert labels()[-1] == Label(
+        "keep 100012-S6", "3'-5 1/2\"", ("panel-sand", "no factory end"), f"{AT}S6-keep"
+    )
+    assert len(labels_of(*north(), "100012", AT, pieces=True, offcuts=False)) == 9
+    assert len(labels_of(*north(), "100012", AT, pieces=False, offcuts=True)) == 1
 
 
 def test_labels_fill_sheet_after_sheet() -> None:
