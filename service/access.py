@@ -1,4 +1,4 @@
-"""Who is asking, for what, and how often: optional API keys with scopes, and a limit on requests."""
+"""Who is asking, and for what: optional API keys, each good for what its scopes say."""
 
 from __future__ import annotations
 
@@ -8,8 +8,6 @@ from flask import Flask, current_app, g, request
 
 from service import sessions
 from service.problems import Problem
-from service.state import service, store
-from workers.connection import PREFIX
 from workers.keys import Key, Scope
 
 ANYBODY = "anybody"
@@ -75,25 +73,6 @@ def client() -> str:
 def person() -> str:
     """Return who that is by name, where it is known."""
     return str(g.person)
-
-
-def spend_turn(what: str) -> None:
-    """Count one request for ``what``, each kind by itself. Raises ``Problem`` beyond the client's share of a minute."""
-    redis, config = store().redis, service().config
-    minute, second = divmod(redis.time()[0], 60)
-    name = f"{PREFIX}rate:{what}:{client()}:{_address()}:{minute}"
-    with redis.pipeline() as pipe:
-        pipe.incr(name)
-        pipe.expire(name, 120)
-        spent = pipe.execute()[0]
-    if spent > config.rate:
-        detail = f"A client may ask for {config.rate} {what} a minute."
-        raise Problem("too-many", detail, headers={"Retry-After": str(60 - second)})
-
-
-def _address() -> str:
-    """Return the caller's address where clients are not told apart by keys."""
-    return (request.remote_addr or "") if client() == ANYBODY else ""
 
 
 def _ask_for_key(header: str) -> None:

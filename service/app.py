@@ -8,7 +8,7 @@ from http import HTTPStatus
 from flask import Flask, Response
 from werkzeug.middleware.proxy_fix import ProxyFix
 
-from service import access, counter, preferences, problems, tracing
+from service import access, counter, preferences, problems, rates, tracing
 from service.routes import (
     company,
     continuations,
@@ -64,6 +64,7 @@ def create_app(config: Config | None = None) -> Flask:
     tracing.install(app)
     problems.install(app)
     access.install(app)
+    rates.install(app)
     preferences.install(app)
     for blueprint in BLUEPRINTS:
         app.register_blueprint(blueprint)

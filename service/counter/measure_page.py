@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 from flask import Response, request
 from werkzeug.wrappers import Response as AnyResponse
 
-from service import access, plans
+from service import plans
 from service.counter import drafted, picking
 from service.counter.changes import changed
 from service.counter.house import stored, words
@@ -56,7 +56,6 @@ def draw() -> AnyResponse:
         return _show(after, kept, part=request.form.get("part", ""))
     if form.plan and not kept:
         return _show(replace(form, plan=""), None, (Fault("plan", GONE),))
-    access.spend_turn("plans")
     try:
         return _sheet(form, kept) if button == "sheet" else _planned(form, kept)
     except Refused as refused:

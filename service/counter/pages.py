@@ -64,7 +64,6 @@ def begin(
 
 def once(ask: Ask) -> Record:
     """Keep a plan under its key and wait a moment for it; one that was cancelled or failed is begun anew."""
-    access.spend_turn("plans")
     record = accept(ask)
     if record.state in (State.CANCELLED, State.FAILED):
         record = accept(replace(ask, key=secrets.token_hex(16)))

@@ -7,7 +7,7 @@ from urllib.parse import parse_qsl
 from flask import redirect, request, url_for
 from werkzeug.wrappers import Response as AnyResponse
 
-from service import access, sessions
+from service import sessions
 from service.counter import drafted
 from service.counter.pages import blueprint, page_of
 from service.wire import limits
@@ -22,7 +22,6 @@ def sign_in() -> AnyResponse:
         return redirect(_START, 303)
     if request.method == "GET":
         return page_of("sign_in", to=_local(request.args.get("to", "")), carried="", wrong=False, name="")
-    access.spend_turn("sign-ins")
     key, name = request.form.get("key", ""), " ".join(request.form.get("name", "").split())[: limits.TEXT]
     to, carried = _local(request.form.get("to", "")), request.form.get("carried", "")
     _, known = sessions.key_of(key)

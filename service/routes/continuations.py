@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from flask import Blueprint, Response
 
-from service import access
 from service.continuing import Standing, go_on
 from service.documented import Answer, documented
 from service.preferences import wait_preferred
@@ -27,13 +26,12 @@ blueprint = Blueprint("continuations", __name__, url_prefix="/v1/cut-plans/<plan
     ],
     problems=[
         "not-json", "length-required", "too-large", "not-accepted", "unplannable", "not-found", "not-ready", "no-plan",
-        "expired", "continued", "nothing-left", "too-many", "busy",
+        "expired", "continued", "nothing-left", "busy",
     ],
     headers=["Prefer"],
 )  # fmt: skip
 def go(plan_id: str) -> Response:
     """Plan what is not cut yet, from what is at hand and what must still be bought."""
-    access.spend_turn("plans")
     standing = Standing.of(plan_id)
     told, wait = read_continuation(read_body(), standing.job.units), wait_preferred()
     return waited_for(go_on(standing, told, queues.INTERACTIVE if wait else queues.BATCH), wait)

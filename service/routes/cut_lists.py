@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from flask import Blueprint, Response, jsonify
 
-from service import access
 from service.customers import answers_of
 from service.documented import Answer, documented
 from service.strict_json import read_body
@@ -18,9 +17,8 @@ blueprint = Blueprint("cut_lists", __name__, url_prefix="/v1/cut-lists")
     "Read a pasted list",
     body=CutListRequestSchema,
     answers=[Answer(200, "Every line, what must be asked, and the items read", CutListSchema)],
-    problems=["not-json", "length-required", "too-large", "not-accepted", "unplannable", "too-many"],
+    problems=["not-json", "length-required", "too-large", "not-accepted", "unplannable"],
 )
 def read() -> Response:
     """Return what the list says, line by line."""
-    access.spend_turn("readings of lists")
     return jsonify(render_cut_list(read_pasted(read_body(), answers_of)))

@@ -51,7 +51,7 @@ blueprint = Blueprint("cut_plans", __name__, url_prefix="/v1/cut-plans")
     ],
     problems=[
         "not-json", "malformed-header", "length-required", "too-large", "not-accepted", "unplannable", "key-reused",
-        "too-many", "busy", "malformed-query",
+        "busy", "malformed-query",
     ],
     query={"dry_run": Parameter("true to have the request read and not planned", {"enum": ["true", "false"]})},
     headers=HEEDED,
@@ -59,7 +59,6 @@ blueprint = Blueprint("cut_plans", __name__, url_prefix="/v1/cut-plans")
 def ask() -> Response:
     """Accept a request to plan; wait for the result if the client prefers to."""
     is_dry = flag("dry_run")
-    access.spend_turn("checks" if is_dry else "plans")
     sent = read_body()
     return jsonify(render_request(read_job(filled(sent)))) if is_dry else begin(filled(sent), fingerprint(sent))
 

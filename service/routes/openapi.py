@@ -13,6 +13,7 @@ from werkzeug.routing import Rule
 from service.access import OPEN
 from service.documented import Answer, Operation, Parameter, documented, operation_of
 from service.problems import CONTENT_TYPE, KINDS, Kind
+from service.rates import HEADERS, UNLIMITED
 from service.spreadsheets.writing import XLSX
 from service.state import service
 from service.wire.codes import ProblemSchema
@@ -109,7 +110,8 @@ def _responses(rule: Rule, method: str, operation: Operation) -> Json:
         if method in ("post", "put") and (links := _links(rule, answer)):
             told[str(answer.status)]["links"] = links
     guarded = () if rule.endpoint in OPEN else ("key-missing", "not-allowed")
-    kinds = sorted({*operation.problems, *guarded, "malformed-query", "fault", "store-away"})
+    counted = () if rule.endpoint in UNLIMITED else ("too-many",)
+    kinds = sorted({*operation.problems, *guarded, *counted, "malformed-query", "fault", "store-away"})
     for status in sorted({KINDS[kind].status for kind in kinds}):
         told.setdefault(str(status), _problem([KINDS[kind] for kind in kinds if KINDS[kind].status == status]))
     return dict(sorted(told.items()))
@@ -164,4 +166,4 @@ def _problem(kinds: list[Kind]) -> Json:
 
 
 def _headers(names: Sequence[str]) -> Json:
-    return {name: {"$ref": f"#/components/headers/{name}"} for name in (*names, "Request-Id")}
+    return {name: {"$ref": f"#/components/headers/{name}"} for name in (*names, *HEADERS, "Request-Id")}

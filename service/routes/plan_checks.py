@@ -14,7 +14,6 @@ from typing import Any
 from flask import Blueprint, Response, jsonify
 from marshmallow import ValidationError
 
-from service import access
 from service.catalogue import filled
 from service.documented import Answer, documented
 from service.problems import FieldError, Problem, refused
@@ -50,7 +49,7 @@ _MOST_SHOWN = 60
     "Check a plan",
     body=PlanCheckSchema,
     answers=[Answer(200, "What is wrong with the plan, if anything", CheckedSchema)],
-    problems=["not-json", "length-required", "too-large", "not-accepted", "unplannable", "too-many"],
+    problems=["not-json", "length-required", "too-large", "not-accepted", "unplannable"],
 )
 def check_plan() -> Response:
     """Say what is wrong with the plan as an answer to the request, what was verified and what could not be.
@@ -58,7 +57,6 @@ def check_plan() -> Response:
     ``right`` is false where anything is wrong, true where everything was verified, and null where nothing was
     found wrong but not everything could be verified.
     """
-    access.spend_turn("checks")
     body = read_body()
     job, plan = _read(body)
     checked = examine(job, plan)

@@ -8,7 +8,6 @@ from functools import partial
 
 from flask import Blueprint, Response, request
 
-from service import access
 from service.documented import Parameter, documented
 from service.documents.blocks import Paper, Sheet, TitleBlock
 from service.documents.cut_sheet import sheet_of
@@ -37,7 +36,7 @@ from solver.weekly.week import Week
 _NOTHING_IN = "default-src 'none'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 _OF_PLANS = ("malformed-query", "not-found", "not-ready", "no-plan", "expired")
 _OF_WEEKS = ("malformed-query", "not-found", "not-ready", "unreadable")
-_OF_BODIES = ("not-json", "malformed-query", "length-required", "too-large", "not-accepted", "unplannable", "too-many")
+_OF_BODIES = ("not-json", "malformed-query", "length-required", "too-large", "not-accepted", "unplannable")
 of_plans = Blueprint("documents", __name__, url_prefix="/v1/cut-plans/<plan_id>")
 of_weeks = Blueprint("week_sheets", __name__, url_prefix="/v1/crews/<crew>/weeks/<week>")
 of_take_offs = Blueprint("take_off_sheets", __name__, url_prefix="/v1/takeoffs")
@@ -205,7 +204,6 @@ serve_sheet(
 
 def take_off() -> Sheet:
     """Return the sheet of the take-off that the request's body asks for."""
-    access.spend_turn("take-offs")
     found = read_take_off(read_body())
     return take_off_sheet(found, datetime.now(UTC), paper_asked(found.house.unit))
 

@@ -7,7 +7,6 @@ from typing import Any
 
 from flask import Blueprint, Response, jsonify
 
-from service import access
 from service.catalogue import filled
 from service.documented import Answer, documented
 from service.preferences import flag
@@ -39,12 +38,11 @@ blueprint = Blueprint("takeoffs", __name__, url_prefix="/v1/takeoffs")
     ],
     query={"plan": "true to plan it too"},
     headers=cut_plans.HEEDED,
-    problems=["not-json", "length-required", "too-large", "not-accepted", "unplannable", "too-many", "busy"],
+    problems=["not-json", "length-required", "too-large", "not-accepted", "unplannable", "busy"],
 )
 def take() -> Response:
     """Answer a request for a cut plan with what the take-off says beside it; with ``?plan=true`` plan it too."""
     planned = flag("plan")
-    access.spend_turn("plans" if planned else "take-offs")
     sent = read_body()
     body = filled(sent)
     answer = render_take_off(read_take_off(body), body)

@@ -7,7 +7,6 @@ from datetime import date
 
 from flask import Blueprint, Response, jsonify, make_response
 
-from service import access
 from service.catalogue import filled
 from service.documented import Answer, documented
 from service.plans import wait
@@ -130,12 +129,11 @@ def forget(crew: str, week: str) -> Response:
         Answer(200, "Planned within Prefer: wait", WeekSchema, headers=("ETag", "Preference-Applied")),
         Answer(202, "It will be planned", WeekSchema, headers=("ETag", "Preference-Applied")),
     ],
-    problems=["not-found", "week-over", "too-many", "unreadable"],
+    problems=["not-found", "week-over", "unreadable"],
     headers=("Prefer",),
 )
 def plan(crew: str, week: str) -> Response:
     """Have the week planned as it is now, ahead of the night."""
-    access.spend_turn("plans")
     key = week_key(crew, week)
     kept_week(key)
     refuse_past(key)

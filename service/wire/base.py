@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from difflib import get_close_matches
 from functools import cached_property
+from itertools import islice
 from typing import Any
 
 from marshmallow import RAISE, Schema, ValidationError, missing
 from marshmallow.exceptions import SCHEMA
 from marshmallow.fields import Field
 
-from service.problems import FieldError
+from service.problems import MOST_ERRORS, FieldError
 from service.wire.fields import Fault, as_it_is
 from service.wire.numbers import in_units
 from solver.lengths import Unit
@@ -68,6 +69,17 @@ class WireSchema(Schema):
     """Whether answers leave out what nobody gave."""
     sent_again = True
     """Whether what it writes is meant to be sent again, so that lengths and amounts are written exactly."""
+
+    def load(self, data: Any, **settings: Any) -> Any:  # noqa: ANN401
+        """Read an object, or several; of unknown fields no more are looked at than are told of.
+
+        A body of some megabytes may have some hundred thousand of them.
+        """
+        if isinstance(data, dict) and len(data) > len(self.load_fields) + MOST_ERRORS:
+            known = {field.data_key or name for name, field in self.load_fields.items()}
+            looked_at = {*known, *islice((name for name in data if name not in known), MOST_ERRORS + 1)}
+            data = {name: value for name, value in data.items() if name in looked_at}
+        return super().load(data, **settings)
 
     def handle_error(self, error: ValidationError, data: Any, *, many: bool, **kwargs: Any) -> None:  # noqa: ANN401, ARG002
         """Name, beside an unknown field, the one that it may have been meant to be. Called for each object read."""

@@ -64,6 +64,10 @@ ANSWER_HEADERS: Json = {
     "Preference-Applied": {"description": "RFC 7240: the preference that was heeded.", "schema": TEXT},
     "Accept-Encoding": {"description": "RFC 9110: content codings that a body may have.", "schema": TEXT},
     "WWW-Authenticate": {"description": "RFC 9110: how to say who is asking.", "schema": TEXT},
+    "RateLimit": {"description": "What is left of the limit for requests of this kind (r), for so many seconds (t).",
+                  "schema": TEXT},
+    "RateLimit-Policy": {"description": "The limit (q) for requests of this kind in so many seconds (w).",
+                         "schema": TEXT},
     "Request-Id": {"description": "The number under which the server has logged the request.", "schema": TEXT},
 }
 """Headers of answers."""

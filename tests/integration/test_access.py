@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from hashlib import sha256
 from pathlib import Path
 
 import pytest
-from redis import Redis
 
 from service.access import OPEN
+from service.rates import UNLIMITED
 from tests.support.shed import SHED
 from tests.support.stack import Stack, stack
 
@@ -83,11 +84,25 @@ def test_a_client_beyond_its_share_is_told_when_to_come_back(tmp_path: Path) -> 
         assert running.post(SHED, **QUARRY).status_code == 202
 
 
-def test_a_clients_share_is_the_whole_of_what_is_said(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """With a rate of three the third request within a minute is taken and the fourth is not."""
+def test_a_clients_share_is_the_whole_of_what_is_said(tmp_path: Path) -> None:
+    """With a rate of three the third request within a minute is taken and the fourth is not; each answer says so."""
     with stack(tmp_path / "data", rate=3) as running:
-        monkeypatch.setattr(Redis, "time", lambda _: (1_795_950_030, 0))
-        assert [running.post(SHED).status_code for _ in range(4)] == [202, 202, 202, 429]
+        answers = [running.post(SHED) for _ in range(4)]
+        assert [answer.status_code for answer in answers] == [202, 202, 202, 429]
+        left = [answer.headers["RateLimit"].split(";")[:2] for answer in answers]
+        assert left == [['"plans"', f"r={number}"] for number in (2, 1, 0, 0)]
+        assert {answer.headers["RateLimit-Policy"] for answer in answers} == {'"plans";q=3;w=60'}
+
+
+def test_every_address_but_health_counts_against_a_limit(tmp_path: Path) -> None:
+    """Without a single request allowed each answers 429 and when to come back, whatever its method."""
+    with stack(tmp_path / "data", rate=0) as running:
+        for rule in running.app.url_map.iter_rules():
+            address = re.sub(r"<(\w+:)?\w+>", "x", rule.rule)
+            for method in (rule.methods or set()) - {"HEAD", "OPTIONS"}:
+                answer = running.app.test_client().open(address, method=method)
+                assert (answer.status_code == 429) == (rule.endpoint not in UNLIMITED), (method, rule.rule)
+                assert (answer.status_code == 429) == ("Retry-After" in answer.headers) or rule.endpoint in UNLIMITED
 
 
 def test_reading_lists_takes_nothing_from_the_share_of_plans(tmp_path: Path) -> None:
@@ -152,8 +167,7 @@ def test_nothing_in_an_answer_helps_an_attacker(locked: Stack) -> None:
 
 
 @pytest.mark.parametrize("address", ["/v1/plan-checks", "/v1/cut-lists", "/v1/takeoffs", "/v1/takeoffs/sheet.pdf"])
-def test_whatever_costs_work_has_its_share(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, address: str) -> None:
+def test_whatever_costs_work_has_its_share(tmp_path: Path, address: str) -> None:
     """Checks, lists and take-offs are counted too, each kind by itself, before a body is read."""
     with stack(tmp_path / "data", rate=2) as running:
-        monkeypatch.setattr(Redis, "time", lambda _: (1_795_950_030, 0))
         assert [running.client.post(address, json={}).status_code for _ in range(3)] == [422, 422, 429]

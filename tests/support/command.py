@@ -48,7 +48,7 @@ class Serving:
                 stdout=log,
                 stderr=log,
                 cwd=root,
-                env={**os.environ, "PYTHONUNBUFFERED": "1", **(environment or {})},
+                env={**os.environ, "PYTHONUNBUFFERED": "1", "LAPSTOCK_RATE": "1000000", **(environment or {})},
             )
         eventually(lambda: "serves http" in self.printed or self.process.poll() is not None)
         self.below = descendants(self.process.pid)

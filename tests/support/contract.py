@@ -23,7 +23,7 @@ from service.state import Config
 
 OURS = {
     "Accept-Encoding", "ETag", "Link", "Location", "Preference-Applied", "Request-Id", "Retry-After",
-    "WWW-Authenticate",
+    "WWW-Authenticate", "RateLimit", "RateLimit-Policy",
 }  # fmt: skip
 """Headers that an answer may only have where the contract says so."""
 

@@ -32,7 +32,7 @@ class Stack:
         self.redis = LocalRedis(folder)
         self.redis.start()
         self.store = Store(patient(self.redis.url))
-        self.app = create_app(Config(self.redis.url, **config))
+        self.app = create_app(Config(self.redis.url, **{"rate": 10**6, **config}))
         self.app.test_client_class = HeldClient
         self.workers: list[subprocess.Popen[bytes]] = []
 

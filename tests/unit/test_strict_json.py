@@ -5,10 +5,12 @@ from __future__ import annotations
 import json
 
 import pytest
+from marshmallow import ValidationError, fields
 
 from service.problems import Problem
 from service.strict_json import parse
 from service.wire import read_job
+from service.wire.base import WireSchema
 from tests.support.shed import SHED
 
 
@@ -41,6 +43,21 @@ def test_seventy_thousand_unknown_fields_are_told_of_in_one_pass() -> None:
         read_job(body)
     told = caught.value.body()
     assert told["detail"] == "The request has more than 200 errors. The first 200 are listed."
+
+
+class OddSchema(WireSchema):
+    """A field that is called otherwise in JSON."""
+
+    source = fields.Integer(data_key="from", required=True)
+
+
+@pytest.mark.parametrize("known", [{"from": 3}, {}])
+def test_a_known_field_is_read_among_any_number_of_unknown_ones(known: dict[str, int]) -> None:
+    """Of a thousand unknown ones, one more than is told of is looked at; whether the known one is there is seen."""
+    with pytest.raises(ValidationError) as caught:
+        OddSchema().load({**{f"k{number}": 1 for number in range(1_000)}, **known})
+    messages = set(caught.value.messages)
+    assert ("from" in messages, len(messages - {"from"})) == (not known, 201)
 
 
 @pytest.mark.parametrize(("data", "words"), [
