@@ -43,14 +43,14 @@ ALIVE_SECONDS = LEASE_SECONDS
 
 
 MEMORY_VARIABLE = "LAPSTOCK_WORKER_MEMORY_MB"
-"""Environment variable that limits the address space of one plan's process, in MiB."""
+"""Environment variable that limits the address space of a process that plans, in MiB."""
 MEMORY_MB = whole_number(MEMORY_VARIABLE, 4096)
 _SET_PARENT_DEATH_SIGNAL = 1
 _STARTER = "LAPSTOCK_STARTED_BY"
 """Environment variable that tells a process which other has started it."""
 _PACKAGES = Path(__file__).resolve().parent.parent
 _FORKING = {"OBJC_DISABLE_INITIALIZE_FORK_SAFETY": "YES"} if sys.platform == "darwin" else {}
-"""A worker forks for each plan; macOS ends a forked child of a program with threads unless told not to."""
+"""A worker forks the processes that plan; macOS ends a forked child of a program with threads unless told not to."""
 
 
 def spawn(
@@ -96,6 +96,12 @@ def limit_memory() -> None:
     most = MEMORY_MB * 1024 * 1024
     _, hard = resource.getrlimit(resource.RLIMIT_AS)
     resource.setrlimit(resource.RLIMIT_AS, (most if hard < 0 else min(most, hard), hard))
+
+
+def peak_memory_mb() -> float:
+    """Return the most memory that this process ever held, in MiB."""
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    return peak / 2**10 if sys.platform == "linux" else peak / 2**20
 
 
 def die_with_parent(how: signal.Signals = signal.SIGKILL) -> None:

@@ -78,6 +78,15 @@ def _name(plan_id: str, generation: int) -> str:
 class AllowedJob(QueuedJob):
     """A queued job that may only be a call of ``TASKS``: write access to Redis must not run code of choice."""
 
+    leaves_nothing = False
+    """Whether it has run, and its task said that its process may run another."""
+
+    def perform(self) -> object:
+        """Run it and hear what its task says. Raises what the task raises, and ``PermissionError``."""
+        result = super().perform()
+        self.leaves_nothing = result is True
+        return result
+
     @property
     def func(self) -> Callable[..., object]:
         """The function to run. Raises ``PermissionError`` for any but ``TASKS``."""

@@ -186,7 +186,7 @@ def recover(store: Store, record: Record, *, expired: bool = False) -> None:
 def hand_back(store: Store, plan_id: str, generation: int) -> None:
     """Requeue a plan whose worker is told to stop at once: nobody's fault, so no death is counted."""
     record = store.fetch(plan_id)
-    if record and record.generation == generation:
+    if record and record.generation == generation and not record.state.over:
         _try_again(store, record, record.deaths, expired=False)
 
 

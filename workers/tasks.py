@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import logging
 import time
-from functools import partial
+from functools import cache, partial
 from threading import Event, Thread
 from types import TracebackType
 from typing import Self
@@ -19,7 +19,7 @@ from solver.job import Job
 from solver.plan import CutPlan, StoppedBy
 from workers.codec import Unreadable
 from workers.connection import patient, redis_url
-from workers.process import BEAT_SECONDS, die_with_parent, limit_memory
+from workers.process import BEAT_SECONDS
 from workers.rack.planning import settle
 from workers.record import TIMED_OUT, UNREADABLE, Failure, State
 from workers.store import Store
@@ -27,26 +27,34 @@ from workers.store import Store
 log = logging.getLogger(__name__)
 
 
-def solve_plan(plan_id: str, generation: int) -> None:
-    """Plan what the store holds under this id and generation, unless somebody else has it or has stopped it."""
-    die_with_parent()
-    limit_memory()
-    store = Store(patient(redis_url()))
+def solve_plan(plan_id: str, generation: int) -> bool:
+    """Plan what the store holds under this id and generation, unless somebody else has it or has stopped it.
+
+    Returns whether there is nothing that this process could carry over to its next job.
+    """
+    store = _store(redis_url())
     if not store.start(plan_id, generation):
-        return
+        return True
     try:
         job = store.job(plan_id)
     except Unreadable:
         log.exception("the job of plan %s can't be read", plan_id)
         store.finish(plan_id, generation, State.FAILED, UNREADABLE, 0)
-        return
+        return False
     record = store.fetch(plan_id)
     if job is None or record is None or record.generation != generation:
-        return
+        return True
     with Heartbeat(store, plan_id, generation) as heartbeat:
-        settled = settle(store, record, job, partial(_outcome, heartbeat=heartbeat), _state)
-    if not settled:
+        ended = settle(store, record, job, partial(_outcome, heartbeat=heartbeat), _state)
+    if ended is None:
         log.warning("plan %s was taken over by another worker; dropping this result", plan_id)
+    return ended in (State.SUCCEEDED, State.CANCELLED)
+
+
+@cache
+def _store(url: str) -> Store:
+    """Return the store of this process, with a connection that its next job finds open."""
+    return Store(patient(url))
 
 
 def _state(outcome: CutPlan | Failure) -> State:

@@ -19,7 +19,7 @@ from solver.weekly.plan import WeekPlan
 from solver.weekly.week import Week
 from workers.codec import Unreadable
 from workers.connection import PREFIX, patient, redis_url
-from workers.process import BEAT_SECONDS, LEASE_SECONDS, die_with_parent, limit_memory
+from workers.process import BEAT_SECONDS, LEASE_SECONDS
 from workers.rack.store import Rack, Taken
 from workers.rack.weekly import draws, hold, offered
 from workers.week_record import UNREADABLE_WEEK, KeptWeek, Outcome, Run, Waiting, WeekKey, Why, failed_run
@@ -32,8 +32,6 @@ log = logging.getLogger(__name__)
 
 def plan_kept_week(client: str, crew: str, week: str, night: str | None) -> None:
     """Plan a week for a night (an ISO date), or because somebody asked (None), unless that has been done."""
-    die_with_parent()
-    limit_memory()
     redis = patient(redis_url())
     key = WeekKey(client, crew, week)
     with _Lease(redis, key):

@@ -1,4 +1,4 @@
-"""The worker process: imports the solver once, then forks for each plan it takes from the queues.
+"""The worker process: takes plans from the queues and hands each to a child that stands ready (``prefork``).
 
 ``python -m workers.worker`` is one; with ``--interactive`` it makes only plans that somebody waits for, with
 ``--newcomers`` only plans of callers of whom none is being made, and with ``--die-with-parent`` it ends when whoever
@@ -7,6 +7,7 @@ started it does.
 
 from __future__ import annotations
 
+import json
 import logging
 import os
 import secrets
@@ -14,13 +15,16 @@ import socket
 import sys
 from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
+from typing import cast
 
 from redis import Redis
-from rq import Worker
+from rq import Queue, Worker
+from rq.executions import Execution
 from rq.job import Job as QueuedJob
 from rq.serializers import JSONSerializer
 
 from workers.connection import patient, redis_url
+from workers.prefork import Child, Ended
 from workers.process import die_with_starter
 from workers.queues import BATCH, INTERACTIVE, QUEUES, AllowedJob, plan_of
 from workers.reaper import INTERACTIVE_ONLY, NEWCOMERS_ONLY, Reaper, hand_back, recover
@@ -28,9 +32,7 @@ from workers.record import TIMED_OUT, State
 from workers.scheduler import count_death
 from workers.shares import NewcomersQueue
 from workers.store import Store
-
-# imported for its weight: a child that is forked after this need not import it
-import solver  # noqa: F401  # isort: skip
+from workers.toy import warm_up
 
 WORKER_TTL = 30
 """rq's idle worker comes up for air after this less 15 seconds."""
@@ -53,6 +55,41 @@ class PlanWorker(Worker):
             log_job_description=False,
             work_horse_killed_handler=self._process_died,
         )
+        self._child: Child | None = None
+
+    def stand_ready(self) -> None:
+        """Have a child that waits for a job."""
+        if self._child is None or not self._child.stands():
+            self._child = Child(self._run)
+
+    def fork_work_horse(self, job: QueuedJob, queue: Queue) -> None:
+        """Hand a job to the child that stands ready, where rq would fork one for it."""
+        self.stand_ready()
+        assert self._child
+        assert self.execution
+        self._horse_pid = self._child.pid
+        self._child.hand(json.dumps([job.id, queue.name, self.execution.id]).encode())
+
+    def wait_for_horse(self) -> Ended:
+        """Wait until the job is done or its process is gone."""
+        assert self._child
+        return self._child.wait()
+
+    def execute_job(self, job: QueuedJob, queue: Queue) -> None:
+        """Have the child run a job; then a child stands ready for the next."""
+        super().execute_job(job, queue)
+        self.stand_ready()
+
+    def _run(self, order: bytes) -> bool:
+        """Run a job in the child; returns whether the child may run another."""
+        job_id, queue_name, execution_id = json.loads(order)
+        self._is_horse = True
+        queue = next(each for each in self.queues if each.name == queue_name)
+        job = cast("AllowedJob", AllowedJob.fetch(job_id, connection=self.connection, serializer=self.serializer))
+        execution = Execution(execution_id, job_id, self.connection, self.name)
+        self.executions = {execution_id: execution}
+        self.perform_job(job, queue, execution)
+        return job.leaves_nothing
 
     def _process_died(self, job: QueuedJob, *_: object) -> None:
         count_death(self.connection, job.id)
@@ -86,6 +123,8 @@ def run(*, interactive: bool = False, newcomers: bool = False) -> None:
     queues = (INTERACTIVE,) if interactive else (INTERACTIVE, BATCH) if newcomers else QUEUES
     kind = NewcomersWorker if newcomers else PlanWorker
     worker, reaper = kind(patient(url), name, queues), Reaper(patient(url), name)
+    warm_up()
+    worker.stand_ready()
     reaper.start()
     try:
         worker.work(logging_level=logging.getLevelName(logging.WARNING))

@@ -6,24 +6,18 @@ import logging
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from decimal import Decimal
 from threading import Lock
 
 from flask import Blueprint, Response, jsonify, make_response
 from redis.exceptions import RedisError
 
-import solver
 from service.documented import Answer, documented
 from service.state import store
 from service.wire.codes import HealthSchema
-from solver.categories import Category
-from solver.job import Job
-from solver.lengths import TICKS_PER_INCH, Unit
-from solver.materials import Material, StockLength
-from solver.required import Required
 from workers.queues import depths
 from workers.reaper import living_workers
 from workers.record import State
+from workers.toy import plan_toy
 
 log = logging.getLogger(__name__)
 TOY_SECONDS = 60
@@ -78,7 +72,7 @@ class _Toy:
     solved_at: float | None = None
 
     def solved(self) -> bool:
-        """Whether the solver gets the toy right: two pieces of 60 in from one stick of 120 in."""
+        """Whether the solver gets the toy right."""
         with self.lock:
             if self.solved_at is None or time.monotonic() - self.solved_at > TOY_SECONDS:
                 self.solved_at = time.monotonic() if _toy_comes_out() else None
@@ -87,16 +81,10 @@ class _Toy:
 
 def _toy_comes_out() -> bool:
     try:
-        return solver.plan_job(_toy(), time.monotonic).order_total == Decimal(1)
+        return plan_toy()
     except Exception:
         log.exception("the toy could not be planned")
         return False
-
-
-def _toy() -> Job:
-    stock = StockLength("10-0", 120 * TICKS_PER_INCH, price=Decimal(1))
-    material = Material("toy", Category.OTHER, (stock,), Category.OTHER.kind.defaults)
-    return Job("toy", Unit.IN, (material,), (Required("T", "toy", 60 * TICKS_PER_INCH, 2),), seconds=1.0)
 
 
 _TOY = _Toy(Lock())

@@ -36,6 +36,32 @@ def test_a_killed_planning_process_is_replaced_at_once(stubbed: Stack, tmp_path:
     assert (record.state, record.deaths, record.has_plan) == (State.SUCCEEDED, 1, True)
 
 
+def test_one_process_makes_plan_after_plan(stubbed: Stack) -> None:
+    """It stands ready before the first comes, and is there for the next."""
+    standing = children(stubbed.workers[0].pid)
+    assert len(standing) == 1
+    for _ in range(3):
+        assert stubbed.settled(stubbed.posted(shed())).state is State.SUCCEEDED
+    assert children(stubbed.workers[0].pid) == standing
+
+
+def test_what_harms_its_process_harms_one_plan_only(stubbed: Stack) -> None:
+    """Too much memory, a fault, an abort: the plan after each is made, by a process that has made none before."""
+    for word in ("greedy", "broken", "die"):
+        standing = children(stubbed.workers[0].pid)
+        assert stubbed.settled(stubbed.posted(shed(name=word))).state is State.FAILED
+        assert stubbed.settled(stubbed.posted(shed())).state is State.SUCCEEDED
+        assert not set(children(stubbed.workers[0].pid)) & set(standing)
+
+
+def test_a_process_killed_while_it_waits_costs_no_plan(stubbed: Stack) -> None:
+    """The worker finds that out before it hands the next plan over: another process makes it."""
+    (standing,) = children(stubbed.workers[0].pid)
+    os.kill(standing, signal.SIGKILL)
+    record = stubbed.settled(stubbed.posted(shed()))
+    assert (record.state, record.deaths, record.generation) == (State.SUCCEEDED, 0, 1)
+
+
 def test_a_killed_worker_takes_its_child_along_and_another_takes_over(stubbed: Stack, tmp_path: Path) -> None:
     """SIGKILL to the worker: its planning process dies too, and another worker makes the plan, without blame."""
     plan_id = running_once(stubbed, tmp_path)

@@ -34,10 +34,10 @@ def settle(
     job: Job,
     plan: Callable[[Job], CutPlan | Failure],
     state_of: Callable[[CutPlan | Failure], State],
-) -> bool:
+) -> State | None:
     """Plan a job that is running, with what is free of the rack, and write the result, once.
 
-    Returns whether it was still this record's to write.
+    Returns how it ended, or None where that was no longer this record's to write.
     """
     began, lost = time.monotonic(), dict[str, Notice]()
     for attempt in range(1, TRIES + 1):
@@ -53,8 +53,9 @@ def settle(
         if isinstance(outcome, CutPlan):
             outcome = replace(outcome, warnings=(*outcome.warnings, *lost.values()))
             holding = _holding(store, record, whole, outcome)
+        ended = state_of(outcome)
         try:
-            return store.finish(record.id, record.generation, state_of(outcome), outcome, ms, holding)
+            return ended if store.finish(record.id, record.generation, ended, outcome, ms, holding) else None
         except Taken as taken:
             lost |= _taken(whole, taken.labels, Rack(store.redis, record.client).entries())
     raise AssertionError("the last try holds nothing that could be taken")

@@ -1,0 +1,35 @@
+"""A small list whose plan is known: whether planning works at all, and what a process has done once does not wait."""
+
+from __future__ import annotations
+
+import time
+from decimal import Decimal
+
+import solver
+from solver.categories import Category
+from solver.job import Job
+from solver.lengths import TICKS_PER_INCH, Unit
+from solver.materials import Material, StockLength
+from solver.plan import CutPlan
+from solver.required import Required
+from workers.codec import pack, unpack
+
+
+def toy() -> Job:
+    """Return the list: 30 ft of pieces, which fill three sticks of 10 ft and no fewer."""
+    pieces = {60: 2, 80: 1, 40: 2, 20: 4}
+    stock = StockLength("10-0", 120 * TICKS_PER_INCH, price=Decimal(1))
+    material = Material("toy", Category.OTHER, (stock,), Category.OTHER.kind.defaults)
+    required = tuple(Required(f"T{n}", "toy", n * TICKS_PER_INCH, times) for n, times in pieces.items())
+    return Job("toy", Unit.IN, (material,), required, seconds=1.0)
+
+
+def plan_toy() -> bool:
+    """Plan it, and return whether it comes out right."""
+    return solver.plan_job(toy(), time.monotonic).order_total == Decimal(3)
+
+
+def warm_up() -> None:
+    """Do once what the first plan of a process would do alone: code is loaded, and how jobs are kept is worked out."""
+    job = unpack(pack(toy()), Job)
+    unpack(pack(solver.plan_job(job, time.monotonic)), CutPlan)
