@@ -9,6 +9,7 @@ import solver
 from solver.categories import Category
 from solver.job import Job
 from solver.lengths import TICKS_PER_INCH, Unit
+from solver.lp.lazily import load
 from solver.materials import Material, StockLength
 from solver.plan import CutPlan
 from solver.required import Required
@@ -30,6 +31,7 @@ def plan_toy() -> bool:
 
 
 def warm_up() -> None:
-    """Do once what the first plan of a process would do alone: code is loaded, and how jobs are kept is worked out."""
+    """Do once what each process that plans would do alone: load all solvers, and work out how jobs are kept."""
+    load()
     job = unpack(pack(toy()), Job)
     unpack(pack(solver.plan_job(job, time.monotonic)), CutPlan)

@@ -158,8 +158,7 @@ def plan(
 
     Prints the order and the cut sheet. Exits 0 for a plan, 2 for bad input, 1 for a failure.
     """
-    from service.cli.pasted import Beside  # noqa: PLC0415
-    from service.cli.plan import is_json, plan_here, read_request  # noqa: PLC0415
+    from service.cli.plan import Beside, is_json, plan_here, read_request  # noqa: PLC0415
     from solver.categories import Category  # noqa: PLC0415
     from solver.lengths import Unit  # noqa: PLC0415
 

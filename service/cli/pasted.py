@@ -6,36 +6,35 @@ What is wrong is named by line or by option: whoever typed a list has no use for
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import islice
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from service.problems import FieldError, Problem
+from service.spreadsheets import Unreadable, is_workbook, opened
 from service.wire import read_job
-from solver.categories import Category
 from solver.cutlist import ANSWERS, CutList, Item, LineKind, Question, read_cut_list
 from solver.job import Job, Wall
-from solver.lengths import Unit
 from solver.materials import Material
 from solver.required import Meets
 from solver.validation import find_problems
 
+if TYPE_CHECKING:
+    from service.cli.plan import Beside
+
 MATERIAL = "panel"
 """What the one material of a list is called where the list does not name it."""
 _MOST_REASONS = 20
+_TABLES = (".csv", ".tsv")
 
 
-@dataclass(frozen=True, slots=True)
-class Beside:
-    """What a list does not say: the unit of bare numbers, and the stock as ``LENGTH`` or ``LENGTH=PRICE``.
-
-    ``assume`` answers what is ambiguous throughout the list, as ``NOTATION=MEANING``.
-    """
-
-    units: Unit
-    stock: Sequence[str]
-    category: Category
-    assume: Sequence[str] = ()
+def list_in(data: bytes, name: str) -> str:
+    """Return the list that a file holds. Raises ``Problem`` where it holds none."""
+    if not (is_workbook(data) or name.lower().endswith(_TABLES)):
+        return data.decode("utf-8-sig", errors="replace")
+    try:
+        return opened(data).text
+    except Unreadable as unreadable:
+        raise Problem("unplannable", f"{name} can't be read: {unreadable}.") from None
 
 
 def read_list(text: str, beside: Beside) -> CutList:

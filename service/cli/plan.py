@@ -9,6 +9,7 @@ import time
 from codecs import BOM_UTF8
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from threading import Event, Thread
 from typing import Any
@@ -16,9 +17,7 @@ from typing import Any
 import click
 
 import solver
-from service.cli.pasted import Beside, job_of_list, read_as, read_list
 from service.problems import Problem
-from service.spreadsheets import Unreadable, is_workbook, opened
 from service.strict_json import parse, require_object
 from service.views.facts import (
     besides,
@@ -37,12 +36,11 @@ from service.views.facts import (
 from service.wire import read_job
 from service.wire.cut_plan import render
 from service.wire.numbers import money
-from service.wire.takeoffs.taken_off import cut_plan_request
-from service.wire.takeoffs.takeoff import read_take_off
 from solver import Progress
+from solver.categories import Category
 from solver.errors import PlanRefused, Unplannable
 from solver.job import Job
-from solver.lengths import say
+from solver.lengths import Unit, say
 from solver.plan import CutPlan, MaterialPlan, OrderLine, PatternUse, Run
 from solver.progress import Phase
 from workers.record import Record, State
@@ -51,8 +49,20 @@ BAD_INPUT = 2
 FAILURE = 1
 WIDTH = 24
 """Characters of the bar."""
-_TABLES = (".csv", ".tsv")
 _REDRAW_SECONDS = 0.1
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """What a list does not say: the unit of bare numbers, and the stock as ``LENGTH`` or ``LENGTH=PRICE``.
+
+    ``assume`` answers what is ambiguous throughout the list, as ``NOTATION=MEANING``.
+    """
+
+    units: Unit
+    stock: Sequence[str]
+    category: Category
+    assume: Sequence[str] = ()
 
 
 def is_json(data: bytes) -> bool:
@@ -70,29 +80,28 @@ def read_request(data: bytes, beside: Beside, name: str = "") -> Job:
     try:
         if is_json(data):
             return _job_of(require_object(parse(data.removeprefix(BOM_UTF8))))
-        read = read_list(_list_in(data, name), beside)
-        if rows := read_as(read):
-            click.echo("\n".join(["READ", *columns(rows), ""]), err=True)
-        return job_of_list(read, beside)
+        return _job_listed(data, beside, name)
     except Problem as problem:
         click.echo(told(problem), err=True)
         sys.exit(BAD_INPUT)
 
 
-def _list_in(data: bytes, name: str) -> str:
-    """Return the list that a file holds. Raises ``Problem`` where it holds none."""
-    if not (is_workbook(data) or name.lower().endswith(_TABLES)):
-        return data.decode("utf-8-sig", errors="replace")
-    try:
-        return opened(data).text
-    except Unreadable as unreadable:
-        raise Problem("unplannable", f"{name} can't be read: {unreadable}.") from None
+def _job_listed(data: bytes, beside: Beside, name: str) -> Job:
+    from service.cli import pasted  # noqa: PLC0415 - as long to load as a list to plan
+
+    read = pasted.read_list(pasted.list_in(data, name), beside)
+    if rows := pasted.read_as(read):
+        click.echo("\n".join(["READ", *columns(rows), ""]), err=True)
+    return pasted.job_of_list(read, beside)
 
 
 def _job_of(body: Mapping[str, Any]) -> Job:
     """Return the job of a request, or of measurements, of which what to know goes to standard error."""
     if "uses" not in body:
         return read_job(body)
+    from service.wire.takeoffs.taken_off import cut_plan_request  # noqa: PLC0415 - as long to load as a list to plan
+    from service.wire.takeoffs.takeoff import read_take_off  # noqa: PLC0415
+
     found = read_take_off(body)
     if found.notices:
         click.echo("\n".join(["MEASURED", *(f"  {notice.detail}" for notice in found.notices), ""]), err=True)

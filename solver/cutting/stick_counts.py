@@ -25,13 +25,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from ortools.sat.python import cp_model
-
 from solver.cutting.bounds import Certificate
 from solver.cutting.count_bounds import Box, CountProgram, Numbers, candidates, coarser, rules_out
 from solver.cutting.incumbent import Incumbent
 from solver.cutting.problem import MOST_SETS
 from solver.lp.cpsat import counted
+from solver.lp.lazily import cp_model
 from solver.watch import Watch
 
 EFFORT = 0.5

@@ -14,13 +14,12 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
 
-from ortools.sat.python import cp_model
-
 from solver.laps.model import LapModel, with_end
 from solver.laps.state import HeldPiece, OpenStick, PartialPlan, held_first, held_last
 from solver.laps.templates import Kinds
 from solver.laps.violations import FactoryWall
 from solver.lp.cpsat import counted
+from solver.lp.lazily import cp_model
 from solver.watch import Watch
 
 Bag = tuple[int, ...]

@@ -10,14 +10,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ortools.sat.python import cp_model
-
 from solver.laps.free_ends import candidate_in, laid_in
 from solver.laps.model import LapModel
 from solver.laps.state import HeldPiece, PartialPlan, empty_plan, pieces_of, stick_of
 from solver.laps.templates import own
 from solver.laps.violations import FreeWall
 from solver.lp.cpsat import counted
+from solver.lp.lazily import cp_model
 from solver.watch import Watch
 
 

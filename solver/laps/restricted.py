@@ -16,7 +16,6 @@ from enum import Enum
 from itertools import pairwise
 
 from ortools.math_opt import model_pb2
-from ortools.math_opt.python import mathopt
 
 from solver.laps.assign import candidates_of
 from solver.laps.bounds.columns import NONE, RunClasses, RunColumn, StickColumn, kinds_of
@@ -24,6 +23,7 @@ from solver.laps.bounds.master import DEAREST
 from solver.laps.bounds.pricing import PriceList
 from solver.laps.model import Floats, LapModel, distances
 from solver.lp.highs import searched
+from solver.lp.lazily import mathopt
 from solver.watch import Watch
 
 PARTS = 48

@@ -10,14 +10,13 @@ from abc import ABC, abstractmethod
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ortools.sat.python import cp_model
-
 from solver.categories import LapEnds
 from solver.laps.free_ends import candidate_in
 from solver.laps.model import LapModel, RunCandidate, distances, reaches
 from solver.laps.state import PartialPlan
 from solver.laps.templates import FreeSum, levels
 from solver.lp.cpsat import counted
+from solver.lp.lazily import cp_model
 from solver.watch import Watch
 
 MOST_CANDIDATES = 600

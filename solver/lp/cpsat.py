@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from threading import Timer
 
-from ortools.sat.python import cp_model
-
+from solver.lp.lazily import cp_model
 from solver.watch import Watch
 
 POLL = 0.5

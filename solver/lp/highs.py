@@ -6,9 +6,9 @@ import datetime as dt
 from collections.abc import Mapping
 from threading import Thread
 
-from ortools.math_opt.python import mathopt
 from ortools.math_opt.solvers import highs_pb2
 
+from solver.lp.lazily import mathopt
 from solver.watch import Watch
 
 POLL = 0.05

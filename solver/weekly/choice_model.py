@@ -12,18 +12,18 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
-
-from ortools.sat.python import cp_model
+from typing import TypeAlias
 
 from solver.cutting.problem import Pattern
 from solver.lp.cpsat import counted, watched
+from solver.lp.lazily import cp_model
 from solver.watch import Watch
 from solver.weekly.column_pool import ColumnPool
 from solver.weekly.day_cutting import Uses
 from solver.weekly.material_week import Signature
 from solver.weekly.timed import Van
 
-Goal = list[tuple[cp_model.IntVar, int]]
+Goal: TypeAlias = "list[tuple[cp_model.IntVar, int]]"
 """A sum to be made small: variables with what they weigh."""
 
 

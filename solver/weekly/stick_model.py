@@ -11,16 +11,16 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
-
-from ortools.sat.python import cp_model
+from typing import TypeAlias
 
 from solver.cutting.problem import Pattern
 from solver.lp.cpsat import counted, watched
+from solver.lp.lazily import cp_model
 from solver.watch import Watch
 from solver.weekly.day_cutting import Uses
 from solver.weekly.timed import TimedProblem, Van
 
-Pieces = dict[int, cp_model.IntVar]
+Pieces: TypeAlias = "dict[int, cp_model.IntVar]"
 """How often a stick gives each piece."""
 
 
