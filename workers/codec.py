@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import json
 import zlib
 from collections.abc import Iterator
@@ -75,8 +76,20 @@ def pack(value: object) -> bytes:
 
 def unpack(data: bytes, kind: type[T]) -> T:
     """Return the dataclass that ``pack`` wrote. Raises ``Unreadable`` where that is not what the bytes are."""
-    with reading(kind.__name__):
+    with reading(kind.__name__), _uncollected():
         return structured(json.loads(zlib.decompress(data)), kind)
+
+
+@contextmanager
+def _uncollected() -> Iterator[None]:
+    """Put the collector off: it would go through a large plan again and again as it grows, and find nothing in it."""
+    at_work = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if at_work:
+            gc.enable()
 
 
 def structured(value: object, kind: type[T]) -> T:

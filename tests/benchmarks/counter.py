@@ -114,7 +114,7 @@ def _p50_p95(times: Times) -> tuple[float, float]:
 
 @contextmanager
 def _watched_memory(pid: int) -> Iterator[list[float]]:
-    """Collect the peak memory of all processes below ``pid``: a worker forks one for each plan, which ends with it."""
+    """Collect the peak memory of all processes below ``pid``: those that plan are replaced now and then."""
     peaks, done = [0.0], Event()
 
     def look() -> None:

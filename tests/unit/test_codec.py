@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import json
 import time
 import zlib
@@ -13,7 +14,7 @@ from solver.job import Job
 from solver.plan import CutPlan
 from tests import scenario
 from tests.unit.test_schemas import EVERYTHING, job_of
-from workers.codec import pack, unpack
+from workers.codec import Unreadable, pack, unpack
 
 VARIANTS = [
     scenario.shed, scenario.with_kerf, scenario.with_offcuts, scenario.with_two_lengths, scenario.with_limited_stock,
@@ -40,3 +41,18 @@ def test_walls_slopes_and_cut_outs_come_back_too() -> None:
 def test_what_is_kept_is_json() -> None:
     """Nothing that could run is ever kept: it is compressed JSON."""
     assert json.loads(zlib.decompress(pack(scenario.shed())))["name"] == "Tern Cottage, boat shed"
+
+
+@pytest.mark.parametrize("at_work", [True, False])
+def test_the_collector_is_left_as_it_was(*, at_work: bool) -> None:
+    """It is put off while a plan is read, whether that can be read or not."""
+    try:
+        if not at_work:
+            gc.disable()
+        unpack(pack(scenario.shed()), Job)
+        assert gc.isenabled() == at_work
+        with pytest.raises(Unreadable):
+            unpack(b"damaged", Job)
+        assert gc.isenabled() == at_work
+    finally:
+        gc.enable()
