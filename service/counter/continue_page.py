@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from flask import Response, redirect, request, url_for
 from werkzeug.wrappers import Response as AnyResponse
 
-from service import access, plans
+from service import plans
 from service.continuing import Standing, go_on
 from service.counter.pages import PATIENCE, blueprint, page_of
 from service.counter.request import Json
@@ -48,7 +48,6 @@ def continuation(plan_id: str) -> AnyResponse:
 @blueprint.post("/plans/<plan_id>/continue")
 def continue_plan(plan_id: str) -> AnyResponse:
     """Have the rest of a plan planned."""
-    access.spend_turn("plans")
     standing, typed = Standing.of(plan_id), request.form
     lines = list(_ordered(standing))
     try:
