@@ -22,7 +22,7 @@ def note_used(kept: KeptWeek) -> None:
     """Note what a week has used of the rack, by its reports."""
     if draws(kept.week):
         counts = used(kept.week)
-        held = {offcut.id: counts[offcut.id] for offcut in kept.week.rack if offcut.on_rack}
+        held = {offcut.id: counts[offcut.id] for offcut in kept.week.held}
         racks.rack().use(record_name(kept.key), held)
 
 

@@ -48,7 +48,6 @@ from service.wire.week import (
     render_week,
     report_of,
     week_of,
-    with_own_rack,
 )
 from service.wire.week_plan import WeekRunsSchema
 from solver.weekly.week import DAYS, Delivery, Report, Week
@@ -251,7 +250,7 @@ def put_rack(crew: str, week: str) -> Response:
 
     def apply(before: Week) -> Week:
         offcuts = loaded(RackSchema, body, before.units, lambda data: tuple(map(offcut_of, data["offcuts"])))
-        return replace(before, rack=with_own_rack(before, offcuts))
+        return replace(before, rack=(*offcuts, *before.held))
 
     return answer(changed(key, apply), 200)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from datetime import date, time
@@ -23,7 +23,6 @@ from service.wire.required import RequiredSchema, WallSchema, required_of, wall_
 from service.wire.week_plan import WeekPlanSchema, WeekRunsSchema
 from solver.errors import Problem as SolverProblem
 from solver.lengths import Unit
-from solver.materials import Offcut
 from solver.weekly.plan import DayPlan
 from solver.weekly.week import DatedJob, Delivery, Done, Kept, Report, Sticks, Week, WeekLimits
 from workers.week_record import KeptWeek, Run
@@ -180,16 +179,14 @@ class WeekSchema(WireSchema):
     )  # fmt: skip
     rack = Many(
         "Offcuts on the crew's own rack at the week's beginning; left out, they stay as they are.",
-        OffcutSchema, 0, limits.OFFCUTS, of=lambda kept: own_rack(kept.week),
+        OffcutSchema, 0, limits.OFFCUTS, of=attrgetter("week.own_rack"),
     )  # fmt: skip
     use_rack = Flag(
         "Whether it may use what lies on the rack that all share (`/v1/rack`); left out, that stays as it is. What its "
         "sheets use is held for it.", default=False, of=attrgetter("week.use_rack"),
     )  # fmt: skip
-    held = Many(
-        "What it holds of the rack that all share, with what it has used of that.",
-        OffcutSchema, of=lambda kept: [offcut for offcut in kept.week.rack if offcut.on_rack], dump_only=True,
-    )  # fmt: skip
+    held = Many("What it holds of the rack that all share, with what it has used of that.", OffcutSchema,
+                of=attrgetter("week.held"), dump_only=True)  # fmt: skip
     limits = One("What the van takes, and until when a day's sheet may change.", WeekLimitsSchema)
     reports = Many("What was really cut, each day put by itself.", ReportSchema, dump_only=True)
     plan = One("The plan made last; null before the first.", WeekPlanSchema, dump_only=True, allow_none=True)
@@ -230,21 +227,11 @@ def misplaced(problems: Sequence[SolverProblem], prefix: str) -> Iterator[FieldE
         yield FieldError(pointer, problem.detail, problem.code)
 
 
-def own_rack(week: Week) -> tuple[Offcut, ...]:
-    """Return what lies on a crew's own rack, without what it holds of the rack that all share."""
-    return tuple(offcut for offcut in week.rack if not offcut.on_rack)
-
-
-def with_own_rack(week: Week, offcuts: Iterable[Offcut]) -> tuple[Offcut, ...]:
-    """Return a week's offcuts with others on its own rack."""
-    return (*offcuts, *(offcut for offcut in week.rack if offcut.on_rack))
-
-
 def week_of(data: Mapping[str, Any], crew: str, year: int, number: int, before: Week | None) -> Week:
     """Return the week that ``WeekSchema`` loaded; jobs, reports and what came stay as they were ``before``."""
     given = tuple(Delivery(entry["date"], received_of(entry)) for entry in data.get("deliveries", ()))
     before = before or Week(crew=crew, year=year, number=number, units=data["units"], materials=())
-    rack = with_own_rack(before, map(offcut_of, data["rack"])) if "rack" in data else before.rack
+    rack = (*map(offcut_of, data["rack"]), *before.held) if "rack" in data else before.rack
     return Week(
         crew=crew, year=year, number=number, units=data["units"], materials=tuple(map(material_of, data["materials"])),
         jobs=before.jobs,

@@ -108,6 +108,16 @@ class Week:
     given_sticks: tuple[Sticks, ...] = ()
 
     @property
+    def own_rack(self) -> tuple[Offcut, ...]:
+        """What lies on the crew's own rack."""
+        return tuple(offcut for offcut in self.rack if not offcut.on_rack)
+
+    @property
+    def held(self) -> tuple[Offcut, ...]:
+        """What the week holds of the rack that all share."""
+        return tuple(offcut for offcut in self.rack if offcut.on_rack)
+
+    @property
     def monday(self) -> date:
         """The week's first day."""
         return date.fromisocalendar(self.year, self.number, 1)

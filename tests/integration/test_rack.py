@@ -293,3 +293,16 @@ def test_an_offcut_is_no_longer_than_its_stick(serving: Stack) -> None:
     assert [(error["pointer"], error["code"]) for error in answer.json["errors"]] == [
         ("#/pieces/1/length", "offcut_too_long")
     ]  # fmt: skip
+
+
+def test_what_is_damaged_keeps_nobody_from_the_rest(serving: Stack) -> None:
+    """One label of three can't be read: the others are listed, and held by a plan as before."""
+    lay(serving, "tern-11", "T11")
+    name = Rack(serving.store.redis, ANYBODY).name
+    serving.store.redis.hset(name, mapping={"torn": "{", "bare": "{}"})
+    try:
+        assert lying(serving, "tern-11") == [("T11", 1, 1)]
+        assert used(planned(serving, four("tern-11"))) == ["T11"]
+        assert serving.client.get("/v1/rack/torn").status_code == 404
+    finally:
+        serving.store.redis.hdel(name, "torn", "bare")

@@ -6,6 +6,7 @@ left, and says so; each time somebody else has got on, so that all come to an en
 
 from __future__ import annotations
 
+import logging
 import time
 from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
@@ -16,10 +17,12 @@ from solver.job import FromRack, Job, Notice
 from solver.lengths import say
 from solver.materials import Material, Offcut
 from solver.plan import CutPlan
+from workers.codec import Unreadable
 from workers.rack.store import Entry, Holding, Rack, Taken
 from workers.record import Failure, Record, State
 from workers.store import PLAN, Store
 
+log = logging.getLogger(__name__)
 TRIES = 8
 """So often a plan is made for which something was taken meanwhile; the last time without the rack."""
 LEAST_SECONDS = 2.0
@@ -110,7 +113,6 @@ def _offcut(entry: Entry, count: int) -> Offcut:
 def _holding(store: Store, record: Record, job: Job, plan: CutPlan) -> Holding | None:
     if job.rack is None and not record.replaces:
         return None
-    before = store.job(record.replaces) if record.replaces else None
     now = store.fetch(record.id)
     return Holding(
         rack=Rack(store.redis, record.client).name,
@@ -119,8 +121,18 @@ def _holding(store: Store, record: Record, job: Job, plan: CutPlan) -> Holding |
         number=record.number,
         wanted={} if now and now.particulars.called_off else used(job, plan),
         replaced=PLAN + record.replaces if record.replaces else "",
-        before=[offcut.id for offcut in before.offcuts if offcut.on_rack] if before else [],
+        before=_held_before(store, record.replaces),
     )
+
+
+def _held_before(store: Store, replaced: str) -> list[str]:
+    """Return the labels that a plan which is replaced may hold; none where nobody can read which they are."""
+    try:
+        job = store.job(replaced) if replaced else None
+    except Unreadable:
+        log.exception("what plan %s holds can't be read", replaced)
+        return []
+    return [offcut.id for offcut in job.offcuts if offcut.on_rack] if job else []
 
 
 _LEFT_OUT = Notice(

@@ -7,7 +7,8 @@ Whoever holds something is known by the key of its own record. What is changed i
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping, Sequence
+import logging
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from enum import StrEnum
@@ -21,6 +22,7 @@ from solver.materials import FactoryEnd
 from workers.connection import PREFIX
 from workers.rack.scripts import ADD, HOLD, SETTLE, TAKE, USED
 
+log = logging.getLogger(__name__)
 RACK = PREFIX + "rack:"
 MOST_ENTRIES = 10_000
 """Labels on one client's rack."""
@@ -119,14 +121,13 @@ class Rack:
 
     def entries(self) -> list[Entry]:
         """Return what lies on the rack, material by material, longest first."""
-        kept = cast("dict[bytes, bytes]", self._redis.hgetall(self.name))
-        found = self._living({label.decode(): json.loads(entry) for label, entry in kept.items()})
+        found = self._living(cast("dict[bytes, bytes]", self._redis.hgetall(self.name)))
         return sorted(found, key=lambda entry: (entry.material, -entry.length, entry.label))
 
     def fetch(self, label: str) -> Entry | None:
         """Return what lies there under a label, None where nothing does."""
         kept = cast("bytes | None", self._redis.hget(self.name, label))
-        return next(iter(self._living({label: json.loads(kept)})), None) if kept else None
+        return next(iter(self._living({label.encode(): kept})), None) if kept else None
 
     def add(self, entries: Sequence[Entry], giver: str = "", given: str = "") -> list[str]:
         """Put entries on the rack, all or none, and return their labels; those without one get the next number.
@@ -166,8 +167,9 @@ class Rack:
         if used:
             self._used(keys=[self.name], args=[holder, *(word for pair in used.items() for word in pair)])
 
-    def _living(self, kept: Mapping[str, Mapping[str, Any]]) -> list[Entry]:
-        """Return entries without the holds of what is gone, and settle those."""
+    def _living(self, packed: Mapping[bytes, bytes]) -> list[Entry]:
+        """Return entries without the holds of what is gone, and settle those; what can't be read is passed over."""
+        kept = dict(_readable(packed))
         holders = list({holder for entry in kept.values() for holder in entry["held"]})
         with self._redis.pipeline(transaction=False) as pipe:
             for holder in holders:
@@ -177,6 +179,17 @@ class Rack:
             self._settle(keys=[self.name], args=stale)
         found = (_read(label, entry, gone) for label, entry in kept.items())
         return [entry for entry in found if entry.count > 0]
+
+
+def _readable(packed: Mapping[bytes, bytes]) -> Iterator[tuple[str, dict[str, Any]]]:
+    """Yield what each label stands for."""
+    for label, entry in packed.items():
+        try:
+            told = json.loads(entry)
+            _read(label.decode(), told, set())
+            yield label.decode(), told
+        except (ValueError, LookupError, TypeError, AttributeError):
+            log.exception("what is kept of %r on the rack can't be read", label)
 
 
 def _written(entry: Entry, now: float) -> str:

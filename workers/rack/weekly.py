@@ -17,7 +17,7 @@ from workers.rack.store import Entry, Rack
 
 def draws(week: Week) -> bool:
     """Whether a week may use the rack, or holds something of it."""
-    return week.use_rack or any(offcut.on_rack for offcut in week.rack)
+    return week.use_rack or bool(week.held)
 
 
 def offered(week: Week, entries: Iterable[Entry], holder: str, *, more: bool = True) -> Week:
@@ -25,8 +25,8 @@ def offered(week: Week, entries: Iterable[Entry], holder: str, *, more: bool = T
 
     What it reported used stays listed, for its reports name it.
     """
-    own = [offcut for offcut in week.rack if not offcut.on_rack]
-    taken = {offcut.id for offcut in own} | {kept.offcut.id for report in week.reports for kept in report.kept}
+    kept = {one.offcut.id for report in week.reports for one in report.kept}
+    taken = {offcut.id for offcut in week.own_rack} | kept
     materials, gone = {material.id for material in week.materials}, used(week)
     found = {
         entry.label: Offcut(entry.label, entry.material, entry.length, count, entry.factory_end, on_rack=True)
@@ -34,10 +34,10 @@ def offered(week: Week, entries: Iterable[Entry], holder: str, *, more: bool = T
         if entry.label not in taken and entry.material in materials
         if (count := _there(entry, holder, more=more and week.use_rack) + gone[entry.label])
     }
-    for offcut in week.rack:
-        if offcut.on_rack and gone[offcut.id]:
+    for offcut in week.held:
+        if gone[offcut.id]:
             found.setdefault(offcut.id, replace(offcut, quantity=gone[offcut.id]))
-    return replace(week, rack=(*own, *found.values()))
+    return replace(week, rack=(*week.own_rack, *found.values()))
 
 
 def _there(entry: Entry, holder: str, *, more: bool) -> int:
@@ -58,7 +58,7 @@ def wanted(week: Week, plan: WeekPlan) -> Counter[str]:
         if day.date not in reported:
             sticks = (stick for part in day.plan.materials for _, stick in part.sticks())
             counts.update(stick.offcut_id for stick in sticks if stick.offcut_id)
-    on_rack = {offcut.id for offcut in week.rack if offcut.on_rack}
+    on_rack = {offcut.id for offcut in week.held}
     return Counter({label: count for label, count in counts.items() if label in on_rack})
 
 
@@ -73,7 +73,7 @@ def hold(rack: Rack, holder: str, week: Week, plan: WeekPlan) -> Week:
     Raises ``Taken``; then nothing is changed.
     """
     counts = wanted(week, plan)
-    rack.hold(holder, came_from(week), counts, [offcut.id for offcut in week.rack if offcut.on_rack])
+    rack.hold(holder, came_from(week), counts, [offcut.id for offcut in week.held])
     rack.use(holder, {label: used(week)[label] for label in counts})
     kept = (replace(offcut, quantity=counts[offcut.id]) if offcut.on_rack else offcut for offcut in week.rack)
     return replace(week, rack=tuple(offcut for offcut in kept if offcut.quantity))
