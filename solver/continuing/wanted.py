@@ -33,10 +33,10 @@ def still_wanted(job: Job, plan: CutPlan, report: Report) -> Iterator[Required]:
     materials = {material.id: material for material in job.materials}
     for part in plan.materials:
         material = materials[part.material]
-        of_runs = {(piece.stick, piece.cut) for run in part.runs for piece in run.pieces}
+        elsewhere = report.cut | {_place(piece) for run in part.runs for piece in run.pieces}
         for _, stick in part.sticks():
             for cut, piece in enumerate(stick.pieces, 1):
-                if (stick.stick, cut) not in of_runs | report.cut:
+                if (stick.stick, cut) not in elsewhere:
                     whole[piece.item, piece.course] += 1
         for run in part.runs:
             if _laid_anew(run, part.runs, report):
