@@ -59,7 +59,8 @@ class StockRow:
 class MaterialRow:
     """One material; ``settings`` left empty take the defaults of its category, ``role`` is its use on a house.
 
-    ``of`` is which material of the stored request it is, ``catalogue`` of which material of the catalogue it is a copy.
+    ``of`` is which material of the stored request it is, ``catalogue`` of which material of the catalogue it is a copy;
+    ``adopted`` says that nobody put it in, but that the list names it.
     """
 
     name: str = ""
@@ -69,6 +70,7 @@ class MaterialRow:
     settings: Mapping[str, str] = field(default_factory=dict)
     stock: tuple[StockRow, ...] = (StockRow(),)
     catalogue: str = ""
+    adopted: bool = False
 
     @property
     def product(self) -> str:
@@ -216,11 +218,20 @@ class ListForm(StockForm):
         """The list as it is to be read: lines that were struck out are empty, those put right as they are now."""
         return "\n".join("" if line.startswith(LEFT_OUT) else now_of(line) for line in self.text.split("\n"))
 
+    @property
+    def looked_for(self) -> tuple[str, ...]:
+        """The materials to look for in the list by words of their names: those that staff put on the page.
+
+        What the list named by itself stands for that name alone: ``j-34`` is not whatever has a J in it.
+        """
+        return tuple(name for row, name in zip(self.materials, self.names, strict=True) if not row.adopted)
+
     def material_of(self, named: str | None) -> str:
         """Return which material a name on the list stands for, or none; "" where that is not known."""
         if named in self.names:
             return str(named)
-        said = dict(self.same).get(named, "") if named else self.rest if len(self.names) > 1 else self.names[0]
+        own = self.looked_for
+        said = dict(self.same).get(named, "") if named else own[0] if len(own) == 1 else self.rest
         return said if said in self.names else ""
 
 

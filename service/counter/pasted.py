@@ -120,7 +120,7 @@ def read_list(form: ListForm, stored: Stored | None, kept: Mapping[str, str]) ->
     if refusal := _too_much(form.text):
         return Pasted((), (), (), (), {}, 0, refusal=refusal)
     text, typed = form.said, form.text.split("\n")
-    read = read_cut_list(text, form.unit, form.names, {**kept, **dict(form.assume)})
+    read = read_cut_list(text, form.unit, form.looked_for, {**kept, **dict(form.assume)})
     lines = tuple(map(replace_text, read.lines, typed))
     items = [item for line in read.lines for item in line.read]
     as_written = replace(read, lines=tuple(map(replace_text, read.lines, map(written_of, typed))))
@@ -163,7 +163,7 @@ def _unsettled(required: Sequence[Required], items: Sequence[Item]) -> tuple[dic
 def _asked(form: ListForm, text: str, open_: tuple[Question, ...], kept: Mapping[str, str]) -> tuple[Asked, ...]:
     """Return what is asked; questions that were answered stay, so that the answer can be changed."""
     answers = dict(form.assume)
-    before = read_cut_list(text, form.unit, form.names).questions if answers or kept else ()
+    before = read_cut_list(text, form.unit, form.looked_for).questions if answers or kept else ()
     every = {question.notation: question for question in (*before, *open_)}
     return tuple(
         Asked(

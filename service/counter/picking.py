@@ -122,7 +122,8 @@ def with_material(form: ListForm, entry: Entry, name: str) -> ListForm:
     if entry.id not in form.names:
         if len(form.materials) >= limits.MATERIALS:
             return form
-        form = replace(form, materials=(*form.materials, row_of(entry, form.unit)))
+        row = replace(row_of(entry, form.unit), adopted=True)
+        form = replace(form, materials=(*form.materials, row))
     others = tuple(pair for pair in form.same if pair[0] != name)
     return replace(form, same=(*others, (name, entry.id)))
 

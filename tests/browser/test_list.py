@@ -162,7 +162,7 @@ def test_the_catalogue_goes_before_what_is_remembered(page: Page) -> None:
         page.locator("#m0-name").fill("lath-umber")
         page.locator("#m0-name").press("Tab")
         expect(page.locator("#m0-s0-price")).to_have_value("9.80")
-        page.locator("#m0-name").fill("lath")
+        page.locator("#m0-name").fill("panel")
         paste(page, "Umber lath:\n6 @ 11'10")
         page.get_by_role("button", name="lath-umber", exact=True).click()
         expect(page.locator("#m1-s0-price")).to_have_value("9.80")

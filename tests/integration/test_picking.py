@@ -92,6 +92,14 @@ def test_while_one_types_the_material_is_offered_and_can_be_refused(trimmed: Sta
     assert "is cut from siding panel" in own.text
 
 
+def test_what_the_list_named_stands_for_that_name_alone(trimmed: Stack) -> None:
+    """Another trim is asked for, though a word of it is in the material's id; what names none is of staff's own."""
+    page = sent(trimmed, "read", text=f"4 @ 9'7\n{LIST}UT brown:\n2 @ 40\n").text
+    assert "is cut from ut-white" in page
+    assert "The list names <q><bdi>UT brown</bdi></q>: 2 pieces" in page
+    assert "without a material" not in page
+
+
 def test_a_row_that_names_a_material_is_filled_in(trimmed: Stack) -> None:
     """Where it says nothing else; lengths that somebody typed stay. So is one that is chosen."""
     filled = fields_of(sent(trimmed, "read", **{"m0-name": "undersill"}).text)
