@@ -11,14 +11,14 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from threading import Event, Thread
 from typing import cast
 
 from redis import Redis
 from redis.exceptions import RedisError
 
-from workers.codec import Unreadable
+from workers.codec import Unreadable, reading
 from workers.connection import PREFIX, UNREACHABLE
 from workers.process import ALIVE_SECONDS, LEASE_SECONDS, SWEEP_SECONDS
 from workers.queues import enqueue, queued
@@ -32,6 +32,8 @@ INTERACTIVE_ONLY = "interactive:"
 """How the name of a worker begins that takes interactive requests alone."""
 NEWCOMERS_ONLY = "newcomers:"
 """How the name of a worker begins that is kept back for callers of whom nothing is being made."""
+_ROUND_SECONDS = 4 * ALIVE_SECONDS
+"""A round after which so long none was made is taken for the last; many weeks take a while to go through."""
 _KEPT_BACK = (INTERACTIVE_ONLY, NEWCOMERS_ONLY)
 POISONED = Failure(
     "worker_died",
@@ -42,6 +44,7 @@ FORSAKEN = Failure(
     f"Workers went away {MOST_TRIES} times while they planned this. Look after the workers, and post it again.",
 )
 _TURN = PREFIX + "watch"
+_ROUND = PREFIX + "watched"
 _SURELY_QUEUED = 2
 
 log = logging.getLogger(__name__)
@@ -78,6 +81,7 @@ class Reaper:
             for part in (self._recover_expired, self._queue_missing, self._store.prune, self._plan_weeks):
                 with _going_on(part.__name__):
                     part()
+            redis.set(_ROUND, redis.time()[0])
 
     def _plan_weeks(self) -> None:
         schedule(self._weeks)
@@ -199,6 +203,18 @@ def _try_again(store: Store, record: Record, deaths: int, *, expired: bool) -> N
     if store.requeue(record, deaths=deaths, expired=expired) and job is not None:
         generation = record.generation + 1
         enqueue(store.redis, record.queue, record.client, record.id, generation, job.seconds, first=True)
+
+
+def last_round(redis: Redis) -> int:
+    """Return when a round was last made, in seconds since 1970; 0 where none ever was, or that can't be read."""
+    with suppress(Unreadable), reading(_ROUND):
+        return int(cast("bytes | None", redis.get(_ROUND)) or 0)
+    return 0
+
+
+def makes_rounds(redis: Redis) -> bool:
+    """Whether somebody looks after lost plans and the nights: a round was made lately."""
+    return redis.time()[0] - last_round(redis) <= _ROUND_SECONDS
 
 
 def living_workers(redis: Redis) -> dict[str, int]:

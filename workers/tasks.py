@@ -19,6 +19,7 @@ from solver.job import Job
 from solver.plan import CutPlan, StoppedBy
 from workers.codec import Unreadable
 from workers.connection import patient, redis_url
+from workers.logs import about
 from workers.process import BEAT_SECONDS
 from workers.rack.planning import settle
 from workers.record import TIMED_OUT, UNREADABLE, Failure, State
@@ -32,6 +33,7 @@ def solve_plan(plan_id: str, generation: int) -> bool:
 
     Returns whether there is nothing that this process could carry over to its next job.
     """
+    about(plan_id=plan_id)
     store = _store(redis_url())
     if not store.start(plan_id, generation):
         return True

@@ -24,6 +24,7 @@ from rq.job import Job as QueuedJob
 from rq.serializers import JSONSerializer
 
 from workers.connection import patient, redis_url
+from workers.logs import set_up
 from workers.prefork import Child, Ended
 from workers.process import die_with_starter
 from workers.queues import BATCH, INTERACTIVE, QUEUES, AllowedJob, plan_of
@@ -144,7 +145,7 @@ def main() -> None:
     """Be a worker as the arguments say."""
     if "--die-with-parent" in sys.argv[1:]:
         die_with_starter()
-    logging.basicConfig(level=logging.WARNING, format="%(asctime)s %(name)s: %(message)s")
+    set_up(logging.WARNING)
     run(interactive="--interactive" in sys.argv[1:], newcomers="--newcomers" in sys.argv[1:])
 
 

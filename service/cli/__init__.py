@@ -234,7 +234,9 @@ def _refuse_useless() -> None:
 
 
 def _log() -> None:
-    logging.basicConfig(level=logging.INFO, format="%(asctime)s %(levelname)s %(name)s: %(message)s")
+    from workers.logs import set_up  # noqa: PLC0415
+
+    set_up(logging.INFO)
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)
     logging.getLogger("fontTools").setLevel(logging.WARNING)  # else some hundred lines for each sheet
 

@@ -232,6 +232,8 @@ class ChecksSchema(WireSchema):
     """What a plan needs."""
 
     redis = Flag("Whether the store answers.")
+    writable = Flag("Whether Redis takes what is written: its memory and its disk have room.")
+    rounds = Flag("Whether lost plans and nights were looked after lately.")
     workers = Flag("Whether a worker that takes any plan is alive.")
     solver = Flag("Whether a small plan comes out right.")
 

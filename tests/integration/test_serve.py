@@ -312,6 +312,7 @@ def test_a_part_alone_says_that_it_needs_a_redis(command: str) -> None:
     ("LAPSTOCK_API_KEYS", "alice"), ("LAPSTOCK_API_KEYS", "alice=abc"), ("LAPSTOCK_RATE", "abc"),
     ("LAPSTOCK_MOST_BYTES", "-1"), ("LAPSTOCK_MOST_WAITERS", "0"), ("LAPSTOCK_RESULT_DAYS", "0"),
     ("LAPSTOCK_LEASE_SECONDS", "soon"), ("LAPSTOCK_WORKER_MEMORY_MB", "2G"),
+    ("LAPSTOCK_LOG", "xml"),
 ])  # fmt: skip
 def test_a_setting_that_can_not_be_is_named(command: str, variable: str, value: str, tmp_path: Path) -> None:
     """One sentence that names the variable and what it must be, and no innards; nothing has been started."""
