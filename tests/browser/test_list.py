@@ -155,7 +155,7 @@ def test_the_catalogue_goes_before_what_is_remembered(page: Page) -> None:
     page.evaluate("""localStorage.setItem("lapstock.materials",
       JSON.stringify({"lath-umber": {"-name": "lath-umber", "-s0-length": "10 ft", "-s0-price": "1.00"}}))""")
     row = {"id": "12-6", "length": 150, "price": "9.80"}
-    lath = {"units": "in", "category": "other", "also": ["umber lath"], "stock": [row]}
+    lath = {"units": "in", "category": "other", "also": ["undersill"], "stock": [row]}
     page.request.put("/v1/materials/lath-umber", data=lath)
     try:
         page.reload()
@@ -163,7 +163,7 @@ def test_the_catalogue_goes_before_what_is_remembered(page: Page) -> None:
         page.locator("#m0-name").press("Tab")
         expect(page.locator("#m0-s0-price")).to_have_value("9.80")
         page.locator("#m0-name").fill("panel")
-        paste(page, "Umber lath:\n6 @ 11'10")
+        paste(page, "Undersill:\n6 @ 11'10")
         page.get_by_role("button", name="lath-umber", exact=True).click()
         expect(page.locator("#m1-s0-price")).to_have_value("9.80")
         expect(page.locator("#said")).to_have_text("6 pieces read, every line clear.")
