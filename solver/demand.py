@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from solver.allowances import has_laps, of_pieces
+from solver.buying.terms import prices_of
 from solver.categories import LapEnds
 from solver.cutting.problem import CuttingProblem, Piece, Stick
 from solver.job import Job
@@ -123,7 +124,7 @@ def sources_of(job: Job, material: Material, step: Decimal) -> tuple[Source, ...
 
 def cost_step(material: Material) -> Decimal:
     """Return the largest power of ten of which every price, a lap's too, is a whole multiple; 1 (a tick) without."""
-    given = [row.price for row in material.stock] + [material.settings.lap_price] * material.priced
+    given = [*prices_of(material), *[material.settings.lap_price] * material.priced]
     prices = [price.normalize() for price in given if price]
     return min((Decimal(1).scaleb(_exponent(price)) for price in prices), default=Decimal(1))
 

@@ -39,12 +39,28 @@ class FactoryEnd(StrEnum):
         return {(True, True): cls.BOTH, (True, False): cls.LEFT, (False, True): cls.RIGHT}.get((left, right), cls.NONE)
 
 
+class BreaksCount(StrEnum):
+    """Which sticks bought count towards a row's price breaks: those of its length, or all of its material."""
+
+    LENGTH = "length"
+    MATERIAL = "material"
+
+
+@dataclass(frozen=True, slots=True)
+class PriceBreak:
+    """From so many ``sticks`` on, all of them have these prices; ``carton_price`` None is that of its sticks."""
+
+    sticks: int
+    price: Decimal
+    carton_price: Decimal | None = None
+
+
 @dataclass(frozen=True, slots=True)
 class StockLength:
     """One length in which a material is sold.
 
-    ``available`` and ``price`` are per stick; ``available`` None means without limit. ``lap`` and
-    ``end_gap`` of None mean the material's own.
+    ``available`` and ``price`` are per stick; ``available`` None means without limit. ``fixed_cost`` is paid once if
+    any is bought. ``lap`` and ``end_gap`` of None mean the material's own.
     """
 
     id: str
@@ -55,6 +71,9 @@ class StockLength:
     carton: int | None = None
     singles: bool = True
     carton_price: Decimal | None = None
+    breaks: tuple[PriceBreak, ...] = ()
+    breaks_count: BreaksCount = BreaksCount.LENGTH
+    fixed_cost: Decimal = Decimal(0)
     lap: int | None = None
     end_gap: int | None = None
 

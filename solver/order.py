@@ -1,18 +1,25 @@
-"""From sticks to an order: whole cartons, loose sticks, spares, and what they come to in decimal money."""
+"""From sticks to an order: whole cartons, loose sticks, spares, and what they come to in decimal money.
+
+What is ordered is the cheapest purchase of the sticks cut and the spares asked for (``solver.buying.bill``).
+"""
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
-from decimal import ROUND_CEILING, Decimal
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from decimal import Decimal
 
+from solver.buying.bill import Bought, Purchase, cheapest
+from solver.buying.terms import Terms, has_terms, terms_of
+from solver.demand import cost_step
 from solver.job import Notice
-from solver.materials import Material, StockLength
+from solver.materials import BreaksCount, Material, StockLength
 from solver.plan import MaterialPlan, OrderLine
 
 
 def order_lines(material: Material, plan: MaterialPlan) -> tuple[OrderLine, ...]:
-    """Return one line for each stock length used, in the order of the stock list."""
+    """Return one line for each stock length bought, in the order of the stock list."""
     sticks: Counter[str] = Counter()
     for use in plan.patterns:
         if use.stock is not None:
@@ -21,43 +28,48 @@ def order_lines(material: Material, plan: MaterialPlan) -> tuple[OrderLine, ...]
 
 
 def lines_of(material: Material, sticks: Counter[str]) -> tuple[OrderLine, ...]:
-    """Return one line for each stock length with sticks, by its id, in the order of the stock list."""
-    spare_row, spares = spares_of(material, sticks)
-    return tuple(
-        _line(material, row, sticks[row.id], spares if row.id == spare_row else 0)
-        for row in material.stock
-        if sticks[row.id]
-    )
+    """Return one line for each stock length bought for these sticks, by its id, in the order of the stock list."""
+    step = cost_step(material)
+    counts = [sticks[row.id] for row in material.stock]
+    purchase = _purchase(material, terms_of(material, step), counts)
+    rows = zip(material.stock, counts, purchase.bought, strict=True)
+    every = sum(purchase.sticks)
+    return tuple(_line(material, row, n, bought, every, step) for row, n, bought in rows if bought.sticks)
 
 
-def spares_of(material: Material, sticks: Counter[str]) -> tuple[str | None, int]:
-    """Return the stock length used most and how many spares of it: the material's share, rounded up."""
-    share = Decimal(sticks.total()) * material.settings.spare_percent / 100
-    most = max(material.stock, key=lambda row: sticks[row.id], default=None)
-    return (most.id if most else None), int(share.to_integral_value(ROUND_CEILING))
+def cost_of(material: Material, sticks: Counter[str], step: Decimal) -> int:
+    """Return what a plan of these sticks costs in steps: its bill where that is more than sticks times a price each."""
+    terms, counts = terms_of(material, step), [sticks[row.id] for row in material.stock]
+    if has_terms(material):
+        return _purchase(material, terms, counts).cost
+    return sum(n * (sold.tiers[0].single or 0) for sold, n in zip(terms.lengths, counts, strict=True))
 
 
-def cartons_of(material: Material) -> str:
-    """Return what becomes of cartons that the price of single sticks does not tell: "rounded up", "priced" or ""."""
-    rows = [row for row in material.stock if row.carton is not None and row.available != 0]
-    if not all(row.singles for row in rows):
-        return "rounded up"
-    return "priced" if any(row.carton_price is not None for row in rows) else ""
+def _purchase(material: Material, terms: Terms, counts: list[int]) -> Purchase:
+    """Return the cheapest purchase within what is available; where that is too little, as if there were enough."""
+    found = cheapest(terms, counts) if has_terms(material) else None
+    if found is None:
+        endless = replace(terms, lengths=tuple(replace(sold, limit=None) for sold in terms.lengths))
+        found = cheapest(endless, counts)
+    if found is None:
+        raise AssertionError("without limits everything can be bought")
+    return found
 
 
-def _line(material: Material, row: StockLength, sticks: int, spares: int) -> OrderLine:
-    cartons, loose = _cartons(row, sticks + spares)
+def _line(material: Material, row: StockLength, sticks: int, bought: Bought, every: int, step: Decimal) -> OrderLine:
+    """Return a row's line; ``every`` stick of the material counts where its breaks say so."""
     return OrderLine(
         material=material.id,
         stock=row.id,
         length=row.length,
         code=row.code,
         sticks=sticks,
-        spares=spares,
-        cartons=cartons,
-        loose=loose,
-        unit_price=row.price,
-        amount=_amount(row, cartons, loose),
+        spares=bought.sticks - sticks,
+        cartons=bought.cartons,
+        loose=bought.singles,
+        unit_price=price_at(row, bought.sticks, every),
+        amount=None if row.price is None else bought.cost * step,
+        fixed_cost=row.fixed_cost,
     )
 
 
@@ -66,8 +78,14 @@ def ordered(line: OrderLine, row: StockLength) -> int:
     return line.cartons * (row.carton or 0) + line.loose
 
 
-def over_stock(material: Material, lines: Iterable[OrderLine]) -> Iterator[Notice]:
-    """Yield a notice for each line that asks for more than is available: spares and whole cartons may."""
+def price_at(row: StockLength, own: int, every: int) -> Decimal | None:
+    """Return what a stick costs where so many of its length are bought, and of ``every`` length of its material."""
+    sticks = every if row.breaks_count is BreaksCount.MATERIAL else own
+    return next((each.price for each in reversed(row.breaks) if each.sticks <= sticks), row.price)
+
+
+def over_stock(material: Material, lines: Sequence[OrderLine]) -> Iterator[Notice]:
+    """Yield a notice for each line that asks for more than is available, and one where spares are short."""
     rows = {row.id: row for row in material.stock}
     for line in lines:
         row = rows[line.stock]
@@ -75,23 +93,9 @@ def over_stock(material: Material, lines: Iterable[OrderLine]) -> Iterator[Notic
         if row.available is not None and count > row.available:
             detail = f"{material.id} {row.id}: the order comes to {count}, but {row.available} are available"
             yield Notice("order_over_stock", detail, material=material.id)
-
-
-def _cartons(row: StockLength, wanted: int) -> tuple[int, int]:
-    """Return whole cartons and loose sticks; a carton is also taken where it costs no more than the loose ones."""
-    if row.carton is None:
-        return 0, wanted
-    cartons, loose = divmod(wanted, row.carton)
-    whole = loose > 0 and (not row.singles or _carton_as_cheap(row, loose))
-    return (cartons + 1, 0) if whole else (cartons, loose)
-
-
-def _carton_as_cheap(row: StockLength, loose: int) -> bool:
-    return row.price is not None and row.carton_price is not None and row.carton_price <= loose * row.price
-
-
-def _amount(row: StockLength, cartons: int, loose: int) -> Decimal | None:
-    if row.price is None:
-        return None
-    carton_price = row.price * (row.carton or 0) if row.carton_price is None else row.carton_price
-    return cartons * carton_price + loose * row.price
+    wanted = terms_of(material, cost_step(material)).spares(sum(line.sticks for line in lines))
+    used = max((line.sticks for line in lines), default=0)
+    spares = max((line.spares for line in lines if line.sticks == used), default=0)
+    if spares < wanted:
+        detail = f"{material.id}: {wanted} spares are asked for, but {spares} of the length used most are available"
+        yield Notice("spares_over_stock", detail, material=material.id)

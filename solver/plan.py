@@ -257,7 +257,8 @@ class NotCut:
 class OrderLine:
     """What to order of one stock length: sticks needed and spares, as whole cartons and loose sticks.
 
-    ``amount`` is decimal money or None where the stock has no price.
+    ``spares`` are all sticks bought that are not cut. ``unit_price`` is that of a stick when so many are bought.
+    ``amount`` is decimal money or None where the stock has no price; ``fixed_cost`` comes on top.
     """
 
     material: str
@@ -270,6 +271,7 @@ class OrderLine:
     loose: int
     unit_price: Decimal | None
     amount: Decimal | None
+    fixed_cost: Decimal = Decimal(0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -301,7 +303,7 @@ class CutPlan:
 
 def total_of(lines: Sequence[OrderLine]) -> Decimal | None:
     """Return what lines of an order come to; None where one of them has no price, for any sum would be too low."""
-    amounts = [line.amount for line in lines if line.amount is not None]
+    amounts = [line.amount + line.fixed_cost for line in lines if line.amount is not None]
     return sum(amounts, Decimal(0)) if len(amounts) == len(lines) else None
 
 

@@ -17,6 +17,8 @@ from functools import partial
 from itertools import count
 
 from solver.assignment import Filled, fill, patterns_of
+from solver.billing import bought, covered
+from solver.buying.terms import has_terms
 from solver.checking import examine
 from solver.cutting import solve, tidy
 from solver.demand import Demand, demand_of
@@ -30,7 +32,7 @@ from solver.validation import find_problems
 from solver.walls.apart import planned_by_settings
 from solver.walls.appearance import looks_of
 from solver.walls.fewest import cover_and_compare
-from solver.walls.runs import runs_of
+from solver.walls.runs import cover, runs_of
 from solver.watch import Watch, never
 
 
@@ -103,6 +105,8 @@ def _hardness(demand: Demand) -> tuple[int, int]:
 
 
 def _filled(demand: Demand, watch: Watch, settled: Callable[[int, int], None]) -> Filled:
+    if has_terms(demand.material):
+        return covered(demand, watch, cover) if demand.runs else bought(demand, watch)
     return cover_and_compare(demand, watch) if demand.runs else cut(demand, watch, settled)
 
 

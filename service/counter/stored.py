@@ -21,7 +21,7 @@ from service.wire.typed import typed
 from solver.cutlist import CutList, Item, Line, read_cut_list, write_cut_list
 from solver.job import Job
 from solver.lengths import Unit, say
-from solver.materials import Material, StockLength
+from solver.materials import BreaksCount, Material, StockLength
 from solver.required import End, Required
 
 _BRACKETS = str.maketrans("[]", "()")
@@ -240,6 +240,13 @@ def _of_stock(row: StockLength, unit: Unit) -> Iterator[str]:
         yield "sold in full cartons only"
     if row.carton_price is not None:
         yield f"carton price {row.carton_price:f}"
+    for step in row.breaks:
+        carton = "" if step.carton_price is None else f", a carton {step.carton_price:f}"
+        yield f"from {step.sticks} on {step.price:f}{carton}"
+    if row.breaks and row.breaks_count is BreaksCount.MATERIAL:
+        yield "all lengths count towards that"
+    if row.fixed_cost:
+        yield f"{row.fixed_cost:f} once for this length"
     for name, length in (("lap", row.lap), ("end gap", row.end_gap)):
         if length is not None:
             yield f"{name} {say(length, unit)}"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
+from decimal import Decimal
 
 from service.drawing.lettering import clean
 from service.views.waste import lap_length
@@ -11,7 +12,6 @@ from service.wire.numbers import money
 from solver.job import Job
 from solver.lengths import TICKS_PER_64TH, TICKS_PER_INCH, TICKS_PER_MM, Unit, say
 from solver.materials import FactoryEnd, Material
-from solver.order import cartons_of
 from solver.plan import CutPlan, MaterialPlan, OrderLine, PatternUse, StoppedBy, unpriced_in
 from solver.proof import Basis
 from solver.rules import BreachCode
@@ -62,11 +62,13 @@ def totals_of(plan: CutPlan, company: Company) -> list[tuple[str, str]]:
     total = plan.order_total
     if total is None or not plan.order:
         return []
+    fixed = sum((line.fixed_cost for line in plan.order), Decimal(0))
+    sums = [("Goods", money(total - fixed) or ""), ("Charges by length", money(fixed) or "")] if fixed else []
     if not company.tax_percent:
-        return [("Total", money(total) or "")]
+        return [*sums, ("Total", money(total) or "")]
     tax = company.tax_on(total)
     named = f"{clean(company.tax_name)} {company.tax_percent.normalize():f} %"
-    return [("Before tax", money(total) or ""), (named, money(tax) or ""), ("Total", money(total + tax) or "")]
+    return [*sums, ("Before tax", money(total) or ""), (named, money(tax) or ""), ("Total", money(total + tax) or "")]
 
 
 def compared(before: tuple[Job, CutPlan], now: tuple[Job, CutPlan], number: str) -> str:
@@ -129,14 +131,6 @@ def factory_ends(end: FactoryEnd) -> str:
 
 def quality(job: Job, plan: CutPlan, part: MaterialPlan) -> str:
     """Return what is known of how good a material's plan is, and what that rests on."""
-    material = material_of(job, part.material)
-    cartons, singles = cartons_of(material), f"single {material.category.kind.noun(2)}"
-    counted_by = f"the price of {singles}" if part.priced else f"the length of {singles}"
-    beside = f" That is by {counted_by}; cartons are {cartons} in the order."
-    return _quality(job, plan, part) + (beside if cartons else "")
-
-
-def _quality(job: Job, plan: CutPlan, part: MaterialPlan) -> str:
     whole = not any(job.required[entry.item].material == part.material for entry in plan.not_cut)
     what = "cut this list" if whole else "cut as much of this list"
     if not part.least_uncut:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import fields as fields_of
 from dataclasses import replace
+from decimal import Decimal
+from itertools import pairwise
 from typing import Any
 
 from marshmallow import ValidationError, pre_load, validates_schema
@@ -16,7 +18,7 @@ from service.wire.fields import Choice, Described, Fault, Flag, Id, Json, Many, 
 from service.wire.numbers import ALLOWANCE, FOOT, STICK, Amount, Count, LengthField, in_units, plain, ticks
 from solver.categories import DEFAULTS, Category, LapEnds, PanelsServe, Settings
 from solver.lengths import Rounding, Unit, say
-from solver.materials import FactoryEnd, Material, Offcut, Origin, StockLength
+from solver.materials import BreaksCount, FactoryEnd, Material, Offcut, Origin, PriceBreak, StockLength
 
 FACTORY_END = (
     "Which ends are as manufactured, notched for lapping, seen with the face towards you: `left`, `right`, `both` or "
@@ -24,8 +26,25 @@ FACTORY_END = (
 )
 
 
+class PriceBreakSchema(WireSchema):
+    """Prices from so many sticks on: all sticks of the row are then at these, not just those beyond the number."""
+
+    sticks = Count("From how many sticks bought on, spares among them.", 2, limits.STICKS_AT_HAND, required=True)
+    price = Amount(
+        "Price of one stick then; no higher than that of the row before.",
+        limits.PRICE, limits.PRICE_DECIMALS, required=True,
+    )  # fmt: skip
+    carton_price = Amount(
+        "Price of a carton then; given where the stock length has a `carton_price`, and only there.",
+        limits.PRICE * 100, limits.PRICE_DECIMALS, allow_none=True, default=None, sparse=True,
+    )  # fmt: skip
+
+
 class StockSchema(WireSchema):
-    """One length in which a material is sold."""
+    """One length in which a material is sold.
+
+    Where cartons, breaks or fixed costs make the bill more than sticks times a price, the bill is what is kept least.
+    """
 
     id = Id("Name of this stock length, given once in the material.", required=True, label="Stock id")
     length = LengthField(
@@ -51,9 +70,21 @@ class StockSchema(WireSchema):
     singles = Flag("Whether single sticks are sold; false only with `carton`.", default=True,
                    label="Single sticks sold")  # fmt: skip
     carton_price = Amount(
-        "Price of a carton, where it is not that of its sticks; needs `carton`. The plan counts single sticks; the "
-        "order counts cartons.",
+        "Price of a carton, where it is not that of its sticks; needs `carton`. Cartons are whole, and singles beside "
+        "them cost `price` each; nobody has to take a carton.",
         limits.PRICE * 100, limits.PRICE_DECIMALS, allow_none=True, sparse=True, label="Price of a carton",
+    )  # fmt: skip
+    breaks = Many(
+        "Lower prices from so many sticks on, by rising `sticks`. More than are cut may be bought to reach one.",
+        PriceBreakSchema, 0, limits.BREAKS, what="price breaks", default=[],
+    )  # fmt: skip
+    breaks_count = Choice(
+        "Which sticks bought count towards a break: those of this `length`, or of all of the `material`.",
+        BreaksCount, default=BreaksCount.LENGTH,
+    )  # fmt: skip
+    fixed_cost = Amount(
+        "What is charged once if any stick of this length is bought, such as for its handling; needs `price`.",
+        limits.PRICE, limits.PRICE_DECIMALS, default=Decimal(0),
     )  # fmt: skip
     lap = LengthField(
         "Lap of this stock length, where it is not the material's; null is the material's.",
@@ -73,6 +104,38 @@ class StockSchema(WireSchema):
         if data.get("carton") is None and data.get("carton_price") is not None:
             put(errors, ("carton_price",), Fault("needs carton: how many sticks are in one?", "needs_another"))
         refuse(errors)
+
+    @validates_schema(skip_on_field_errors=False)
+    def _prices(self, data: Mapping[str, Any], **_: object) -> None:
+        errors: dict[Any, Any] = {}
+        if data.get("price") is None:
+            for name in ("breaks", "fixed_cost", "carton_price"):
+                if data.get(name):
+                    put(errors, (name,), Fault("needs price: what does a single stick cost?", "needs_another"))
+        for path, message in _break_faults(data):
+            put(errors, ("breaks", *path), message)
+        refuse(errors)
+
+
+def _break_faults(row: Mapping[str, Any]) -> Iterator[tuple[tuple[int, str], Fault]]:
+    """Yield what is wrong between the price rows of a stock length, each against the one before it."""
+    known = [entry if isinstance(entry, Mapping) else {} for entry in row.get("breaks") or ()]
+    for place, (before, after) in enumerate(pairwise([{**row, "sticks": 0}, *known])):
+        if _above(before.get("sticks"), after.get("sticks"), equal=True):
+            words = f"must be more than {before['sticks']}, where the row before begins"
+            yield (place, "sticks"), Fault(words, "breaks_unordered")
+        for name in ("price", "carton_price"):
+            if _above(after.get(name), before.get(name), equal=False):
+                words = f"rises: the row before has {before[name]:f}, and more sticks can't cost more each"
+                yield (place, name), Fault(words, "break_rises")
+        if (row.get("carton_price") is None) is not (after.get("carton_price") is None):
+            words = "must be given for each row of prices, or for none"
+            yield (place, "carton_price"), Fault(words, "needs_another")
+
+
+def _above(one: Any, other: Any, *, equal: bool) -> bool:  # noqa: ANN401
+    """Whether the one is above the other, or ``equal`` to it; what is not known is in order."""
+    return one is not None and other is not None and (one > other or (equal and one == other))
 
 
 def by_category(name: str) -> str:
@@ -283,7 +346,7 @@ def render_offcut(offcut: Offcut, unit: Unit) -> Json:
 
 def material_of(data: Mapping[str, Any]) -> Material:
     """Return the material that ``MaterialSchema`` loaded."""
-    stock = tuple(StockLength(**plain(row)) for row in data["stock"])
+    stock = tuple(map(_stock_of, data["stock"]))
     described, origin = data.get("description", ""), data.get("catalogue")
     return Material(data["id"], data["category"], stock, _settings(data), described, origin)
 
@@ -292,9 +355,14 @@ def read_stock(body: Mapping[str, Any], unit: Unit) -> StockLength:
     """Return the stock length that a body says. Raises ``Problem`` naming every fault at once."""
     try:
         with in_units(unit):
-            return StockLength(**plain(_STOCK.load(body)))
+            return _stock_of(_STOCK.load(body))
     except ValidationError as error:
         raise refused(field_errors(error.messages)) from None
+
+
+def _stock_of(row: Mapping[str, Any]) -> StockLength:
+    breaks = tuple(PriceBreak(**entry) for entry in row.get("breaks", ()))
+    return StockLength(**{**plain(row), "breaks": breaks})
 
 
 def offcut_of(data: Mapping[str, Any]) -> Offcut:

@@ -147,7 +147,8 @@ class ProofSchema(PlanPartSchema):
     )
     kind = Choice(
         "`duals`: each piece has a worth, and no stick holds pieces worth more than it costs, so that what all pieces "
-        "are worth is a bound, lifted to what whole sticks can cost; `runs` says the same of runs. `search`: a search "
+        "are worth is a bound, lifted to what whole sticks can cost, or values by which the sticks of every cheaper "
+        "purchase are worth less than all pieces; `runs` says the same of runs. `search`: a search "
         "found none cheaper; `text` says of what.",
         ProofKind, required=True,
     )  # fmt: skip
@@ -230,7 +231,10 @@ class MaterialPlanSchema(PlanPartSchema):
     )  # fmt: skip
     settings = One("The settings used, with the defaults of its category.", UsedSettingsSchema, dump_only=True)
     sticks = Count("How many sticks are bought.", of=attrgetter("new_sticks"), dump_only=True)
-    cost = CostField("What the new sticks cost.")
+    cost = CostField(
+        "What the new sticks cost; where cartons, breaks or fixed costs are to be heeded, what its order comes to, "
+        "spares and all."
+    )
     cost_unit = Choice(
         "`money` where the stock has prices, in their currency; else `length`.",
         CostUnit, of=lambda plan: CostUnit.MONEY if plan.priced else CostUnit.LENGTH, dump_only=True,
@@ -289,11 +293,17 @@ class OrderLineSchema(PlanPartSchema):
     text = SaidLength("How long it is, as a person would say it.", of=attrgetter("length"))
     code = Text("The supplier's code; null where there is none.", dump_only=True, allow_none=True)
     sticks = Count("Sticks that the plan cuts.", 0, limits.STICKS_AT_HAND, required=True)
-    spares = Count("Spare sticks beside them.", 0, limits.STICKS_AT_HAND, required=True)
+    spares = Count(
+        "Sticks bought beside them: spares asked for, and what full cartons or a price break bring.",
+        0, limits.STICKS_AT_HAND, required=True,
+    )  # fmt: skip
     cartons = Count("Whole cartons to order.", 0, limits.STICKS_AT_HAND, required=True)
     loose = Count("Single sticks to order beside the cartons.", 0, limits.STICKS_AT_HAND, required=True)
-    unit_price = Money("Price of one stick; null where it has none.", dump_only=True, allow_none=True)
+    unit_price = Money(
+        "Price of one stick when so many are bought; null where it has none.", dump_only=True, allow_none=True
+    )
     amount = OrderedField("What they come to; null without prices.", _MOST_COST, 6, allow_none=True)
+    fixed_cost = Money("What is charged once for this length, on top of `amount`.", dump_only=True)
 
 
 class NoticeSchema(PlanPartSchema):

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Mapping
+from collections import Counter
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 from typing import Any
@@ -16,7 +17,7 @@ from service.wire.plan import ResultSchema
 from solver.demand import cost_step
 from solver.job import Job, Notice
 from solver.materials import FactoryEnd, Material
-from solver.order import order_lines
+from solver.order import cost_of, order_lines, price_at
 from solver.plan import (
     Cut,
     CutPlan,
@@ -50,7 +51,7 @@ def plan_of(job: Job, data: Loaded) -> CutPlan:
     given = data.get("order")
     if given is not None:
         amounts = {(line.material, line.stock): line.amount for line in order}
-        order = tuple(_line(materials[entry["material"]], entry, amounts) for entry in given)
+        order = tuple(_line(materials[entry["material"]], entry, amounts, given) for entry in given)
     not_cut = tuple(_not_cut(job, entry) for entry in data.get("not_cut", ()))
     warnings = tuple(_notice(entry) for entry in data.get("warnings", ()))
     return CutPlan(parts, not_cut, order, warnings, ())
@@ -83,8 +84,11 @@ def _in_steps(figure: Decimal, job: Job, material: Material, step: Decimal) -> i
 
 
 def _cost(material: Material, patterns: tuple[PatternUse, ...], step: Decimal) -> int:
-    costs = {row.id: row.length if row.price is None else round(row.price / step) for row in material.stock}
-    return sum(use.count * costs.get(use.stock, 0) for use in patterns if use.stock is not None)
+    sticks: Counter[str] = Counter()
+    for use in patterns:
+        if use.stock is not None:
+            sticks[use.stock] += use.count
+    return cost_of(material, sticks, step)
 
 
 def _proof(data: Loaded) -> Proof:
@@ -172,13 +176,17 @@ def _not_cut(job: Job, data: Loaded) -> NotCut:
     return NotCut(data["item"], job.required[data["item"]].mark, data["quantity"], data["code"], data.get("detail", ""))
 
 
-def _line(material: Material, data: Loaded, amounts: Mapping[tuple[str, str], Decimal | None]) -> OrderLine:
+def _line(
+    material: Material, data: Loaded, amounts: Mapping[tuple[str, str], Decimal | None], order: Sequence[Loaded]
+) -> OrderLine:
     row = next((row for row in material.stock if row.id == data["stock"]), None)
     if row is None:
         raise LookupError(f"the order speaks of {data['stock']}, which {material.id} has not")
     counts = (data["sticks"], data["spares"], data["cartons"], data["loose"])
     amount = data.get("amount", amounts.get((material.id, row.id)))
-    return OrderLine(material.id, row.id, row.length, row.code, *counts, row.price, amount)
+    every = sum(entry["sticks"] + entry["spares"] for entry in order if entry["material"] == material.id)
+    price = price_at(row, data["sticks"] + data["spares"], every)
+    return OrderLine(material.id, row.id, row.length, row.code, *counts, price, amount, row.fixed_cost)
 
 
 def _notice(data: Loaded) -> Notice:

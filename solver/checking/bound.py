@@ -33,8 +33,11 @@ from math import ceil, lcm
 import numpy as np
 
 from solver.checking.bench import Bench, Fault, mismatch
+from solver.checking.bills import has_rules, to_be_had
 from solver.checking.knapsack import MOST_WORK, Ints, Item, Row, Steps, TooLargeToCheck, any_numbers, steps_of
 from solver.checking.orders import price_of
+from solver.checking.purchases import Wanted as Purchased
+from solver.checking.purchases import any_purchase
 from solver.checking.run_rows import RunRows
 from solver.checking.wanted import Load, Supply, Wanted, allowance, fits, own_gap, own_lap
 from solver.materials import FactoryEnd, StockLength
@@ -92,7 +95,7 @@ def _weighed(bench: Bench) -> Verdict:
         doubt = _doubt(bench, supplies, wanted, generous=True)
     except TooLargeToCheck:
         return Verdict(Basis.SEARCHED)
-    if not doubt:
+    if not doubt or (has_rules(bench.material) and bench.material.settings.spare_percent):
         return Verdict(Basis.SEARCHED)
     return _wrong(bench, "a bound that the certificate proves", f"{bench.steps(bench.plan.bound)}: {doubt}")
 
@@ -106,6 +109,9 @@ def _doubt(bench: Bench, supplies: Sequence[Supply], wanted: Sequence[Wanted], *
     rows = [_row(bench, supplies, wanted, values, MOST_WORK // len(sets)) for values in sets]
     rows = [row.favoured() if generous else row for row in rows]
     pieces = sum(item.required.pieces for item in wanted)
+    if has_rules(bench.material):
+        cheaper = _any_purchase(bench, supplies, Purchased(rows, pieces, up=not generous))
+        return "a cheaper purchase can be worth all pieces" if cheaper else ""
     if len(rows) > 1:
         numbers = _any_numbers(bench, supplies, rows, pieces)
         return "numbers of sticks that cost less can be worth all pieces by every set of values" if numbers else ""
@@ -116,7 +122,20 @@ def _doubt(bench: Bench, supplies: Sequence[Supply], wanted: Sequence[Wanted], *
     return f"pieces are worth {row.worth}, sticks that cost less can be worth {found}"
 
 
+def _any_purchase(bench: Bench, supplies: Sequence[Supply], wanted: Purchased) -> bool:
+    """Whether a purchase that costs less than the bound is worth what is ``wanted``, beside all that is on hand."""
+    lengths, rows = len(bench.material.stock), []
+    for row in wanted.rows:
+        on_hand = zip(row.yields[lengths:], supplies[lengths:], strict=True)
+        given = sum(worth * (supply.limit or 0) for worth, supply in on_hand)
+        rows.append(Row(row.worth - given, row.yields[:lengths]))
+    below = bench.plan.bound * Fraction(bench.plan.cost_step)
+    return any_purchase(bench.material, replace(wanted, rows=rows), below)
+
+
 def _any_numbers(bench: Bench, supplies: Sequence[Supply], rows: Sequence[Row], pieces: int) -> bool:
+    if has_rules(bench.material):
+        return _any_purchase(bench, supplies, Purchased(rows, pieces))
     return any_numbers(*_without_outdone(bench, supplies, rows, pieces))
 
 
@@ -196,6 +215,11 @@ def proven_by_length(bench: Bench, supplies: Sequence[Supply], pieces: Sequence[
     row = length_row(bench, supplies, pieces)
     if row is None:
         return False
+    if has_rules(bench.material):
+        try:
+            return not _any_purchase(bench, supplies, Purchased([row], ENDLESS))
+        except TooLargeToCheck:
+            return False
     unit = lcm(*(supply.price.denominator for supply in supplies))
     capacity = ceil(bench.plan.bound * Fraction(bench.plan.cost_step) * unit) - 1
     items = [
@@ -284,7 +308,7 @@ def given_up(kinds: Kinds, length: int) -> int:
 def supplies_of(bench: Bench) -> list[Supply]:
     """Return every kind of stick that there is: stock rows, and offcuts on hand at no price."""
     rows = [
-        Supply(row.length, FactoryEnd.BOTH, price_of(row, bench.material), row.available)
+        Supply(row.length, FactoryEnd.BOTH, price_of(row, bench.material), to_be_had(row))
         for row in bench.material.stock
     ]
     return rows + [

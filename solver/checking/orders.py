@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from decimal import Decimal
 from fractions import Fraction
 from math import ceil
 
-from solver.checking.bench import Bench, Fault, mismatch, money
+from solver.checking.bench import Bench, Fault, mismatch
+from solver.checking.bills import bill_of, brought, has_rules, line_faults
 from solver.job import Job
 from solver.materials import Material, StockLength
 from solver.plan import CutPlan, OrderLine
@@ -24,18 +24,24 @@ def check_costs(bench: Bench) -> Iterator[Fault]:
         yield Fault("settings", bench.place, mismatch(material.settings, plan.settings))
     if plan.priced != material.priced:
         yield Fault("cost", bench.place, mismatch(f"priced {material.priced}", plan.priced))
-    prices = {row.id: price_of(row, material) for row in material.stock}
-    bought = sum((prices.get(use.stock, Fraction(0)) for _, use, _ in bench.sticks() if use.stock), Fraction(0))
+    bought = _cost(bench)
     if not plan.cost_step > 0:
         yield Fault("cost", bench.place, mismatch("a step above 0", plan.cost_step))
     elif plan.cost * Fraction(plan.cost_step) != bought:
         yield Fault("cost", bench.place, mismatch(bench.cost(bought), bench.steps(plan.cost)))
-
-
     laps = sum(len(run.pieces) - 1 for run in plan.runs)
     if plan.lap_cost != laps * material.settings.lap_price:
         words = f"{laps} laps of {material.settings.lap_price} each"
         yield Fault("lap_cost", bench.place, mismatch(words, plan.lap_cost))
+
+
+def _cost(bench: Bench) -> Fraction:
+    """Return what the plan costs: its order's bill where sticks are sold by rules, else what its new sticks cost."""
+    material = bench.material
+    if has_rules(material):
+        return bill_of(material, (line for line in bench.whole.order if line.material == material.id))
+    prices = {row.id: price_of(row, material) for row in material.stock}
+    return sum((prices.get(use.stock, Fraction(0)) for _, use, _ in bench.sticks() if use.stock), Fraction(0))
 
 
 def price_of(row: StockLength, material: Material) -> Fraction:
@@ -60,11 +66,12 @@ def check_order(bench: Bench) -> Iterator[Fault]:
     used = Counter(use.stock for _, use, _ in bench.sticks() if use.stock is not None)
     places = {line.stock: n for n, line in enumerate(bench.whole.order) if line.material == bench.material.id}
     lines = {stock: bench.whole.order[place] for stock, place in places.items()}
-    yield from _spares(bench, used, lines)
+    yield from (_left_over if has_rules(bench.material) else _spares)(bench, used, lines)
+    every = sum(brought(bench.rows[line.stock], line) for line in lines.values() if line.stock in bench.rows)
     for row in bench.material.stock:
         line = lines.get(row.id)
         if line is not None:
-            yield from _line(bench, f"#/order/{places[row.id]}", line, used[row.id])
+            yield from _line(bench, f"#/order/{places[row.id]}", line, used[row.id], every)
         elif used[row.id]:
             yield Fault("order", bench.place, mismatch(f"a line for {used[row.id]} of {row.id}", "none"))
 
@@ -79,44 +86,24 @@ def _spares(bench: Bench, used: Counter[str], lines: dict[str, OrderLine]) -> It
         yield Fault("order", bench.place, mismatch(f"{needed} spares of {' or '.join(sorted(most))}", spares))
 
 
-def _line(bench: Bench, place: str, line: OrderLine, used: int) -> Iterator[Fault]:
-    row = bench.rows[line.stock]
-    if line.sticks != used or line.sticks + line.spares <= 0:
+def _left_over(bench: Bench, used: Counter[str], lines: dict[str, OrderLine]) -> Iterator[Fault]:
+    """Where sticks are sold by rules all that is not cut is spare, and enough of the length used most."""
+    needed = ceil(used.total() * Fraction(bench.material.settings.spare_percent) / 100)
+    most = [stock for stock, count in used.items() if count == max(used.values())]
+    spares = max((lines[stock].spares for stock in most if stock in lines), default=0)
+    if spares < needed and not _said(bench, "spares_over_stock"):
+        yield Fault("order", bench.place, mismatch(f"{needed} spares of {' or '.join(sorted(most))}", spares))
+
+
+def _line(bench: Bench, place: str, line: OrderLine, used: int, every: int) -> Iterator[Fault]:
+    """Check a line where ``every`` stick of the material is so many."""
+    if line.sticks != used:
         yield Fault("order", place, mismatch(f"{used} sticks", line.sticks))
-    if (line.length, line.code, line.unit_price) != (row.length, row.code, row.price):
-        needed = _bought(bench, row.length, row.code, row.price)
-        yield Fault("order", place, mismatch(needed, _bought(bench, line.length, line.code, line.unit_price)))
-    packed = _packed(row, line.sticks + line.spares)
-    if (line.cartons, line.loose) != packed:
-        yield Fault("order", place, mismatch(_packs(*packed), _packs(line.cartons, line.loose)))
-    amount = _amount(row, line)
-    if line.amount != amount:
-        yield Fault("order", place, mismatch(_amount_in_words(amount), _amount_in_words(line.amount)))
+    yield from line_faults(place, bench.material, line, every)
+    available, come = bench.rows[line.stock].available, brought(bench.rows[line.stock], line)
+    if available is not None and come > available and not _said(bench, "order_over_stock"):
+        yield Fault("order", place, mismatch(f"at most {available} sticks", come))
 
 
-def _bought(bench: Bench, length: int, code: str | None, price: Decimal | None) -> str:
-    return f"{bench.say(length)}, code {code}, at {_amount_in_words(price)}"
-
-
-def _packs(cartons: int, loose: int) -> str:
-    return f"{cartons} cartons and {loose} loose"
-
-
-def _amount_in_words(amount: Decimal | None) -> str:
-    return "no amount" if amount is None else money(amount)
-
-
-def _packed(row: StockLength, sticks: int) -> tuple[int, int]:
-    """Return whole cartons and loose sticks: the rest is a carton too if sold only so, or if that costs no more."""
-    if row.carton is None:
-        return 0, sticks
-    full, rest = divmod(sticks, row.carton)
-    dearer = row.carton_price is None or row.price is None or row.carton_price > rest * row.price
-    return (full, rest) if not rest or (row.singles and dearer) else (full + 1, 0)
-
-
-def _amount(row: StockLength, line: OrderLine) -> Decimal | None:
-    if row.price is None:
-        return None
-    whole = row.carton_price if row.carton_price is not None else row.price * (row.carton or 0)
-    return line.cartons * whole + line.loose * row.price
+def _said(bench: Bench, code: str) -> bool:
+    return any(notice.code == code and notice.material == bench.material.id for notice in bench.whole.warnings)

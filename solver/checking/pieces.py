@@ -9,6 +9,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator
 
 from solver.checking.bench import Bench, Fault, consumed, mismatch, spare_room, true_ends
+from solver.checking.bills import to_be_had
 from solver.checking.wanted import Load, Wanted, fits, own_lap
 from solver.job import Job
 from solver.materials import FactoryEnd
@@ -185,7 +186,8 @@ def _unused(bench: Bench, *, lapped: bool = False) -> Iterator[tuple[Load, int |
     for row in bench.material.stock:
         if lapped and own_lap(row, bench.material) is None:
             continue
-        left = None if row.available is None else row.available - used[row.id]
+        most = to_be_had(row)
+        left = None if most is None else most - used[row.id]
         yield Load(row.length, FactoryEnd.BOTH), left
     for offcut in bench.offcuts.values() if not lapped or own_lap(None, bench.material) is not None else ():
         yield Load(offcut.length, offcut.factory_end), offcut.quantity - taken[offcut.id]

@@ -19,6 +19,7 @@ from math import ceil
 
 from solver.checking import check
 from solver.checking.bench import Fault, mismatch
+from solver.checking.bills import brought, has_rules, line_faults
 from solver.checking.week_carried import check_carried
 from solver.materials import Material
 from solver.plan import OrderLine
@@ -234,28 +235,19 @@ def _new_sticks(day: DayPlan) -> Counter[Kind]:
 
 
 def _lines(week: Week, place: str, lines: tuple[OrderLine, ...]) -> Iterator[Fault]:
-    rows = {(m.id, row.id): row for m in week.materials for row in m.stock}
     for material in week.materials:
         own = [line for line in lines if line.material == material.id]
-        sticks = sum(line.sticks for line in own)
-        spares = ceil(sticks * Fraction(material.settings.spare_percent) / 100)
-        if sum(line.spares for line in own) != spares:
-            yield Fault("order", place, mismatch(f"{spares} spares of {material.id}", sum(line.spares for line in own)))
-    for line in lines:
-        row = rows.get((line.material, line.stock))
-        if row is None or line.sticks <= 0 or (line.length, line.unit_price) != (row.length, row.price):
-            yield Fault("order", place, mismatch("stock of the week at its length and price", line))
-            continue
-        wanted = line.sticks + line.spares
-        packs = divmod(wanted, row.carton) if row.carton else (0, wanted)
-        if row.carton and not row.singles:
-            packs = -(-wanted // row.carton), 0
-        if (line.cartons, line.loose) != packs:
-            yield Fault("order", place, mismatch(packs, (line.cartons, line.loose)))
-        if row.price is not None:
-            carton = row.price * (row.carton or 0) if row.carton_price is None else row.carton_price
-            if line.amount != packs[0] * carton + packs[1] * row.price:
-                yield Fault("order", place, mismatch(packs[0] * carton + packs[1] * row.price, line.amount))
+        rows = {row.id: row for row in material.stock}
+        spares = ceil(sum(line.sticks for line in own) * Fraction(material.settings.spare_percent) / 100)
+        found = sum(line.spares for line in own)
+        if found < spares or (found > spares and not has_rules(material)):
+            yield Fault("order", place, mismatch(f"{spares} spares of {material.id}", found))
+        every = sum(brought(rows[line.stock], line) for line in own if line.stock in rows)
+        for line in own:
+            if line.stock in rows:
+                yield from line_faults(place, material, line, every)
+            else:
+                yield Fault("order", place, mismatch("stock of the week", line))
 
 
 def _available(week: Week, plan: WeekPlan) -> Iterator[Fault]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from solver.cutting.bounds import Certificate
 from solver.cutting.presolve import Reduced
@@ -54,12 +55,16 @@ class Incumbent:
         self.watch = watch
         self.uses = uses
         self.cost = self.total(uses)
-        self.totals = Totals.of(reduced, self.cost)
         self.bound = 0
         self.certificate: Certificate | None = None
         self.searched = ""
         self.cuts: Sequence[Certificate] = ()
         self.exhausted = False
+
+    @cached_property
+    def totals(self) -> Totals:
+        """The totals that a plan could have, listed when they are first asked for."""
+        return Totals.of(self.reduced, self.cost)
 
     def total(self, uses: Uses) -> int:
         """Return the cost of a plan, penalties included."""

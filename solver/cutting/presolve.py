@@ -67,12 +67,15 @@ def fits(piece: Piece, stick: Stick) -> bool:
     return piece.length <= stick.length and stick.left >= piece.left and stick.right >= piece.right
 
 
-def reduce(problem: CuttingProblem) -> Reduced:
-    """Return the reduced problem; pieces that fit no stick are left out of it."""
-    free = _free(problem)
-    sticks, origins = _merged_sticks(problem)
+def reduce(problem: CuttingProblem, *, apart: bool = False) -> Reduced:
+    """Return the reduced problem; pieces that fit no stick are left out of it.
+
+    ``apart`` keeps every stick as it is, for where what it costs does not say which of two is to be preferred.
+    """
+    free = [] if apart else _free(problem)
+    sticks, origins = _sticks_apart(problem) if apart else _merged_sticks(problem)
     pieces, kinds = _merged_pieces(problem, sticks, {i for pattern, _ in free for i in pattern.pieces})
-    kept = [k for k, stick in enumerate(sticks) if not _outdone(k, sticks, pieces)]
+    kept = [k for k in range(len(sticks)) if apart or not _outdone(k, sticks, pieces)]
     sticks, origins = [sticks[k] for k in kept], [origins[k] for k in kept]
     cost_step = gcd(*(stick.cost for stick in sticks)) or 1
     sticks = [replace(stick, cost=stick.cost // cost_step) for stick in sticks]
@@ -97,6 +100,13 @@ def reduce(problem: CuttingProblem) -> Reduced:
         shorter=_shorter(small),
         free=tuple(free),
     )
+
+
+def _sticks_apart(problem: CuttingProblem) -> tuple[list[Stick], list[tuple[int, ...]]]:
+    there = (k for k, stick in enumerate(problem.sticks) if stick.limit != 0)
+    order = sorted(there, key=lambda k: -problem.sticks[k].length)
+    sticks = [replace(problem.sticks[k], length=problem.taken(problem.sticks[k].length)) for k in order]
+    return sticks, [(k,) for k in order]
 
 
 def _merged_sticks(problem: CuttingProblem) -> tuple[list[Stick], list[tuple[int, ...]]]:

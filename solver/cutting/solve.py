@@ -101,7 +101,7 @@ def _methods(reduced: Reduced, incumbent: Incumbent) -> Iterator[None]:
     yield
     incumbent.offer(greedy(reduced, fullest, incumbent.watch))
     yield
-    pricer = _pricer(reduced)
+    pricer = pricer_of(reduced)
     relaxation = Relaxation(reduced, pricer, 10 * incumbent.cost + 1)
     relaxation.master.add(incumbent.uses)
     demands = [piece.demand for piece in reduced.problem.pieces]
@@ -125,6 +125,7 @@ def _methods(reduced: Reduced, incumbent: Incumbent) -> Iterator[None]:
     incumbent.exhausted = not relaxation.hurried
 
 
-def _pricer(reduced: Reduced) -> Pricer:
+def pricer_of(reduced: Reduced) -> Pricer:
+    """Return the pricer for sticks so wide."""
     widest = max(stick.length for stick in reduced.problem.sticks)
     return (ScaledPricer if widest > WIDE else TablePricer)(reduced.problem, reduced.priced)

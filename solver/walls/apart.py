@@ -11,6 +11,8 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 from solver.assignment import Filled
+from solver.billing import billed
+from solver.buying.terms import has_terms
 from solver.categories import PanelsServe
 from solver.demand import Demand, demand_of
 from solver.job import Notice
@@ -67,17 +69,18 @@ def _apart(demand: Demand, walls: Sequence[Sequence[int]], watch: Watch, plan: P
         filled = plan(replace(own, sources=sources), watch.within(watch.left / waiting).quiet())
         used.update(stick.source.row.id for stick in filled.sticks)
         found.append(filled)
-    return _merged(found, limited=any(s.stick.limit is not None for s in demand.sources))
+    shared = has_terms(demand.material) or any(s.stick.limit is not None for s in demand.sources)
+    return billed(demand, _merged(found, shared=shared))
 
 
-def _merged(found: Sequence[Filled], *, limited: bool) -> Filled:
-    """Return the walls' plans as one. Where sticks are limited, how they are shared is not proven to be best."""
+def _merged(found: Sequence[Filled], *, shared: bool) -> Filled:
+    """Return the walls' plans as one. Where limits or cartons are shared, how that is done is not proven to be best."""
     runs, covers = _in_order(found)
-    least_uncut = all(each.least_uncut for each in found) and not (limited and any(each.not_cut for each in found))
+    least_uncut = all(each.least_uncut for each in found) and not (shared and any(each.not_cut for each in found))
     return Filled(
         sticks=tuple(stick for each in found for stick in each.sticks),
         cost=sum(each.cost for each in found),
-        bound=sum(each.bound for each in found) if least_uncut and not limited else 0,
+        bound=sum(each.bound for each in found) if least_uncut and not shared else 0,
         least_uncut=least_uncut,
         proof=Proof("search", text="each wall planned by itself, and what is on none: the sum of their bounds"),
         not_cut=tuple(sorted((entry for each in found for entry in each.not_cut), key=lambda entry: entry.item)),

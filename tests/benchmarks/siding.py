@@ -36,12 +36,15 @@ def siding(count: int) -> Iterator[Instance]:
 def several(count: int) -> Iterator[Instance]:
     """Yield the same out of two to four priced stock lengths, some of them limited."""
     for seed in range(count):
-        random = Random(f"several {seed}")
-        others = [_other(random, length) for length in random.sample(OTHERS, random.randint(1, 3))]
-        sticks = (Stick(PANEL, 980), *others, *_offcuts(random))
-        yield Instance(
-            "several", f"several-{seed:03}", _list(random, sticks, random.randint(5, 60), mixed=seed % 10 == 9)
-        )
+        yield Instance("several", f"several-{seed:03}", several_of(seed))
+
+
+def several_of(seed: int, more: int | None = None) -> CuttingProblem:
+    """Return list number ``seed`` of those, with so many lengths ``more`` than one."""
+    random = Random(f"several {seed}")
+    others = [_other(random, length) for length in random.sample(OTHERS, more or random.randint(1, 3))]
+    sticks = (Stick(PANEL, 980), *others, *_offcuts(random))
+    return _list(random, sticks, random.randint(5, 60), mixed=seed % 10 == 9)
 
 
 def big(count: int) -> Iterator[Instance]:

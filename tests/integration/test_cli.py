@@ -137,13 +137,12 @@ def planned(path: str, value: object) -> str:
     return run("-", stdin=json.dumps(shed_with(path, value))).stdout
 
 
-def test_a_proof_says_that_it_does_not_speak_of_cartons() -> None:
-    """Sold in cartons of four, six panels are billed as eight: the proof is of the price of single panels."""
+def test_a_proof_speaks_of_the_whole_bill() -> None:
+    """Sold in cartons of four alone, six panels are billed as eight, and no order is cheaper."""
     row = {"id": "12-6", "length": 150, "price": "9.80", "carton": 4}
-    by_singles = "That is by the price of single panels; cartons are"
-    assert f"{by_singles} rounded up in the order" in planned("materials/0/stock/0", {**row, "singles": False})
-    assert f"{by_singles} priced in the order" in planned("materials/0/stock/0", {**row, "carton_price": "30"})
-    assert "single panels" not in planned("materials/0/stock/0", row)
+    printed = planned("materials/0/stock/0", {**row, "singles": False})
+    assert "No cheaper order from these lengths and prices can cut this list." in printed
+    assert "78.40" in printed
 
 
 def test_what_is_left_is_told_in_lengths() -> None:
@@ -166,10 +165,10 @@ def test_a_list_cut_from_offcuts_alone_speaks_of_no_panels() -> None:
 
 
 def test_cartons_are_counted_in_words() -> None:
-    """Six panels are a carton of five and a loose one, or two cartons of four."""
+    """Six panels are a carton of five and a loose one, or two cartons of four and two panels spare."""
     row = {"id": "12-6", "length": 150, "price": "9.80"}
     assert "1 carton and 1 loose" in planned("materials/0/stock/0", {**row, "carton": 5})
-    assert "2 cartons " in planned("materials/0/stock/0", {**row, "carton": 4, "singles": False})
+    assert "2 cartons, 2 of them spare " in planned("materials/0/stock/0", {**row, "carton": 4, "singles": False})
 
 
 def test_what_can_not_be_cut_is_said_and_nothing_else() -> None:

@@ -185,8 +185,8 @@ def with_spares() -> CutPlan:
 
 def with_cartons() -> CutPlan:
     """The six panels of the shed in two cartons of four: 78.40."""
-    order = line("12-6", inches(150), 6, "9.80", "78.40", cartons=2, loose=0)
-    return _reordered(shed(), scenario.with_cartons(), order)
+    order = line("12-6", inches(150), 6, "9.80", "78.40", spares=2, cartons=2, loose=0)
+    return with_part(_reordered(shed(), scenario.with_cartons(), order), cost=392, bound=392)
 
 
 def with_metric() -> CutPlan:
@@ -292,7 +292,7 @@ def carton_and_loose() -> tuple[Job, CutPlan]:
     """Six panels where a carton of four is 36.00: one carton and two loose, 55.60."""
     stock = replace(scenario.PANEL_12_6, carton=4, carton_price=Decimal("36.00"))
     order = line("12-6", inches(150), 6, "9.80", "55.60", cartons=1, loose=2)
-    return scenario.with_panel(stock=(stock,)), replace(shed(), order=(order,))
+    return scenario.with_panel(stock=(stock,)), with_part(replace(shed(), order=(order,)), cost=278, bound=278)
 
 
 def codes(job: Job, plan: CutPlan) -> set[str]:

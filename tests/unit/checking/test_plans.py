@@ -199,7 +199,7 @@ def test_full_cartons_are_listed_as_cartons() -> None:
     job, plan = plans.carton_and_loose()
     assert check(job, plan) == ()
     loose = replace(plan.order[0], cartons=0, loose=6)
-    assert codes(job, replace(plan, order=(loose,))) == {"order"}
+    assert codes(job, replace(plan, order=(loose,))) == {"cost", "order"}
 
 
 def _restarted(part: MaterialPlan) -> MaterialPlan:

@@ -1,0 +1,195 @@
+"""The cheapest purchase that no certificate rules out: a small integer program over cartons, singles and price rows.
+
+Values of pieces give a cut on the numbers ``n`` of sticks (``solver.cutting.stick_counts``), which holds whatever the
+sticks are sold for. So the bill is the objective of a master program, and the cutting is asked whether the sticks it
+chooses suffice (logic-based Benders decomposition, Hooker and Ottosson 2003)::
+
+    minimise    sum single_lt s_lt + carton_lt c_lt + fixed_l u_l       lengths l, price rows t
+    subject to  b_l = sum s_lt + size_l c_lt <= limit_l
+                a row is used only if its sticks are reached; one row a length, or one level for all
+                n_l + spares <= b_l                                      spares of the length used most
+                sum ceiling_k n_k >= worth                               every certificate; offcuts are all used
+                n_l >= tried_l + 1 for some l                            sticks tried that do not suffice
+
+CP-SAT computes in whole numbers, so its optimum and its word that there is nothing left are exact.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ortools.sat.python import cp_model
+
+from solver.buying.terms import Sold, Terms
+from solver.cutting.bounds import Certificate
+from solver.cutting.count_bounds import Numbers, coarser
+from solver.lp.cpsat import counted
+from solver.watch import Watch
+
+EFFORT = 1.0
+"""CP-SAT's counted work for one purchase, about as many seconds: a cancel is not heard meanwhile."""
+
+ALL_ROWS = 2
+"""CP-SAT's word for a linear relaxation of every row: the default leaves out those that hold where a bool does."""
+
+MOST_BITS = 36
+"""Bits of a cut's worth: its terms must add up in 64 bits with any numbers within the ranges."""
+
+
+@dataclass(frozen=True, slots=True)
+class Kinds:
+    """The kinds of stick that certificates speak of: which length each is of (None: on hand), and how many there are.
+
+    ``limits`` count for those on hand; the others have those of their length.
+    """
+
+    lengths: tuple[int | None, ...]
+    limits: tuple[int, ...]
+
+    def numbers(self, sticks: Sequence[int]) -> Numbers:
+        """Return numbers of every kind, all that is on hand among them, with so many sticks of each length."""
+        pairs = zip(self.lengths, self.limits, strict=True)
+        return tuple(limit if length is None else sticks[length] for length, limit in pairs)
+
+
+class Part:
+    """One material's purchases in the program, which grows as cuts are learnt."""
+
+    def __init__(self, model: cp_model.CpModel, terms: Terms, kinds: Kinds, most: int) -> None:
+        """``most``: sticks that a plan can cut at most."""
+        self._model, self._terms, self._kinds = model, terms, kinds
+        self._most = most
+        self._prices: list[cp_model.LinearExprT] = []
+        self._fixed: list[cp_model.LinearExprT] = []
+        levels = [(level, model.new_bool_var("")) for level in terms.levels]
+        model.add_exactly_one(chosen for _, chosen in levels)
+        self.bought = [self._sold(sold, levels) for sold in terms.lengths]
+        for level, chosen in levels:
+            model.add(sum(self.bought) >= level).only_enforce_if(chosen)
+        self.cut = self._with_spares() if terms.spares(1) else self.bought
+        self.bill = cp_model.LinearExpr.sum([*self._prices, *self._fixed])
+
+    def _sold(self, sold: Sold, levels: Sequence[tuple[int, cp_model.IntVar]]) -> cp_model.LinearExprT:
+        """Add what may be bought of one length, and return how many sticks come."""
+        model, top = self._model, self._top(sold)
+        if sold.together:
+            ways = [([tier for tier in sold.tiers if tier.at <= level][-1], on, 0) for level, on in levels]
+        else:
+            ways = [(tier, model.new_bool_var(""), tier.at) for tier in sold.tiers]
+            model.add_at_most_one(on for _, on, _ in ways)
+        amounts: list[cp_model.LinearExprT] = []
+        for tier, on, at in ways:
+            cartons = model.new_int_var(0, top // sold.size, "")
+            singles = model.new_int_var(0, 0 if tier.single is None else top, "")
+            come = cartons * sold.size + singles
+            model.add(come <= top * on)
+            model.add(come >= at * on)
+            amounts.append(come)
+            self._prices.append(cartons * tier.carton + singles * (tier.single or 0))
+        bought = sum(amounts)
+        model.add(bought <= top)
+        if sold.fixed:
+            used = model.new_bool_var("")
+            model.add(bought <= top * used)
+            self._fixed.append(used * sold.fixed)
+        return bought
+
+    def _top(self, sold: Sold) -> int:
+        """Return how many sticks of a length are worth buying at most."""
+        reach = max(tier.at for tier in sold.tiers)
+        worth = max(self._most + self._terms.spares(self._most), reach) + sold.size
+        return worth if sold.most is None else min(sold.most, worth)
+
+    def _with_spares(self) -> Sequence[cp_model.LinearExprT]:
+        """Return the sticks that are cut, which are fewer than those bought by the spares."""
+        model, terms = self._model, self._terms
+        tops = [self._top(sold) for sold in terms.lengths]
+        cut = [model.new_int_var(0, top, "") for top in tops]
+        spares = model.new_int_var(0, max(tops), "")
+        model.add(terms.share.denominator * (spares - terms.extra) >= terms.share.numerator * sum(cut))
+        chosen = [model.new_bool_var("") for _ in cut]
+        model.add_exactly_one(chosen)
+        for own, bought, top, most_used, sold in zip(cut, self.bought, tops, chosen, terms.lengths, strict=True):
+            short = model.new_bool_var("") if sold.most is not None else False
+            model.add(bought >= own)
+            model.add(bought >= own + spares).only_enforce_if(most_used, ~short)
+            model.add(bought >= top).only_enforce_if(short)
+            for other in cut:
+                model.add(own >= other).only_enforce_if(most_used)
+        return cut
+
+    def learn(self, cut: Certificate, tried: Sequence[int] | None = None) -> None:
+        """Rule out sticks that are together worth less than all pieces.
+
+        Those ``tried`` are ruled out in any case: the cut may do so by less than its coarser numbers show.
+        """
+        ceilings, worth = coarser(cut, MOST_BITS)
+        kinds = list(zip(ceilings, self._kinds.lengths, self._kinds.limits, strict=True))
+        given = sum(ceiling * limit for ceiling, length, limit in kinds if length is None)
+        yields = sum(ceiling * self.cut[length] for ceiling, length, _ in kinds if length is not None)
+        self._model.add(yields >= worth - given)
+        if tried is not None and sum(c * tried[k] for c, k, _ in kinds if k is not None) >= worth - given:
+            self.exclude(tried)
+
+    def at_least(self, sticks: Sequence[int]) -> None:
+        """Ask for so many sticks to cut of each length."""
+        for own, count in zip(self.cut, sticks, strict=True):
+            self._model.add(own >= count)
+
+    def exclude(self, sticks: Sequence[int]) -> None:
+        """Rule out that no more of any length are cut: so many do not suffice."""
+        more = [self._model.new_bool_var("") for _ in sticks]
+        for own, count, larger in zip(self.cut, sticks, more, strict=True):
+            self._model.add(own >= count + 1).only_enforce_if(larger)
+        self._model.add_bool_or(more)
+
+
+class Choice:
+    """The program of a whole purchase; each material is a part of it."""
+
+    def __init__(self) -> None:
+        """Start without materials."""
+        self._model = cp_model.CpModel()
+        self.parts: list[Part] = []
+
+    def add(self, terms: Terms, kinds: Kinds, most: int) -> Part:
+        """Add a material, of which a plan can cut at most so many sticks."""
+        self.parts.append(Part(self._model, terms, kinds, most))
+        return self.parts[-1]
+
+    def cheapest(self, below: int, watch: Watch) -> tuple[int, list[tuple[int, ...]] | None]:
+        """Return a bound on the bill of all purchases that are not ruled out, and the sticks that the cheapest cuts.
+
+        Bills from ``below`` on are of no interest. There are no sticks where all cost that much, or it was not decided.
+        """
+        if watch.stopped:
+            return 0, None
+        bill = cp_model.LinearExpr.sum([part.bill for part in self.parts])
+        self._model.minimize(bill)
+        solver = counted(EFFORT, watch)
+        solver.parameters.linearization_level = ALL_ROWS
+        status = solver.solve(self._model)
+        if status == cp_model.INFEASIBLE:
+            return below, None
+        if status == cp_model.FEASIBLE:
+            return max(0, min(int(solver.best_objective_bound), below)), None
+        if status != cp_model.OPTIMAL:
+            return 0, None
+        bound = solver.value(bill)
+        if bound >= below:
+            return below, None
+        return bound, [tuple(solver.value(cut) for cut in part.cut) for part in self.parts]
+
+
+def least_bill(terms: Terms, prices: Sequence[int], worth: int, most: int, watch: Watch) -> int:
+    """Return the least bill of sticks that come to ``worth`` at these ``prices``, none of which is above a stick's own.
+
+    Every plan with a bill of ``most`` or less is heeded.
+    """
+    lengths = tuple(range(len(prices)))
+    choice = Choice()
+    sticks = most // max(1, min(prices)) + 1
+    part = choice.add(terms, Kinds(lengths, (0,) * len(lengths)), sticks)
+    part.learn(Certificate(1, (), tuple(prices), worth, worth))
+    return max(worth, choice.cheapest(most, watch)[0])

@@ -1,0 +1,199 @@
+"""The search for the cheapest purchase that suffices, and its plan: for one material, or for several with one bill.
+
+The cheapest purchase that is not ruled out (``choice``) is a lower bound on every bill. Each of its materials is put
+to the cutting (``oracle``): it suffices, and then the purchase is a best one; or it does not, which rules out more than
+just that purchase; or neither is known soon. Then the next purchases are asked about until one suffices, and those
+left open are searched, cheapest first.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from solver.buying.bill import NEVER, cheapest
+from solver.buying.choice import Choice, Kinds, Part
+from solver.buying.oracle import Oracle, Told
+from solver.buying.terms import Terms
+from solver.cutting.bounds import Certificate
+from solver.cutting.presolve import Reduced
+from solver.cutting.problem import Uses
+from solver.watch import Watch
+
+MOST_ASKED = 400
+"""Purchases that the cutting is asked about before the search is given up."""
+MOST_OPEN = 12
+"""Purchases left open before they are searched."""
+
+Sticks = tuple[int, ...]
+"""Sticks to cut of each length of a material."""
+
+
+@dataclass(frozen=True, slots=True)
+class Lot:
+    """One material's share of the purchase: what is cut from what, and on which terms its lengths are sold."""
+
+    reduced: Reduced
+    terms: Terms
+    kinds: Kinds
+
+    @property
+    def pieces(self) -> int:
+        """How many pieces are cut, so no plan cuts more sticks."""
+        return sum(piece.demand for piece in self.reduced.problem.pieces)
+
+
+class _Asked:
+    """A lot with what is known of it so far."""
+
+    def __init__(self, lot: Lot, part: Part) -> None:
+        self.lot, self.part = lot, part
+        self.oracle = Oracle(lot.reduced)
+        self.cuts: list[Certificate] = []
+        self.searched = False
+        self._plans: list[tuple[Sticks, Uses]] = []
+
+    def sticks(self, uses: Uses) -> Sticks:
+        """Return how many sticks of each length a plan cuts."""
+        counts = Counter[int]()
+        for pattern, times in uses.items():
+            length = self.lot.kinds.lengths[pattern.stick]
+            if length is not None:
+                counts[length] += times
+        return tuple(counts[length] for length in range(len(self.lot.terms.lengths)))
+
+    def learn(self, cut: Certificate | None, tried: Sticks | None = None) -> None:
+        """Keep what a certificate says of any numbers of sticks, those ``tried`` above all."""
+        if cut is not None:
+            self.cuts.append(cut)
+            self.part.learn(cut, tried)
+
+    def ask(self, sticks: Sticks, watch: Watch) -> Told:
+        """Say whether so many sticks suffice, and keep what that teaches."""
+        for used, uses in self._plans:
+            if all(n <= most for n, most in zip(used, sticks, strict=True)):
+                return Told(uses)
+        return self._kept(sticks, self.oracle.ask(self.lot.kinds.numbers(sticks), watch))
+
+    def settle(self, sticks: Sticks, watch: Watch) -> Told:
+        """Search all plans with so many sticks."""
+        return self._kept(sticks, self.oracle.settle(self.lot.kinds.numbers(sticks), watch))
+
+    def _kept(self, sticks: Sticks, told: Told) -> Told:
+        if told.uses is not None:
+            self._plans.append((self.sticks(told.uses), told.uses))
+        elif told.cut is not None:
+            self.learn(told.cut, sticks)
+        else:
+            self.part.exclude(sticks)
+            self.searched |= told.refuted
+        return told
+
+
+class Search:
+    """The search over purchases of some lots.
+
+    ``plans`` are the best found, one for each lot, with the bill ``cost``, and no bill is lower than ``bound``.
+    """
+
+    def __init__(self, lots: Sequence[Lot], watch: Watch) -> None:
+        """Start without a plan."""
+        self._watch = watch
+        self._choice = Choice()
+        self._lots = [_Asked(lot, self._choice.add(lot.terms, lot.kinds, lot.pieces)) for lot in lots]
+        self._open: list[tuple[int, Sequence[Sticks]]] = []
+        self._asked = 0
+        self._reached = 0
+        self.plans: Sequence[Uses] = ()
+        self.cost = NEVER
+        self.bound = 0
+        self.exhausted = False
+
+    @property
+    def closed(self) -> bool:
+        """Whether no purchase is cheaper than that of the plans."""
+        return self.bound >= self.cost
+
+    @property
+    def cuts(self) -> list[Sequence[Certificate]]:
+        """Certificates of each lot that together rule out all cheaper purchases; none of a lot that was searched."""
+        return [() if lot.searched else lot.cuts for lot in self._lots]
+
+    def run(self) -> None:
+        """Search until the plans are proven best, the work allowed is done, or the watch stops it."""
+        self._begin()
+        more = True
+        while more:
+            more = self._look()
+            more = self._settle() and more
+        self.exhausted = not self._watch.stopped
+
+    def _begin(self) -> None:
+        cheap = [lot.oracle.cheap(self._watch) for lot in self._lots]
+        for lot, (_, certificate) in zip(self._lots, cheap, strict=True):
+            lot.learn(certificate)
+        self._offer([uses for uses, _ in cheap])
+
+    def _look(self) -> bool:
+        """Ask about purchases, cheapest first, and return whether that ended because too many are left open."""
+        while not self._done and self._asked < MOST_ASKED:
+            if len(self._open) >= MOST_OPEN:
+                return True
+            self._asked += 1
+            reached, chosen = self._choice.cheapest(self.cost, self._watch)
+            self._raise(reached)
+            if chosen is None:
+                return False
+            self._ask(reached, chosen)
+            self._raise(reached)
+        return False
+
+    @property
+    def _done(self) -> bool:
+        return self.closed or self._watch.stopped
+
+    def _ask(self, bill: int, chosen: Sequence[Sticks]) -> None:
+        """Ask about a purchase; it is left open where its sticks may suffice, but no plan shows that its bill does."""
+        told = [lot.ask(sticks, self._watch) for lot, sticks in zip(self._lots, chosen, strict=True)]
+        if any(each.refuted for each in told):
+            return
+        plans = [each.uses for each in told]
+        if self._offer(plans) > bill:
+            self._open.append((bill, chosen))
+            if all(uses is not None for uses in plans):
+                self._lots[0].part.exclude(chosen[0])
+
+    def _settle(self) -> bool:
+        """Search the purchases left open, cheapest first, until one defies it; say whether none did."""
+        for bill, chosen in sorted(self._open):
+            if self._done:
+                return False
+            if bill < self.cost:
+                told = [lot.settle(sticks, self._watch) for lot, sticks in zip(self._lots, chosen, strict=True)]
+                if not any(each.refuted for each in told) and self._offer([each.uses for each in told]) > bill:
+                    return False
+            self._open.remove((bill, chosen))
+        self._raise(self._reached)
+        return True
+
+    def _offer(self, plans: Sequence[Uses | None]) -> int:
+        """Keep plans if their bill is the lowest so far, and return it; without end where some lot has none."""
+        whole = [uses for uses in plans if uses is not None]
+        pairs = zip(self._lots, whole, strict=False)
+        bills = [bill for lot, uses in pairs if (bill := cheapest(lot.lot.terms, lot.sticks(uses)))]
+        if len(bills) < len(plans):
+            return NEVER
+        cost = sum(bill.cost for bill in bills)
+        if cost < self.cost:
+            self.plans, self.cost = whole, cost
+            self._watch.report(self.cost, min(self.bound, self.cost))
+        return cost
+
+    def _raise(self, reached: int) -> None:
+        """Raise the bound to what the choice has ``reached``, or to the lowest bill that is open."""
+        self._reached = max(reached, self._reached)
+        bound = min([self._reached, self.cost, *(bill for bill, _ in self._open)])
+        if bound > self.bound:
+            self.bound = bound
+            self._watch.report(self.cost, self.bound)

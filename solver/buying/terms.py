@@ -1,0 +1,116 @@
+"""What a material's sticks are sold for, in whole steps of cost: prices from so many sticks on, cartons, fixed costs.
+
+A length's price is that of the last row whose number its sticks bought have reached, spares among them (an all-units
+break; Benton and Park 1996); a row may count the sticks of all lengths instead. Cartons are whole. Prices never rise,
+which ``solver.validation`` sees to: so whoever pays by a row that he has reached pays no less than he must, and the
+cheapest of all rows reached is the right one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from math import ceil
+
+from solver.materials import BreaksCount, Material, StockLength
+
+
+@dataclass(frozen=True, slots=True)
+class Tier:
+    """From ``at`` sticks on a single costs ``single`` (None: not sold so) and a carton ``carton``."""
+
+    at: int
+    single: int | None
+    carton: int
+
+
+@dataclass(frozen=True, slots=True)
+class Sold:
+    """How one length is sold: its price rows, the first from 0 sticks, and ``size`` sticks in a carton.
+
+    ``fixed`` is paid once if any is bought, ``limit`` is how many can be had (None: as many as wanted), and
+    ``together`` says that rows count the sticks of all lengths.
+    """
+
+    tiers: tuple[Tier, ...]
+    size: int
+    fixed: int
+    limit: int | None
+    together: bool
+
+    @property
+    def most(self) -> int | None:
+        """How many sticks can be bought, cartons being whole; None where there is no end."""
+        if self.limit is None or self.tiers[0].single is not None:
+            return self.limit
+        return self.limit // self.size * self.size
+
+    @property
+    def each(self) -> Fraction:
+        """The least that one stick can cost, however many are bought; ``fixed`` aside."""
+        singles = [Fraction(tier.single) for tier in self.tiers if tier.single is not None]
+        return min(*singles, *(Fraction(tier.carton, self.size) for tier in self.tiers), Fraction(self.tiers[0].carton))
+
+
+@dataclass(frozen=True, slots=True)
+class Terms:
+    """How all lengths of a material are sold, in the order of its stock, and the spares asked for beside what is cut.
+
+    Spares are ``share`` of the sticks cut, rounded up, and ``extra`` more.
+    """
+
+    lengths: tuple[Sold, ...]
+    share: Fraction = Fraction(0)
+    extra: int = 0
+
+    def spares(self, sticks: int) -> int:
+        """Return how many spares so many sticks ask for."""
+        return ceil(self.share * sticks) + self.extra if sticks else 0
+
+    @property
+    def levels(self) -> list[int]:
+        """The numbers of sticks of all lengths at which some price changes, ascending, from 0."""
+        return sorted({0, *(tier.at for sold in self.lengths if sold.together for tier in sold.tiers)})
+
+
+def has_terms(material: Material) -> bool:
+    """Whether what sticks cost is more than their number times a price, so that the bill itself must be kept least."""
+    return any(_has_terms(row) for row in material.stock)
+
+
+def _has_terms(row: StockLength) -> bool:
+    if row.breaks or row.fixed_cost or (row.carton is not None and not row.singles):
+        return True
+    carton, price = row.carton_price, row.price
+    return carton is not None and price is not None and row.carton is not None and carton != price * row.carton
+
+
+def terms_of(material: Material, step: Decimal) -> Terms:
+    """Return a material's terms in steps of cost: of money, or of a tick where it has no prices."""
+    share = Fraction(material.settings.spare_percent) / 100
+    return Terms(tuple(_sold(row, step) for row in material.stock), share)
+
+
+def prices_of(material: Material) -> Iterator[Decimal]:
+    """Yield every amount of money that what is counted as cost may be made of."""
+    billed = has_terms(material)
+    for row in material.stock:
+        amounts = [row.price]
+        if billed:
+            amounts += [row.carton_price, row.fixed_cost, *(b.price for b in row.breaks)]
+            amounts += [b.carton_price for b in row.breaks]
+        yield from (amount for amount in amounts if amount is not None)
+
+
+def _sold(row: StockLength, step: Decimal) -> Sold:
+    size = row.carton or 1
+    rows = [(0, row.price, row.carton_price), *((b.sticks, b.price, b.carton_price) for b in row.breaks)]
+    tiers = []
+    for at, price, carton in rows:
+        each = row.length if price is None else int(price / step)
+        whole = each * size if carton is None else int(carton / step)
+        tiers.append(Tier(at, each if row.singles else None, whole))
+    together = row.breaks_count is BreaksCount.MATERIAL
+    return Sold(tuple(tiers), size, int(row.fixed_cost / step), row.available, together)

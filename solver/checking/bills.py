@@ -1,0 +1,104 @@
+"""Bills worked out again: what an order comes to by the price rows it reaches.
+
+A row's price is that of the last break whose number is reached, by the sticks of its length or of all lengths, as it
+says. Cartons are whole, and where sticks are sold by such rules more may be bought than are cut: all of that is spare.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from decimal import Decimal
+from fractions import Fraction
+
+from solver.checking.bench import Fault, mismatch, money
+from solver.materials import BreaksCount, Material, StockLength
+from solver.plan import OrderLine
+
+
+def has_rules(material: Material) -> bool:
+    """Whether the bill is more than sticks times a price each."""
+    return any(
+        row.breaks or row.fixed_cost or (row.carton is not None and (not row.singles or _own_price(row)))
+        for row in material.stock
+    )
+
+
+def _own_price(row: StockLength) -> bool:
+    if row.carton_price is None or row.price is None or row.carton is None:
+        return False
+    return row.carton_price != row.price * row.carton
+
+
+def prices_at(row: StockLength, own: int, every: int) -> tuple[Fraction, Fraction]:
+    """Return the price of a stick and of a carton where so many of this length, and of ``every`` one, are bought.
+
+    A stick without price counts its length in ticks.
+    """
+    counted = every if row.breaks_count is BreaksCount.MATERIAL else own
+    price, carton = row.price, row.carton_price
+    for step in sorted(row.breaks, key=lambda step: step.sticks):
+        if step.sticks <= counted:
+            price, carton = step.price, step.carton_price
+    stick = Fraction(row.length if price is None else price)
+    return stick, stick * (row.carton or 1) if carton is None else Fraction(carton)
+
+
+def to_be_had(row: StockLength) -> int | None:
+    """Return how many sticks of a row can be bought, cartons being whole; None without limit."""
+    if row.available is None or row.singles or row.carton is None:
+        return row.available
+    return row.available - row.available % row.carton
+
+
+def brought(row: StockLength, line: OrderLine) -> int:
+    """Return how many sticks a line brings."""
+    return line.cartons * (row.carton or 0) + line.loose
+
+
+def goods(row: StockLength, line: OrderLine, every: int) -> Fraction:
+    """Return what a line comes to, where so many sticks of ``every`` length are bought."""
+    stick, carton = prices_at(row, brought(row, line), every)
+    return line.cartons * carton + line.loose * stick
+
+
+def bill_of(material: Material, lines: Iterable[OrderLine]) -> Fraction:
+    """Return what all lines of a material come to, fixed costs and all."""
+    rows = {row.id: row for row in material.stock}
+    known = [(rows[line.stock], line) for line in lines if line.stock in rows]
+    every = sum(brought(row, line) for row, line in known)
+    return sum((goods(row, line, every) + Fraction(row.fixed_cost) for row, line in known), Fraction(0))
+
+
+def line_faults(place: str, material: Material, line: OrderLine, every: int) -> Iterator[Fault]:
+    """Check a line's packs, prices and sums, where so many sticks of ``every`` length of the material are bought."""
+    row = next(row for row in material.stock if row.id == line.stock)
+    if line.sticks + line.spares <= 0 or min(line.sticks, line.spares, line.cartons, line.loose) < 0:
+        yield Fault("order", place, mismatch("some sticks, and none below nought", line))
+    yield from _packing(place, row, line, ruled=has_rules(material))
+    stick, _ = prices_at(row, brought(row, line), every)
+    price = None if row.price is None else stick
+    if (line.length, line.code, _exact(line.unit_price)) != (row.length, row.code, price):
+        wanted = f"{row.length} ticks, code {row.code}, at {_in_words(price)}"
+        found = f"{line.length} ticks, code {line.code}, at {_in_words(line.unit_price)}"
+        yield Fault("order", place, mismatch(wanted, found))
+    amount = None if row.price is None else goods(row, line, every)
+    if amount != _exact(line.amount):
+        yield Fault("order", place, mismatch(_in_words(amount), _in_words(line.amount)))
+    if line.fixed_cost != row.fixed_cost:
+        yield Fault("order", place, mismatch(f"a fixed cost of {row.fixed_cost}", line.fixed_cost))
+
+
+def _packing(place: str, row: StockLength, line: OrderLine, *, ruled: bool) -> Iterator[Fault]:
+    sticks = line.sticks + line.spares
+    full = ruled or not row.carton or line.loose < row.carton
+    if brought(row, line) != sticks or not full or (line.loose and not row.singles):
+        found = f"{line.cartons} cartons and {line.loose} loose"
+        yield Fault("order", place, mismatch(f"{sticks} sticks as they are sold, full cartons first", found))
+
+
+def _exact(amount: Decimal | None) -> Fraction | None:
+    return None if amount is None else Fraction(amount)
+
+
+def _in_words(amount: Decimal | Fraction | None) -> str:
+    return "no amount" if amount is None else money(amount)

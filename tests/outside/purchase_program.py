@@ -1,0 +1,292 @@
+"""Cutting and buying as one integer program, put to two solvers: HiGHS and CP-SAT (tests only).
+
+Every way to cut every length is written down, so this is for small lists. A price row holds from its own number of
+sticks up to the next row's: both ends are said, although prices that fall make one enough. HiGHS 1.16 is known to call
+a dearer plan optimal at fine tolerances, so it is asked at its default ones, CP-SAT beside it, and the better plan and
+the lower bound of the two are taken.
+
+``python -m tests.outside.purchase_program 300`` compares so many random lists with the plans of the service.
+"""
+
+from __future__ import annotations
+
+import sys
+import time
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from decimal import Decimal
+from itertools import pairwise
+from random import Random
+
+import highspy
+from ortools.sat.python import cp_model
+
+from solver.categories import DEFAULTS, Category
+from solver.job import Job
+from solver.lengths import Unit
+from solver.materials import BreaksCount, Material, Offcut, PriceBreak, StockLength
+from solver.planning import plan_job
+from solver.required import Required
+from tests.scenario import inches
+
+CENT = Decimal("0.01")
+MOST = 400
+"""More sticks of a length than any of these lists could want."""
+SECONDS = 30.0
+
+
+@dataclass
+class Program:
+    """Whole numbers with ranges and costs, and rows over them."""
+
+    columns: list[tuple[int, int]] = field(default_factory=list)
+    costs: list[int] = field(default_factory=list)
+    rows: list[tuple[float, dict[int, int], float]] = field(default_factory=list)
+
+    def column(self, most: int, cost: int = 0) -> int:
+        """Add a number from 0 to ``most``."""
+        self.columns.append((0, most))
+        self.costs.append(cost)
+        return len(self.columns) - 1
+
+    def row(self, least: float, terms: dict[int, int], most: float = float("inf")) -> None:
+        """Add ``least <= terms <= most``."""
+        self.rows.append((least, terms, most))
+
+    def cost(self, numbers: Sequence[int]) -> int:
+        """Return what whole numbers cost, which must satisfy every row exactly; more than any bill where they don't."""
+        totals = (sum(numbers[column] * n for column, n in terms.items()) for _, terms, _ in self.rows)
+        right = all(least <= total <= most for (least, _, most), total in zip(self.rows, totals, strict=True))
+        return sum(n * cost for n, cost in zip(numbers, self.costs, strict=True)) if right else 2**40
+
+
+@dataclass(frozen=True)
+class Found:
+    """The best value known and the greatest proven bound; None where there is no plan at all."""
+
+    best: int | None
+    bound: int | None
+
+    @property
+    def closed(self) -> bool:
+        """Whether they meet."""
+        return self.best == self.bound
+
+
+def least_bill(job: Job) -> Found:
+    """Return the least bill of a job in cents, as two solvers find it."""
+    program = _program(job)
+    found = [_highs(program), _cpsat(program)]
+    values = [each.best for each in found if each.best is not None]
+    if not values:
+        return Found(None, None)
+    return Found(min(values), min(each.bound for each in found if each.bound is not None))
+
+
+def _program(job: Job) -> Program:
+    program = Program()
+    for material in job.materials:
+        items = [item for item in job.required if item.material == material.id]
+        _material(program, material, items, [o for o in job.offcuts if o.material == material.id])
+    return program
+
+
+def _material(program: Program, material: Material, items: Sequence[Required], offcuts: Sequence[Offcut]) -> None:
+    wanted: Counter[int] = Counter()
+    for item in items:
+        wanted[item.length] += item.quantity
+    lengths, kerf = sorted(wanted, reverse=True), material.settings.kerf
+    served: dict[int, dict[int, int]] = {length: {} for length in lengths}
+
+    def cut(stick: int) -> dict[int, int]:
+        used = {}
+        for ways in _patterns(lengths, [wanted[n] for n in lengths], stick + kerf, kerf):
+            column = program.column(MOST)
+            used[column] = 1
+            for length, copies in ways.items():
+                served[length][column] = copies
+        return used
+
+    for offcut in offcuts:
+        program.row(0, cut(offcut.length), offcut.quantity)
+    bought = [_buy(program, row) for row in material.stock]
+    every = {column: n for come, _ in bought for column, n in come.items()}
+    for row, (come, tiers) in zip(material.stock, bought, strict=True):
+        used = cut(row.length)
+        program.row(0, {**come, **dict.fromkeys(used, -1)})
+        counted = every if row.breaks_count is BreaksCount.MATERIAL else come
+        starts = [0, *(step.sticks for step in row.breaks), MOST * len(material.stock)]
+        for (least, end), on in zip(pairwise(starts), tiers, strict=True):
+            program.row(least - MOST * 10, {**counted, on: -MOST * 10})
+            program.row(-float("inf"), {**counted, on: MOST * 10}, end - 1 + MOST * 10)
+    for length in lengths:
+        program.row(wanted[length], served[length], wanted[length])
+
+
+def _buy(program: Program, row: StockLength) -> tuple[dict[int, int], list[int]]:
+    """Add what may be bought of a row; return the sticks that come, and whether each price row holds."""
+    size = row.carton or 1
+    come: dict[int, int] = {}
+    tiers: list[int] = []
+    for price, carton in [(row.price, row.carton_price), *((b.price, b.carton_price) for b in row.breaks)]:
+        each = int((price or 0) / CENT)
+        on = program.column(1)
+        singles = program.column(MOST if row.singles else 0, each)
+        cartons = program.column(MOST if row.carton else 0, each * size if carton is None else int(carton / CENT))
+        program.row(-float("inf"), {singles: 1, cartons: size, on: -MOST}, 0)
+        come |= {singles: 1, cartons: size}
+        tiers.append(on)
+    program.row(1, dict.fromkeys(tiers, 1), 1)
+    program.row(0, come, MOST if row.available is None else row.available)
+    used = program.column(1, int(row.fixed_cost / CENT))
+    program.row(-float("inf"), {**come, used: -MOST}, 0)
+    return come, tiers
+
+
+def _patterns(lengths: Sequence[int], wanted: Sequence[int], room: int, kerf: int) -> Iterator[dict[int, int]]:
+    if not lengths:
+        yield {}
+        return
+    takes = lengths[0] + kerf
+    for copies in range(min(wanted[0], room // takes) + 1):
+        for rest in _patterns(lengths[1:], wanted[1:], room - copies * takes, kerf):
+            yield {lengths[0]: copies, **rest} if copies else rest
+
+
+def _highs(program: Program) -> Found:
+    solver = highspy.Highs()  # type: ignore[no-untyped-call]
+    solver.silent()
+    solver.setOptionValue("threads", 1)
+    solver.setOptionValue("time_limit", SECONDS)
+    solver.setOptionValue("mip_rel_gap", 0.0)
+    for (low, high), cost in zip(program.columns, program.costs, strict=True):
+        solver.addCol(cost, low, high, 0, [], [])
+        solver.changeColIntegrality(solver.getNumCol() - 1, highspy.HighsVarType.kInteger)
+    for least, terms, most in program.rows:
+        solver.addRow(least, most, len(terms), list(terms), list(terms.values()))
+    solver.run()
+    if solver.getModelStatus() == highspy.HighsModelStatus.kInfeasible:
+        return Found(None, None)
+    bound = -int(-(solver.getInfo().mip_dual_bound - 1e-6) // 1)
+    numbers = [round(number) for number in solver.getSolution().col_value]
+    return Found(program.cost(numbers), bound)
+
+
+def _cpsat(program: Program) -> Found:
+    model = cp_model.CpModel()
+    numbers = [model.new_int_var(least, most, "") for least, most in program.columns]
+    for least, terms, most in program.rows:
+        total = sum(numbers[column] * n for column, n in terms.items())
+        if least > -float("inf"):
+            model.add(total >= int(least))
+        if most < float("inf"):
+            model.add(total <= int(most))
+    model.minimize(sum(number * cost for number, cost in zip(numbers, program.costs, strict=True)))
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    solver.parameters.max_time_in_seconds = SECONDS
+    status = solver.solve(model)
+    if status == cp_model.INFEASIBLE:
+        return Found(None, None)
+    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        return Found(2**40, int(solver.best_objective_bound))
+    return Found(round(solver.objective_value), -int(-(solver.best_objective_bound - 1e-3) // 1))
+
+
+def small_job(seed: int) -> Job:
+    """Return a random list of up to five kinds of pieces and two to four lengths with rules."""
+    dice = Random(seed)
+    names = ["panel", "trim"][: 1 + (dice.random() < 0.3)]
+    materials = tuple(_random_material(dice, name) for name in names)
+    items: list[Required] = []
+    for material in materials:
+        longest = max(row.length for row in material.stock) // inches(1)
+        for length in dice.sample(range(20, longest), dice.randint(1, 5)):
+            items.append(Required(f"P{len(items)}", material.id, inches(length), dice.randint(1, 9)))
+    offcuts = tuple(
+        Offcut("R-1", material.id, inches(dice.randint(30, 110)), dice.randint(1, 2))
+        for material in materials
+        if dice.random() < 0.2
+    )
+    return Job(f"list {seed}", Unit.IN, materials, tuple(items), offcuts, seconds=60.0)
+
+
+def _random_material(dice: Random, name: str) -> Material:
+    lengths = dice.sample([96, 100, 120, 144, 150, 192, 240], dice.randint(1, 4))
+    rows = tuple(_random_row(dice, length) for length in sorted(lengths))
+    together = BreaksCount.MATERIAL if dice.random() < 0.25 else BreaksCount.LENGTH
+    kerf = dice.choice([0, 0, inches("0.125")])
+    settings = replace(DEFAULTS[Category.OTHER], kerf=kerf)
+    return Material(name, Category.OTHER, tuple(replace(row, breaks_count=together) for row in rows), settings)
+
+
+def _random_row(dice: Random, length: int) -> StockLength:
+    price = length * dice.randint(55, 80) // 12
+    carton = dice.choice([None, 2, 4, 6, 12])
+    singles = carton is None or dice.random() < 0.5
+    own = carton is not None and dice.random() < 0.6
+    prices, breaks = [price], []
+    for at in sorted(dice.sample([3, 5, 8, 10, 12, 20], dice.choice([0, 0, 1, 2]))):
+        prices.append(prices[-1] * dice.randint(80, 97) // 100)
+        breaks.append((at, prices[-1]))
+    share = Decimal(dice.randint(80, 100)) / 100
+
+    def whole(each: int) -> Decimal | None:
+        return (each * (carton or 0) * share).to_integral_value() * CENT if own else None
+
+    return StockLength(
+        id=f"{length} in",
+        length=inches(length),
+        price=price * CENT,
+        carton=carton,
+        singles=singles,
+        carton_price=whole(price),
+        breaks=tuple(PriceBreak(at, each * CENT, whole(each)) for at, each in breaks),
+        fixed_cost=Decimal(dice.choice([0, 0, 0, 4, 9])),
+        available=dice.choice([None, None, None, 30, 60]),
+    )
+
+
+@dataclass(frozen=True)
+class Compared:
+    """What the two say of one list: ``wrong`` is empty where they agree as far as both can tell."""
+
+    closed: bool
+    proven: bool
+    wrong: str
+
+
+def compared(job: Job) -> Compared:
+    """Plan a job, and hold its bill and bound against the program."""
+    plan = plan_job(job, time.monotonic)
+    other = least_bill(job)
+    if other.best is None:
+        return Compared(True, True, "" if plan.not_cut else "a plan where there is none")
+    if plan.not_cut:
+        return Compared(True, True, "pieces left uncut that need not be")
+    bill = sum(int(part.cost * part.cost_step / CENT) for part in plan.materials)
+    bound = sum(part.bound * part.cost_step / CENT for part in plan.materials)
+    proven = all(part.proven for part in plan.materials)
+    wrong = []
+    if int((plan.order_total or Decimal(0)) / CENT) != bill:
+        wrong.append(f"the order comes to {plan.order_total}, the plan to {bill}")
+    if bound > other.best:
+        wrong.append(f"a bound of {bound} where {other.best} can be had")
+    if bill < (other.bound or 0):
+        wrong.append(f"a bill of {bill} below what is proven, {other.bound}")
+    if proven and other.closed and bill != other.best:
+        wrong.append(f"{bill} is called best, {other.best} can be had")
+    return Compared(other.closed, proven, "; ".join(wrong))
+
+
+if __name__ == "__main__":
+    first = int(sys.argv[2]) if len(sys.argv) > 2 else 0
+    results = []
+    for number in range(first, first + int(sys.argv[1])):
+        results.append(compared(small_job(number)))
+        if results[-1].wrong:
+            print(number, results[-1].wrong)
+    closed, proven = sum(each.closed for each in results), sum(each.proven for each in results)
+    print(f"{len(results)} lists, {closed} closed by the program, {proven} proven, "
+          f"{sum(bool(each.wrong) for each in results)} wrong")
