@@ -18,7 +18,7 @@ from solver.laps import solve
 from solver.plan import CutPlan, StoppedBy
 from solver.progress import Phase, Progress
 from solver.required import End, Meets
-from solver.walls.runs import cover
+from solver.walls.fewest import cover_and_compare
 from solver.watch import Watch
 from tests import scenario
 from tests.scenario import PANEL, PANEL_12_6, inches
@@ -156,13 +156,13 @@ def test_what_is_hard_has_all_the_time_that_the_rest_leaves(monkeypatch: pytest.
     On a clock that stands still ten seconds are left for whoever comes last, and five for whoever comes first.
     """
     heard: list[float] = []
-    real = cover
+    real = cover_and_compare
 
     def listening(demand: Demand, watch: Watch) -> Filled:
         heard.append(watch.left)
         return real(demand, watch)
 
-    monkeypatch.setattr(planning, "cover", listening)
+    monkeypatch.setattr(planning, "cover_and_compare", listening)
     trim = replace(PANEL, id="trim")
     job = scenario.north_wall()
     job = replace(
