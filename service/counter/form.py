@@ -39,13 +39,19 @@ ROLES = {
 
 @dataclass(frozen=True, slots=True)
 class StockRow:
-    """One stock length; ``out`` says that none can be had today, ``of`` which row of the stored request it is."""
+    """One stock length; ``out`` says that none can be had today, ``of`` which row of the stored request it is.
+
+    ``whole`` says that it is sold in full cartons alone, ``breaks`` are as ``service.counter.breaks`` reads them.
+    """
 
     length: str = ""
     code: str = ""
     price: str = ""
     carton: str = ""
     available: str = ""
+    carton_price: str = ""
+    breaks: str = ""
+    whole: bool = False
     out: bool = False
     of: str = ""
 

@@ -16,6 +16,7 @@ from solver.materials import FactoryEnd
 from solver.required import End, Meets
 from workers.orders.particulars import Act, Deed
 
+_OF_STOCK = ("length", "price", "code", "carton", "available", "carton_price", "breaks")
 FIELDS: Mapping[str, Mapping[str, str]] = {
     "form": {
         "text": "The list",
@@ -37,7 +38,8 @@ FIELDS: Mapping[str, Mapping[str, str]] = {
         **{name: MATERIAL[name].metadata["label"] for name in forms.SETTINGS},
     },
     "s": {
-        **{name: STOCK[name].metadata["label"] for name in ("length", "price", "code", "carton", "available")},
+        **{name: STOCK[name].metadata["label"] for name in _OF_STOCK},
+        "whole": "full cartons only",
         "out": "out of stock",
     },
     "o": {

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from service.counter.breaks import breaks_of
 from service.counter.form import (
     MATERIAL,
     OFFCUT,
@@ -26,6 +27,8 @@ from solver.categories import Category
 from solver.lengths import Unit
 
 Json = dict[str, Any]
+
+_SOLD = ("code", "carton", "available", "carton_price", "breaks")
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +144,8 @@ def _stock(request: Request, row: MaterialRow, pointer: str, place: int) -> Iter
             continue
         here, there = f"{pointer}/stock/{len(ids)}", f"m{place}-s{at}"
         request.places |= {here: f"{there}-length", f"{here}/price": f"{there}-price"}
-        request.places |= {f"{here}/{it}": f"{there}-{it}" for it in ("code", "carton", "available")}
+        request.places |= {f"{here}/{it}": f"{there}-{it}" for it in _SOLD}
+        request.places[f"{here}/singles"] = f"{there}-whole"
         request.of[here] = stock.of
         ids.append(free_name(stock.length.strip()[:50] or "?", set(ids)))
         yield _stock_row(ids[-1], stock)
@@ -151,6 +155,9 @@ def _stock_row(name: str, stock: StockRow) -> Json:
     told: Json = {"id": name, "length": stock.length, "code": stock.code.strip() or None}
     texts = {it: getattr(stock, it).strip() for it in ("price", "carton", "available")}
     told |= {it: asked(text, STOCK[it]) if text else None for it, text in texts.items()}
+    told |= {"carton_price": stock.carton_price.strip()} if stock.carton_price.strip() else {}
+    told |= {"breaks": breaks} if (breaks := breaks_of(stock.breaks)) else {}
+    told |= {"singles": False} if stock.whole else {}
     return told | ({"available": 0} if stock.out else {})
 
 

@@ -11,6 +11,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from service.counter.breaks import typed_breaks
 from service.counter.form import MATERIAL, SETTINGS, STOCK, ListForm, MaterialRow, OffcutRow, StockRow, mended, place_of
 from service.counter.merging import Opened, changed, merged
 from service.counter.request import Json, Request, material_of, offcuts_of
@@ -197,7 +198,11 @@ def material_row(material: Material, of: str, unit: Unit, role: str = "") -> Mat
 def _stock(row: StockLength, of: str, unit: Unit) -> StockRow:
     price = "" if row.price is None else typed(row.price, STOCK["price"], unit)
     out, many = row.available == 0, str(row.available or "")
-    return StockRow(say(row.length, unit), row.code or "", price, str(row.carton or ""), many, out=out, of=of)
+    carton = "" if row.carton_price is None else typed(row.carton_price, STOCK["carton_price"], unit)
+    return StockRow(
+        say(row.length, unit), row.code or "", price, str(row.carton or ""), many, carton, typed_breaks(row.breaks),
+        whole=not row.singles, out=out, of=of,
+    )  # fmt: skip
 
 
 def _edited(stored: Required, before: Item, now: Item, required: Required) -> Required:
@@ -236,15 +241,8 @@ def beyond_row(place: int, row: MaterialRow, material: Material, unit: Unit) -> 
 
 
 def _of_stock(row: StockLength, unit: Unit) -> Iterator[str]:
-    if not row.singles:
-        yield "sold in full cartons only"
-    if row.carton_price is not None:
-        yield f"carton price {row.carton_price:f}"
-    for step in row.breaks:
-        carton = "" if step.carton_price is None else f", a carton {step.carton_price:f}"
-        yield f"from {step.sticks} on {step.price:f}{carton}"
     if row.breaks and row.breaks_count is BreaksCount.MATERIAL:
-        yield "all lengths count towards that"
+        yield "all lengths count towards a price break"
     if row.fixed_cost:
         yield f"{row.fixed_cost:f} once for this length"
     for name, length in (("lap", row.lap), ("end gap", row.end_gap)):

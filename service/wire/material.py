@@ -76,7 +76,7 @@ class StockSchema(WireSchema):
     )  # fmt: skip
     breaks = Many(
         "Lower prices from so many sticks on, by rising `sticks`. More than are cut may be bought to reach one.",
-        PriceBreakSchema, 0, limits.BREAKS, what="price breaks", default=[],
+        PriceBreakSchema, 0, limits.BREAKS, what="price breaks", default=[], label="Price breaks",
     )  # fmt: skip
     breaks_count = Choice(
         "Which sticks bought count towards a break: those of this `length`, or of all of the `material`.",

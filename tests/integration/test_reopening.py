@@ -169,7 +169,7 @@ def test_a_row_in_place_of_another_inherits_nothing(quick: Stack) -> None:
 def test_the_page_says_what_a_line_does_not(quick: Stack) -> None:
     """What is kept beside a line and a row is said there, so that nobody plans with what can't be seen."""
     page = quick.client.get(f"/?plan={quick.posted(EVERYTHING)}").text
-    for words in ("wall north", "courses 1 to 3", "row 7", "full cartons only", "carton price 220"):
+    for words in ("wall north", "courses 1 to 3", "row 7", 'name="m0-s0-whole" value="1" checked', 'value="220"'):
         assert words in page
 
 
