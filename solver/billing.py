@@ -27,6 +27,12 @@ FIRST = 0.6
 """The share of the time in which runs are laid at the lowest prices."""
 
 
+def on_terms(demand: Demand) -> bool:
+    """Whether a material's cost is its bill: it has rules of its own, or its job a minimum order."""
+    ordered_together = demand.job.minimum_order is not None and demand.material.priced
+    return ordered_together or has_terms(demand.material)
+
+
 def bought(demand: Demand, watch: Watch) -> Filled:
     """Plan a material that has no runs to the lowest bill."""
     return fill(demand, buy(Material(demand.problem(), _terms(demand)), watch))
@@ -34,7 +40,7 @@ def bought(demand: Demand, watch: Watch) -> Filled:
 
 def billed(demand: Demand, filled: Filled) -> Filled:
     """Return a plan with what its sticks cost to buy, where that is more than their number times a price."""
-    purchase = _purchase(demand, filled.sticks) if has_terms(demand.material) else None
+    purchase = _purchase(demand, filled.sticks) if on_terms(demand) else None
     return filled if purchase is None else replace(filled, cost=purchase.cost)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -125,7 +125,12 @@ def sources_of(job: Job, material: Material, step: Decimal) -> tuple[Source, ...
 def cost_step(material: Material) -> Decimal:
     """Return the largest power of ten of which every price, a lap's too, is a whole multiple; 1 (a tick) without."""
     given = [*prices_of(material), *[material.settings.lap_price] * material.priced]
-    prices = [price.normalize() for price in given if price]
+    return step_of(given)
+
+
+def step_of(amounts: Iterable[Decimal]) -> Decimal:
+    """Return the largest power of ten of which every amount is a whole multiple; 1 where there is none."""
+    prices = [amount.normalize() for amount in amounts if amount]
     return min((Decimal(1).scaleb(_exponent(price)) for price in prices), default=Decimal(1))
 
 

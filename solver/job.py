@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from enum import StrEnum
 
 from solver.lengths import Unit
 from solver.materials import Material, Offcut
@@ -53,12 +54,36 @@ class FromRack:
     labels: tuple[str, ...] = ()
 
 
+class BelowMinimum(StrEnum):
+    """What a supplier makes of an order below his minimum."""
+
+    REFUSED = "refused"
+    MADE_UP = "made_up"
+    FEE = "fee"
+
+
+@dataclass(frozen=True, slots=True)
+class MinimumOrder:
+    """What the goods of an order must come to, and what becomes of one ``below`` that; ``fee`` is for a fee alone."""
+
+    amount: Decimal
+    below: BelowMinimum
+    fee: Decimal = Decimal(0)
+
+    def addition(self, goods: Decimal) -> Decimal:
+        """Return what is charged on top of ``goods`` that are below the minimum."""
+        if not 0 < goods < self.amount:
+            return Decimal(0)
+        made_up = self.amount - goods if self.below is BelowMinimum.MADE_UP else Decimal(0)
+        return self.fee if self.below is BelowMinimum.FEE else made_up
+
+
 @dataclass(frozen=True, slots=True)
 class Job:
     """One request for a plan; ``goods`` stand on its order and are not planned.
 
     ``rack`` is what it may use of the rack, None where it uses nothing of it; once it is planned, what was found there
-    is among its ``offcuts``.
+    is among its ``offcuts``. ``minimum_order`` counts the order of all priced materials together.
     """
 
     name: str
@@ -70,6 +95,7 @@ class Job:
     seconds: float = 10.0
     goods: tuple[Good, ...] = ()
     rack: FromRack | None = None
+    minimum_order: MinimumOrder | None = None
 
     @property
     def as_asked(self) -> Job:

@@ -31,7 +31,11 @@ def lines_of(material: Material, sticks: Counter[str]) -> tuple[OrderLine, ...]:
     """Return one line for each stock length bought for these sticks, by its id, in the order of the stock list."""
     step = cost_step(material)
     counts = [sticks[row.id] for row in material.stock]
-    purchase = _purchase(material, terms_of(material, step), counts)
+    return lines_for(material, counts, _purchase(material, terms_of(material, step), counts), step)
+
+
+def lines_for(material: Material, counts: Sequence[int], purchase: Purchase, step: Decimal) -> tuple[OrderLine, ...]:
+    """Return the lines of a purchase that is made for so many sticks cut of each stock length."""
     rows = zip(material.stock, counts, purchase.bought, strict=True)
     every = sum(purchase.sticks)
     return tuple(_line(material, row, n, bought, every, step) for row, n, bought in rows if bought.sticks)

@@ -275,14 +275,39 @@ class OrderLine:
 
 
 @dataclass(frozen=True, slots=True)
+class Bill:
+    """What the order of all priced materials comes to under a minimum order, and what no order comes to less than.
+
+    ``goods`` are what sticks and cartons cost, ``fixed_costs`` come once a length, ``small_order`` is charged because
+    the goods are below the minimum. All decimal money.
+    """
+
+    goods: Decimal
+    fixed_costs: Decimal
+    small_order: Decimal
+    bound: Decimal
+
+    @property
+    def total(self) -> Decimal:
+        """What the supplier charges."""
+        return self.goods + self.fixed_costs + self.small_order
+
+    @property
+    def proven(self) -> bool:
+        """Whether no order can come to less."""
+        return self.total == self.bound
+
+
+@dataclass(frozen=True, slots=True)
 class CutPlan:
-    """The whole answer to a job, as checked and stored."""
+    """The whole answer to a job, as checked and stored; ``bill`` where a minimum order is asked for."""
 
     materials: tuple[MaterialPlan, ...]
     not_cut: tuple[NotCut, ...]
     order: tuple[OrderLine, ...]
     warnings: tuple[Notice, ...]
     cautions: tuple[str, ...]
+    bill: Bill | None = None
 
     @property
     def stopped_by(self) -> StoppedBy:
@@ -293,7 +318,8 @@ class CutPlan:
     @property
     def order_total(self) -> Decimal | None:
         """What the order comes to; None where anything on it has no price, 0 where all has and nothing is bought."""
-        return total_of(self.order) if self.order or all(part.priced for part in self.materials) else None
+        total = total_of(self.order) if self.order or all(part.priced for part in self.materials) else None
+        return total + self.bill.small_order if total is not None and self.bill else total
 
     @property
     def unpriced(self) -> tuple[str, ...]:

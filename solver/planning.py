@@ -17,16 +17,16 @@ from functools import partial
 from itertools import count
 
 from solver.assignment import Filled, fill, patterns_of
-from solver.billing import bought, covered
-from solver.buying.terms import has_terms
+from solver.billing import bought, covered, on_terms
 from solver.checking import examine
 from solver.cutting import solve, tidy
 from solver.demand import Demand, demand_of
 from solver.errors import PlanRefused, Unplannable
 from solver.job import Job, Notice
 from solver.materials import Material, cautions_for
+from solver.minimum import ordered
 from solver.order import order_lines, over_stock
-from solver.plan import CutPlan, MaterialPlan, NotCut, OrderLine, StoppedBy, lap_cost_of
+from solver.plan import Bill, CutPlan, MaterialPlan, NotCut, OrderLine, StoppedBy, lap_cost_of
 from solver.progress import Phase, Progress, progress_of, tell_nobody
 from solver.validation import find_problems
 from solver.walls.apart import planned_by_settings
@@ -61,6 +61,7 @@ class _Planned:
     filled: Filled
     stopped_by: StoppedBy
     notices: tuple[Notice, ...]
+    lines: tuple[OrderLine, ...] | None = None
 
 
 def _plan(job: Job, watch: Watch, report: Callable[[Progress], None]) -> CutPlan:
@@ -69,14 +70,31 @@ def _plan(job: Job, watch: Watch, report: Callable[[Progress], None]) -> CutPlan
     not_cut: list[NotCut] = []
     order: list[OrderLine] = []
     notices: list[Notice] = []
-    for planned in _planned(job, watch, report):
+    listed, bill = _with_minimum(job, _planned(job, watch, report), watch)
+    for planned in listed:
         material = planned.demand.material
         plans.append(_material_plan(planned, names))
-        lines = order_lines(material, plans[-1])
+        lines = order_lines(material, plans[-1]) if planned.lines is None else planned.lines
         order.extend(lines)
         not_cut.extend(planned.filled.not_cut)
         notices.extend((*planned.filled.notices, *over_stock(material, lines), *planned.notices))
-    return CutPlan(tuple(plans), tuple(not_cut), tuple(order), tuple(notices), cautions_for(job.materials, job.units))
+    cautions = cautions_for(job.materials, job.units)
+    return CutPlan(tuple(plans), tuple(not_cut), tuple(order), tuple(notices), cautions, bill)
+
+
+def _with_minimum(job: Job, planned: list[_Planned], watch: Watch) -> tuple[list[_Planned], Bill | None]:
+    """Return the materials with what is ordered of them under a minimum order, and its bill, where there is one."""
+    priced = [each for each in planned if each.demand.material.priced]
+    if job.minimum_order is None or not priced:
+        return planned, None
+    one = ordered(job.minimum_order, [(each.demand, each.filled) for each in priced], watch.quiet())
+    found = {
+        each.demand.material.id: replace(each, filled=filled, lines=lines)
+        for each, filled, lines in zip(priced, one.filled, one.lines, strict=True)
+    }
+    listed = [found.get(each.demand.material.id, each) for each in planned]
+    listed[-1] = replace(listed[-1], notices=(*listed[-1].notices, *one.notices))
+    return listed, one.bill
 
 
 def _planned(job: Job, watch: Watch, report: Callable[[Progress], None]) -> list[_Planned]:
@@ -105,7 +123,7 @@ def _hardness(demand: Demand) -> tuple[int, int]:
 
 
 def _filled(demand: Demand, watch: Watch, settled: Callable[[int, int], None]) -> Filled:
-    if has_terms(demand.material):
+    if on_terms(demand):
         return covered(demand, watch, cover) if demand.runs else bought(demand, watch)
     return cover_and_compare(demand, watch) if demand.runs else cut(demand, watch, settled)
 

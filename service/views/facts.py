@@ -63,7 +63,10 @@ def totals_of(plan: CutPlan, company: Company) -> list[tuple[str, str]]:
     if total is None or not plan.order:
         return []
     fixed = sum((line.fixed_cost for line in plan.order), Decimal(0))
-    sums = [("Goods", money(total - fixed) or ""), ("Charges by length", money(fixed) or "")] if fixed else []
+    small = plan.bill.small_order if plan.bill else Decimal(0)
+    charges = [("Charges by length", fixed), ("Small order", small)]
+    sums = [(name, money(amount) or "") for name, amount in charges if amount]
+    sums = [("Goods", money(total - fixed - small) or ""), *sums] if sums else []
     if not company.tax_percent:
         return [*sums, ("Total", money(total) or "")]
     tax = company.tax_on(total)

@@ -7,6 +7,7 @@ together with faults of single fields.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from decimal import Decimal
 from typing import Any
 
 from marshmallow import ValidationError, validates_schema
@@ -19,7 +20,7 @@ from service.wire.material import MaterialSchema, OffcutSchema, material_of, off
 from service.wire.numbers import Amount, Seconds, in_units
 from service.wire.particulars import ParticularsSchema
 from service.wire.required import RequiredSchema, WallSchema, required_of, wall_of
-from solver.job import FromRack, Good, Job
+from solver.job import BelowMinimum, FromRack, Good, Job, MinimumOrder
 from solver.lengths import Unit
 from solver.validation import find_problems
 
@@ -137,6 +138,28 @@ class GoodSchema(WireSchema):
     product = Id("What it is bought as; null where it is not ordered.", allow_none=True, default=None)
 
 
+class MinimumOrderSchema(WireSchema):
+    """What the goods of an order must come to: sticks and cartons of all priced materials, after price breaks."""
+
+    amount = Amount("The least that goods may come to.", limits.PRICE, limits.PRICE_DECIMALS, required=True)
+    below = Choice(
+        "What becomes of an order below it: `refused`, so more is bought where that is needed; `made_up`, it is "
+        "charged as the minimum; `fee`, `fee` is charged on top.",
+        BelowMinimum, required=True,
+    )  # fmt: skip
+    fee = Amount(
+        "What is charged on top of a small order; only with `fee`.", limits.PRICE, limits.PRICE_DECIMALS,
+        default=Decimal(0),
+    )  # fmt: skip
+
+    @validates_schema(skip_on_field_errors=False)
+    def _fee(self, data: Mapping[str, Any], **_: object) -> None:
+        errors: dict[Any, Any] = {}
+        if data.get("fee") and data.get("below") not in (None, BelowMinimum.FEE):
+            put(errors, ("fee",), Fault("is charged only where below is fee", "needs_another"))
+        refuse(errors)
+
+
 class JobSchema(WireSchema):
     """A request for a cut plan: what is wanted, and what it may be cut from."""
 
@@ -161,6 +184,10 @@ class JobSchema(WireSchema):
         default=False,
     )  # fmt: skip
     goods = Many("What the job needs besides what is cut.", GoodSchema, 0, limits.MATERIALS, default=[])
+    minimum_order = One(
+        "The supplier's minimum order; null where there is none. Weeks do not heed it.", MinimumOrderSchema,
+        allow_none=True, default=None,
+    )  # fmt: skip
     limits = One("What the planning may take.", LimitsSchema, of=lambda job: job)
     particulars = One("For whom and until when it is.", ParticularsSchema, load_only=True)
 
@@ -211,6 +238,7 @@ def _job(data: Mapping[str, Any]) -> Job:
         offcuts=tuple(map(offcut_of, data.get("offcuts", ()))),
         walls=tuple(map(wall_of, data.get("walls", ()))),
         goods=tuple(map(_good_of, data.get("goods", ()))),
+        minimum_order=MinimumOrder(**data["minimum_order"]) if data.get("minimum_order") else None,
         rack=data.get("rack"),
         **settings,
     )

@@ -327,7 +327,20 @@ def status(plan: CutPlan) -> Status:
     """Return ``partial`` where something could not be cut, else ``optimal`` if all is proven, else ``feasible``."""
     if plan.not_cut:
         return Status.PARTIAL
-    return Status.OPTIMAL if all(part.proven for part in plan.materials) else Status.FEASIBLE
+    alone = (part for part in plan.materials if plan.bill is None or not part.priced)
+    proven = (plan.bill is None or plan.bill.proven) and all(part.proven for part in alone)
+    return Status.OPTIMAL if proven else Status.FEASIBLE
+
+
+class BillSchema(PlanPartSchema):
+    """What the order of all priced materials comes to under a minimum order."""
+
+    goods = Money("What sticks and cartons cost.")
+    fixed_costs = Money("What is charged once for each length.")
+    small_order = Money("What is charged because the goods are below the minimum order.")
+    total = Money("What the supplier charges.")
+    bound = Money("Lower bound: no order that supplies the job comes to less.")
+    proven = Flag("Whether total equals bound.")
 
 
 class ResultSchema(PlanPartSchema):
@@ -347,6 +360,8 @@ class ResultSchema(PlanPartSchema):
     order_total = Money(
         "What the order comes to; null where anything ordered has no price.", dump_only=True, allow_none=True
     )
+    bill = One("What the order comes to under a minimum order; null where there is none.", BillSchema,
+               dump_only=True, allow_none=True)  # fmt: skip
     unpriced = Many("Materials, by id, that are ordered and have no price.", Id(), dump_only=True)
     goods = Many(
         "What the job needs besides what is cut, as it was asked for; not ordered where it has no product.", GoodSchema,

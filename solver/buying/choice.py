@@ -6,10 +6,12 @@ chooses suffice (logic-based Benders decomposition, Hooker and Ottosson 2003)::
 
     minimise    sum single_lt s_lt + carton_lt c_lt + fixed_l u_l       lengths l, price rows t
     subject to  b_l = sum s_lt + size_l c_lt <= limit_l
-                a row is used only if its sticks are reached; one row a length, or one level for all
+                a row is used where its sticks are reached and the next one's are not; one row a length,
+                or one level for all
                 n_l + spares <= b_l                                      spares of the length used most
                 sum ceiling_k n_k >= worth                               every certificate; offcuts are all used
                 n_l >= tried_l + 1 for some l                            sticks tried that do not suffice
+                goods of all materials >= minimum order, or what is charged below it
 
 CP-SAT computes in whole numbers, so its optimum and its word that there is nothing left are exact.
 """
@@ -18,12 +20,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import floor
 
 from ortools.sat.python import cp_model
 
-from solver.buying.terms import Sold, Terms
+from solver.buying.bill import Bought, Purchase
+from solver.buying.terms import Minimum, Sold, Terms, Tier
 from solver.cutting.bounds import Certificate
 from solver.cutting.count_bounds import Numbers, coarser
+from solver.job import BelowMinimum
 from solver.lp.cpsat import counted
 from solver.watch import Watch
 
@@ -32,6 +37,9 @@ EFFORT = 1.0
 
 ALL_ROWS = 2
 """CP-SAT's word for a linear relaxation of every row: the default leaves out those that hold where a bool does."""
+
+MOST_MORE = 100_000
+"""More sticks than this are not bought for the sake of a minimum order."""
 
 MOST_BITS = 36
 """Bits of a cut's worth: its terms must add up in 64 bits with any numbers within the ranges."""
@@ -56,36 +64,45 @@ class Kinds:
 class Part:
     """One material's purchases in the program, which grows as cuts are learnt."""
 
-    def __init__(self, model: cp_model.CpModel, terms: Terms, kinds: Kinds, most: int) -> None:
-        """``most``: sticks that a plan can cut at most."""
+    def __init__(self, model: cp_model.CpModel, terms: Terms, kinds: Kinds, most: int, more: int = 0) -> None:
+        """``most``: sticks that a plan can cut at most; ``more``: those worth buying beside them."""
         self._model, self._terms, self._kinds = model, terms, kinds
-        self._most = most
+        self._most, self._more = most, more
         self._prices: list[cp_model.LinearExprT] = []
+        self._packs: list[list[tuple[Tier, cp_model.IntVar, cp_model.IntVar]]] = []
         self._fixed: list[cp_model.LinearExprT] = []
         levels = [(level, model.new_bool_var("")) for level in terms.levels]
         model.add_exactly_one(chosen for _, chosen in levels)
         self.bought = [self._sold(sold, levels) for sold in terms.lengths]
-        for level, chosen in levels:
-            model.add(sum(self.bought) >= level).only_enforce_if(chosen)
+        every = cp_model.LinearExpr.sum(list(self.bought))
+        for (level, chosen), end in zip(levels, [*terms.levels[1:], None], strict=True):
+            model.add(every >= level).only_enforce_if(chosen)
+            if end is not None:
+                model.add(every < end).only_enforce_if(chosen)
         self.cut = self._with_spares() if terms.spares(1) else self.bought
-        self.bill = cp_model.LinearExpr.sum([*self._prices, *self._fixed])
+        self.goods = cp_model.LinearExpr.sum(self._prices)
+        self.fixed = cp_model.LinearExpr.sum(self._fixed)
 
     def _sold(self, sold: Sold, levels: Sequence[tuple[int, cp_model.IntVar]]) -> cp_model.LinearExprT:
         """Add what may be bought of one length, and return how many sticks come."""
         model, top = self._model, self._top(sold)
         if sold.together:
-            ways = [([tier for tier in sold.tiers if tier.at <= level][-1], on, 0) for level, on in levels]
+            ways = [([tier for tier in sold.tiers if tier.at <= level][-1], on, 0, top) for level, on in levels]
         else:
-            ways = [(tier, model.new_bool_var(""), tier.at) for tier in sold.tiers]
-            model.add_at_most_one(on for _, on, _ in ways)
+            ends = [*(tier.at - 1 for tier in sold.tiers[1:]), top]
+            ways = [(t, model.new_bool_var(""), t.at, min(end, top)) for t, end in zip(sold.tiers, ends, strict=True)]
+            model.add_at_most_one(on for _, on, _, _ in ways)
         amounts: list[cp_model.LinearExprT] = []
-        for tier, on, at in ways:
-            cartons = model.new_int_var(0, top // sold.size, "")
+        self._packs.append([])
+        for tier, on, at, end in ways:
+            by_carton = sold.size > 1 or tier.carton != tier.single
+            cartons = model.new_int_var(0, top // sold.size * by_carton, "")
             singles = model.new_int_var(0, 0 if tier.single is None else top, "")
             come = cartons * sold.size + singles
-            model.add(come <= top * on)
+            model.add(come <= end * on)
             model.add(come >= at * on)
             amounts.append(come)
+            self._packs[-1].append((tier, cartons, singles))
             self._prices.append(cartons * tier.carton + singles * (tier.single or 0))
         bought = sum(amounts)
         model.add(bought <= top)
@@ -98,7 +115,7 @@ class Part:
     def _top(self, sold: Sold) -> int:
         """Return how many sticks of a length are worth buying at most."""
         reach = max(tier.at for tier in sold.tiers)
-        worth = max(self._most + self._terms.spares(self._most), reach) + sold.size
+        worth = max(self._most + self._terms.spares(self._most), reach) + self._more + sold.size
         return worth if sold.most is None else min(sold.most, worth)
 
     def _with_spares(self) -> Sequence[cp_model.LinearExprT]:
@@ -137,6 +154,14 @@ class Part:
         for own, count in zip(self.cut, sticks, strict=True):
             self._model.add(own >= count)
 
+    def purchase(self, solver: cp_model.CpSolver) -> Purchase:
+        """Return what a solution buys."""
+        bought = [
+            _bought(sold.size, [(tier, solver.value(c), solver.value(s)) for tier, c, s in packs])
+            for sold, packs in zip(self._terms.lengths, self._packs, strict=True)
+        ]
+        return Purchase(solver.value(self.goods + self.fixed), tuple(bought))
+
     def exclude(self, sticks: Sequence[int]) -> None:
         """Rule out that no more of any length are cut: so many do not suffice."""
         more = [self._model.new_bool_var("") for _ in sticks]
@@ -145,17 +170,28 @@ class Part:
         self._model.add_bool_or(more)
 
 
+def _bought(size: int, packs: Sequence[tuple[Tier, int, int]]) -> Bought:
+    cartons, singles = sum(c for _, c, _ in packs), sum(s for _, _, s in packs)
+    cost = sum(c * tier.carton + s * (tier.single or 0) for tier, c, s in packs)
+    return Bought(cost, cartons * size + singles, cartons, singles)
+
+
 class Choice:
     """The program of a whole purchase; each material is a part of it."""
 
-    def __init__(self) -> None:
+    def __init__(self, minimum: Minimum | None = None) -> None:
         """Start without materials."""
         self._model = cp_model.CpModel()
+        self._minimum = minimum
+        self._priced: cp_model.LinearExprT | None = None
         self.parts: list[Part] = []
+        self.purchases: list[Purchase] = []
 
     def add(self, terms: Terms, kinds: Kinds, most: int) -> Part:
         """Add a material, of which a plan can cut at most so many sticks."""
-        self.parts.append(Part(self._model, terms, kinds, most))
+        amount = self._minimum.amount if self._minimum else 0
+        more = -(-amount // max(1, floor(min(sold.each for sold in terms.lengths))))
+        self.parts.append(Part(self._model, terms, kinds, most, min(more, MOST_MORE)))
         return self.parts[-1]
 
     def cheapest(self, below: int, watch: Watch) -> tuple[int, list[tuple[int, ...]] | None]:
@@ -165,10 +201,9 @@ class Choice:
         """
         if watch.stopped:
             return 0, None
-        bill = cp_model.LinearExpr.sum([part.bill for part in self.parts])
-        self._model.minimize(bill)
-        solver = counted(EFFORT, watch)
+        solver, bill = counted(EFFORT, watch), self._bill()
         solver.parameters.linearization_level = ALL_ROWS
+        self._model.minimize(bill)
         status = solver.solve(self._model)
         if status == cp_model.INFEASIBLE:
             return below, None
@@ -176,10 +211,39 @@ class Choice:
             return max(0, min(int(solver.best_objective_bound), below)), None
         if status != cp_model.OPTIMAL:
             return 0, None
+        self.purchases = [part.purchase(solver) for part in self.parts]
         bound = solver.value(bill)
         if bound >= below:
             return below, None
         return bound, [tuple(solver.value(cut) for cut in part.cut) for part in self.parts]
+
+    def _bill(self) -> cp_model.LinearExprT:
+        """Return what the whole purchase comes to, with what is charged below a minimum order."""
+        if self._priced is None:
+            bills = [part.goods + part.fixed for part in self.parts]
+            self._priced = cp_model.LinearExpr.sum([*bills, self._addition()] if self._minimum else bills)
+        return self._priced
+
+    def _addition(self) -> cp_model.LinearExprT:
+        minimum, model = self._minimum, self._model
+        if minimum is None:
+            return 0
+        goods = cp_model.LinearExpr.sum([part.goods for part in self.parts])
+        ordered = model.new_bool_var("")
+        for part in self.parts:
+            for bought in part.bought:
+                model.add(bought == 0).only_enforce_if(~ordered)
+        if minimum.below is BelowMinimum.REFUSED:
+            model.add(goods >= minimum.amount * ordered)
+            return 0
+        if minimum.below is BelowMinimum.MADE_UP:
+            missing = model.new_int_var(0, minimum.amount, "")
+            model.add(missing >= minimum.amount * ordered - goods)
+            return missing
+        enough, charged = model.new_bool_var(""), model.new_bool_var("")
+        model.add(goods >= minimum.amount * enough)
+        model.add_bool_or(~ordered, enough, charged)
+        return charged * minimum.fee
 
 
 def least_bill(terms: Terms, prices: Sequence[int], worth: int, most: int, watch: Watch) -> int:

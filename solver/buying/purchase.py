@@ -9,7 +9,7 @@ from math import floor
 from solver.buying.bill import cheapest
 from solver.buying.choice import Kinds
 from solver.buying.search import Lot, Search, Sticks
-from solver.buying.terms import Sold, Terms
+from solver.buying.terms import Minimum, Sold, Terms
 from solver.cutting import Cutting, CuttingProblem, Duals, solve, tidy
 from solver.cutting import Search as Searched
 from solver.cutting.bounds import Certificate
@@ -131,6 +131,25 @@ def _improved(material: Material, part: Cutting, watch: Watch) -> Cutting:
         return part
     uses, _ = restored(again.problem, lot.reduced, search.plans[0])
     return replace(part, uses=uses, cost=search.cost, bound=min(part.bound, search.cost))
+
+
+def together(
+    materials: Sequence[Material], minimum: Minimum, watch: Watch
+) -> tuple[list[Cutting], int, int] | None:
+    """Return plans of several materials whose one order comes to least under a minimum, with its bill and bound.
+
+    None where no order of what can be had suffices, or none was found. The cuttings' own cost and bound are 0.
+    """
+    lots = [material.lot() for material in materials]
+    search = Search(lots, watch, minimum)
+    search.run()
+    if len(search.plans) < len(lots):
+        return None
+    found = []
+    for material, lot, plan in zip(materials, lots, search.plans, strict=True):
+        uses, uncut = restored(material.problem, lot.reduced, plan)
+        found.append(Cutting(uses, tuple(uncut), 0, 0, Searched(WORDS), exhausted=search.exhausted))
+    return found, search.cost, search.bound
 
 
 def tidied(material: Material, cutting: Cutting, watch: Watch) -> Cutting:

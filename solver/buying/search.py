@@ -12,10 +12,11 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from solver.buying.bill import NEVER, cheapest
+from solver.buying.bill import NEVER
 from solver.buying.choice import Choice, Kinds, Part
 from solver.buying.oracle import Oracle, Told
-from solver.buying.terms import Terms
+from solver.buying.order import order_of
+from solver.buying.terms import Minimum, Terms
 from solver.cutting.bounds import Certificate
 from solver.cutting.presolve import Reduced
 from solver.cutting.problem import Uses
@@ -97,10 +98,11 @@ class Search:
     ``plans`` are the best found, one for each lot, with the bill ``cost``, and no bill is lower than ``bound``.
     """
 
-    def __init__(self, lots: Sequence[Lot], watch: Watch) -> None:
-        """Start without a plan."""
+    def __init__(self, lots: Sequence[Lot], watch: Watch, minimum: Minimum | None = None) -> None:
+        """Start without a plan; all lots are one order, for which a ``minimum`` may hold."""
         self._watch = watch
-        self._choice = Choice()
+        self._minimum = minimum
+        self._choice = Choice(minimum)
         self._lots = [_Asked(lot, self._choice.add(lot.terms, lot.kinds, lot.pieces)) for lot in lots]
         self._open: list[tuple[int, Sequence[Sticks]]] = []
         self._asked = 0
@@ -180,11 +182,13 @@ class Search:
     def _offer(self, plans: Sequence[Uses | None]) -> int:
         """Keep plans if their bill is the lowest so far, and return it; without end where some lot has none."""
         whole = [uses for uses in plans if uses is not None]
-        pairs = zip(self._lots, whole, strict=False)
-        bills = [bill for lot, uses in pairs if (bill := cheapest(lot.lot.terms, lot.sticks(uses)))]
-        if len(bills) < len(plans):
+        if len(whole) < len(plans):
             return NEVER
-        cost = sum(bill.cost for bill in bills)
+        sticks = [lot.sticks(uses) for lot, uses in zip(self._lots, whole, strict=True)]
+        order = order_of([lot.lot.terms for lot in self._lots], sticks, self._minimum, self._watch)
+        if order is None or order.refused:
+            return NEVER
+        cost = order.cost
         if cost < self.cost:
             self.plans, self.cost = whole, cost
             self._watch.report(self.cost, min(self.bound, self.cost))

@@ -14,6 +14,7 @@ from decimal import Decimal
 from fractions import Fraction
 from math import ceil
 
+from solver.job import BelowMinimum
 from solver.materials import BreaksCount, Material, StockLength
 
 
@@ -73,6 +74,23 @@ class Terms:
     def levels(self) -> list[int]:
         """The numbers of sticks of all lengths at which some price changes, ascending, from 0."""
         return sorted({0, *(tier.at for sold in self.lengths if sold.together for tier in sold.tiers)})
+
+
+@dataclass(frozen=True, slots=True)
+class Minimum:
+    """What the goods of an order must come to, in steps of cost, and what becomes of one below (``MinimumOrder``)."""
+
+    amount: int
+    below: BelowMinimum
+    fee: int
+
+    def addition(self, goods: int, *, any_bought: bool) -> int | None:
+        """Return what is charged on top of goods; None where such an order is refused."""
+        if goods >= self.amount or not any_bought:
+            return 0
+        if self.below is BelowMinimum.MADE_UP:
+            return self.amount - goods
+        return self.fee if self.below is BelowMinimum.FEE else None
 
 
 def has_terms(material: Material) -> bool:

@@ -14,6 +14,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from solver.checking.bench import Bench, Fault, mismatch
+from solver.checking.bills import check_bill
 from solver.checking.bound import Verdict, judge_bound
 from solver.checking.breaches import check_breaches, check_strays
 from solver.checking.looks import check_fewest, check_looks
@@ -61,6 +62,7 @@ def _faults(job: Job, plan: CutPlan, benches: Iterable[Bench]) -> Iterator[Fault
     yield from check_names(plan)
     yield from check_entries(job, plan)
     yield from check_lines(job, plan)
+    yield from check_bill(job, plan)
     yield from check_strays(plan)
     for bench in benches:
         yield from _material_faults(bench)

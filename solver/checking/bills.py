@@ -10,9 +10,10 @@ from collections.abc import Iterable, Iterator
 from decimal import Decimal
 from fractions import Fraction
 
-from solver.checking.bench import Fault, mismatch, money
+from solver.checking.bench import Bench, Fault, mismatch, money
+from solver.job import BelowMinimum, Job
 from solver.materials import BreaksCount, Material, StockLength
-from solver.plan import OrderLine
+from solver.plan import CutPlan, OrderLine
 
 
 def has_rules(material: Material) -> bool:
@@ -21,6 +22,11 @@ def has_rules(material: Material) -> bool:
         row.breaks or row.fixed_cost or (row.carton is not None and (not row.singles or _own_price(row)))
         for row in material.stock
     )
+
+
+def ruled(bench: Bench) -> bool:
+    """Whether a material's cost is its bill: it has rules of its own, or a minimum order counts it with others."""
+    return has_rules(bench.material) or (bench.job.minimum_order is not None and bench.material.priced)
 
 
 def _own_price(row: StockLength) -> bool:
@@ -69,12 +75,41 @@ def bill_of(material: Material, lines: Iterable[OrderLine]) -> Fraction:
     return sum((goods(row, line, every) + Fraction(row.fixed_cost) for row, line in known), Fraction(0))
 
 
-def line_faults(place: str, material: Material, line: OrderLine, every: int) -> Iterator[Fault]:
-    """Check a line's packs, prices and sums, where so many sticks of ``every`` length of the material are bought."""
+def check_bill(job: Job, plan: CutPlan) -> Iterator[Fault]:
+    """Check what the order of all priced materials comes to under a minimum, and that its bound is not above that."""
+    lines = [line for line in plan.order if line.amount is not None]
+    minimum, bill = job.minimum_order, plan.bill
+    if minimum is None or bill is None:
+        if bill is not None or (minimum is not None and lines):
+            yield Fault("bill", "#/bill", mismatch("a bill under a minimum order, and else none", bill))
+        return
+    amount = sum((Fraction(line.amount or 0) for line in lines), Fraction(0))
+    fixed = sum((Fraction(line.fixed_cost) for line in lines), Fraction(0))
+    added = Fraction(0)
+    if lines and amount < minimum.amount:
+        if minimum.below is BelowMinimum.MADE_UP:
+            added = Fraction(minimum.amount) - amount
+        elif minimum.below is BelowMinimum.FEE:
+            added = Fraction(minimum.fee)
+        elif not any(notice.code == "below_minimum" for notice in plan.warnings):
+            yield Fault("bill", "#/bill", mismatch(f"goods of {money(minimum.amount)} or a warning", money(amount)))
+    right = amount, fixed, added
+    if (Fraction(bill.goods), Fraction(bill.fixed_costs), Fraction(bill.small_order)) != right:
+        found = (bill.goods, bill.fixed_costs, bill.small_order)
+        yield Fault("bill", "#/bill", mismatch(" + ".join(map(money, right)), " + ".join(map(money, found))))
+    if not 0 <= bill.bound <= bill.total:
+        yield Fault("bill", "#/bill/bound", mismatch(f"0 to {money(bill.total)}", money(bill.bound)))
+
+
+def line_faults(place: str, material: Material, line: OrderLine, every: int, *, ruled: bool) -> Iterator[Fault]:
+    """Check a line's packs, prices and sums, where so many sticks of ``every`` length of the material are bought.
+
+    ``ruled``: more may be bought than are cut, in any packs that are sold.
+    """
     row = next(row for row in material.stock if row.id == line.stock)
     if line.sticks + line.spares <= 0 or min(line.sticks, line.spares, line.cartons, line.loose) < 0:
         yield Fault("order", place, mismatch("some sticks, and none below nought", line))
-    yield from _packing(place, row, line, ruled=has_rules(material))
+    yield from _packing(place, row, line, ruled=ruled)
     stick, _ = prices_at(row, brought(row, line), every)
     price = None if row.price is None else stick
     if (line.length, line.code, _exact(line.unit_price)) != (row.length, row.code, price):

@@ -33,7 +33,7 @@ from math import ceil, lcm
 import numpy as np
 
 from solver.checking.bench import Bench, Fault, mismatch
-from solver.checking.bills import has_rules, to_be_had
+from solver.checking.bills import ruled, to_be_had
 from solver.checking.knapsack import MOST_WORK, Ints, Item, Row, Steps, TooLargeToCheck, any_numbers, steps_of
 from solver.checking.orders import price_of
 from solver.checking.purchases import Wanted as Purchased
@@ -95,7 +95,7 @@ def _weighed(bench: Bench) -> Verdict:
         doubt = _doubt(bench, supplies, wanted, generous=True)
     except TooLargeToCheck:
         return Verdict(Basis.SEARCHED)
-    if not doubt or (has_rules(bench.material) and bench.material.settings.spare_percent):
+    if not doubt or (ruled(bench) and bench.material.settings.spare_percent):
         return Verdict(Basis.SEARCHED)
     return _wrong(bench, "a bound that the certificate proves", f"{bench.steps(bench.plan.bound)}: {doubt}")
 
@@ -109,7 +109,7 @@ def _doubt(bench: Bench, supplies: Sequence[Supply], wanted: Sequence[Wanted], *
     rows = [_row(bench, supplies, wanted, values, MOST_WORK // len(sets)) for values in sets]
     rows = [row.favoured() if generous else row for row in rows]
     pieces = sum(item.required.pieces for item in wanted)
-    if has_rules(bench.material):
+    if ruled(bench):
         cheaper = _any_purchase(bench, supplies, Purchased(rows, pieces, up=not generous))
         return "a cheaper purchase can be worth all pieces" if cheaper else ""
     if len(rows) > 1:
@@ -134,7 +134,7 @@ def _any_purchase(bench: Bench, supplies: Sequence[Supply], wanted: Purchased) -
 
 
 def _any_numbers(bench: Bench, supplies: Sequence[Supply], rows: Sequence[Row], pieces: int) -> bool:
-    if has_rules(bench.material):
+    if ruled(bench):
         return _any_purchase(bench, supplies, Purchased(rows, pieces))
     return any_numbers(*_without_outdone(bench, supplies, rows, pieces))
 
@@ -215,7 +215,7 @@ def proven_by_length(bench: Bench, supplies: Sequence[Supply], pieces: Sequence[
     row = length_row(bench, supplies, pieces)
     if row is None:
         return False
-    if has_rules(bench.material):
+    if ruled(bench):
         try:
             return not _any_purchase(bench, supplies, Purchased([row], ENDLESS))
         except TooLargeToCheck:

@@ -11,7 +11,7 @@ from fractions import Fraction
 from math import ceil
 
 from solver.checking.bench import Bench, Fault, mismatch
-from solver.checking.bills import bill_of, brought, has_rules, line_faults
+from solver.checking.bills import bill_of, brought, line_faults, ruled
 from solver.job import Job
 from solver.materials import Material, StockLength
 from solver.plan import CutPlan, OrderLine
@@ -38,7 +38,7 @@ def check_costs(bench: Bench) -> Iterator[Fault]:
 def _cost(bench: Bench) -> Fraction:
     """Return what the plan costs: its order's bill where sticks are sold by rules, else what its new sticks cost."""
     material = bench.material
-    if has_rules(material):
+    if ruled(bench):
         return bill_of(material, (line for line in bench.whole.order if line.material == material.id))
     prices = {row.id: price_of(row, material) for row in material.stock}
     return sum((prices.get(use.stock, Fraction(0)) for _, use, _ in bench.sticks() if use.stock), Fraction(0))
@@ -66,7 +66,7 @@ def check_order(bench: Bench) -> Iterator[Fault]:
     used = Counter(use.stock for _, use, _ in bench.sticks() if use.stock is not None)
     places = {line.stock: n for n, line in enumerate(bench.whole.order) if line.material == bench.material.id}
     lines = {stock: bench.whole.order[place] for stock, place in places.items()}
-    yield from (_left_over if has_rules(bench.material) else _spares)(bench, used, lines)
+    yield from (_left_over if ruled(bench) else _spares)(bench, used, lines)
     every = sum(brought(bench.rows[line.stock], line) for line in lines.values() if line.stock in bench.rows)
     for row in bench.material.stock:
         line = lines.get(row.id)
@@ -99,7 +99,7 @@ def _line(bench: Bench, place: str, line: OrderLine, used: int, every: int) -> I
     """Check a line where ``every`` stick of the material is so many."""
     if line.sticks != used:
         yield Fault("order", place, mismatch(f"{used} sticks", line.sticks))
-    yield from line_faults(place, bench.material, line, every)
+    yield from line_faults(place, bench.material, line, every, ruled=ruled(bench))
     available, come = bench.rows[line.stock].available, brought(bench.rows[line.stock], line)
     if available is not None and come > available and not _said(bench, "order_over_stock"):
         yield Fault("order", place, mismatch(f"at most {available} sticks", come))

@@ -245,7 +245,7 @@ def _lines(week: Week, place: str, lines: tuple[OrderLine, ...]) -> Iterator[Fau
         every = sum(brought(rows[line.stock], line) for line in own if line.stock in rows)
         for line in own:
             if line.stock in rows:
-                yield from line_faults(place, material, line, every)
+                yield from line_faults(place, material, line, every, ruled=has_rules(material))
             else:
                 yield Fault("order", place, mismatch("stock of the week", line))
 

@@ -11,8 +11,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 from solver.assignment import Filled
-from solver.billing import billed
-from solver.buying.terms import has_terms
+from solver.billing import billed, on_terms
 from solver.categories import PanelsServe
 from solver.demand import Demand, demand_of
 from solver.job import Notice
@@ -69,7 +68,7 @@ def _apart(demand: Demand, walls: Sequence[Sequence[int]], watch: Watch, plan: P
         filled = plan(replace(own, sources=sources), watch.within(watch.left / waiting).quiet())
         used.update(stick.source.row.id for stick in filled.sticks)
         found.append(filled)
-    shared = has_terms(demand.material) or any(s.stick.limit is not None for s in demand.sources)
+    shared = on_terms(demand) or any(s.stick.limit is not None for s in demand.sources)
     return billed(demand, _merged(found, shared=shared))
 
 

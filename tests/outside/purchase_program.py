@@ -23,7 +23,7 @@ import highspy
 from ortools.sat.python import cp_model
 
 from solver.categories import DEFAULTS, Category
-from solver.job import Job
+from solver.job import BelowMinimum, Job, MinimumOrder
 from solver.lengths import Unit
 from solver.materials import BreaksCount, Material, Offcut, PriceBreak, StockLength
 from solver.planning import plan_job
@@ -43,6 +43,7 @@ class Program:
     columns: list[tuple[int, int]] = field(default_factory=list)
     costs: list[int] = field(default_factory=list)
     rows: list[tuple[float, dict[int, int], float]] = field(default_factory=list)
+    goods: list[int] = field(default_factory=list)
 
     def column(self, most: int, cost: int = 0) -> int:
         """Add a number from 0 to ``most``."""
@@ -89,7 +90,22 @@ def _program(job: Job) -> Program:
     for material in job.materials:
         items = [item for item in job.required if item.material == material.id]
         _material(program, material, items, [o for o in job.offcuts if o.material == material.id])
+    if job.minimum_order:
+        _minimum(program, job.minimum_order)
     return program
+
+
+def _minimum(program: Program, minimum: MinimumOrder) -> None:
+    """Say what becomes of goods below the minimum; where nothing is bought, nothing does."""
+    least, goods = int(minimum.amount / CENT), {c: program.costs[c] for c in program.goods}
+    ordered = program.column(1)
+    program.row(-float("inf"), {**dict.fromkeys(program.goods, 1), ordered: -MOST * len(goods)}, 0)
+    if minimum.below is BelowMinimum.REFUSED:
+        program.row(0, {**goods, ordered: -least})
+    elif minimum.below is BelowMinimum.MADE_UP:
+        program.row(0, {**goods, ordered: -least, program.column(least, 1): 1})
+    else:
+        program.row(0, {**goods, ordered: -least, program.column(1, int(minimum.fee / CENT)): least})
 
 
 def _material(program: Program, material: Material, items: Sequence[Required], offcuts: Sequence[Offcut]) -> None:
@@ -136,6 +152,7 @@ def _buy(program: Program, row: StockLength) -> tuple[dict[int, int], list[int]]
         cartons = program.column(MOST if row.carton else 0, each * size if carton is None else int(carton / CENT))
         program.row(-float("inf"), {singles: 1, cartons: size, on: -MOST}, 0)
         come |= {singles: 1, cartons: size}
+        program.goods += [singles, cartons]
         tiers.append(on)
     program.row(1, dict.fromkeys(tiers, 1), 1)
     program.row(0, come, MOST if row.available is None else row.available)
@@ -209,7 +226,10 @@ def small_job(seed: int) -> Job:
         for material in materials
         if dice.random() < 0.2
     )
-    return Job(f"list {seed}", Unit.IN, materials, tuple(items), offcuts, seconds=60.0)
+    below = dice.choice(list(BelowMinimum))
+    fee = Decimal(dice.randint(2, 15)) if below is BelowMinimum.FEE else Decimal(0)
+    minimum = MinimumOrder(Decimal(dice.randint(40, 260)), below, fee) if dice.random() < 0.4 else None
+    return Job(f"list {seed}", Unit.IN, materials, tuple(items), offcuts, seconds=60.0, minimum_order=minimum)
 
 
 def _random_material(dice: Random, name: str) -> Material:
@@ -262,12 +282,15 @@ def compared(job: Job) -> Compared:
     plan = plan_job(job, time.monotonic)
     other = least_bill(job)
     if other.best is None:
-        return Compared(True, True, "" if plan.not_cut else "a plan where there is none")
+        said = plan.not_cut or any(notice.code == "below_minimum" for notice in plan.warnings)
+        return Compared(True, True, "" if said else "a plan where there is none")
     if plan.not_cut:
         return Compared(True, True, "pieces left uncut that need not be")
     bill = sum(int(part.cost * part.cost_step / CENT) for part in plan.materials)
     bound = sum(part.bound * part.cost_step / CENT for part in plan.materials)
     proven = all(part.proven for part in plan.materials)
+    if plan.bill:
+        bill, bound, proven = int(plan.bill.total / CENT), plan.bill.bound / CENT, plan.bill.proven
     wrong = []
     if int((plan.order_total or Decimal(0)) / CENT) != bill:
         wrong.append(f"the order comes to {plan.order_total}, the plan to {bill}")

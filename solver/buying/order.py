@@ -1,0 +1,62 @@
+"""What an order of several materials comes to, where small orders are refused, made up or charged for.
+
+A minimum looks at the goods after breaks; fixed costs do not count. Where the cheapest purchases of all materials reach
+it, they are the cheapest order. Else what is bought more is decided for all of them together (``choice``).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from solver.buying.bill import NEVER, Purchase, cheapest
+from solver.buying.choice import Choice, Kinds
+from solver.buying.terms import Minimum, Terms
+from solver.watch import Watch
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """The purchases of all materials; ``addition`` is charged on top for a small order.
+
+    ``refused``: the goods are below the minimum, and more can't be had.
+    """
+
+    purchases: tuple[Purchase, ...]
+    addition: int = 0
+    refused: bool = False
+
+    @property
+    def cost(self) -> int:
+        """What the whole order comes to."""
+        return sum(purchase.cost for purchase in self.purchases) + self.addition
+
+
+def goods_of(terms: Terms, purchase: Purchase) -> int:
+    """Return what a purchase comes to without fixed costs."""
+    lengths = zip(terms.lengths, purchase.bought, strict=True)
+    return purchase.cost - sum(sold.fixed for sold, bought in lengths if bought.sticks)
+
+
+def order_of(
+    terms: Sequence[Terms], sticks: Sequence[Sequence[int]], minimum: Minimum | None, watch: Watch
+) -> Order | None:
+    """Return the cheapest order of so many sticks of each material; None where they can't be had."""
+    found = [cheapest(own, wanted) for own, wanted in zip(terms, sticks, strict=True)]
+    purchases = tuple(purchase for purchase in found if purchase is not None)
+    if len(purchases) < len(found):
+        return None
+    goods = sum(goods_of(own, purchase) for own, purchase in zip(terms, purchases, strict=True))
+    any_bought = any(bought.sticks for purchase in purchases for bought in purchase.bought)
+    addition = minimum.addition(goods, any_bought=any_bought) if minimum else 0
+    if minimum is None or not any_bought or goods >= minimum.amount:
+        return Order(purchases)
+    choice = Choice(minimum)
+    for own, wanted in zip(terms, sticks, strict=True):
+        lengths = tuple(range(len(own.lengths)))
+        choice.add(own, Kinds(lengths, (0,) * len(lengths)), sum(wanted)).at_least(wanted)
+    cost, chosen = choice.cheapest(NEVER, watch)
+    if chosen is None:
+        return Order(purchases, addition or 0, refused=addition is None)
+    more = tuple(choice.purchases)
+    return Order(more, cost - sum(purchase.cost for purchase in more))

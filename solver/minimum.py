@@ -1,0 +1,104 @@
+"""The order of a whole job under a minimum: whether it is reached, made up, charged for, and by what sticks.
+
+Each material is planned to its own lowest bill first. Where all of them together reach the minimum, that is the
+cheapest order there is. Where they don't, all materials without runs are sought anew as one order; sticks of runs stay
+as they are, and more may be bought beside them.
+
+What each material costs at the least bounds the order too: below the minimum it comes to that minimum, or to what is
+charged on top.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from solver.assignment import Filled, fill
+from solver.buying.order import Order, goods_of, order_of
+from solver.buying.purchase import Material as Cut
+from solver.buying.purchase import together
+from solver.buying.terms import Minimum, Terms, prices_of, terms_of
+from solver.demand import Demand, cost_step, step_of
+from solver.job import BelowMinimum, MinimumOrder, Notice
+from solver.order import lines_for
+from solver.plan import Bill, OrderLine
+from solver.watch import Watch
+
+Planned = tuple[Demand, Filled]
+
+
+@dataclass(frozen=True, slots=True)
+class Ordered:
+    """Priced materials as they are planned for one order, with the lines of each, and the bill of all of them."""
+
+    filled: tuple[Filled, ...]
+    lines: tuple[tuple[OrderLine, ...], ...]
+    bill: Bill
+    notices: tuple[Notice, ...]
+
+
+def ordered(minimum: MinimumOrder, planned: Sequence[Planned], watch: Watch) -> Ordered:
+    """Return the cheapest order found of the priced materials of a job."""
+    step = step_of((minimum.amount, minimum.fee, *(p for demand, _ in planned for p in prices_of(demand.material))))
+    rule = Minimum(int(minimum.amount / step), minimum.below, int(minimum.fee / step))
+    terms = [terms_of(demand.material, step) for demand, _ in planned]
+    least = [int(filled.bound * demand.cost_step / step) for demand, filled in planned]
+    bound = _least(rule, sum(least)) if all(filled.least_uncut for _, filled in planned) else 0
+    best, order = [filled for _, filled in planned], _order(planned, terms, rule, watch)
+    if order.cost > bound and not any(demand.runs or filled.not_cut for demand, filled in planned):
+        cuts = [Cut(demand.problem(), own) for (demand, _), own in zip(planned, terms, strict=True)]
+        if found := together(cuts, rule, watch):
+            cuttings, cost, proven = found
+            bound = max(bound, proven)
+            if cost < order.cost or order.refused:
+                pairs = zip(planned, cuttings, strict=True)
+                best = [_anew(before, fill(demand, cutting)) for (demand, before), cutting in pairs]
+                anew = [(demand, now) for (demand, _), now in zip(planned, best, strict=True)]
+                order = _order(anew, terms, rule, watch)
+    return _written(planned, best, terms, order, min(bound, order.cost), step)
+
+
+def _anew(before: Filled, now: Filled) -> Filled:
+    """Return a plan made anew with what is known of its material by itself."""
+    return replace(now, bound=before.bound, proof=before.proof, exhausted=before.exhausted)
+
+
+def _order(planned: Sequence[Planned], terms: Sequence[Terms], rule: Minimum, watch: Watch) -> Order:
+    sticks = [_counts(demand, filled) for demand, filled in planned]
+    order = order_of(terms, sticks, rule, watch)
+    if order is None:
+        endless = [replace(own, lengths=tuple(replace(sold, limit=None) for sold in own.lengths)) for own in terms]
+        order = order_of(endless, sticks, rule, watch)
+    if order is None:
+        raise AssertionError("without limits everything can be bought")
+    return order
+
+
+def _counts(demand: Demand, filled: Filled) -> list[int]:
+    counts = Counter(stick.source.stock for stick in filled.sticks)
+    return [counts[row.id] for row in demand.material.stock]
+
+
+def _least(rule: Minimum, bound: int) -> int:
+    """Return what no order comes to less than, of materials that come to ``bound`` at the least without a minimum."""
+    if not bound:
+        return 0
+    reached = max(bound, rule.amount)
+    return min(bound + rule.fee, reached) if rule.below is BelowMinimum.FEE else reached
+
+
+def _written(
+    planned: Sequence[Planned], best: Sequence[Filled], terms: Sequence[Terms], order: Order, bound: int, step: Decimal
+) -> Ordered:
+    goods = sum(goods_of(own, purchase) for own, purchase in zip(terms, order.purchases, strict=True))
+    fixed = order.cost - order.addition - goods
+    bill = Bill(goods * step, fixed * step, order.addition * step, bound * step)
+    filled, lines = [], []
+    for (demand, _), new, purchase in zip(planned, best, order.purchases, strict=True):
+        cost = int(purchase.cost * step / cost_step(demand.material))
+        filled.append(replace(new, cost=cost, bound=min(new.bound, cost)))
+        lines.append(lines_for(demand.material, _counts(demand, new), purchase, step))
+    notices = [Notice("below_minimum", f"the goods come to {goods * step:f}, below the minimum order")]
+    return Ordered(tuple(filled), tuple(lines), bill, tuple(notices * order.refused))
