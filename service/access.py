@@ -20,6 +20,9 @@ OPEN = frozenset(
 )  # fmt: skip
 """Endpoints that need no key."""
 _CATALOGUE = ("materials", "price_list", "rack", "company", "customers")
+_CATALOGUE_PAGES = (
+    "counter.settings", "counter.take_materials_in", "counter.press_material", "counter.put_on_rack", "counter.use_up",
+)  # fmt: skip
 _WEEKS = ("weeks", "week_parts")
 
 
@@ -45,7 +48,8 @@ def scope_asked() -> Scope:
         return Scope.READ
     if request.blueprint in _WEEKS:
         return Scope.WEEKS
-    return Scope.CATALOGUE if request.blueprint in _CATALOGUE or request.endpoint == "counter.settings" else Scope.PLAN
+    of_catalogue = request.blueprint in _CATALOGUE or request.endpoint in _CATALOGUE_PAGES
+    return Scope.CATALOGUE if of_catalogue else Scope.PLAN
 
 
 def _let_in(key: Key) -> None:

@@ -62,7 +62,8 @@ SCOPED = {
     ("put", "/v1/company"): Scope.CATALOGUE,
     ("put", "/v1/materials/panel-sand"): Scope.CATALOGUE,
     ("post", "/v1/rack"): Scope.CATALOGUE,
-    ("post", "/settings"): Scope.CATALOGUE,
+    ("post", "/v1/price-list"): Scope.CATALOGUE,
+    **{("post", page): Scope.CATALOGUE for page in ("/settings", "/materials", "/material", "/rack", "/rack/R-17")},
     ("delete", "/v1/crews/tern/weeks/2100-W10"): Scope.WEEKS,
     ("put", "/v1/crews/tern/weeks/2100-W10/jobs/x"): Scope.WEEKS,
 }
