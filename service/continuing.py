@@ -93,7 +93,7 @@ def go_on(standing: Standing, told: Told, queue: str) -> Record:
     job = _with_rack(rest_of(standing.job, standing.plan, report, record.number), standing, told)
     if not job.required:
         raise Problem("nothing-left", f"Every piece of plan {record.number} is cut.")
-    if problems := find_problems(job):
+    if problems := find_problems(racks.with_rack(job)):
         raise refused(FieldError("#", f"{_mark(job, it.pointer)}{it.detail}", it.code) for it in problems)
     asked = Ask(
         client=access.client(), queue=queue, job=job, key=_key(record), fingerprint=mark,

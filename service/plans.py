@@ -48,7 +48,7 @@ def accept(asked: Ask) -> Record:
     Raises ``Problem`` where too many wait, its key came with another request, or what it names of the rack is not free.
     """
     if not (asked.key and store().standing(asked.client, asked.key)):
-        racks.refuse_unavailable(asked)
+        racks.refuse_unavailable(asked.job, asked.replaces)
     new_id = secrets.token_hex(16)
     try:
         plan_id = store().create(new_id, asked)

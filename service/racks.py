@@ -17,10 +17,10 @@ from solver.lengths import Unit, say
 from solver.plan import CutPlan
 from workers.connection import PREFIX
 from workers.orders.ticks import PieceState, Tick
-from workers.rack.planning import used
+from workers.rack.planning import offered, used
 from workers.rack.store import MOST_ENTRIES, Entry, Full, Rack, Source, Taken
 from workers.record import Record
-from workers.store import PLAN, Ask
+from workers.store import PLAN
 
 _ADDRESS = re.compile(r"(?:/plans/)?(?P<plan>[^/]+)(?:/pieces/(?P<stick>[^/]+)-keep)?")
 _LABEL = re.compile(r"[^\x00-\x1f\x7f/]+")
@@ -163,14 +163,22 @@ def _there(found: Entry) -> str:
     return ", ".join([f"of {found.label} there {are} {found.count}", *held])
 
 
-def refuse_unavailable(asked: Ask) -> None:
-    """Refuse a request that names labels which are not there for it. Raises ``Problem`` with each of them."""
-    labels = asked.job.rack.labels if asked.job.rack else ()
+def with_rack(job: Job) -> Job:
+    """Return a job with what there is on the rack for it now, where it may use that."""
+    return offered(job, rack().entries()) if job.rack else job
+
+
+def refuse_unavailable(job: Job, replaces: str = "") -> None:
+    """Refuse a request that names labels which are not there for it. Raises ``Problem`` with each of them.
+
+    What the plan holds that it replaces is there for it.
+    """
+    labels = job.rack.labels if job.rack else ()
     if not labels:
         return
     there = {found.label: found for found in rack().entries()}
-    materials = {material.id for material in asked.job.materials}
-    holder = PLAN + asked.replaces
+    materials = {material.id for material in job.materials}
+    holder = PLAN + replaces
     faults = [
         FieldError(f"#/rack/{place}", *fault)
         for place, label in enumerate(labels)

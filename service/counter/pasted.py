@@ -10,6 +10,7 @@ from service.counter.picking import behind
 from service.counter.request import Fault, Json, Refused, Request, fault_of, material_of, offcuts_of, stock_faults
 from service.counter.stored import Stored
 from service.problems import Problem
+from service.racks import with_rack
 from service.wire import read_job
 from service.wire.required import pitch, render_required
 from solver.cutlist import ANSWERS, LASTING, Account, Item, Line, LineKind, Question, read_cut_list
@@ -214,7 +215,7 @@ def job_of(form: ListForm, pasted: Pasted, stored: Stored | None = None) -> tupl
     request = _request(form, pasted, {row.of for row in form.materials} if stored else set())
     body = stored.request(request, form.unit) if stored else request.body
     try:
-        return read_job(body), body
+        return read_job(body, with_rack), body
     except Problem as problem:
         raise Refused(tuple(fault_of(request, form, error) for error in problem.errors)) from None
 

@@ -20,6 +20,7 @@ from service.counter.stored import opened
 from service.documents.blocks import TitleBlock
 from service.plans import Kept, kept, own
 from service.problems import Problem
+from service.racks import with_rack
 from service.strict_json import fingerprint
 from service.views.facts import CALLED_OFF, LOT, MEASURE, compared
 from service.views.written import beside
@@ -76,7 +77,7 @@ def _other(record: Record, button: str) -> Record:
     other = other_job(whole.job, whole.plan, button, request.form, _known(record)) if whole.job else None
     if other is None:
         raise Problem("not-found", NO_BUTTON)
-    if problems := find_problems(other):
+    if problems := find_problems(with_rack(other)):
         raise Refused(tuple(Fault("order", problem.detail) for problem in problems))
     pressed = {name: value for name, value in request.form.items() if name in ("there", "length", "price", "times")}
     mark = fingerprint({"from": record.id, "button": button, **pressed})

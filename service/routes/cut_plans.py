@@ -7,7 +7,7 @@ from typing import Any
 
 from flask import Blueprint, Response, jsonify, make_response
 
-from service import access, plans
+from service import access, plans, racks
 from service.catalogue import filled
 from service.documented import Answer, Parameter, documented
 from service.preferences import (
@@ -58,9 +58,12 @@ blueprint = Blueprint("cut_plans", __name__, url_prefix="/v1/cut-plans")
 )  # fmt: skip
 def ask() -> Response:
     """Accept a request to plan; wait for the result if the client prefers to."""
-    is_dry = flag("dry_run")
-    sent = read_body()
-    return jsonify(render_request(read_job(filled(sent)))) if is_dry else begin(filled(sent), fingerprint(sent))
+    is_dry, sent = flag("dry_run"), read_body()
+    if not is_dry:
+        return begin(filled(sent), fingerprint(sent))
+    job = read_job(filled(sent), racks.with_rack)
+    racks.refuse_unavailable(job)
+    return jsonify(render_request(job))
 
 
 def begin(body: Mapping[str, Any], mark: str, measured: Mapping[str, Any] | None = None) -> Response:
@@ -71,7 +74,7 @@ def begin(body: Mapping[str, Any], mark: str, measured: Mapping[str, Any] | None
     """
     wait = wait_preferred()
     queue = queues.INTERACTIVE if wait else queues.BATCH
-    job, particulars = read_job(body), read_particulars(body.get("particulars") or {})
+    job, particulars = read_job(body, racks.with_rack), read_particulars(body.get("particulars") or {})
     asked = Ask(
         client=access.client(),
         queue=queue,

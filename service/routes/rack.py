@@ -33,6 +33,7 @@ _BODY = ("not-json", "length-required", "too-large", "not-accepted", "unplannabl
 _UNITS = Parameter("What answered numbers are in", {"enum": [*map(str, Unit)], "default": "in"})
 _USUAL, _MOST = 500, 2_000
 """Labels on a page."""
+_FURTHEST = 10**9
 blueprint = Blueprint("rack", __name__, url_prefix="/v1/rack")
 
 
@@ -45,12 +46,13 @@ blueprint = Blueprint("rack", __name__, url_prefix="/v1/rack")
         "units": _UNITS, "material": "Only this material, by id",
         "limit": Parameter("Labels on a page",
                            {"type": "integer", "minimum": 1, "maximum": _MOST, "default": _USUAL}),
-        "after": "Labels before this page; Link has the number for the next",
+        "after": Parameter("Labels before this page; Link has the number for the next",
+                           {"type": "integer", "minimum": 0, "maximum": _FURTHEST, "default": 0}),
     },
 )  # fmt: skip
 def look() -> Response:
     """Return what lies there, a page at a time."""
-    limit, after = whole_parameter("limit", _USUAL, 1, _MOST), whole_parameter("after", 0, 0, 10**9)
+    limit, after = whole_parameter("limit", _USUAL, 1, _MOST), whole_parameter("after", 0, 0, _FURTHEST)
     entries = _asked()
     response = _told(entries, _unit(), after=after, limit=limit)
     if after + limit < len(entries):

@@ -6,7 +6,7 @@ together with faults of single fields.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from decimal import Decimal
 from typing import Any
 
@@ -204,14 +204,17 @@ class JobSchema(WireSchema):
 _SCHEMA = JobSchema()
 
 
-def read_job(body: Mapping[str, Any]) -> Job:
-    """Return the job a request asks for. Raises ``Problem`` naming every fault at once."""
+def read_job(body: Mapping[str, Any], with_rack: Callable[[Job], Job] = lambda job: job) -> Job:
+    """Return the job a request asks for. Raises ``Problem`` naming every fault at once.
+
+    ``with_rack`` returns a job with what there is on the rack for it: what comes out of that alone is no fault.
+    """
     try:
         with in_units(units_of(body)):
             job = _job(_SCHEMA.load(body))
     except ValidationError as error:
         raise refused(field_errors(error.messages)) from None
-    problems = find_problems(job)
+    problems = find_problems(with_rack(job))
     if problems:
         raise refused([FieldError(problem.pointer, problem.detail, problem.code) for problem in problems])
     return job

@@ -158,6 +158,8 @@ def test_named_labels_are_used_or_refused_by_name(serving: Stack) -> None:
         ("#/rack/0", "rack_reserved"), ("#/rack/1", "rack_unknown"), ("#/rack/2", "material_unknown"),
     ]  # fmt: skip
     assert f"plan {first['number']}" in answer.json["errors"][0]["detail"]
+    dry = serving.client.post("/v1/cut-plans?dry_run=true", json=four("tern-7", rack=["T7"]))
+    assert [error["code"] for error in dry.json["errors"]] == ["rack_reserved"]
 
 
 def test_a_request_sent_again_is_not_refused_for_what_it_holds_itself(serving: Stack) -> None:
@@ -306,3 +308,15 @@ def test_what_is_damaged_keeps_nobody_from_the_rest(serving: Stack) -> None:
         assert serving.client.get("/v1/rack/torn").status_code == 404
     finally:
         serving.store.redis.hdel(name, "torn", "bare")
+
+
+def test_what_only_the_rack_is_long_enough_for_is_planned(serving: Stack) -> None:
+    """A piece of 160 in that may not be lapped, of panels of 150: a stick of 16'-8" on the rack does it."""
+    piece = {"material": "tern-12", "length": "160", "quantity": 1}
+    body = four("tern-12", required=[piece])
+    body["materials"][0] = body["materials"][0] | {"lap": None}
+    refused = serving.post(body)
+    assert [error["code"] for error in refused.json["errors"]] == ["longer_than_stock"]
+    lay(serving, "tern-12", "T12", length="16' 8\"")
+    assert used(planned(serving, body)) == ["T12"]
+    assert serving.post(body).status_code == 422

@@ -17,6 +17,7 @@ from service.counter.house.form import HouseForm
 from service.counter.house.stored import Measured
 from service.counter.request import Fault, Json, Refused, Request, stock_faults
 from service.problems import FieldError, Problem
+from service.racks import with_rack
 from service.wire import limits, read_job
 from service.wire.numbers import in_units
 from service.wire.takeoffs.measured import MeasuredWallSchema, OpeningSchema, measured_wall_of
@@ -87,7 +88,7 @@ def job_of_house(form: HouseForm, kept: Measured | None = None) -> tuple[Job, Js
         raise Refused(faults)
     try:
         told = cut_plan_request(read_take_off(body), body)
-        return read_job(told), told, body
+        return read_job(told, with_rack), told, body
     except Problem as problem:
         raise Refused(_faults(request, form, problem.errors or [FieldError("#", problem.detail)])) from None
 
