@@ -22,14 +22,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import floor
 
-from ortools.sat.python import cp_model
-
 from solver.buying.bill import Bought, Purchase
 from solver.buying.terms import Minimum, Sold, Terms, Tier
 from solver.cutting.bounds import Certificate
 from solver.cutting.count_bounds import Numbers, coarser
 from solver.job import BelowMinimum
 from solver.lp.cpsat import counted
+from solver.lp.lazily import cp_model
 from solver.watch import Watch
 
 EFFORT = 1.0
