@@ -15,7 +15,7 @@ from service.counter.breaks import typed_breaks
 from service.counter.form import MATERIAL, SETTINGS, STOCK, ListForm, MaterialRow, OffcutRow, StockRow, mended, place_of
 from service.counter.merging import Opened, changed, merged
 from service.counter.request import Json, Request, material_of, offcuts_of
-from service.wire.job import rack_told, render_good
+from service.wire.job import minimum_told, rack_told, render_good
 from service.wire.material import render_material, render_offcut
 from service.wire.required import render_wall
 from service.wire.typed import typed
@@ -102,7 +102,7 @@ class Stored:
         walls = [render_wall(wall, unit) for wall in self.job.walls]
         top = {"name": self.job.name, "units": self.job.units, "walls": walls, "limits": {"seconds": self.job.seconds}}
         told = {"goods": [render_good(good) for good in self.job.goods], "rack": rack_told(self.job.rack)}
-        return top | told
+        return top | told | {"minimum_order": minimum_told(self.job.minimum_order)}
 
 
 def own_words(material: Material, unit: Unit) -> Json:

@@ -67,7 +67,7 @@ _WRITTEN = (Column("As it was written", 50), Column("As it was read", 50))
 HEADING = (
     "plan", "job", "customer", "phone", "purchase_order", "date", "wanted_by", "taken_by", "material", "description",
     "stock", "code", "length", "length_number", "length_unit", "sticks", "spares", "cartons", "loose", "unit_price",
-    "amount",
+    "amount", "fixed_cost",
 )  # fmt: skip
 LONGEST_FIRST = "In the order to load it: the longest first, so that it lies at the bottom."
 
@@ -245,4 +245,5 @@ def order_csv(job: Job, plan: CutPlan, block: TitleBlock) -> str:
 def _figures(job: Job, line: OrderLine) -> list[str]:
     length = harmless(say(line.length, job.units)), str(to_number(line.length, job.units)), str(job.units)
     counts = [line.sticks, line.spares, line.cartons, line.loose]
-    return [*length, *map(str, counts), money(line.unit_price) or "", money(line.amount) or ""]
+    sums = (line.unit_price, line.amount, None if line.amount is None else line.fixed_cost)
+    return [*length, *map(str, counts), *(money(amount) or "" for amount in sums)]

@@ -12,7 +12,7 @@ from service.wire.numbers import money
 from solver.job import Job
 from solver.lengths import TICKS_PER_64TH, TICKS_PER_INCH, TICKS_PER_MM, Unit, say
 from solver.materials import FactoryEnd, Material
-from solver.plan import CutPlan, MaterialPlan, OrderLine, PatternUse, StoppedBy, unpriced_in
+from solver.plan import Bill, CutPlan, MaterialPlan, OrderLine, PatternUse, StoppedBy, unpriced_in
 from solver.proof import Basis
 from solver.rules import BreachCode
 from workers.orders.company import Company
@@ -138,7 +138,16 @@ def quality(job: Job, plan: CutPlan, part: MaterialPlan) -> str:
     what = "cut this list" if whole else "cut as much of this list"
     if not part.least_uncut:
         return "More pieces might still be possible: planning ended before that was settled."
+    if plan.bill and part.priced:
+        return f"{_of_bill(plan.bill, what)} {in_a_sentence(Basis.SEARCHED)}"
     return f"{_claim(job, part, what)} {in_a_sentence(part.proof.basis)}"
+
+
+def _of_bill(bill: Bill, what: str) -> str:
+    """Return what is known of an order under a minimum, which all priced materials make up together."""
+    if bill.proven:
+        return f"No order of all materials together that is cheaper, with the minimum order, can {what}."
+    return f"All materials together: at most {money(bill.total - bill.bound)} above the cheapest possible order."
 
 
 def _claim(job: Job, part: MaterialPlan, what: str) -> str:

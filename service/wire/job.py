@@ -256,6 +256,12 @@ def rack_told(rack: FromRack | None) -> bool | list[str]:
     return (list(rack.labels) or True) if rack else False
 
 
+def minimum_told(minimum: MinimumOrder | None) -> Json | None:
+    """Return a minimum order as a request says it."""
+    answer: Json | None = MinimumOrderSchema().dump(minimum) if minimum else None
+    return answer
+
+
 def render_good(good: Good) -> Json:
     """Return a good as a request says it."""
     answer: Json = GoodSchema().dump(good)

@@ -213,7 +213,8 @@ def stock_rows(draw: st.DrawFn) -> list[Json]:
             "available": MAYBE_COUNT | st.just(0), "code": TEXTS, "lap": ANY_LENGTH, "end_gap": st.just("3/8"),
         }))  # fmt: skip
         if draw(st.booleans()):
-            row |= {"carton": draw(st.integers(2, 24)), "singles": draw(st.booleans()), "carton_price": "200"}
+            row |= {"carton": draw(st.integers(2, 24)), "singles": draw(st.booleans())}
+            row |= {"carton_price": "200"} if priced else {}
         rows.append(row)
     return rows
 

@@ -30,7 +30,8 @@ EVERYTHING: dict[str, Any] = {
     "materials": [
         {"id": "panel-sand", "description": "double 4 in panel, sand", "category": "siding",
          "stock": [{"id": "12-6", "length": "12' 6\"", "code": "S-126", "price": "9.80", "available": 40, "carton": 24,
-                    "singles": False, "carton_price": 220, "lap": "1 1/4", "end_gap": "3/8"}],
+                    "singles": False, "carton_price": 220, "lap": "1 1/4", "end_gap": "3/8", "fixed_cost": 4,
+                    "breaks": [{"sticks": 48, "price": "9.20", "carton_price": 210}], "breaks_count": "material"}],
          "lap": 1, "end_gap": "1/4", "kerf": 0, "lap_ends": "renotched", "shortest_piece": 24, "lap_spacing": 20,
          "lap_repeat": 2, "in_line_within": 1, "extra_laps": 1, "lap_price": "0.4", "keep_offcuts_from": 30,
          "spare_percent": 5}
@@ -50,6 +51,7 @@ EVERYTHING: dict[str, Any] = {
     "offcuts": [{"id": "R-17", "material": "panel-sand", "length": "61 1/2", "quantity": 2, "factory_end": "left"}],
     "goods": [{"what": "house wrap", "quantity": 2, "unit": "packs", "product": "wrap 9 ft"},
               {"what": "nails", "quantity": 5.2, "unit": "lb"}],
+    "minimum_order": {"amount": 100, "below": "fee", "fee": "7.50"},
     "limits": {"seconds": 3},
 }  # fmt: skip
 """A request with every field there is."""
