@@ -20,9 +20,9 @@ __all__ = ["Report", "rest_of"]
 def rest_of(job: Job, plan: CutPlan, report: Report, name: str) -> Job:
     """Return the job of what is still to be cut, from what is left; what is left of a stick is called after ``name``.
 
-    What lay on the rack is not in it: it is looked up anew.
+    What lay on the rack is not in it: it is looked up anew. What the job needs besides was ordered with the plan.
     """
     materials = tuple(replace(each, stock=tuple(rows_left(each, plan))) for each in job.materials)
-    rest = replace(job, materials=materials)
+    rest = replace(job, materials=materials, goods=())
     required, offcuts = still_wanted(rest, plan, report), offcuts_left(job, plan, report, name)
     return replace(rest, required=tuple(required), offcuts=tuple(offcuts))

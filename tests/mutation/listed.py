@@ -317,4 +317,22 @@ FAULTS = (
         "unit/takeoff/test_refusals.py",
         ("solver/takeoff/refusals.py", "if other.index != end.index}.values())) > 1:", "if False}.values())) > 1:"),
     ),
+    _fault(
+        "held-by-others-and-free",
+        "what one plan holds on the rack is offered to the next, so that both cut one offcut",
+        "integration/test_rack.py",
+        ("workers/rack/scripts.py", "then count = count - hold.count end", "then count = count - hold.used end"),
+    ),
+    _fault(
+        "taken-and-not-planned-again",
+        "a plan whose offcut was taken while it was made is written all the same",
+        "integration/test_rack.py",
+        ("workers/plan_scripts.py", "if #short > 0 then return short end", "if false then return short end"),
+    ),
+    _fault(
+        "what-is-left-without-its-kerf",
+        "what is left of a stick begun is shorter by the cuts that it is still to get, and pieces are bought anew",
+        "unit/continuing/test_rest.py",
+        ("solver/continuing/at_hand.py", "+ kerf * (len(stretch) - 1)", "+ 0 * (len(stretch) - 1)"),
+    ),
 )

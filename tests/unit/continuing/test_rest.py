@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 import solver
 from solver.continuing import Report, rest_of
-from solver.job import Job
+from solver.job import Good, Job
 from solver.lengths import say
 from solver.materials import FactoryEnd
 from solver.plan import CutPlan
@@ -60,6 +60,12 @@ def test_as_long_as_nothing_is_cut_all_is_there() -> None:
     assert rest.required == scenario.shed().required
     assert at_hand(rest) == {"12-6 at hand": (6, "12'-6\"", FactoryEnd.BOTH)}
     assert bought(rest) == 0
+
+
+def test_what_the_job_needs_besides_was_ordered_already() -> None:
+    """House wrap stood on the first order: the rest asks for none."""
+    job = replace(scenario.shed(), goods=(Good("house wrap", Decimal(2), "packs"),))
+    assert gone_on(Report(), job).goods == ()
 
 
 def test_what_is_cut_is_wanted_no_more() -> None:
