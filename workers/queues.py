@@ -49,7 +49,7 @@ def enqueue(
 
 def dequeue(redis: Redis, queue: str, plan_id: str, generation: int) -> None:
     """Take a plan off a queue, if it is there, with what rq keeps of it: on no queue, rq would keep that for good."""
-    name = _name(plan_id, generation)
+    name, queue = _name(plan_id, generation), queue if queue in QUEUES else BATCH
     if Queue(queue, connection=redis, serializer=JSONSerializer).remove(name):
         QueuedJob(name, connection=redis, serializer=JSONSerializer).delete()
 
