@@ -53,7 +53,8 @@ for _, plan in ipairs(redis.call('ZRANGE', KEYS[1], 0, -1)) do
   local client = caller(plan)
   if client then redis.call('SET', ARGV[2] .. client, '1', 'PX', 1000) end
 end
-local latest = redis.call('TIME')[1] - ARGV[3]
+local now = redis.call('TIME')
+local latest = now[1] + now[2] / 1000000 - ARGV[3]
 for n = 3, #KEYS do
   for _, id in ipairs(redis.call('LRANGE', KEYS[n], 0, -1)) do
     local plan = id:match('^(.*)%-%d+$')
