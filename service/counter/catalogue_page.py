@@ -125,7 +125,8 @@ def press_material() -> AnyResponse:
     if what == "new-prices":
         day = request.form.get("day", "")
         wrong = {} if date_of(day) else {"day": "New prices from: say the day first."}
-        return _shown(material_form.with_prices_from(form, day), wrong, day)
+        after = material_form.with_prices_from(form, day)
+        return _shown(after, wrong, day, f"s{len(form.stock)}-price" if len(after.stock) > len(form.stock) else "")
     return PRESSED.get(what, _as_it_is)(form, where)
 
 
@@ -138,7 +139,7 @@ def _copy(form: MaterialForm, _: str) -> AnyResponse:
 
 
 def _add_length(form: MaterialForm, _: str) -> AnyResponse:
-    return _shown(material_form.with_length(form))
+    return _shown(material_form.with_length(form), focus=f"s{len(form.stock)}-length")
 
 
 def _drop_length(form: MaterialForm, where: str) -> AnyResponse:
@@ -181,5 +182,9 @@ def _told(problem: Problem, form: MaterialForm, places: Mapping[str, str]) -> di
     return told or {"id": problem.detail}
 
 
-def _shown(form: MaterialForm, faults: Mapping[str, str] = MappingProxyType({}), day: str = "") -> AnyResponse:
-    return page_of("material", 422 if faults else 200, typed_in=form, faults=faults, columns=material_form, day=day)
+def _shown(
+    form: MaterialForm, faults: Mapping[str, str] = MappingProxyType({}), day: str = "", focus: str = ""
+) -> AnyResponse:
+    """Show the form, with the cursor in the field ``focus``."""
+    told = {"typed_in": form, "faults": faults, "columns": material_form, "day": day, "focus": focus}
+    return page_of("material", 422 if faults else 200, **told)

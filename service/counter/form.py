@@ -41,7 +41,7 @@ ROLES = {
 class StockRow:
     """One stock length; ``out`` says that none can be had today, ``of`` which row of the stored request it is.
 
-    ``whole`` says that it is sold in full cartons alone, ``breaks`` are as ``service.counter.breaks`` reads them.
+    ``whole`` says that it is sold in full cartons alone, ``breaks`` are as ``service.wire.breaks`` reads them.
     """
 
     length: str = ""

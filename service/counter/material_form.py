@@ -15,7 +15,7 @@ from service.wire.fields import Choice, DateField, Flag, date_of
 from service.wire.material import SettingsSchema
 from service.wire.numbers import Amount, Count
 from service.wire.price_list import COLUMNS, Column, cell_of, named_by_length
-from service.wire.typed import asked, parts_of, typed
+from service.wire.typed import are_breaks, asked, typed
 from solver.categories import Category
 from solver.lengths import Unit
 from workers.orders.catalogue import Entry
@@ -139,8 +139,8 @@ def hint(form: MaterialForm, each: Column) -> str:
     """Return what holds where a field is left empty."""
     if each.name == "length":
         return "3810 mm" if form.unit.metric else "12' 6\""
-    if parts := parts_of(each.field):
-        return " ".join(name.replace("_", " ") for name in parts) + "; …"
+    if are_breaks(each.field):
+        return "24 at 9.20; 48 at 8.90"
     if each.of_stock or each.name not in SETTINGS:
         return ""
     category = Category(form.said.get("category") or Category.SIDING)

@@ -7,7 +7,6 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from service.counter.breaks import breaks_of
 from service.counter.form import (
     MATERIAL,
     OFFCUT,
@@ -22,6 +21,7 @@ from service.counter.form import (
 from service.counter.labels import in_page_words, place_in_words
 from service.counter.merging import Opened, free_name, merged
 from service.problems import FieldError
+from service.wire.breaks import breaks_of
 from service.wire.typed import asked
 from solver.categories import Category
 from solver.lengths import Unit

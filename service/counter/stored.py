@@ -11,10 +11,10 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from service.counter.breaks import typed_breaks
 from service.counter.form import MATERIAL, SETTINGS, STOCK, ListForm, MaterialRow, OffcutRow, StockRow, mended, place_of
 from service.counter.merging import Opened, changed, merged
 from service.counter.request import Json, Request, material_of, offcuts_of
+from service.wire.breaks import typed_breaks
 from service.wire.job import minimum_told, rack_told, render_good
 from service.wire.material import render_material, render_offcut
 from service.wire.required import render_wall

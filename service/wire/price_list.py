@@ -21,10 +21,11 @@ from service.problems import FieldError, Problem
 from service.spreadsheets.rows import Sheet, column
 from service.spreadsheets.writing import Cell, harmless
 from service.wire import limits
+from service.wire.breaks import breaks_told
 from service.wire.catalogue import NAMED_BY_STORE, CatalogueMaterialSchema, DatedStockSchema, read_material
-from service.wire.fields import DateField, Json
+from service.wire.fields import DateField, Json, Many
 from service.wire.numbers import Amount, Count, LengthField, written
-from service.wire.typed import asked, parts_of, typed
+from service.wire.typed import are_breaks, asked, typed
 from solver.lengths import Length, LengthError, Unit, read_length, say
 from workers.orders.catalogue import Entry
 
@@ -54,8 +55,8 @@ def _columns() -> Iterator[Column]:
 
 
 def _plain(each: Field[Any]) -> bool:
-    """Whether a field's value fits a cell: a list of entries does if theirs do."""
-    return not isinstance(each, Nested) and all(map(_plain, (parts_of(each) or {}).values()))
+    """Whether a field's value fits a cell."""
+    return are_breaks(each) or not isinstance(each.inner if isinstance(each, Many) else each, Nested)
 
 
 def _column(name: str, of: Field[Any], *, of_stock: bool) -> Column:
@@ -105,6 +106,8 @@ def cell_of(each: Column, said: Json, unit: Unit) -> Cell:
         return _length(value, unit)
     if isinstance(value, str) and isinstance(each.field, Amount):
         return Decimal(value)
+    if are_breaks(each.field):
+        return typed(breaks_told(value), each.field, unit)
     if isinstance(value, str) and isinstance(each.field, DateField):
         return date.fromisoformat(value)
     return value if isinstance(each.field, Count) and isinstance(value, int) else typed(value, each.field, unit)

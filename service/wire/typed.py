@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
 from marshmallow.fields import Field, Nested
 
+from service.wire.breaks import breaks_of, typed_breaks
 from service.wire.fields import Choice, Flag, Many
+from service.wire.material import PriceBreakSchema
 from service.wire.numbers import Amount, Count, LengthField
 from solver.lengths import Unit, say
 
@@ -18,10 +19,10 @@ SEPARATOR = ";"
 """What stands between the entries of a list in one cell."""
 
 
-def parts_of(field: Field[Any]) -> dict[str, Field[Any]] | None:
-    """Return the fields of a list's entries, which stand in a cell one after the other; None where they have none."""
+def are_breaks(field: Field[Any]) -> bool:
+    """Whether a field holds price breaks, the one list of more than words that is typed into a field."""
     inner = field.inner if isinstance(field, Many) else None
-    return dict(inner.schema.fields) if isinstance(inner, Nested) else None
+    return isinstance(inner, Nested) and isinstance(inner.schema, PriceBreakSchema)
 
 
 def typed(value: object, field: Field[Any], unit: Unit) -> str:
@@ -33,8 +34,7 @@ def typed(value: object, field: Field[Any], unit: Unit) -> str:
     if isinstance(field, Flag):
         return "yes" if value else "no"
     if isinstance(value, list):
-        parts = parts_of(field)
-        return f"{SEPARATOR} ".join(_entry(entry, parts, unit) if parts else str(entry) for entry in value)
+        return typed_breaks(value) if are_breaks(field) else f"{SEPARATOR} ".join(map(str, value))
     return f"{value:f}" if isinstance(value, Decimal) else str(value)
 
 
@@ -46,29 +46,13 @@ def asked(text: str, field: Field[Any]) -> object:
     if isinstance(field, Flag):
         return _FLAGS.get(bare.lower(), bare)
     if isinstance(field, Many):
-        parts = parts_of(field)
         entries = [entry.strip() for entry in bare.split(SEPARATOR) if entry.strip()]
-        return [_asked_entry(entry, parts) if parts else entry for entry in entries]
+        return breaks_of(bare) if are_breaks(field) else entries
     if isinstance(field, Choice):
         return bare.lower()
     if isinstance(field, Count):
         return _whole(bare)
     return _money(bare) if isinstance(field, Amount) else bare
-
-
-def _entry(entry: Mapping[str, Any], parts: Mapping[str, Field[Any]], unit: Unit) -> str:
-    """Return an entry's values in the order of its fields, as ``10 9.20``, without what is not said at its end."""
-    told = [typed(entry.get(name), part, unit) for name, part in parts.items()]
-    while told and told[-1] == "none":
-        told.pop()
-    return " ".join(told)
-
-
-def _asked_entry(text: str, parts: Mapping[str, Field[Any]]) -> object:
-    words = text.split()
-    if len(words) > len(parts):
-        return text
-    return {name: asked(word, parts[name]) for name, word in zip(parts, words, strict=False)}
 
 
 def _whole(bare: str) -> int | str:

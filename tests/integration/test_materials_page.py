@@ -27,6 +27,7 @@ def test_a_material_is_added_changed_and_taken_out_on_the_page(alone: Stack) -> 
     assert kept["stock"] == [{"id": "12'-6\"", "length": 150, "price": "9.80"}]
     page = alone.client.get("/material?id=panel-sand").text
     dated = pressed(alone, page, "new-prices", day="2027-01-01").text
+    assert re.findall(r'id="([^"]*)"[^>]* autofocus', dated) == ["s1-price"]
     assert pressed(alone, dated, "keep", s1__price="10.20").status_code == 303
     assert [(row["price"], row.get("from")) for row in alone.client.get(ADDRESS).json["stock"]] == [
         ("9.80", None), ("10.20", "2027-01-01")

@@ -16,7 +16,7 @@ TRIM: Json = {
     "units": "in", "description": "utility trim, white", "category": "channel", "also": ["utility trim", "undersill"],
     "stock": [
         {"id": "12", "length": 144, "price": "6.00", "code": "UT-12", "carton": 10, "singles": False,
-         "carton_price": "50.00"},
+         "carton_price": "50.00", "end_gap": "1/8"},
     ],
 }  # fmt: skip
 LIST = "Utility Trim:\n6 @ 11'10\n"
@@ -46,7 +46,7 @@ def planned(running: Stack, answer: Any) -> Json:  # noqa: ANN401
 
 
 def test_a_name_on_the_list_is_the_catalogues_material(trimmed: Stack) -> None:
-    """By any of its names; what the page does not show, such as full cartons, holds too; the plan says its origin."""
+    """By any of its names; what the page does not show, such as its gap, is kept too; the plan says its origin."""
     plan = planned(trimmed, sent(trimmed, "plan", text=LIST))
     (line,) = plan["result"]["order"]
     assert (line["material"], line["stock"], line["sticks"], line["cartons"]) == ("ut-white", "12", 6, 1)
@@ -54,7 +54,7 @@ def test_a_name_on_the_list_is_the_catalogues_material(trimmed: Stack) -> None:
     assert plan["result"]["materials"][0]["catalogue"]["id"] == "ut-white"
     page = sent(trimmed, "read", text=LIST).text
     assert "is cut from ut-white" in page
-    assert "sold in full cartons only; carton price 50.00" in page
+    assert "Also kept: end gap 1/8" in page
 
 
 def test_what_is_changed_on_the_page_holds_for_its_plan_alone(trimmed: Stack) -> None:

@@ -10,16 +10,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.spreadsheets import sheets_of
+from service.spreadsheets.rows import column
 from service.spreadsheets.writing import csv_of, workbook_of
-from service.wire import limits
-from service.wire.base import WireSchema
 from service.wire.catalogue import read_material, same
-from service.wire.fields import Many
-from service.wire.numbers import Amount, Count
 from service.wire.price_list import COLUMNS, HEADINGS, PriceListFaults, read_price_list, table_of
-from service.wire.typed import asked, typed
 from solver.categories import Category
-from solver.lengths import Unit
 from tests.support.files import workbook
 from workers.orders.catalogue import Entry
 
@@ -109,7 +104,8 @@ TEXTS = st.text(st.characters(codec="utf-8", categories=["L", "N", "P", "S"]), m
 PRICES = st.decimals(0, 9999, places=2).map(str)
 STOCK = st.fixed_dictionaries(
     {"length": LENGTHS, "price": PRICES},
-    optional={"code": TEXTS, "available": st.integers(0, 99), "carton": st.integers(1, 40), "lap": LENGTHS},
+    optional={"breaks": st.just([{"sticks": 24, "price": "0"}]), "code": TEXTS,
+              "available": st.integers(0, 99), "carton": st.integers(1, 40), "lap": LENGTHS},
 )  # fmt: skip
 MATERIALS = st.fixed_dictionaries(
     {"units": st.sampled_from(["in", "mm", "ft"]), "category": st.sampled_from([*map(str, Category)]),
@@ -166,31 +162,20 @@ def test_columns_in_which_nothing_stands_are_left_out() -> None:
     assert "Saw kerf" in next(table_of([Entry("sand", 1, kerf)]))
 
 
-class Step(WireSchema):
-    """From so many on, a price, and another."""
-
-    sticks = Count("", 2, 99)
-    price = Amount("", 100, 2)
-    whole = Amount("", 100, 2, allow_none=True)
-
-
-@pytest.mark.parametrize(
-    ("text", "value"),
-    [
-        ("10 9.20; 50 8.90 80", [{"sticks": 10, "price": "9.20"}, {"sticks": 50, "price": "8.90", "whole": "80"}]),
-        ("10 9,20", [{"sticks": 10, "price": "9.20"}]),
-        ("10 9.20 80 7", ["10 9.20 80 7"]),
-        ("ten", [{"sticks": "ten"}]),
-    ],
-)
-def test_entries_of_a_list_stand_in_one_cell(text: str, value: object) -> None:
-    """One after the other in the order of their fields; what can't be read so is left to the schema to refuse."""
-    assert asked(text, Many("", Step)) == value
-    if isinstance(value, list) and all(isinstance(entry, dict) and "price" in entry for entry in value):
-        assert asked(typed(value, Many("", Step), Unit.IN), Many("", Step)) == value
+def test_price_breaks_stand_in_one_cell_as_they_are_typed_on_the_page() -> None:
+    """From 24 sticks on at 9.20, from 48 on at 8.90."""
+    breaks = [{"sticks": 24, "price": "9.20"}, {"sticks": 48, "price": "8.90"}]
+    row = {"id": "12-6", "length": 150, "price": "9.80", "breaks": breaks}
+    body = read_material("sand", {"units": "in", "category": "siding", "stock": [row]})
+    headings, cells = table_of([Entry("sand", 1, body)])
+    assert cells[headings.index("Price breaks")] == "24 at 9.20; 48 at 8.90"
+    again = read(csv_of([headings, cells]).encode())
+    assert again["sand"]["stock"][0]["breaks"] == breaks
+    broken = csv_of([headings, cells]).replace("48 at 8.90", "48 at 9.90").encode()
+    where = f"row 2, column {column(headings.index('Price breaks'))} (Price breaks)"
+    assert faults(broken) == [f"{where}: rises: the row before has 9.20, and more sticks can't cost more each"]
 
 
 def test_headings_tell_columns_apart() -> None:
     """No two are the same, however they are cased."""
     assert len({heading.casefold() for heading in HEADINGS}) == len(HEADINGS) == len(COLUMNS) + 1
-    assert limits.PRICE_ROWS >= limits.STOCK_ROWS

@@ -1,9 +1,10 @@
-"""Price breaks as they are typed at the counter: ``10 at 8.50; 24 at 8.10, carton 77`` and back."""
+"""Price breaks as they are typed, on the page and in a price list: ``10 at 8.50; 24 at 8.10, carton 77`` and back."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
 from typing import Any
 
 from solver.materials import PriceBreak
@@ -30,6 +31,15 @@ def _break(text: str) -> dict[str, Any]:
 def typed_breaks(breaks: Sequence[PriceBreak]) -> str:
     """Return price breaks as one would type them."""
     return "; ".join(map(_typed, breaks))
+
+
+def breaks_told(told: Sequence[Mapping[str, Any]]) -> list[PriceBreak]:
+    """Return price breaks that a request says, as they are kept."""
+    return [PriceBreak(entry["sticks"], Decimal(entry["price"]), _carton(entry)) for entry in told]
+
+
+def _carton(entry: Mapping[str, Any]) -> Decimal | None:
+    return None if entry.get("carton_price") is None else Decimal(entry["carton_price"])
 
 
 def _typed(step: PriceBreak) -> str:
