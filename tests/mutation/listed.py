@@ -275,8 +275,8 @@ FAULTS = (
         "unit/checking/test_runs.py",
         (
             "solver/checking/breaches.py",
-            "if any(start < opening.end and opening.start < end for",
-            "if any(start < opening.end and opening.start <= start for",
+            "any(start < opening.end and opening.start < end for",
+            "any(start < opening.end and opening.start <= start for",
         ),
     ),
     _fault(
