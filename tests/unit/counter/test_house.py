@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from copy import deepcopy
-from dataclasses import replace
+from dataclasses import fields, replace
 from typing import Any
 
 import pytest
@@ -46,9 +46,8 @@ def fields_of(form: HouseForm) -> dict[str, str]:
         told[f"m{place}-category"] = row.category
         told |= {f"m{place}-{name}": text for name, text in row.settings.items()}
         for at, stock in enumerate(row.stock):
-            there = f"m{place}-s{at}"
-            told |= {f"{there}-length": stock.length, f"{there}-price": stock.price, f"{there}-code": stock.code}
-            told |= {f"{there}-carton": stock.carton, f"{there}-available": stock.available, f"{there}-of": stock.of}
+            texts = {each.name: getattr(stock, each.name) for each in fields(stock)}
+            told |= {f"m{place}-s{at}-{name}": str(text) for name, text in texts.items() if text is not False}
     for place, cut in enumerate(form.offcuts):
         told |= {f"o{place}-length": cut.length, f"o{place}-quantity": cut.quantity, f"o{place}-id": cut.id}
         told |= {f"o{place}-material": cut.material, f"o{place}-factory_end": cut.factory_end, f"o{place}-of": cut.of}
