@@ -56,6 +56,7 @@ class Settings:
     panels_serve: PanelsServe = PanelsServe.JOB
     most_put_aside: int | None = None
     spare_percent: Decimal = Decimal(0)
+    spare_sticks: int = 0
 
     @property
     def most_extra_laps(self) -> int:

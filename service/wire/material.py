@@ -225,6 +225,11 @@ class SettingsSchema(WireSchema):
         f"with up to {limits.PRICE_DECIMALS} decimals. {by_category('spare_percent')}",
         100, limits.PRICE_DECIMALS, label="Spares, %",
     )  # fmt: skip
+    spare_sticks = Count(
+        "Spare sticks to order on top of that, of the same length, with every order in which sticks of the material "
+        f"are cut. {by_category('spare_sticks')}",
+        0, limits.CARTON, label="Spares, sticks",
+    )  # fmt: skip
 
 
 class NamedSchema(WireSchema):

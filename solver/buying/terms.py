@@ -107,8 +107,9 @@ def _has_terms(row: StockLength) -> bool:
 
 def terms_of(material: Material, step: Decimal) -> Terms:
     """Return a material's terms in steps of cost: of money, or of a tick where it has no prices."""
-    share = Fraction(material.settings.spare_percent) / 100
-    return Terms(tuple(_sold(row, step) for row in material.stock), share)
+    settings = material.settings
+    lengths = tuple(_sold(row, step) for row in material.stock)
+    return Terms(lengths, Fraction(settings.spare_percent) / 100, settings.spare_sticks)
 
 
 def prices_of(material: Material) -> Iterator[Decimal]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from decimal import Decimal
 from fractions import Fraction
+from math import ceil
 
 from solver.checking.bench import Bench, Fault, mismatch, money
 from solver.job import BelowMinimum, Job
@@ -47,6 +48,12 @@ def prices_at(row: StockLength, own: int, every: int) -> tuple[Fraction, Fractio
             price, carton = step.price, step.carton_price
     stick = Fraction(row.length if price is None else price)
     return stick, stick * (row.carton or 1) if carton is None else Fraction(carton)
+
+
+def spares_asked(material: Material, sticks: int) -> int:
+    """Return how many spares are to be ordered beside so many sticks cut."""
+    settings = material.settings
+    return ceil(sticks * Fraction(settings.spare_percent) / 100) + settings.spare_sticks if sticks else 0
 
 
 def to_be_had(row: StockLength) -> int | None:

@@ -33,7 +33,7 @@ from math import ceil, lcm
 import numpy as np
 
 from solver.checking.bench import Bench, Fault, mismatch
-from solver.checking.bills import ruled, to_be_had
+from solver.checking.bills import ruled, spares_asked, to_be_had
 from solver.checking.knapsack import MOST_WORK, Ints, Item, Row, Steps, TooLargeToCheck, any_numbers, steps_of
 from solver.checking.orders import price_of
 from solver.checking.purchases import Wanted as Purchased
@@ -95,7 +95,7 @@ def _weighed(bench: Bench) -> Verdict:
         doubt = _doubt(bench, supplies, wanted, generous=True)
     except TooLargeToCheck:
         return Verdict(Basis.SEARCHED)
-    if not doubt or (ruled(bench) and bench.material.settings.spare_percent):
+    if not doubt or (ruled(bench) and spares_asked(bench.material, 1)):
         return Verdict(Basis.SEARCHED)
     return _wrong(bench, "a bound that the certificate proves", f"{bench.steps(bench.plan.bound)}: {doubt}")
 

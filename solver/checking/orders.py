@@ -8,10 +8,9 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from fractions import Fraction
-from math import ceil
 
 from solver.checking.bench import Bench, Fault, mismatch
-from solver.checking.bills import bill_of, brought, line_faults, ruled
+from solver.checking.bills import bill_of, brought, line_faults, ruled, spares_asked
 from solver.job import Job
 from solver.materials import Material, StockLength
 from solver.plan import CutPlan, OrderLine
@@ -77,7 +76,7 @@ def check_order(bench: Bench) -> Iterator[Fault]:
 
 
 def _spares(bench: Bench, used: Counter[str], lines: dict[str, OrderLine]) -> Iterator[Fault]:
-    needed = ceil(used.total() * Fraction(bench.material.settings.spare_percent) / 100)
+    needed = spares_asked(bench.material, used.total())
     found = {stock: line.spares for stock, line in lines.items() if line.spares}
     most = {stock for stock, count in used.items() if count == max(used.values())}
     right = dict.fromkeys(found, needed) if len(found) == 1 and set(found) <= most else {}
@@ -88,7 +87,7 @@ def _spares(bench: Bench, used: Counter[str], lines: dict[str, OrderLine]) -> It
 
 def _left_over(bench: Bench, used: Counter[str], lines: dict[str, OrderLine]) -> Iterator[Fault]:
     """Where sticks are sold by rules all that is not cut is spare, and enough of the length used most."""
-    needed = ceil(used.total() * Fraction(bench.material.settings.spare_percent) / 100)
+    needed = spares_asked(bench.material, used.total())
     most = [stock for stock, count in used.items() if count == max(used.values())]
     spares = max((lines[stock].spares for stock in most if stock in lines), default=0)
     if spares < needed and not _said(bench, "spares_over_stock"):

@@ -14,12 +14,10 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
-from fractions import Fraction
-from math import ceil
 
 from solver.checking import check
 from solver.checking.bench import Fault, mismatch
-from solver.checking.bills import brought, has_rules, line_faults
+from solver.checking.bills import brought, has_rules, line_faults, spares_asked
 from solver.checking.week_carried import check_carried
 from solver.materials import Material
 from solver.plan import OrderLine
@@ -238,7 +236,7 @@ def _lines(week: Week, place: str, lines: tuple[OrderLine, ...]) -> Iterator[Fau
     for material in week.materials:
         own = [line for line in lines if line.material == material.id]
         rows = {row.id: row for row in material.stock}
-        spares = ceil(sum(line.sticks for line in own) * Fraction(material.settings.spare_percent) / 100)
+        spares = spares_asked(material, sum(line.sticks for line in own))
         found = sum(line.spares for line in own)
         if found < spares or (found > spares and not has_rules(material)):
             yield Fault("order", place, mismatch(f"{spares} spares of {material.id}", found))

@@ -234,6 +234,7 @@ def carried_materials(week: Week) -> tuple[Material, ...]:
             settings=replace(
                 m.settings,
                 spare_percent=m.settings.spare_percent * 0,
+                spare_sticks=0,
                 keep_offcuts_from=m.settings.keep_offcuts_from if kept is None else kept,
             ),
         )

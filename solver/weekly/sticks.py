@@ -140,7 +140,7 @@ def _received(state: WeekState, delivery: Delivery) -> tuple[OrderLine, ...]:
     for entry in delivery.received or ():
         counts[entry.material][entry.stock] += entry.count
     plain = [
-        replace(m, settings=replace(m.settings, spare_percent=m.settings.spare_percent * 0))
+        replace(m, settings=replace(m.settings, spare_percent=m.settings.spare_percent * 0, spare_sticks=0))
         for m in state.week.materials
     ]
     return tuple(line for material in plain for line in lines_of(material, counts[material.id]))

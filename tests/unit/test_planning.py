@@ -63,6 +63,14 @@ def test_an_order_beyond_what_is_available_says_so() -> None:
     assert [(notice.code, notice.material) for notice in plan.warnings] == [("order_over_stock", "panel-sand")]
 
 
+def test_spares_by_the_stick_come_on_top_of_those_by_percent() -> None:
+    """Six panels, five percent of them spare, rounded up to one, and two more: nine at 9.80 are 88.20."""
+    settings = replace(PANEL.settings, spare_percent=Decimal(5), spare_sticks=2)
+    plan = planned(scenario.with_panel(settings=settings))
+    assert [(line.sticks, line.spares, line.amount) for line in plan.order] == [(6, 3, Decimal("88.20"))]
+    assert plan.materials[0].proven
+
+
 def test_a_plan_that_ends_at_its_limit_says_so() -> None:
     """With no time at all there is a plan, and it says that more time may better it."""
     plan = planned(replace(scenario.shed(), seconds=0.0))

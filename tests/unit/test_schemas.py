@@ -34,7 +34,7 @@ EVERYTHING: dict[str, Any] = {
                     "breaks": [{"sticks": 48, "price": "9.20", "carton_price": 210}], "breaks_count": "material"}],
          "lap": 1, "end_gap": "1/4", "kerf": 0, "lap_ends": "renotched", "shortest_piece": 24, "lap_spacing": 20,
          "lap_repeat": 2, "in_line_within": 1, "extra_laps": 1, "lap_price": "0.4", "keep_offcuts_from": 30,
-         "spare_percent": 5}
+         "spare_percent": 5, "spare_sticks": 2}
     ],
     "walls": [{"id": "north", "viewed_from": "left"}, {"id": "east", "viewed_from": "10'"}, {"id": "west"}],
     "required": [
