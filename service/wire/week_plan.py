@@ -12,7 +12,8 @@ from service.wire.cutting import ITEM, MARK, SAID
 from service.wire.fields import Choice, DateField, Flag, Id, Many, Moment, One, Text, Words
 from service.wire.material import FACTORY_END, OffcutSchema
 from service.wire.numbers import UNITS, Count, LengthField, Money, Number, SaidLength
-from service.wire.plan import CostUnit, OrderLineSchema, ProofSchema
+from service.wire.plan import CostUnit, OrderLineSchema
+from service.wire.proof import ProofSchema
 from solver.lengths import to_number
 from solver.materials import FactoryEnd
 from solver.plan import total_of, unpriced_in
