@@ -103,7 +103,7 @@ _DAY: Json = {"type": "string", "format": "date"}
 _MOMENT: Json = {"type": "string", "anyOf": [{"format": "date-time"}, {"format": "date"}]}
 QUERY: Json = {
     "limit": {"type": "integer", "minimum": 1, "maximum": 2_000, "default": 500},
-    "after": {"type": "integer", "minimum": 0, "default": 0},
+    "after": {"type": "integer", "minimum": 0, "maximum": 10**9, "default": 0},
     "plan": {"type": "boolean", "default": False},
     "paper": {"enum": ["letter", "a4"]},
     **dict.fromkeys(("q", "name", "customer", "purchase_order", "ref", "phone"), _SOUGHT),
