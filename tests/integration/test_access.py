@@ -138,7 +138,7 @@ def test_a_fault_of_the_server_is_logged_under_the_number_it_answers(
     locked: Stack, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
 ) -> None:
     """An unexpected error is 500 with the number it is logged under, and nothing else about it."""
-    monkeypatch.setattr("service.routes.cut_plans.read_job", lambda _: 1 // 0)
+    monkeypatch.setattr("service.routes.cut_plans.read_job", lambda *_: 1 // 0)
     answer = locked.post(SHED, **HARBOUR)
     assert (answer.status_code, answer.json["type"]) == (500, "/problems/fault")
     assert answer.headers["Request-Id"] in answer.json["detail"]
