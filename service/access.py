@@ -15,7 +15,7 @@ ANYBODY = "anybody"
 OPEN = frozenset(
     {
         "health.live", "health.ready", "openapi.document", "problems.explain", "counter.sign_in", "counter.sign_out",
-        "counter.static", "static",
+        "counter.static", "static", "documentation.start", "documentation.page", "documentation.static",
     }
 )  # fmt: skip
 """Endpoints that need no key."""

@@ -9,11 +9,12 @@ from dataclasses import dataclass
 from http import HTTPStatus
 from itertools import islice
 
-from flask import Blueprint, Flask, Response, current_app, request
+from flask import Blueprint, Flask, Response, current_app, render_template, request
 from redis.exceptions import RedisError
 from werkzeug.exceptions import HTTPException
 
 from service import tracing
+from service.problem_kinds import KINDS
 
 CONTENT_TYPE = "application/problem+json"
 MOST_ERRORS = 200
@@ -40,55 +41,6 @@ class FieldError:
             told["readings"] = list(self.readings)
         return told
 
-
-@dataclass(frozen=True, slots=True)
-class Kind:
-    """A kind of problem: its status, its title, what a caller can do about it, and the header that helps with that."""
-
-    status: int
-    title: str
-    remedy: str
-    header: str | None = None
-
-
-KINDS: Mapping[str, Kind] = {
-    "not-json": Kind(400, "The body is not JSON", "Send one JSON object, UTF-8, no key twice, no NaN or Infinity."),
-    "malformed-header": Kind(400, "A header can't be read", "See the header's own standard, named in the detail."),
-    "malformed-query": Kind(400, "The query string can't be read", "Correct the parameter named in the detail."),
-    "key-missing": Kind(401, "An API key is needed", "Send Authorization: Bearer and your key.", "WWW-Authenticate"),
-    "not-allowed": Kind(403, "The key is not good for that", "Use a key with the scope that the detail names."),
-    "not-found": Kind(404, "There is nothing here", "Check the address; a plan's address is in Location."),
-    "not-ready": Kind(409, "There is no plan yet", "Ask again after Retry-After seconds.", "Retry-After"),
-    "no-plan": Kind(409, "There is no plan", "See problem in the resource for why there is none."),
-    "not-measured": Kind(404, "There are no measurements", "Only a plan that was taken off keeps what was measured."),
-    "not-over": Kind(409, "The plan is not over", "Cancel it first, or wait until it is over."),
-    "unreadable": Kind(409, "What is kept can't be read", "Put it again; what was planned of it is planned anew."),
-    "changed": Kind(412, "It has changed meanwhile", "Get it again, and send its ETag as If-Match."),
-    "expired": Kind(410, "The result has expired", "Post the request again."),
-    "length-required": Kind(411, "Content-Length is missing", "Send Content-Length."),
-    "too-large": Kind(413, "The body is too large", "Divide the request; the limit is in the detail."),
-    "not-accepted": Kind(
-        415,
-        "The body must be plain application/json",
-        "Send Content-Type: application/json, UTF-8, not compressed.",
-        "Accept-Encoding",
-    ),
-    "unplannable": Kind(422, "The request can't be planned", "Each entry of errors says where and what to change."),
-    "frozen": Kind(409, "That day's sheet is frozen", "Give the job a later day; today's sheet stays as it is."),
-    "week-over": Kind(409, "The week is over", "Put the job in this week or a later one."),
-    "job-elsewhere": Kind(409, "The job is in another week", "Withdraw it there first."),
-    "continued": Kind(409, "It was gone on with already", "Go on with the plan that took its place."),
-    "nothing-left": Kind(409, "Nothing is left to cut", "Every piece is cut; there is nothing to plan."),
-    "offcut-taken": Kind(409, "Others have it by now", "Plan it again: it is planned with what is left."),
-    "key-reused": Kind(422, "The Idempotency-Key was used before", "Use a new key for a different request."),
-    "too-many": Kind(429, "Too many requests", "Ask again after Retry-After seconds.", "Retry-After"),
-    "fault": Kind(500, "A fault of this server", "It has been logged; tell whoever runs this server the Request-Id."),
-    "busy": Kind(503, "Too much is waiting already", "Ask again after Retry-After seconds.", "Retry-After"),
-    "store-away": Kind(
-        503, "The store does not answer", "Nothing was accepted; ask again after Retry-After seconds.", "Retry-After"
-    ),
-}
-"""Every kind of problem by its name, as served under ``/problems/{name}``."""
 
 blueprint = Blueprint("problems", __name__)
 
@@ -156,11 +108,14 @@ def install(app: Flask) -> None:
 
 @blueprint.get("/problems/<name>")
 def explain(name: str) -> Response:
-    """Say in plain words what a kind of problem means and what to do."""
+    """Say why a kind of problem is answered and what to do: to people on a page, to programs in plain words."""
     if name not in KINDS:
         raise not_found()
     kind = KINDS[name]
-    return Response(f"{kind.title} ({kind.status}).\n{kind.remedy}\n", mimetype="text/plain")
+    if "text/html" in request.accept_mimetypes.values():
+        return Response(render_template("documentation/problem.html", name=name, kind=kind))
+    told = (f"{kind.title} ({kind.status}).", f"Cause: {kind.cause}", f"Remedy: {kind.remedy}")
+    return Response("\n".join(told) + "\n", mimetype="text/plain")
 
 
 def problem_response(body: Mapping[str, object], status: int, headers: Mapping[str, str]) -> Response:

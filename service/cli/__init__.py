@@ -14,7 +14,7 @@ from typing import IO
 import click
 from click.core import ParameterSource
 
-DATA = Path(os.environ.get("XDG_DATA_HOME", "~/.local/share")).expanduser() / "lapstock"
+DATA = Path(os.environ.get("XDG_DATA_HOME") or "~/.local/share").expanduser() / "lapstock"
 """Where a local Redis keeps its data unless told otherwise."""
 PORT = click.IntRange(0, 65535)
 

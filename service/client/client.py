@@ -143,6 +143,14 @@ class Client:
         """Have a week planned ahead of the night, and return it as it is after ``wait`` seconds."""
         return self._transport.resource("POST", f"{_week(crew, week)}/plan", headers=_preferring(wait), held=wait)
 
+    def report(self, crew: str, week: str, day: str, body: Json, etag: str | None = None) -> Resource:
+        """Report what was really cut on a day (``2026-11-30``), and return the week."""
+        return self._put(f"{_week(crew, week)}/reports/{day}", body, etag)
+
+    def week_sheet(self, crew: str, week: str, name: str) -> bytes:
+        """Return a document of a week: ``page.pdf``, ``days/2026-11-30/sheet.pdf``, ``deliveries/…/order.pdf``."""
+        return self._transport.call("GET", f"{_week(crew, week)}/{name}").content
+
     def materials(self, **sought: str) -> Iterator[Resource]:
         """Yield the catalogue's materials; ``q`` are words to find, ``category`` is theirs."""
         return self._transport.pages("/v1/materials", "materials", sought)

@@ -12,7 +12,8 @@ from werkzeug.routing import Rule
 
 from service.access import OPEN
 from service.documented import Answer, Operation, Parameter, documented, operation_of
-from service.problems import CONTENT_TYPE, KINDS, Kind
+from service.problem_kinds import KINDS, Kind
+from service.problems import CONTENT_TYPE
 from service.rates import HEADERS, UNLIMITED
 from service.spreadsheets.writing import XLSX
 from service.state import service
@@ -33,11 +34,12 @@ def document() -> Response:
     """Return the OpenAPI document of everything this app answers; it is made once, which takes a tenth of a second."""
     made = current_app.extensions
     if _KEPT not in made:
-        made[_KEPT] = jsonify(_document()).get_data()
+        made[_KEPT] = jsonify(contract()).get_data()
     return Response(made[_KEPT], mimetype="application/json")
 
 
-def _document() -> Json:
+def contract() -> Json:
+    """Return the OpenAPI document, made anew."""
     operations = list(_operations())
     paths: dict[str, Json] = {}
     for rule, method, operation in operations:
@@ -48,6 +50,7 @@ def _document() -> Json:
     return {
         "openapi": "3.1.0",
         "info": {"title": "lapstock", "version": "1", "description": _ABOUT},
+        "externalDocs": {"description": "Tutorial, recipes, glossary, reference", "url": "/docs"},
         "paths": paths,
         "components": {
             "headers": ANSWER_HEADERS,

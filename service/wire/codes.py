@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from service.problems import KINDS
+from service.problem_kinds import KINDS
 from service.wire.base import WireSchema
 from service.wire.fields import Code, Described, Flag, Json, Many, One, Side, Words
 from service.wire.numbers import Count

@@ -11,7 +11,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.problems import KINDS, Problem
+from service.problem_kinds import KINDS
+from service.problems import Problem
 from service.strict_json import parse, require_object
 from service.wire import read_job
 from service.wire.codes import ERRORS
