@@ -19,8 +19,11 @@ from workers.connection import PREFIX
 
 HEADERS = ("RateLimit", "RateLimit-Policy")
 UNLIMITED = frozenset(
-    {"health.live", "health.ready", "openapi.document", "problems.explain", "counter.static", "static"}
-)
+    {
+        "health.live", "health.ready", "openapi.document", "problems.explain", "counter.static", "static",
+        "documentation.start", "documentation.page", "documentation.static",
+    }
+)  # fmt: skip
 """Endpoints that count against no limit: health, and what is always the same and there without a store."""
 _KINDS = {
     "cut_plans.ask": "plans", "takeoffs.take": "plans", "continuations.go": "plans", "weeks.plan": "plans",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from functools import cache
 from importlib.metadata import PackageNotFoundError, metadata
 from pathlib import Path
@@ -13,6 +14,7 @@ from service.documentation.markdown import README, Page, inline, page_of
 from service.problem_kinds import KINDS
 from service.problems import not_found
 from service.routes.openapi import contract
+from service.wire.fields import Json
 
 HERE = Path(__file__).parent
 ORDER = (
@@ -20,11 +22,8 @@ ORDER = (
     "running",
 )  # fmt: skip
 """The pages of this folder in the order of reading."""
-_MADE = {
-    "reference": lambda told: {"areas": reference.areas(told)},
-    "fields": lambda told: {"objects": list(reference.objects(told))},
-}
-"""Pages that are made from the contract."""
+_MADE: Mapping[str, Callable[[Json], object]] = {"reference": reference.areas, "fields": reference.objects}
+"""Pages that are made from the contract, and what of it."""
 _KEPT = "lapstock.reference"
 blueprint = Blueprint(
     "documentation", __name__, url_prefix="/docs", template_folder="templates", static_folder="static",
@@ -59,10 +58,10 @@ def written(name: str) -> Page:
 
 
 def _made(name: str) -> str:
-    """Return a page made from the contract, which takes a second and is kept."""
+    """Return a page made from the contract; it is made once."""
     kept: dict[str, str] = current_app.extensions.setdefault(_KEPT, {})
     if name not in kept:
-        kept[name] = render_template(f"documentation/{name}.html", **_MADE[name](contract()))
+        kept[name] = render_template(f"documentation/{name}.html", rows=_MADE[name](contract()))
     return kept[name]
 
 
@@ -72,6 +71,6 @@ def _readme() -> str:
     if beside.exists():
         return beside.read_text(encoding="utf-8")
     try:
-        return str(metadata("lapstock").get_payload())
+        return str(metadata("lapstock").json["description"])
     except PackageNotFoundError:
         raise not_found("README was not installed.") from None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
@@ -85,12 +85,14 @@ def areas(contract: Json) -> list[tuple[str, list[Call]]]:
     return [(area, [call for _, call in each]) for area, each in groupby(calls, key=lambda call: call[0])]
 
 
-def objects(contract: Json) -> Iterator[Described]:
-    """Yield the objects and the shapes of values, by name."""
-    for name, told in sorted(contract["components"]["schemas"].items()):
-        needed = told.get("required", ())
-        fields = [_field(key, value, key in needed) for key, value in told.get("properties", {}).items()]
-        yield Described(name, inline(told["description"]), fields)
+def objects(contract: Json) -> list[Described]:
+    """Return the objects and the shapes of values, by name."""
+    return [_described(name, told) for name, told in sorted(contract["components"]["schemas"].items())]
+
+
+def _described(name: str, told: Json) -> Described:
+    needed, fields = told.get("required", ()), told.get("properties", {})
+    return Described(name, inline(told["description"]), [_field(key, fields[key], key in needed) for key in fields])
 
 
 def _area(path: str) -> str:

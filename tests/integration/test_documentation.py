@@ -13,6 +13,7 @@ import pytest
 from markupsafe import escape
 
 from service import weeks
+from service.app import create_app
 from service.documentation import pages
 from service.problem_kinds import KINDS
 from service.state import Config
@@ -26,8 +27,8 @@ PAGE = {"Accept": "text/html"}
 
 @pytest.fixture(scope="module")
 def address(serving: Stack) -> Iterator[str]:
-    """Yield the address of a served installation."""
-    with served(serving.app) as where:
+    """Yield the address of a server of the shared installation: of an app of its own, for none waits once it stops."""
+    with served(create_app(Config(serving.redis.url))) as where:
         yield where
 
 
@@ -75,12 +76,15 @@ def test_every_setting_is_told() -> None:
     numbers = {f"LAPSTOCK_{each.name.upper()}": each.default for each in fields(Config) if each.type == "int"}
     assert {name: int(told[name]) for name in numbers} == numbers
     assert (int(told["LAPSTOCK_LEASE_SECONDS"]), int(told["LAPSTOCK_WORKER_MEMORY_MB"])) == (15, 4096)
+    read = {name for folder in ("service", "workers") for path in (ROOT / folder).rglob("*.py")
+            for name in re.findall(r'"(LAPSTOCK_[A-Z_]+)"', path.read_text(encoding="utf-8"))}  # fmt: skip
+    assert read - {*told} == {"LAPSTOCK_STARTED_BY", "LAPSTOCK_SERVER", "LAPSTOCK_API_KEY"}
 
 
 def test_every_method_is_cited_where_it_stands() -> None:
     """A place that the page of mathematics names is there, and its docstring names the authors and years."""
-    told = [row for row in rows(source("mathematics")) if len(row) > 3 and "solver/" in row[3]]
-    cited = [(row[2], ROOT / row[3].strip("`")) for row in told]
+    steps = [row for row in rows(source("mathematics")) if len(row) > 3 and "solver/" in row[3]]
+    cited = [(row[2], ROOT / row[3].strip("`")) for row in steps]
     assert len(cited) > 15
     titles = source("mathematics").partition("## Titles")[2]
     for papers, place in cited:
