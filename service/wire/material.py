@@ -14,11 +14,12 @@ from marshmallow import ValidationError, pre_load, validates_schema
 from service.problems import refused
 from service.wire import limits
 from service.wire.base import WireSchema, field_errors, put, refuse, told
-from service.wire.fields import Choice, Described, Fault, Flag, Id, Json, Many, Side, Text, wrong
+from service.wire.copied_from import CatalogueField
+from service.wire.fields import Choice, Fault, Flag, Id, Json, Many, Text, wrong
 from service.wire.numbers import ALLOWANCE, FOOT, STICK, Amount, Count, LengthField, in_units, plain, ticks
 from solver.categories import DEFAULTS, Category, LapEnds, PanelsServe, Settings
 from solver.lengths import Rounding, Unit, say
-from solver.materials import BreaksCount, FactoryEnd, Material, Offcut, Origin, PriceBreak, StockLength
+from solver.materials import BreaksCount, FactoryEnd, Material, Offcut, PriceBreak, StockLength
 
 FACTORY_END = (
     "Which ends are as manufactured, notched for lapping, seen with the face towards you: `left`, `right`, `both` or "
@@ -247,32 +248,6 @@ class NamedSchema(WireSchema):
     stock = Many(
         "The lengths in which it is sold.", StockSchema, 1, limits.STOCK_ROWS, what="stock lengths", required=True
     )
-
-
-class CopiedFromSchema(WireSchema):
-    """Which material of the catalogue a material is a copy of, and in which state."""
-
-    id = Id("The material of the catalogue.", required=True)
-    version = Count("The version it had.", 1, required=True)
-
-
-class CatalogueField(Described):
-    """A material of the catalogue: by id to be copied from there, with its version once it was."""
-
-    _origin = CopiedFromSchema()
-
-    def _deserialize(self, value: object, *_: object, **__: object) -> Origin:
-        if not isinstance(value, Mapping):
-            raise wrong("wrong_type", "must be the id of a material of the catalogue")
-        return Origin(**self._origin.load(value))
-
-    def _serialize(self, value: Origin | None, *_: object, **__: object) -> Json | None:
-        return None if value is None else self._origin.dump(value)
-
-    def shape(self, side: Side) -> Json:
-        """An id where it is asked, or what is answered."""
-        copied = side.ref(CopiedFromSchema)
-        return {"anyOf": [Id().shape(side), copied]} if side.asked else copied
 
 
 class MaterialSchema(SettingsSchema, NamedSchema):

@@ -11,10 +11,11 @@ from service.views.facts import material_of
 from service.views.waste import lap_length, waste_percent
 from service.wire import limits
 from service.wire.codes import NOT_CUT, NOTICES
+from service.wire.copied_from import CopiedFromSchema
 from service.wire.cutting import ITEM, JOB, MARK, REF, PatternSchema, PlanPartSchema, RunSchema, answering, ref_of
 from service.wire.fields import Choice, Code, Flag, Id, Json, Many, One, Side, Text, Words
 from service.wire.job import GoodSchema
-from service.wire.material import CopiedFromSchema, SettingsSchema
+from service.wire.material import SettingsSchema
 from service.wire.numbers import (
     MONEY,
     PLACE,
