@@ -40,6 +40,9 @@ class Purchase:
         return tuple(each.sticks for each in self.bought)
 
 
+MOST_MISSING = 300
+"""Where more sticks than this are missing to a break, they are all bought of one length."""
+
 NOTHING = Bought(0, 0, 0, 0)
 
 
@@ -78,6 +81,8 @@ def _at_level(terms: Terms, wanted: Sequence[int], level: int) -> Purchase | Non
 def _with_more(terms: Terms, wanted: Sequence[int], level: int) -> Sequence[Bought]:
     """Buy sticks up to ``level`` where they cost least beyond what is wanted; nothing where there are too few."""
     missing = level - sum(wanted)
+    if missing > MOST_MISSING:
+        return _of_one(terms, wanted, missing, level)
     best: list[tuple[int, tuple[Bought, ...]] | None] = [(0, ())] + [None] * missing
     for sold, n in zip(terms.lengths, wanted, strict=True):
         ways = [_at_least(sold, n + more, level) for more in range(missing + 1)]
@@ -92,6 +97,21 @@ def _with_more(terms: Terms, wanted: Sequence[int], level: int) -> Sequence[Boug
                 if old is None or cost < old[0]:
                     best[reached] = (cost, (*known[1], way))
     return best[-1][1] if best[-1] else ()
+
+
+def _of_one(terms: Terms, wanted: Sequence[int], missing: int, level: int) -> Sequence[Bought]:
+    """Buy all that is missing of one length, the one where that costs least."""
+    found = []
+    for more in range(len(wanted)):
+        ways = [
+            _at_least(sold, n + missing * (k == more), level)
+            for k, (sold, n) in enumerate(zip(terms.lengths, wanted, strict=True))
+        ]
+        bought = [way for way in ways if way is not None]
+        if len(bought) == len(ways):
+            fixed = sum(sold.fixed for sold, way in zip(terms.lengths, bought, strict=True) if way.sticks)
+            found.append((sum(way.cost for way in bought) + fixed, bought))
+    return min(found, key=lambda each: each[0])[1] if found else ()
 
 
 def _at_least(sold: Sold, sticks: int, level: int) -> Bought | None:

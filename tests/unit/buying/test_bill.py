@@ -54,6 +54,14 @@ def _bill(sold: Sold, cartons: int, singles: int, every: int) -> int:
     return cartons * tier.carton + singles * (tier.single or 0) + (sold.fixed if own else 0)
 
 
+def test_a_break_far_away_is_reached_with_one_length() -> None:
+    """From a million sticks on they cost nothing: all that are missing are bought of the length needed anyway."""
+    far = tuple(Sold((Tier(0, 5, 5), Tier(10**6, 0, 0)), 1, fixed, None, together=True) for fixed in (0, 3))
+    found = cheapest(Terms(far), (2, 0))
+    assert found is not None
+    assert (found.cost, found.sticks) == (0, (10**6, 0))
+
+
 @given(terms(), st.lists(st.integers(0, 4), min_size=2, max_size=2))
 @settings(max_examples=60, deadline=None)
 def test_no_purchase_is_cheaper(offer: Terms, counts: list[int]) -> None:
