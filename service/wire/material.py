@@ -106,20 +106,23 @@ class StockSchema(WireSchema):
             put(errors, ("carton_price",), Fault("needs carton: how many sticks are in one?", "needs_another"))
         refuse(errors)
 
-    @validates_schema(skip_on_field_errors=False)
-    def _prices(self, data: Mapping[str, Any], **_: object) -> None:
+    @validates_schema(skip_on_field_errors=False, pass_original=True)
+    def _prices(self, data: Mapping[str, Any], original: Mapping[str, Any], **_: object) -> None:
         errors: dict[Any, Any] = {}
-        if data.get("price") is None:
+        if original.get("price") is None:
             for name in ("breaks", "fixed_cost", "carton_price"):
                 if data.get(name):
                     put(errors, (name,), Fault("needs price: what does a single stick cost?", "needs_another"))
-        for path, message in _break_faults(data):
+        for path, message in _break_faults(data, original.get("carton_price") is not None):
             put(errors, ("breaks", *path), message)
         refuse(errors)
 
 
-def _break_faults(row: Mapping[str, Any]) -> Iterator[tuple[tuple[int, str], Fault]]:
-    """Yield what is wrong between the price rows of a stock length, each against the one before it."""
+def _break_faults(row: Mapping[str, Any], by_carton: bool) -> Iterator[tuple[tuple[int, str], Fault]]:
+    """Yield what is wrong between the price rows of a stock length, each against the one before it.
+
+    ``by_carton``: cartons have a price of their own, right or wrong.
+    """
     known = [entry if isinstance(entry, Mapping) else {} for entry in row.get("breaks") or ()]
     for place, (before, after) in enumerate(pairwise([{**row, "sticks": 0}, *known])):
         if _above(before.get("sticks"), after.get("sticks"), equal=True):
@@ -129,7 +132,7 @@ def _break_faults(row: Mapping[str, Any]) -> Iterator[tuple[tuple[int, str], Fau
             if _above(after.get(name), before.get(name), equal=False):
                 words = f"rises: the row before has {before[name]:f}, and more sticks can't cost more each"
                 yield (place, name), Fault(words, "break_rises")
-        if (row.get("carton_price") is None) is not (after.get("carton_price") is None):
+        if by_carton is (after.get("carton_price") is None):
             words = "must be given for each row of prices, or for none"
             yield (place, "carton_price"), Fault(words, "needs_another")
 
