@@ -107,13 +107,14 @@ class StockSchema(WireSchema):
         refuse(errors)
 
     @validates_schema(skip_on_field_errors=False, pass_original=True)
-    def _prices(self, data: Mapping[str, Any], original: Mapping[str, Any], **_: object) -> None:
+    def _prices(self, data: Mapping[str, Any], original: object, **_: object) -> None:
         errors: dict[Any, Any] = {}
-        if original.get("price") is None:
+        given = original if isinstance(original, Mapping) else {}
+        if given.get("price") is None:
             for name in ("breaks", "fixed_cost", "carton_price"):
                 if data.get(name):
                     put(errors, (name,), Fault("needs price: what does a single stick cost?", "needs_another"))
-        for path, message in _break_faults(data, original.get("carton_price") is not None):
+        for path, message in _break_faults(data, given.get("carton_price") is not None):
             put(errors, ("breaks", *path), message)
         refuse(errors)
 
