@@ -205,7 +205,7 @@ class LapSolver:
             self._generation = ColumnGeneration(self._model, self._classes, numbers, start)
         near = NEAR if first and not self._one_price else 0.0
         self._generation.numbers.look_below(self.best.cost)
-        self._generation.run(BOUND_ROUNDS, self.best.cost, near, self._watch)
+        self._generation.run(BOUND_ROUNDS, self.best.cost, near, self._watch, self._step if self._one_price else 0)
         self._raise()
 
     def _raise(self) -> None:

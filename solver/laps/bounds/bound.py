@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from fractions import Fraction
+from math import inf
 
 import numpy as np
 
@@ -78,7 +79,7 @@ class ColumnGeneration:
         self._scale = max(1, MOST_VALUE // max(stick.cost for stick in model.problem.sticks))
         self._best: tuple[Fraction, DualValues] | None = None
         self.done = False
-        self._gap = 1.0
+        self._gap, self._cost = 1.0, inf
         self.add(start)
 
     def add(self, columns: Iterable[StickColumn | RunColumn]) -> None:
@@ -91,15 +92,17 @@ class ColumnGeneration:
         """Every column met."""
         return list(self._master.columns)
 
-    def run(self, rounds: int, target: int, near: float, watch: Watch) -> None:
+    def run(self, rounds: int, target: int, near: float, watch: Watch, step: int = 0) -> None:
         """Go on until the bound reaches ``target``, can't rise, has not risen for long, or is within ``near``.
 
-        ``near`` is a share of the linear program's cost.
+        ``near`` is a share of the linear program's cost. While that cost is less than a ``step`` below ``target``, no
+        cheaper plan is to be hoped for, and rounds are neither counted nor given up.
         """
-        since = 0
-        for _ in range(rounds):
-            if self.done or self.numbers.least >= target or watch.stopped or since > PATIENCE or self._gap < near:
+        since, number = 0, 0
+        while not self.done and self.numbers.least < target and not watch.stopped and self._gap >= near:
+            if (since > PATIENCE or number >= rounds) and self._cost <= target - step:
                 return
+            number += 1
             before = self.numbers.least
             try:
                 self._round()
@@ -108,7 +111,7 @@ class ColumnGeneration:
             since = 0 if self.numbers.least > before else since + 1
 
     def _round(self) -> None:
-        cost = self._master.solve()
+        self._cost = cost = self._master.solve()
         own = self._master.values(self._scale)
         added = 0
         if self._best is not None:

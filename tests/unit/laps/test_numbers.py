@@ -9,11 +9,14 @@ import pytest
 
 from solver.categories import LapEnds
 from solver.cutting.problem import Piece
+from solver.laps.assign import columns_of
+from solver.laps.bounds.bound import ColumnGeneration
 from solver.laps.bounds.columns import classes_of
 from solver.laps.bounds.dual_values import DualValues, NumberRow
 from solver.laps.bounds.master import Master, Unsolved
 from solver.laps.bounds.numbers import StickNumbers, length_row
-from solver.laps.bounds.pricing import Pricer
+from solver.laps.bounds.pricing import PriceList, Pricer, by_length
+from solver.laps.improve import lay_anew
 from solver.laps.model import LapModel, model_of
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
 from solver.lp.glop import LinearProgram
@@ -118,3 +121,15 @@ def test_a_program_that_fails_is_solved_once_more_written_anew(monkeypatch: pyte
         Master(of, classes_of(of, [0, 0]), 1).solve()
     assert len(tried) == 2
     assert tried[0] is not tried[1]
+
+
+@pytest.mark.parametrize(("step", "least"), [(0, 40), (10, 50)])
+def test_rounds_are_not_counted_where_no_cheaper_plan_is_to_be_hoped_for(step: int, least: int) -> None:
+    """Three pieces of 6, and 10 + 5: five tens, where length asks for four. One round does not show it yet."""
+    runs = (LapRun(item=0, length=15, left=Meets.PLAIN, right=Meets.PLAIN),)
+    rules = LapRules(ends=LapEnds.FACTORY)
+    of = model_of(LapProblem(sticks=(TEN,), pieces=(Piece(6, 3),), runs=runs, rules=rules))
+    plan = lay_anew(of, PriceList(of, by_length(of)), 0, 0.0)
+    found = StickNumbers(of, 60, PATIENT)
+    ColumnGeneration(of, classes_of(of, [0]), found, columns_of(plan)).run(1, 50, 0.0, PATIENT, step)
+    assert (plan.cost, found.least) == (50, least)
