@@ -15,6 +15,7 @@ What is where, each on the ones above it:
 - ``violations``: how few rules a wall must break; ``factory_program``, ``free_program``: all plans with sticks of given
   numbers at once; ``exact``: whether a small job has one
 - ``fewer``: taking laps out, where that costs no more than their price
+- ``rearrange``: laps and pieces moved within a plan's sticks; ``mending``: so that fewer rules are broken
 - ``looks``: how laps look; ``polish``: moving them for that, where it costs nothing
 - ``presolve``: what is impossible, set aside; ``solve``: the way through all of them; ``answer``: the plan written out
 

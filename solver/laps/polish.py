@@ -1,25 +1,16 @@
 """Polishing: of plans that break as few rules, cost as little and have as few laps, one that looks better.
 
-What is cut from which sticks stays as it is but for three kinds of moves, none of which changes a cost: a lap is moved
-as far as its two pieces' sticks have room; two runs alike change places, on one wall or between walls; and a chain of
-runs that share sticks is turned end for end, which makes its first pieces last ones. Moves are drawn by lot and taken
-by simulated annealing (Kirkpatrick, Gelatt, Vecchi, "Optimization by Simulated Annealing", Science 220, 1983): one that
-breaks more rules never, one that looks worse the less often the later it comes. The number of moves is counted.
+The plan is rearranged; what would break more rules never is. The number of moves is counted.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from math import exp
 
-import numpy as np
-
-from solver.categories import LapEnds
 from solver.laps.looks import WORTH_STAIRCASE, Looks
-from solver.laps.model import Laps, RunCandidate
-from solver.laps.state import HeldPiece, OpenStick, PartialPlan, held_first, held_last
+from solver.laps.rearrange import Rearrangement
+from solver.laps.state import PartialPlan
 from solver.watch import Watch
 
 MOVES = 200
@@ -27,88 +18,27 @@ MOVES = 200
 
 MOST_MOVES = 20_000
 
-WARMEST, COLDEST = 8.0, 0.15
+WARMTH = (8.0, 0.15)
 """Temperatures at the first and at the last move, in the units of ``Looks.worth``."""
 
 WAITING = 0.02
 """What it counts, in the same units, that a piece lies cut while one more stretch is hung."""
 
-LOOK_UP = 64
-"""So many moves pass between looks at the watch."""
 
-Laid = list[tuple[RunCandidate, int] | None]
-
-
-@dataclass(slots=True)
-class Part:
-    """How some run is laid: a candidate by its place among those of all runs alike, and the length of its first piece.
-
-    ``first`` and ``last`` are the sticks of its cut pieces, by number, None where it has none.
-    """
-
-    way: int
-    a: int
-    first: int | None
-    last: int | None
-
-
-class Polish:
-    """Betters the looks of one plan. Each run plays a part; what can't be moved plays none."""
+class Polish(Rearrangement):
+    """Betters the looks of one plan."""
 
     def __init__(self, partial: PartialPlan, seed: int) -> None:
-        self._partial, self._model, self._looks = partial, partial.model, Looks(partial.model)
-        self._dice = np.random.default_rng(seed)
-        self._rooms = [stick.room for stick in partial.sticks]
-        self._laid: Laid = list(partial.placed)
-        self._laps: Laps = list(partial.laps)
-        self._parts = _parts(partial)
-        self._playing: list[int | None] = [n if part else None for n, part in enumerate(self._parts)]
-        self._movable = [run for run, part in enumerate(self._playing) if part is not None and self._seen(run)]
-        self._alike: dict[int, list[int]] = defaultdict(list)
-        for run in self._movable:
-            self._alike[partial.model.alike[run]].append(run)
-        self._chains = _chains(partial, self._parts)
+        self._looks = Looks(partial.model)
+        super().__init__(partial, seed, lambda run: _seen(partial, self._looks, run))
         self._sharing = _sharing(partial)
         self._player = list(range(len(self._parts)))
 
     def run(self, watch: Watch) -> PartialPlan:
         """Return the plan as good as it gets; it is never worse than it was."""
-        total = min(MOST_MOVES, MOVES * len(self._movable))
-        bad = best = 0.0
-        shot = self._shot()
-        for number in range(total):
-            if number % LOOK_UP == 0 and watch.stopped:
-                break
-            bad += self._move(WARMEST * (COLDEST / WARMEST) ** (number / total))
-            if bad < best - 1e-6:
-                best, shot = bad, self._shot()
-        self._restore(shot)
-        return self._written() if best < 0 else self._partial
-
-    def _seen(self, run: int) -> bool:
-        """Whether it matters where a run's laps lie."""
-        return bool(self._laps[run] and (self._looks.neighbours[run] or self._model.problem.runs[run].keep_clear))
-
-    def _shot(self) -> tuple[list[Part | None], list[int | None], list[int]]:
-        return [part and replace(part) for part in self._parts], list(self._playing), list(self._rooms)
-
-    def _restore(self, shot: tuple[list[Part | None], list[int | None], list[int]]) -> None:
-        self._parts, self._playing, self._rooms = shot
-        self._lay(self._movable)
-
-    def _part(self, run: int) -> Part:
-        playing = self._playing[run]
-        part = None if playing is None else self._parts[playing]
-        if part is None:
-            raise ValueError(f"run {run} can't be moved")
-        return part
-
-    def _lay(self, runs: Sequence[int]) -> None:
-        """Lay these runs as the parts they play say."""
-        for run in runs:
-            part = self._part(run)
-            candidate = self._model.candidates[run][part.way]
-            self._laid[run], self._laps[run] = (candidate, part.a), candidate.laps(part.a)
+        moves = min(MOST_MOVES, MOVES * len(self._movable))
+        better = self._anneal(moves, WARMTH, watch) < 0
+        return self._written() if better else self._partial
 
     def _bad(self, runs: Sequence[int]) -> tuple[int, float]:
         """Return how many rules these runs have a part in breaking, and how bad it looks."""
@@ -128,157 +58,22 @@ class Polish:
 
     def _move(self, warmth: float) -> float:
         """Make one move or leave it; return how much worse it looks then."""
-        run = self._movable[int(self._dice.integers(len(self._movable)))]
+        run = self._drawn(self._movable)
         lot = float(self._dice.random())
         if lot < 0.5:
             return self._shift(run, warmth)
         return self._exchange(run, warmth) if lot < 0.9 else self._turn(run, warmth)
 
-    def _taken(self, before: tuple[int, float], runs: Sequence[int], warmth: float) -> float | None:
-        """Lay the runs anew; return how much worse that looks, None if it is not to be."""
-        self._lay(runs)
-        broken, bad = self._bad(runs)
-        worse = bad - before[1]
-        if broken > before[0] or (worse > 0 and self._dice.random() >= exp(-worse / warmth)):
-            return None
-        return worse
-
-    def _shift(self, run: int, warmth: float) -> float:
-        """Move a run's laps as far as there is room, by a lot or all the way."""
-        part = self._part(run)
-        if part.first is None or part.last is None:
-            return 0.0
-        candidate, own = self._model.candidates[run][part.way], part.a
-        same = part.first == part.last
-        low = candidate.low if same else max(candidate.low, own - self._rooms[part.last])
-        high = candidate.high if same else min(candidate.high, own + self._rooms[part.first])
-        step = self._model.problem.rules.nudge
-        least, most = -((own - low) // step), (high - own) // step
-        by = int(self._dice.integers(least, most + 1)) * step
-        if not by:
-            return 0.0
-        before = self._bad([run])
-        self._resize(part, by)
-        worse = self._taken(before, [run], warmth)
-        if worse is None:
-            self._resize(part, -by)
-            self._lay([run])
-        return worse or 0.0
-
-    def _resize(self, part: Part, by: int) -> None:
-        part.a += by
-        if part.first is not None and part.last is not None:
-            self._rooms[part.first] -= by
-            self._rooms[part.last] += by
-
-    def _exchange(self, run: int, warmth: float) -> float:
-        """Let two runs alike play each other's part."""
-        alike = self._alike[self._model.alike[run]]
-        other = alike[int(self._dice.integers(len(alike)))]
-        one, two = self._part(run), self._part(other)
-        if (one.way, one.a) == (two.way, two.a):
-            return 0.0
-        before = self._bad([run, other])
-        self._swap(run, other)
-        worse = self._taken(before, [run, other], warmth)
-        if worse is None:
-            self._swap(run, other)
-            self._lay([run, other])
-        return worse or 0.0
-
     def _swap(self, run: int, other: int) -> None:
-        self._playing[run], self._playing[other] = self._playing[other], self._playing[run]
+        super()._swap(run, other)
         for each in (run, other):
             if (part := self._playing[each]) is not None:
                 self._player[part] = each
 
-    def _turn(self, run: int, warmth: float) -> float:
-        """Turn the chain that a run hangs in end for end."""
-        playing = self._playing[run]
-        chain = self._chains.get(-1 if playing is None else playing, [])
-        runs = [n for n in self._movable if self._playing[n] in chain]
-        ways = [self._turned(n) for n in runs]
-        if not runs or len(runs) != len(chain) or None in ways:
-            return 0.0
-        before, kept = self._bad(runs), [replace(self._part(n)) for n in runs]
-        for n, way in zip(runs, ways, strict=True):
-            part = self._part(n)
-            rest = self._model.candidates[n][part.way].template.rest
-            part.way, part.a, part.first, part.last = way or 0, rest - part.a, part.last, part.first
-        worse = self._taken(before, runs, warmth)
-        if worse is None:
-            for n, part in zip(runs, kept, strict=True):
-                self._parts[self._playing[n] or 0] = part
-            self._lay(runs)
-        return worse or 0.0
 
-    def _turned(self, run: int) -> int | None:
-        """Return the candidate of a run in which its pieces come in the other order, if there is one."""
-        part = self._part(run)
-        candidates, sticks = self._model.candidates[run], self._partial.sticks
-        own = candidates[part.way].template
-        if part.first is None or part.last is None:
-            return None
-        for way, other in enumerate(candidates):
-            it = other.template
-            if (it.wholes, it.rest, it.allowances) == (own.wholes[::-1], own.rest, own.allowances) and (
-                sticks[part.last].kind in it.first and sticks[part.first].kind in it.last
-            ):
-                return way if other.low <= own.rest - part.a <= other.high else None
-        return None
-
-    def _written(self) -> PartialPlan:
-        """Return the plan with its runs laid so, and every stick holding the pieces of those who play its parts."""
-        anew = PartialPlan(self._model, ends=list(self._partial.ends), starts=list(self._partial.starts))
-        anew.cut_off = set(self._partial.cut_off)
-        for run, at in enumerate(self._laid):
-            if at is not None:
-                anew.placed[run], anew.laps[run] = at, self._laps[run]
-        run_of = {part: run for run, part in enumerate(self._playing) if part is not None}
-        for number, stick in enumerate(self._partial.sticks):
-            anew.add(self._holding(number, stick, run_of))
-        return anew
-
-    def _holding(self, number: int, stick: OpenStick, run_of: dict[int, int]) -> OpenStick:
-        firsts, lasts = list[HeldPiece](), list[HeldPiece]()
-        for part_number, run in run_of.items():
-            part, at = self._parts[part_number], self._laid[run]
-            if part and at and part.first == number:
-                firsts.append(held_first(*at))
-            if part and at and part.last == number:
-                lasts.append(held_last(*at))
-        still = [held for held in stick.held if held.run not in run_of]
-        whole_for = stick.whole_for if stick.whole_for is None else run_of.get(stick.whole_for, stick.whole_for)
-        if self._model.problem.rules.ends is not LapEnds.FACTORY:
-            held = [*lasts, *firsts, *still]
-            two, rest = (*held[:2], None, None)[:2], tuple(held[2:])
-            return replace(stick, left=two[0], right=two[1], between=rest, whole_for=whole_for)
-        lasts += [held for held in still if held is stick.left]
-        firsts += [held for held in still if held is stick.right]
-        return replace(stick, left=next(iter(lasts), None), right=next(iter(firsts), None), whole_for=whole_for)
-
-
-def _parts(partial: PartialPlan) -> list[Part | None]:
-    """Return the part each run plays in a plan; None where its candidate is not one that all runs alike have."""
-    first: dict[int, int] = {}
-    last: dict[int, int] = {}
-    for number, stick in enumerate(partial.sticks):
-        for held in stick.held:
-            (first if held.part == 0 else last)[held.run] = number
-    found: list[Part | None] = []
-    for run, at in enumerate(partial.placed):
-        candidates = partial.model.candidates[run]
-        listed = at is not None and not at[0].template.cut and not at[0].template.loose and at[0] in candidates
-        if at is None or not listed:
-            found.append(None)
-            continue
-        template = at[0].template
-        held_at = first.get(run) if template.first else None, last.get(run) if template.last else None
-        if not template.first:
-            held_at = None, first.get(run, last.get(run))
-        whole = (held_at[0] is None) == (not template.first) and (held_at[1] is None) == (not template.last)
-        found.append(Part(candidates.index(at[0]), at[1], *held_at) if whole else None)
-    return found
+def _seen(partial: PartialPlan, looks: Looks, run: int) -> bool:
+    """Whether it matters where a run's laps lie."""
+    return bool(partial.laps[run] and (looks.neighbours[run] or partial.model.problem.runs[run].keep_clear))
 
 
 def _sharing(partial: PartialPlan) -> dict[int, list[tuple[int, ...]]]:
@@ -289,25 +84,3 @@ def _sharing(partial: PartialPlan) -> dict[int, list[tuple[int, ...]]]:
         for part in parts if len(parts) > 1 else ():
             found[part].append(parts)
     return found
-
-
-def _chains(partial: PartialPlan, parts: Sequence[Part | None]) -> dict[int, list[int]]:
-    """Return for each part the parts that share sticks with it, directly or through others; none that can't be turned.
-
-    Where ends don't matter each part hangs by itself.
-    """
-    if partial.model.problem.rules.ends is not LapEnds.FACTORY:
-        return {n: [n] for n, part in enumerate(parts) if part}
-    chain = {n: [n] for n, part in enumerate(parts) if part}
-    for stick in partial.sticks:
-        runs = [held.run for held in stick.held]
-        known = [chain[run] for run in runs if run in chain]
-        if len(known) < len(runs):
-            for some in known:
-                for run in some:
-                    chain[run] = []
-        elif len(known) == 2 and known[0] is not known[1]:
-            joined = known[0] + known[1] if known[0] and known[1] else []
-            for run in {*known[0], *known[1], *runs}:
-                chain[run] = joined
-    return chain

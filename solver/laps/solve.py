@@ -4,9 +4,9 @@ What no plan can cut is set aside (``presolve``). The rest is made a ``model``. 
 length (``construct``). How few rules a wall can break at any cost is found exactly (``violations``). Column generation
 bounds the cost of all plans that break no more (``bound``) and leaves prices and columns. Runs are laid anew at these
 prices. Whole plans are made of the columns, staggered as the rules ask (``restricted``), their laps assigned to the
-courses (``assign``) and mended by ruin and recreate (``improve``), which betters the best plan so far as well.
-Whatever is best then has its runs kept and its pieces cut again by the engine. Of small jobs the cheapest numbers of
-sticks are decided one after the other (``exact``). The ``answer`` is written out.
+courses (``assign``) and mended, within their sticks (``mending``) and then by ruin and recreate (``improve``), which
+betters the best plan so far as well. Whatever is best then has its runs kept and its pieces cut again by the engine. Of
+small jobs the cheapest numbers of sticks are decided one after the other (``exact``). The ``answer`` is written out.
 """
 
 from __future__ import annotations
@@ -25,6 +25,7 @@ from solver.laps.bounds.pricing import PriceList, by_length
 from solver.laps.exact import fill, small_enough
 from solver.laps.fewer import with_fewer_laps
 from solver.laps.improve import Goal, RuinAndRecreate, cut_plain_first, lay_anew, lay_placed, recut
+from solver.laps.mending import Mending
 from solver.laps.model import LapModel, fewest_laps, model_of
 from solver.laps.polish import Polish
 from solver.laps.presolve import presolve
@@ -70,8 +71,11 @@ SOON = 20
 VARIED = 40
 """How often columns are priced at values a little off the best, beside those that the linear program met."""
 
-MEND_TRIES = 600
-"""Tries to mend the laps of a plan made of columns: it has the cost already, so more of them are worth it."""
+WHOLE_PLANS = 3
+"""Plans made of columns in each round where sticks have one price: any one of them may be mended at no cost."""
+
+MEND_TRIES = 300
+"""Tries to take out and put back what is still amiss in one of them: it has the cost already."""
 
 TURNS = 8
 """Times in a round that searching about the best plan and cutting it again follow each other at the most."""
@@ -145,7 +149,7 @@ class LapSolver:
     def offer(self, partial: PartialPlan) -> None:
         """Keep a plan, as the best if it is."""
         self._plans.append(partial)
-        if len(self._plans) == 1 or _standing(partial) < _standing(self.best):
+        if len(self._plans) == 1 or partial.standing < self.best.standing:
             self.best = partial
             self._watch.report(partial.cost, min(self.least, partial.cost))
 
@@ -265,19 +269,21 @@ class LapSolver:
         self._recut(prices)
         self._polish(prices, 2 * number)
         self._generation.add(column for plan in self._plans[-PLANS_BY_PRICE:] for column in columns_of(plan))
-        self._from_columns(prices, number)
+        for attempt in range(WHOLE_PLANS if self._one_price else 1):
+            if not self.finished:
+                self._from_columns(prices, WHOLE_PLANS * number + attempt)
         self._recut(prices)
         self._polish(prices, 2 * number + 1)
 
     def _polish(self, prices: PriceList, number: int) -> None:
         """Search about the best plan and let the engine cut it again, in turn, as long as that betters it."""
         for turn in range(TURNS):
-            before = _standing(self.best)
+            before = self.best.standing
             if self.finished:
                 return
             self._search_about_best(prices, TURNS * number + turn)
             self._recut(prices)
-            if _standing(self.best) == before:
+            if self.best.standing == before:
                 return
 
     def polish(self, watch: Watch) -> None:
@@ -313,25 +319,25 @@ class LapSolver:
                 return
             counts = restricted_master(self._model, self._classes, ranked, aim, self._watch)
             if counts is not None:
-                self._mend(plan_from_columns(self._model, counts, number), prices, number)
+                mending = Mending(plan_from_columns(self._model, counts, number), number)
+                self._mend(mending.run(self._watch), prices, number)
                 return
 
     def _aims(self, number: int) -> Iterator[Aim]:
         """Yield what whole plans to look for: at the bound where costs are far apart, else as cheap as may be."""
         least, below = self._least_objective, self.best.objective - self._step
-        if self._one_price and not self._least_for_laps:
-            yield from (Aim(POOL, least, least, NODES, stagger) for stagger in Stagger)
-        else:
-            below = below if number else least + ROOM * self._dearest
-            least += 0 if number else self._dearest // SOON
-        yield from (Aim(POOL, below, least, NODES, stagger) for stagger in Stagger)
+        costs = {(least, least): None, (below, least): None}
+        if not self._one_price or self._least_for_laps:
+            first = least + ROOM * self._dearest, least + self._dearest // SOON
+            costs = {(below, least) if number else first: None}
+        yield from (Aim(POOL, most, enough, NODES, stagger) for most, enough in costs for stagger in Stagger)
 
     def _mend(self, partial: PartialPlan, prices: PriceList, number: int) -> None:
-        """Mend a plan's laps without giving up cost, or if need be giving up some."""
+        """Mend a plan's laps without giving up cost, or giving up some where that may still better the best plan."""
         mended = RuinAndRecreate(
             partial, prices, Goal(self._unavoidable.broken, partial.objective, cost_first=True), number
         ).run(MEND_TRIES, self._watch)
-        if not mended:
+        if not mended and partial.objective < self.best.objective - self._step:
             goal = Goal(self._unavoidable.broken, self._least_objective, cost_first=False)
             RuinAndRecreate(partial, prices, goal, number).run(BETTER_TRIES, self._watch)
         self.offer(partial)
@@ -342,7 +348,3 @@ class LapSolver:
         goal = Goal(self._unavoidable.broken, self._least_objective, cost_first=False)
         RuinAndRecreate(self.best, prices, goal, number).run(BETTER_TRIES, self._watch)
         self._watch.report(self.best.cost, min(self.least, self.best.cost))
-
-
-def _standing(partial: PartialPlan) -> tuple[int, int, int, int]:
-    return partial.uncut, partial.broken, partial.objective, partial.lap_count

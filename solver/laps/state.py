@@ -253,6 +253,11 @@ class PartialPlan:
         return self.cost + self.model.problem.rules.lap_price * self.lap_count
 
     @property
+    def standing(self) -> tuple[int, int, int, int]:
+        """What plans are compared by: least uncut, fewest rules broken, least objective, fewest laps."""
+        return self.uncut, self.broken, self.objective, self.lap_count
+
+    @property
     def uncut(self) -> int:
         """Total length of what is not cut, in ticks."""
         problem = self.model.problem
