@@ -68,6 +68,8 @@ def check_plan() -> Response:
     ]
     verified = [{**at, "detail": _CERTIFIED} for at, basis in bounds if basis is Basis.CERTIFIED]
     unverified = [{**at, "detail": _SEARCHED} for at, basis in bounds if basis is Basis.SEARCHED]
+    if plan.bill and plan.bill.bound:
+        unverified.append({"pointer": "#/plan/bill/bound", "detail": _SEARCHED})
     answer = {
         "right": None if unverified and not faults else not faults,
         "faults": faults,

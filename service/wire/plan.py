@@ -250,12 +250,12 @@ def status(plan: CutPlan) -> Status:
 class BillSchema(PlanPartSchema):
     """What the order of all priced materials comes to under a minimum order."""
 
-    goods = Money("What sticks and cartons cost.")
-    fixed_costs = Money("What is charged once for each length.")
-    small_order = Money("What is charged because the goods are below the minimum order.")
-    total = Money("What the supplier charges.")
-    bound = Money("Lower bound: no order that supplies the job comes to less.")
-    proven = Flag("Whether total equals bound.")
+    goods = Money("What sticks and cartons cost.", dump_only=True)
+    fixed_costs = Money("What is charged once for each length.", dump_only=True)
+    small_order = Money("What is charged because the goods are below the minimum order.", dump_only=True)
+    total = Money("What the supplier charges.", dump_only=True)
+    bound = OrderedField("Lower bound: no order that supplies the job comes to less.", _MOST_COST, 6)
+    proven = Flag("Whether total equals bound.", dump_only=True)
 
 
 class ResultSchema(PlanPartSchema):
@@ -276,7 +276,7 @@ class ResultSchema(PlanPartSchema):
         "What the order comes to; null where anything ordered has no price.", dump_only=True, allow_none=True
     )
     bill = One("What the order comes to under a minimum order; null where there is none.", BillSchema,
-               dump_only=True, allow_none=True)  # fmt: skip
+               allow_none=True)  # fmt: skip
     unpriced = Many("Materials, by id, that are ordered and have no price.", Id(), dump_only=True)
     goods = Many(
         "What the job needs besides what is cut, as it was asked for; not ordered where it has no product.", GoodSchema,

@@ -55,16 +55,16 @@ def plan_of(job: Job, data: Loaded) -> CutPlan:
         order = tuple(_line(materials[entry["material"]], entry, amounts, given) for entry in given)
     not_cut = tuple(_not_cut(job, entry) for entry in data.get("not_cut", ()))
     warnings = tuple(_notice(entry) for entry in data.get("warnings", ()))
-    return CutPlan(parts, not_cut, order, warnings, (), bill_of(job, order))
+    return CutPlan(parts, not_cut, order, warnings, (), _bill(job, order, data.get("bill") or {}))
 
 
-def bill_of(job: Job, order: Sequence[OrderLine]) -> Bill | None:
-    """Return what an order comes to under the job's minimum; nobody says of it what no order is cheaper than."""
+def _bill(job: Job, order: Sequence[OrderLine], data: Loaded) -> Bill | None:
+    """Return what an order comes to under the job's minimum, and what it is said that no order comes to less than."""
     if job.minimum_order is None:
         return None
     goods = sum((line.amount for line in order if line.amount is not None), Decimal(0))
     fixed = sum((line.fixed_cost for line in order), Decimal(0))
-    return Bill(goods, fixed, job.minimum_order.addition(goods), Decimal(0))
+    return Bill(goods, fixed, job.minimum_order.addition(goods), data.get("bound", Decimal(0)))
 
 
 def _part(job: Job, material: Material, data: Loaded, short: Container[str]) -> MaterialPlan:

@@ -60,6 +60,18 @@ def test_the_services_own_plan_of_a_wall_is_right(serving: Stack) -> None:
     assert (found["right"], found["faults"], found["unverified"]) == (True, [], [])
 
 
+def test_an_order_under_a_minimum_is_added_up_again_but_for_its_bound(serving: Stack) -> None:
+    """Six panels at 9.80 are 58.80, and below 70 five are charged on top: 63.80. Its bound is not sought again."""
+    request = SHED | {"minimum_order": {"amount": 70, "below": "fee", "fee": 5}}
+    result = serving.post(request, Prefer="wait=30").json["result"]
+    assert (result["bill"]["small_order"], result["bill"]["total"], result["order_total"]) == ("5.00", "63.80", "63.80")
+    answer = checked(serving, result, request).json
+    assert (answer["right"], answer["faults"]) == (None, [])
+    assert [entry["pointer"] for entry in answer["unverified"]] == ["#/plan/bill/bound"]
+    wrong = checked(serving, changed(result, "bill/small_order", "0.00"), request).json
+    assert [fault["pointer"] for fault in wrong["faults"]] == ["#/plan/bill/small_order"]
+
+
 TWO_PANELS: Any = {
     "units": "in",
     "materials": [{"id": "p", "category": "siding", "stock": [{"id": "a", "length": 150, "price": "9.80"}]}],
