@@ -46,7 +46,7 @@ def scope_asked() -> Scope:
     """Return what a key must be good for to do what is asked."""
     if request.method in ("GET", "HEAD", "OPTIONS"):
         return Scope.READ
-    if request.blueprint in _WEEKS:
+    if request.blueprint in _WEEKS or (request.endpoint or "").startswith("counter.week"):
         return Scope.WEEKS
     of_catalogue = request.blueprint in _CATALOGUE or request.endpoint in _CATALOGUE_PAGES
     return Scope.CATALOGUE if of_catalogue else Scope.PLAN

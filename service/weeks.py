@@ -24,6 +24,7 @@ from workers.week_store import JobElsewhere, WeekStore
 
 GRACE_DAYS = 7
 """A week that ended so long ago is not changed any more."""
+CHANGED = "Somebody else changed this week meanwhile. Nothing was done: look at it as it is now, then press again."
 log = logging.getLogger(__name__)
 _WEEK = re.compile(r"(\d{4})-W(\d{2})")
 _NAME = re.compile(r"[^\x00-\x1f\x7f/]+")
@@ -105,7 +106,12 @@ def no_week(key: WeekKey) -> Problem:
     return not_found(f"Crew {key.crew} has no week {key.week}; put the week first.")
 
 
-def changed(key: WeekKey, how: Callable[[Week], Week], prefix: str = "#") -> KeptWeek:
+def mark_of(kept: KeptWeek | None) -> str:
+    """Return what changes whenever somebody changes a week, planned or not; it is empty where there is none."""
+    return f"{kept.begun}-{kept.version}" if kept else ""
+
+
+def changed(key: WeekKey, how: Callable[[Week], Week], prefix: str = "#", believed: str | None = None) -> KeptWeek:
     """Change a week that is there; what is wrong with it afterwards and was not before is refused.
 
     Raises ``Problem``; pointers under ``prefix`` speak of the body.
@@ -118,17 +124,22 @@ def changed(key: WeekKey, how: Callable[[Week], Week], prefix: str = "#") -> Kep
         refuse_faults(after, before, prefix)
         return after
 
-    return keep(key, apply)
+    return keep(key, apply, believed=believed)
 
 
-def keep(key: WeekKey, how: Callable[[Week | None], Week], *, anew: bool = False) -> KeptWeek:
+def keep(
+    key: WeekKey, how: Callable[[Week | None], Week], *, anew: bool = False, believed: str | None = None
+) -> KeptWeek:
     """Change or begin a week, if it is as the client knows it; ``anew`` where what is kept can't be read.
 
-    Raises ``Problem`` where the week is over, is another by now, or has a job that is in another week.
+    That is as the request's headers say, or as ``mark_of`` was ``believed``. Raises ``Problem`` where the week is over,
+    is another by now, or has a job that is in another week.
     """
     refuse_past(key)
 
     def apply(before: KeptWeek | None) -> Week:
+        if believed is not None and believed != mark_of(before):
+            raise Problem("changed", CHANGED)
         after = how(before.week if before else None)
         require_match(etag_of(before) if before else None)
         return after

@@ -19,10 +19,11 @@ from service.counter import (
     sign_in_page,
     ticking,
 )
+from service.counter.week import glance_page, job_page, report_page, setup_page, weeks_page
 
 PAGES = (
     catalogue_page, continue_page, list_page, measure_page, plan_page, plans_page, rack_page, settings_page,
-    sign_in_page, ticking,
+    sign_in_page, ticking, glance_page, job_page, report_page, setup_page, weeks_page,
 )  # fmt: skip
 """Importing a page is what gives its addresses to the blueprint."""
 blueprint = pages.blueprint

@@ -62,6 +62,14 @@ RACK = {
     "from": "Plan number, or the address on an offcut’s label",
 }
 """The label of every field of the rack."""
+WEEK = {
+    "carry": "Offcuts the van carries in a night",
+    "shortest_kept": "Shortest offcut to carry",
+    "freeze_at": "A day’s sheet is final at",
+    "freeze_days": "Days before that day",
+    "timezone": "Time zone",
+}
+"""The label of every limit of a crew's week."""
 _ROWS = {"o": "offcut", "s": "length"}
 _FIELD = re.compile(r"([mo])(\d+)(?:-s(\d+))?-(\w+)")
 _NAMES = re.compile(r"\b[a-z]+(?:_[a-z]+)+\b")

@@ -209,7 +209,7 @@ def written(form: ListForm, kept: Mapping[str, str]) -> Json:
 
 def job_of(form: ListForm, pasted: Pasted, stored: Stored | None = None) -> tuple[Job, Json]:
     """Return the job that the form asks for, and the request it was read from. Raises ``Refused``."""
-    faults = (*_list_faults(form, pasted), *stock_faults(form, _used(pasted)))
+    faults = (*list_faults(form, pasted), *stock_faults(form, _used(pasted)))
     if faults:
         raise Refused(faults)
     request = _request(form, pasted, {row.of for row in form.materials} if stored else set())
@@ -220,7 +220,8 @@ def job_of(form: ListForm, pasted: Pasted, stored: Stored | None = None) -> tupl
         raise Refused(tuple(fault_of(request, form, error) for error in problem.errors)) from None
 
 
-def _list_faults(form: ListForm, pasted: Pasted) -> Iterator[Fault]:
+def list_faults(form: ListForm, pasted: Pasted) -> Iterator[Fault]:
+    """Yield what keeps a list from being planned as it stands."""
     if pasted.refusal:
         yield Fault("text", pasted.refusal)
     elif not form.text.strip():

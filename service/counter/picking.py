@@ -101,10 +101,11 @@ def _filled(row: MaterialRow, unit: Unit) -> MaterialRow:
 
 def row_of(entry: Entry, unit: Unit, role: str = "") -> MaterialRow:
     """Return a material of the catalogue as a row of the page."""
-    return replace(material_row(_material(entry, unit), "", unit, role), catalogue=entry.id)
+    return replace(material_row(material_in(entry, unit), "", unit, role), catalogue=entry.id)
 
 
-def _material(entry: Entry, unit: Unit) -> Material:
+def material_in(entry: Entry, unit: Unit) -> Material:
+    """Return a material of the catalogue as a plan of today is made with it."""
     with in_units(unit):
         return material_asked(MaterialSchema().load(for_request(entry, catalogue.today(), unit)))
 
@@ -167,5 +168,5 @@ def besides(form: StockForm) -> dict[str, str]:
     told: dict[str, str] = {}
     for place, row in enumerate(form.materials):
         if row.catalogue and (entry := known().entries.get(row.catalogue)):
-            told |= beyond_row(place, row, _material(entry, form.unit), form.unit)
+            told |= beyond_row(place, row, material_in(entry, form.unit), form.unit)
     return told

@@ -11,7 +11,18 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from service.counter.form import MATERIAL, SETTINGS, STOCK, ListForm, MaterialRow, OffcutRow, StockRow, mended, place_of
+from service.counter.form import (
+    MATERIAL,
+    SETTINGS,
+    STOCK,
+    ListForm,
+    MaterialRow,
+    OffcutRow,
+    StockForm,
+    StockRow,
+    mended,
+    place_of,
+)
 from service.counter.merging import Opened, changed, merged
 from service.counter.request import Json, Request, material_of, offcuts_of
 from service.wire.breaks import typed_breaks
@@ -222,7 +233,7 @@ def _top_of(body: Mapping[str, object]) -> Json:
     return {name: body[name] for name in ("name", "units", "rack")}
 
 
-def besides(stored: Stored, form: ListForm) -> dict[str, str]:
+def besides(stored: Stored, form: StockForm) -> dict[str, str]:
     """Return by field's prefix what is kept of materials and stock lengths that have no field for it."""
     told: dict[str, str] = {}
     for place, row in enumerate(form.materials):

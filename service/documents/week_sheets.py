@@ -29,7 +29,7 @@ from service.documents.blocks import (
 from service.documents.cutting_page import boxes, cutting_pages
 from service.documents.hanging_page import hanging_pages
 from service.drawing.lettering import Tags, clean
-from service.drawing.week_flow import chains_of, draw_flow
+from service.drawing.week_flow import flows_of
 from service.views.facts import LOT, called, counted, factory_end, in_a_sentence, material_of, no_total, packed
 from service.wire.numbers import money
 from solver.job import Job
@@ -189,13 +189,9 @@ def _noted(plan: WeekPlan) -> Iterator[Block]:
 
 
 def _flow(week: Week, plan: WeekPlan) -> Iterator[Block]:
-    chains = [chain for chain in chains_of(plan, week.units) if len(chain.steps) > 1]
-    days = [day.date for day in plan.days]
-    for material in week.materials:
-        own = [chain for chain in chains if chain.material == material.id]
-        if own:
-            yield Heading(f"From day to day: {called(material)}")
-            yield Figure(draw_flow(material.id, own, days))
+    for material, drawing in flows_of(week, plan):
+        yield Heading(f"From day to day: {called(material)}")
+        yield Figure(drawing)
 
 
 def morning_sheet(week: Week, day: DayPlan, paper: Paper) -> Sheet:

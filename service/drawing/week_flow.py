@@ -10,7 +10,9 @@ from itertools import groupby
 from service.drawing.lettering import clean, fitted
 from service.drawing.shapes import HIDDEN, OUTLINE, THIN, Anchor, Drawing, Line, Shape, Strokes, Text, box
 from solver.lengths import Unit, say
+from solver.materials import Material
 from solver.weekly.plan import DayPlan, WeekPlan
+from solver.weekly.week import Week
 
 WIDTH = 180.0
 MOST = 60
@@ -63,6 +65,16 @@ def _uses(day: DayPlan, unit: Unit) -> Iterator[tuple[str, str, str, str, str]]:
             cuts = " + ".join(_times(length, len(list(group))) for length, group in alike)
             source = stick.offcut_id or say(use.stock_length, unit)
             yield part.material, stick.stick, source, cuts, say(use.left_over.length, unit)
+
+
+def flows_of(week: Week, plan: WeekPlan) -> Iterator[tuple[Material, Drawing]]:
+    """Yield each material of which sticks are carried from day to day, with how they are."""
+    chains = [chain for chain in chains_of(plan, week.units) if len(chain.steps) > 1]
+    days = [day.date for day in plan.days]
+    for material in week.materials:
+        own = [chain for chain in chains if chain.material == material.id]
+        if own:
+            yield material, draw_flow(material.id, own, days)
 
 
 def draw_flow(material: str, chains: Sequence[Chain], days: Sequence[date]) -> Drawing:

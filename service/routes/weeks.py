@@ -3,36 +3,25 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
 
 from flask import Blueprint, Response, jsonify, make_response
 
-from service.catalogue import filled
+from service import week_changes
 from service.documented import Answer, documented
-from service.plans import wait
 from service.preferences import is_known, require_match, tell_wait, wait_preferred
 from service.problems import not_found
 from service.strict_json import read_body
-from service.week_racks import back_on_rack, note_used
+from service.week_racks import back_on_rack
 from service.weeks import (
-    calendar,
     changed,
     day_of,
     etag_of,
-    keep,
     kept_week,
     name_of,
     no_week,
-    refuse_faults,
-    refuse_frozen,
-    refuse_other_items,
-    refuse_past,
-    refuse_to_come,
     week_key,
     weeks,
-    without_job,
 )
-from service.wire.job import units_of
 from service.wire.material import offcut_of
 from service.wire.rack import OnRackListSchema, render_rack
 from service.wire.week import (
@@ -43,15 +32,11 @@ from service.wire.week import (
     WeekSchema,
     dated_job_of,
     loaded,
-    received_of,
     render_runs,
     render_week,
-    report_of,
-    week_of,
 )
 from service.wire.week_plan import WeekRunsSchema
-from solver.weekly.week import DAYS, Delivery, Report, Week
-from workers.scheduler import enqueue_asked
+from solver.weekly.week import DatedJob, Week
 from workers.week_record import KeptWeek
 
 BODY = (
@@ -79,15 +64,7 @@ _GONE = [Answer(204, "It is gone")]
 )
 def put(crew: str, week: str) -> Response:
     """Set materials, deliveries, rack and limits; jobs and reports stay as they are."""
-    key, body = week_key(crew, week), filled(read_body())
-    year, number = calendar(week)
-
-    def apply(before: Week | None) -> Week:
-        after = loaded(WeekSchema, body, units_of(body), lambda data: week_of(data, crew, year, number, before))
-        refuse_faults(after, before, "#")
-        return after
-
-    kept = keep(key, apply, anew=True)
+    kept = week_changes.put_week(week_key(crew, week), read_body())
     return answer(kept, 201 if kept.version == 1 else 200)
 
 
@@ -133,15 +110,8 @@ def forget(crew: str, week: str) -> Response:
 )
 def plan(crew: str, week: str) -> Response:
     """Have the week planned as it is now, ahead of the night."""
-    key = week_key(crew, week)
-    kept_week(key)
-    refuse_past(key)
-    version = weeks().ask(key)
-    enqueue_asked(weeks(), key)
     preferred = wait_preferred()
-    waited = wait(
-        kept_week(key), key.digest, lambda: kept_week(key), lambda kept: kept.asked < version, preferred or 0
-    )
+    waited = week_changes.plan_now(week_key(crew, week), preferred or 0)
     response = answer(waited.value, 202 if waited.value.asked else 200)
     tell_wait(response, preferred, waited.seconds)
     return response
@@ -173,21 +143,12 @@ def _with_caching(response: Response, kept: KeptWeek) -> Response:
             problems=[*BODY, "frozen", "job-elsewhere"], headers=_MATCH)  # fmt: skip
 def put_job(crew: str, week: str, job: str) -> Response:
     """Put a job with its date; refused where it was, or would come to be, on a day whose sheet is frozen."""
-    key, body, name = week_key(crew, week), read_body(), name_of(job)
+    body, name = read_body(), name_of(job)
 
-    def apply(before: Week) -> Week:
-        new = loaded(WeekJobSchema, body, before.units, lambda data: dated_job_of(data, name))
-        old = next((other for other in before.jobs if other.id == name), None)
-        reported = {report.date for report in before.reports}
-        # a job that was not cut in full, by the report of its day, may be moved on
-        stuck = [old.date] if old is not None and old != new and old.date not in reported else []
-        if old != new and 0 <= before.day(new.date) < DAYS:
-            refuse_frozen(before, *stuck, new.date)
-        if old is not None:
-            refuse_other_items(before, old, new)
-        return replace(before, jobs=(*without_job(before, name).jobs, new))
+    def make(before: Week) -> DatedJob:
+        return loaded(WeekJobSchema, body, before.units, lambda data: dated_job_of(data, name))
 
-    return answer(changed(key, apply, f"#/jobs/{name}"), 200)
+    return answer(week_changes.put_job(week_key(crew, week), name, make), 200)
 
 
 @parts.delete("/jobs/<job>")
@@ -199,15 +160,7 @@ def put_job(crew: str, week: str, job: str) -> Response:
 )
 def withdraw(crew: str, week: str, job: str) -> Response:
     """Take a job out of the week, unless its day's sheet is frozen."""
-
-    def apply(before: Week) -> Week:
-        old = next((other for other in before.jobs if other.id == job), None)
-        if old is None:
-            raise not_found()
-        refuse_frozen(before, old.date)
-        return without_job(before, job)
-
-    changed(week_key(crew, week), apply)
+    week_changes.withdraw(week_key(crew, week), job)
     return make_response("", 204)
 
 
@@ -215,14 +168,7 @@ def withdraw(crew: str, week: str, job: str) -> Response:
 @documented("Say when sticks come, and what came", body=DeliverySchema, answers=_WEEK, problems=BODY, headers=_MATCH)
 def put_delivery(crew: str, week: str, day: str) -> Response:
     """Add a delivery, or say what it brought."""
-    key, body, on = week_key(crew, week), read_body(), day_of(day)
-
-    def apply(before: Week) -> Week:
-        new = loaded(DeliverySchema, body, before.units, lambda data: Delivery(on, received_of(data)))
-        others = tuple(other for other in before.deliveries if other.date != on)
-        return replace(before, deliveries=tuple(sorted((*others, new), key=lambda delivery: delivery.date)))
-
-    return answer(changed(key, apply), 200)
+    return answer(week_changes.put_delivery(week_key(crew, week), day_of(day), read_body()), 200)
 
 
 @parts.delete("/deliveries/<day>")
@@ -230,15 +176,7 @@ def put_delivery(crew: str, week: str, day: str) -> Response:
             problems=["not-found", "unplannable", "week-over", "changed", "unreadable"], headers=_MATCH)  # fmt: skip
 def drop_delivery(crew: str, week: str, day: str) -> Response:
     """Remove a delivery; refused where a job would come before any."""
-    on = day_of(day)
-
-    def apply(before: Week) -> Week:
-        left = tuple(other for other in before.deliveries if other.date != on)
-        if left == before.deliveries:
-            raise not_found()
-        return replace(before, deliveries=left)
-
-    changed(week_key(crew, week), apply)
+    week_changes.drop_delivery(week_key(crew, week), day_of(day))
     return make_response("", 204)
 
 
@@ -272,18 +210,7 @@ def give_back(crew: str, week: str) -> Response:
 @documented("Report what was cut on a day", body=ReportSchema, answers=_WEEK, problems=BODY, headers=_MATCH)
 def put_report(crew: str, week: str, day: str) -> Response:
     """Say what was really cut, used and kept on a day; a report of the same day takes its place."""
-    key, body, on = week_key(crew, week), read_body(), day_of(day)
-    plan = kept_week(key).plan
-    sheet = next((sheet for sheet in plan.days if sheet.date == on), None) if plan else None
-
-    def apply(before: Week) -> Week:
-        new = loaded(ReportSchema, body, before.units, lambda data: report_of(data, before, sheet, on))
-        refuse_to_come(before, on)
-        return replace(before, reports=tuple(sorted((*_others(before, on), new), key=lambda report: report.date)))
-
-    kept = changed(key, apply, f"#/reports/{on.isoformat()}")
-    note_used(kept)
-    return answer(kept, 200)
+    return answer(week_changes.put_report(week_key(crew, week), day_of(day), read_body()), 200)
 
 
 @parts.delete("/reports/<day>")
@@ -291,16 +218,5 @@ def put_report(crew: str, week: str, day: str) -> Response:
             problems=["not-found", "unplannable", "week-over", "changed", "unreadable"], headers=_MATCH)  # fmt: skip
 def drop_report(crew: str, week: str, day: str) -> Response:
     """Remove the report of a day."""
-    on = day_of(day)
-
-    def apply(before: Week) -> Week:
-        if len(_others(before, on)) == len(before.reports):
-            raise not_found()
-        return replace(before, reports=_others(before, on))
-
-    note_used(changed(week_key(crew, week), apply))
+    week_changes.drop_report(week_key(crew, week), day_of(day))
     return make_response("", 204)
-
-
-def _others(week: Week, on: date) -> tuple[Report, ...]:
-    return tuple(report for report in week.reports if report.date != on)

@@ -1,0 +1,232 @@
+"""``/weeks/{crew}/{week}``: the week at a glance, day by day, and what its foreman does with it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from flask import redirect, request, url_for
+from markupsafe import Markup
+from werkzeug.wrappers import Response as AnyResponse
+
+from service import week_changes, weeks
+from service.counter.pages import PATIENCE, blueprint, page_of
+from service.counter.request import Json
+from service.counter.week.shared import at_week, believed, day_typed, seen, told
+from service.drawing.svg import svg
+from service.drawing.week_flow import flows_of
+from service.problems import Problem
+from service.views.facts import called
+from service.wire.numbers import money
+from solver.lengths import say
+from solver.plan import total_of
+from solver.weekly.moment import moment_of
+from solver.weekly.plan import DayPlan, DeliveryOrder, WeekPlan
+from solver.weekly.week import DatedJob, Delivery, Week
+from workers.week_record import KeptWeek, Outcome, Run, WeekKey
+
+DONE = {
+    "kept": "Kept.", "put": "The job is in the week.", "moved": "The job is moved.", "cancelled": "The job is out.",
+    "delivery": "The delivery is noted.", "planned": "Planned.", "reported": "The report is kept.",
+    "taken-back": "The report is taken back.",
+}  # fmt: skip
+_RUNS = 6
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A line of a delivery: the field for how many came, and what it is."""
+
+    field: str
+    material: str
+    stock: str
+    count: int
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Coming:
+    """A delivery on its day, with what is ordered for it; ``came`` says in words what did come."""
+
+    date: date
+    lines: tuple[Line, ...]
+    total: str
+    closed: bool
+    came: str
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """One day of the week as the page shows it."""
+
+    date: date
+    jobs: tuple[DatedJob, ...]
+    sheet: DayPlan | None
+    keeps: tuple[str, ...]
+    brings: tuple[str, ...]
+    coming: Coming | None
+    reported: bool
+    past: bool
+
+
+@blueprint.get("/weeks/<crew>/<week>")
+def week(crew: str, week: str) -> AnyResponse:
+    """Show the week, or how one is begun."""
+    key = weeks.week_key(crew, week)
+    if not weeks.weeks().exists(key):
+        return redirect(url_for("counter.week_setup", crew=crew, week=week), 303)
+    return _page(weeks.kept_week(key), {})
+
+
+@blueprint.post("/weeks/<crew>/<week>")
+def week_press(crew: str, week: str) -> AnyResponse:
+    """Do what a button says."""
+    key, (what, _, where) = weeks.week_key(crew, week), request.form.get("do", "plan").partition(":")
+    try:
+        done = PRESSED.get(what, _plan)(key, where)
+    except Problem as problem:
+        return _page(weeks.kept_week(key), told(problem))
+    return at_week(key, done, where or None)
+
+
+def _plan(key: WeekKey, _: str) -> str:
+    waited = week_changes.plan_now(key, PATIENCE)
+    return "" if waited.value.asked else "planned"
+
+
+def _move(key: WeekKey, job: str) -> str:
+    week_changes.move_job(key, job, day_typed(request.form.get("to", "")), believed())
+    return "moved"
+
+
+def _cancel(key: WeekKey, job: str) -> str:
+    week_changes.withdraw(key, job, believed())
+    return "cancelled"
+
+
+def _deliver(key: WeekKey, day: str) -> str:
+    week_changes.put_delivery(key, day_typed(day or request.form.get("on", "")), {}, believed())
+    return "delivery"
+
+
+def _no_delivery(key: WeekKey, day: str) -> str:
+    week_changes.drop_delivery(key, day_typed(day), believed())
+    return "delivery"
+
+
+def _came(key: WeekKey, day: str) -> str:
+    """Note what a delivery brought: as many of each line as stands beside it."""
+    on, kept = day_typed(day), weeks.kept_week(key)
+    known = next((each for each in kept.week.deliveries if each.date == on), Delivery(on))
+    lines = [line for order in _orders(kept.plan, known) for line in _lines(kept.week, order)]
+    said = ((line, request.form.get(line.field, "").strip()) for line in lines)
+    came = [{"material": line.material, "stock": line.stock, "count": _whole(text)} for line, text in said]
+    there: list[Json] = [
+        {"material": one.material, "stock": one.stock, "count": one.count} for one in known.received or ()
+    ]
+    body = {"received": _added(there, [each for each in came if each["count"] != 0])}
+    week_changes.put_delivery(key, on, body, believed())
+    return "delivery"
+
+
+def _added(there: list[Json], more: list[Json]) -> list[Json]:
+    """Return what came before with what came since: a second delivery of a day adds to the first."""
+    counts = {(one["material"], one["stock"]): one["count"] for one in there}
+    for one in more:
+        before = counts.get((one["material"], one["stock"]), 0)
+        counts[one["material"], one["stock"]] = before + one["count"] if isinstance(one["count"], int) else one["count"]
+    return [{"material": material, "stock": stock, "count": count} for (material, stock), count in counts.items()]
+
+
+def _whole(text: str) -> int | str:
+    return int(text or 0) if text.isascii() and (not text or text.isdecimal()) and len(text) < 12 else text
+
+
+PRESSED: Mapping[str, Callable[[WeekKey, str], str]] = {
+    "plan": _plan, "move": _move, "cancel": _cancel, "deliver": _deliver, "no-delivery": _no_delivery, "came": _came,
+}  # fmt: skip
+"""Every button of the week by its name; it is told what stands behind the name's colon, and returns what was done."""
+
+
+def _page(kept: KeptWeek, faults: Mapping[str, str]) -> AnyResponse:
+    plan = kept.plan
+    flows = [(called(material), Markup(svg(drawn))) for material, drawn in flows_of(kept.week, plan)] if plan else []  # noqa: S704 - svg escapes every text
+    return page_of(
+        "week", 422 if faults else 200, **seen(kept.key), plan=plan, faults=faults, flows=flows,
+        rows=list(_days(kept)), bill=money(plan.bill) if plan else None, news=list(_news(kept)),
+        done=DONE.get(request.args.get("done", ""), "") if not faults else "",
+        before=[each for each in _comings(kept) if each.date < kept.week.monday],
+    )  # fmt: skip
+
+
+def _days(kept: KeptWeek) -> Iterator[Day]:
+    week, plan = kept.week, kept.plan
+    today, reported = moment_of(week, weeks.now()).today, {report.date for report in week.reports}
+    comings = {each.date: each for each in _comings(kept)}
+    for number in range(7):
+        on = week.date(number)
+        sheet = next((day for day in plan.days if day.date == on), None) if plan else None
+        jobs = tuple(sorted((job for job in week.jobs if job.date == on), key=lambda job: job.id))
+        keeps = tuple(_kept(week, sheet)) if sheet else ()
+        brings = tuple(f"{o.id}, {say(o.length, week.units)} {o.material}" for o in sheet.job.offcuts) if sheet else ()
+        yield Day(on, jobs, sheet, keeps, brings, comings.get(on), on in reported, on < today)
+
+
+def _kept(week: Week, sheet: DayPlan) -> Iterator[str]:
+    for one in sheet.kept:
+        what_for = f"for {one.wanted:%A}" if one.wanted else "to the rack"
+        yield f"{one.label}, {say(one.length, week.units)} {one.material}, {what_for}"
+
+
+def _comings(kept: KeptWeek) -> Iterator[Coming]:
+    for delivery in kept.week.deliveries:
+        orders = _orders(kept.plan, delivery)
+        lines = tuple(line for order in orders for line in _lines(kept.week, order))
+        total = money(total_of([line for order in orders for line in order.lines])) if lines else None
+        closed = bool(orders) and all(order.closed for order in orders)
+        yield Coming(delivery.date, lines, total or "", closed, _came_words(kept.week, delivery))
+
+
+def _orders(plan: WeekPlan | None, delivery: Delivery) -> list[DeliveryOrder]:
+    """Return what is ordered for a delivery and is not known to have come."""
+    orders = plan.orders if plan else ()
+    return [
+        each for each in orders if each.date == delivery.date and not (each.closed and delivery.received is not None)
+    ]
+
+
+def _lines(week: Week, order: DeliveryOrder) -> Iterator[Line]:
+    names = {material.id: called(material) for material in week.materials}
+    for place, line in enumerate(order.lines):
+        count = line.sticks + line.spares
+        words = f"{say(line.length, week.units)} {names.get(line.material, line.material)}"
+        yield Line(f"came-{order.date.isoformat()}-{place}", line.material, line.stock, count, words)
+
+
+def _came_words(week: Week, delivery: Delivery) -> str:
+    if delivery.received is None:
+        return ""
+    lengths = {(m.id, row.id): row.length for m in week.materials for row in m.stock}
+    came = (
+        f"{one.count} × {say(lengths[one.material, one.stock], week.units)} {one.material}"
+        for one in delivery.received
+        if (one.material, one.stock) in lengths
+    )
+    return "; ".join(came) or "nothing"
+
+
+def _news(kept: KeptWeek) -> Iterator[str]:
+    """Yield in a sentence what each of the last runs changed, the last first."""
+    for run in reversed(weeks.weeks().runs(kept.key)[-_RUNS:]):
+        yield _told(run)
+
+
+def _told(run: Run) -> str:
+    when = f"{run.at.astimezone():%a %d %b, %H:%M}"
+    if run.outcome is not Outcome.PLANNED:
+        return f"{when}: not planned. {' '.join(run.details)}"
+    before, after = money(run.bill_before), money(run.bill_after)
+    bill = f"bill {after}" if before is None or before == after else f"bill {before} to {after}"
+    cut = "no stick is cut otherwise" if not run.changes else f"{run.changes} sticks are cut otherwise"
+    return f"{when}: {bill if after else 'planned'}; {cut}."
