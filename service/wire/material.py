@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import fields as fields_of
 from dataclasses import replace
 from decimal import Decimal
-from itertools import pairwise
 from typing import Any
 
 from marshmallow import ValidationError, pre_load, validates_schema
@@ -14,6 +13,7 @@ from marshmallow import ValidationError, pre_load, validates_schema
 from service.problems import refused
 from service.wire import limits
 from service.wire.base import WireSchema, field_errors, put, refuse, told
+from service.wire.breaks import PriceBreakSchema, break_faults
 from service.wire.copied_from import CatalogueField
 from service.wire.fields import Choice, Fault, Flag, Id, Json, Many, Text, wrong
 from service.wire.numbers import ALLOWANCE, FOOT, STICK, Amount, Count, LengthField, in_units, plain, ticks
@@ -25,20 +25,6 @@ FACTORY_END = (
     "Which ends are as manufactured, notched for lapping, seen with the face towards you: `left`, `right`, `both` or "
     "`none`."
 )
-
-
-class PriceBreakSchema(WireSchema):
-    """Prices from so many sticks on: all sticks of the row are then at these, not just those beyond the number."""
-
-    sticks = Count("From how many sticks bought on, spares among them.", 2, limits.STICKS_AT_HAND, required=True)
-    price = Amount(
-        "Price of one stick then; no higher than that of the row before.",
-        limits.PRICE, limits.PRICE_DECIMALS, required=True,
-    )  # fmt: skip
-    carton_price = Amount(
-        "Price of a carton then; given where the stock length has a `carton_price`, and only there.",
-        limits.PRICE * 100, limits.PRICE_DECIMALS, allow_none=True, default=None, sparse=True,
-    )  # fmt: skip
 
 
 class StockSchema(WireSchema):
@@ -114,33 +100,9 @@ class StockSchema(WireSchema):
             for name in ("breaks", "fixed_cost", "carton_price"):
                 if data.get(name):
                     put(errors, (name,), Fault("needs price: what does a single stick cost?", "needs_another"))
-        for path, message in _break_faults(data, given.get("carton_price") is not None):
+        for path, message in break_faults(data, given.get("carton_price") is not None):
             put(errors, ("breaks", *path), message)
         refuse(errors)
-
-
-def _break_faults(row: Mapping[str, Any], by_carton: bool) -> Iterator[tuple[tuple[int, str], Fault]]:
-    """Yield what is wrong between the price rows of a stock length, each against the one before it.
-
-    ``by_carton``: cartons have a price of their own, right or wrong.
-    """
-    known = [entry if isinstance(entry, Mapping) else {} for entry in row.get("breaks") or ()]
-    for place, (before, after) in enumerate(pairwise([{**row, "sticks": 0}, *known])):
-        if _above(before.get("sticks"), after.get("sticks"), equal=True):
-            words = f"must be more than {before['sticks']}, where the row before begins"
-            yield (place, "sticks"), Fault(words, "breaks_unordered")
-        for name in ("price", "carton_price"):
-            if _above(after.get(name), before.get(name), equal=False):
-                words = f"rises: the row before has {before[name]:f}, and more sticks can't cost more each"
-                yield (place, name), Fault(words, "break_rises")
-        if by_carton is (after.get("carton_price") is None):
-            words = "must be given for each row of prices, or for none"
-            yield (place, "carton_price"), Fault(words, "needs_another")
-
-
-def _above(one: Any, other: Any, *, equal: bool) -> bool:  # noqa: ANN401
-    """Whether the one is above the other, or ``equal`` to it; what is not known is in order."""
-    return one is not None and other is not None and (one > other or (equal and one == other))
 
 
 def by_category(name: str) -> str:

@@ -7,9 +7,8 @@ from typing import Any
 
 from marshmallow.fields import Field, Nested
 
-from service.wire.breaks import breaks_of, typed_breaks
+from service.wire.breaks import PriceBreakSchema, breaks_of, typed_breaks
 from service.wire.fields import Choice, Flag, Many
-from service.wire.material import PriceBreakSchema
 from service.wire.numbers import Amount, Count, LengthField
 from solver.lengths import Unit, say
 
