@@ -69,9 +69,18 @@ _CONVERTER = _converter()
 
 def pack(value: object) -> bytes:
     """Return a dataclass as compressed JSON, which says in which format it is; other values as they are."""
+    return packed(text_of(value))
+
+
+def text_of(value: object) -> bytes:
+    """Return what ``pack`` compresses: the same for equal values."""
     plain = _CONVERTER.unstructure(value)
-    text = json.dumps({"format": FORMAT, **plain} if is_dataclass(value) else plain, separators=(",", ":"))
-    return zlib.compress(text.encode(), level=1)
+    return json.dumps({"format": FORMAT, **plain} if is_dataclass(value) else plain, separators=(",", ":")).encode()
+
+
+def packed(text: bytes) -> bytes:
+    """Compress what ``text_of`` returned."""
+    return zlib.compress(text, level=1)
 
 
 def unpack(data: bytes, kind: type[T]) -> T:

@@ -24,7 +24,7 @@ FIELDS = (
     "client", "state", "queue", "version", "generation", "deaths", "created_at", "started_at", "finished_at",
     "expires_at", "solve_ms", "cost", "bound", "phase", "cancel", "has_plan", "failure_code", "failure_detail",
     "is_measured", "serial", "name", "particulars", "history", "made_from",
-    "replaces", "replaced_by",
+    "replaces", "replaced_by", "digest", "planned_by",
 )  # fmt: skip
 """The fields of a record as they are kept in Redis."""
 
@@ -72,7 +72,8 @@ class Record:
     money, or ticks of length where nothing has a price; ``phase`` is what is being done. ``is_measured`` says that the
     measurements it was made of are kept too; ``number`` is what people call it by, ``made_from`` the number of the
     plan that it was made from. ``replaces`` is the id of the plan whose place it takes, ``replaced_by`` the number of
-    the one that took its own.
+    the one that took its own. ``digest`` is of the job as it was asked, ``planned_by`` the version of this program that
+    made the plan.
     """
 
     id: str
@@ -101,6 +102,8 @@ class Record:
     made_from: str = ""
     replaces: str = ""
     replaced_by: str = ""
+    digest: str = ""
+    planned_by: str = ""
 
     @property
     def history(self) -> tuple[Deed, ...]:
@@ -166,6 +169,8 @@ def _read(plan_id: str, kept: Mapping[str, str]) -> Record:
         made_from=kept["made_from"],
         replaces=kept["replaces"],
         replaced_by=kept["replaced_by"],
+        digest=kept["digest"],
+        planned_by=kept["planned_by"],
     )
 
 

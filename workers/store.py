@@ -8,7 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from hashlib import sha256
+from importlib.metadata import PackageNotFoundError, version
 from typing import Any, cast
 
 from redis import Redis
@@ -16,7 +18,7 @@ from redis import Redis
 from solver import Progress
 from solver.job import Job
 from solver.plan import CutPlan
-from workers.codec import Unreadable, pack, reading, unpack
+from workers.codec import Unreadable, pack, packed, reading, text_of, unpack
 from workers.connection import PREFIX
 from workers.orders.particulars import NOTHING_KNOWN, Act, Particulars, act_written, written
 from workers.plan_index import ENTRIES, LEAVING, SERIALS, PlanIndex, Sought, words_of
@@ -99,10 +101,11 @@ class Store:
 
         Raises ``KeyReused`` where the key stands for another request, and ``TooManyWaiting``.
         """
+        job = text_of(ask.job.as_asked)
         fields: dict[str, object] = {
             "client": ask.client, "state": State.QUEUED, "queue": ask.queue, "version": 1, "generation": 1,
-            "deaths": 0, "job": pack(ask.job.as_asked), "name": ask.job.name, "particulars": written(ask.particulars),
-            "made_from": ask.made_from, "replaces": ask.replaces,
+            "deaths": 0, "job": packed(job), "digest": sha256(job).hexdigest(), "name": ask.job.name,
+            "particulars": written(ask.particulars), "made_from": ask.made_from, "replaces": ask.replaces,
         }  # fmt: skip
         if ask.measured is not None:
             fields |= {"measured": pack(ask.measured), "is_measured": "1"}
@@ -203,7 +206,7 @@ class Store:
         if isinstance(outcome, Failure):
             fields |= {"failure_code": outcome.code, "failure_detail": outcome.detail}
         else:
-            fields |= {"plan": pack(outcome), "has_plan": "1"}
+            fields |= {"plan": pack(outcome), "has_plan": "1", "planned_by": _this_version()}
         return self._moved(
             plan_id, State.RUNNING, generation, state, fields=fields, stamp="finished_at", holding=holding
         )
@@ -322,6 +325,14 @@ class Store:
         if isinstance(moved, list):
             raise Taken(sorted(label.decode() for label in moved))
         return bool(moved)
+
+
+@cache
+def _this_version() -> str:
+    try:
+        return version("lapstock")
+    except PackageNotFoundError:  # run from a folder, and not installed
+        return "not installed"
 
 
 def _idempotency_key(client: str, key: str) -> str:

@@ -112,6 +112,16 @@ class CutPlanSchema(WireSchema):
     expires_at = Moment("Until when the result is kept.", of=attrgetter("record.expires_at"), allow_none=True)
     queue_ms = Count("Milliseconds it waited for a worker.", of=attrgetter("record.queue_ms"), allow_none=True)
     solve_ms = Count("Milliseconds it was planned.", of=attrgetter("record.solve_ms"), allow_none=True)
+    digest = Words(
+        "SHA-256 of the request as it was read, with everything filled in that it left out, and without its "
+        "particulars. Plans of one digest and one `planned_by` are the same, unless time ran out or something else lay "
+        "on the rack; `materials` has the settings that held. Empty where it is not known.",
+        of=attrgetter("record.digest"),
+    )  # fmt: skip
+    planned_by = Words(
+        "Version of the program that made the plan; empty where there is none, or it is not known.",
+        of=attrgetter("record.planned_by"),
+    )  # fmt: skip
     is_measured = Flag(
         "Whether it was taken off from measurements, which `/v1/cut-plans/{id}/measured` then gives back.",
         of=attrgetter("record.is_measured"),

@@ -139,6 +139,12 @@ def lost(page: Page) -> None:
     expect(page.get_by_role("link", name="Back to the list")).to_be_visible()
 
 
+def documentation(page: Page) -> None:
+    """Read a page of the documentation, with tables and code."""
+    page.goto("/docs/running")
+    expect(page.get_by_role("heading", name="What may change")).to_be_visible()
+
+
 def ticked(page: Page) -> None:
     """Tick a piece on the list of a plan."""
     plan_shed(page)
@@ -177,7 +183,7 @@ def the_rest(page: Page) -> None:
 
 STATES: tuple[Callable[[Page], None], ...] = (
     empty, asked, settled, faulty, ordered, refused, feet_or_inches, called_off, found_again, at_hand, settings,
-    price_list, material, lost, ticked, one_piece, on_the_rack, the_rest,
+    price_list, material, lost, documentation, ticked, one_piece, on_the_rack, the_rest,
 )  # fmt: skip
 
 

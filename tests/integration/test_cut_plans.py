@@ -105,3 +105,18 @@ def test_millimetres_in_millimetres_out(serving: Stack) -> None:
     body["required"] = [{"material": "panel-sand", "length": 1270, "quantity": 3}]
     panel = serving.post(body, Prefer="wait=30").json["result"]["materials"][0]
     assert (panel["bought_length"], panel["patterns"][0]["cuts"][0]["text"]) == (3810, "1270 mm")
+
+
+def test_a_plan_says_what_it_is_of_and_who_made_it(serving: Stack) -> None:
+    """Equal requests have one digest, however they are written; a name makes another. A version is said of a plan."""
+    bodies = (SHED, dict(reversed(SHED.items())), shed_with("name", "b"))
+    plans = [serving.post(body, Prefer="wait=30").json for body in bodies]
+    first, same, other = (plan["digest"] for plan in plans)
+    assert (first == same, first == other, len(first)) == (True, False, 64)
+    assert all(plan["planned_by"] for plan in plans)
+
+
+def test_a_plan_that_waits_is_of_no_version(alone: Stack) -> None:
+    """Nobody has made it yet; what it is of is known."""
+    waiting = alone.post(SHED).json
+    assert (waiting["planned_by"], len(waiting["digest"])) == ("", 64)
