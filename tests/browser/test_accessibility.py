@@ -38,7 +38,7 @@ def settled(page: Page) -> None:
     paste(page, MESSY)
     settle_messy(page)
     page.locator("#add-offcut").click()
-    page.locator("#m0 summary").click()
+    page.locator("#m0-settings summary").click()
 
 
 def faulty(page: Page) -> None:

@@ -212,7 +212,7 @@ FAULTS = (
         "one-request-less",
         "a client gets one request a minute less than is said",
         "integration/test_access.py",
-        ("service/access.py", "if spent > config.rate:", "if spent >= config.rate:"),
+        ("service/rates.py", "{_allowed()} per", "{_allowed() - 1} per"),
     ),
     _fault(
         "carton-at-the-same-price",

@@ -95,6 +95,8 @@ function* fieldsOf(block) {
     if (!(field instanceof HTMLInputElement || field instanceof HTMLSelectElement)) continue;
     // which row of a stored plan it is, and how many there were that day, is no part of a material
     if (field.type === "hidden" || /-(available|out)$/.test(field.name)) continue;
+    // a box that is not ticked has its value all the same
+    if (field.type === "checkbox" && !field.checked) continue;
     yield [field.name.slice(block.id.length), field.value];
   }
 }
