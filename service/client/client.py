@@ -139,6 +139,10 @@ class Client:
         """Put a job in a week, or change it."""
         return self._put(f"{_week(crew, week)}/jobs/{job}", body, etag)
 
+    def withdraw(self, crew: str, week: str, job: str) -> None:
+        """Take a job out of a week."""
+        self._transport.call("DELETE", f"{_week(crew, week)}/jobs/{job}")
+
     def plan_week(self, crew: str, week: str, *, wait: float = 0) -> Resource:
         """Have a week planned ahead of the night, and return it as it is after ``wait`` seconds."""
         return self._transport.resource("POST", f"{_week(crew, week)}/plan", headers=_preferring(wait), held=wait)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
@@ -42,7 +43,7 @@ class Parameter:
 
 @dataclass(frozen=True, slots=True)
 class Call:
-    """One operation: method and address, what it is for, what it takes, and what it answers by status."""
+    """One operation: method and address, what it is for, what it takes, and what it answers."""
 
     id: str
     method: str
@@ -50,6 +51,7 @@ class Call:
     summary: str
     parameters: Sequence[Parameter]
     body: Markup
+    example: str
     answers: Sequence[tuple[str, Markup, Markup]]
 
 
@@ -109,6 +111,7 @@ def _call(path: str, method: str, told: Json) -> Call:
         summary=told["summary"],
         parameters=[_parameter(each) for each in told.get("parameters", ())],
         body=_content(body),
+        example="".join(_example(told["example"]) for told in body.values() if "example" in told),
         answers=[
             (status, inline(answer["description"]), _content(answer.get("content", {})))
             for status, answer in told["responses"].items()
@@ -127,6 +130,10 @@ def _content(content: Json) -> Markup:
         schema = told.get("schema", {})
         joined.append(shape_of(schema) if "$ref" in schema or "oneOf" in schema else escape(media))
     return Markup(", ").join(joined)
+
+
+def _example(body: Json) -> str:
+    return json.dumps(body, indent=2, ensure_ascii=False)
 
 
 def _field(name: str, told: Json, is_required: bool) -> Field:
@@ -149,16 +156,19 @@ def shape_of(schema: Json) -> Markup:
     if schema.get("type") == "array":
         return Markup("list of ") + shape_of(schema.get("items", {}))
     if "enum" in schema:
-        return escape("one of its words") if len(schema["enum"]) > 1 else escape(_said(schema["enum"][0]))
+        return escape("one of the words told")
     kind = schema.get("type", "anything")
     words = " or ".join(kind) if isinstance(kind, list) else str(kind)
     return escape(words + _limits(schema))
 
 
+_FORMATS = {"date": ", a date", "date-time": ", a date and time"}
+
+
 def _limits(schema: Json) -> str:
-    least = schema.get("minimum", schema.get("exclusiveMinimum"))
-    most = schema.get("maximum", schema.get("exclusiveMaximum", schema.get("maxLength")))
-    if "maxLength" in schema:
-        return f", {most} characters at most"
-    said = [f"from {least}"] * (least is not None) + [f"to {most}"] * (most is not None)
-    return f", {' '.join(said)}" if said else ""
+    above, least, most = (schema.get(name) for name in ("exclusiveMinimum", "minimum", "maximum"))
+    if above is None and least is None and most is None:
+        longest = f", {schema['maxLength']} characters at most" if "maxLength" in schema else ""
+        return _FORMATS.get(schema.get("format", ""), longest)
+    start = f", more than {above}" if above is not None else f", from {least}" if least is not None else ""
+    return start if most is None else f"{start}{',' if above is not None or least is None else ''} to {most}"
