@@ -57,8 +57,12 @@ def is_known(etag: str) -> bool:
 
 
 def install(app: Flask) -> None:
-    """Refuse unknown parameters under ``/v1``: a client that asks for ``page=2`` must not get page one."""
+    """Refuse unknown parameters under ``/v1``: a client that asks for ``page=2`` must not get page one.
+
+    Whatever is got with an entity tag is 304 for whoever has it.
+    """
     app.before_request(_refuse_strangers)
+    app.after_request(_spare_what_is_known)
 
 
 def whole_parameter(name: str, default: int, least: int, most: int) -> int:
@@ -77,6 +81,12 @@ def flag(name: str) -> bool:
     if given not in _FLAGS:
         raise Problem("malformed-query", f"{name} is true or false.")
     return _FLAGS[given]
+
+
+def _spare_what_is_known(response: Response) -> Response:
+    if response.status_code == 200 and "ETag" in response.headers:
+        response.make_conditional(request)
+    return response
 
 
 def _refuse_strangers() -> None:

@@ -167,6 +167,11 @@ class Store:
             kept = cast("bytes | None", self.redis.hget(PLAN + plan_id, "plan"))
         return unpack(kept, CutPlan) if kept else None
 
+    def digest(self, plan_id: str) -> str:
+        """Return what is another as soon as anything that is kept of a plan is, whoever changed it."""
+        kept = cast("dict[bytes, bytes]", self.redis.hgetall(PLAN + plan_id))
+        return sha256(b"".join(sha256(part).digest() for pair in sorted(kept.items()) for part in pair)).hexdigest()
+
     def measured(self, plan_id: str) -> dict[str, Any] | None:
         """Return the request for a take-off that a plan was made of, or None. Raises ``Unreadable``."""
         with reading(plan_id):

@@ -51,19 +51,19 @@ def serve_sheet(
     problems: Sequence[str],
     query: Mapping[str, str] = PAPER,
     body: type[Schema] | None = None,
+    serve: Callable[..., Response] = lambda make, **_: make(),
 ) -> None:
     """Serve what ``make`` returns for the parts of the path, as HTML and as PDF called ``name``.
 
-    With a body the sheet is asked for by a post, and nobody keeps it.
+    With a body the sheet is asked for by a post, and nobody keeps it. ``serve`` is given what makes the response, and
+    the parts of the path, and may have it already.
     """
 
     def as_page(**where: str) -> Response:
-        return page_of_sheet(make(**where))
+        return serve(lambda: page_of_sheet(make(**where)), **where)
 
     def as_file(**where: str) -> Response:
-        from service.documents.pdf import pdf  # noqa: PLC0415 - fpdf2 takes long to import, few requests want a PDF
-
-        return document(pdf(make(**where)), "application/pdf", disposition=f"inline; filename={name}.pdf")
+        return serve(lambda: _file_of_sheet(make(**where), name), **where)
 
     for form, view, suffix, what, media_type in (
         (page, as_page, "html", "HTML", "text/html"),
@@ -81,6 +81,12 @@ def serve_sheet(
 def page_of_sheet(sheet: Sheet) -> Response:
     """Return a sheet as one page that a browser prints on its paper."""
     return document(html(sheet).encode(), "text/html; charset=utf-8", security=policy(sheet.paper))
+
+
+def _file_of_sheet(sheet: Sheet, name: str) -> Response:
+    from service.documents.pdf import pdf  # noqa: PLC0415 - fpdf2 takes long to import, few requests want a PDF
+
+    return document(pdf(sheet), "application/pdf", disposition=f"inline; filename={name}.pdf")
 
 
 def answers_of(what: str, media_type: str) -> list[Answer]:
@@ -104,7 +110,6 @@ def document(content: bytes, content_type: str, *, security: str = "", dispositi
         return response
     response.headers["Cache-Control"] = "private, no-cache"
     response.add_etag()
-    response.make_conditional(request)
     return response
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import partial
 from typing import Any
 
 from flask import Blueprint, Response, jsonify, make_response
@@ -10,6 +11,7 @@ from flask import Blueprint, Response, jsonify, make_response
 from service import access, plans, racks
 from service.catalogue import filled
 from service.documented import Answer, Parameter, documented
+from service.finished import finished
 from service.preferences import (
     flag,
     idempotency_key,
@@ -112,7 +114,7 @@ def look(plan_id: str) -> Response:
     record = plans.own(plan_id)
     if is_known(etag_of(record)):
         return _with_caching(make_response("", 304), record)
-    return told(record, 200)
+    return finished(plan_id, lambda: told(plans.own(plan_id), 200))
 
 
 @blueprint.get("/<plan_id>/measured")
@@ -171,6 +173,10 @@ def forget(plan_id: str) -> Response:
 )
 def sticks(plan_id: str) -> Response:
     """Return the sticks one by one, a page at a time."""
+    return finished(plan_id, partial(_sticks, plan_id))
+
+
+def _sticks(plan_id: str) -> Response:
     job, plan = plans.planned(plan_id)
     limit = whole_parameter("limit", 500, 1, 2_000)
     after = whole_parameter("after", 0, 0, 10**9)

@@ -21,6 +21,7 @@ from service.drawing.layout import layouts_of
 from service.drawing.pattern import draw_plan
 from service.drawing.shapes import Drawing
 from service.drawing.svg import svg
+from service.finished import finished
 from service.letterhead import title_block
 from service.plans import measured, own, planned
 from service.problems import Problem, not_found
@@ -51,6 +52,10 @@ of_take_offs = Blueprint("take_off_sheets", __name__, url_prefix="/v1/takeoffs")
 )
 def order(plan_id: str) -> Response:
     """Return what to order, a line for each stock length."""
+    return finished(plan_id, partial(_order, plan_id))
+
+
+def _order(plan_id: str) -> Response:
     job, plan = planned(plan_id)
     block = title_block(own(plan_id))
     name = f"attachment; filename=order-{block.number}.csv"
@@ -92,6 +97,7 @@ for _path, _make, _page, _file, _name in (
         file=Form(_file, _name),
         name=_path.removeprefix("/"),
         problems=_OF_PLANS,
+        serve=lambda make, plan_id: finished(plan_id, make),
     )
 
 
@@ -108,6 +114,10 @@ _LABELLED = {"all": (True, True), "pieces": (True, False), "offcuts": (False, Tr
 )
 def labels(plan_id: str) -> Response:
     """Return a label for each piece and each offcut that is kept, with a code that leads to its page."""
+    return finished(plan_id, partial(_labels, plan_id))
+
+
+def _labels(plan_id: str) -> Response:
     record, (job, plan) = own(plan_id), planned(plan_id)
     wanted = request.args.get("of", "all")
     if wanted not in _LABELLED:
@@ -129,6 +139,10 @@ def labels(plan_id: str) -> Response:
 )
 def drawing(plan_id: str) -> Response:
     """Return the cut drawing of the whole plan, or the lap map of the wall asked for."""
+    return finished(plan_id, partial(_drawing, plan_id))
+
+
+def _drawing(plan_id: str) -> Response:
     job, plan = planned(plan_id)
     wall = request.args.get("wall")
     drawn = draw_plan(job, plan) if wall is None else _wall(job, plan, wall)

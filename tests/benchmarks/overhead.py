@@ -53,10 +53,23 @@ class Service:
     def post(self, body: dict[str, Any]) -> float:
         """Return the milliseconds from POST to the finished plan."""
         begun = time.perf_counter()
+        self.plan(body)
+        return (time.perf_counter() - begun) * 1000
+
+    def plan(self, body: dict[str, Any]) -> str:
+        """Have a plan made and return its address."""
         answer = self._session.post(f"{self._serving.address}/v1/cut-plans", json=body, headers=WAIT, timeout=60)
-        spent = time.perf_counter() - begun
         assert answer.status_code == 200, answer.text
-        return spent * 1000
+        return self._serving.address + answer.headers["Location"]
+
+    def got(self, address: str, times: int) -> tuple[int, float]:
+        """Get something so often; returns its bytes, and the CPU milliseconds of the API for each."""
+        before, size = self.cpu()["API"], 0
+        for _ in range(times):
+            answer = self._session.get(address, timeout=60)
+            assert answer.status_code == 200, answer.text
+            size = len(answer.content)
+        return size, (self.cpu()["API"] - before) / times
 
     def cpu(self) -> dict[str, float]:
         """Return the CPU milliseconds spent so far, by the API, the workers with all their children, and Redis."""

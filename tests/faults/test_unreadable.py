@@ -110,10 +110,14 @@ def test_a_plan_whose_job_is_damaged_on_the_queue_fails_with_a_reason(alone: Sta
 def test_a_finished_plan_nobody_can_read_is_told_of_in_words(serving: Stack, damage: Damage) -> None:
     """No address of it is a fault of this server: the resource says that it failed and why, its documents too."""
     plan_id = serving.posted(SHED, Prefer="wait=30")
+    documents = ("sticks", "order.csv", "cut-sheet.html", "cut-sheet.pdf", "drawing.svg")
+    # no answer from before the damage covers it up, whichever process gives it
+    assert told(serving, plan_id)["state"] == "succeeded"
+    assert {serving.client.get(f"/v1/cut-plans/{plan_id}/{document}").status_code for document in documents} == {200}
     damage(serving, plan_id)
     resource = told(serving, plan_id)
     assert (resource["state"], resource["result"], resource["problem"]["code"]) == ("failed", None, "unreadable")
-    for document in ("sticks", "order.csv", "cut-sheet.html", "cut-sheet.pdf", "drawing.svg"):
+    for document in documents:
         answer = serving.client.get(f"/v1/cut-plans/{plan_id}/{document}")
         assert (answer.status_code, answer.json["type"]) == (409, "/problems/no-plan")
     page = serving.client.get(f"/plans/{plan_id}")
