@@ -72,7 +72,7 @@ VARIED = 40
 """How often columns are priced at values a little off the best, beside those that the linear program met."""
 
 WHOLE_PLANS = 3
-"""Plans made of columns in each round where sticks have one price: any one of them may be mended at no cost."""
+"""Plans made of columns in the first round where sticks have one price: any of them may be mended at no cost."""
 
 MEND_TRIES = 300
 """Tries to take out and put back what is still amiss in one of them: it has the cost already."""
@@ -269,7 +269,7 @@ class LapSolver:
         self._recut(prices)
         self._polish(prices, 2 * number)
         self._generation.add(column for plan in self._plans[-PLANS_BY_PRICE:] for column in columns_of(plan))
-        for attempt in range(WHOLE_PLANS if self._one_price else 1):
+        for attempt in range(WHOLE_PLANS if self._one_price and not number else 1):
             if not self.finished:
                 self._from_columns(prices, WHOLE_PLANS * number + attempt)
         self._recut(prices)
