@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from service.documentation.reference import Json, shape_of
+from service.documentation.reference import shape_of
+from service.wire.fields import Json
 
 REF = {"$ref": "#/components/schemas/Length"}
 LINK = '<a href="/docs/fields#Length">Length</a>'
