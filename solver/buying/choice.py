@@ -113,7 +113,8 @@ class Part:
 
     def _top(self, sold: Sold) -> int:
         """Return how many sticks of a length are worth buying at most."""
-        reach = max(tier.at for tier in sold.tiers)
+        # another length's row may count these sticks too
+        reach = max(self._terms.levels[-1], sold.tiers[-1].at)
         worth = max(self._most + self._terms.spares(self._most), reach) + self._more + sold.size
         return worth if sold.most is None else min(sold.most, worth)
 
@@ -122,8 +123,10 @@ class Part:
         model, terms = self._model, self._terms
         tops = [self._top(sold) for sold in terms.lengths]
         cut = [model.new_int_var(0, top, "") for top in tops]
-        spares = model.new_int_var(0, max(tops), "")
-        model.add(terms.share.denominator * (spares - terms.extra) >= terms.share.numerator * sum(cut))
+        # more than can be had of any length may be asked for
+        spares, some = model.new_int_var(0, terms.spares(sum(tops)), ""), model.new_bool_var("")
+        model.add(sum(cut) <= sum(tops) * some)
+        model.add(terms.share.denominator * (spares - terms.extra * some) >= terms.share.numerator * sum(cut))
         chosen = [model.new_bool_var("") for _ in cut]
         model.add_exactly_one(chosen)
         for own, bought, top, most_used, sold in zip(cut, self.bought, tops, chosen, terms.lengths, strict=True):
