@@ -23,6 +23,7 @@ from service.wire.required import RequiredSchema, WallSchema, required_of, wall_
 from service.wire.week_plan import WeekPlanSchema, WeekRunsSchema
 from solver.errors import Problem as SolverProblem
 from solver.lengths import Unit
+from solver.weekly.accounting import whole_left
 from solver.weekly.plan import DayPlan
 from solver.weekly.week import DatedJob, Delivery, Done, Kept, Report, Sticks, Week, WeekLimits
 from workers.week_record import KeptWeek, Run
@@ -157,6 +158,10 @@ class ReportSchema(WireSchema):
     kept = Many("Offcuts that were kept.", KeptSchema, 0, limits.OFFCUTS, default=[])
 
 
+def _sticks_left(kept: KeptWeek) -> Sequence[Sticks]:
+    return whole_left(kept.week, kept.plan) if kept.plan else ()
+
+
 class WeekSchema(WireSchema):
     """A crew's week: what it is planned with, its jobs and reports, and the plan made last."""
 
@@ -189,6 +194,10 @@ class WeekSchema(WireSchema):
                 of=attrgetter("week.held"), dump_only=True)  # fmt: skip
     limits = One("What the van takes, and until when a day's sheet may change.", WeekLimitsSchema)
     reports = Many("What was really cut, each day put by itself.", ReportSchema, dump_only=True)
+    sticks_left = Many(
+        "Whole sticks that came or are ordered, and that by reports and sheets nobody cuts: to return, or for the "
+        "next week.", SticksSchema, of=_sticks_left, dump_only=True,
+    )  # fmt: skip
     plan = One("The plan made last; null before the first.", WeekPlanSchema, dump_only=True, allow_none=True)
 
     def get_attribute(self, obj: Any, attr: str, default: Any) -> Any:  # noqa: ANN401

@@ -18,6 +18,7 @@ from solver.lengths import to_number
 from solver.materials import FactoryEnd
 from solver.plan import total_of, unpriced_in
 from solver.proof import Proof
+from solver.weekly.accounting import job_costs
 from solver.weekly.plan import Compared, DeliveryOrder, Figures
 from workers.week_record import Outcome, Why
 
@@ -106,6 +107,14 @@ class MissingSchema(WireSchema):
     detail = Words("Why, in words.")
 
 
+class JobCostSchema(WireSchema):
+    """What one job's share of the week's sticks costs."""
+
+    job = Id(JOB)
+    cost = Money("Its share of the sticks it is cut from, each split by the length that jobs have of it; spares and "
+                 "rules of buying aside. Null where one of them has no price.", allow_none=True)  # fmt: skip
+
+
 class WeekPlanSchema(WireSchema):
     """The plan of a week."""
 
@@ -124,6 +133,7 @@ class WeekPlanSchema(WireSchema):
     compared = Many("How it compares with job by job, by material.", ComparedSchema)
     proven = Flag("Whether no plan of the week costs less, and nothing is missing.")
     proof = One("What that rests on.", ProofSchema, of=lambda plan: Proof("search", basis=plan.basis))
+    jobs = Many("What each job costs; together, what the sticks cost that the sheets cut.", JobCostSchema, of=job_costs)
     missing = Many("What no stick is left for.", MissingSchema)
     nights = Many("How many offcuts are in the van in the night after each day, from Monday.", Count())
     carried = Count("How many offcuts are taken along to a later day.")
