@@ -27,6 +27,7 @@ from solver.weekly.plan import DayPlan, Missing, WeekPlan
 from solver.weekly.pooling import Pooled, pool
 from solver.weekly.problems import find_week_problems
 from solver.weekly.sheets import Sheets
+from solver.weekly.shortfall import to_buy
 from solver.weekly.state import WeekState, notes_of, snapshot
 from solver.weekly.sticks import orders_of, sticks_of
 from solver.weekly.week import DAYS, Week
@@ -88,6 +89,7 @@ def _written(state: WeekState, pooled: tuple[Pooled, ...], bound: int | None, wa
         changes=sum(_changes(part) for part in pooled),
         notes=tuple(notes_of(state)),
         bound=None if missing else bill_bound(figures, bound),
+        to_buy=to_buy(week, missing, watch),
     )
 
 

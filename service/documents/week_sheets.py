@@ -36,6 +36,7 @@ from solver.job import Job
 from solver.lengths import say
 from solver.materials import Offcut
 from solver.plan import OrderLine, PlacedPiece, total_of
+from solver.weekly.accounting import job_costs, whole_left
 from solver.weekly.plan import Compared, DayPlan, DeliveryOrder, Figures, KeptOffcut, WeekPlan
 from solver.weekly.week import Week
 
@@ -54,6 +55,7 @@ _CALENDAR = (
     Column("Offcuts brought", 15, figures=True), Column("Kept", 14, figures=True),
 )  # fmt: skip
 _COMPARED = (Column("Material", 28), Column("Each job alone", 24), Column("Together", 24), Column("Lower bound", 24))
+_SHARES = (Column("Job", 60), Column("Sticks", 20, figures=True))
 WRITE = "Write the label on every offcut right away: without one it can't be found on its day."
 _PULL = (Column("", 6), Column("How many", 16), Column("Material", 50), Column("Length", 28))
 _BRING = (Column("", 6), Column("Label", 22), Column("Material", 32), Column("Length", 18), Column("Factory end", 22))
@@ -86,9 +88,28 @@ def week_sheet(week: Week, plan: WeekPlan, paper: Paper) -> Sheet:
     for order in plan.orders:
         state = " (closed)" if order.closed else ""
         blocks += [Heading(f"Delivery on {long_date(order.date)}{state}"), *_order(week, order)]
+    blocks += [*_shares(week, plan), *_left(week, plan)]
     links = tuple((f"Order for {order.date:%A}", f"deliveries/{order.date}/order.html") for order in plan.orders)
     blocks += [Links(links), *_comparison(week, plan), *_flow(week, plan)]
     return Sheet(title, (Page(title, tuple(blocks)),), title, midnight(week.monday), paper)
+
+
+def _shares(week: Week, plan: WeekPlan) -> Iterator[Block]:
+    names = {job.id: job.name or job.id for job in week.jobs}
+    rows = [(clean(names.get(one.job, one.job)), money(one.cost) or "no price") for one in job_costs(plan)]
+    if rows:
+        yield Heading("What each job’s sticks cost")
+        yield Table(_SHARES, tuple(rows))
+
+
+def _left(week: Week, plan: WeekPlan) -> Iterator[Block]:
+    lengths = {(m.id, row.id): (m, row.length) for m in week.materials for row in m.stock}
+    left = [one for one in whole_left(week, plan) if (one.material, one.stock) in lengths]
+    if left:
+        yield Heading("Whole sticks left, to return or for the next week")
+    for one in left:
+        material, length = lengths[one.material, one.stock]
+        yield Paragraph(f"{counted(material, one.count)} {say(length, week.units)} {called(material)}")
 
 
 def _order(week: Week, order: DeliveryOrder) -> Iterator[Block]:

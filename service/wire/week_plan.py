@@ -135,6 +135,10 @@ class WeekPlanSchema(WireSchema):
     proof = One("What that rests on.", ProofSchema, of=lambda plan: Proof("search", basis=plan.basis))
     jobs = Many("What each job costs; together, what the sticks cost that the sheets cut.", JobCostSchema, of=job_costs)
     missing = Many("What no stick is left for.", MissingSchema)
+    to_buy = Many(
+        "Sticks that would do for what is missing, cut by itself, whatever `available` says; give the week a delivery "
+        "for them.", OrderLineSchema,
+    )  # fmt: skip
     nights = Many("How many offcuts are in the van in the night after each day, from Monday.", Count())
     carried = Count("How many offcuts are taken along to a later day.")
     changes = Count("How many sticks of sheets already seen are cut otherwise now.")

@@ -101,9 +101,10 @@ class ChoiceModel:
         return [uncut, money, length]
 
     def later(self) -> list[Goal]:
-        """Return the goals that come after the bill: offcuts carried, announced sticks changed."""
+        """Return the goals that come after the bill: sticks of the shop cut, offcuts carried, sheets changed."""
+        opened = self._weighed(lambda pool, p: pool.week.opens(p))
         carried = self._weighed(lambda pool, p: pool.problem.carried(p))
-        return [carried, [(variable, -1) for kept in self._kept for variable in kept.values()]]
+        return [opened, carried, [(variable, -1) for kept in self._kept for variable in kept.values()]]
 
     def _weighed(self, weigh: Callable[[ColumnPool, Pattern], int]) -> Goal:
         pairs = (

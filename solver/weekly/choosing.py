@@ -1,8 +1,9 @@
 """Which of the patterns known are cut, and how often, goal after goal: for each material, or for all together.
 
-Least length uncut, least cost (money, then length where stock has no prices), fewest offcuts carried, fewest
-announced sticks changed. Each material is chosen for by itself; where the van is too small for all of that, all of
-them together, and the van's limit holds over all.
+Least length uncut, least cost (money, then length where stock has no prices), fewest whole sticks cut of those that lie
+in the shop (they can go back, offcuts can't), fewest offcuts carried, fewest announced sticks changed. Each material is
+chosen for by itself; where the van is too small for all of that, all of them together, and the van's limit holds over
+all.
 """
 
 from __future__ import annotations
@@ -21,8 +22,8 @@ from solver.weekly.timed import TimedProblem, Van
 
 WORK = (1.0, 0.4, 0.4)
 """CP-SAT's deterministic seconds for each goal of the bill: uncut, money, length."""
-LATER_WORK = (0.2, 0.2)
-"""The same for what may only then be made less: offcuts carried, announced sticks changed."""
+LATER_WORK = (0.2, 0.2, 0.2)
+"""The same for what may only then be made less: sticks of the shop cut, offcuts carried, announced sticks changed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +81,7 @@ def _fewest(
     for goal in model.bill():
         model.cap(goal)
     unchanged = -sum(count for pool in pools for count in pool.week.announced.values())
-    for goal, work, floor in zip(model.later(), LATER_WORK, (0, unchanged), strict=True):
+    for goal, work, floor in zip(model.later(), LATER_WORK, (0, 0, unchanged), strict=True):
         model.minimise(goal, work, floor, watch)
     return tuple(Counter(pool.problem.trimmed(model.uses(k))) for k, pool in enumerate(pools))
 

@@ -105,13 +105,17 @@ class ColumnPool:
         """Return a plan as good that carries no offcut which saves nothing, and cuts no piece too often."""
         exact = self.problem.trimmed(uses)
         lighter = DayCutting(self.problem, watch).without_useless_carries(exact)
-        return lighter if self._carried(lighter) < self._carried(exact) else Counter(exact)
+        fewer = self._carried(lighter) < self._carried(exact) and self._opened(lighter) <= self._opened(exact)
+        return lighter if fewer else Counter(exact)
 
     def keeping_announced(self, uses: Mapping[Pattern, int], watch: Watch) -> Uses:
         """Return a plan as good that keeps to what was announced of each day, as far as that costs nothing."""
         signed = {self.week.signed(pattern): pattern for pattern in self.patterns}
         known = {signed[name]: count for name, count in self.week.announced.items() if name in signed}
         return DayCutting(self.problem, watch).keeping_announced(uses, known)
+
+    def _opened(self, uses: Mapping[Pattern, int]) -> int:
+        return sum(self.week.opens(pattern) * times for pattern, times in uses.items())
 
     def _carried(self, uses: Mapping[Pattern, int]) -> int:
         return sum(self.problem.carried(pattern) * times for pattern, times in uses.items())

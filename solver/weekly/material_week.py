@@ -151,6 +151,10 @@ class MaterialWeek:
         """What each supply is called in an announced plan, delivered or not."""
         return tuple(map(_name, self.hand.sources))
 
+    def opens(self, pattern: Pattern) -> bool:
+        """Whether a pattern cuts a whole stick that lies in the shop: it costs nothing more, but it could go back."""
+        return not self.hand.orderable(pattern.stick) and self.hand.sources[pattern.stick].stock is not None
+
     def signed(self, pattern: Pattern) -> Signature:
         """Return what a pattern is known by in an announced plan."""
         return _name(self.hand.sources[pattern.stick]), pattern.pieces

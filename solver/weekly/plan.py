@@ -125,7 +125,8 @@ class WeekPlan:
 
     ``carried`` counts offcuts taken along to a later day, ``nights`` those in the van in the night after each day
     from Monday, and ``changes`` the sticks of the announced sheets that are cut otherwise now. ``bound`` is what the
-    new sticks of no plan of the week cost less than, in the van that there is; None where it is not known.
+    new sticks of no plan of the week cost less than, in the van that there is; None where it is not known. ``to_buy``
+    would do for what is ``missing``.
     """
 
     crew: str
@@ -139,6 +140,7 @@ class WeekPlan:
     changes: int
     notes: tuple[str, ...] = ()
     bound: Decimal | None = None
+    to_buy: tuple[OrderLine, ...] = ()
 
     @property
     def cost(self) -> Decimal:

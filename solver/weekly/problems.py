@@ -39,9 +39,25 @@ def _jobs(week: Week, jobs: Iterable[DatedJob]) -> Iterator[Problem]:
             last = week.date(DAYS - 1).isoformat()
             detail = f"{job.date.isoformat()} is not in {week.name}, which is {week.monday.isoformat()} to {last}"
             yield Problem("date_outside_week", f"{pointer}/date", detail)
-        elif first is None or job.date < first:
+        elif (first is None or job.date < first) and not _on_rack(week, job):
             yield _before_delivery(job, pointer)
         yield from _impossible(week, job, pointer)
+
+
+def _on_rack(week: Week, job: DatedJob) -> bool:
+    """Whether what lies there may do for a job: no shorter, of each material, than its pieces.
+
+    Of the rack that all share nobody knows before the week is planned. Pieces that it does not do for are missing then.
+    """
+    used = Counter(label for report in week.reports for label in report.used)
+    there = Counter[str]()
+    for offcut in (*week.rack, *(kept.offcut for report in week.reports for kept in report.kept)):
+        if offcut.id not in week.given_back:
+            there[offcut.material] += offcut.length * max(0, offcut.quantity - used[offcut.id])
+    wanted = Counter[str]()
+    for required in job.required:
+        wanted[required.material] += required.length * required.pieces
+    return week.use_rack or wanted <= there
 
 
 def _before_delivery(job: DatedJob, pointer: str) -> Problem:

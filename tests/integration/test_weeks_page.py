@@ -77,6 +77,8 @@ def test_from_a_crew_and_a_day_to_a_planned_week(serving: Stack) -> None:
     assert "Sticks for the week: 29.40 , and no plan costs less" in shown
     assert "Keeps 10-MO1, 4'-2\" panel-sand, for Thursday" in shown
     assert "Brings 10-MO1, 4'-2\" panel-sand" in shown
+    assert "north wall 3 pieces, sticks 19.60" in shown
+    assert "boat shed 3 pieces, sticks 9.80" in shown
     assert "page tern , 2100-W10" in words(serving.client.get("/weeks"))
 
 
@@ -175,6 +177,16 @@ def test_the_evening_s_report(serving: Stack, monkeypatch: pytest.MonkeyPatch) -
     (report,) = foreman.kept()["reports"]
     assert report["done"][0]["quantity"] == 2
     assert sorted(offcut["length"] for offcut in report["kept"]) == [49, 50, 50]
+
+
+def test_a_missing_piece_is_told_with_what_to_buy(serving: Stack) -> None:
+    """Two panels in the yard: one A has none, and one panel more would do."""
+    foreman = Foreman(serving, "page-short")
+    foreman.begin(**{"m0-s0-available": "2"})
+    foreman.job("north wall", 0, "3 @ 100 A")
+    shown = words(planned(foreman))
+    assert "1 of A , north wall : no stick is left for it on its day" in shown
+    assert "To buy for them: 1 × 12'-6\" panel-sand." in shown
 
 
 def test_what_came_is_noted(serving: Stack) -> None:

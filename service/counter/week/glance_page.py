@@ -21,6 +21,7 @@ from service.views.facts import called
 from service.wire.numbers import money
 from solver.lengths import say
 from solver.plan import total_of
+from solver.weekly.accounting import job_costs, whole_left
 from solver.weekly.moment import moment_of
 from solver.weekly.plan import DayPlan, DeliveryOrder, WeekPlan
 from solver.weekly.week import DatedJob, Delivery, Week
@@ -154,10 +155,38 @@ def _page(kept: KeptWeek, faults: Mapping[str, str]) -> AnyResponse:
     flows = [(called(material), Markup(svg(drawn))) for material, drawn in flows_of(kept.week, plan)] if plan else []  # noqa: S704 - svg escapes every text
     return page_of(
         "week", 422 if faults else 200, **seen(kept.key), plan=plan, faults=faults, flows=flows,
-        rows=list(_days(kept)), bill=money(plan.bill) if plan else None, news=list(_news(kept)),
+        rows=list(_days(kept)), shares=_shares(plan), buy=_buy(kept), left=_left(kept),
+        bill=money(plan.bill) if plan else None, news=list(_news(kept)),
         done=DONE.get(request.args.get("done", ""), "") if not faults else "",
         before=[each for each in _comings(kept) if each.date < kept.week.monday],
     )  # fmt: skip
+
+
+def _shares(plan: WeekPlan | None) -> dict[str, str]:
+    """Return what each job's share of the sticks costs, where that is known."""
+    return {one.job: words for one in job_costs(plan) if (words := money(one.cost))} if plan else {}
+
+
+def _buy(kept: KeptWeek) -> list[str]:
+    """Return what would do for the pieces without a stick."""
+    return (
+        [f"{line.sticks + line.spares} × {_stick(kept.week, line.material, line.stock)}" for line in kept.plan.to_buy]
+        if kept.plan
+        else []
+    )
+
+
+def _left(kept: KeptWeek) -> list[str]:
+    """Return the whole sticks that nobody cuts."""
+    left = whole_left(kept.week, kept.plan) if kept.plan else ()
+    return [f"{one.count} × {_stick(kept.week, one.material, one.stock)}" for one in left]
+
+
+def _stick(week: Week, material: str, stock: str) -> str:
+    """Return a stock length in words."""
+    of = next((one for one in week.materials if one.id == material), None)
+    length = next((row.length for row in of.stock if row.id == stock), None) if of else None
+    return f"{say(length, week.units)} {called(of)}" if of and length is not None else f"{stock} {material}"
 
 
 def _days(kept: KeptWeek) -> Iterator[Day]:
@@ -197,22 +226,15 @@ def _orders(plan: WeekPlan | None, delivery: Delivery) -> list[DeliveryOrder]:
 
 
 def _lines(week: Week, order: DeliveryOrder) -> Iterator[Line]:
-    names = {material.id: called(material) for material in week.materials}
     for place, line in enumerate(order.lines):
-        count = line.sticks + line.spares
-        words = f"{say(line.length, week.units)} {names.get(line.material, line.material)}"
+        count, words = line.sticks + line.spares, _stick(week, line.material, line.stock)
         yield Line(f"came-{order.date.isoformat()}-{place}", line.material, line.stock, count, words)
 
 
 def _came_words(week: Week, delivery: Delivery) -> str:
     if delivery.received is None:
         return ""
-    lengths = {(m.id, row.id): row.length for m in week.materials for row in m.stock}
-    came = (
-        f"{one.count} × {say(lengths[one.material, one.stock], week.units)} {one.material}"
-        for one in delivery.received
-        if (one.material, one.stock) in lengths
-    )
+    came = (f"{one.count} × {_stick(week, one.material, one.stock)}" for one in delivery.received)
     return "; ".join(came) or "nothing"
 
 

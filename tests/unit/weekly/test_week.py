@@ -176,6 +176,7 @@ def test_what_no_stick_is_left_for_is_said() -> None:
     short = replace(PANEL, stock=(replace(PANEL.stock[0], available=2),))
     plan = planned(replace(week(), materials=(short,), jobs=(NORTH,)))
     assert [(m.job, m.mark, m.quantity) for m in plan.missing] == [("north-wall", "A", 1)]
+    assert [(line.stock, line.sticks, line.amount) for line in plan.to_buy] == [("12-6", 1, Decimal("9.80"))]
 
 
 def test_withdrawn_and_added_again_the_plan_is_the_same() -> None:
@@ -297,3 +298,49 @@ def test_what_is_wrong_is_named(code: str) -> None:
     with pytest.raises(Unplannable) as refused:
         planned(asked)
     assert (code, pointer) in {(problem.code, problem.pointer) for problem in refused.value.problems}
+
+
+def with_offcuts_and_sticks() -> Week:
+    """Four of 60 on Monday; four offcuts of 64 lie on the rack, and three panels came."""
+    job = DatedJob("north-wall", MONDAY, (Required("A", "panel-sand", inches(60), 4),))
+    came = Delivery(MONDAY, (Sticks("panel-sand", PANEL.stock[0].id, 3),))
+    return replace(
+        week(), jobs=(job,), deliveries=(came,), rack=(Offcut("R-1", "panel-sand", inches(64), 4, FactoryEnd.NONE),)
+    )
+
+
+def test_offcuts_are_cut_before_whole_sticks_of_the_shop() -> None:
+    """Neither costs anything any more, but a whole panel can go back: each of the four comes from an offcut."""
+    (monday,) = planned(with_offcuts_and_sticks()).days
+    (part,) = monday.plan.materials
+    assert [stick.offcut_id for _, stick in part.sticks()] == ["R-1"] * 4
+
+
+def test_sticks_of_the_shop_are_opened_last() -> None:
+    """Five panels came. Four would carry one offcut less, but three do, and two stay whole."""
+    came = replace(week(), deliveries=(Delivery(MONDAY, (Sticks("panel-sand", PANEL.stock[0].id, 5),)),))
+    plan = planned(came)
+    assert sum(stick.offcut_id is None for day in plan.days for p in day.plan.materials for _, stick in p.sticks()) == 3
+
+
+def with_rack_alone() -> Week:
+    """Monday's three of 100 come from three offcuts of 112; sticks come on Thursday only."""
+    rack = (Offcut("R-1", "panel-sand", inches(112), 3, FactoryEnd.NONE),)
+    return replace(week(), jobs=(NORTH,), deliveries=(Delivery(THURSDAY),), rack=rack)
+
+
+@pytest.mark.parametrize("deliveries", [(Delivery(THURSDAY),), ()], ids=["later", "never"])
+def test_what_the_rack_covers_needs_no_delivery(deliveries: tuple[Delivery, ...]) -> None:
+    """Nothing is bought, and nothing is missing."""
+    plan = planned(replace(with_rack_alone(), deliveries=deliveries))
+    assert (plan.cost, plan.missing) == (Decimal(0), ())
+    (part,) = plan.days[0].plan.materials
+    assert [stick.offcut_id for _, stick in part.sticks()] == ["R-1"] * 3
+
+
+def test_what_the_rack_does_not_cover_is_refused_before_a_delivery() -> None:
+    """Two offcuts of 112 are less than the 300 in that are wanted."""
+    asked = with_rack_alone()
+    with pytest.raises(Unplannable) as error:
+        planned(replace(asked, rack=(replace(asked.rack[0], quantity=2),)))
+    assert [problem.code for problem in error.value.problems] == ["before_any_delivery"]
