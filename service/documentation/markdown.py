@@ -35,8 +35,8 @@ def page_of(name: str, text: str, served: Collection[str]) -> Page:
             before.attrSet("id", anchor(token.content))
         if token.type == "inline":
             token.children = _led(token.children or [], served)
-    told = [token.content for token in tokens if token.type == "inline"]
-    return Page(name, told[0], " ".join(told[1].split()), Markup(_SEEN.renderer.render(tokens, _SEEN.options, {})))  # noqa: S704
+    told = [_words(token.children or []) for token in tokens if token.type == "inline"]
+    return Page(name, told[0], told[1], Markup(_SEEN.renderer.render(tokens, _SEEN.options, {})))  # noqa: S704
 
 
 def inline(text: str) -> Markup:
@@ -47,6 +47,11 @@ def inline(text: str) -> Markup:
 def anchor(heading: str) -> str:
     """Return the name of a heading within its page, by the rule that forges of code have for it."""
     return re.sub(r"[^\w -]", "", heading.lower()).replace(" ", "-")
+
+
+def _words(children: list[Token]) -> str:
+    """Return what is written, without its links and emphases."""
+    return "".join(" " if child.type == "softbreak" else child.content for child in children)
 
 
 def _led(children: list[Token], served: Collection[str]) -> list[Token]:
