@@ -11,6 +11,7 @@ import pytest
 
 from service.counter.changes import category_of
 from solver.categories import Category
+from tests.support.stack import stack
 
 ROOT = Path(__file__).parents[2]
 ROW = """    COPING = "coping", Kind(
@@ -44,7 +45,7 @@ job = read_job({{"units": "in", "materials": [material], "required": pieces}})
 plan = plan_job(job, time.monotonic)
 assert "2 sticks" in sheet(job, plan)
 assert "2 sticks" in html(sheet_of(job, plan, TitleBlock(), datetime.now(UTC), Paper.LETTER))
-client = create_app(Config("redis://localhost:1")).test_client()
+client = create_app(Config({redis!r})).test_client()
 form = {{"units": "in", "text": "3 @ 60", "do": "read", "m0-name": "", "m0-category": "coping", "m0-s0-length": "12'"}}
 page = client.post("/", data=form)
 assert page.status_code == 200, page.text
@@ -83,8 +84,10 @@ def test_a_new_category_takes_one_row(tmp_path: Path) -> None:
     table = tmp_path / "solver" / "categories.py"
     table.write_text(table.read_text().replace("    def __new__(", ROW, 1))
     (tmp_path / "list.txt").write_text("3 @ 60\n")
-    command = ["-m", "service", "plan", "list.txt", "--category", "coping", "--stock", "12'"]
-    for arguments in (["-c", USES.format(here=str(tmp_path))], command):
-        done = subprocess.run([sys.executable, *arguments], cwd=tmp_path, capture_output=True, text=True, check=False)
-        assert done.returncode == 0, done.stderr
+    planned = ["-m", "service", "plan", "list.txt", "--category", "coping", "--stock", "12'"]
+    with stack(tmp_path / "data") as running:
+        for arguments in (["-c", USES.format(here=str(tmp_path), redis=running.redis.url)], planned):
+            command = [sys.executable, *arguments]
+            done = subprocess.run(command, cwd=tmp_path, capture_output=True, text=True, check=False)
+            assert done.returncode == 0, done.stderr
     assert "2 sticks" in done.stdout
