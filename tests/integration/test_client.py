@@ -97,6 +97,8 @@ def test_a_week_and_the_catalogue(client: Client) -> None:
     with pytest.raises(Refused, match="412"):
         client.put_week("terns", "2100-W11", body, etag=first.etag)
     assert client.plan_week("terns", "2100-W11", wait=30)["week"] == client.week("terns", "2100-W11")["week"]
+    client.withdraw("terns", "2100-W11", "shed")
+    assert client.week("terns", "2100-W11")["jobs"] == []
     client.put_material("panel-sand", {**materials[0], "units": "in"})
     assert [found["id"] for found in client.materials(q="sand")] == ["panel-sand"]
 
