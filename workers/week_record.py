@@ -60,7 +60,10 @@ UNREADABLE_WEEK = (
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """One run: when it ended, for which night if any, what changed, and the bill before and after."""
+    """One run: when it ended, for which night if any, what changed, and the bill before and after.
+
+    ``because`` is what had changed of the week since the plan before.
+    """
 
     at: datetime
     why: Why
@@ -71,6 +74,7 @@ class Run:
     bill_after: Decimal | None
     seconds: float
     details: tuple[str, ...] = ()
+    because: tuple[str, ...] = ()
 
 
 def failed_run(at: datetime, night: date | None, detail: str, bill: Decimal | None = None) -> Run:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import time
+from collections.abc import Collection
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from threading import Event, Thread
@@ -14,6 +15,7 @@ from rq.timeouts import JobTimeoutException
 
 from solver.errors import PlanRefused, Unplannable
 from solver.week import plan_week
+from solver.weekly.causes import causes
 from solver.weekly.moment import moment_of
 from solver.weekly.plan import WeekPlan
 from solver.weekly.week import Week
@@ -49,7 +51,8 @@ def run_week(store: WeekStore, key: WeekKey, night: date | None, now: datetime |
         if kept is None or not wanted(kept, night):
             return
         week = _offered(store, kept, more=attempt < TRIES)
-        plan, run = _planned(replace(kept, week=week), night, now or datetime.now(UTC))
+        told = [words for run in store.runs(key) for words in run.because]
+        plan, run = _planned(replace(kept, week=week), night, now or datetime.now(UTC), told)
         try:
             holding = _held(store, kept, week, plan) if plan else None
         except Taken:
@@ -92,7 +95,7 @@ def lease_name(key: WeekKey) -> str:
     return f"{PREFIX}week-lease:{key.digest}"
 
 
-def _planned(kept: KeptWeek, night: date | None, now: datetime) -> tuple[WeekPlan | None, Run]:
+def _planned(kept: KeptWeek, night: date | None, now: datetime, told: Collection[str]) -> tuple[WeekPlan | None, Run]:
     began = time.monotonic()
     plan, outcome, details = _outcome(kept, now)
     run = Run(
@@ -105,6 +108,7 @@ def _planned(kept: KeptWeek, night: date | None, now: datetime) -> tuple[WeekPla
         bill_after=plan.bill if plan else None,
         seconds=round(time.monotonic() - began, 3),
         details=details,
+        because=causes(kept.week, kept.plan, told),
     )
     return plan, run
 

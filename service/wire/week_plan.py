@@ -156,6 +156,7 @@ class WeekRunSchema(WireSchema):
     bill_before = Money("What the orders came to before.", allow_none=True)
     bill_after = Money("What they come to since.", allow_none=True)
     seconds = Number("How long it took.")
+    because = Many("What had changed of the week since the plan before.", Words())
     details = Many("What else to know.", Words())
 
 

@@ -6,6 +6,7 @@ import os
 import signal
 from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
+from decimal import Decimal
 from threading import Thread
 from typing import Any, cast
 from zoneinfo import ZoneInfo
@@ -74,7 +75,7 @@ def test_a_run_leaves_a_record(store: WeekStore) -> None:
     run_week(store, KEY, TUESDAY, datetime(2026, 11, 23, 3, 30, tzinfo=UTC))
     first, second = store.runs(KEY)
     assert (first.at, first.night, first.outcome, first.bill_before) == (NIGHT, MONDAY, Outcome.PLANNED, None)
-    assert (str(second.bill_before), str(second.bill_after), second.changes) == ("29.40", "39.20", 3)
+    assert (second.bill_before, second.bill_after, second.changes) == (Decimal("29.40"), Decimal("39.20"), 3)
 
 
 def test_after_an_outage_it_catches_up_once(store: WeekStore) -> None:

@@ -99,7 +99,9 @@ def test_a_job_is_moved_and_cancelled(serving: Stack) -> None:
     assert "The job is moved." in words(foreman.press("move:boat shed", to=day(4)))
     assert {job["id"]: job["date"] for job in foreman.kept()["jobs"]}["boat shed"] == day(4)
     assert "is not in 2100-W10" in words(foreman.press("move:boat shed", to=day(9)))
+    planned(foreman)
     foreman.press("cancel:boat shed")
+    assert "because boat shed was cancelled" in words(planned(foreman))
     assert [job["id"] for job in foreman.kept()["jobs"]] == ["north wall"]
 
 

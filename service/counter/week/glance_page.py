@@ -250,5 +250,10 @@ def _told(run: Run) -> str:
         return f"{when}: not planned. {' '.join(run.details)}"
     before, after = money(run.bill_before), money(run.bill_after)
     bill = f"bill {after}" if before is None or before == after else f"bill {before} to {after}"
-    cut = "no stick is cut otherwise" if not run.changes else f"{run.changes} sticks are cut otherwise"
-    return f"{when}: {bill if after else 'planned'}; {cut}."
+    cut = (
+        "no announced stick is cut otherwise"
+        if not run.changes
+        else f"{run.changes} announced sticks are cut otherwise"
+    )
+    why = f", because {', and '.join(run.because)}" if run.because else ""
+    return f"{when}: {bill if after else 'planned'}; {cut}{why}."
