@@ -63,16 +63,17 @@ def run_week(store: WeekStore, key: WeekKey, night: date | None, now: datetime |
 
 
 def _offered(store: WeekStore, kept: KeptWeek, *, more: bool) -> Week:
-    """Return a week with what it may use of the rack; without ``more`` that is what it holds already."""
-    if not draws(kept.week):
-        return kept.week
+    """Return a week with what it may use of the rack; without ``more`` that is what it holds already.
+
+    What it holds is asked of the rack: a run that was dropped may have held what the week does not know of.
+    """
     entries = Rack(store.redis, kept.key.client).entries()
     return offered(kept.week, entries, record_name(kept.key), more=more)
 
 
 def _held(store: WeekStore, kept: KeptWeek, week: Week, plan: WeekPlan) -> Week | None:
     """Hold what a plan uses of the rack, and return the week with it. Raises ``Taken`` where others have it by now."""
-    if not draws(kept.week):
+    if not draws(kept.week) and not draws(week):
         return None
     return hold(Rack(store.redis, kept.key.client), record_name(kept.key), week, plan)
 

@@ -58,6 +58,7 @@ def test_a_process_killed_while_it_waits_costs_no_plan(stubbed: Stack) -> None:
     """The worker finds that out before it hands the next plan over: another process makes it."""
     (standing,) = children(stubbed.workers[0].pid)
     os.kill(standing, signal.SIGKILL)
+    eventually(lambda: not alive(standing))
     record = stubbed.settled(stubbed.posted(shed()))
     assert (record.state, record.deaths, record.generation) == (State.SUCCEEDED, 0, 1)
 

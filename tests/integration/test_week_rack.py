@@ -6,14 +6,19 @@ that: two panels, and three B out of their offcuts and one more.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any
 
 import pytest
 
 from service import weeks
+from service.access import ANYBODY
 from tests.integration.test_weeks import PANEL, Crew, day
 from tests.support.stack import Stack
+from workers.week_record import KeptWeek, WeekKey
+from workers.week_store import WeekStore
+from workers.week_tasks import run_week
 
 
 def begun(serving: Stack, crew: str, material: str, **changes: object) -> Crew:
@@ -112,3 +117,30 @@ def test_what_is_reported_used_is_used_up_and_what_is_left_goes_back(
     (brought,) = crew.plan()["plan"]["days"][-1]["bring"]
     assert brought["length"] == 150
     assert on_rack(serving, "week-3")[brought["id"]] == (1, 0, ["rack-3, 2100-W10"])
+
+
+def test_what_a_run_held_that_was_dropped_is_known_to_the_next(alone: Stack) -> None:
+    """The week is put anew, without the rack, just as its first run has held the offcut: the next goes on with that."""
+    lay(alone, "W4", "week-4")
+    begun(alone, "rack-4", "week-4", use_rack=True)
+    weeks_kept, key = WeekStore(alone.store.redis), WeekKey(ANYBODY, "rack-4", "2100-W10")
+
+    class Overtaken(WeekStore):
+        """A store in which the week is put anew before its first run is kept."""
+
+        def finish(self, kept: KeptWeek, *run: Any) -> bool:  # noqa: ANN401
+            if kept.week.use_rack:
+                assert on_rack(alone, "week-4")["W4"][1] == 0
+                weeks_kept.change(key, lambda _: replace(kept.week, use_rack=False))
+            return super().finish(kept, *run)
+
+    weeks_kept.ask(key)
+    run_week(Overtaken(alone.store.redis), key, None)
+    found = weeks_kept.fetch(key)
+    assert found is not None
+    assert [offcut.id for offcut in found.week.held] == ["W4"]
+    assert on_rack(alone, "week-4") == {"W4": (1, 0, ["rack-4, 2100-W10"])}
+    weeks_kept.change(key, lambda _: replace(found.week, jobs=()))
+    weeks_kept.ask(key)
+    run_week(weeks_kept, key, None)
+    assert on_rack(alone, "week-4") == {"W4": (1, 1, [])}
