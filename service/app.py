@@ -14,6 +14,7 @@ from service.routes import (
     continuations,
     customers,
     cut_lists,
+    cut_plan_batches,
     cut_plans,
     found_plans,
     health,
@@ -33,7 +34,8 @@ from workers.store import Store
 
 BLUEPRINTS = (
     company.blueprint, continuations.blueprint, counter.blueprint, customers.blueprint, cut_lists.blueprint,
-    cut_plans.blueprint, documentation.blueprint, found_plans.blueprint, health.blueprint, health.metrics,
+    cut_plan_batches.blueprint, cut_plans.blueprint, documentation.blueprint, found_plans.blueprint, health.blueprint,
+    health.metrics,
     materials.blueprint, openapi.blueprint, pieces.blueprint, plan_checks.blueprint, price_list.blueprint,
     rack.blueprint, sheets.of_plans, sheets.of_take_offs, sheets.of_weeks, takeoffs.blueprint, weeks.blueprint,
     weeks.parts,

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import time
 from math import ceil
+from typing import cast
 
-from flask import Flask, Response, g, request
+from flask import Flask, Response, current_app, g, request
 from flask_limiter import Limiter, RequestLimit
 
 from service import access
@@ -26,7 +27,8 @@ UNLIMITED = frozenset(
 )  # fmt: skip
 """Endpoints that count against no limit: health, and what is always the same and there without a store."""
 _KINDS = {
-    "cut_plans.ask": "plans", "takeoffs.take": "plans", "continuations.go": "plans", "weeks.plan": "plans",
+    "cut_plans.ask": "plans", "cut_plan_batches.ask": "plans",
+    "takeoffs.take": "plans", "continuations.go": "plans", "weeks.plan": "plans",
     "plan_checks.check_plan": "checks", "cut_lists.read": "readings of lists", "price_list.take_in": "price lists",
     "take_off_sheets.page": "sheets", "take_off_sheets.file": "sheets", "counter.sign_in": "sign-ins",
     "counter.press": "forms", "counter.draw": "forms", "counter.again": "forms",
@@ -36,6 +38,7 @@ _READS, _CHANGES = "reads", "changes"
 _READS_EACH = 10
 """So many reads are allowed for each request of another kind: whoever waits for a plan looks again and again."""
 _WINDOW = 60
+_LIMITER = "lapstock.limiter"
 
 
 def install(app: Flask) -> None:
@@ -50,6 +53,7 @@ def install(app: Flask) -> None:
         on_breach=_refuse,
         app=app,
     )
+    app.extensions[_LIMITER] = limiter
     limiter.request_filter(lambda: request.endpoint in UNLIMITED)
 
     def say(response: Response) -> Response:
@@ -59,6 +63,13 @@ def install(app: Flask) -> None:
         return response
 
     app.after_request(say)
+
+
+def count_more(requests: int) -> None:
+    """Count so many more requests than this one, for what it asks. Raises ``Problem`` where they are too many."""
+    limit = cast("Limiter", current_app.extensions[_LIMITER]).current_limit
+    if limit and requests and not limit.limiter.hit(limit.limit, *limit.request_args, cost=requests):
+        _refuse(limit)
 
 
 def _kind() -> str:

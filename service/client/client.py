@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import secrets
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from typing import Any, Self
 
 from service.client.transport import Json, Resource, Transport, resource_of, seconds_asked
 
 _HELD = 30.0
 """Seconds for which a server holds an answer at most."""
+_BATCH = 100
+"""Requests that a server takes in one batch."""
 _OVER = frozenset({"succeeded", "failed", "cancelled"})
 """States of a plan that it stays in."""
 
@@ -54,6 +56,18 @@ class Client:
         the request leads to the same plan. Without it one is made up, so that a retry plans nothing twice.
         """
         return self._asked("/v1/cut-plans", request, wait, once, {})
+
+    def submit_all(self, requests: Sequence[Json], *, once: str | None = None) -> list[Json]:
+        """Ask for many cut plans and return an answer for each, in their order: its ``plan``, or else its ``problem``.
+
+        They are sent by the hundred. ``once`` is as for ``submit``, for all of them.
+        """
+        once, answers = once or secrets.token_hex(16), list[Json]()
+        for first in range(0, len(requests), _BATCH):
+            body = {"requests": requests[first : first + _BATCH]}
+            headers = {"Idempotency-Key": f"{once}-{first}"}
+            answers += self._transport.resource("POST", "/v1/cut-plan-batches", body, headers=headers)["answers"]
+        return answers
 
     def submit_measured(self, measured: Json, *, wait: float = 0, once: str | None = None) -> Resource:
         """Take off what was measured and ask for its cut plan; the take-off stands in the resource."""

@@ -23,7 +23,8 @@ CODES: Mapping[str, tuple[str, Mapping[str, str]]] = {
 }
 """Every list of codes by its place on the page, with its heading."""
 _AREAS = {
-    "cut-plans": "Cut plans", "cut-lists": "Pasted lists", "takeoffs": "Measurements", "plan-checks": "Checks",
+    "cut-plans": "Cut plans", "cut-plan-batches": "Cut plans", "cut-lists": "Pasted lists",
+    "takeoffs": "Measurements", "plan-checks": "Checks",
     "crews": "A crew's week", "materials": "The catalogue", "price-list": "The catalogue", "rack": "The rack",
     "company": "What is kept of company and customers", "customers": "What is kept of company and customers",
 }  # fmt: skip

@@ -69,25 +69,32 @@ def ask() -> Response:
 
 
 def begin(body: Mapping[str, Any], mark: str, measured: Mapping[str, Any] | None = None) -> Response:
-    """Accept the plan that a body asks for, and answer for it as the client's headers prefer.
+    """Accept the plan that a body asks for, as ``accept`` does, and answer for it as the client's headers prefer."""
+    wait = wait_preferred()
+    queue = queues.INTERACTIVE if wait else queues.BATCH
+    return waited_for(accept(body, mark, queue, idempotency_key(), measured), wait)
+
+
+def accept(
+    body: Mapping[str, Any], mark: str, queue: str, key: str | None, measured: Mapping[str, Any] | None = None
+) -> Record:
+    """Accept the plan that a body asks for, under an idempotency key if there is one. Raises ``Problem``.
 
     ``mark`` is the fingerprint of what was sent, by which a retry is known. ``measured`` is the request for a take-off
     that the body was made of, to be kept with the plan.
     """
-    wait = wait_preferred()
-    queue = queues.INTERACTIVE if wait else queues.BATCH
     job, particulars = read_job(body, racks.with_rack), read_particulars(body.get("particulars") or {})
     asked = Ask(
         client=access.client(),
         queue=queue,
         job=job,
-        key=idempotency_key(),
+        key=key,
         fingerprint=mark,
         measured=measured,
         particulars=particulars,
         by=access.person(),
     )
-    return waited_for(plans.accept(asked), wait)
+    return plans.accept(asked)
 
 
 def waited_for(record: Record, wait: int | None) -> Response:

@@ -21,6 +21,7 @@ from service.wire.catalogue import CatalogueMaterialSchema, PriceListSchema
 from service.wire.continuation import ContinuationSchema
 from service.wire.cut_list import CustomerAnswersSchema, CutListRequestSchema
 from service.wire.cut_plan import CURSOR
+from service.wire.cut_plan_batch import CutPlanBatchSchema
 from service.wire.fields import Described, Json, Side
 from service.wire.job import JobSchema
 from service.wire.numbers import LENGTH, MEASURE
@@ -161,6 +162,7 @@ _CHECK: Json = {
 }
 EXAMPLES: Mapping[type[Schema], Json] = {
     JobSchema: _JOB,
+    CutPlanBatchSchema: {"requests": [_JOB]},
     CutListRequestSchema: {"text": "4 @ 9'7\n(6) 142 3/8", "units": "in", "materials": ["panel-sand"]},
     CustomerAnswersSchema: {"answers": {"n-n": "feet-inches"}},
     TakeOffSchema: _HOUSE,

@@ -21,6 +21,8 @@ CORNERS = 40
 MARKS_ON_WALL = 200
 """Stretches to keep clear, or cut-outs, of one item."""
 COURSES = 1_000
+BATCH = 100
+"""Requests in one batch."""
 QUANTITY = 100_000
 PIECES = 100_000
 """Pieces in one request, over all lines."""

@@ -56,6 +56,17 @@ def test_from_request_to_order(client: Client) -> None:
     assert caught.value.kind == "not-found"
 
 
+def test_many_at_once(client: Client) -> None:
+    """More than go into one batch: an answer for each, in their order; sent again they are the same plans."""
+    answers = client.submit_all([SHED, {}, *[SHED] * 99], once="all-of-today")
+    assert [bool(answer["plan"]) for answer in answers] == [True, False, *[True] * 99]
+    again = client.submit_all([SHED, {}, *[SHED] * 99], once="all-of-today")
+    assert [answer["plan"] and answer["plan"]["id"] for answer in again] == [
+        answer["plan"] and answer["plan"]["id"] for answer in answers
+    ]
+    assert client.wait(answers[100]["plan"]["id"])["result"]["order_total"] == "58.80"
+
+
 def test_progress_ends_with_the_plan(client: Client) -> None:
     """Each change is told of once; the last is how it ended, and stopping what is over changes nothing."""
     submitted = client.submit(SHED, once="shed-of-today")
