@@ -47,6 +47,10 @@ _TELL = f"""
 local function tell(id) redis.call('PUBLISH', '{ENDED}', id) end
 """
 MOVE = RACK + _TELL + """
+local function called_off(plan)
+  local read, known = pcall(cjson.decode, redis.call('HGET', plan, 'particulars') or '')
+  return read and type(known) == 'table' and known.called_off == true
+end
 -- KEYS: plan, waiting, running, totals, leaving, rack
 -- ARGV: id, from state, generation, to state, lease seconds, time field or '', seconds to keep or '0',
 --       '1' to move it only if its lease has expired, what to hold on the rack as JSON or '', field, value, ...
@@ -58,6 +62,7 @@ local lease = redis.call('ZSCORE', KEYS[3], ARGV[1])
 if ARGV[8] == '1' and lease and tonumber(lease) > now then return 0 end
 if ARGV[9] ~= '' then
   local asked = cjson.decode(ARGV[9])
+  if called_off(KEYS[1]) then asked.wanted = {} end
   local short = hold(KEYS[6], KEYS[1], asked.by, asked.replaced, asked.wanted, asked.before)
   if #short > 0 then return short end
   if redis.call('EXISTS', asked.replaced) == 1 then
@@ -84,8 +89,8 @@ return 1
 """
 """Compare and set: change a plan's state if it is still in the state and generation the caller believes.
 
-A plan that ends holds what it uses of the rack in the same piece: where there is too little of it, nothing is done and
-the labels are returned of which there is.
+A plan that ends holds what it uses of the rack in the same piece, but for one that is called off: where there is too
+little of it, nothing is done and the labels are returned of which there is.
 """
 
 BEAT = """

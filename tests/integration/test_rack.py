@@ -23,6 +23,7 @@ from tests.support.stack import Stack
 from workers.rack.planning import settle
 from workers.rack.store import Rack
 from workers.record import State
+from workers.store import Store
 
 
 def four(material: str, **more: object) -> Json:
@@ -267,22 +268,33 @@ def test_who_always_comes_too_late_is_planned_without_the_rack(alone: Stack) -> 
 
 
 def test_an_order_called_off_while_it_was_planned_holds_nothing(alone: Stack) -> None:
-    """Nothing of it will be cut; taken up again it holds what it uses."""
+    """Nothing of it will be cut, though the plan be made by then and only its result not be kept yet.
+
+    Taken up again it holds what it uses.
+    """
     alone.client.post("/v1/rack", json={"units": "in", "pieces": [{"material": "tern", "length": "61 1/2"}]})
     plan_id = alone.posted(four("tern"))
     address = f"/v1/cut-plans/{plan_id}/particulars"
 
-    def called_off(job: Job) -> CutPlan:
-        assert alone.client.put(address, json={"called_off": True}).status_code == 200
-        return solver.plan_job(job, time.monotonic)
+    class CalledOff(Store):
+        """A store in which the order is called off just before the result is kept."""
+
+        def finish(self, *result: Any) -> bool:  # noqa: ANN401
+            assert alone.client.put(address, json={"called_off": True}).status_code == 200
+            return super().finish(*result)
 
     assert alone.store.start(plan_id, 1)
-    job = alone.store.job(plan_id)
+    job, late = alone.store.job(plan_id), CalledOff(alone.store.redis)
     assert job
-    assert settle(alone.store, alone.record(plan_id), job, called_off, lambda _: State.SUCCEEDED)
+    assert settle(late, alone.record(plan_id), job, planned_here, lambda _: State.SUCCEEDED)
     assert [free for _, _, free in lying(alone, "tern")] == [1]
     assert alone.client.put(address, json={"called_off": False}).status_code == 200
     assert [free for _, _, free in lying(alone, "tern")] == [0]
+
+
+def planned_here(job: Job) -> CutPlan:
+    """Plan a job as a worker does."""
+    return solver.plan_job(job, time.monotonic)
 
 
 def test_an_offcut_is_no_longer_than_its_stick(serving: Stack) -> None:

@@ -113,13 +113,12 @@ def _offcut(entry: Entry, count: int) -> Offcut:
 def _holding(store: Store, record: Record, job: Job, plan: CutPlan) -> Holding | None:
     if job.rack is None and not record.replaces:
         return None
-    now = store.fetch(record.id)
     return Holding(
         rack=Rack(store.redis, record.client).name,
         job=job,
         by=f"plan {record.number}",
         number=record.number,
-        wanted={} if now and now.particulars.called_off else used(job, plan),
+        wanted=used(job, plan),
         replaced=PLAN + record.replaces if record.replaces else "",
         before=_held_before(store, record.replaces),
     )
