@@ -10,6 +10,7 @@ from werkzeug.middleware.proxy_fix import ProxyFix
 
 from service import access, counter, documentation, preferences, problems, rates, tracing
 from service.routes import (
+    alternatives,
     company,
     continuations,
     customers,
@@ -33,12 +34,11 @@ from workers.connection import impatient
 from workers.store import Store
 
 BLUEPRINTS = (
-    company.blueprint, continuations.blueprint, counter.blueprint, customers.blueprint, cut_lists.blueprint,
-    cut_plan_batches.blueprint, cut_plans.blueprint, documentation.blueprint, found_plans.blueprint, health.blueprint,
-    health.metrics,
-    materials.blueprint, openapi.blueprint, pieces.blueprint, plan_checks.blueprint, price_list.blueprint,
-    rack.blueprint, sheets.of_plans, sheets.of_take_offs, sheets.of_weeks, takeoffs.blueprint, weeks.blueprint,
-    weeks.parts,
+    alternatives.blueprint, company.blueprint, continuations.blueprint, counter.blueprint, customers.blueprint,
+    cut_lists.blueprint, cut_plan_batches.blueprint, cut_plans.blueprint, documentation.blueprint,
+    found_plans.blueprint, health.blueprint, health.metrics, materials.blueprint, openapi.blueprint, pieces.blueprint,
+    plan_checks.blueprint, price_list.blueprint, rack.blueprint, sheets.of_plans, sheets.of_take_offs,
+    sheets.of_weeks, takeoffs.blueprint, weeks.blueprint, weeks.parts,
 )  # fmt: skip
 """What this app answers for. An operation's id in the contract is made of its blueprint's name, so that stays."""
 HEADERS = {

@@ -27,7 +27,7 @@ UNLIMITED = frozenset(
 )  # fmt: skip
 """Endpoints that count against no limit: health, and what is always the same and there without a store."""
 _KINDS = {
-    "cut_plans.ask": "plans", "cut_plan_batches.ask": "plans",
+    "cut_plans.ask": "plans", "cut_plan_batches.ask": "plans", "alternatives.ask": "plans",
     "takeoffs.take": "plans", "continuations.go": "plans", "weeks.plan": "plans",
     "plan_checks.check_plan": "checks", "cut_lists.read": "readings of lists", "price_list.take_in": "price lists",
     "take_off_sheets.page": "sheets", "take_off_sheets.file": "sheets", "counter.sign_in": "sign-ins",

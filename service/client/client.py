@@ -109,6 +109,15 @@ class Client:
         """End a plan with the best that was found, and return its resource."""
         return self._transport.resource("POST", f"/v1/cut-plans/{plan_id}/cancel")
 
+    def alternatives(self, plan_id: str) -> list[Resource]:
+        """Have a finished plan's list planned other ways; return the plan and its alternatives once all are over."""
+        address = f"/v1/cut-plans/{plan_id}/alternatives"
+        answer = self._transport.call("POST", address)
+        while answer.status_code == 202:
+            self._sleep(seconds_asked(answer, 1))
+            answer = self._transport.call("GET", address)
+        return [Resource(row) for row in resource_of(answer)["alternatives"]]
+
     def forget(self, plan_id: str) -> None:
         """Forget a plan that is over."""
         self._transport.call("DELETE", f"/v1/cut-plans/{plan_id}")

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
+from service.alternatives import alone
 from service.counter.form import place_of, whole_of
 from service.counter.merging import free_name
 from service.counter.request import Fault, Refused, feet_meant
@@ -100,7 +101,7 @@ def _count(press: Press, least: int, most: int, question: str) -> int:
 
 def _alone(press: Press) -> Iterator[StockLength]:
     """Use this length and no other."""
-    return (row if row.id == press.stock else replace(row, available=0) for row in press.material.stock)
+    return iter(alone(press.material, press.stock).stock)
 
 
 def _instead(press: Press) -> Iterator[StockLength]:

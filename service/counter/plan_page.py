@@ -7,21 +7,21 @@ from dataclasses import replace
 from flask import Response, redirect, request, url_for
 from werkzeug.wrappers import Response as AnyResponse
 
-from service import access, letterhead, plans
+from service import alternatives, letterhead, plans
 from service.counter.again import Known, other_job
 from service.counter.form import StockForm
-from service.counter.house.stored import restocked
 from service.counter.pages import PATIENCE, blueprint, once, page_of
 from service.counter.particulars import particulars_of, typed_of
 from service.counter.plan_result import order_text, result_of
 from service.counter.promise import promise
 from service.counter.request import Fault, Refused
+from service.counter.side_by_side import side_by_side
 from service.counter.stored import opened
 from service.documents.blocks import TitleBlock
 from service.plans import Kept, kept, own
 from service.problems import Problem
 from service.racks import with_rack
-from service.strict_json import fingerprint
+from service.remade import mark_of, remade
 from service.views.facts import CALLED_OFF, LOT, MEASURE, compared
 from service.views.written import beside
 from service.wire.cut_plan import render
@@ -31,7 +31,6 @@ from workers import queues
 from workers.orders.particulars import Act, Particulars
 from workers.orders.plan_number import serial_of
 from workers.record import UNREADABLE, Record
-from workers.store import Ask
 
 _ANCESTORS = 20
 """So many plans are gone back to see how many of a stock length there were."""
@@ -57,6 +56,8 @@ def again(plan_id: str) -> AnyResponse:
             plans.amend(record, lambda now: replace(now.particulars, called_off=button == "call-off"))
         elif button == "amend":
             plans.amend(record, lambda now: _amended(now.particulars))
+        elif button == "alternatives":
+            return _with_alternatives(record)
         else:
             return redirect(url_for("counter.plan", plan_id=_other(record, button).id), 303)
     except Refused as refused:
@@ -71,27 +72,25 @@ def _amended(now: Particulars) -> Particulars:
     return replace(particulars_of(StockForm(**known | typed), now), called_off=now.called_off)
 
 
+def _with_alternatives(record: Record) -> AnyResponse:
+    """Have a plan's alternatives made, wait a moment for them, and lead to their table."""
+    job, plan = plans.planned(record.id)
+    alternatives.ask(record, job, plan, queues.INTERACTIVE)
+    plans.wait_for(alternatives.asked_of(record, job, plan)[-1].record, PATIENCE)
+    return redirect(url_for("counter.plan", plan_id=record.id, _anchor="alternatives"), 303)
+
+
 def _other(record: Record, button: str) -> Record:
     """Plan what a button asks for, made from this plan; pressed twice it is planned once. Raises ``Refused``."""
     whole = kept(record)
     other = other_job(whole.job, whole.plan, button, request.form, _known(record)) if whole.job else None
-    if other is None:
+    if whole.job is None or other is None:
         raise Problem("not-found", NO_BUTTON)
     if problems := find_problems(with_rack(other)):
         raise Refused(tuple(Fault("order", problem.detail) for problem in problems))
     pressed = {name: value for name, value in request.form.items() if name in ("there", "length", "price", "times")}
-    mark = fingerprint({"from": record.id, "button": button, **pressed})
-    particulars = replace(record.particulars, called_off=False)
-    measured = None
-    if record.is_measured and whole.job:
-        measured = restocked(plans.measured(record.id), whole.job.as_asked, other)
-    return once(
-        Ask(
-            client=access.client(), queue=queues.INTERACTIVE, job=other, key=f"again-{mark}", fingerprint=mark,
-            measured=measured, written=plans.written(record), particulars=particulars, by=access.person(),
-            made_from=record.number, replaces="" if button == "copy" else plans.replaced_by_another(record),
-        )
-    )  # fmt: skip
+    replaces = "" if button == "copy" else plans.replaced_by_another(record)
+    return once(remade(record, whole.job, other, mark_of(record, button, pressed), queues.INTERACTIVE, replaces))
 
 
 def _known(record: Record) -> Known:
@@ -140,6 +139,7 @@ def _finished(whole: Kept, job: Job, title: TitleBlock) -> dict[str, object]:
         "was": {name: request.form.get(f"was-{name}", value) for name, value in known.items()},
         "promise": promise(record, title.company, job, whole.plan),
         "compared": _compared(record, whole),
+        **side_by_side(record, job, whole.plan),
     }
 
 

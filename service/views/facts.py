@@ -49,6 +49,16 @@ def bought(job: Job, line: OrderLine) -> str:
     return counted(material_of(job, line.material), line.sticks + line.spares)
 
 
+def bought_sticks(plan: CutPlan) -> int:
+    """Return how many sticks an order buys, spares included."""
+    return sum(line.sticks + line.spares for line in plan.order)
+
+
+def bought_length(plan: CutPlan) -> int:
+    """Return the length of all new sticks that a plan cuts, in ticks."""
+    return sum(part.bought_length for part in plan.materials)
+
+
 def packed(line: OrderLine) -> str:
     """Return how a line comes: whole cartons and loose sticks, and how many of them are spare."""
     parts = [f"{line.cartons} carton{'s' * (line.cartons > 1)}"] * bool(line.cartons)
@@ -77,13 +87,13 @@ def totals_of(plan: CutPlan, company: Company) -> list[tuple[str, str]]:
 def compared(before: tuple[Job, CutPlan], now: tuple[Job, CutPlan], number: str) -> str:
     """Return how an order differs from the one of the plan ``number``, in sticks and in cost."""
     (old_job, old), (new_job, new) = before, now
-    sticks = [sum(line.sticks + line.spares for line in plan.order) for plan in (old, new)]
+    sticks = [bought_sticks(plan) for plan in (old, new)]
     words = f"Plan {number}, which this was made from, takes {sticks[0]} sticks"
     if old.order_total is not None and new.order_total is not None:
         more = new.order_total - old.order_total
         step = f"{money(abs(more))} {'more' if more > 0 else 'less'}" if more else "the same"
         return f"{words} for {money(old.order_total)}; this one {sticks[1]} for {money(new.order_total)}, {step}."
-    lengths = [sum(part.bought_length for part in plan.materials) for plan in (old, new)]
+    lengths = [bought_length(plan) for plan in (old, new)]
     return f"{words}, {say(lengths[0], old_job.units)}; this one {sticks[1]}, {say(lengths[1], new_job.units)}."
 
 
@@ -191,6 +201,11 @@ def laps(job: Job, plan: CutPlan, part: MaterialPlan) -> str:
     return " ".join(filter(None, (_looks(part), _fewest(job, plan, part))))
 
 
+def laps_in(parts: Iterable[MaterialPlan]) -> int:
+    """Return how many laps the runs have."""
+    return sum(len(run.laps_at) for part in parts for run in part.runs)
+
+
 def reckoned(part: MaterialPlan) -> str:
     """Return what laps counted beside the order, for the builder alone; nothing where they have no price."""
     if not (part.lap_cost and part.priced):
@@ -214,7 +229,7 @@ def _fewest(job: Job, plan: CutPlan, part: MaterialPlan) -> str:
     """Return what the fewest laps would take more or break, where the plan has more of them."""
     if (fewest := part.fewest) is None:
         return ""
-    have = sum(len(run.laps_at) for run in part.runs)
+    have = laps_in([part])
     if fewest.sticks is None or fewest.cost is None or fewest.broken is None:
         return f"With the fewest laps, {fewest.laps} in place of {have}, no whole plan was found."
     noun = material_of(job, part.material).category.kind.noun

@@ -41,6 +41,11 @@ STOPPED_BY = (
     "`effort`, everything was tried that is tried on such a list, and more time would not help; `cancel`, it was asked "
     "to stop."
 )
+ORDER_TOTAL = "What the order comes to; null where anything ordered has no price."
+STATUS = (
+    "`optimal`: everything is cut and no plan costs less; `feasible`: everything is cut; `partial`: some pieces are "
+    "not, see the plan's `not_cut`."
+)
 
 
 class CostField(Amount):
@@ -261,20 +266,14 @@ class BillSchema(PlanPartSchema):
 class ResultSchema(PlanPartSchema):
     """A plan: what to cut from what, what to order, what it costs and how good it is."""
 
-    status = Choice(
-        "`optimal`: everything is cut and no plan costs less; `feasible`: everything is cut; `partial`: some pieces "
-        "are not, see `not_cut`.",
-        Status, of=status, dump_only=True,
-    )  # fmt: skip
+    status = Choice(STATUS, Status, of=status, dump_only=True)
     stopped_by = Choice(STOPPED_BY, StoppedBy)
     waste_percent = Number(
         "As in `materials`, over all of them.", of=lambda plan: waste_percent(plan.materials), dump_only=True
     )
     materials = Many("The plan of each material.", MaterialPlanSchema, 0, limits.MATERIALS, required=True)
     order = Many("What to order.", OrderLineSchema, 0, limits.LINES, allow_none=True)
-    order_total = Money(
-        "What the order comes to; null where anything ordered has no price.", dump_only=True, allow_none=True
-    )
+    order_total = Money(ORDER_TOTAL, dump_only=True, allow_none=True)
     bill = One("What the order comes to under a minimum order; null where there is none.", BillSchema,
                allow_none=True)  # fmt: skip
     unpriced = Many("Materials, by id, that are ordered and have no price.", Id(), dump_only=True)

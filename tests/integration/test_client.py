@@ -50,6 +50,7 @@ def test_from_request_to_order(client: Client) -> None:
     assert b"58.80" in client.sheet(plan["id"], "order.csv")
     assert [found["id"] for found in client.plans(customer="Tern Boats")] == [plan["id"]]
     assert client.check_plan(SHED, plan["result"])["right"] is True
+    assert [one["id"] for one in client.alternatives(plan["id"])] == [plan["id"]]
     client.forget(plan["id"])
     with pytest.raises(Refused, match="404") as caught:
         client.look(plan["id"])

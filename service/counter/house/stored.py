@@ -17,9 +17,8 @@ from service.counter.house.form import UNUSED, HouseForm, Row
 from service.counter.merging import free_name
 from service.counter.request import Json, Request
 from service.counter.stored import material_row
-from service.wire.material import MaterialSchema, material_of, render_material, render_offcut
+from service.wire.material import MaterialSchema, material_of
 from service.wire.numbers import in_units
-from solver.job import Job
 from solver.lengths import Unit
 
 _MATERIAL = MaterialSchema()
@@ -63,22 +62,6 @@ def opened(body: Json) -> Measured:
         without=tuple(name for name in WITHOUT if name in body.get("without", ())),
     )
     return Measured(body, form)
-
-
-def restocked(body: Json, before: Job, now: Job) -> Json | None:
-    """Return a stored request for a plan that was made from its own: with the stock and offcuts that are there now.
-
-    None where other pieces are planned than were measured.
-    """
-    if (before.required, before.walls) != (now.required, now.walls):
-        return None
-    pairs = zip(before.materials, now.materials, strict=True)
-    stock = {new.id: render_material(new, now.units)["stock"] for old, new in pairs if old.stock != new.stock}
-    materials = [told | ({"stock": stock[told["id"]]} if told["id"] in stock else {}) for told in body["materials"]]
-    offcuts = (
-        {"offcuts": [render_offcut(cut, now.units) for cut in now.offcuts]} if before.offcuts != now.offcuts else {}
-    )
-    return body | {"materials": materials} | offcuts
 
 
 def _uses(uses: Mapping[str, str], ids: list[str]) -> tuple[dict[str, str], tuple[tuple[str, str], ...]]:

@@ -1,0 +1,39 @@
+"""A plan and its alternatives beside each other, as the page shows them."""
+
+from __future__ import annotations
+
+from service import alternatives
+from service.alternatives import Row
+from service.views.facts import bought_length
+from service.wire.alternatives import render_alternatives
+from service.wire.fields import Json
+from service.wire.plan import Status
+from solver.job import Job
+from solver.lengths import say
+from solver.plan import CutPlan
+from workers.record import Record, State
+
+_STATES = {State.QUEUED: "being planned", State.RUNNING: "being planned", State.FAILED: "no plan"}
+
+
+def side_by_side(record: Record, job: Job, plan: CutPlan) -> Json:
+    """Return what the page tells of alternatives: whether there can be any, the table, and whether it is whole."""
+    count = sum(1 for _ in alternatives.alternatives_of(job, plan))
+    rows = alternatives.asked_of(record, job, plan)
+    answer = render_alternatives(job.units, rows)["alternatives"]
+    pairs = zip(answer, rows, strict=True)
+    table = [told | {"bill": _bill(job, row, told), "told": _told(told)} for told, row in pairs]
+    return {"can_change": count > 0, "alternatives": table, "all_asked": len(rows) > count}
+
+
+def _bill(job: Job, row: Row, told: Json) -> str:
+    """Return what the order comes to, or its length where nothing has a price."""
+    if row.plan is None or job.priced:
+        return told["order_total"] or ""
+    return say(bought_length(row.plan), job.units)
+
+
+def _told(told: Json) -> str:
+    if told["status"] == Status.PARTIAL:
+        return "not all of it can be cut"
+    return _STATES.get(told["state"], "") if told["status"] is None else ""

@@ -1,0 +1,94 @@
+"""The boat shed planned other ways, beside each other, by hand.
+
+One panel of 150 in at 9.80 is there, and any number of 200 in at 12.00; 898 in are wanted, and four A of 115 in lie in
+four panels. So one short and four long: 57.80. Of those plans, one of least scrap has B, B, B in the short panel, A, B,
+C (199 1/2) in three long ones and A, C in the fourth, of which 50 1/2 are kept.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from tests.support.shed import shed_with
+from tests.support.stack import Stack
+
+STOCK = [
+    {"id": "12-6", "length": 150, "price": "9.80", "available": 1}, {"id": "16-8", "length": 200, "price": "12.00"},
+]  # fmt: skip
+FIGURES = ("change", "stock", "status", "order_total", "bought_length", "waste_percent", "sticks", "laps", "patterns")
+
+
+@pytest.fixture(scope="module")
+def plan(serving: Stack) -> str:
+    """Return the id of a plan of the shed."""
+    return serving.posted(shed_with("materials/0/stock", STOCK), Prefer="wait=30")
+
+
+def compared(serving: Stack, plan_id: str) -> list[dict[str, Any]]:
+    """Ask for a plan's alternatives and return all rows once they are over."""
+    address = f"/v1/cut-plans/{plan_id}/alternatives"
+    asked = serving.client.post(address)
+    assert asked.status_code in (200, 202), asked.text
+    for row in asked.json["alternatives"]:
+        serving.settled(row["id"])
+    answer = serving.client.get(address)
+    assert answer.status_code == 200
+    rows: list[dict[str, Any]] = answer.json["alternatives"]
+    assert [row["id"] for row in asked.json["alternatives"]] == [row["id"] for row in rows]
+    return rows
+
+
+def test_each_with_bill_waste_sticks_and_laps(serving: Stack, plan: str) -> None:
+    """By each change.
+
+    Of one short panel not everything can be cut; the most is three B. Of long ones alone five, least scrap in A, B, C
+    twice, A, C twice and B four times. Without a limit, A, B, C from three long ones, and A, C and B three times from
+    two short ones.
+    """
+    rows = compared(serving, plan)
+    assert [tuple(row[name] for name in FIGURES) for row in rows] == [
+        ("as_asked", None, "optimal", "57.80", 950, 5.47, 5, 0, 3),
+        ("one_length", "12-6", "partial", "9.80", 150, 0, 1, 0, 1),
+        ("one_length", "16-8", "optimal", "60.00", 1000, 10.2, 5, 0, 3),
+        ("no_limit", None, "optimal", "55.60", 900, 0.22, 5, 0, 3),
+    ]
+    assert rows[0]["id"] == plan
+
+
+def test_they_are_plans_made_from_it_and_asked_for_once(serving: Stack, plan: str) -> None:
+    """What the page plans with one length only is the same plan."""
+    rows = compared(serving, plan)
+    assert [row["id"] for row in compared(serving, plan)] == [row["id"] for row in rows]
+    other = serving.client.get(f"/v1/cut-plans/{rows[2]['id']}").json
+    assert other["made_from"] == rows[0]["number"]
+    form = {"do": "alone:0:16-8", "there": ""}
+    assert serving.client.post(f"/plans/{plan}", data=form).headers["Location"] == f"/plans/{rows[2]['id']}"
+
+
+def test_none_but_the_plan_until_they_are_asked_for(serving: Stack) -> None:
+    """And one that is forgotten is planned anew."""
+    plan_id = serving.posted(shed_with("materials/0/stock", STOCK), Prefer="wait=30")
+    assert [row["id"] for row in serving.client.get(f"/v1/cut-plans/{plan_id}/alternatives").json["alternatives"]] == [
+        plan_id
+    ]
+    before = compared(serving, plan_id)
+    serving.client.delete(f"/v1/cut-plans/{before[3]['id']}")
+    after = compared(serving, plan_id)
+    assert [row["change"] for row in after] == [row["change"] for row in before]
+    assert after[3]["id"] != before[3]["id"]
+
+
+def test_the_page_shows_them(serving: Stack) -> None:
+    """A button, then a table; there is none where nothing can be changed."""
+    plan_id = serving.posted(shed_with("materials/0/stock", STOCK), Prefer="wait=30")
+    assert "Plan it other ways" in serving.client.get(f"/plans/{plan_id}").text
+    answer = serving.client.post(f"/plans/{plan_id}", data={"do": "alternatives"})
+    assert answer.headers["Location"] == f"/plans/{plan_id}#alternatives"
+    compared(serving, plan_id)
+    page = serving.client.get(f"/plans/{plan_id}").text
+    assert "Plan it other ways" not in page
+    assert all(f"<b>{bill}</b>" in page for bill in ("57.80", "9.80", "60.00", "55.60"))
+    one = serving.posted(shed_with("materials/0/stock", STOCK[1:]), Prefer="wait=30")
+    assert "Side by side" not in serving.client.get(f"/plans/{one}").text
