@@ -273,6 +273,13 @@ class OrderLine:
     amount: Decimal | None
     fixed_cost: Decimal = Decimal(0)
 
+    @property
+    def carton_price(self) -> Decimal | None:
+        """What each carton costs when so many are bought; None where none is bought, or nothing has a price."""
+        if not self.cartons or self.amount is None or self.unit_price is None:
+            return None
+        return (self.amount - self.loose * self.unit_price) / self.cartons
+
 
 @dataclass(frozen=True, slots=True)
 class Bill:

@@ -20,6 +20,7 @@ from service.views.facts import (
     LOT,
     besides,
     called,
+    each,
     laps,
     marks,
     material_of,
@@ -137,7 +138,7 @@ def _row(job: Job, line: OrderLine) -> Row:
         say(line.length, job.units),
         clean(line.code or ""),
         packed(line),
-        money(line.unit_price) or "",
+        each(line),
         money(line.amount) or "",
         _there(material, line),
     )

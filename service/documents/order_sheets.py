@@ -33,6 +33,7 @@ from service.views.facts import (
     besides,
     bought,
     called,
+    each,
     laps,
     material_of,
     no_total,
@@ -67,7 +68,7 @@ _WRITTEN = (Column("As it was written", 50), Column("As it was read", 50))
 HEADING = (
     "plan", "job", "customer", "phone", "purchase_order", "date", "wanted_by", "taken_by", "material", "description",
     "stock", "code", "length", "length_number", "length_unit", "sticks", "spares", "cartons", "loose", "unit_price",
-    "amount", "fixed_cost",
+    "carton_price", "amount", "fixed_cost",
 )  # fmt: skip
 LONGEST_FIRST = "In the order to load it: the longest first, so that it lies at the bottom."
 
@@ -125,12 +126,8 @@ def _to_pull(job: Job, line: OrderLine) -> tuple[str, ...]:
 
 
 def _priced(job: Job, line: OrderLine) -> tuple[str, ...]:
-    what, price, amount = (
-        called(material_of(job, line.material)),
-        money(line.unit_price) or "",
-        money(line.amount) or "",
-    )
-    return bought(job, line), what, say(line.length, job.units), packed(line), price, amount
+    what, amount = called(material_of(job, line.material)), money(line.amount) or ""
+    return bought(job, line), what, say(line.length, job.units), packed(line), each(line), amount
 
 
 def _besides(job: Job) -> Iterator[Block]:
@@ -245,5 +242,5 @@ def order_csv(job: Job, plan: CutPlan, block: TitleBlock) -> str:
 def _figures(job: Job, line: OrderLine) -> list[str]:
     length = harmless(say(line.length, job.units)), str(to_number(line.length, job.units)), str(job.units)
     counts = [line.sticks, line.spares, line.cartons, line.loose]
-    sums = (line.unit_price, line.amount, None if line.amount is None else line.fixed_cost)
+    sums = (line.unit_price, line.carton_price, line.amount, None if line.amount is None else line.fixed_cost)
     return [*length, *map(str, counts), *(money(amount) or "" for amount in sums)]

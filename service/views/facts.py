@@ -67,6 +67,14 @@ def packed(line: OrderLine) -> str:
     return " and ".join(parts) + spare
 
 
+def each(line: OrderLine) -> str:
+    """Return the prices that a line's amount is made of: of a loose stick, and of a carton that is not its sticks'."""
+    carton, stick = money(line.carton_price), money(line.unit_price)
+    if carton is None or stick is None or line.amount == (line.sticks + line.spares) * (line.unit_price or 0):
+        return stick or ""
+    return ", ".join([stick] * bool(line.loose) + [f"carton {carton}"])
+
+
 def totals_of(plan: CutPlan, company: Company) -> list[tuple[str, str]]:
     """Return what stands below an order: its total, or what it comes to with the tax in between."""
     total = plan.order_total

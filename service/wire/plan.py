@@ -222,7 +222,14 @@ class OrderLineSchema(PlanPartSchema):
     unit_price = Money(
         "Price of one stick when so many are bought; null where it has none.", dump_only=True, allow_none=True
     )
-    amount = OrderedField("What they come to; null without prices.", _MOST_COST, 6, allow_none=True)
+    carton_price = Money(
+        "Price of one carton when so many are bought; null where none is bought, or nothing has a price.",
+        dump_only=True, allow_none=True,
+    )  # fmt: skip
+    amount = OrderedField(
+        "What `cartons` at `carton_price` and `loose` at `unit_price` come to; null without prices.",
+        _MOST_COST, 6, allow_none=True,
+    )  # fmt: skip
     fixed_cost = Money("What is charged once for this length, on top of `amount`.", dump_only=True)
 
 

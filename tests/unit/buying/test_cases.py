@@ -53,6 +53,17 @@ def test_one_stick_more_reaches_the_break() -> None:
     assert plan.materials[0].scrap_length == 0
 
 
+def test_a_line_names_the_price_of_its_cartons_at_the_break_reached() -> None:
+    """Thirteen sticks, in cartons of 4 at 30.00 and 27.00 from 10 on, singles 9.00 and 8.00: 3 x 27.00 + 8.00."""
+    breaks = (PriceBreak(10, Decimal(8), Decimal(27)),)
+    plan = bought((row("A", 144, "9.00", carton=4, carton_price=Decimal(30), breaks=breaks),), (144, 13))
+    (line,) = plan.order
+    assert (line.cartons, line.loose, line.amount) == (3, 1, Decimal("89.00"))
+    assert (line.unit_price, line.carton_price) == (Decimal(8), Decimal(27))
+    (alone,) = bought((row("A", 144, "9.00"),), (144, 13)).order
+    assert alone.carton_price is None
+
+
 def test_a_fixed_cost_of_each_length_keeps_to_one() -> None:
     """Eight 75s and two 45s. At list four B (two 75s each) and one A (two 45s).
 

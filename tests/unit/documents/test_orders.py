@@ -79,6 +79,18 @@ def test_the_supplier_finds_code_cartons_and_spares() -> None:
     assert (row[1], row[4], row[5]) == ("11 panels", "VS-126", "2 cartons and 3 loose, 1 of them spare")
 
 
+@pytest.mark.parametrize(
+    ("cartons", "loose", "amount", "each"),
+    [(1, 4, "267.20", "9.80, carton 228.00"), (2, 0, "456.00", "carton 228.00"), (1, 4, "274.40", "9.80")],
+)
+def test_the_copy_names_each_price_that_its_amount_is_made_of(cartons: int, loose: int, amount: str, each: str) -> None:
+    """Of cartons of 24 at 228.00 and singles at 9.80: 228.00 + 4 x 9.80 = 267.20; 28 x 9.80 = 274.40."""
+    job, plan = north()
+    sticks = 24 * cartons + loose
+    line = OrderLine("panel-sand", "12-6", inches(150), "", sticks, 0, cartons, loose, Decimal("9.80"), Decimal(amount))
+    assert tables(copy(job, replace(plan, order=(line,))))[0].rows[0][-2:] == (each, amount)
+
+
 def test_where_the_length_goes_is_said_in_words() -> None:
     """7 x 150 = 1050 bought, 988 1/2 in pieces, 6 under laps, 41 1/2 kept, 20 scrap; and no percentage anywhere."""
     text = paragraphs(copy(*north()))
