@@ -66,6 +66,7 @@ SCOPED = {
     **{("post", page): Scope.CATALOGUE for page in ("/settings", "/materials", "/material", "/rack", "/rack/R-17")},
     ("delete", "/v1/crews/tern/weeks/2100-W10"): Scope.WEEKS,
     ("put", "/v1/crews/tern/weeks/2100-W10/jobs/x"): Scope.WEEKS,
+    ("post", "/weeks/tern/2100-W10"): Scope.WEEKS,
 }
 
 

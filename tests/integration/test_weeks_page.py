@@ -105,7 +105,7 @@ def test_a_job_is_moved_and_cancelled(serving: Stack) -> None:
     assert [job["id"] for job in foreman.kept()["jobs"]] == ["north wall"]
 
 
-def test_a_list_is_asked_about_and_refused_as_at_the_counter(serving: Stack) -> None:
+def test_a_list_is_refused_as_at_the_counter(serving: Stack) -> None:
     """A line that is none, a job without a name, a day outside: each beside its field, and the list stands there."""
     foreman = begun(serving, "page-list")
     page = foreman.job("", 1, "2 @ 40 C\n3 @ blue")
@@ -116,6 +116,16 @@ def test_a_list_is_asked_about_and_refused_as_at_the_counter(serving: Stack) -> 
     assert "The week has a job boat shed" in words(foreman.job("boat shed", 1, "2 @ 40 C"))
     assert "Line 1:" in words(foreman.job("long one", 1, "1 @ 3500' D"))
     assert len(foreman.kept()["jobs"]) == 2
+
+
+def test_a_notation_is_asked_about_once(serving: Stack) -> None:
+    """What 9-7 means: answered, both lines are read by it, 115 in and 82 in."""
+    foreman = begun(serving, "page-asked")
+    asked = foreman.job("asked", 1, "9-7\n6-10")
+    assert (asked.status_code, "How is 9-7 meant?" in words(asked)) == (422, True)
+    fields = fields_of(asked.text, "job-form") | {"answer:n-n": "feet-inches", "do": "put"}
+    assert serving.client.post(f"{foreman.here}/job", data=fields).status_code == 303
+    assert [item["length"] for item in foreman.kept()["jobs"][-1]["required"]] == [115, 82]
 
 
 def test_a_list_may_name_a_material_of_the_catalogue(serving: Stack) -> None:

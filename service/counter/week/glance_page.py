@@ -88,7 +88,7 @@ def week_press(crew: str, week: str) -> AnyResponse:
         done = PRESSED.get(what, _plan)(key, where)
     except Problem as problem:
         return _page(weeks.kept_week(key), told(problem))
-    return at_week(key, done, where or None)
+    return at_week(key, done, f"job-{where}" if what == "move" else where or None)
 
 
 def _plan(key: WeekKey, _: str) -> str:

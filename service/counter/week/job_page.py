@@ -83,7 +83,7 @@ def week_put_job(crew: str, week: str) -> AnyResponse:
         done = _from_plan(key, asked) if button == "from-plan" else _from_list(key, asked)
     except Problem as problem:
         return _show(weeks.kept_week(key), asked, told(problem, lambda pointer: _field(pointer, asked.pasted)))
-    return _show(kept, asked, done) if isinstance(done, dict) else at_week(key, "put", done)
+    return _show(kept, asked, done) if isinstance(done, dict) else at_week(key, "put", f"job-{done}")
 
 
 def _job(week: Week, name: str) -> DatedJob:
