@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -21,6 +21,7 @@ from solver.plan import CutPlan, PatternUse, StickUse
 from solver.validation import find_problems
 from workers.orders.particulars import Act
 from workers.orders.ticks import UNTOUCHED, Change, PieceState, Tick, Ticks
+from workers.rack.store import Entry
 from workers.record import Record, State
 from workers.store import PLAN, Ask
 
@@ -89,7 +90,22 @@ def go_on(standing: Standing, told: Told, queue: str) -> Record:
     mark = _mark_of(standing.report(told), told)
     if before := _standing(record, mark):
         return before
-    report = standing.report(told, _promised(standing, told))
+    (promised, taken), changes = _promised(standing, told), _changes(standing, told)
+    # before the rest is asked for: it takes over what the plan holds of the rack and has not used
+    _note_used(standing, changes, [entry["stick"] for entry in told.get("broken", ())])
+    try:
+        begun = _asked_for(standing, told, standing.report(told, promised), queue, mark)
+    except Problem:
+        racks.lay_back(taken)
+        _note_used(standing)
+        raise
+    Ticks(store().redis).mark(record.id, changes, access.person())
+    return begun
+
+
+def _asked_for(standing: Standing, told: Told, report: Report, queue: str, mark: str) -> Record:
+    """Ask for the rest of a plan. Raises ``Problem``."""
+    record = standing.record
     job = _with_rack(rest_of(standing.job, standing.plan, report, record.number), standing, told)
     if not job.required:
         raise Problem("nothing-left", f"Every piece of plan {record.number} is cut.")
@@ -101,11 +117,9 @@ def go_on(standing: Standing, told: Told, queue: str) -> Record:
         replaces=record.id, act=Act.CONTINUED,
     )  # fmt: skip
     try:
-        begun = plans.accept(asked)
+        return plans.accept(asked)
     except Problem as problem:
         raise _continued(record, "another") if problem.kind == "key-reused" else problem from None
-    _tick(standing, told)
-    return begun
 
 
 def _mark_of(report: Report, told: Told) -> str:
@@ -161,30 +175,36 @@ def _with_rack(job: Job, standing: Standing, told: Told) -> Job:
     return replace(job, rack=FromRack(labels) if labels else None)
 
 
-def _promised(standing: Standing, told: Told) -> frozenset[str]:
-    """Return the sticks whose left-overs lie on the rack for others; what is only to be cut yet is taken off it."""
-    given = racks.given_by(standing.record)
-    report = standing.report(told)
-    unfinished = {
-        name
-        for name, (_, use, _) in standing.sticks.items()
-        if any((name, cut) not in report.cut for cut in range(1, len(use.cuts) + 1))
-    }
-    return frozenset(
-        stick for stick, label in given.items() if stick not in unfinished or not racks.taken_back(label)
-    )
+def _promised(standing: Standing, told: Told) -> tuple[frozenset[str], list[Entry]]:
+    """Return the sticks whose left-overs lie on the rack for others, and what is only to be cut yet: taken off it."""
+    report, promised, taken = standing.report(told), set[str](), list[Entry]()
+    for stick, label in racks.given_by(standing.record).items():
+        cuts = range(1, len(standing.sticks[stick][1].cuts) + 1)
+        finished = all((stick, cut) in report.cut for cut in cuts)
+        back = None if finished else racks.take_back(label)
+        if back is None:
+            promised.add(stick)
+        else:
+            taken.append(back)
+    return frozenset(promised), taken
 
 
-def _tick(standing: Standing, told: Told) -> None:
-    """Tick what was told of pieces, so that the plan says so too."""
+def _changes(standing: Standing, told: Told) -> list[Change]:
+    """Return what was told of pieces as ticks, so that the plan says so too."""
     states = dict.fromkeys(told.get("cut", ()), PieceState.CUT)
     states |= {entry["piece"]: PieceState.MISCUT for entry in told.get("miscut", ())}
-    changes = [
+    return [
         Change(name, standing.state(name), state)
         for name, state in states.items()
         if not (state is PieceState.CUT and standing.state(name) in _DONE)
     ]
-    plans.tick(standing.record.id, standing.job, standing.plan, changes)
+
+
+def _note_used(standing: Standing, changes: Sequence[Change] = (), broken: Sequence[str] = ()) -> None:
+    """Note what the plan has used up of the rack, with these ticks and broken sticks."""
+    if standing.job.rack:
+        ticks = {**standing.ticks, **{change.piece: Tick(change.after) for change in changes}}
+        racks.note_ticks(standing.record.id, standing.job, standing.plan, ticks, broken)
 
 
 def _faults(standing: Standing, told: Told) -> Iterator[FieldError]:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from contextlib import suppress
 from urllib.parse import urlsplit
 
 from service import access, catalogue
@@ -118,13 +119,23 @@ def given_by(record: Record) -> dict[str, str]:
     return {label.removeprefix(kept_label(record.number, "")): label for label in labels}
 
 
-def taken_back(label: str) -> bool:
-    """Take off the rack what is not cut yet after all; False where others have it already."""
+def take_back(label: str) -> Entry | None:
+    """Take off the rack what is not cut yet after all, and return it; None where others have it already."""
+    found = rack().fetch(label)
+    if found is None:
+        return None
     try:
-        rack().take(label)
+        rack().take(label, found.count)
     except Taken:
-        return False
-    return True
+        return None
+    return found
+
+
+def lay_back(entries: Sequence[Entry]) -> None:
+    """Put on the rack again what was taken back; what has got the label of one meanwhile stays."""
+    for one in entries:
+        with suppress(Taken, Full):
+            rack().add([one])
 
 
 def _given_name(record: Record) -> str:
@@ -198,14 +209,16 @@ def _unavailable(label: str, found: Entry | None, materials: set[str], holder: s
     return None
 
 
-def note_ticks(plan_id: str, job: Job, plan: CutPlan, ticks: Mapping[str, Tick]) -> None:
-    """Note what of the rack is used up by what is ticked: a stick is, once anything of it was cut."""
+def note_ticks(
+    plan_id: str, job: Job, plan: CutPlan, ticks: Mapping[str, Tick], broken: Collection[str] = ()
+) -> None:
+    """Note what of the rack is used up: a stick is, once anything of it is ticked as cut, or it is ``broken``."""
     on_rack = used(job, plan)
     begun = Counter(
         stick.offcut_id
         for part in plan.materials
         for _, stick in part.sticks()
-        if stick.offcut_id in on_rack and _begun(stick.stick, len(stick.pieces), ticks)
+        if stick.offcut_id in on_rack and (stick.stick in broken or _begun(stick.stick, len(stick.pieces), ticks))
     )
     rack().use(PLAN + plan_id, {label: begun[label] for label in on_rack})
 

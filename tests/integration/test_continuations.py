@@ -6,8 +6,11 @@ from typing import Any
 
 import pytest
 
+from service import plans
 from tests.support.shed import SHED, Json
 from tests.support.stack import Stack
+from workers.record import Record
+from workers.store import Ask
 
 AS_CUT = [{"piece": "S1-1", "before": "to_cut", "state": "cut"}, {"piece": "S1-2", "before": "to_cut", "state": "hung"},
           {"piece": "S2-1", "before": "to_cut", "state": "miscut"}]  # fmt: skip
@@ -112,17 +115,35 @@ def test_of_what_is_all_cut_nothing_is_left(serving: Stack, plan: str) -> None:
     assert (answer.status_code, answer.json["type"]) == (409, "/problems/nothing-left")
 
 
-def test_what_it_held_on_the_rack_goes_on_with_it(serving: Stack) -> None:
-    """Two offcuts for two B of four: one is cut and used up, the other is held by the plan of the rest."""
-    panel = SHED["materials"][0] | {"id": "gone-on"}
-    body = {"units": "in", "materials": [panel], "rack": True,
-            "required": [{"mark": "B", "material": "gone-on", "length": "4' 2\"", "quantity": 2}]}  # fmt: skip
-    pieces = [{"label": "G", "material": "gone-on", "length": "61 1/2", "count": 2}]
+def from_two_offcuts(serving: Stack, material: str) -> str:
+    """Return the id of a plan of two B, each from an offcut of 61 1/2" on the rack, G-MATERIAL."""
+    body = {"units": "in", "materials": [SHED["materials"][0] | {"id": material}], "rack": True,
+            "required": [{"mark": "B", "material": material, "length": "4' 2\"", "quantity": 2}]}  # fmt: skip
+    pieces = [{"label": f"G-{material}", "material": material, "length": "61 1/2", "count": 2}]
     serving.client.post("/v1/rack", json={"units": "in", "pieces": pieces})
-    first = serving.posted(body, Prefer="wait=30")
+    return serving.posted(body, Prefer="wait=30")
+
+
+@pytest.fixture
+def planned_at_once(serving: Stack, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Have a plan made by the time that it is accepted."""
+    accept = plans.accept
+
+    def made(asked: Ask) -> Record:
+        accepted = accept(asked)
+        serving.settled(accepted.id)
+        return accepted
+
+    monkeypatch.setattr(plans, "accept", made)
+
+
+@pytest.mark.usefixtures("planned_at_once")
+def test_what_it_held_on_the_rack_goes_on_with_it(serving: Stack) -> None:
+    """Two offcuts for two B: one is cut and used up, the other is held by the plan of the rest, however soon made."""
+    first = from_two_offcuts(serving, "gone-on")
     answer = gone_on(serving, first, {"cut": ["S1-1"]})
     assert answer.json["result"]["order_total"] == "0.00"
-    (piece,) = serving.client.get("/v1/rack/G").json["pieces"]
+    (piece,) = serving.client.get("/v1/rack/G-gone-on").json["pieces"]
     numbers = [serving.client.get(f"/v1/cut-plans/{plan_id}").json["number"] for plan_id in (first, answer.json["id"])]
     assert (piece["count"], piece["free"]) == (1, 0)
     assert {hold["by"]: (hold["count"], hold["used"]) for hold in piece["held"]} == {
@@ -130,14 +151,29 @@ def test_what_it_held_on_the_rack_goes_on_with_it(serving: Stack) -> None:
     }  # fmt: skip
 
 
+@pytest.mark.usefixtures("planned_at_once")
+def test_what_broke_lies_on_the_rack_no_more(serving: Stack) -> None:
+    """One of the two offcuts broke before anything was cut of it: the other does one B alone, so a panel is bought."""
+    answer = gone_on(serving, from_two_offcuts(serving, "broke"), {"broken": [{"stick": "S1"}]})
+    assert answer.json["result"]["order_total"] == "9.80"
+    (piece,) = serving.client.get("/v1/rack/G-broke").json["pieces"]
+    assert piece["count"] == 1
+
+
 def test_what_was_put_on_the_rack_too_early_comes_off_it(serving: Stack) -> None:
-    """What a panel not cut yet was to leave lies nowhere: it is the panel's again, and not there twice."""
+    """What a panel not cut yet was to leave lies nowhere: it is the panel's again, and not there twice.
+
+    Where going on is refused it stays on the rack.
+    """
     panel = SHED["materials"][0] | {"id": "early"}
     body = {"units": "in", "materials": [panel],
             "required": [{"mark": "B", "material": "early", "length": "4' 2\"", "quantity": 2}]}  # fmt: skip
     plan_id = serving.posted(body, Prefer="wait=30")
     serving.client.post("/v1/rack/kept", json={"from": plan_id})
-    assert serving.client.get("/v1/rack?material=early").json["count"] == 1
+    lying = serving.client.get("/v1/rack?material=early").json["pieces"]
+    assert len(lying) == 1
+    assert gone_on(serving, plan_id, {"rack": ["no such label"]}).status_code == 422
+    assert serving.client.get("/v1/rack?material=early").json["pieces"] == lying
     answer = gone_on(serving, plan_id, {})
     assert answer.json["result"]["materials"][0]["patterns"][0]["from"]["length"] == 150
     assert serving.client.get("/v1/rack?material=early").json["count"] == 0
