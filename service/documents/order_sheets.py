@@ -56,8 +56,8 @@ _TO_PULL = (
     Column("Packed", 24),
 )  # fmt: skip
 _PRICED = (
-    Column("How many", 13), Column("Material", 33), Column("Length", 12), Column("Packed", 20),
-    Column("Each", 10, figures=True), Column("Amount", 12, figures=True),
+    Column("How many", 13), Column("Material", 29), Column("Length", 12), Column("Packed", 20),
+    Column("Each", 14, figures=True), Column("Amount", 12, figures=True),
 )  # fmt: skip
 _BESIDES = (Column("", 4), Column("What", 46), Column("How much", 20), Column("Bought as", 30))
 _ASKED = (
