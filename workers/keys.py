@@ -6,6 +6,7 @@ A key that is revoked stays listed: once there has been a key, nobody comes in w
 from __future__ import annotations
 
 import hmac
+import logging
 import secrets
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
@@ -31,6 +32,7 @@ return {redis.call('HLEN', KEYS[1]), kept}
 """
 """Return how many keys there have been and what is kept of one, and note that it was used."""
 _USED_EVERY = 60
+log = logging.getLogger(__name__)
 
 
 class Scope(StrEnum):
@@ -87,12 +89,11 @@ class Keys:
         return bool(found)
 
     def listed(self) -> list[tuple[Key, datetime | None]]:
-        """Return every key there has been, oldest first, with when it was last used. Raises ``Unreadable``."""
+        """Return every key there has been, oldest first, with when it was last used; what can't be read is none."""
         kept = cast("dict[bytes, bytes]", self._redis.hgetall(KEYS))
         used = cast("dict[bytes, bytes]", self._redis.hgetall(USED))
-        keys = sorted((unpack(value, Key) for value in kept.values()), key=lambda key: key.made_at)
-        moments = {trace.decode(): datetime.fromtimestamp(int(moment), UTC) for trace, moment in used.items()}
-        return [(key, moments.get(key.trace)) for key in keys]
+        keys = sorted(filter(None, map(_key, kept.values())), key=lambda key: key.made_at)
+        return [(key, _moment(used.get(key.trace.encode(), b""))) for key in keys]
 
     def exist(self) -> bool:
         """Whether there has ever been a key."""
@@ -101,10 +102,7 @@ class Keys:
     def look(self, trace: str) -> tuple[bool, Key | None]:
         """Return whether there has ever been a key, and the one of a trace where it is good."""
         count, kept = cast("tuple[int, bytes | None]", self._look(keys=[KEYS, USED], args=[trace, _USED_EVERY]))
-        try:
-            key = unpack(kept, Key) if kept else None
-        except Unreadable:
-            key = None
+        key = _key(kept) if kept else None
         return bool(count), key if key and key.revoked_at is None else None
 
     def look_for(self, given: str) -> tuple[bool, Key | None]:
@@ -117,6 +115,18 @@ class Keys:
 def digest_of(given: str) -> str:
     """Return what is kept of a key."""
     return sha256(given.strip().encode(errors="replace")).hexdigest()
+
+
+def _key(kept: bytes) -> Key | None:
+    try:
+        return unpack(kept, Key)
+    except Unreadable:
+        log.exception("what is kept of an API key can't be read")
+        return None
+
+
+def _moment(kept: bytes) -> datetime | None:
+    return datetime.fromtimestamp(int(kept), UTC) if kept.isdigit() else None
 
 
 def _trace(digest: str) -> str:

@@ -17,7 +17,7 @@ from tests.support.contract import contract
 from tests.support.shed import SHED
 from tests.support.stack import Stack, stack
 from workers.connection import URL_VARIABLE
-from workers.keys import KEYS, Keys, NameTaken, Scope
+from workers.keys import KEYS, USED, Keys, NameTaken, Scope
 
 
 @pytest.fixture(scope="module")
@@ -92,6 +92,17 @@ def test_what_is_kept_of_a_key_is_no_way_to_it(doors: Stack) -> None:
     assert [(key.client, used) for key, used in keys.listed() if key.name == "barn"] == [("tern", None)]
     doors.client.get("/v1/company", headers={"Authorization": f"Bearer {made}"})
     assert [used is not None for key, used in keys.listed() if key.name == "barn"] == [True]
+
+
+def test_what_is_damaged_keeps_no_key_from_being_revoked(alone: Stack) -> None:
+    """One entry can't be read: it is good for nothing, and the other keys are listed and revoked as ever."""
+    keys = Keys(alone.store.redis)
+    made = keys.add("harbour", "harbour", (Scope.READ,))
+    alone.store.redis.hset(KEYS, "torn", b"{")
+    alone.store.redis.hset(USED, "torn", b"soon")
+    assert [key.name for key, _ in keys.listed()] == ["harbour"]
+    assert keys.revoke("harbour")
+    assert keys.look_for(made) == (True, None)
 
 
 def fill(running: Stack, headers: dict[str, str]) -> dict[str, str]:
