@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from enum import StrEnum
@@ -66,18 +66,20 @@ def alternatives_of(job: Job, plan: CutPlan) -> Iterator[Alternative]:
 
     There is none of a job that may use the rack: each would hold pieces there, and at most one of them is cut.
     """
+    return (change for change in _changes(job, plan) if not find_problems(change.job))
+
+
+def _changes(job: Job, plan: CutPlan) -> Iterator[Alternative]:
+    """Yield all changes, with those of which nothing can be cut: to find that out takes its time on a long list."""
     if job.rack is not None:
         return
     laid = {part.material for part in plan.materials if part.runs}
     more = {part.material for part in plan.materials if part.fewest is not None}
     wanted = {item.material for item in job.required}
-    changes = (
-        *_of_settings(job, Change.CHEAPEST, "Cheapest, however many laps that takes", laid, _laps_count_nothing),
-        *islice(_lengths(job, wanted), MOST_LENGTHS),
-        *_of_settings(job, Change.FEWEST_LAPS, "Fewest laps", more, _no_extra_laps),
-        *_no_limit(job, wanted),
-    )
-    yield from (change for change in changes if not find_problems(change.job))
+    yield from _of_settings(job, Change.CHEAPEST, "Cheapest, however many laps that takes", laid, _laps_count_nothing)
+    yield from islice(_lengths(job, wanted), MOST_LENGTHS)
+    yield from _of_settings(job, Change.FEWEST_LAPS, "Fewest laps", more, _no_extra_laps)
+    yield from _no_limit(job, wanted)
 
 
 def _of_settings(
@@ -138,13 +140,19 @@ def ask(record: Record, job: Job, plan: CutPlan, queue: str) -> None:
 def asked_of(record: Record, job: Job, plan: CutPlan) -> list[Row]:
     """Return the alternatives of a plan that were asked for and are kept, the plan itself first."""
     rows = [Row(Alternative(Change.AS_ASKED, job, "As it was asked"), record, plan)]
-    for alternative in alternatives_of(job, plan):
+    for alternative in _changes(job, plan):
         key = key_of(mark_of(record, alternative.button, {}))
         standing = store().standing(access.client(), key)
         other = store().fetch(standing[0]) if standing else None
         if other is not None:
             rows.append(_row(alternative, other))
     return rows
+
+
+def are_left(rows: Iterable[Row], job: Job, plan: CutPlan) -> bool:
+    """Whether there are alternatives of a plan besides these."""
+    asked = {row.alternative.button for row in rows}
+    return any(one.button not in asked and not find_problems(one.job) for one in _changes(job, plan))
 
 
 def _row(alternative: Alternative, record: Record) -> Row:

@@ -17,13 +17,12 @@ _STATES = {State.QUEUED: "being planned", State.RUNNING: "being planned", State.
 
 
 def side_by_side(record: Record, job: Job, plan: CutPlan) -> Json:
-    """Return what the page tells of alternatives: whether there can be any, the table, and whether it is whole."""
-    count = sum(1 for _ in alternatives.alternatives_of(job, plan))
+    """Return what the page tells of alternatives: whether there are any to ask for still, and the table."""
     rows = alternatives.asked_of(record, job, plan)
     answer = render_alternatives(job.units, rows)["alternatives"]
     pairs = zip(answer, rows, strict=True)
     table = [told | {"bill": _bill(job, row, told), "told": _told(told)} for told, row in pairs]
-    return {"can_change": count > 0, "alternatives": table, "all_asked": len(rows) > count}
+    return {"can_change": alternatives.are_left(rows, job, plan), "alternatives": table}
 
 
 def _bill(job: Job, row: Row, told: Json) -> str:

@@ -56,13 +56,15 @@ def ordered(page: Page) -> None:
 
 
 def refused(page: Page) -> None:
-    """Switch off the only length that is long enough."""
+    """Switch off the only length that is long enough, beside what it takes alone."""
     paste(page, "4 @ 14'\n4 @ 8'")
     page.locator("#m0-category").select_option("soffit")
     expect(page.locator("#m0 legend")).to_have_text("soffit panel")
     stock(page, 0, 0, "16'")
     stock(page, 0, 1, "12'")
     page.locator("#plan").click()
+    page.get_by_role("button", name="Plan it other ways").click()
+    expect(page.locator(".alternatives tbody tr")).to_have_count(2)
     page.get_by_role("button", name="Out of stock 16'-0\"").click()
     expect(page.locator("#faults")).to_be_visible()
 

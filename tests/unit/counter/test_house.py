@@ -146,6 +146,10 @@ def test_a_plan_with_other_stock_keeps_what_was_measured() -> None:
     stock = opened(restocked(body, job, out) or {}).form.materials[4].stock
     assert [(row.length, row.out) for row in stock] == [("10'-0\"", True), ("20'-0\"", False)]
     assert opened(restocked(body, job, out) or {}).form.house == form.house
+    row = job.materials[0]
+    fewest = replace(job, materials=(replace(row, settings=replace(row.settings, extra_laps=0)), *job.materials[1:]))
+    told, before = ((restocked(body, job, now) or {})["materials"] for now in (fewest, job))
+    assert told == [before[0] | {"extra_laps": 0}, *before[1:]]
     twice = other_job(job, None, "copy", {"times": "2"}, lambda *_: None)
     assert twice
     assert restocked(body, job, twice) is None
