@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from decimal import Decimal
 from enum import StrEnum
+from functools import cache
+from importlib.metadata import PackageNotFoundError, version
 
 from solver.progress import Phase
 from workers.orders.particulars import NOTHING_KNOWN, Act, Deed, Particulars, deeds_of, particulars_of
@@ -172,6 +174,15 @@ def _read(plan_id: str, kept: Mapping[str, str]) -> Record:
         digest=kept["digest"],
         planned_by=kept["planned_by"],
     )
+
+
+@cache
+def this_version() -> str:
+    """Return which version of this program runs, as ``planned_by`` says it."""
+    try:
+        return version("lapstock")
+    except PackageNotFoundError:  # run from a folder, and not installed
+        return "not installed"
 
 
 def _count(kept: str) -> int:

@@ -8,9 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cache
 from hashlib import sha256
-from importlib.metadata import PackageNotFoundError, version
 from typing import Any, cast
 
 from redis import Redis
@@ -25,7 +23,7 @@ from workers.plan_index import ENTRIES, LEAVING, SERIALS, PlanIndex, Sought, wor
 from workers.plan_scripts import AMEND, BEAT, BURY, CANCEL, CREATE, FORGET, MOVE, NOTE
 from workers.process import LEASE_SECONDS
 from workers.rack.store import RACK, Holding, Taken
-from workers.record import FIELDS, UNREADABLE, Failure, Record, State, record_of
+from workers.record import FIELDS, UNREADABLE, Failure, Record, State, record_of, this_version
 
 DAY = 24 * 3600
 PLAN = PREFIX + "plan:"
@@ -211,7 +209,7 @@ class Store:
         if isinstance(outcome, Failure):
             fields |= {"failure_code": outcome.code, "failure_detail": outcome.detail}
         else:
-            fields |= {"plan": pack(outcome), "has_plan": "1", "planned_by": _this_version()}
+            fields |= {"plan": pack(outcome), "has_plan": "1", "planned_by": this_version()}
         return self._moved(
             plan_id, State.RUNNING, generation, state, fields=fields, stamp="finished_at", holding=holding
         )
@@ -330,14 +328,6 @@ class Store:
         if isinstance(moved, list):
             raise Taken(sorted(label.decode() for label in moved))
         return bool(moved)
-
-
-@cache
-def _this_version() -> str:
-    try:
-        return version("lapstock")
-    except PackageNotFoundError:  # run from a folder, and not installed
-        return "not installed"
 
 
 def _idempotency_key(client: str, key: str) -> str:
