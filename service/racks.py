@@ -85,6 +85,12 @@ def _full() -> FieldError:
     return FieldError("#", f"the rack has {MOST_ENTRIES} labels at most; use some up first", "rack_full")
 
 
+def require_room(labels: int) -> None:
+    """Raise ``Problem`` where the rack has no room for so many labels more."""
+    if not rack().has_room(labels):
+        raise refused([_full()])
+
+
 def plan_named(of: str) -> tuple[str, str]:
     """Return the plan, by number or id, that a text or an address names, and the stick if it names one.
 

@@ -37,6 +37,8 @@ def back_on_rack(key: WeekKey) -> list[Entry]:
         if kept is None:
             raise no_week(key)
         given[:], week = _given(kept)
+        # before the week is without them
+        racks.require_room(len(given))
         return week
 
     try:

@@ -197,7 +197,7 @@ def put_rack(crew: str, week: str) -> Response:
 @documented(
     "Give back to the rack that all share",
     answers=[Answer(200, "What lies there now", OnRackListSchema)],
-    problems=["not-found", "unreadable"],
+    problems=["not-found", "unreadable", "unplannable"],
 )
 def give_back(crew: str, week: str) -> Response:
     """Put what reports left, and no open sheet cuts, on the rack that all share; whole sticks once no job is open."""

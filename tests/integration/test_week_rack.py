@@ -16,6 +16,7 @@ from service import weeks
 from service.access import ANYBODY
 from tests.integration.test_weeks import PANEL, Crew, day
 from tests.support.stack import Stack
+from workers.rack import store
 from workers.week_record import KeptWeek, WeekKey
 from workers.week_store import WeekStore
 from workers.week_tasks import run_week
@@ -91,7 +92,8 @@ def test_what_is_reported_used_is_used_up_and_what_is_left_goes_back(
 ) -> None:
     """Monday as on the sheet but with a panel over: its two offcuts of 50 in and the panel lie on the rack.
 
-    A later job of the week has to draw on the rack for them like anybody else.
+    A later job of the week has to draw on the rack for them like anybody else. Where the rack has no room the week has
+    them still.
     """
     lay(serving, "W3", "week-3")
     crew = begun(serving, "rack-3", "week-3", use_rack=True)
@@ -106,6 +108,10 @@ def test_what_is_reported_used_is_used_up_and_what_is_left_goes_back(
     answer = crew.put(f"/reports/{day(0)}", report)
     assert answer.status_code == 200, answer.text
     assert on_rack(serving, "week-3") == {}
+    with monkeypatch.context() as full:
+        full.setattr(store, "MOST_ENTRIES", 0)
+        refused = crew.post("/rack/back")
+    assert (refused.status_code, refused.json["errors"][0]["code"]) == (422, "rack_full")
     given = crew.post("/rack/back").json["pieces"]
     assert [(piece["length"], piece["count"]) for piece in given] == [(150, 1), (50, 1), (50, 1)]
     assert {(piece["source"], piece["of"]) for piece in given} == {("week", "rack-3, 2100-W10")}

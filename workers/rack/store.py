@@ -146,6 +146,10 @@ class Rack:
             raise Full
         return labels
 
+    def has_room(self, labels: int) -> bool:
+        """Whether there is room for so many labels more, as far as nobody else adds any meanwhile."""
+        return self._redis.hlen(self.name) + labels <= MOST_ENTRIES
+
     def given(self, name: str) -> set[str]:
         """Return the labels that are kept under a name as brought: see ``add``."""
         return {label.decode() for label in cast("set[bytes]", self._redis.smembers(name))}
