@@ -15,16 +15,21 @@ from solver.buying.terms import Terms, has_terms, terms_of
 from solver.demand import cost_step
 from solver.job import Notice
 from solver.materials import BreaksCount, Material, StockLength
-from solver.plan import MaterialPlan, OrderLine
+from solver.plan import MaterialPlan, OrderLine, PatternUse
 
 
 def order_lines(material: Material, plan: MaterialPlan) -> tuple[OrderLine, ...]:
     """Return one line for each stock length bought, in the order of the stock list."""
+    return lines_of(material, new_sticks(plan.patterns))
+
+
+def new_sticks(patterns: Sequence[PatternUse]) -> Counter[str]:
+    """Return how many sticks of each stock length, by its id, patterns are cut from."""
     sticks: Counter[str] = Counter()
-    for use in plan.patterns:
+    for use in patterns:
         if use.stock is not None:
             sticks[use.stock] += use.count
-    return lines_of(material, sticks)
+    return sticks
 
 
 def lines_of(material: Material, sticks: Counter[str]) -> tuple[OrderLine, ...]:

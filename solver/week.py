@@ -16,6 +16,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from itertools import chain
 
+from solver.buying.terms import has_terms
 from solver.checking.week import check_week
 from solver.errors import PlanRefused, Unplannable
 from solver.watch import Watch
@@ -76,7 +77,7 @@ def _written(state: WeekState, pooled: tuple[Pooled, ...], bound: int | None, wa
     week = state.week
     nights = carried_nights((part.week.problem, part.uses) for part in pooled)
     figures = tuple(compared(part, watch.within(watch.left / (len(pooled) - k))) for k, part in enumerate(pooled))
-    missing = tuple(_missing(days))
+    missing, ruled = tuple(_missing(days)), any(has_terms(part.week.material) for part in pooled)
     return WeekPlan(
         crew=week.crew,
         week=week.name,
@@ -88,7 +89,7 @@ def _written(state: WeekState, pooled: tuple[Pooled, ...], bound: int | None, wa
         carried=sum(part.week.problem.carried(p) * times for part in pooled for p, times in part.uses.items()),
         changes=sum(_changes(part) for part in pooled),
         notes=tuple(notes_of(state)),
-        bound=None if missing else bill_bound(figures, bound),
+        bound=None if missing or ruled else bill_bound(figures, bound),
         to_buy=to_buy(week, missing, watch),
     )
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Container, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
@@ -17,7 +16,7 @@ from service.wire.plan import ResultSchema
 from solver.demand import cost_step
 from solver.job import Job, Notice
 from solver.materials import FactoryEnd, Material
-from solver.order import cost_of, order_lines, price_at
+from solver.order import cost_of, new_sticks, order_lines, price_at
 from solver.plan import (
     Bill,
     Cut,
@@ -71,7 +70,11 @@ def _part(job: Job, material: Material, data: Loaded, short: Container[str]) -> 
     """Return a material's plan; with pieces uncut (``short``) and a bound of 0, that fewer can't be is not claimed."""
     patterns = tuple(_pattern(job, entry) for entry in data["patterns"])
     step = cost_step(material)
-    cost = _in_steps(data["cost"], job, material, step) if "cost" in data else _cost(material, patterns, step)
+    cost = (
+        _in_steps(data["cost"], job, material, step)
+        if "cost" in data
+        else cost_of(material, new_sticks(patterns), step)
+    )
     bound = _in_steps(data["bound"], job, material, step) if "bound" in data else 0
     part = MaterialPlan(
         material=material.id,
@@ -91,14 +94,6 @@ def _part(job: Job, material: Material, data: Loaded, short: Container[str]) -> 
 
 def _in_steps(figure: Decimal, job: Job, material: Material, step: Decimal) -> int:
     return round(figure / step) if material.priced else round(figure * job.units.ticks)
-
-
-def _cost(material: Material, patterns: tuple[PatternUse, ...], step: Decimal) -> int:
-    sticks: Counter[str] = Counter()
-    for use in patterns:
-        if use.stock is not None:
-            sticks[use.stock] += use.count
-    return cost_of(material, sticks, step)
 
 
 def _proof(data: Loaded) -> Proof:

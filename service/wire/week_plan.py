@@ -92,7 +92,8 @@ class ComparedSchema(WireSchema):
     pooled = One("The week planned as a whole.", FiguresSchema, of=lambda entry: _figures(entry, entry.pooled))
     bound = One(
         "Lower bound, as if all were cut on one day and the van had room for everything. Of a material with runs "
-        "longer than a stick only the length is counted. Null where it is not known.",
+        "longer than a stick only the length is counted. Null where it is not known, as where "
+        "cartons, breaks or fixed costs make the bill.",
         FiguresSchema, of=lambda entry: _figures(entry, entry.bound), allow_none=True,
     )  # fmt: skip
 
@@ -127,7 +128,8 @@ class WeekPlanSchema(WireSchema):
     unpriced = Many("Materials, by id, that are ordered and have no price.", Id())
     bound = Money(
         "Lower bound on the cost of new sticks for the week at the van's limit; spares and whole cartons excluded. "
-        "Null where it is not known, as with stock that has no price.",
+        "Null where it is not known: with stock that has no price, or where cartons, breaks or fixed costs make the "
+        "bill.",
         allow_none=True,
     )
     compared = Many("How it compares with job by job, by material.", ComparedSchema)

@@ -93,7 +93,7 @@ def _materials(week: Week) -> tuple[Material, ...]:
     shortest = week.limits.shortest_kept
     changed = []
     for material in week.materials:
-        settings = replace(material.settings, spare_percent=0 * material.settings.spare_percent)
+        settings = replace(material.settings, spare_percent=0 * material.settings.spare_percent, spare_sticks=0)
         if shortest is not None:
             settings = replace(settings, keep_offcuts_from=shortest)
         changed.append(replace(material, settings=settings))
@@ -157,8 +157,8 @@ def _compared(week: Week, plan: WeekPlan, entry: Compared) -> Iterator[Fault]:
     sticks = sum(line.sticks for line in lines)
     if material is None:
         return
-    cost = sum((line.sticks * (line.unit_price or 0) if material.priced else Decimal(line.sticks * line.length)
-                for line in lines), Decimal(0))  # fmt: skip
+    each = {row.id: Decimal(row.length) if row.price is None else row.price for row in material.stock}
+    cost = sum((line.sticks * each.get(line.stock, Decimal(0)) for line in lines), Decimal(0))
     if (entry.pooled.sticks, entry.pooled.cost, entry.priced) != (sticks, cost, material.priced):
         yield Fault("compared", place, mismatch((sticks, cost), entry.pooled))
     if entry.bound is not None and not (entry.bound.cost <= entry.pooled.cost and entry.bound.sticks <= sticks):

@@ -13,6 +13,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from solver.allowances import of_pieces
+from solver.buying.terms import has_terms
 from solver.cutting import Cutting, solve
 from solver.demand import cost_step
 from solver.watch import Watch
@@ -91,7 +92,8 @@ def compared(pooled: Pooled, watch: Watch) -> Compared:
     step = cost_step(week.material)
     alone = _figures(week, (place for one in week.baselines for place in one.places), step)
     found = _figures(week, (p.stick for p, times in pooled.uses.items() for _ in range(times)), step)
-    bound = _bound_figures(pooled, step, watch)
+    # what single sticks come to bounds no bill at price breaks
+    bound = None if has_terms(week.material) else _bound_figures(pooled, step, watch)
     return Compared(week.material.id, week.material.priced, alone, found, bound)
 
 

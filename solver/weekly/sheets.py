@@ -17,7 +17,7 @@ from solver.demand import Demand, Source, cost_step
 from solver.job import Job, Notice, Wall
 from solver.laps.problem import Cover, LapRun
 from solver.materials import Material, Offcut, cautions_for
-from solver.order import order_lines
+from solver.order import cost_of, new_sticks, order_lines
 from solver.plan import CutPlan, LeftOver, MaterialPlan, NotCut, PatternUse, PlacedPiece, Run, lap_cost_of
 from solver.proof import Proof
 from solver.required import Required
@@ -229,7 +229,6 @@ def _part(
         for stick in own
     ]
     patterns = patterns_of(filled, settings.kerf, settings.keep_offcuts_from, names)
-    cost = _cost(pooled, patterns)
     proof = Proof("search", text="planned jointly for the week; see the week's bound")
     runs = day_runs(day, material, baselines, patterns)
     step, priced = cost_step(material), material.priced
@@ -238,7 +237,7 @@ def _part(
         settings=settings,
         priced=priced,
         cost_step=step,
-        cost=cost,
+        cost=cost_of(material, new_sticks(patterns), step),
         bound=0,
         least_uncut=False,
         proof=proof,
@@ -247,15 +246,6 @@ def _part(
         runs=runs,
         lap_cost=lap_cost_of(settings, runs),
     )
-
-
-def _cost(pooled: Pooled, patterns: Sequence[PatternUse]) -> int:
-    hand = pooled.week.hand
-    prices: dict[str, int] = {}
-    for source, supply in zip(hand.sources, hand.supplies, strict=True):
-        if source.stock is not None:
-            prices.setdefault(source.stock, supply.cost)
-    return sum(use.count * prices[use.stock] for use in patterns if use.stock is not None)
 
 
 def _not_cut(day: DayJob, pooled: Sequence[Pooled]) -> Iterator[NotCut]:

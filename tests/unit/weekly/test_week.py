@@ -6,11 +6,12 @@ from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
 from itertools import count
+from typing import Any
 
 import pytest
 
 from solver.errors import Unplannable
-from solver.materials import FactoryEnd, Offcut
+from solver.materials import FactoryEnd, Offcut, PriceBreak
 from solver.required import End, Meets, Required
 from solver.weekly import column_pool
 from solver.weekly.generation import RestrictedMaster
@@ -48,6 +49,36 @@ def test_mondays_offcuts_do_thursdays_pieces() -> None:
     (only,) = plan.compared
     assert (sticks(plan), plan.bill, only.alone.cost) == ((4, 3), Decimal("29.40"), Decimal("39.20"))
     assert (plan.proven, plan.carried, plan.nights) == (True, 3, (3, 3, 3, 0, 0, 0, 0))
+
+
+@pytest.mark.parametrize(
+    ("terms", "amount"),
+    [
+        ({"breaks": (PriceBreak(3, Decimal("9.00")),)}, "27.00"),
+        ({"breaks": (PriceBreak(4, Decimal("7.00")),)}, "28.00"),
+        ({"carton": 4, "singles": False, "carton_price": Decimal("34.00")}, "34.00"),
+        ({"carton": 3, "carton_price": Decimal("27.50")}, "27.50"),
+        ({"fixed_cost": Decimal("5.00")}, "29.40"),
+    ],
+)
+def test_sticks_are_counted_singly_and_the_order_is_priced_as_they_are_sold(terms: dict[str, Any], amount: str) -> None:
+    """Three panels, however they are sold; the order of them comes to what three, or four for less, are sold for.
+
+    A bound of single sticks says nothing of such a bill: none is stated.
+    """
+    sold = replace(PANEL, stock=(replace(PANEL.stock[0], **terms),))
+    plan = planned(replace(week(), materials=(sold,)))
+    (only,), (order,) = plan.compared, plan.orders
+    assert (only.pooled.cost, only.alone.cost) == (Decimal("29.40"), Decimal("39.20"))
+    assert [line.amount for line in order.lines] == [Decimal(amount)]
+    assert (only.bound, plan.bound, plan.proven) == (None, None, False)
+
+
+def test_a_spare_stick_comes_with_the_order() -> None:
+    """Three panels are cut and a fourth lies by: 4 x 9.80."""
+    sold = replace(PANEL, settings=replace(PANEL.settings, spare_sticks=1))
+    (line,) = planned(replace(week(), materials=(sold,))).orders[0].lines
+    assert (line.sticks, line.spares, line.amount) == (3, 1, Decimal("39.20"))
 
 
 def test_the_shed_is_cut_from_labelled_offcuts() -> None:
