@@ -111,7 +111,7 @@ class Result:
 def result_of(job: Job, plan: CutPlan, company: Company) -> Result:
     """Return a plan as the page shows it."""
     walls = tuple(
-        (name_of(wall), _drawn(svg(draw_wall(wall, job.units, plan.warnings)))) for wall in layouts_of(job, plan)
+        (name_of(wall), markup_of(svg(draw_wall(wall, job.units, plan.warnings)))) for wall in layouts_of(job, plan)
     )
     return Result(
         tuple(_row(job, line) for line in plan.order),
@@ -170,7 +170,7 @@ def _parts(job: Job, plan: CutPlan) -> Iterator[Part]:
     for part in (part for part in plan.materials if part.patterns):
         material = material_of(job, part.material)
         pairs = zip(part.patterns, draw_patterns(job, part, Tags.of(job, plan)), strict=True)
-        drawn = tuple((_in_words(job, use), _drawn(svg(drawing))) for use, drawing in islice(pairs, _MOST_DRAWN))
+        drawn = tuple((_in_words(job, use), markup_of(svg(drawing))) for use, drawing in islice(pairs, _MOST_DRAWN))
         undrawn = len(part.patterns) - len(drawn)
         goes = " ".join(filter(None, (waste(job, part), laps(job, plan, part), reckoned(part))))
         yield Part(called(material), quality(job, plan, part), goes, legend_of(material), drawn, undrawn)
@@ -184,7 +184,8 @@ def _in_words(job: Job, use: PatternUse) -> str:
     return f"{use.count} × {say(use.stock_length, job.units)}: {', '.join(cuts)}; {rest}"
 
 
-def _drawn(text: str) -> Markup:
+def markup_of(text: str) -> Markup:
+    """Return an SVG as a page takes it."""
     return Markup(text)  # noqa: S704 - svg escapes every text it writes
 
 

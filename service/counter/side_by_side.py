@@ -2,9 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
+
+from markupsafe import Markup
+
 from service import alternatives
 from service.alternatives import Row
-from service.views.facts import bought_length
+from service.counter.plan_result import markup_of
+from service.drawing.bills import Plotted, draw_bills
+from service.drawing.svg import svg
+from service.views.facts import bought_length, laps_in, patterns_in
 from service.wire.alternatives import render_alternatives
 from service.wire.fields import Json
 from service.wire.plan import Status
@@ -22,7 +29,21 @@ def side_by_side(record: Record, job: Job, plan: CutPlan) -> Json:
     answer = render_alternatives(job.units, rows)["alternatives"]
     pairs = zip(answer, rows, strict=True)
     table = [told | {"bill": _bill(job, row, told), "told": _told(told)} for told, row in pairs]
-    return {"can_change": alternatives.are_left(rows, job, plan), "alternatives": table}
+    return {"can_change": alternatives.are_left(rows, job, plan), "alternatives": table, "charts": [*_charts(rows)]}
+
+
+def _charts(rows: Sequence[Row]) -> Iterator[Markup]:
+    """Yield bills against laps and against patterns, where plans of the whole list differ in them."""
+    whole = [(row.record.number, row.plan) for row in rows if row.plan and not row.plan.not_cut]
+    for what, count in (("laps", laps_in), ("patterns", patterns_in)):
+        points = [
+            Plotted(name, plan.order_total, count(plan.materials))
+            for name, plan in whole
+            if plan.order_total is not None
+        ]
+        drawing = draw_bills(points, what)
+        if drawing:
+            yield markup_of(svg(drawing))
 
 
 def _bill(job: Job, row: Row, told: Json) -> str:

@@ -214,6 +214,11 @@ def laps_in(parts: Iterable[MaterialPlan]) -> int:
     return sum(len(run.laps_at) for part in parts for run in part.runs)
 
 
+def patterns_in(parts: Iterable[MaterialPlan]) -> int:
+    """Return how many ways there are in which sticks are cut."""
+    return sum(len(part.patterns) for part in parts)
+
+
 def reckoned(part: MaterialPlan) -> str:
     """Return what laps counted beside the order, for the builder alone; nothing where they have no price."""
     if not (part.lap_cost and part.priced):

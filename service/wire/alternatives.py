@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from service.alternatives import MOST_LENGTHS, Change, Row
-from service.views.facts import bought_length, bought_sticks, laps_in
+from service.views.facts import bought_length, bought_sticks, laps_in, patterns_in
 from service.views.waste import waste_percent
 from service.wire.base import AnsweredSchema, told
 from service.wire.cut_plan import STATES
@@ -72,6 +72,6 @@ def _figures(plan: CutPlan | None) -> Json:
         return dict.fromkeys(names)
     figures = (
         status(plan), plan.order_total, bought_length(plan), waste_percent(plan.materials), bought_sticks(plan),
-        laps_in(plan.materials), sum(len(part.patterns) for part in plan.materials),
+        laps_in(plan.materials), patterns_in(plan.materials),
     )  # fmt: skip
     return dict(zip(names, figures, strict=True))

@@ -92,3 +92,20 @@ def test_the_page_shows_them(serving: Stack) -> None:
     assert all(f"<b>{bill}</b>" in page for bill in ("57.80", "9.80", "60.00", "55.60"))
     one = serving.posted(shed_with("materials/0/stock", STOCK[1:]), Prefer="wait=30")
     assert "Side by side" not in serving.client.get(f"/plans/{one}").text
+
+
+def test_fewer_laps_against_the_bill(serving: Stack) -> None:
+    """150 in and four of 60 in out of sticks of 100 in: four with three laps of 1 in, or six with one."""
+    panel = {"id": "panel-sand", "category": "siding", "stock": [{"id": "8-4", "length": 100, "price": "10"}],
+             "lap": 1, "lap_ends": "any", "shortest_piece": None, "extra_laps": 2}  # fmt: skip
+    ends = {"material": "panel-sand", "left_end": "plain", "right_end": "plain"}
+    items = [{**ends, "mark": "R", "length": 150}, {**ends, "mark": "P", "length": 60, "quantity": 4}]
+    body = {"units": "in", "materials": [panel], "required": items}
+    plan_id = serving.posted(body, Prefer="wait=30")
+    rows = compared(serving, plan_id)
+    assert [(row["change"], row["order_total"], row["sticks"], row["laps"]) for row in rows] == [
+        ("as_asked", "40.00", 4, 3), ("fewest_laps", "60.00", 6, 1),
+    ]  # fmt: skip
+    asked, fewest = (row["number"] for row in rows)
+    page = serving.client.get(f"/plans/{plan_id}").text
+    assert f"plan {fewest}, laps 1: 60.00; plan {asked}, laps 3: 40.00." in page
