@@ -62,7 +62,8 @@ class Hold:
 class Entry:
     """Pieces alike on the rack: ``count`` lie there, ``length`` ticks each; ``label`` is "" until it has one.
 
-    ``of`` says in words which plan, stick or week they came from, ``note`` what somebody wrote of them.
+    ``of`` says in words which plan, stick or week they came from, ``note`` what somebody wrote of them, ``at`` since
+    when they lie there: None until they do.
     """
 
     label: str
@@ -200,7 +201,8 @@ def _written(entry: Entry, now: float) -> str:
     return json.dumps(
         {
             "material": entry.material, "length": entry.length, "count": entry.count, "end": entry.factory_end,
-            "source": entry.source, "of": entry.of, "note": entry.note, "at": round(now), "held": {},
+            "source": entry.source, "of": entry.of, "note": entry.note,
+            "at": round(entry.at.timestamp() if entry.at else now), "held": {},
         }
     )  # fmt: skip
 
