@@ -148,15 +148,17 @@ class MinimumOrderSchema(WireSchema):
         BelowMinimum, required=True,
     )  # fmt: skip
     fee = Amount(
-        "What is charged on top of a small order; only with `fee`.", limits.PRICE, limits.PRICE_DECIMALS,
-        default=Decimal(0),
+        "What is charged on top of a small order; only with `fee`, and needed there.",
+        limits.PRICE, limits.PRICE_DECIMALS, default=Decimal(0),
     )  # fmt: skip
 
-    @validates_schema(skip_on_field_errors=False)
-    def _fee(self, data: Mapping[str, Any], **_: object) -> None:
+    @validates_schema(skip_on_field_errors=False, pass_original=True)
+    def _fee(self, data: Mapping[str, Any], original: object, **_: object) -> None:
         errors: dict[Any, Any] = {}
         if data.get("fee") and data.get("below") not in (None, BelowMinimum.FEE):
             put(errors, ("fee",), Fault("is charged only where below is fee", "needs_another"))
+        if data.get("below") is BelowMinimum.FEE and isinstance(original, Mapping) and "fee" not in original:
+            put(errors, ("fee",), Fault("is missing", "missing"))
         refuse(errors)
 
 

@@ -185,6 +185,7 @@ def test_a_place_and_what_is_below_it_may_both_be_wrong(order: int) -> None:
     ("colour", 1, "unknown_field"), ("required/0/material", "panel-clay", "id_unknown"), ("required", [], "wrong_size"),
     ("units", "hand", "not_a_choice"), ("walls", 3, "wrong_type"), ("name", "a\tb", "control_character"),
     ("materials/0/stock/0/singles", False, "needs_another"), ("required/0/length", "10-1", "ambiguous_length"),
+    ("minimum_order", {"amount": 70, "below": "fee"}, "missing"),
     ("required/0/length", -1, "length_out_of_range"), ("required/0/quantity", 100_000, "too_many_pieces"),
     ("materials/0/id", 3, "wrong_type"), ("limits", {"seconds": 0}, "out_of_range"),
 ])  # fmt: skip
