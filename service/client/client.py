@@ -7,7 +7,7 @@ import time
 from collections.abc import Callable, Iterator, Sequence
 from typing import Any, Self
 
-from service.client.transport import Json, Resource, Transport, resource_of, seconds_asked
+from service.client.transport import Json, Refused, Resource, Transport, resource_of, seconds_asked
 
 _HELD = 30.0
 """Seconds for which a server holds an answer at most."""
@@ -119,8 +119,12 @@ class Client:
         return [Resource(row) for row in resource_of(answer)["alternatives"]]
 
     def forget(self, plan_id: str) -> None:
-        """Forget a plan that is over."""
-        self._transport.call("DELETE", f"/v1/cut-plans/{plan_id}")
+        """Forget a plan that is over, or is forgotten already: the answer to an earlier try may have been lost."""
+        try:
+            self._transport.call("DELETE", f"/v1/cut-plans/{plan_id}")
+        except Refused as refused:
+            if refused.kind != "not-found":
+                raise
 
     def plans(self, **sought: str) -> Iterator[Resource]:
         """Yield the caller's plans, newest first: by number, customer, phone, purchase_order, ref, state and so on."""

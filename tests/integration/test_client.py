@@ -51,6 +51,7 @@ def test_from_request_to_order(client: Client) -> None:
     assert [found["id"] for found in client.plans(customer="Tern Boats")] == [plan["id"]]
     assert client.check_plan(SHED, plan["result"])["right"] is True
     client.forget(plan["id"])
+    client.forget(plan["id"])
     with pytest.raises(Refused, match="404") as caught:
         client.look(plan["id"])
     assert caught.value.kind == "not-found"
