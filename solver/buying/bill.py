@@ -127,7 +127,7 @@ def _at_least(sold: Sold, sticks: int, level: int) -> Bought | None:
 
 
 def _by(sold: Sold, tier: Tier, sticks: int) -> Bought | None:
-    """Return the cheapest way to at least so many sticks by one price row; equally dear, the fewest sticks."""
+    """Return the cheapest way to at least so many sticks by one price row; equally dear, a carton before loose ones."""
     if tier.single is None:
         singles, whole = 0, -(-sticks // sold.size)
     elif tier.carton > tier.single * sold.size or (sold.size == 1 and tier.carton == tier.single):
