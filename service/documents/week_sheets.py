@@ -175,7 +175,7 @@ def _comparison(week: Week, plan: WeekPlan) -> Iterator[Block]:
         rows.append((total, _sum([e.alone for e in priced]), _sum([e.pooled for e in priced]), below))
     yield Heading("What planning together saves")
     yield Table(_COMPARED, tuple(rows), total=len(priced) > 1)
-    if week.limits.carry is not None and not plan.proven:
+    if week.limits.carry is not None and not plan.proven and any(entry.bound for entry in plan.compared):
         yield Paragraph(ANY_VAN)
     if plan.bound is not None:
         least = "no plan of the week costs less" if plan.proven else f"no plan costs less than {money(plan.bound)}"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import re
 from dataclasses import replace
+from decimal import Decimal
 from html import unescape
 
 import pytest
@@ -13,14 +14,14 @@ from pypdf import PdfReader
 from service.documents.blocks import Paper
 from service.documents.pdf import pdf
 from service.documents.sheets import html
-from service.documents.week_sheets import in_order, morning_sheet, order_sheet, week_sheet
+from service.documents.week_sheets import ANY_VAN, in_order, morning_sheet, order_sheet, week_sheet
 from service.drawing.week_flow import chains_of
 from solver.lengths import Unit
 from solver.weekly.week import Week
 from tests.support.measured import MEASURED
 from tests.support.shed import SHED
 from tests.support.stack import Stack
-from tests.support.weeks import in_another_week, planned, week, with_rack
+from tests.support.weeks import in_another_week, planned, week, with_carry, with_rack
 from workers.week_record import WeekKey
 from workers.week_store import WeekStore
 from workers.week_tasks import run_week
@@ -63,6 +64,15 @@ def test_the_week_on_a_page() -> None:
     assert "Tern Cottage, north wall" in words
     assert "4 for 39.20 3 for 29.40 3 for 29.40" in words
     assert "From day to day" in words
+
+
+def test_what_a_bound_leaves_out_is_said_where_there_is_a_bound() -> None:
+    """A van is not counted in what is not proven; where nothing is known there is nothing to say of it."""
+    tight = with_carry(2)
+    plan, (entry,) = planned(tight), planned(tight).compared
+    lower = replace(entry.pooled, sticks=3, cost=Decimal("29.40"))
+    plans = [replace(plan, bound=None, compared=(replace(entry, bound=bound),)) for bound in (lower, None)]
+    assert [ANY_VAN in text_of(html(week_sheet(tight, one, Paper.LETTER))) for one in plans] == [True, False]
 
 
 def test_sticks_are_followed_from_day_to_day() -> None:
