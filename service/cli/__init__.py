@@ -223,6 +223,27 @@ def fetch(plan_id: str, document: str, server: str, key: str | None) -> None:
     sys.exit(answered(lambda: fetch(Client(server, key), plan_id, document)))
 
 
+@main.command()
+@click.argument("files", type=click.File("rb"), nargs=-1, required=True, metavar="FILE...")
+@click.option("--material", required=True, metavar="ID", help="The material, by its id in the requests.")
+@click.option("--most", default=3, show_default=True, type=click.IntRange(1, 6), help="Lengths at most.")
+def assortment(files: tuple[IO[bytes], ...], material: str, most: int) -> None:
+    """Say which lengths of a material to stock: the few with which past requests would have cost least.
+
+    Each FILE is a JSON request. The lengths to choose from are those that any of them has, at the last one's prices.
+    """
+    from service.cli.assortment import tell  # noqa: PLC0415
+    from service.cli.plan import Beside, is_json, read_request  # noqa: PLC0415
+    from solver.categories import Category  # noqa: PLC0415
+    from solver.lengths import Unit  # noqa: PLC0415
+
+    requests = [file.read() for file in files]
+    if not all(map(is_json, requests)):
+        raise click.UsageError("every FILE must be a JSON request")
+    beside = Beside(Unit.IN, (), Category.SIDING, ())
+    sys.exit(tell([read_request(data, beside) for data in requests], material, most))
+
+
 def _refuse_useless() -> None:
     """Refuse options that say what a JSON request says itself. Raises ``UsageError``."""
     context = click.get_current_context()
