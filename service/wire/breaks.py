@@ -47,7 +47,8 @@ def break_faults(row: Mapping[str, Any], by_carton: bool) -> Iterator[tuple[tupl
             if _above(after.get(name), before.get(name), equal=False):
                 words = f"rises: the row before has {before[name]:f}, and more sticks can't cost more each"
                 yield (place, name), Fault(words, "break_rises")
-        if by_carton is (after.get("carton_price") is None):
+        # of what is no row of prices nothing was read
+        if after and by_carton is (after.get("carton_price") is None):
             words = "must be given for each row of prices, or for none"
             yield (place, "carton_price"), Fault(words, "needs_another")
 

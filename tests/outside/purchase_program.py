@@ -174,7 +174,6 @@ def _patterns(lengths: Sequence[int], wanted: Sequence[int], room: int, kerf: in
 def _highs(program: Program) -> Found:
     solver = highspy.Highs()  # type: ignore[no-untyped-call]
     solver.silent()
-    solver.setOptionValue("threads", 1)
     solver.setOptionValue("time_limit", SECONDS)
     solver.setOptionValue("mip_rel_gap", 0.0)
     for (low, high), cost in zip(program.columns, program.costs, strict=True):

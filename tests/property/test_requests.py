@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from service.problem_kinds import KINDS
@@ -68,6 +68,7 @@ def exists(body: Any, pointer: str) -> bool:  # noqa: ANN401
 
 @settings(max_examples=400, deadline=None)
 @given(changes=st.lists(st.tuples(st.sampled_from(PLACES), ANYTHING), min_size=1, max_size=3))
+@example(changes=[(("materials", 0, "stock", 0, "breaks"), [False])])
 def test_a_changed_request_is_a_job_or_a_problem(changes: list[tuple[tuple[str | int, ...], object]]) -> None:
     """Anything put anywhere in a request with every field gives a job, or faults that point into the body."""
     body = json.loads(json.dumps(EVERYTHING))

@@ -20,6 +20,12 @@ def witness(tmp_path: Path) -> Path:
     return tmp_path / "told"
 
 
+@pytest.fixture(autouse=True)
+def roomy(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let no child be replaced for its memory: it begins with what these tests' own process holds."""
+    monkeypatch.setattr(prefork, "MOST_MEMORY_MB", 2**20)
+
+
 @pytest.fixture
 def child(witness: Path) -> Iterator[Child]:
     """Yield a child that does as it is told."""
