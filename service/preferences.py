@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from urllib.parse import urlencode
 
 from flask import Flask, Response, current_app, request
 
@@ -73,6 +74,12 @@ def whole_parameter(name: str, default: int, least: int, most: int) -> int:
     if not (given.isascii() and given.isdigit() and len(given) < 12 and least <= int(given) <= most):
         raise Problem("malformed-query", f"{name} must be a whole number from {least} to {most}.")
     return int(given)
+
+
+def lead_on(response: Response, **where: str | int) -> None:
+    """Lead to the next page of what was asked for (``Link``, RFC 8288): the same query, and where that page begins."""
+    following = urlencode({**request.args, **where})
+    response.headers["Link"] = f'<{request.path}?{following}>; rel="next"'
 
 
 def flag(name: str) -> bool:

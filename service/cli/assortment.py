@@ -7,14 +7,12 @@ from collections.abc import Sequence
 
 import click
 
-from service.cli.plan import columns
+from service.cli.plan import BAD_INPUT, columns
 from service.wire.numbers import money
 from solver import plan_job
 from solver.assortment import Assortment, best_assortments, costs_of, stock_of
 from solver.job import Job
 from solver.lengths import say
-
-BAD_INPUT = 2
 
 
 def tell(jobs: Sequence[Job], material: str, most: int) -> int:

@@ -5,13 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Mapping
 from datetime import UTC, date, datetime
-from urllib.parse import urlencode
 
 from flask import Blueprint, Response, jsonify, request
 
 from service import plans
 from service.documented import Answer, documented
-from service.preferences import require_match, whole_parameter
+from service.preferences import lead_on, require_match, whole_parameter
 from service.problems import Problem
 from service.routes.cut_plans import etag_of, told
 from service.strict_json import read_body
@@ -60,8 +59,7 @@ def found() -> Response:
     response = jsonify(render_list(listed))
     response.headers["Cache-Control"] = "private, no-cache"
     if listed.following:
-        following = urlencode({**request.args, "cursor": listed.following})
-        response.headers["Link"] = f'</v1/cut-plans?{following}>; rel="next"'
+        lead_on(response, cursor=listed.following)
     return response
 
 

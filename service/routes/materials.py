@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from urllib.parse import urlencode
-
 from flask import Blueprint, Response, jsonify, make_response, request
 
 from service import catalogue
 from service.documented import Answer, Parameter, documented
-from service.preferences import is_known, whole_parameter
+from service.preferences import is_known, lead_on, whole_parameter
 from service.problems import Problem
 from service.strict_json import read_body
 from service.weeks import name_of
@@ -43,8 +41,7 @@ def found() -> Response:
     response = jsonify({"materials": [render_entry(entry) for entry in entries], "next": following})
     response.headers["Cache-Control"] = "private, no-cache"
     if following:
-        query = urlencode({**request.args, "cursor": following})
-        response.headers["Link"] = f'</v1/materials?{query}>; rel="next"'
+        lead_on(response, cursor=following)
     return response
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
-from urllib.parse import urlencode
 
 from flask import Blueprint, Response, jsonify, make_response, request
 
@@ -11,7 +10,7 @@ from service import plans, racks
 from service.documented import Answer, Parameter, documented
 from service.documents.labels import labels_of_rack
 from service.documents.sheets import answers_of
-from service.preferences import whole_parameter
+from service.preferences import lead_on, whole_parameter
 from service.problems import Problem
 from service.routes.printing import PRINTER, printed
 from service.strict_json import read_body
@@ -56,8 +55,7 @@ def look() -> Response:
     entries = _asked()
     response = _told(entries, _unit(), after=after, limit=limit)
     if after + limit < len(entries):
-        following = urlencode({**request.args, "limit": limit, "after": after + limit})
-        response.headers["Link"] = f'</v1/rack?{following}>; rel="next"'
+        lead_on(response, limit=limit, after=after + limit)
     return response
 
 
