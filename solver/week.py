@@ -56,11 +56,11 @@ def plan_week(
     watch = Watch(clock, clock() + seconds, cancelled)
     state = snapshot(week, moment)
     plan = _planned(state, watch.within(watch.left * 0.8), keep_runs=False)
-    if not check_week(week, moment.open_from, plan):
+    if not check_week(week, moment.open_from, plan, moment.orderable_from):
         return plan
     # a run's laps can hang on the very sticks that its job was given alone
     plan = _planned(state, watch, keep_runs=True)
-    if faults := check_week(week, moment.open_from, plan):
+    if faults := check_week(week, moment.open_from, plan, moment.orderable_from):
         raise PlanRefused(faults)
     return plan
 

@@ -67,6 +67,8 @@ WEEK = {
     "shortest_kept": "Shortest offcut to carry",
     "freeze_at": "A day’s sheet is final at",
     "freeze_days": "Days before that day",
+    "order_at": "What a delivery brings is final at",
+    "order_days": "Days before the delivery",
     "timezone": "Time zone",
 }
 """The label of every limit of a crew's week."""

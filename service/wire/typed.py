@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import time
 from decimal import Decimal
 from typing import Any
 
@@ -32,6 +33,8 @@ def typed(value: object, field: Field[Any], unit: Unit) -> str:
         return say(value, unit)
     if isinstance(field, Flag):
         return "yes" if value else "no"
+    if isinstance(value, time):
+        return value.isoformat(timespec="minutes")
     if isinstance(value, list):
         return typed_breaks(value) if are_breaks(field) else f"{SEPARATOR} ".join(map(str, value))
     return f"{value:f}" if isinstance(value, Decimal) else str(value)

@@ -67,7 +67,7 @@ class ZoneField(Described):
 
 
 class WeekLimitsSchema(WireSchema):
-    """What the van takes, and until when a day's sheet may change."""
+    """What the van takes, and until when a day's sheet and its delivery may change."""
 
     carry = Count(
         "How many offcuts the van carries in one night; null is as many as wanted.",
@@ -79,6 +79,11 @@ class WeekLimitsSchema(WireSchema):
     )  # fmt: skip
     freeze_at = HourField("Time of day, in `timezone`, at which a day's sheet is final.", default="05:00")
     freeze_days = Count("So many days before the day itself.", 0, 6, default=0)
+    order_at = HourField(
+        "Time of day at which what a day's delivery brings is final; null is with the day's sheet.", allow_none=True,
+        default=None,
+    )  # fmt: skip
+    order_days = Count("So many days before the delivery.", 0, 14, default=0)
     timezone = ZoneField("Time zone by its name in the IANA database.", default="UTC")
 
 

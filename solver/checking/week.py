@@ -30,16 +30,19 @@ Kind = tuple[str, str]
 """A material and its stock length."""
 
 
-def check_week(week: Week, open_from: date, plan: WeekPlan) -> tuple[Fault, ...]:
-    """Return everything wrong with ``plan``, whose sheets may change from ``open_from`` on; empty means it is right."""
-    return tuple(_faults(week, open_from, plan))
+def check_week(week: Week, open_from: date, plan: WeekPlan, orders_from: date | None = None) -> tuple[Fault, ...]:
+    """Return everything wrong with ``plan``, whose sheets may change from ``open_from`` on; empty means it is right.
+
+    Deliveries may change from ``orders_from`` on, or as the sheets do.
+    """
+    return tuple(_faults(week, open_from, plan, max(open_from, orders_from or open_from)))
 
 
-def _faults(week: Week, open_from: date, plan: WeekPlan) -> Iterator[Fault]:
+def _faults(week: Week, open_from: date, plan: WeekPlan, orders_from: date) -> Iterator[Fault]:
     yield from check_jobs(week, open_from, plan)
     yield from _sheets(open_from, plan)
     yield from check_carried(week, open_from, plan)
-    yield from check_orders(week, open_from, plan)
+    yield from check_orders(week, open_from, plan, orders_from)
     yield from check_sums(week, plan)
 
 
@@ -165,25 +168,40 @@ def _compared(week: Week, plan: WeekPlan, entry: Compared) -> Iterator[Fault]:
         yield Fault("compared", place, mismatch(f"a bound not above {entry.pooled}", entry.bound))
 
 
-def check_orders(week: Week, open_from: date, plan: WeekPlan) -> Iterator[Fault]:
+def check_orders(week: Week, open_from: date, plan: WeekPlan, orders_from: date) -> Iterator[Fault]:
     """Go through the days, deliveries first: what is cut must be there, and all that is ordered must be cut."""
     coming = {order.date: order.lines for order in plan.orders if not order.closed}
     if len(coming) != sum(not order.closed for order in plan.orders):
         yield Fault("order", "#/orders", mismatch("one order for each delivery", "two"))
-    allowed = {delivery.date for delivery in week.deliveries if delivery.date >= open_from}
+    allowed = {delivery.date for delivery in week.deliveries if delivery.date >= orders_from}
     for day in sorted(set(coming) - allowed):
         yield Fault("order", f"#/orders/{day.isoformat()}", mismatch("a delivery that may still change", "none"))
-    yield from _there_in_time(plan, _shop(week, open_from, plan), coming)
+    closed = dict(_still_to_come(week, open_from, plan, orders_from))
+    yield from _there_in_time(plan, _shop(week, open_from, plan), coming, closed)
     for order in plan.orders:
         if not order.closed:
             yield from _lines(week, f"#/orders/{order.date.isoformat()}", order.lines)
     yield from _available(week, plan)
 
 
-def _there_in_time(plan: WeekPlan, shop: Counter[Kind], coming: dict[date, tuple[OrderLine, ...]]) -> Iterator[Fault]:
+def _still_to_come(
+    week: Week, open_from: date, plan: WeekPlan, orders_from: date
+) -> Iterator[tuple[date, Counter[Kind]]]:
+    """Yield what deliveries bring that are to come and can't be changed any more."""
+    lines = {order.date: order.lines for order in plan.orders if order.closed}
+    for delivery in week.deliveries:
+        if delivery.received is None and open_from <= delivery.date < orders_from:
+            yield delivery.date, _brought(delivery, orders_from, lines)
+
+
+def _there_in_time(
+    plan: WeekPlan, shop: Counter[Kind], coming: dict[date, tuple[OrderLine, ...]], closed: dict[date, Counter[Kind]]
+) -> Iterator[Fault]:
     there = Counter(shop)
+    unasked = sum(closed.values(), Counter(shop))
     sheets = {day.date: day for day in plan.days if not day.frozen}
-    for day in sorted({*sheets, *coming}):
+    for day in sorted({*sheets, *coming, *closed}):
+        there.update(closed.get(day, {}))
         for line in coming.get(day, ()):
             there[line.material, line.stock] += line.sticks
         if day in sheets:
@@ -195,8 +213,9 @@ def _there_in_time(plan: WeekPlan, shop: Counter[Kind], coming: dict[date, tuple
             there = Counter({kind: max(0, count) for kind, count in there.items()})
     for kind, count in there.items():
         ordered = sum(line.sticks for lines in coming.values() for line in lines if (line.material, line.stock) == kind)
-        if count > shop[kind] and ordered:
-            yield Fault("order", "#/orders", mismatch(f"no more of {kind} than is cut", f"{count - shop[kind]} left"))
+        if count > unasked[kind] and ordered:
+            left = count - unasked[kind]
+            yield Fault("order", "#/orders", mismatch(f"no more of {kind} than is cut", f"{left} left"))
 
 
 def _shop(week: Week, open_from: date, plan: WeekPlan) -> Counter[Kind]:

@@ -15,19 +15,33 @@ NIGHT = time(2)
 
 @dataclass(frozen=True, slots=True)
 class Moment:
-    """When a week is planned: ``today``, the first day whose sheet may still change, and the plan announced before."""
+    """When a week is planned: ``today``, the first day whose sheet may still change, and the plan announced before.
+
+    ``orders_from`` is the first day whose delivery may still change; None is ``open_from``.
+    """
 
     today: date
     open_from: date
     announced: WeekPlan | None = None
+    orders_from: date | None = None
+
+    @property
+    def orderable_from(self) -> date:
+        """The first day whose delivery may still change, none before the first open sheet."""
+        return max(self.open_from, self.orders_from or self.open_from)
 
 
 def moment_of(week: Week, now: datetime, announced: WeekPlan | None = None) -> Moment:
     """Return the moment that ``now`` (with a time zone) is for a week."""
-    here = _local(week.limits.timezone, now)
-    frozen = here.time() >= week.limits.freeze_at
-    open_from = here.date() + timedelta(days=week.limits.freeze_days + frozen)
-    return Moment(here.date(), open_from, announced)
+    here, limits = _local(week.limits.timezone, now), week.limits
+    open_from = _open_from(here, limits.freeze_at, limits.freeze_days)
+    orders_from = None if limits.order_at is None else _open_from(here, limits.order_at, limits.order_days)
+    return Moment(here.date(), open_from, announced, orders_from)
+
+
+def _open_from(here: datetime, hour: time, days_before: int) -> date:
+    """Return the first day that is not closed: each closes at the hour, so many days before."""
+    return here.date() + timedelta(days=days_before + (here.time() >= hour))
 
 
 def night_due(timezone: str, monday: date, now: datetime) -> date | None:

@@ -7,8 +7,8 @@ what it leaves.
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterator
+from collections import Counter, defaultdict
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from solver.cutting.problem import Stick
@@ -52,7 +52,10 @@ class Hand:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WeekState:
-    """Everything a plan begins from; ``frozen`` are the sheets that stay, ``stocked`` the whole sticks in the shop."""
+    """Everything a plan begins from; ``frozen`` are the sheets that stay, ``stocked`` the whole sticks in the shop.
+
+    ``coming`` are those of deliveries that can't be changed any more, but are not there yet, by day.
+    """
 
     week: Week
     moment: Moment
@@ -60,12 +63,13 @@ class WeekState:
     frozen: tuple[DayPlan, ...]
     rack: tuple[tuple[Offcut, int | None], ...]
     stocked: StockCounts
+    coming: Mapping[int, StockCounts]
     delivered: StockCounts
 
     @property
     def first_delivery(self) -> int | None:
         """The first day on which sticks that are not ordered yet can come; None if there is no delivery left."""
-        days = [self.week.day(d.date) for d in self.week.deliveries if d.date >= self.moment.open_from]
+        days = [self.week.day(d.date) for d in self.week.deliveries if d.date >= self.moment.orderable_from]
         return min(days, default=None)
 
     def hand(self, material: Material) -> Hand:
@@ -91,10 +95,11 @@ class WeekState:
             yield Source(row, _stick(supply)), supply
 
     def _stocked(self, material: Material) -> Iterator[tuple[Source, Supply]]:
-        for row in material.stock:
-            if count := self.stocked[material.id, row.id]:
-                supply = Supply(length=row.length, cost=0, limit=count, left=True, right=True, first=0)
-                yield Source(row, _stick(supply)), supply
+        for first, counts in ((0, self.stocked), *sorted(self.coming.items())):
+            for row in material.stock:
+                if count := counts[material.id, row.id]:
+                    supply = Supply(length=row.length, cost=0, limit=count, left=True, right=True, first=first)
+                    yield Source(row, _stick(supply)), supply
 
     def _offcuts(self) -> Iterator[tuple[Offcut, Supply]]:
         night = self.week.day(self.moment.open_from) - 1
@@ -118,8 +123,9 @@ class WeekState:
 def snapshot(week: Week, moment: Moment) -> WeekState:
     """Return what stands at a moment."""
     frozen = _frozen(moment)
-    delivered = _delivered(week, moment)
-    stocked = StockCounts(delivered)
+    closed = _closed(week, moment)
+    stocked = StockCounts(closed.pop(0, {}))
+    delivered = sum(closed.values(), StockCounts(stocked))
     stocked.subtract(_used(week, frozen))
     for entry in week.given_sticks:
         stocked[entry.material, entry.stock] -= entry.count
@@ -130,6 +136,7 @@ def snapshot(week: Week, moment: Moment) -> WeekState:
         frozen=frozen,
         rack=tuple(_rack(week, moment, frozen)),
         stocked=+stocked,
+        coming=closed,
         delivered=delivered,
     )
 
@@ -144,17 +151,21 @@ def _unreported(week: Week, frozen: tuple[DayPlan, ...]) -> Iterator[DayPlan]:
     return (day for day in frozen if day.date not in reported)
 
 
-def _delivered(week: Week, moment: Moment) -> StockCounts:
-    """Count the sticks of deliveries that can't be changed: as received, else as they were ordered."""
-    counts = StockCounts()
+def _closed(week: Week, moment: Moment) -> dict[int, StockCounts]:
+    """Count the sticks of deliveries that can't be changed: as received, else as they were ordered.
+
+    By the day on which they come; 0 is for what is there on the first open day.
+    """
+    counts: dict[int, StockCounts] = defaultdict(StockCounts)
     ordered = {order.date: order.lines for order in (moment.announced.orders if moment.announced else ())}
     for delivery in week.deliveries:
         if delivery.received is not None:
             for entry in delivery.received:
-                counts[entry.material, entry.stock] += entry.count
-        elif delivery.date < moment.open_from:
+                counts[0][entry.material, entry.stock] += entry.count
+        elif delivery.date < moment.orderable_from:
+            day = max(0, week.day(delivery.date)) if delivery.date >= moment.open_from else 0
             for line in ordered.get(delivery.date, ()):
-                counts[line.material, line.stock] += line.sticks + line.spares
+                counts[day][line.material, line.stock] += line.sticks + line.spares
     return counts
 
 

@@ -114,8 +114,7 @@ def orders_of(state: WeekState, sticks: Sequence[WeekStick]) -> tuple[DeliveryOr
 
 
 def _wanted(state: WeekState, sticks: Sequence[WeekStick]) -> dict[date, Counts]:
-    open_from = state.moment.open_from
-    dates = sorted({d.date for d in state.week.deliveries if d.date >= open_from})
+    dates = sorted({d.date for d in state.week.deliveries if d.date >= state.moment.orderable_from})
     wanted: dict[date, Counts] = defaultdict(lambda: defaultdict(Counter))
     for stick in sticks:
         if stick.ordered is not None:
@@ -131,7 +130,7 @@ def _closed(state: WeekState) -> Iterator[DeliveryOrder]:
     for delivery in state.week.deliveries:
         if delivery.received is not None:
             yield DeliveryOrder(delivery.date, _received(state, delivery), closed=True)
-        elif delivery.date < state.moment.open_from and delivery.date in known:
+        elif delivery.date < state.moment.orderable_from and delivery.date in known:
             yield replace(known[delivery.date], closed=True)
 
 

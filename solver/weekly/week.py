@@ -75,13 +75,16 @@ class WeekLimits:
 
     ``carry`` is how many offcuts the van carries in one night (None: as many as wanted), ``shortest_kept`` the shortest
     in ticks (None: each material's own). A day's sheet may change until ``freeze_at``, local time, of the day
-    ``freeze_days`` before.
+    ``freeze_days`` before, and what a day's delivery brings until ``order_at`` of the day ``order_days`` before, or as
+    long as its sheet (None).
     """
 
     carry: int | None = None
     shortest_kept: int | None = None
     freeze_at: time = time(5)
     freeze_days: int = 0
+    order_at: time | None = None
+    order_days: int = 0
     timezone: str = "UTC"
 
 

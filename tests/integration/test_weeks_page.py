@@ -83,14 +83,28 @@ def test_from_a_crew_and_a_day_to_a_planned_week(serving: Stack) -> None:
 
 
 def test_the_next_week_is_begun_as_the_last(serving: Stack) -> None:
-    """With the same materials, and the delivery on the same day of the week."""
-    begun(serving, "page-next")
+    """With the same materials and hours, and the delivery on the same day of the week; the rack stays as it is."""
+    begun(serving, "page-next").begin(mark=Foreman(serving, "page-next").mark(), order_at="12:00", order_days="1")
     there = "/weeks/page-next/2100-W11/setup"
     assert "As in 2100-W10" in words(serving.client.get(there))
     assert serving.client.post(there, data={"mark": "", "do": "as-before"}).status_code == 303
     week = serving.client.get("/v1/crews/page-next/weeks/2100-W11").json
     assert ([one["id"] for one in week["materials"]], week["deliveries"][0]["date"]) == (["panel-sand"], day(7))
+    assert (week["limits"]["order_at"], week["limits"]["order_days"], week["use_rack"]) == ("12:00", 1, False)
     assert week["jobs"] == []
+
+
+def test_what_a_week_left_is_on_the_rack_for_the_next(serving: Stack) -> None:
+    """P-92 of 30 in, which no sheet of the week could use, is on the rack that the next week may cut from."""
+    foreman = begun(serving, "page-left")
+    offcut = {"id": "P-92", "material": "panel-sand", "length": "30", "factory_end": "none"}
+    serving.client.put(f"{foreman.resource}/rack", json={"offcuts": [offcut]})
+    planned(foreman)
+    there = "/weeks/page-left/2100-W11/setup"
+    assert serving.client.post(there, data={"mark": "", "do": "with-left"}).status_code == 303
+    assert serving.client.get("/v1/crews/page-left/weeks/2100-W11").json["use_rack"]
+    lying = {one["label"]: one["free"] for one in serving.client.get("/v1/rack").json["pieces"]}
+    assert lying["P-92"] == 1
 
 
 def test_a_job_is_moved_and_cancelled(serving: Stack) -> None:

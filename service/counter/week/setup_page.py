@@ -19,6 +19,7 @@ from service.counter.request import Fault, Request, fault_of, material_of, stock
 from service.counter.stored import Stored, besides, opened
 from service.counter.week.shared import NOWHERE, at_week, believed, day_words, days_of
 from service.problems import Problem
+from service.week_racks import back_on_rack
 from service.wire.typed import asked, typed
 from service.wire.week import WeekLimitsSchema, render_week
 from solver.job import Job
@@ -29,6 +30,8 @@ from workers.week_record import KeptWeek, WeekKey
 
 LIMITS = WeekLimitsSchema().fields
 _NIGHT_BEFORE = timedelta(days=3)
+_AS_BEFORE = ("as-before", "with-left")
+"""Buttons that begin a week as the one before it; the second with what that one left."""
 
 
 @blueprint.get("/weeks/<crew>/<week>/setup")
@@ -55,11 +58,15 @@ def week_set(crew: str, week: str) -> AnyResponse:
     form, button = picking.filled(form), request.form.get("do", "keep")
     typed_in: dict[str, Any] = {"d": set(request.form.getlist("d")), **{name: _said(name) for name in LIMITS}}
     beyond = besides(stored, form) if stored else {}
-    if button not in ("keep", "as-before"):
+    if button not in ("keep", *_AS_BEFORE):
         buttons = {**STOCK_CHANGES, **picking.changes(request.form.get("pick", ""))}
         return show(key, _without_blank(changed(form, button, buttons), button), typed_in, beyond, believed())
-    if button == "as-before" and kept is None and (earlier := _earlier(key)):
-        week_changes.put_week(key, _as_in(earlier, key), "")
+    if button in _AS_BEFORE and kept is None and (earlier := _earlier(key)):
+        begin = _as_in(earlier, key)
+        if button == "with-left":
+            back_on_rack(earlier.key)
+            begin["use_rack"] = True
+        week_changes.put_week(key, begin, "")
         return at_week(key, "kept")
     form = _without_blank(form)
     faults = list(stock_faults(form, set(form.names)))
@@ -112,9 +119,7 @@ def _without_blank(form: StockForm, button: str = "pick") -> StockForm:
 
 def _limits(limits: WeekLimits, unit: Unit) -> dict[str, str]:
     told = {name: getattr(limits, name) for name in LIMITS}
-    hour = limits.freeze_at.isoformat(timespec="minutes")
-    words = {name: "" if value is None else typed(value, LIMITS[name], unit) for name, value in told.items()}
-    return words | {"freeze_at": hour}
+    return {name: "" if value is None else typed(value, LIMITS[name], unit) for name, value in told.items()}
 
 
 def _request(form: StockForm, typed_in: Mapping[str, Any], stored: Stored | None) -> tuple[dict[str, Any], Request]:
