@@ -8,8 +8,9 @@ from decimal import Decimal
 from enum import StrEnum
 from itertools import islice
 
-from service import access, plans
-from service.problems import Problem
+from service import plans
+from service.http import access
+from service.http.problems import Problem
 from service.remade import key_of, mark_of, remade
 from service.state import store
 from service.views.facts import called
@@ -19,7 +20,7 @@ from solver.lengths import say
 from solver.materials import Material, StockLength
 from solver.plan import CutPlan
 from solver.validation import find_problems
-from workers.record import Record
+from workers.plans.record import Record
 
 MOST_LENGTHS = 12
 """So many lengths are planned alone, in the order of the request."""

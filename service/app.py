@@ -8,7 +8,8 @@ from http import HTTPStatus
 from flask import Flask, Response
 from werkzeug.middleware.proxy_fix import ProxyFix
 
-from service import access, counter, documentation, preferences, problems, rates, tracing
+from service import counter, documentation
+from service.http import access, preferences, problems, rates, tracing
 from service.routes import (
     alternatives,
     company,
@@ -31,7 +32,7 @@ from service.routes import (
 )
 from service.state import Config, Service
 from workers.connection import impatient
-from workers.store import Store
+from workers.plans.store import Store
 
 BLUEPRINTS = (
     alternatives.blueprint, company.blueprint, continuations.blueprint, counter.blueprint, customers.blueprint,

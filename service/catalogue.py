@@ -9,20 +9,20 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
-from service import access
-from service.preferences import require_match
-from service.problems import FieldError, Problem, not_found, refused
+from service.http import access
+from service.http.preferences import require_match
+from service.http.problems import FieldError, Problem, not_found, refused
 from service.spreadsheets import sheets_of
 from service.state import store
 from service.wire import limits
-from service.wire.catalogue import for_request, read_material, same
 from service.wire.fields import Json
 from service.wire.job import units_of
-from service.wire.price_list import read_price_list
+from service.wire.materials.catalogue import for_request, read_material, same
+from service.wire.materials.price_list import read_price_list
 from solver.categories import Category
 from workers.codec import Unreadable
 from workers.orders.catalogue import MOST, CatalogueChanged, CatalogueFull, Catalogues, Change, Entry
-from workers.plan_index import words_in
+from workers.plans.index import words_in
 
 STARTER_SET = Path(__file__).parent / "data" / "starter-set.csv"
 """Generic materials in the usual sizes, without prices, as a price list."""

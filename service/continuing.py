@@ -6,10 +6,11 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from service import access, plans, racks
-from service.problems import FieldError, Problem, refused
+from service import plans, racks
+from service.http import access
+from service.http.problems import FieldError, Problem, refused
+from service.http.strict_json import fingerprint
 from service.state import store
-from service.strict_json import fingerprint
 from service.views.pieces import piece_id
 from service.wire.job import rack_told
 from service.wire.numbers import ticks as ticks_of
@@ -21,9 +22,9 @@ from solver.plan import CutPlan, PatternUse, StickUse
 from solver.validation import find_problems
 from workers.orders.particulars import Act
 from workers.orders.ticks import UNTOUCHED, Change, PieceState, Tick, Ticks
+from workers.plans.record import Record, State
+from workers.plans.store import PLAN, Ask
 from workers.rack.store import Entry
-from workers.record import Record, State
-from workers.store import PLAN, Ask
 
 Told = Mapping[str, Any]
 """What ``read_continuation`` read."""

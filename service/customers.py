@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from service import access
+from service.http import access
 from service.state import store
 from solver.cutlist import LASTING
 from workers.orders.customers import CustomerAnswers

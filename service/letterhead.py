@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import logging
 
-from service import access
 from service.documents.blocks import TitleBlock
+from service.http import access
 from service.state import store
 from workers.codec import Unreadable
 from workers.orders.company import NOBODY, Companies, Company
-from workers.record import Record
+from workers.plans.record import Record
 
 log = logging.getLogger(__name__)
 

@@ -9,8 +9,9 @@ from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Generic, TypeVar
 
-from service import access, racks
-from service.problems import Problem, not_found
+from service import racks
+from service.http import access
+from service.http.problems import Problem, not_found
 from service.state import service, store
 from solver.job import Job
 from solver.plan import CutPlan
@@ -19,9 +20,9 @@ from workers.codec import Unreadable
 from workers.orders.particulars import Act, Particulars, difference
 from workers.orders.plan_number import serial_of
 from workers.orders.ticks import Change, Tick, Ticks
-from workers.plan_index import Sought
-from workers.record import UNREADABLE, Record, State
-from workers.store import Ask, KeyReused, Listed, TooManyWaiting
+from workers.plans.index import Sought
+from workers.plans.record import UNREADABLE, Record, State
+from workers.plans.store import Ask, KeyReused, Listed, TooManyWaiting
 
 ASK_AGAIN = "1"
 """Seconds after which it is worth looking again."""

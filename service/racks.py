@@ -8,20 +8,21 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from contextlib import suppress
 from urllib.parse import urlsplit
 
-from service import access, catalogue
-from service.problems import FieldError, Problem, not_found, refused
+from service import catalogue
+from service.http import access
+from service.http.problems import FieldError, Problem, not_found, refused
 from service.state import store
 from service.views.pieces import kept_label, piece_id
-from service.wire.catalogue import longest_stock
+from service.wire.materials.catalogue import longest_stock
 from solver.job import Job
 from solver.lengths import Unit, say
 from solver.plan import CutPlan
 from workers.connection import PREFIX
 from workers.orders.ticks import PieceState, Tick
+from workers.plans.record import Record
+from workers.plans.store import PLAN
 from workers.rack.planning import offered, used
 from workers.rack.store import MOST_ENTRIES, Entry, Full, Rack, Source, Taken
-from workers.record import Record
-from workers.store import PLAN
 
 _ADDRESS = re.compile(r"(?:/plans/)?(?P<plan>[^/]+)(?:/pieces/(?P<stick>[^/]+)-keep)?")
 _LABEL = re.compile(r"[^\x00-\x1f\x7f/]+")

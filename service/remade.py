@@ -6,12 +6,13 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from service import access, plans
-from service.strict_json import fingerprint
-from service.wire.material import render_material, render_offcut
+from service import plans
+from service.http import access
+from service.http.strict_json import fingerprint
+from service.wire.materials.material import render_material, render_offcut
 from solver.job import Job
-from workers.record import Record
-from workers.store import Ask
+from workers.plans.record import Record
+from workers.plans.store import Ask
 
 
 def mark_of(record: Record, button: str, pressed: Mapping[str, str]) -> str:

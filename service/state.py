@@ -13,8 +13,8 @@ from flask import current_app
 
 from workers.connection import redis_url
 from workers.notices import Notices
+from workers.plans.store import Store
 from workers.process import BadSetting, whole_number
-from workers.store import Store
 
 _NUMBERS = ("most_bytes", "most_waiting", "most_waiters", "rate", "result_days", "proxies")
 _DIGEST = re.compile(r"[0-9a-f]{64}")

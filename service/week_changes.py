@@ -12,8 +12,8 @@ from datetime import date
 from typing import Any
 
 from service.catalogue import filled
+from service.http.problems import not_found
 from service.plans import Waited, wait
-from service.problems import not_found
 from service.week_racks import note_used
 from service.weeks import (
     calendar,
@@ -32,8 +32,8 @@ from service.wire.job import units_of
 from service.wire.week import DeliverySchema, ReportSchema, WeekSchema, loaded, received_of, report_of, week_of
 from solver.materials import Material
 from solver.weekly.week import DAYS, DatedJob, Delivery, Report, Week
-from workers.scheduler import enqueue_asked
-from workers.week_record import KeptWeek, WeekKey
+from workers.weeks.record import KeptWeek, WeekKey
+from workers.weeks.scheduler import enqueue_asked
 
 Body = Mapping[str, Any]
 

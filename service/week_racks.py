@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from service import racks, weeks
-from service.problems import Problem
+from service.http.problems import Problem
 from service.weeks import no_week
 from solver.materials import FactoryEnd
 from solver.weekly.moment import moment_of
@@ -14,8 +14,8 @@ from solver.weekly.week import Sticks, Week
 from workers.codec import Unreadable
 from workers.rack.store import Entry, Source, Taken
 from workers.rack.weekly import came_from, draws, hold, used
-from workers.week_record import UNREADABLE_WEEK, KeptWeek, WeekKey
-from workers.week_store import record_name
+from workers.weeks.record import UNREADABLE_WEEK, KeptWeek, WeekKey
+from workers.weeks.store import record_name
 
 
 def note_used(kept: KeptWeek) -> None:

@@ -8,9 +8,9 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
-from service import access
-from service.preferences import require_match
-from service.problems import FieldError, Problem, not_found, refused
+from service.http import access
+from service.http.preferences import require_match
+from service.http.problems import FieldError, Problem, not_found, refused
 from service.state import store
 from service.wire import limits
 from service.wire.fields import date_of
@@ -19,8 +19,8 @@ from solver.weekly.moment import moment_of
 from solver.weekly.problems import find_week_problems
 from solver.weekly.week import DAYS, DatedJob, Week
 from workers.codec import Unreadable
-from workers.week_record import UNREADABLE_WEEK, KeptWeek, WeekKey
-from workers.week_store import JobElsewhere, WeekStore
+from workers.weeks.record import UNREADABLE_WEEK, KeptWeek, WeekKey
+from workers.weeks.store import JobElsewhere, WeekStore
 
 GRACE_DAYS = 7
 """A week that ended so long ago is not changed any more."""

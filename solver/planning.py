@@ -17,14 +17,14 @@ from functools import partial
 from itertools import count
 
 from solver.assignment import Filled, fill, patterns_of
-from solver.billing import bought, covered, on_terms
+from solver.buying.billing import bought, covered, on_terms
+from solver.buying.minimum import ordered
 from solver.checking import examine
 from solver.cutting import solve, tidy
 from solver.demand import Demand, demand_of
 from solver.errors import PlanRefused, Unplannable
 from solver.job import Job, Notice
 from solver.materials import Material, cautions_for
-from solver.minimum import ordered
 from solver.order import order_lines, over_stock
 from solver.plan import Bill, CutPlan, MaterialPlan, NotCut, OrderLine, StoppedBy, lap_cost_of
 from solver.progress import Phase, Progress, progress_of, tell_nobody

@@ -20,12 +20,12 @@ from redis.exceptions import RedisError
 
 from workers.codec import Unreadable, reading
 from workers.connection import PREFIX, UNREACHABLE
+from workers.plans.record import MOST_DEATHS, MOST_TRIES, UNREADABLE, Failure, Record, State
+from workers.plans.store import Store
 from workers.process import ALIVE_SECONDS, LEASE_SECONDS, SWEEP_SECONDS
 from workers.queues import enqueue, queued
-from workers.record import MOST_DEATHS, MOST_TRIES, UNREADABLE, Failure, Record, State
-from workers.scheduler import schedule
-from workers.store import Store
-from workers.week_store import WeekStore
+from workers.weeks.scheduler import schedule
+from workers.weeks.store import WeekStore
 
 WORKERS = PREFIX + "workers"
 INTERACTIVE_ONLY = "interactive:"

@@ -18,7 +18,7 @@ from rq.exceptions import DequeueTimeout
 from rq.job import Job as QueuedJob
 
 from workers.connection import PREFIX
-from workers.store import PLAN, RUNNING, WAITING
+from workers.plans.store import PLAN, RUNNING, WAITING
 
 PLACE = """
 -- KEYS: queue

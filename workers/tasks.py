@@ -20,10 +20,10 @@ from solver.plan import CutPlan, StoppedBy
 from workers.codec import Unreadable
 from workers.connection import patient, redis_url
 from workers.logs import about
+from workers.plans.record import TIMED_OUT, UNREADABLE, Failure, State
+from workers.plans.store import Store
 from workers.process import BEAT_SECONDS
 from workers.rack.planning import settle
-from workers.record import TIMED_OUT, UNREADABLE, Failure, State
-from workers.store import Store
 
 log = logging.getLogger(__name__)
 

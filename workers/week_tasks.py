@@ -24,8 +24,8 @@ from workers.connection import PREFIX, patient, redis_url
 from workers.process import BEAT_SECONDS, LEASE_SECONDS
 from workers.rack.store import Rack, Taken
 from workers.rack.weekly import draws, hold, offered
-from workers.week_record import UNREADABLE_WEEK, KeptWeek, Outcome, Run, Waiting, WeekKey, Why, failed_run
-from workers.week_store import WeekStore, record_name
+from workers.weeks.record import UNREADABLE_WEEK, KeptWeek, Outcome, Run, Waiting, WeekKey, Why, failed_run
+from workers.weeks.store import WeekStore, record_name
 
 TRIES = 3
 """A week that changes while it is planned is planned again, so often."""

@@ -25,15 +25,15 @@ from rq.serializers import JSONSerializer
 
 from workers.connection import patient, redis_url
 from workers.logs import set_up
+from workers.plans.record import TIMED_OUT, State
+from workers.plans.store import Store
 from workers.prefork import Child, Ended
 from workers.process import die_with_starter
 from workers.queues import BATCH, INTERACTIVE, QUEUES, AllowedJob, plan_of
 from workers.reaper import INTERACTIVE_ONLY, NEWCOMERS_ONLY, Reaper, hand_back, recover
-from workers.record import TIMED_OUT, State
-from workers.scheduler import count_death
 from workers.shares import NewcomersQueue
-from workers.store import Store
 from workers.toy import warm_up
+from workers.weeks.scheduler import count_death
 
 WORKER_TTL = 30
 """rq's idle worker comes up for air after this less 15 seconds."""

@@ -10,7 +10,7 @@ import click
 from service.cli.plan import BAD_INPUT, columns
 from service.wire.numbers import money
 from solver import plan_job
-from solver.assortment import Assortment, best_assortments, costs_of, stock_of
+from solver.buying.assortment import Assortment, best_assortments, costs_of, stock_of
 from solver.job import Job
 from solver.lengths import say
 

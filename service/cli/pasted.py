@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from itertools import islice
 from typing import TYPE_CHECKING, Any
 
-from service.problems import FieldError, Problem
+from service.http.problems import FieldError, Problem
 from service.spreadsheets import Unreadable, is_workbook, opened
 from service.wire import read_job
 from solver.cutlist import ANSWERS, CutList, Item, LineKind, Question, read_cut_list

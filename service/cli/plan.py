@@ -17,8 +17,8 @@ from typing import Any
 import click
 
 import solver
-from service.problems import Problem
-from service.strict_json import parse, require_object
+from service.http.problems import Problem
+from service.http.strict_json import parse, require_object
 from service.views.facts import (
     besides,
     bought,
@@ -34,8 +34,8 @@ from service.views.facts import (
     why_nothing,
 )  # fmt: skip
 from service.wire import read_job
-from service.wire.cut_plan import render
 from service.wire.numbers import money
+from service.wire.plans.cut_plan import render
 from solver import Progress
 from solver.categories import Category
 from solver.errors import PlanRefused, Unplannable
@@ -43,7 +43,7 @@ from solver.job import Job
 from solver.lengths import Unit, say
 from solver.plan import CutPlan, MaterialPlan, OrderLine, PatternUse, Run
 from solver.progress import Phase
-from workers.record import Record, State
+from workers.plans.record import Record, State
 
 BAD_INPUT = 2
 FAILURE = 1

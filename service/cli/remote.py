@@ -10,8 +10,8 @@ from typing import Any
 import click
 
 from service.client import Client, Refused, Unreachable
-from service.problems import Problem
-from service.strict_json import parse, require_object
+from service.http.problems import Problem
+from service.http.strict_json import parse, require_object
 
 BAD_INPUT = 2
 FAILURE = 1

@@ -16,9 +16,9 @@ from waitress.channel import HTTPChannel
 from waitress.server import create_server
 from waitress.task import ErrorTask
 
-from service.problems import CONTENT_TYPE, too_large
+from service.http.problems import CONTENT_TYPE, too_large
+from service.http.tracing import HEADER, new_request_id
 from service.state import Service
-from service.tracing import HEADER, new_request_id
 
 SPARE_THREADS = 8
 """Threads beside those that wait for a plan."""

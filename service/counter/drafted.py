@@ -9,7 +9,7 @@ from contextlib import suppress
 from flask import request, url_for
 from redis.exceptions import RedisError
 
-from service import access
+from service.http import access
 from service.state import store
 from workers.orders.drafts import TOKEN, Draft, Drafts, now
 

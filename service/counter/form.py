@@ -9,7 +9,7 @@ from typing import Any
 from marshmallow.fields import Field
 
 from service.wire import limits
-from service.wire.material import MaterialSchema, OffcutSchema, StockSchema
+from service.wire.materials.material import MaterialSchema, OffcutSchema, StockSchema
 from solver.categories import Category, Settings
 from solver.cutlist import ANSWERS
 from solver.lengths import Unit
@@ -41,7 +41,7 @@ ROLES = {
 class StockRow:
     """One stock length; ``out`` says that none can be had today, ``of`` which row of the stored request it is.
 
-    ``whole`` says that it is sold in full cartons alone, ``breaks`` are as ``service.wire.breaks`` reads them.
+    ``whole`` says that it is sold in full cartons alone; ``service.wire.materials.breaks`` reads ``breaks``.
     """
 
     length: str = ""

@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 
-from service.access import ANYBODY
 from service.counter import form as forms
 from service.counter.form import MATERIAL, STOCK, MaterialRow, StockForm
 from service.documents.blocks import HANDOVERS as HANDOVER_WORDS
+from service.http.access import ANYBODY
 from service.wire.typed import typed
 from solver.categories import Category, LapEnds
 from solver.lengths import Unit, say

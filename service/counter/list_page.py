@@ -8,17 +8,18 @@ from flask import Response, request
 from werkzeug.wrappers import Response as AnyResponse
 
 from service import plans
-from service.counter import drafted, picking
+from service.counter import drafted
+from service.counter.catalogue import picking
 from service.counter.changes import LIST_CHANGES, changed
 from service.counter.form import ListForm, MaterialRow, StockRow, read_form
 from service.counter.pages import begin, blueprint, new_token, page_of
 from service.counter.particulars import particulars_of, typed_of
 from service.counter.pasted import Pasted, beyond_list, job_of, read_list, written
-from service.counter.plans_page import at_hand
+from service.counter.plan.plans_page import at_hand
 from service.counter.request import Fault, Refused
 from service.counter.stored import Stored, besides, opened
 from service.customers import answers_of, keep_answers
-from service.problems import Problem, not_found
+from service.http.problems import Problem, not_found
 from service.spreadsheets import Unreadable
 from service.spreadsheets import opened as opened_file
 from service.wire import limits

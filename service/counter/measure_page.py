@@ -9,7 +9,8 @@ from flask import Response, request
 from werkzeug.wrappers import Response as AnyResponse
 
 from service import plans
-from service.counter import drafted, picking
+from service.counter import drafted
+from service.counter.catalogue import picking
 from service.counter.changes import changed
 from service.counter.house import stored, words
 from service.counter.house.changes import HOUSE_CHANGES
@@ -22,7 +23,7 @@ from service.counter.particulars import particulars_of, typed_of
 from service.counter.request import Fault, Refused
 from service.documents.sheets import page_of_sheet, paper_asked
 from service.documents.take_off_pages import take_off_sheet
-from service.problems import Problem
+from service.http.problems import Problem
 
 GONE = (
     "The plan that this was opened from is no longer kept, and with it what the page does not show. "

@@ -13,19 +13,21 @@ from urllib.parse import urlencode, urlsplit
 from flask import Blueprint, Response, make_response, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response as AnyResponse
 
-from service import access, plans
-from service.counter import drafted, labels, picking
+from service import plans
+from service.counter import drafted, labels
+from service.counter.catalogue import picking
 from service.counter.form import StockForm, now_of, written_of
 from service.counter.particulars import particulars_of
 from service.counter.request import doubtful_lengths
+from service.http import access
+from service.http.problems import CONTENT_TYPE, Problem
+from service.http.strict_json import fingerprint
 from service.plans import accept, wait_for
-from service.problems import CONTENT_TYPE, Problem
-from service.strict_json import fingerprint
 from solver.job import Job
 from workers import queues
 from workers.orders.particulars import written as particulars_written
-from workers.record import Record, State
-from workers.store import Ask
+from workers.plans.record import Record, State
+from workers.plans.store import Ask
 
 PATIENCE = 1.5
 """Seconds that the browser is kept waiting for a plan before it is shown how the work goes on."""

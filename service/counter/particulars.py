@@ -8,7 +8,7 @@ from typing import Any
 from service.counter.form import StockForm
 from service.counter.labels import FIELDS
 from service.counter.request import Fault, Json, Refused
-from service.problems import Problem
+from service.http.problems import Problem
 from service.wire.particulars import read_particulars
 from workers.orders.particulars import Particulars
 

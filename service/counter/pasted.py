@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from service.counter.catalogue.picking import behind
 from service.counter.form import ListForm, written_of
-from service.counter.picking import behind
 from service.counter.request import Fault, Json, Refused, Request, fault_of, material_of, offcuts_of, stock_faults
 from service.counter.stored import Stored
-from service.problems import Problem
+from service.http.problems import Problem
 from service.racks import with_rack
 from service.wire import read_job
 from service.wire.required import pitch, render_required

@@ -15,7 +15,7 @@ from service.counter.labels import RACK
 from service.counter.pages import blueprint, page_of
 from service.counter.request import Json
 from service.drawing.lettering import taped
-from service.problems import Problem, not_found
+from service.http.problems import Problem, not_found
 from service.views.facts import factory_ends
 from service.wire import limits
 from service.wire.rack import RackPieceSchema, read_pieces

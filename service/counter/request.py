@@ -20,8 +20,8 @@ from service.counter.form import (
 )
 from service.counter.labels import in_page_words, place_in_words
 from service.counter.merging import Opened, free_name, merged
-from service.problems import FieldError
-from service.wire.breaks import breaks_of
+from service.http.problems import FieldError
+from service.wire.materials.breaks import breaks_of
 from service.wire.typed import asked
 from solver.categories import Category
 from solver.lengths import Unit

@@ -11,7 +11,7 @@ from service import letterhead
 from service.counter.labels import COMPANY
 from service.counter.pages import blueprint, page_of
 from service.counter.request import Json
-from service.problems import Problem
+from service.http.problems import Problem
 from service.wire.particulars import CompanySchema, read_company
 from service.wire.typed import asked
 from workers.orders.company import Company

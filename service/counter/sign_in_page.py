@@ -7,9 +7,9 @@ from urllib.parse import parse_qsl
 from flask import redirect, request, url_for
 from werkzeug.wrappers import Response as AnyResponse
 
-from service import sessions
 from service.counter import drafted
 from service.counter.pages import blueprint, page_of
+from service.http import sessions
 from service.wire import limits
 
 _START = "/"

@@ -25,9 +25,9 @@ from service.counter.form import (
 )
 from service.counter.merging import Opened, changed, merged
 from service.counter.request import Json, Request, material_of, offcuts_of
-from service.wire.breaks import typed_breaks
 from service.wire.job import minimum_told, rack_told, render_good
-from service.wire.material import render_material, render_offcut
+from service.wire.materials.breaks import typed_breaks
+from service.wire.materials.material import render_material, render_offcut
 from service.wire.required import render_wall
 from service.wire.typed import typed
 from solver.cutlist import CutList, Item, Line, read_cut_list, write_cut_list

@@ -11,8 +11,8 @@ from flask import Blueprint, current_app, render_template
 
 from service.documentation import reference
 from service.documentation.markdown import README, Page, inline, page_of
-from service.problem_kinds import KINDS
-from service.problems import not_found
+from service.http.problem_kinds import KINDS
+from service.http.problems import not_found
 from service.routes.openapi import contract
 from service.wire.fields import Json
 

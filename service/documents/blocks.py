@@ -11,7 +11,7 @@ from service.drawing.lettering import clean
 from service.drawing.shapes import Drawing
 from workers.orders.company import NOBODY, Company
 from workers.orders.particulars import Handover
-from workers.record import Record
+from workers.plans.record import Record
 
 BOX = "☐"
 """A box to tick."""

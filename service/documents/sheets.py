@@ -16,14 +16,14 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 from marshmallow import Schema
 
-from service.documented import Answer, documented
 from service.documents.blocks import Block, Paper, Sheet, unbroken
 from service.documents.lettering import faces
 from service.documents.paging import SIZES, printed
 from service.drawing.shapes import Drawing
 from service.drawing.svg import svg
+from service.http.documented import Answer, documented
+from service.http.problems import Problem
 from service.letterhead import company
-from service.problems import Problem
 from solver.lengths import Unit
 
 PAPER = {"paper": "letter or a4; without it, the company's, and without that what goes with the units"}

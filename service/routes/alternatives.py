@@ -5,12 +5,12 @@ from __future__ import annotations
 from flask import Blueprint, Response, jsonify, make_response
 
 from service import alternatives, plans
-from service.documented import Answer, documented
-from service.wire.alternatives import AlternativesSchema, render_alternatives
+from service.http.documented import Answer, documented
+from service.wire.plans.alternatives import AlternativesSchema, render_alternatives
 from solver.job import Job
 from solver.plan import CutPlan
 from workers import queues
-from workers.record import Record
+from workers.plans.record import Record
 
 _NOT_YET = Answer(202, "Some of them are still being made", AlternativesSchema, headers=["Retry-After"])
 blueprint = Blueprint("alternatives", __name__, url_prefix="/v1/cut-plans/<plan_id>")

@@ -5,8 +5,8 @@ from __future__ import annotations
 from flask import Blueprint, Response, jsonify
 
 from service import letterhead
-from service.documented import Answer, documented
-from service.strict_json import read_body
+from service.http.documented import Answer, documented
+from service.http.strict_json import read_body
 from service.wire.particulars import CompanySchema, read_company, render_company
 
 blueprint = Blueprint("company", __name__, url_prefix="/v1/company")

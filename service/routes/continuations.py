@@ -5,12 +5,12 @@ from __future__ import annotations
 from flask import Blueprint, Response
 
 from service.continuing import Standing, go_on
-from service.documented import Answer, documented
-from service.preferences import wait_preferred
+from service.http.documented import Answer, documented
+from service.http.preferences import wait_preferred
+from service.http.strict_json import read_body
 from service.routes.cut_plans import TOLD, waited_for
-from service.strict_json import read_body
-from service.wire.continuation import ContinuationSchema, read_continuation
-from service.wire.cut_plan import CutPlanSchema
+from service.wire.plans.continuation import ContinuationSchema, read_continuation
+from service.wire.plans.cut_plan import CutPlanSchema
 from workers import queues
 
 blueprint = Blueprint("continuations", __name__, url_prefix="/v1/cut-plans/<plan_id>")

@@ -5,8 +5,8 @@ from __future__ import annotations
 from flask import Blueprint, Response, jsonify
 
 from service.customers import answers_of, keep_answers
-from service.documented import Answer, documented
-from service.strict_json import read_body
+from service.http.documented import Answer, documented
+from service.http.strict_json import read_body
 from service.weeks import name_of
 from service.wire.cut_list import CustomerAnswersSchema, read_answers
 

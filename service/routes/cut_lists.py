@@ -5,8 +5,8 @@ from __future__ import annotations
 from flask import Blueprint, Response, jsonify
 
 from service.customers import answers_of
-from service.documented import Answer, documented
-from service.strict_json import read_body
+from service.http.documented import Answer, documented
+from service.http.strict_json import read_body
 from service.wire.cut_list import CutListRequestSchema, CutListSchema, read_pasted, render_cut_list
 
 blueprint = Blueprint("cut_lists", __name__, url_prefix="/v1/cut-lists")

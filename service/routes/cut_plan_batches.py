@@ -7,14 +7,14 @@ from typing import Any
 
 from flask import Blueprint, Response, jsonify
 
-from service import rates
 from service.catalogue import filled
-from service.documented import Answer, documented
-from service.preferences import idempotency_key
-from service.problems import Problem
+from service.http import rates
+from service.http.documented import Answer, documented
+from service.http.preferences import idempotency_key
+from service.http.problems import Problem
+from service.http.strict_json import fingerprint, read_body
 from service.routes.cut_plans import accept
-from service.strict_json import fingerprint, read_body
-from service.wire.cut_plan_batch import (
+from service.wire.plans.cut_plan_batch import (
     Accepted,
     CutPlanBatchAnswersSchema,
     CutPlanBatchSchema,

@@ -8,11 +8,12 @@ from typing import Any
 
 from flask import Blueprint, Response, jsonify, make_response
 
-from service import access, plans, racks
+from service import plans, racks
 from service.catalogue import filled
-from service.documented import Answer, Parameter, documented
 from service.finished import finished
-from service.preferences import (
+from service.http import access
+from service.http.documented import Answer, Parameter, documented
+from service.http.preferences import (
     flag,
     idempotency_key,
     is_known,
@@ -21,15 +22,15 @@ from service.preferences import (
     wait_preferred,
     whole_parameter,
 )
-from service.strict_json import fingerprint, read_body
+from service.http.strict_json import fingerprint, read_body
 from service.wire import read_job
-from service.wire.cut_plan import CutPlanSchema, SticksPageSchema, render, render_sticks
 from service.wire.job import JobSchema, render_request
 from service.wire.particulars import read_particulars
+from service.wire.plans.cut_plan import CutPlanSchema, SticksPageSchema, render, render_sticks
 from service.wire.takeoffs.takeoff import TakeOffSchema
 from workers import queues
-from workers.record import Record
-from workers.store import Ask
+from workers.plans.record import Record
+from workers.plans.store import Ask
 
 HEEDED = ("Prefer", "Idempotency-Key")
 """Headers of a request to plan."""

@@ -9,19 +9,19 @@ from datetime import UTC, date, datetime
 from flask import Blueprint, Response, jsonify, request
 
 from service import plans
-from service.documented import Answer, documented
-from service.preferences import lead_on, require_match, whole_parameter
-from service.problems import Problem
+from service.http.documented import Answer, documented
+from service.http.preferences import lead_on, require_match, whole_parameter
+from service.http.problems import Problem
+from service.http.strict_json import read_body
 from service.routes.cut_plans import etag_of, told
-from service.strict_json import read_body
 from service.wire import limits
-from service.wire.cut_plan import CURSOR, CutPlanSchema, PlanListSchema, render_list
 from service.wire.fields import date_of
 from service.wire.particulars import ParticularsSchema, read_particulars
+from service.wire.plans.cut_plan import CURSOR, CutPlanSchema, PlanListSchema, render_list
 from workers.orders.particulars import Particulars
 from workers.orders.plan_number import serial_of
-from workers.plan_index import Sought
-from workers.record import Record, State
+from workers.plans.index import Sought
+from workers.plans.record import Record, State
 
 _WORDS = {
     "q": "What is known of it: words of customer, job, purchase order or reference, their beginnings too; its number; "

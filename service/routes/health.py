@@ -14,14 +14,14 @@ from prometheus_client.metrics_core import CounterMetricFamily, GaugeMetricFamil
 from prometheus_client.registry import Collector
 from redis.exceptions import RedisError
 
-from service.documented import Answer, documented
+from service.http.documented import Answer, documented
 from service.state import store
 from service.wire.codes import HealthSchema
 from workers.connection import PREFIX
+from workers.plans.record import State
+from workers.plans.store import Store
 from workers.queues import depths
 from workers.reaper import last_round, living_workers, makes_rounds
-from workers.record import State
-from workers.store import Store
 from workers.toy import plan_toy
 
 log = logging.getLogger(__name__)

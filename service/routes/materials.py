@@ -5,13 +5,13 @@ from __future__ import annotations
 from flask import Blueprint, Response, jsonify, make_response, request
 
 from service import catalogue
-from service.documented import Answer, Parameter, documented
-from service.preferences import is_known, lead_on, whole_parameter
-from service.problems import Problem
-from service.strict_json import read_body
+from service.http.documented import Answer, Parameter, documented
+from service.http.preferences import is_known, lead_on, whole_parameter
+from service.http.problems import Problem
+from service.http.strict_json import read_body
 from service.weeks import name_of
 from service.wire import limits
-from service.wire.catalogue import CatalogueMaterialSchema, CataloguePageSchema, render_entry
+from service.wire.materials.catalogue import CatalogueMaterialSchema, CataloguePageSchema, render_entry
 from solver.categories import Category
 from workers.orders.catalogue import Entry
 

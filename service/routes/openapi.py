@@ -10,17 +10,17 @@ from flask import Blueprint, Response, current_app, jsonify
 from marshmallow import Schema
 from werkzeug.routing import Rule
 
-from service.access import OPEN
-from service.documented import Answer, Operation, Parameter, documented, operation_of
-from service.problem_kinds import KINDS, Kind
-from service.problems import CONTENT_TYPE
-from service.rates import HEADERS, UNLIMITED
+from service.http.access import OPEN
+from service.http.documented import Answer, Operation, Parameter, documented, operation_of
+from service.http.problem_kinds import KINDS, Kind
+from service.http.problems import CONTENT_TYPE
+from service.http.rates import HEADERS, UNLIMITED
 from service.spreadsheets.writing import XLSX
 from service.state import service
 from service.wire.codes import ProblemSchema
 from service.wire.contract import ANSWER_HEADERS, EXAMPLES, PATH, QUERY, REQUEST_HEADERS, component_name, components
-from service.wire.cut_plan import CutPlanSchema
 from service.wire.fields import Json
+from service.wire.plans.cut_plan import CutPlanSchema
 from service.wire.week import WeekSchema
 
 blueprint = Blueprint("openapi", __name__)

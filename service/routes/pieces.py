@@ -5,12 +5,12 @@ from __future__ import annotations
 from flask import Blueprint, Response, jsonify
 
 from service import plans
-from service.documented import Answer, Parameter, documented
-from service.preferences import whole_parameter
+from service.http.documented import Answer, Parameter, documented
+from service.http.preferences import whole_parameter
+from service.http.strict_json import read_body
 from service.state import store
-from service.strict_json import read_body
 from service.views.pieces import pieces_of
-from service.wire.ticks import TickedListSchema, TicksSchema, read_ticks, render_ticked
+from service.wire.plans.ticks import TickedListSchema, TicksSchema, read_ticks, render_ticked
 from workers.orders.ticks import Ticks
 
 _OF_PLANS = ("malformed-query", "not-found", "not-ready", "no-plan", "expired")

@@ -15,16 +15,16 @@ from flask import Blueprint, Response, jsonify
 from marshmallow import ValidationError
 
 from service.catalogue import filled
-from service.documented import Answer, documented
-from service.problems import FieldError, Problem, refused
-from service.strict_json import read_body
+from service.http.documented import Answer, documented
+from service.http.problems import FieldError, Problem, refused
+from service.http.strict_json import read_body
 from service.views.waste import waste_percent
 from service.wire import read_job
 from service.wire.base import field_errors
-from service.wire.cut_plan import progress_of
 from service.wire.numbers import in_units
-from service.wire.plan import ResultSchema, render_result
-from service.wire.plan_check import CheckedSchema, PlanCheckSchema, plan_of
+from service.wire.plans.cut_plan import progress_of
+from service.wire.plans.plan import ResultSchema, render_result
+from service.wire.plans.plan_check import CheckedSchema, PlanCheckSchema, plan_of
 from solver.checking import Checked, examine
 from solver.job import Job
 from solver.lengths import LengthError, Unit, read_length, to_number

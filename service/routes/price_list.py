@@ -5,13 +5,13 @@ from __future__ import annotations
 from flask import Blueprint, Response, jsonify
 
 from service import catalogue
-from service.documented import Answer, documented
-from service.problems import FieldError, refused
+from service.http.documented import Answer, documented
+from service.http.problems import FieldError, refused
+from service.http.strict_json import read_body
 from service.spreadsheets import Unreadable
 from service.spreadsheets.writing import XLSX, csv_of, workbook_of
-from service.strict_json import read_body
-from service.wire.catalogue import PriceListSchema, TakenInSchema, read_price_file, render_taken_in
-from service.wire.price_list import PriceListFaults, table_of
+from service.wire.materials.catalogue import PriceListSchema, TakenInSchema, read_price_file, render_taken_in
+from service.wire.materials.price_list import PriceListFaults, table_of
 
 _CSV = "text/csv"
 blueprint = Blueprint("price_list", __name__)

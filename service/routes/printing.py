@@ -10,11 +10,11 @@ from typing import Any
 
 from flask import Response, request
 
-from service.documented import Parameter
 from service.documents.labels import STOCKS, Label, Stock
 from service.documents.sheets import document
-from service.preferences import whole_parameter
-from service.problems import Problem
+from service.http.documented import Parameter
+from service.http.preferences import whole_parameter
+from service.http.problems import Problem
 
 _SIZES = ("width", "height", "left", "top", "pitch_x", "pitch_y")
 _COUNTS = ("across", "down")

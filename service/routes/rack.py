@@ -7,13 +7,13 @@ from datetime import UTC, datetime
 from flask import Blueprint, Response, jsonify, make_response, request
 
 from service import plans, racks
-from service.documented import Answer, Parameter, documented
 from service.documents.labels import labels_of_rack
 from service.documents.sheets import answers_of
-from service.preferences import lead_on, whole_parameter
-from service.problems import Problem
+from service.http.documented import Answer, Parameter, documented
+from service.http.preferences import lead_on, whole_parameter
+from service.http.problems import Problem
+from service.http.strict_json import read_body
 from service.routes.printing import PRINTER, printed
-from service.strict_json import read_body
 from service.wire.job import units_of
 from service.wire.rack import (
     KeptByPlanSchema,

@@ -8,7 +8,6 @@ from functools import partial
 
 from flask import Blueprint, Response, request
 
-from service.documented import Parameter, documented
 from service.documents.blocks import Paper, Sheet, TitleBlock
 from service.documents.cut_sheet import sheet_of
 from service.documents.labels import labels_of
@@ -22,11 +21,12 @@ from service.drawing.pattern import draw_plan
 from service.drawing.shapes import Drawing
 from service.drawing.svg import svg
 from service.finished import finished
+from service.http.documented import Parameter, documented
+from service.http.problems import Problem, not_found
+from service.http.strict_json import read_body
 from service.letterhead import title_block
 from service.plans import measured, own, planned
-from service.problems import Problem, not_found
 from service.routes.printing import PRINTER, printed
-from service.strict_json import read_body
 from service.weeks import day_of, planned_week, week_key
 from service.wire.takeoffs.takeoff import TakeOffSchema, read_take_off
 from solver.job import Job

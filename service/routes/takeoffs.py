@@ -8,10 +8,10 @@ from typing import Any
 from flask import Blueprint, Response, jsonify
 
 from service.catalogue import filled
-from service.documented import Answer, documented
-from service.preferences import flag
+from service.http.documented import Answer, documented
+from service.http.preferences import flag
+from service.http.strict_json import fingerprint, plain, read_body
 from service.routes import cut_plans
-from service.strict_json import fingerprint, plain, read_body
 from service.wire.takeoffs.taken_off import PlannedTakeOffSchema, TakeOffAnswerSchema, render_take_off
 from service.wire.takeoffs.takeoff import TakeOffSchema, read_take_off
 

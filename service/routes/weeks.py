@@ -7,10 +7,10 @@ from dataclasses import replace
 from flask import Blueprint, Response, jsonify, make_response
 
 from service import week_changes
-from service.documented import Answer, documented
-from service.preferences import is_known, require_match, tell_wait, wait_preferred
-from service.problems import not_found
-from service.strict_json import read_body
+from service.http.documented import Answer, documented
+from service.http.preferences import is_known, require_match, tell_wait, wait_preferred
+from service.http.problems import not_found
+from service.http.strict_json import read_body
 from service.week_racks import back_on_rack
 from service.weeks import (
     changed,
@@ -22,7 +22,7 @@ from service.weeks import (
     week_key,
     weeks,
 )
-from service.wire.material import offcut_of
+from service.wire.materials.material import offcut_of
 from service.wire.rack import OnRackListSchema, render_rack
 from service.wire.week import (
     DeliverySchema,
@@ -37,7 +37,7 @@ from service.wire.week import (
 )
 from service.wire.week_plan import WeekRunsSchema
 from solver.weekly.week import DatedJob, Week
-from workers.week_record import KeptWeek
+from workers.weeks.record import KeptWeek
 
 BODY = (
     "not-json", "length-required", "too-large", "not-accepted", "unplannable", "not-found", "week-over", "changed",

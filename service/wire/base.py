@@ -12,7 +12,7 @@ from marshmallow import RAISE, Schema, ValidationError, missing
 from marshmallow.exceptions import SCHEMA
 from marshmallow.fields import Field
 
-from service.problems import MOST_ERRORS, FieldError
+from service.http.problems import MOST_ERRORS, FieldError
 from service.wire.fields import Fault, as_it_is
 from service.wire.numbers import in_units
 from solver.lengths import Unit

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from service.problem_kinds import KINDS
+from service.http.problem_kinds import KINDS
 from service.wire.base import WireSchema
 from service.wire.fields import Code, Described, Flag, Json, Many, One, Side, Words
 from service.wire.numbers import Count

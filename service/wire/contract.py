@@ -17,21 +17,21 @@ from apispec.ext.marshmallow.openapi import OpenAPIConverter
 from marshmallow import EXCLUDE, Schema, fields
 
 from service.wire import limits
-from service.wire.catalogue import CatalogueMaterialSchema, PriceListSchema
-from service.wire.continuation import ContinuationSchema
 from service.wire.cut_list import CustomerAnswersSchema, CutListRequestSchema
-from service.wire.cut_plan import CURSOR
-from service.wire.cut_plan_batch import CutPlanBatchSchema
 from service.wire.fields import Described, Json, Side
 from service.wire.job import JobSchema
+from service.wire.materials.catalogue import CatalogueMaterialSchema, PriceListSchema
 from service.wire.numbers import LENGTH, MEASURE
 from service.wire.particulars import CompanySchema, ParticularsSchema
-from service.wire.plan_check import PlanCheckSchema
+from service.wire.plans.continuation import ContinuationSchema
+from service.wire.plans.cut_plan import CURSOR
+from service.wire.plans.cut_plan_batch import CutPlanBatchSchema
+from service.wire.plans.plan_check import PlanCheckSchema
+from service.wire.plans.ticks import TicksSchema
 from service.wire.rack import KeptByPlanSchema, RackPiecesSchema, UseSchema
 from service.wire.takeoffs.takeoff import TakeOffSchema
-from service.wire.ticks import TicksSchema
 from service.wire.week import DeliverySchema, RackSchema, ReportSchema, WeekJobSchema, WeekSchema
-from workers.record import State
+from workers.plans.record import State
 
 TEXT: Json = {"type": "string"}
 COUNT: Json = {"type": "integer", "minimum": 0}

@@ -9,7 +9,7 @@ from typing import Any
 
 from marshmallow import ValidationError, validates_schema
 
-from service.problems import FieldError, Problem, refused
+from service.http.problems import FieldError, Problem, refused
 from service.spreadsheets import Opened, Row, Unreadable, opened
 from service.wire import limits
 from service.wire.base import WireSchema, field_errors, told

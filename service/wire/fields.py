@@ -17,7 +17,7 @@ from typing import Any
 from marshmallow import Schema, ValidationError, fields, missing, validate
 from marshmallow.exceptions import SCHEMA
 
-from service.problems import MOST_ERRORS
+from service.http.problems import MOST_ERRORS
 from service.wire import limits
 
 Json = dict[str, Any]

@@ -12,11 +12,11 @@ from typing import Any
 
 from marshmallow import ValidationError, validates_schema
 
-from service.problems import FieldError, refused
+from service.http.problems import FieldError, refused
 from service.wire import limits
 from service.wire.base import Misnamed, WireSchema, field_errors, put, refuse, told
 from service.wire.fields import Choice, Companion, Described, Fault, Id, Json, Many, One, Side, Text, wrong
-from service.wire.material import MaterialSchema, OffcutSchema, material_of, offcut_of
+from service.wire.materials.material import MaterialSchema, OffcutSchema, material_of, offcut_of
 from service.wire.numbers import Amount, Seconds, in_units
 from service.wire.particulars import ParticularsSchema
 from service.wire.required import RequiredSchema, WallSchema, required_of, wall_of

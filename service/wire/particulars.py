@@ -8,7 +8,7 @@ from typing import Any
 from marshmallow import ValidationError
 
 from service.documents.blocks import Paper
-from service.problems import refused
+from service.http.problems import refused
 from service.wire import limits
 from service.wire.base import WireSchema, field_errors
 from service.wire.fields import Choice, DateField, Flag, Json, Many, Moment, Text, Words

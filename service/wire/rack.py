@@ -8,12 +8,12 @@ from typing import Any, TypeVar
 
 from marshmallow import ValidationError
 
-from service.problems import refused
+from service.http.problems import refused
 from service.wire import limits
 from service.wire.base import WireSchema, field_errors
 from service.wire.fields import Choice, Id, Json, Many, Moment, Text, Words
 from service.wire.job import UNITS_ABOUT, units_of
-from service.wire.material import FACTORY_END
+from service.wire.materials.material import FACTORY_END
 from service.wire.numbers import STICK, Count, LengthField, SaidLength, in_units, plain
 from solver.lengths import Rounding, Unit
 from solver.materials import FactoryEnd

@@ -8,8 +8,8 @@ from typing import Any
 
 from marshmallow.fields import Field, Nested
 
-from service.wire.breaks import PriceBreakSchema, breaks_of, typed_breaks
 from service.wire.fields import Choice, Flag, Many
+from service.wire.materials.breaks import PriceBreakSchema, breaks_of, typed_breaks
 from service.wire.numbers import Amount, Count, LengthField
 from solver.lengths import Unit, say
 

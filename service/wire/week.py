@@ -12,12 +12,12 @@ from zoneinfo import ZoneInfo
 
 from marshmallow import ValidationError
 
-from service.problems import FieldError, refused
+from service.http.problems import FieldError, refused
 from service.wire import limits
 from service.wire.base import WireSchema, field_errors, told
 from service.wire.fields import Choice, DateField, Described, Flag, Id, Json, Many, One, Side, Text, Words, wrong
 from service.wire.job import UNITS_ABOUT
-from service.wire.material import MaterialSchema, OffcutSchema, material_of, offcut_of
+from service.wire.materials.material import MaterialSchema, OffcutSchema, material_of, offcut_of
 from service.wire.numbers import STICK, Count, LengthField, in_units, plain
 from service.wire.required import RequiredSchema, WallSchema, required_of, wall_of
 from service.wire.week_plan import WeekPlanSchema, WeekRunsSchema
@@ -26,7 +26,7 @@ from solver.lengths import Unit
 from solver.weekly.accounting import whole_left
 from solver.weekly.plan import DayPlan
 from solver.weekly.week import DatedJob, Delivery, Done, Kept, Report, Sticks, Week, WeekLimits
-from workers.week_record import KeptWeek, Run
+from workers.weeks.record import KeptWeek, Run
 
 DELIVERIES = 14
 Made = TypeVar("Made")

@@ -7,20 +7,20 @@ from decimal import Decimal
 from operator import attrgetter
 
 from service.wire.base import WireSchema
-from service.wire.cut_plan import ResultField
-from service.wire.cutting import ITEM, MARK, SAID
 from service.wire.fields import Choice, DateField, Flag, Id, Many, Moment, One, Text, Words
-from service.wire.material import FACTORY_END, OffcutSchema
+from service.wire.materials.material import FACTORY_END, OffcutSchema
 from service.wire.numbers import UNITS, Count, LengthField, Money, Number, SaidLength
-from service.wire.plan import CostUnit, OrderLineSchema
-from service.wire.proof import ProofSchema
+from service.wire.plans.cut_plan import ResultField
+from service.wire.plans.cutting import ITEM, MARK, SAID
+from service.wire.plans.plan import CostUnit, OrderLineSchema
+from service.wire.plans.proof import ProofSchema
 from solver.lengths import to_number
 from solver.materials import FactoryEnd
 from solver.plan import total_of, unpriced_in
 from solver.proof import Proof
 from solver.weekly.accounting import job_costs
 from solver.weekly.plan import Compared, DeliveryOrder, Figures
-from workers.week_record import Outcome, Why
+from workers.weeks.record import Outcome, Why
 
 JOB = "Which job, by its name in the address."
 

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from solver.laps.bounds.pricing import PriceList, Prices
-from solver.laps.exact import bettered
 from solver.laps.improve import Goal, RuinAndRecreate
 from solver.laps.model import fewest_laps
+from solver.laps.programs.exact import bettered
 from solver.laps.state import PartialPlan
 from solver.watch import Watch
 

@@ -22,7 +22,6 @@ from solver.laps.bounds.bound import ColumnGeneration
 from solver.laps.bounds.columns import RunClasses, classes_of
 from solver.laps.bounds.numbers import StickNumbers
 from solver.laps.bounds.pricing import PriceList, by_length
-from solver.laps.exact import fill, small_enough
 from solver.laps.fewer import with_fewer_laps
 from solver.laps.improve import Goal, RuinAndRecreate, cut_plain_first, lay_anew, lay_placed, recut
 from solver.laps.mending import Mending
@@ -30,6 +29,7 @@ from solver.laps.model import LapModel, fewest_laps, model_of
 from solver.laps.polish import Polish
 from solver.laps.presolve import presolve
 from solver.laps.problem import LapPlan, LapProblem, SlotDuals
+from solver.laps.programs.exact import fill, small_enough
 from solver.laps.restricted import Aim, Stagger, by_reduced_cost, restricted_master
 from solver.laps.state import PartialPlan
 from solver.laps.violations import Unavoidable, leeway, unavoidable

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 from solver.assignment import Filled
-from solver.billing import billed, on_terms
+from solver.buying.billing import billed, on_terms
 from solver.categories import PanelsServe
 from solver.demand import Demand, demand_of
 from solver.job import Notice

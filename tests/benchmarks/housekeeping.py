@@ -23,12 +23,12 @@ from tests.support.stack import Stack, stack
 from tests.support.weeks import in_another_week, week
 from workers.connection import PREFIX
 from workers.orders.drafts import Draft, Drafts, now
-from workers.plan_index import ENTRIES, LEAVING
+from workers.plans.index import ENTRIES, LEAVING
+from workers.plans.record import State
 from workers.queues import BATCH, dequeue
 from workers.reaper import Reaper
-from workers.record import State
-from workers.week_record import WeekKey
-from workers.week_store import WeekStore
+from workers.weeks.record import WeekKey
+from workers.weeks.store import WeekStore
 
 TIMES = 3
 _PAGE = 4096

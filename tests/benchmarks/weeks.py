@@ -28,9 +28,9 @@ from solver.weekly.plan import WeekPlan
 from solver.weekly.week import DatedJob, Delivery, Week, WeekLimits
 from tests.scenario import inches
 from tests.support.stack import Stack, stack
-from workers.scheduler import schedule
-from workers.week_record import Outcome, Run, WeekKey
-from workers.week_store import WeekStore
+from workers.weeks.record import Outcome, Run, WeekKey
+from workers.weeks.scheduler import schedule
+from workers.weeks.store import WeekStore
 
 
 def _material(name: str, category: Category, *stock: tuple[str, int, str]) -> Material:

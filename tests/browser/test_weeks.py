@@ -12,9 +12,9 @@ from tests.browser.test_accessibility import violations
 from tests.support.chromium import DESKTOP, PHONE, opened
 from tests.support.stack import Stack
 from tests.support.weeks import in_another_week, week
-from workers.week_record import WeekKey
-from workers.week_store import WeekStore
 from workers.week_tasks import run_week
+from workers.weeks.record import WeekKey
+from workers.weeks.store import WeekStore
 
 WEEK = "/v1/crews/browsing/weeks/2100-W10"
 

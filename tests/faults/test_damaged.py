@@ -26,13 +26,13 @@ from workers.orders.company import Companies, Company
 from workers.orders.customers import CustomerAnswers
 from workers.orders.drafts import Draft, Drafts
 from workers.orders.ticks import Change, PieceState, Ticks
+from workers.plans.record import State
+from workers.plans.store import Ask
 from workers.queues import queued
 from workers.reaper import Reaper
-from workers.record import State
-from workers.scheduler import schedule
-from workers.store import Ask
-from workers.week_record import WeekKey, failed_run
-from workers.week_store import WeekStore
+from workers.weeks.record import WeekKey, failed_run
+from workers.weeks.scheduler import schedule
+from workers.weeks.store import WeekStore
 
 FINISHED, WAITING, RUNNING, SOUND = ("a" * 32, "b" * 32, "c" * 32, "d" * 32)
 KEY, OTHER = WeekKey("anybody", "tern", "2100-W10"), WeekKey("anybody", "wren", "2100-W10")

@@ -17,9 +17,9 @@ from solver.weekly.week import DatedJob, Delivery, Week, WeekLimits
 from tests.scenario import inches
 from tests.support.stack import Stack, alive, descendants, eventually
 from tests.support.weeks import week
-from workers.scheduler import schedule
-from workers.week_record import Outcome, WeekKey, Why
-from workers.week_store import WeekStore
+from workers.weeks.record import Outcome, WeekKey, Why
+from workers.weeks.scheduler import schedule
+from workers.weeks.store import WeekStore
 
 CREWS = 6
 

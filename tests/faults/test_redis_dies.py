@@ -7,7 +7,7 @@ import signal
 
 from tests.support.shed import SHED, shed
 from tests.support.stack import Stack, eventually
-from workers.record import State
+from workers.plans.record import State
 
 
 def kill_redis(stack: Stack) -> None:

@@ -10,9 +10,9 @@ import pytest
 
 from tests.support.shed import shed
 from tests.support.stack import Stack, eventually, stack
+from workers.plans.record import State
+from workers.plans.store import PLAN, Store
 from workers.queues import BATCH, enqueue
-from workers.record import State
-from workers.store import PLAN, Store
 
 KEYS = {sha256(name.encode()).hexdigest(): name for name in ("ada", "bea", "cleo")}
 

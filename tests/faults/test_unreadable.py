@@ -15,11 +15,11 @@ from tests.support.shed import SHED
 from tests.support.stack import Stack, eventually
 from tests.support.weeks import in_another_week, week
 from workers.codec import pack
-from workers.record import State
-from workers.scheduler import schedule
-from workers.store import PLAN, WAITING
-from workers.week_record import Outcome, WeekKey
-from workers.week_store import INDEX, WeekStore
+from workers.plans.record import State
+from workers.plans.store import PLAN, WAITING
+from workers.weeks.record import Outcome, WeekKey
+from workers.weeks.scheduler import schedule
+from workers.weeks.store import INDEX, WeekStore
 
 Damage = Callable[[Stack, str], object]
 WEEK = WeekKey("anybody", "tern", "2100-W10")

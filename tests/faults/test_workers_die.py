@@ -15,8 +15,8 @@ from tests.support.shed import shed
 from tests.support.stack import Stack, alive, children, eventually
 from workers import queues
 from workers.connection import URL_VARIABLE
-from workers.record import State
-from workers.store import Ask
+from workers.plans.record import State
+from workers.plans.store import Ask
 
 
 def running_once(stack: Stack, folder: Path) -> str:

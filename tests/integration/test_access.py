@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from service.access import OPEN
-from service.rates import UNLIMITED
+from service.http.access import OPEN
+from service.http.rates import UNLIMITED
 from tests.support.shed import SHED
 from tests.support.stack import Stack, stack
 

@@ -7,7 +7,7 @@ from typing import Any
 from service import plans
 from tests.support.shed import SHED, shed
 from tests.support.stack import Stack, eventually
-from workers.record import State
+from workers.plans.record import State
 
 
 def cancel(stack: Stack, plan_id: str, **headers: str) -> Any:  # noqa: ANN401

@@ -8,12 +8,12 @@ from typing import Any
 import pytest
 
 from service import plans
-from service.access import ANYBODY
+from service.http.access import ANYBODY
 from tests.support.shed import SHED, Json
 from tests.support.stack import Stack
+from workers.plans.record import Record
+from workers.plans.store import Ask
 from workers.rack.store import Rack
-from workers.record import Record
-from workers.store import Ask
 
 AS_CUT = [{"piece": "S1-1", "before": "to_cut", "state": "cut"}, {"piece": "S1-2", "before": "to_cut", "state": "hung"},
           {"piece": "S2-1", "before": "to_cut", "state": "miscut"}]  # fmt: skip

@@ -15,7 +15,7 @@ from markupsafe import escape
 from service import weeks
 from service.app import create_app
 from service.documentation import pages
-from service.problem_kinds import KINDS
+from service.http.problem_kinds import KINDS
 from service.state import Config
 from tests.support.chromium import served
 from tests.support.stack import Stack, stack

@@ -11,7 +11,7 @@ from pypdf import PdfReader
 
 from tests.support.shed import SHED, Json, shed, shed_with
 from tests.support.stack import Stack, eventually
-from workers.store import PLAN
+from workers.plans.store import PLAN
 
 DOCUMENTS = (
     "order.csv", "cut-sheet.html", "cut-sheet.pdf", "order.html", "order.pdf", "customer-copy.html",

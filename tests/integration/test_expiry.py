@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from tests.support.shed import SHED
 from tests.support.stack import Stack, eventually
-from workers.store import DAY, PLAN
+from workers.plans.store import DAY, PLAN
 
 
 def test_a_result_is_kept_thirty_days(serving: Stack) -> None:

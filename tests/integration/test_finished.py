@@ -10,8 +10,8 @@ import pytest
 import solver
 from tests import scenario
 from tests.support.stack import Stack
-from workers.record import State
-from workers.store import Ask, Store
+from workers.plans.record import State
+from workers.plans.store import Ask, Store
 
 PLAN = "a" * 32
 ADDRESS = f"/v1/cut-plans/{PLAN}"

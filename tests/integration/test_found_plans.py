@@ -13,9 +13,9 @@ import pytest
 from tests.support.shed import SHED, Json
 from tests.support.stack import Stack, stack
 from workers.orders.particulars import Act
-from workers.plan_index import ENTRIES, LEAVING, PlanIndex
-from workers.record import State
-from workers.store import PLAN
+from workers.plans.index import ENTRIES, LEAVING, PlanIndex
+from workers.plans.record import State
+from workers.plans.store import PLAN
 
 MARSH = {"customer": "A. Marsh", "phone": "(503) 555-0142", "purchase_order": "4471-B", "wanted_by": "2026-12-04"}
 BOHM = {"customer": "Böhm & Söhne", "phone": "555 0199", "purchase_order": "PO 1881", "ref": "quote 17"}

@@ -19,10 +19,10 @@ from solver.weekly.plan import WeekPlan
 from solver.weekly.week import Week, WeekLimits
 from tests.support.stack import Stack, children, eventually
 from tests.support.weeks import MONDAY, TUESDAY, in_another_week, planned, week, with_carry
-from workers.scheduler import count_death, enqueue_asked, schedule
-from workers.week_record import KeptWeek, Outcome, WeekKey, Why, failed_run
-from workers.week_store import JobElsewhere, WeekStore
 from workers.week_tasks import run_week
+from workers.weeks.record import KeptWeek, Outcome, WeekKey, Why, failed_run
+from workers.weeks.scheduler import count_death, enqueue_asked, schedule
+from workers.weeks.store import JobElsewhere, WeekStore
 
 KEY = WeekKey("anybody", "tern", "2026-W48")
 NIGHT = datetime(2026, 11, 23, 3, tzinfo=UTC)

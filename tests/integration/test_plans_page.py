@@ -15,8 +15,8 @@ from tests.support.shed import SHED, shed_with
 from tests.support.stack import Stack, stack
 from workers.orders.drafts import Drafts, now
 from workers.orders.particulars import Particulars
-from workers.record import Record
-from workers.store import Store
+from workers.plans.record import Record
+from workers.plans.store import Store
 
 TWO_LENGTHS = shed_with("materials/0/stock", [
     {"id": "12-6", "length": 150, "price": "9.80", "available": 40}, {"id": "16-8", "length": 200, "price": "13.90"},

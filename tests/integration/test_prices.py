@@ -19,8 +19,8 @@ from solver import plan_job
 from tests.support.shed import SHED, shed
 from tests.support.stack import Stack
 from tests.support.weeks import in_another_week, week
-from workers.week_record import WeekKey
-from workers.week_store import WeekStore
+from workers.weeks.record import WeekKey
+from workers.weeks.store import WeekStore
 
 CHANNEL: dict[str, Any] = {"id": "channel", "category": "channel", "stock": [{"id": "12-6", "length": 150}]}
 MIXED = shed(

@@ -15,15 +15,15 @@ from typing import Any
 import pytest
 
 import solver
-from service.access import ANYBODY
+from service.http.access import ANYBODY
 from solver.job import Job
 from solver.plan import CutPlan
 from tests.support.shed import SHED, Json
 from tests.support.stack import Stack
+from workers.plans.record import State
+from workers.plans.store import Store
 from workers.rack.planning import settle
 from workers.rack.store import Rack
-from workers.record import State
-from workers.store import Store
 
 
 def four(material: str, **more: object) -> Json:

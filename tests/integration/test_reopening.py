@@ -20,7 +20,7 @@ from solver.lengths import Unit
 from tests.support.forms import fields_of
 from tests.support.shed import WALL
 from tests.support.stack import Stack, stack
-from tests.unit.test_schemas import EVERYTHING
+from tests.unit.wire.test_schemas import EVERYTHING
 
 Json = dict[str, Any]
 Fields = dict[str, str]

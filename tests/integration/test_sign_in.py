@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from service import sessions
+from service.http import sessions
 from tests.support.shed import SHED
 from tests.support.stack import Stack, stack
 

@@ -19,9 +19,9 @@ from tests.scenario import shed
 from tests.support.shed import SHED
 from tests.support.stack import Stack, eventually
 from workers import queues
+from workers.plans.record import MOST_TRIES, Failure, Record, State
+from workers.plans.store import Ask, Store
 from workers.reaper import Reaper, recover
-from workers.record import MOST_TRIES, Failure, Record, State
-from workers.store import Ask, Store
 from workers.worker import PlanWorker
 
 PLAN_ID = "0123456789abcdef" * 2

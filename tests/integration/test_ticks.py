@@ -11,7 +11,7 @@ from pypdf import PdfReader
 from tests.support.shed import SHED, Json
 from tests.support.stack import Stack
 from workers.connection import PREFIX
-from workers.store import PLAN
+from workers.plans.store import PLAN
 
 
 @pytest.fixture(scope="module")

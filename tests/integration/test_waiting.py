@@ -15,8 +15,8 @@ from service.state import Config
 from tests.support.shed import SHED
 from tests.support.stack import PATIENCE, Stack, eventually, stack
 from workers.notices import Notices
+from workers.plans.record import Failure, State
 from workers.queues import BATCH, INTERACTIVE
-from workers.record import Failure, State
 
 
 @pytest.fixture(scope="module")

@@ -13,13 +13,13 @@ from typing import Any
 import pytest
 
 from service import weeks
-from service.access import ANYBODY
+from service.http.access import ANYBODY
 from tests.integration.test_weeks import PANEL, Crew, day
 from tests.support.stack import Stack
 from workers.rack import store
-from workers.week_record import KeptWeek, WeekKey
-from workers.week_store import WeekStore
 from workers.week_tasks import run_week
+from workers.weeks.record import KeptWeek, WeekKey
+from workers.weeks.store import WeekStore
 
 
 def begun(serving: Stack, crew: str, material: str, **changes: object) -> Crew:

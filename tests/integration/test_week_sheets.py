@@ -22,9 +22,9 @@ from tests.support.measured import MEASURED
 from tests.support.shed import SHED
 from tests.support.stack import Stack
 from tests.support.weeks import in_another_week, planned, week, with_carry, with_rack
-from workers.week_record import WeekKey
-from workers.week_store import WeekStore
 from workers.week_tasks import run_week
+from workers.weeks.record import WeekKey
+from workers.weeks.store import WeekStore
 
 FILES = ("page.pdf", "days/2100-03-08/sheet.pdf", "days/2100-03-11/sheet.pdf", "deliveries/2100-03-08/order.pdf")
 

@@ -11,8 +11,8 @@ from jsonschema import Draft202012Validator
 from service import weeks
 from tests.support.stack import Stack
 from tests.support.weeks import in_another_week, week
-from workers.week_record import WeekKey
-from workers.week_store import WeekStore
+from workers.weeks.record import WeekKey
+from workers.weeks.store import WeekStore
 
 MONDAY = date.fromisocalendar(2100, 10, 1)
 """Far off, so that nothing is frozen however late it is."""

@@ -212,7 +212,7 @@ FAULTS = (
         "one-request-less",
         "a client gets one request a minute less than is said",
         "integration/test_access.py",
-        ("service/rates.py", "{_allowed()} per", "{_allowed() - 1} per"),
+        ("service/http/rates.py", "{_allowed()} per", "{_allowed() - 1} per"),
     ),
     _fault(
         "carton-at-the-same-price",
@@ -327,7 +327,7 @@ FAULTS = (
         "taken-and-not-planned-again",
         "a plan whose offcut was taken while it was made is written all the same",
         "integration/test_rack.py",
-        ("workers/plan_scripts.py", "if #short > 0 then return short end", "if false then return short end"),
+        ("workers/plans/scripts.py", "if #short > 0 then return short end", "if false then return short end"),
     ),
     _fault(
         "what-is-left-without-its-kerf",

@@ -11,13 +11,13 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from service.problem_kinds import KINDS
-from service.problems import Problem
-from service.strict_json import parse, require_object
+from service.http.problem_kinds import KINDS
+from service.http.problems import Problem
+from service.http.strict_json import parse, require_object
 from service.wire import read_job
 from service.wire.codes import ERRORS
 from solver.job import Job
-from tests.unit.test_schemas import EVERYTHING
+from tests.unit.wire.test_schemas import EVERYTHING
 
 SCALARS = (
     st.none()

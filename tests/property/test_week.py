@@ -17,7 +17,7 @@ from solver.checking.week import check_week
 from solver.job import Job, Wall
 from solver.materials import FactoryEnd, Offcut
 from solver.required import End, Meets, Required, Side
-from solver.weekly import column_pool
+from solver.weekly.patterns import column_pool
 from solver.weekly.week import DatedJob, Delivery, Week, WeekLimits
 from tests.outside.week_program import least_bill
 from tests.scenario import PANEL, PANEL_12_6, PANEL_16_8, inches

@@ -5,8 +5,8 @@ from __future__ import annotations
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from solver.weekly.column_pool import enumerate_patterns
-from solver.weekly.pricing import TimedPricer
+from solver.weekly.patterns.column_pool import enumerate_patterns
+from solver.weekly.patterns.pricing import TimedPricer
 from solver.weekly.timed import Supply, TimedPiece, TimedProblem
 
 

@@ -18,7 +18,7 @@ from werkzeug.exceptions import HTTPException, MethodNotAllowed
 from werkzeug.routing import RequestRedirect
 
 from service.app import create_app
-from service.problems import CONTENT_TYPE
+from service.http.problems import CONTENT_TYPE
 from service.state import Config
 
 OURS = {

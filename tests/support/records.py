@@ -19,12 +19,12 @@ from solver.plan import CutPlan
 from solver.weekly.plan import WeekPlan
 from solver.weekly.week import Week
 from tests.support.weeks import planned, week
-from tests.unit.test_schemas import EVERYTHING, job_of
+from tests.unit.wire.test_schemas import EVERYTHING, job_of
 from workers.codec import FORMAT, pack
 from workers.orders.company import Company
 from workers.orders.drafts import Draft
 from workers.orders.particulars import Handover
-from workers.week_record import Run, failed_run
+from workers.weeks.record import Run, failed_run
 
 FOLDER = Path(__file__).parents[1] / "data" / "records"
 KINDS = {"job": Job, "plan": CutPlan, "week": Week, "week-plan": WeekPlan, "run": Run, "draft": Draft,

@@ -16,9 +16,9 @@ from service.state import Config
 from tests.support.contract import HeldClient
 from workers.connection import URL_VARIABLE, patient
 from workers.local_redis import LocalRedis
+from workers.plans.record import Record
+from workers.plans.store import Store
 from workers.process import spawn
-from workers.record import Record
-from workers.store import Store
 
 PATIENCE = 60
 """Seconds after which a test stops waiting for what should have happened long ago."""

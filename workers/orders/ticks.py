@@ -18,7 +18,7 @@ from redis import Redis
 
 from workers.codec import Unreadable, reading
 from workers.connection import PREFIX
-from workers.store import PLAN
+from workers.plans.store import PLAN
 
 log = logging.getLogger(__name__)
 MARK = """

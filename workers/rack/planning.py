@@ -18,9 +18,9 @@ from solver.lengths import say
 from solver.materials import Material, Offcut
 from solver.plan import CutPlan
 from workers.codec import Unreadable
+from workers.plans.record import Failure, Record, State
+from workers.plans.store import PLAN, Store
 from workers.rack.store import Entry, Holding, Rack, Taken
-from workers.record import Failure, Record, State
-from workers.store import PLAN, Store
 
 log = logging.getLogger(__name__)
 TRIES = 8

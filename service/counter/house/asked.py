@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from service.counter.catalogue.picking import behind
 from service.counter.form import place_of
 from service.counter.house.entries import EDGES, GOODS, HOUSE, OPENINGS, PANELS, POINTS
 from service.counter.house.form import HouseForm, Row, path_of, row_at
 from service.counter.house.words import NOUNS, field_words, in_words, label_of, where_is
 from service.counter.labels import place_in_words
-from service.counter.picking import behind
 from service.counter.request import Fault, Json, Request, material_of, offcuts_of
-from service.problems import FieldError
+from service.http.problems import FieldError
 from solver.takeoff.measured import OpeningKind
 
 

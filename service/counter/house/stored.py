@@ -17,7 +17,7 @@ from service.counter.house.form import UNUSED, HouseForm, Row
 from service.counter.merging import free_name
 from service.counter.request import Json, Request
 from service.counter.stored import material_row
-from service.wire.material import MaterialSchema, material_of
+from service.wire.materials.material import MaterialSchema, material_of
 from service.wire.numbers import in_units
 from solver.lengths import Unit
 

@@ -16,7 +16,7 @@ from service.counter.house.entries import HOUSE
 from service.counter.house.form import HouseForm
 from service.counter.house.stored import Measured
 from service.counter.request import Fault, Json, Refused, Request, stock_faults
-from service.problems import FieldError, Problem
+from service.http.problems import FieldError, Problem
 from service.racks import with_rack
 from service.wire import limits, read_job
 from service.wire.numbers import in_units

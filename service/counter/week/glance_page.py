@@ -16,7 +16,7 @@ from service.counter.request import Json
 from service.counter.week.shared import at_week, believed, day_typed, seen, told
 from service.drawing.svg import svg
 from service.drawing.week_flow import flows_of
-from service.problems import Problem
+from service.http.problems import Problem
 from service.views.facts import called
 from service.wire.numbers import money
 from solver.lengths import say
@@ -25,7 +25,7 @@ from solver.weekly.accounting import job_costs, whole_left
 from solver.weekly.moment import moment_of
 from solver.weekly.plan import DayPlan, DeliveryOrder, WeekPlan
 from solver.weekly.week import DatedJob, Delivery, Week
-from workers.week_record import KeptWeek, Outcome, Run, WeekKey
+from workers.weeks.record import KeptWeek, Outcome, Run, WeekKey
 
 DONE = {
     "kept": "Kept.", "put": "The job is in the week.", "moved": "The job is moved.", "cancelled": "The job is out.",

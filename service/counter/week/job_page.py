@@ -10,7 +10,7 @@ from flask import request
 from werkzeug.wrappers import Response as AnyResponse
 
 from service import plans, week_changes, weeks
-from service.counter import picking
+from service.counter.catalogue import picking
 from service.counter.changes import LIST_CHANGES, changed
 from service.counter.form import ListForm, read_form
 from service.counter.list_page import reckoned, said
@@ -19,14 +19,14 @@ from service.counter.pasted import Pasted, beyond_list, list_faults, read_list
 from service.counter.request import Fault
 from service.counter.stored import Stored, material_row, opened
 from service.counter.week.shared import NOWHERE, at_week, believed, day_typed, day_words, days_of, seen, told
-from service.problems import Problem, not_found
+from service.http.problems import Problem, not_found
 from service.wire import limits
 from service.wire.required import render_required, render_wall
 from service.wire.week import WeekJobSchema, dated_job_of, loaded
 from solver.job import Job
 from solver.materials import Material
 from solver.weekly.week import DatedJob, Week
-from workers.week_record import KeptWeek, WeekKey
+from workers.weeks.record import KeptWeek, WeekKey
 
 _ITEM = re.compile(r"#/required/([0-9]+)")
 _UNNAMED = re.compile(r"[\x00-\x1f\x7f/]+")

@@ -13,12 +13,12 @@ from werkzeug.wrappers import Response as AnyResponse
 from service import week_changes, weeks
 from service.counter.pages import blueprint, page_of
 from service.counter.week.shared import NOWHERE, at_week, day_words, told
-from service.problems import Problem, not_found
+from service.http.problems import Problem, not_found
 from service.views.facts import called
 from solver.lengths import say
 from solver.weekly.plan import DayPlan
 from solver.weekly.week import Report, Week
-from workers.week_record import KeptWeek, WeekKey
+from workers.weeks.record import KeptWeek, WeekKey
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,14 +11,14 @@ from flask import request
 from werkzeug.wrappers import Response as AnyResponse
 
 from service import week_changes, weeks
-from service.counter import picking
+from service.counter.catalogue import picking
 from service.counter.changes import STOCK_CHANGES, changed
 from service.counter.form import MaterialRow, StockForm, stock_fields, texts
 from service.counter.pages import blueprint, page_of
 from service.counter.request import Fault, Request, fault_of, material_of, stock_faults
 from service.counter.stored import Stored, besides, opened
 from service.counter.week.shared import NOWHERE, at_week, believed, day_words, days_of
-from service.problems import Problem
+from service.http.problems import Problem
 from service.week_racks import back_on_rack
 from service.wire.typed import asked, typed
 from service.wire.week import WeekLimitsSchema, render_week
@@ -26,7 +26,7 @@ from solver.job import Job
 from solver.lengths import Unit
 from solver.weekly.week import Week, WeekLimits
 from workers.codec import Unreadable
-from workers.week_record import KeptWeek, WeekKey
+from workers.weeks.record import KeptWeek, WeekKey
 
 LIMITS = WeekLimitsSchema().fields
 _NIGHT_BEFORE = timedelta(days=3)

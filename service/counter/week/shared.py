@@ -11,10 +11,10 @@ from werkzeug.wrappers import Response as AnyResponse
 
 from service import weeks
 from service.counter.labels import in_page_words
-from service.problems import Problem
+from service.http.problems import Problem
 from service.wire.fields import date_of
 from solver.weekly.week import DAYS, Week
-from workers.week_record import WeekKey
+from workers.weeks.record import WeekKey
 
 Faults = Mapping[str, str]
 NOWHERE = "main"

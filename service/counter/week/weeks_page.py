@@ -7,10 +7,11 @@ from datetime import date, timedelta
 from flask import redirect, request, url_for
 from werkzeug.wrappers import Response as AnyResponse
 
-from service import access, weeks
+from service import weeks
 from service.counter.pages import blueprint, page_of
 from service.counter.week.shared import Faults, day_words
-from service.problems import Problem
+from service.http import access
+from service.http.problems import Problem
 from service.wire.fields import date_of
 from solver.weekly.week import DAYS
 

@@ -7,9 +7,9 @@ from operator import attrgetter
 from service.drawing.elevation import draw_house_pole
 from service.drawing.svg import svg
 from service.wire.base import AnsweredSchema
-from service.wire.cutting import SAID
 from service.wire.fields import Many, Words
 from service.wire.numbers import UNITS, Count, LengthField, SaidLength
+from service.wire.plans.cutting import SAID
 
 _LEVEL = "How far above the house's level line; negative below it."
 

@@ -10,17 +10,17 @@ from typing import Any
 
 from service.drawing.elevation import draw_elevation, draw_story_pole
 from service.drawing.svg import svg
-from service.strict_json import plain
+from service.http.strict_json import plain
 from service.wire import limits
 from service.wire.base import AnsweredSchema, told
-from service.wire.cut_plan import CutPlanSchema
-from service.wire.cutting import SAID
 from service.wire.fields import Choice, Flag, Id, Json, Many, One, Words
 from service.wire.job import JobSchema, LimitsSchema, RackField
-from service.wire.material import OffcutSchema
+from service.wire.materials.material import OffcutSchema
 from service.wire.numbers import UNITS, Count, LengthField, Number, SaidLength
 from service.wire.particulars import ParticularsSchema
-from service.wire.plan import NoticeSchema
+from service.wire.plans.cut_plan import CutPlanSchema
+from service.wire.plans.cutting import SAID
+from service.wire.plans.plan import NoticeSchema
 from service.wire.required import EDGE, KEEPS
 from service.wire.takeoffs.measured import FINISH
 from service.wire.takeoffs.story_pole import HousePoleSchema

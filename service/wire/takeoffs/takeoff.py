@@ -11,12 +11,12 @@ from typing import Any
 
 from marshmallow import ValidationError
 
-from service.problems import MOST_ERRORS, FieldError, Problem
+from service.http.problems import MOST_ERRORS, FieldError, Problem
 from service.wire import limits
 from service.wire.base import WireSchema, field_errors
 from service.wire.fields import Choice, Flag, Id, Many, One, Text
 from service.wire.job import UNITS_ABOUT, LimitsSchema, RackField, units_of
-from service.wire.material import MaterialSchema, OffcutSchema, material_of
+from service.wire.materials.material import MaterialSchema, OffcutSchema, material_of
 from service.wire.numbers import ALLOWANCE, FOOT, PLACE, Amount, Count, LengthField, in_units, plain, ticks
 from service.wire.particulars import ParticularsSchema
 from service.wire.takeoffs.measured import (

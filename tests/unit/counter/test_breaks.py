@@ -6,7 +6,7 @@ from decimal import Decimal
 
 import pytest
 
-from service.wire.breaks import breaks_of, typed_breaks
+from service.wire.materials.breaks import breaks_of, typed_breaks
 from solver.materials import PriceBreak
 
 

@@ -10,7 +10,6 @@ from typing import Any
 
 import pytest
 
-from service.counter.again import other_job
 from service.counter.changes import changed
 from service.counter.house.asked import take_off_request
 from service.counter.house.changes import HOUSE_CHANGES
@@ -20,6 +19,7 @@ from service.counter.house.shown import shown_of
 from service.counter.house.stored import opened
 from service.counter.house.surveyed import job_of_house, surveyed
 from service.counter.house.words import LABELS, label_of, options_of
+from service.counter.plan.again import other_job
 from service.counter.request import Refused
 from service.remade import restocked
 from service.wire.takeoffs.takeoff import read_take_off

@@ -9,13 +9,13 @@ from time import monotonic
 
 import pytest
 
-from service.counter.promise import promise
+from service.counter.plan.promise import promise
 from solver import plan_job
 from solver.job import Job
 from tests.scenario import PANEL, PANEL_12_6, shed, with_limited_stock, with_panel
 from workers.orders.company import Company
 from workers.orders.particulars import Particulars
-from workers.record import Record, State
+from workers.plans.record import Record, State
 
 MONDAY, FRIDAY = datetime(2026, 11, 30, 12, tzinfo=UTC), date(2026, 12, 4)
 COUNTED = with_panel(stock=(replace(PANEL_12_6, available=20),))

@@ -11,11 +11,11 @@ import pytest
 from service.counter.form import ListForm
 from service.counter.labels import FIELDS, in_page_words
 from service.counter.request import Request, fault_of
-from service.problems import FieldError, Problem
+from service.http.problems import FieldError, Problem
 from service.wire import read_job
 from service.wire.codes import ERRORS
 from service.wire.job import JobSchema
-from service.wire.material import MaterialSchema, OffcutSchema, StockSchema
+from service.wire.materials.material import MaterialSchema, OffcutSchema, StockSchema
 from service.wire.required import CutOutSchema, KeepClearSchema, RequiredSchema
 from tests.integration.test_bad_requests import FOLDER, body_of
 

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from service.spreadsheets import sheets_of
 from service.spreadsheets.rows import column
 from service.spreadsheets.writing import csv_of, workbook_of
-from service.wire.catalogue import read_material, same
-from service.wire.price_list import COLUMNS, HEADINGS, PriceListFaults, read_price_list, table_of
+from service.wire.materials.catalogue import read_material, same
+from service.wire.materials.price_list import COLUMNS, HEADINGS, PriceListFaults, read_price_list, table_of
 from solver.categories import Category
 from tests.support.files import workbook
 from workers.orders.catalogue import Entry

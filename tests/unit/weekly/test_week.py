@@ -13,9 +13,9 @@ import pytest
 from solver.errors import Unplannable
 from solver.materials import FactoryEnd, Offcut, PriceBreak
 from solver.required import End, Meets, Required
-from solver.weekly import column_pool
-from solver.weekly.generation import RestrictedMaster
 from solver.weekly.moment import Moment
+from solver.weekly.patterns import column_pool
+from solver.weekly.patterns.generation import RestrictedMaster
 from solver.weekly.plan import WeekPlan
 from solver.weekly.week import DatedJob, Delivery, Done, Kept, Report, Sticks, Week
 from tests.scenario import PANEL, inches

@@ -1,0 +1,103 @@
+"""How often one may ask: every request counts against a limit of its kind, each client and each kind by itself.
+
+Where clients are not told apart by keys, their addresses do. What is left is said with each answer
+(draft-ietf-httpapi-ratelimit-headers, 10); health is looked at as often as one likes.
+"""
+
+from __future__ import annotations
+
+import time
+from math import ceil
+from typing import cast
+
+from flask import Flask, Response, current_app, g, request
+from flask_limiter import Limiter, RequestLimit
+
+from service.http import access
+from service.http.problems import Problem
+from service.state import service
+from workers.connection import PREFIX
+
+HEADERS = ("RateLimit", "RateLimit-Policy")
+UNLIMITED = frozenset(
+    {
+        "health.live", "health.ready", "openapi.document", "problems.explain", "counter.static", "static",
+        "documentation.start", "documentation.page", "documentation.static",
+    }
+)  # fmt: skip
+"""Endpoints that count against no limit: health, and what is always the same and there without a store."""
+_KINDS = {
+    "cut_plans.ask": "plans", "cut_plan_batches.ask": "plans", "alternatives.ask": "plans",
+    "takeoffs.take": "plans", "continuations.go": "plans", "weeks.plan": "plans",
+    "plan_checks.check_plan": "checks", "cut_lists.read": "readings of lists", "price_list.take_in": "price lists",
+    "take_off_sheets.page": "sheets", "take_off_sheets.file": "sheets", "counter.sign_in": "sign-ins",
+    "counter.press": "forms", "counter.draw": "forms", "counter.again": "forms",
+}  # fmt: skip
+"""What costs most, counted by itself."""
+_READS, _CHANGES = "reads", "changes"
+_READS_EACH = 10
+"""So many reads are allowed for each request of another kind: whoever waits for a plan looks again and again."""
+_WINDOW = 60
+_LIMITER = "lapstock.limiter"
+
+
+def install(app: Flask) -> None:
+    """Count every request of this app, once it is known whose it is."""
+    limiter = Limiter(
+        key_func=_whose,
+        application_limits=[lambda: f"{_allowed()} per {_WINDOW} seconds"],
+        storage_uri="redis://",
+        storage_options={"connection_pool": app.extensions["lapstock"].store.redis.connection_pool},
+        strategy="sliding-window-counter",
+        key_prefix=f"{PREFIX}rate",
+        on_breach=_refuse,
+        app=app,
+    )
+    app.extensions[_LIMITER] = limiter
+    limiter.request_filter(lambda: request.endpoint in UNLIMITED)
+
+    def say(response: Response) -> Response:
+        if (limit := limiter.current_limit) and "client" in g:
+            for name, value in zip(HEADERS, _said(limit), strict=True):
+                response.headers[name] = value
+        return response
+
+    app.after_request(say)
+
+
+def count_more(requests: int) -> None:
+    """Count so many more requests than this one, for what it asks. Raises ``Problem`` where they are too many."""
+    limit = cast("Limiter", current_app.extensions[_LIMITER]).current_limit
+    if limit and requests and not limit.limiter.hit(limit.limit, *limit.request_args, cost=requests):
+        _refuse(limit)
+
+
+def _kind() -> str:
+    if request.method in ("GET", "HEAD", "OPTIONS"):
+        return _READS
+    return _KINDS.get(request.endpoint or "", _CHANGES)
+
+
+def _allowed() -> int:
+    return service().config.rate * (_READS_EACH if _kind() == _READS else 1)
+
+
+def _whose() -> str:
+    client = access.client()
+    address = (request.remote_addr or "") if client == access.ANYBODY else ""
+    return f"{_kind()}:{client}:{address}"
+
+
+def _refuse(limit: RequestLimit) -> None:
+    detail = f"A client may ask for {_allowed()} {_kind()} a minute."
+    raise Problem("too-many", detail, headers={"Retry-After": str(_seconds_left(limit))})
+
+
+def _said(limit: RequestLimit) -> tuple[str, str]:
+    """Return what is left of the limit and for how long, and the limit itself."""
+    name = _kind().replace(" ", "-")
+    return f'"{name}";r={limit.remaining};t={_seconds_left(limit)}', f'"{name}";q={_allowed()};w={_WINDOW}'
+
+
+def _seconds_left(limit: RequestLimit) -> int:
+    return min(_WINDOW, max(1, ceil(limit.reset_at - time.time())))

@@ -1,0 +1,214 @@
+"""Materials of the catalogue on the wire: what a plan may copy, with the dates from which prices hold."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import date
+from typing import Any
+
+from marshmallow import ValidationError, validates_schema
+
+from service.http.problems import FieldError, refused
+from service.wire import limits
+from service.wire.base import AnsweredSchema, WireSchema, field_errors, put, refuse, told
+from service.wire.fields import Choice, DateField, Fault, FileField, Flag, Id, Json, Many, Text, Words, date_of
+from service.wire.job import UNITS_ABOUT, units_of
+from service.wire.materials.material import MaterialSchema, NamedSchema, SettingsSchema, StockSchema, pricing_faults
+from service.wire.numbers import Count, in_units, plain, ticks
+from solver.lengths import Unit
+from workers.orders.catalogue import Entry
+
+NAMED_BY_STORE = ("id", "version")
+"""What the address and the store say of a material: where a body says them too, it was got from there."""
+
+
+class DatedStockSchema(StockSchema):
+    """One length in which a material is sold, as it is from a date on."""
+
+    as_given = True
+
+    since = DateField(
+        "The day from which this holds, in place of what held before under the same `id`; null is from the beginning.",
+        data_key="from", allow_none=True, default=None, sparse=True,
+    )  # fmt: skip
+
+
+class CatalogueMaterialSchema(SettingsSchema, NamedSchema):
+    """A material of the catalogue; settings left out take the defaults of its category."""
+
+    as_given = True
+
+    id = Id("Its name in the address; in a request it may be left out.", label="Material")
+    version = Count("Grows with every change; no two states of a material have the same. In a request it is not "
+                    "looked at.", 1)  # fmt: skip
+    units = Choice(UNITS_ABOUT, Unit, required=True)
+    also = Many("Other names by which lists and people call it.", Text(least=1), 0, limits.OTHER_NAMES, default=[],
+                label="Also called")  # fmt: skip
+    example = Flag(
+        "Whether its figures are examples without a source, to be replaced by one's own, as in the starter set.",
+        default=False,
+    )  # fmt: skip
+    source = Text("Where its figures come from.", most=limits.NOTE, default="")
+    stock = Many(
+        "The lengths in which it is sold, each once for every date from which something of it changes.",
+        DatedStockSchema, 1, limits.PRICE_ROWS, what="stock lengths", required=True,
+    )  # fmt: skip
+
+    @validates_schema(skip_on_field_errors=False, pass_original=True)
+    def _in_time(self, data: Mapping[str, Any], original: Mapping[str, Any], **_: object) -> None:
+        errors: dict[Any, Any] = {}
+        given = original.get("stock")
+        rows = given[: limits.PRICE_ROWS] if isinstance(given, list) else []
+        loaded = data.get("stock", ())
+        lengths = _other_lengths(loaded) if len(loaded) == len(rows) and all("length" in row for row in loaded) else ()
+        for index, name, fault in (*_twice(rows), *_unpriced(rows), *lengths):
+            put(errors, ("stock", index, name), fault)
+        refuse(errors)
+
+
+def _keys(rows: Sequence[Any]) -> Iterator[tuple[int, str, date]]:
+    """Yield place, id and first day of each row that has them; its schema refuses the others."""
+    for index, row in enumerate(rows):
+        if isinstance(row, Mapping) and isinstance(row.get("id"), str):
+            since = date.min if row.get("from") is None else date_of(row["from"])
+            if since:
+                yield index, row["id"], since
+
+
+def _twice(rows: Sequence[Any]) -> Iterator[tuple[int, str, Fault]]:
+    seen: dict[tuple[str, date], int] = {}
+    for index, id_, since in _keys(rows):
+        before = seen.setdefault((id_, since), index)
+        if before != index:
+            yield index, "id", Fault("comes twice for the same date", "id_twice")
+
+
+def _unpriced(rows: Sequence[Any]) -> Iterator[tuple[int, str, Fault]]:
+    """Yield each row without a price that holds on some day together with rows that have one."""
+    keys, told_of = [*_keys(rows)], set()
+    for day in sorted({since for _, _, since in keys}):
+        holding = _holding(keys, day)
+        for place, words in pricing_faults([rows[index] for index in holding]):
+            if holding[place] not in told_of:
+                told_of.add(holding[place])
+                yield holding[place], "price", Fault(words, "needs_another")
+
+
+def _other_lengths(rows: Sequence[Mapping[str, Any]]) -> Iterator[tuple[int, str, Fault]]:
+    first: dict[str, int] = {}
+    for index, row in enumerate(rows):
+        before = first.setdefault(row["id"], index)
+        if ticks(row["length"]) != ticks(rows[before]["length"]):
+            yield index, "length", Fault("is another length than the same id has elsewhere", "other_length")
+
+
+def _holding(keys: Iterable[tuple[int, str, date]], day: date) -> list[int]:
+    """Return the places of the rows that hold on a day, in the order in which their ids come."""
+    latest: dict[str, tuple[date, int]] = {}
+    for index, id_, since in keys:
+        if since <= day and since >= latest.get(id_, (date.min, 0))[0]:
+            latest[id_] = (since, index)
+    return [index for _, index in latest.values()]
+
+
+def in_force(rows: Sequence[Json], day: date) -> list[Json]:
+    """Return of the stock of a material the rows that hold on a day."""
+    return [rows[index] for index in _holding(_keys(rows), day)]
+
+
+class PriceListSchema(WireSchema):
+    """A price list as a file."""
+
+    file = FileField(
+        "CSV, TSV, XLSX or ODS, told apart by what is in it, in the form in which `/v1/price-list.csv` gives it: a row "
+        "for each stock length of a material and each date `from` which it holds, under headings, of which those of "
+        "material and length must be there.",
+        required=True,
+    )  # fmt: skip
+
+
+class TakenInSchema(AnsweredSchema):
+    """What a price list did, by ids."""
+
+    new = Many("Materials that are new in the catalogue.", Id())
+    changed = Many("Materials that are others than before.", Id())
+    unchanged = Many("Materials that are as they were.", Id())
+
+
+class CataloguePageSchema(WireSchema):
+    """A page of the catalogue, by the order of ids."""
+
+    materials = Many("The materials of this page.", CatalogueMaterialSchema)
+    next = Words("What to send as `cursor` for the next page; null on the last.", allow_none=True)
+
+
+_SCHEMA, _STOCK = CatalogueMaterialSchema(), DatedStockSchema()
+_OF_A_REQUEST = MaterialSchema().fields
+
+
+def read_material(id_: str, body: Mapping[str, Any]) -> Json:
+    """Return what a body says of a material, as it is kept. Raises ``Problem`` naming every fault at once."""
+    other = [FieldError("#/id", "is not the one of the address", "wrong_form")] if body.get("id", id_) != id_ else []
+    try:
+        loaded = _loaded(body)
+    except ValidationError as error:
+        raise refused([*other, *field_errors(error.messages)]) from None
+    if other:
+        raise refused(other)
+    return told(_SCHEMA, loaded, loaded["units"])
+
+
+def _loaded(body: Mapping[str, Any]) -> Json:
+    with in_units(units_of(body)):
+        data = _SCHEMA.load(body)
+    said = {name: value for name, value in _said(_SCHEMA, data).items() if name not in NAMED_BY_STORE}
+    return {**said, "stock": [_said(_STOCK, row) for row in data["stock"]]}
+
+
+def _said(schema: WireSchema, data: Mapping[str, Any]) -> Json:
+    """Return what was loaded but for what it would be anyway."""
+    usual = {name: field.metadata["default"] for name, field in schema.fields.items() if "default" in field.metadata}
+    return {name: value for name, value in plain(data).items() if name not in usual or value != usual[name]}
+
+
+def same(one: Json, other: Json) -> bool:
+    """Whether two bodies, as they are kept, say the same, however they write lengths and prices."""
+    return _loaded(one) == _loaded(other)
+
+
+def longest_stock(entry: Entry) -> int:
+    """Return the longest length, in ticks, in which a material is sold or ever was as far as it is known."""
+    return max((row["length"] for row in _loaded(entry.body)["stock"]), default=0)
+
+
+def render_entry(entry: Entry) -> Json:
+    """Return the resource of a material."""
+    return {"id": entry.id, "version": entry.version, **entry.body}
+
+
+def for_request(entry: Entry, day: date, units: Unit) -> Json:
+    """Return a material as a request says it, with the stock that holds on a day and lengths in ``units``.
+
+    Where nothing is sold on that day, ``stock`` is empty.
+    """
+    body = entry.body
+    if body["units"] != units:
+        body = told(_SCHEMA, _loaded(body), units)
+    stock = [{name: value for name, value in row.items() if name != "from"} for row in in_force(body["stock"], day)]
+    said = {name: value for name, value in body.items() if name in _OF_A_REQUEST}
+    return {"id": entry.id, **said, "stock": stock, "catalogue": {"id": entry.id, "version": entry.version}}
+
+
+def read_price_file(body: Mapping[str, Any]) -> bytes:
+    """Return the file that a body holds. Raises ``Problem``."""
+    try:
+        file: bytes = PriceListSchema().load(body)["file"]
+    except ValidationError as error:
+        raise refused(field_errors(error.messages)) from None
+    return file
+
+
+def render_taken_in(taken: object) -> Json:
+    """Return what a price list did."""
+    answer: Json = TakenInSchema().dump(taken)
+    return answer

@@ -1,0 +1,241 @@
+"""A posted plan to be checked: the request, the plan it reads, and what is answered."""
+
+from __future__ import annotations
+
+from collections.abc import Container, Mapping, Sequence
+from dataclasses import replace
+from decimal import Decimal
+from typing import Any
+
+from service.wire.base import WireSchema
+from service.wire.codes import FAULTS
+from service.wire.fields import Code, Flag, Many, One, Words
+from service.wire.job import JobSchema
+from service.wire.numbers import Number, plain, ticks
+from service.wire.plans.plan import ResultSchema
+from solver.demand import cost_step
+from solver.job import Job, Notice
+from solver.materials import FactoryEnd, Material
+from solver.order import cost_of, new_sticks, order_lines, price_at
+from solver.plan import (
+    Bill,
+    Cut,
+    CutPlan,
+    LeftOver,
+    MaterialPlan,
+    NotCut,
+    OrderLine,
+    PatternUse,
+    PieceCutOut,
+    PlacedPiece,
+    Run,
+    RunPiece,
+    StickUse,
+    StoppedBy,
+    lap_cost_of,
+)
+from solver.proof import Basis, EndValues, PieceValue, Proof, RunValues, StickValue
+from solver.required import Required
+from solver.walls.appearance import looks_of
+
+Loaded = Mapping[str, Any]
+
+
+def plan_of(job: Job, data: Loaded) -> CutPlan:
+    """Return the plan. Raises ``LookupError`` where it speaks of items or materials that the job has not."""
+    materials = {material.id: material for material in job.materials}
+    ended = {name: data[name] for name in ("stopped_by",) if name in data}
+    short = {job.required[entry["item"]].material for entry in data.get("not_cut", ())}
+    parts = tuple(_part(job, materials[entry["material"]], ended | entry, short) for entry in data["materials"])
+    order = tuple(line for part in parts for line in order_lines(materials[part.material], part))
+    given = data.get("order")
+    if given is not None:
+        amounts = {(line.material, line.stock): line.amount for line in order}
+        order = tuple(_line(materials[entry["material"]], entry, amounts, given) for entry in given)
+    not_cut = tuple(_not_cut(job, entry) for entry in data.get("not_cut", ()))
+    warnings = tuple(_notice(entry) for entry in data.get("warnings", ()))
+    return CutPlan(parts, not_cut, order, warnings, (), _bill(job, order, data.get("bill") or {}))
+
+
+def _bill(job: Job, order: Sequence[OrderLine], data: Loaded) -> Bill | None:
+    """Return what an order comes to under the job's minimum, and what it is said that no order comes to less than."""
+    if job.minimum_order is None:
+        return None
+    goods = sum((line.amount for line in order if line.amount is not None), Decimal(0))
+    fixed = sum((line.fixed_cost for line in order), Decimal(0))
+    return Bill(goods, fixed, job.minimum_order.addition(goods), data.get("bound", Decimal(0)))
+
+
+def _part(job: Job, material: Material, data: Loaded, short: Container[str]) -> MaterialPlan:
+    """Return a material's plan; with pieces uncut (``short``) and a bound of 0, that fewer can't be is not claimed."""
+    patterns = tuple(_pattern(job, entry) for entry in data["patterns"])
+    step = cost_step(material)
+    cost = (
+        _in_steps(data["cost"], job, material, step)
+        if "cost" in data
+        else cost_of(material, new_sticks(patterns), step)
+    )
+    bound = _in_steps(data["bound"], job, material, step) if "bound" in data else 0
+    part = MaterialPlan(
+        material=material.id,
+        settings=material.settings,
+        priced=material.priced,
+        cost_step=step,
+        cost=cost,
+        bound=bound,
+        least_uncut=material.id not in short or "bound" not in data or bound > 0 or cost == 0,
+        proof=_proof(data.get("proof", {"kind": "search", "text": "nothing is claimed"})),
+        stopped_by=data.get("stopped_by", StoppedBy.of(proven=cost == bound, exhausted=False, cancelled=False)),
+        patterns=patterns,
+        runs=tuple(_run(job, entry) for entry in data.get("runs", ())),
+    )
+    return replace(part, lap_cost=lap_cost_of(part.settings, part.runs), looks=looks_of(job, part))
+
+
+def _in_steps(figure: Decimal, job: Job, material: Material, step: Decimal) -> int:
+    return round(figure / step) if material.priced else round(figure * job.units.ticks)
+
+
+def _proof(data: Loaded) -> Proof:
+    values = tuple(PieceValue(**plain(entry)) for entry in data.get("values", ()))
+    further = tuple(map(tuple, data.get("further", ())))
+    basis = data.get("basis", Basis.SEARCHED)
+    return Proof(
+        kind=data["kind"],
+        scale=data.get("scale", 1),
+        values=values,
+        text=data.get("text", ""),
+        basis=basis,
+        further=further,
+        grid=ticks(data["grid"]) if data.get("grid") is not None else None,
+        runs=tuple(map(_run_values, data.get("runs", ()))),
+    )
+
+
+def _run_values(data: Loaded) -> RunValues:
+    ends = (
+        EndValues(
+            entry["side"],
+            tuple(entry.get("stock", ())),
+            tuple(entry.get("offcuts", ())),
+            tuple((cells, worth) for cells, worth in entry["worth"]),
+        )
+        for entry in data["ends"]
+    )
+    sticks = (StickValue(entry.get("stock"), entry.get("offcut"), entry["value"]) for entry in data["sticks"])
+    return RunValues(tuple(ends), tuple(sticks))
+
+
+def _pattern(job: Job, data: Loaded) -> PatternUse:
+    source = data["source"]
+    return PatternUse(
+        stock=source["stock"],
+        stock_length=ticks(source["stock_length"]),
+        factory_end=source.get("factory_end", FactoryEnd.BOTH if source["stock"] is not None else FactoryEnd.NONE),
+        cuts=tuple(Cut(**plain(cut)) for cut in data["cuts"]),
+        left_over=LeftOver(**plain(data["left_over"])),
+        sticks=tuple(_stick(job, stick) for stick in data["sticks"]),
+    )
+
+
+def _stick(job: Job, data: Loaded) -> StickUse:
+    pieces = tuple(
+        PlacedPiece(
+            piece["item"], piece.get("mark", job.required[piece["item"]].mark), piece.get("course"), piece["piece"]
+        )
+        for piece in data["pieces"]
+    )
+    return StickUse(data["stick"], data.get("offcut_id"), pieces)
+
+
+def _run(job: Job, data: Loaded) -> Run:
+    item = job.required[data["item"]]
+    laps = tuple(ticks(place) for place in data["laps_at"])
+    sides = data["on_top"] * len(laps) if len(data["on_top"]) == 1 else data["on_top"]
+    pieces = tuple(RunPiece(**plain(piece)) for piece in data["pieces"])
+    return Run(
+        item=data["item"],
+        mark=item.mark,
+        wall=item.wall,
+        course=data.get("course"),
+        lap=ticks(data["lap"]),
+        end_gap=ticks(data["end_gap"]),
+        starts_at=ticks(data["starts_at"]),
+        pieces=pieces,
+        laps_at=laps,
+        on_top=sides,
+        cut_outs=_cut_outs(item, data),
+    )
+
+
+def _cut_outs(item: Required, data: Loaded) -> tuple[PieceCutOut, ...]:
+    return tuple(
+        PieceCutOut(
+            entry["piece"], ticks(entry["from_left"]), ticks(entry["from_right"]), item.cut_outs[entry["cut_out"]]
+        )
+        for entry in data.get("cut_outs", ())
+    )
+
+
+def _not_cut(job: Job, data: Loaded) -> NotCut:
+    return NotCut(data["item"], job.required[data["item"]].mark, data["quantity"], data["code"], data.get("detail", ""))
+
+
+def _line(
+    material: Material, data: Loaded, amounts: Mapping[tuple[str, str], Decimal | None], order: Sequence[Loaded]
+) -> OrderLine:
+    row = next((row for row in material.stock if row.id == data["stock"]), None)
+    if row is None:
+        raise LookupError(f"the order speaks of {data['stock']}, which {material.id} has not")
+    counts = (data["sticks"], data["spares"], data["cartons"], data["loose"])
+    amount = data.get("amount", amounts.get((material.id, row.id)))
+    every = sum(entry["sticks"] + entry["spares"] for entry in order if entry["material"] == material.id)
+    price = price_at(row, data["sticks"] + data["spares"], every)
+    return OrderLine(material.id, row.id, row.length, row.code, *counts, price, amount, row.fixed_cost)
+
+
+def _notice(data: Loaded) -> Notice:
+    return Notice(**{"detail": "", **plain(data)})
+
+
+_POINTER = "Which part of the body, as a JSON pointer."
+
+
+class PlanCheckSchema(WireSchema):
+    """A request for a cut plan, and a plan for it."""
+
+    request = One("The request.", JobSchema, required=True)
+    plan = One(
+        "The plan, in the shape of a result. Less than a result may be sent: what is stated is checked, what is left "
+        "out is worked out.",
+        ResultSchema, required=True,
+    )  # fmt: skip
+
+
+class FaultSchema(WireSchema):
+    """One thing that is wrong with a plan."""
+
+    code = Code("What it is.", FAULTS)
+    pointer = Words(_POINTER)
+    detail = Words("What was needed and what was found.")
+
+
+class VerifiedSchema(WireSchema):
+    """A part of a plan that was, or was not, verified."""
+
+    pointer = Words(_POINTER)
+    detail = Words("What of it, and how.")
+
+
+class CheckedSchema(WireSchema):
+    """What the checker finds of a plan."""
+
+    right = Flag(
+        "True where everything was verified, false where anything is wrong, null where nothing was found wrong but not "
+        "everything could be verified.",
+        allow_none=True,
+    )
+    faults = Many("Everything that is wrong.", FaultSchema)
+    verified = Many("What was verified.", VerifiedSchema)
+    unverified = Many("What could not be verified.", VerifiedSchema)
+    waste_percent = Number("What its sticks waste, as in a result.")

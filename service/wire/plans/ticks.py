@@ -1,0 +1,99 @@
+"""The pieces of a plan on the wire, how far each is, and the ticks of whoever cuts and hangs them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from operator import attrgetter
+from typing import Any
+
+from marshmallow import ValidationError
+
+from service.http.problems import refused
+from service.views.pieces import Piece
+from service.wire import limits
+from service.wire.base import WireSchema, field_errors
+from service.wire.fields import Choice, Fault, Id, Json, Many, Moment, Words
+from service.wire.numbers import Count, LengthField, SaidLength
+from service.wire.plans.cutting import answering
+from solver.job import Job
+from workers.orders.ticks import UNTOUCHED, Change, PieceState, Tick
+
+STATES = (
+    "`to_cut`, nobody ticked it; `cut`; `hung`, it is where it goes; `miscut`, it is spoiled and has to be cut again."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Ticked:
+    """A piece with how far it is."""
+
+    piece: Piece
+    tick: Tick
+
+
+class TickedSchema(WireSchema):
+    """A piece of a plan, and how far it is."""
+
+    piece = Id("Its name in addresses: its stick, and which cut of it.", of=attrgetter("piece.id"))
+    name = Words("What it is called on the sheets.", of=attrgetter("piece.name"))
+    material = Words("Its material.", of=attrgetter("piece.material"))
+    length = LengthField("Its cut length.", of=attrgetter("piece.length"))
+    text = SaidLength("That length as a person says it.", of=attrgetter("piece.length"))
+    stick = Words("The stick that it is cut from.", of=attrgetter("piece.stick"))
+    where = Words("Where it goes, as far as that is known.", of=attrgetter("piece.where"))
+    state = Choice(STATES, PieceState, of=attrgetter("tick.state"))
+    at = Moment("Since when; null where nobody ticked it.", of=attrgetter("tick.at"), allow_none=True)
+    by = Words("Who ticked it, where that is known.", of=attrgetter("tick.by"))
+
+
+class TickedListSchema(WireSchema):
+    """A page of the pieces of a plan, and how far each is."""
+
+    count = Count("How many pieces the plan has.")
+    after = Count("How many of them come before this page.")
+    pieces = Many("The pieces of this page, stick by stick.", TickedSchema)
+
+
+class TickSchema(WireSchema):
+    """A piece that was ticked."""
+
+    piece = Id("Which piece.", required=True)
+    before = Choice(
+        f"What it was taken to be; where it is something else by now, nothing is changed. {STATES}", PieceState,
+        required=True,
+    )  # fmt: skip
+    state = Choice(STATES, PieceState, required=True)
+
+
+class TicksSchema(WireSchema):
+    """Ticks, in the order in which they were made."""
+
+    ticks = Many("The ticks.", TickSchema, 1, limits.TICKS, required=True)
+
+
+_TICKS, _TICKED = TicksSchema(), TickedListSchema()
+
+
+def read_ticks(body: Mapping[str, Any], known: Mapping[str, object]) -> tuple[Change, ...]:
+    """Return the ticks of a request. Raises ``Problem`` naming every fault at once, and every unknown piece."""
+    try:
+        loaded = _TICKS.load(body)["ticks"]
+    except ValidationError as error:
+        raise refused(field_errors(error.messages)) from None
+    unknown = {"piece": [Fault("no piece of this plan", "id_unknown")]}
+    strangers = {place: unknown for place, tick in enumerate(loaded) if tick["piece"] not in known}
+    if strangers:
+        raise refused(field_errors({"ticks": strangers}))
+    return tuple(Change(tick["piece"], tick["before"], tick["state"]) for tick in loaded)
+
+
+def render_ticked(
+    job: Job, pieces: Sequence[Piece], ticks: Mapping[str, Tick], after: int = 0, limit: int | None = None
+) -> Json:
+    """Return pieces of a plan with how far each is, ``limit`` of them from the one after ``after``."""
+    shown = pieces[after : None if limit is None else after + limit]
+    page = [Ticked(piece, ticks.get(piece.id, UNTOUCHED)) for piece in shown]
+    with answering(job):
+        answer: Json = _TICKED.dump({"count": len(pieces), "after": after, "pieces": page})
+    return answer

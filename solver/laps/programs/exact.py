@@ -1,0 +1,80 @@
+"""Small jobs decided: whether sticks of given numbers make a plan, all plans of them looked at at once."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import prod
+
+from solver.categories import LapEnds
+from solver.laps.model import LapModel, fewest_laps
+from solver.laps.problem import LapStick
+from solver.laps.programs.factory_program import FactoryProgram
+from solver.laps.programs.free_program import FreeProgram, ShareProgram
+from solver.laps.state import PartialPlan
+from solver.watch import Watch
+
+MOST_STICKS = 24
+"""More sticks than this are not looked at, where ends don't matter."""
+
+MOST_CHOICES = 400
+"""So are no more pieces of runs that a stick might give, over all sticks; with factory ends, pairs of ends."""
+
+MOST_PATTERNS = 400
+"""With more ways to cut sticks of plain pieces alone a job is too large with factory ends."""
+
+MOST_WORK = 1.0
+"""CP-SAT's deterministic seconds for one program."""
+
+
+def small_enough(model: LapModel, numbers: Sequence[int]) -> bool:
+    """Whether sticks of these numbers can be looked at so, and every way to make up a run is known."""
+    problem = model.problem
+    if not model.complete:
+        return False
+    if problem.rules.ends is LapEnds.FACTORY:
+        ends = len(problem.runs) + sum(piece.demand for piece in problem.pieces if piece.left or piece.right)
+        loose = any(candidate.template.loose for found in model.candidates for candidate in found)
+        patterns = prod(problem.pieces[i].demand + 1 for i in model.plain) * sum(n > 0 for n in numbers)
+        return ends**2 <= MOST_CHOICES and not loose and patterns <= MOST_PATTERNS
+    parts = sum(max((each.parts for each in sums), default=0) for sums in model.sums)
+    # Two pieces of a run out of one stick are never better than one, unless they lie so far apart.
+    gaps = any(stick.lap + problem.kerf < 0 for stick in problem.sticks)
+    ends = any(piece.left or piece.right for piece in problem.pieces)
+    return sum(numbers) <= MOST_STICKS and parts * sum(numbers) <= MOST_CHOICES and not gaps and not ends
+
+
+def fill(model: LapModel, numbers: Sequence[int], broken: int, watch: Watch) -> PartialPlan | bool:
+    """Return a plan of these sticks or fewer that breaks no more rules; False if none is, True if it is not known."""
+    if model.problem.rules.ends is LapEnds.FACTORY:
+        return FactoryProgram(model, numbers, broken).solve(MOST_WORK, watch)
+    if not broken:
+        found = ShareProgram(model, numbers, 0).solve(MOST_WORK, watch)
+        if found is True:
+            found = ShareProgram(model, numbers, 1).solve(MOST_WORK, watch) or True
+        if found is False or (isinstance(found, PartialPlan) and found.broken <= broken):
+            return found
+    return FreeProgram(model, numbers, broken).solve(MOST_WORK, watch)
+
+
+def bettered(model: LapModel, plan: PartialPlan, most: int, laps: int | None, watch: Watch) -> PartialPlan | None:
+    """Return a plan that breaks no more rules, with so many ``laps`` at most, None if none is found.
+
+    It is one of the plan's own sticks; where laps have a price of any that cost, with the laps, ``most`` or less.
+    """
+    problem = model.problem
+    numbers = [plan.used[kind] for kind in range(len(problem.sticks))]
+    if problem.rules.lap_price:
+        for_sticks = most - problem.rules.lap_price * sum(fewest_laps(model))
+        numbers = [_most_of(stick, for_sticks) for stick in problem.sticks]
+    if min(numbers) < 0 or not small_enough(model, numbers):
+        return None
+    limit = most if problem.rules.lap_price else None
+    program = FactoryProgram if problem.rules.ends is LapEnds.FACTORY else FreeProgram
+    found = program(model, numbers, plan.broken, laps, limit).solve(MOST_WORK, watch)
+    return None if isinstance(found, bool) else found
+
+
+def _most_of(stick: LapStick, money: int) -> int:
+    """Return how many of a kind of stick so much buys; more than are ever looked at of those that cost nothing."""
+    affordable = money // stick.cost if stick.cost else MOST_STICKS + 1
+    return affordable if stick.limit is None else min(stick.limit, affordable)

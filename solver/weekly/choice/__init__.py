@@ -1,0 +1,1 @@
+"""Which timed patterns are cut, and a few sticks at a time cut anew."""

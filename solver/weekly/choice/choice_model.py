@@ -1,0 +1,166 @@
+"""The integer program over timed patterns: how often each is cut, goal after goal, in a van that all share.
+
+    sum a_ip x_p + y_i >= demand_i      every dated piece i, y_i of them left uncut
+    sum x_p <= limit_k                  every limited stick k
+    sum x_p <= room_n                   every night n that p is carried, where the van is limited
+    z_s <= sum x_p                      every stick s that was announced, z_s of them cut as they were
+
+Solved by CP-SAT with one worker and counted work, so the same week gives the same plan.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Mapping, Sequence
+from typing import TypeAlias
+
+from solver.cutting.problem import Pattern
+from solver.lp.cpsat import counted, watched
+from solver.lp.lazily import cp_model
+from solver.watch import Watch
+from solver.weekly.day_cutting import Uses
+from solver.weekly.material_week import Signature
+from solver.weekly.patterns.column_pool import ColumnPool
+from solver.weekly.timed import Van
+
+Goal: TypeAlias = "list[tuple[cp_model.IntVar, int]]"
+"""A sum to be made small: variables with what they weigh."""
+
+
+class ChoiceModel:
+    """Begins with a plan that fits, and makes one goal after the other small without losing the ones before."""
+
+    def __init__(self, pools: Sequence[ColumnPool], starts: Sequence[Mapping[Pattern, int]], van: Van) -> None:
+        self._pools = pools
+        self._model = cp_model.CpModel()
+        self._counts = [[self._model.new_int_var(0, _most(pool, p), "") for p in pool.patterns] for pool in pools]
+        self._uncut = [[self._model.new_int_var(0, p.demand, "") for p in pool.problem.pieces] for pool in pools]
+        self._signed = [[pool.week.signed(pattern) for pattern in pool.patterns] for pool in pools]
+        self._kept = [
+            {s: self._model.new_int_var(0, n, "") for s, n in pool.week.announced.items() if s in set(signed)}
+            for pool, signed in zip(pools, self._signed, strict=True)
+        ]
+        self._values: dict[int, int] = {}
+        for k in range(len(pools)):
+            self._demand(k)
+            self._start(k, starts[k])
+        self._limit_carried(van)
+
+    def _demand(self, k: int) -> None:
+        pool, counts, uncut = self._pools[k], self._counts[k], self._uncut[k]
+        rows: list[list[cp_model.LinearExprT]] = [[variable] for variable in uncut]
+        sticks: list[list[cp_model.LinearExprT]] = [[] for _ in pool.problem.supplies]
+        for pattern, count in zip(pool.patterns, counts, strict=True):
+            sticks[pattern.stick].append(count)
+            for i, copies in Counter(pattern.pieces).items():
+                rows[i].append(copies * count)
+        for row, piece in zip(rows, pool.problem.pieces, strict=True):
+            self._model.add(cp_model.LinearExpr.sum(row) >= piece.demand)
+        for used, supply in zip(sticks, pool.problem.supplies, strict=True):
+            if supply.limit is not None:
+                self._model.add(cp_model.LinearExpr.sum(used) <= supply.limit)
+        for signature, kept in self._kept[k].items():
+            alike = [count for count, signed in zip(counts, self._signed[k], strict=True) if signed == signature]
+            self._model.add(kept <= cp_model.LinearExpr.sum(alike))
+
+    def _start(self, k: int, start: Mapping[Pattern, int]) -> None:
+        pool = self._pools[k]
+        made: Counter[int] = Counter()
+        for pattern, count in zip(pool.patterns, self._counts[k], strict=True):
+            times = start.get(pattern, 0)
+            self._values[count.index] = times
+            for i in pattern.pieces:
+                made[i] += times
+        for i, variable in enumerate(self._uncut[k]):
+            self._values[variable.index] = max(0, pool.problem.pieces[i].demand - made[i])
+        begun: Counter[Signature] = Counter()
+        for pattern, signed in zip(pool.patterns, self._signed[k], strict=True):
+            begun[signed] += start.get(pattern, 0)
+        for signature, kept in self._kept[k].items():
+            self._values[kept.index] = min(begun[signature], pool.week.announced[signature])
+
+    def _limit_carried(self, van: Van) -> None:
+        nights: dict[int, list[cp_model.LinearExprT]] = {}
+        for pool, counts in zip(self._pools, self._counts, strict=True):
+            for pattern, count in zip(pool.patterns, counts, strict=True):
+                for night in pool.problem.nights(pattern):
+                    nights.setdefault(night, []).append(count)
+        for night, carried in nights.items():
+            if night in van:
+                self._model.add(cp_model.LinearExpr.sum(carried) <= van[night])
+
+    def bill(self) -> list[Goal]:
+        """Return the goals that come first: length uncut, money, and length where stock has no price."""
+        uncut = [
+            (v, piece.length)
+            for pool, variables in zip(self._pools, self._uncut, strict=True)
+            for v, piece in zip(variables, pool.problem.pieces, strict=True)
+        ]
+        money = self._weighed(lambda pool, p: pool.money * pool.week.cost_scale * pool.problem.supplies[p.stick].cost)
+        length = self._weighed(lambda pool, p: (not pool.money) * pool.problem.supplies[p.stick].cost)
+        return [uncut, money, length]
+
+    def later(self) -> list[Goal]:
+        """Return the goals that come after the bill: sticks of the shop cut, offcuts carried, sheets changed."""
+        opened = self._weighed(lambda pool, p: pool.week.opens(p))
+        carried = self._weighed(lambda pool, p: pool.problem.carried(p))
+        return [opened, carried, [(variable, -1) for kept in self._kept for variable in kept.values()]]
+
+    def _weighed(self, weigh: Callable[[ColumnPool, Pattern], int]) -> Goal:
+        pairs = (
+            (count, weigh(pool, pattern))
+            for pool, counts in zip(self._pools, self._counts, strict=True)
+            for pattern, count in zip(pool.patterns, counts, strict=True)
+        )
+        return [(count, weight) for count, weight in pairs if weight]
+
+    def minimise(self, goal: Goal, work: float, floor: int, watch: Watch) -> bool:
+        """Bring a goal down towards ``floor`` as far as ``work`` allows, cap it there, and say if it is the least."""
+        if not goal:
+            return True
+        before, value = self._values, self._value(goal)
+        proven = value == floor
+        if not (proven or watch.stopped):
+            self._model.minimize(_sum(goal))
+            proven = self._solve(work, watch)
+            self._model.clear_objective()  # type: ignore[no-untyped-call]
+            if self._value(goal) == value:
+                # another choice as good would change what was announced for nothing
+                self._values = before
+        self.cap(goal)
+        return proven
+
+    def cap(self, goal: Goal) -> None:
+        """Let a goal get no worse than it is."""
+        if goal:
+            self._model.add(_sum(goal) <= self._value(goal))
+
+    def _value(self, goal: Goal) -> int:
+        return sum(self._values[v.index] * weight for v, weight in goal)
+
+    def _solve(self, work: float, watch: Watch) -> bool:
+        self._model.clear_hints()  # type: ignore[no-untyped-call]
+        for index, value in self._values.items():
+            self._model.add_hint(self._model.get_int_var_from_proto_index(index), value)
+        solver = counted(work, watch)
+        solver.parameters.linearization_level = 2
+        status = watched(solver, self._model, watch)
+        if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            self._values = {i: solver.value(self._model.get_int_var_from_proto_index(i)) for i in self._values}
+        return bool(status == cp_model.OPTIMAL)
+
+    def uses(self, k: int) -> Uses:
+        """Return how often each pattern of pool ``k`` is cut."""
+        pairs = zip(self._pools[k].patterns, self._counts[k], strict=True)
+        return Counter({pattern: n for pattern, count in pairs if (n := self._values[count.index])})
+
+
+def _sum(goal: Goal) -> cp_model.LinearExpr:
+    return cp_model.LinearExpr.weighted_sum([v for v, _ in goal], [weight for _, weight in goal])
+
+
+def _most(pool: ColumnPool, pattern: Pattern) -> int:
+    copies = Counter(pattern.pieces)
+    most = max(-(-pool.problem.pieces[i].demand // n) for i, n in copies.items())
+    limit = pool.problem.supplies[pattern.stick].limit
+    return most if limit is None else min(most, limit)

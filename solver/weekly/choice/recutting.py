@@ -1,0 +1,148 @@
+"""A few sticks of a plan at a time are cut anew, exactly, if fewer or cheaper ones may do.
+
+A large neighbourhood search (Shaw 1998, "Using constraint programming and local search methods to solve vehicle routing
+problems"): some sticks are taken out of the plan with their pieces; sets of sticks that cost less and are long enough
+are asked, the cheapest first, whether they give the same pieces in the room that the rest leaves in the van
+(``stick_model``). The whole plan is the first neighbourhood where it is small, and the answer then the least there is,
+as far as the work suffices. Of a larger plan the sticks that waste most are taken, one of them with others.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import combinations_with_replacement
+
+import numpy as np
+
+from solver.cutting.problem import Pattern
+from solver.watch import Watch
+from solver.weekly.choice.stick_model import StickModel
+from solver.weekly.day_cutting import Uses
+from solver.weekly.timed import Supply, TimedProblem, Van
+
+PIECES = 48
+"""Pieces cut anew at once, at most."""
+STICKS = 8
+"""Sticks cut anew at once, at most."""
+WORK = 0.05
+"""CP-SAT's deterministic seconds for one set of sticks."""
+ASKED = 6
+"""Sets of sticks that may be asked in vain."""
+DRAWN = 100
+"""Neighbourhoods looked at since the last gain, at most."""
+
+
+class Recutting:
+    """Makes plans of one problem cheaper, with so much ``room`` for them in the van."""
+
+    def __init__(self, problem: TimedProblem, room: Van, watch: Watch) -> None:
+        self._problem, self._room, self._watch = problem, room, watch
+        self._left = ASKED
+        self._sets = sorted(_sets(problem), key=lambda found: (found[0], -found[1], found[2]))
+
+    def cheaper(self, uses: Mapping[Pattern, int], floor: int) -> Uses:
+        """Return a plan that cuts the same and costs no more; ``floor`` is what none costs less than."""
+        plan = Counter(uses)
+        while self._problem.objective(plan)[1] > floor and (better := self._better(plan)) is not None:
+            plan = better
+        return plan
+
+    def _better(self, plan: Uses) -> Uses | None:
+        for taken in self._neighbourhoods(plan):
+            rest = plan - taken
+            for sticks in self._cheaper(taken, rest):
+                if self._left <= 0 or self._watch.stopped:
+                    return None
+                model = StickModel(self._problem, sticks, _pieces(taken), self._room_beside(rest))
+                found = model.cut(WORK, self._watch)
+                if found is not None:
+                    return rest + found
+                self._left -= 1
+        return None
+
+    def _neighbourhoods(self, plan: Uses) -> Iterator[Uses]:
+        """Yield sticks to be cut anew: the whole plan if it is small, else some of those that waste most."""
+        pieces = self._problem.pieces
+        whole = [p for p in plan.elements() if not any(pieces[i].left and pieces[i].right for i in p.pieces)]
+        whole.sort(key=lambda p: (-self._waste(p), p))
+        chance, seen = np.random.default_rng(0), set[tuple[Pattern, ...]]()
+        for _ in range(DRAWN):
+            taken = self._few(whole)
+            key = tuple(sorted(taken))
+            if key not in seen:
+                seen.add(key)
+                yield Counter(taken)
+            if len(taken) == len(whole):
+                return
+            # the more a stick wastes, the earlier it is likely to come
+            whole.sort(key=lambda p: -(1 + self._waste(p)) * chance.random())
+
+    def _few(self, order: Sequence[Pattern]) -> list[Pattern]:
+        taken: list[Pattern] = []
+        room = PIECES
+        for pattern in order:
+            if len(taken) < STICKS and len(pattern.pieces) <= room:
+                taken.append(pattern)
+                room -= len(pattern.pieces)
+        return taken
+
+    def _waste(self, pattern: Pattern) -> int:
+        used = sum(self._problem.taken(self._problem.pieces[i].length) for i in pattern.pieces)
+        return self._problem.taken(self._problem.supplies[pattern.stick].length) - used
+
+    def _cheaper(self, taken: Uses, rest: Uses) -> Iterator[tuple[int, ...]]:
+        """Yield sets of sticks that cost less than those taken and are long enough, the cheapest first."""
+        supplies, beside = self._problem.supplies, _sticks(rest)
+        free = self._free(beside)
+        cost = sum(supplies[k].cost * n for k, n in _sticks(taken).items())
+        wanted = sum(self._problem.taken(self._problem.pieces[i].length) * n for i, n in _pieces(taken).items())
+        wanted -= sum(self._problem.taken(supplies[k].length) for k in free)
+        for asked, length, sticks in self._sets:
+            if asked >= cost:
+                return
+            if length >= wanted and _there(supplies, beside + Counter(sticks)):
+                yield (*free, *sticks)
+
+    def _free(self, beside: Counter[int]) -> list[int]:
+        """Return what costs nothing and is not used by the rest, the longest, in the order of places."""
+        supplies = self._problem.supplies
+        left = {k: (s.limit or 0) - beside[k] for k, s in enumerate(supplies) if not s.cost}
+        longest = sorted(left, key=lambda k: (-supplies[k].length, k))
+        return sorted([k for k in longest for _ in range(left[k])][:STICKS])
+
+    def _room_beside(self, rest: Uses) -> Van:
+        room = dict(self._room)
+        for pattern, times in rest.items():
+            for night in self._problem.nights(pattern):
+                if night in room:
+                    room[night] -= times
+        return room
+
+
+def _sets(problem: TimedProblem) -> Iterator[tuple[int, int, tuple[int, ...]]]:
+    """Yield what can be bought for a neighbourhood: cost, length that it takes to fill, and sticks by their places."""
+    supplies = problem.supplies
+    bought = [k for k, supply in enumerate(supplies) if supply.cost and supply.limit != 0]
+    for count in range(STICKS + 1):
+        for sticks in combinations_with_replacement(bought, count):
+            yield sum(supplies[k].cost for k in sticks), sum(problem.taken(supplies[k].length) for k in sticks), sticks
+
+
+def _there(supplies: Sequence[Supply], used: Counter[int]) -> bool:
+    return all(n <= limit for k, n in used.items() if (limit := supplies[k].limit) is not None)
+
+
+def _pieces(uses: Uses) -> Counter[int]:
+    made: Counter[int] = Counter()
+    for pattern, times in uses.items():
+        for i in pattern.pieces:
+            made[i] += times
+    return made
+
+
+def _sticks(uses: Uses) -> Counter[int]:
+    used: Counter[int] = Counter()
+    for pattern, times in uses.items():
+        used[pattern.stick] += times
+    return used

@@ -1,0 +1,1 @@
+"""The wire: what requests become, and what is answered."""
