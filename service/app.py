@@ -9,7 +9,7 @@ from flask import Flask, Response
 from werkzeug.middleware.proxy_fix import ProxyFix
 
 from service import counter, documentation
-from service.http import access, preferences, problems, rates, tracing
+from service.http import access, preferences, problems, rates, tracing, waiting
 from service.routes import (
     alternatives,
     company,
@@ -65,6 +65,7 @@ def create_app(config: Config | None = None) -> Flask:
     app.logger.setLevel(logging.INFO)
     kept = Store(impatient(config.redis_url), config.result_days, config.most_waiting)
     app.extensions["lapstock"] = Service(config, kept)
+    waiting.install(app)
     tracing.install(app)
     problems.install(app)
     access.install(app)

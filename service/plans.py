@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import logging
 import secrets
-import time
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, Generic, TypeVar
+from typing import Any
 
 from service import racks
 from service.http import access
 from service.http.problems import Problem, not_found
+from service.http.waiting import Awaited, wait
 from service.state import service, store
 from solver.job import Job
 from solver.plan import CutPlan
@@ -29,9 +29,6 @@ ASK_AGAIN = "1"
 _LOOKS = 5
 """Times that a plan which changes hands while it is being cancelled is looked at."""
 log = logging.getLogger(__name__)
-T = TypeVar("T")
-_LOOK_SECONDS = 0.25
-"""How often whoever waits looks without having been told: what a lost notice costs."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,9 +145,14 @@ def written(record: Record) -> dict[str, Any] | None:
         return None
 
 
-def wait_for(record: Record, seconds: float) -> Waited[Record]:
-    """Wait until the plan is over or the time is."""
-    return wait(record, record.id, lambda: own(record.id), lambda now: now.state.over, seconds)
+def end_of(record: Record) -> Awaited[Record]:
+    """Return that a plan is over, as what is waited for."""
+    return Awaited(record, record.id, lambda: own(record.id), lambda now: now.state.over)
+
+
+def wait_for(record: Record, seconds: float) -> Record:
+    """Wait until the plan is over or the time is, and return what is known of it then."""
+    return wait(end_of(record), seconds).value
 
 
 def cancel(record: Record) -> Record:
@@ -240,35 +242,3 @@ def forget(record: Record) -> None:
         store().bury(record.id)
     store().forget(record.id)
     Ticks(store().redis).forget(record.id)
-
-
-@dataclass(frozen=True, slots=True)
-class Waited(Generic[T]):
-    """What was seen last, and for how many seconds the answer might be held: None where it was not to be held."""
-
-    value: T
-    seconds: float | None
-
-
-def wait(value: T, subject: str, look: Callable[[], T], over: Callable[[T], bool], seconds: float) -> Waited[T]:
-    """Look at each notice of a subject, and now and then, until it is ``over`` or the time is.
-
-    As many as may wait may be waiting already: then not at all.
-    """
-    granted = min(seconds, service().config.longest_wait)
-    if over(value) or not granted:
-        return Waited(value, granted)
-    if not service().waiters.acquire(blocking=False):
-        return Waited(value, None)
-    try:
-        with service().notices.of(subject) as news:
-            until = time.monotonic() + granted
-            # it may have ended before anybody could be told
-            while not over(value := look()) and (left := until - time.monotonic()) > 0:
-                if service().stopping.is_set():
-                    break
-                news.wait(min(left, _LOOK_SECONDS))
-                news.clear()
-    finally:
-        service().waiters.release()
-    return Waited(value, granted)

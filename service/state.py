@@ -17,6 +17,8 @@ from workers.plans.store import Store
 from workers.process import BadSetting, whole_number
 
 _NUMBERS = ("most_bytes", "most_waiting", "most_waiters", "rate", "result_days", "proxies")
+WAITING_THREADS = 8
+"""Threads in which somebody may wait: at pages for a moment, elsewhere where the server can't hold a request."""
 _DIGEST = re.compile(r"[0-9a-f]{64}")
 
 
@@ -28,7 +30,7 @@ class Config:
     client. ``most_bytes`` of a body leave room for as many lines as a request may have, each with its ends, a mark, a
     reference, and stretches to keep clear. ``rate`` is requests to plan per client and minute; ``most_waiting`` is how
     many of a client's plans may wait before more are turned away; ``longest_wait`` caps ``Prefer: wait``, and
-    ``most_waiters`` is how many may wait so at a time: each holds a thread. ``hosts`` are the names this server
+    ``most_waiters`` is how many may wait so at a time: each holds a connection. ``hosts`` are the names this server
     answers to, all if there are none. ``proxies`` is how many stand in front, each of which says in
     ``X-Forwarded-Proto`` how it was spoken to: 0 believes nobody.
     """
@@ -39,7 +41,7 @@ class Config:
     most_waiting: int = 1_000
     rate: int = 600
     longest_wait: float = 30
-    most_waiters: int = 24
+    most_waiters: int = 500
     result_days: int = 30
     hosts: Sequence[str] = ()
     proxies: int = 0
@@ -69,7 +71,7 @@ def _keys(text: str) -> dict[str, str]:
 class Service:
     """The settings and the store of one app.
 
-    ``waiters`` keeps some threads free of ``Prefer: wait``; ``notices`` wakes those who wait, ``stopping`` sends them
+    ``waiters`` are the threads in which somebody may wait; ``notices`` wakes those who wait, ``stopping`` sends them
     away.
     """
 
@@ -77,7 +79,7 @@ class Service:
         self.config = config
         self.store = store
         self.stopping = Event()
-        self.waiters = BoundedSemaphore(config.most_waiters)
+        self.waiters = BoundedSemaphore(min(config.most_waiters, WAITING_THREADS))
         self.notices = Notices(store.redis)
 
 

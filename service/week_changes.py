@@ -13,7 +13,7 @@ from typing import Any
 
 from service.catalogue import filled
 from service.http.problems import not_found
-from service.plans import Waited, wait
+from service.http.waiting import Awaited
 from service.week_racks import note_used
 from service.weeks import (
     calendar,
@@ -161,10 +161,10 @@ def _others(week: Week, on: date) -> tuple[Report, ...]:
     return tuple(report for report in week.reports if report.date != on)
 
 
-def plan_now(key: WeekKey, seconds: float) -> Waited[KeptWeek]:
-    """Have a week planned as it is, ahead of the night, and wait so long for that. Raises ``Problem``."""
+def plan_now(key: WeekKey) -> Awaited[KeptWeek]:
+    """Have a week planned as it is, ahead of the night; returns what can be waited for. Raises ``Problem``."""
     kept_week(key)
     refuse_past(key)
     version = weeks().ask(key)
     enqueue_asked(weeks(), key)
-    return wait(kept_week(key), key.digest, lambda: kept_week(key), lambda kept: kept.asked < version, seconds)
+    return Awaited(kept_week(key), key.digest, lambda: kept_week(key), lambda kept: kept.asked < version)

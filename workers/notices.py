@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import logging
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from threading import Event, Lock, Thread
 from typing import Any
@@ -30,23 +30,29 @@ class Notices:
     def __init__(self, redis: Redis) -> None:
         self._redis = redis
         self._lock = Lock()
-        self._waiting: dict[str, set[Event]] = {}
+        self._waiting: dict[str, list[Callable[[], None]]] = {}
         self._listens = False
 
     @contextmanager
     def of(self, subject: str) -> Iterator[Event]:
         """Yield an event that is set whenever there may be news of a plan's or a week's id."""
         news = Event()
+        with self.to(news.set, subject):
+            yield news
+
+    @contextmanager
+    def to(self, wake: Callable[[], None], subject: str) -> Iterator[None]:
+        """Have ``wake`` called whenever there may be news of a plan's or a week's id; it must not take long."""
         with self._lock:
-            self._waiting.setdefault(subject, set()).add(news)
+            self._waiting.setdefault(subject, []).append(wake)
             begin, self._listens = not self._listens, True
         if begin:
             Thread(target=self._listen, name="notices", daemon=True).start()
         try:
-            yield news
+            yield
         finally:
             with self._lock:
-                self._waiting[subject].discard(news)
+                self._waiting[subject].remove(wake)
                 if not self._waiting[subject]:
                     del self._waiting[subject]
 
@@ -77,5 +83,5 @@ class Notices:
     def _wake(self, *subjects: str) -> None:
         with self._lock:
             for subject in subjects:
-                for news in self._waiting.get(subject, ()):
-                    news.set()
+                for wake in self._waiting.get(subject, ()):
+                    wake()

@@ -7,26 +7,35 @@ import logging
 import socket
 import time
 from collections.abc import Callable
+from contextlib import AbstractContextManager, ExitStack
+from functools import partial
 from http import HTTPStatus
+from threading import Lock
 from typing import Any
 
-from flask import Flask
+from flask import Flask, Response
 from waitress import wasyncore
 from waitress.channel import HTTPChannel
+from waitress.parser import HTTPRequestParser
 from waitress.server import create_server
-from waitress.task import ErrorTask
+from waitress.task import ErrorTask, WSGITask
 
 from service.http.problems import CONTENT_TYPE, too_large
 from service.http.tracing import HEADER, new_request_id
-from service.state import Service
+from service.http.waiting import SEAT, Held
+from service.state import WAITING_THREADS, Service
 
-SPARE_THREADS = 8
-"""Threads beside those that wait for a plan."""
+THREADS = WAITING_THREADS + 8
+"""Threads that answer requests. Who waits for a plan holds none."""
 log = logging.getLogger(__name__)
+CONNECTIONS = 1_000
+"""Connections beside those of whoever waits for a plan."""
 BUFFERED = 8
 """Bodies up to so many times the limit are received, so that their senders hear the answer and no broken pipe."""
 LOOK_SECONDS = 0.25
 """How often the loop looks up from its sockets."""
+LOST_SECONDS = 5
+"""How often a request that is held is looked at without news: what a lost notice costs."""
 DRAIN_SECONDS = 10
 """How long requests that are being answered may take once the server is told to stop."""
 
@@ -53,8 +62,99 @@ class _ProblemTask(ErrorTask):
         self.write(body)
 
 
+class _Seats:
+    """The seats of requests that are held, each until there may be news for it or it is due to be looked at."""
+
+    def __init__(self, most: int) -> None:
+        self.lock = Lock()
+        self.held: set[_Seat] = set()
+        self._most = most
+
+    @property
+    def free(self) -> bool:
+        """Whether another request may be held."""
+        return len(self.held) < self._most
+
+    def wake(self, *, all_of_them: bool = False) -> None:
+        """Wake whoever is due."""
+        now = time.monotonic()
+        with self.lock:
+            due = [seat for seat in self.held if all_of_them or seat.due <= now]
+        for seat in due:
+            seat.wake()
+
+
+class _Seat:
+    """The seat of one request (``service.http.waiting.Seat``); ``again`` has a thread call the app for it once more."""
+
+    def __init__(self, seats: _Seats, again: Callable[[], None]) -> None:
+        self.resume: Callable[[], Response] | None = None
+        self.due = 0.0
+        self._until = 0.0
+        self._seats, self._again = seats, again
+        self._news = False
+        self._notices = ExitStack()
+
+    def take(self, notices: AbstractContextManager[object], until: float) -> None:
+        self._until = until
+        self._notices.enter_context(notices)
+
+    def wake(self) -> None:
+        with self._seats.lock:
+            held = self in self._seats.held
+            self._seats.held.discard(self)
+            # a thread is at it: whether it still sees the news is not known
+            self._news = not held
+        if held:
+            self._again()
+
+    def hold(self) -> None:
+        """Keep the request, now that no thread is at it, unless there was news meanwhile."""
+        with self._seats.lock:
+            again, self._news = self._news, False
+            self.due = min(self._until, time.monotonic() + LOST_SECONDS)
+            if not again:
+                self._seats.held.add(self)
+        if again:
+            self._again()
+
+    def leave(self) -> None:
+        """Be done with it: the request was answered, or whoever made it is gone."""
+        self._notices.close()
+
+
+class _Request(HTTPRequestParser):
+    seat: _Seat | None = None
+
+
+class _Task(WSGITask):
+    def get_environment(self) -> dict[str, Any]:
+        """Have the app find the request's seat, which it has already or may take."""
+        channel: Any = self.channel
+        request: Any = self.request
+        environ: dict[str, Any] = super().get_environment()
+        if request.seat is None and channel.server.seats.free:
+            request.seat = _Seat(channel.server.seats, partial(channel.server.add_task, channel))
+        if request.seat:
+            environ[SEAT] = request.seat
+        return environ
+
+
 class _Channel(HTTPChannel):
+    task_class = _Task
     error_task_class = _ProblemTask
+    parser_class = _Request
+
+    def service(self) -> None:
+        """Have the app answer a request; one that is held keeps its place before those that came after it."""
+        request: Any = self.requests[0]
+        try:
+            super().service()
+        except Held:
+            request.seat.hold()
+        else:
+            if request.seat:
+                request.seat.leave()
 
 
 class ApiServer:
@@ -67,9 +167,9 @@ class ApiServer:
             app,
             host=address,
             port=port,
-            threads=self._service.config.most_waiters + SPARE_THREADS,
+            threads=THREADS,
             ident="",
-            connection_limit=1_000,
+            connection_limit=CONNECTIONS + self._service.config.most_waiters,
             channel_timeout=60,
             max_request_header_size=32 * 1024,
             # the app refuses bodies beyond its own limit, in words; this one only keeps the disk from filling
@@ -79,12 +179,18 @@ class ApiServer:
             clear_untrusted_proxy_headers=not self._service.config.proxies,
         )
         server.channel_class = _Channel
+        server.seats = self._seats = _Seats(self._service.config.most_waiters)
         self._server = server
 
     @property
     def port(self) -> int:
         """The port served on."""
         return int(self._server.effective_port)
+
+    @property
+    def held(self) -> int:
+        """How many requests are held."""
+        return len(self._seats.held)
 
     def serve(self, stopped: Callable[[], bool], tend: Callable[[], None] = lambda: None) -> None:
         """Serve until ``stopped``, calling ``tend`` a few times a second; then answer what is being answered."""
@@ -94,10 +200,12 @@ class ApiServer:
         self._drain()
 
     def _turn(self) -> None:
+        self._seats.wake()
         wasyncore.loop(timeout=LOOK_SECONDS, map=self._server._map, use_poll=True, count=1)  # noqa: SLF001
 
     def _drain(self) -> None:
         self._service.stopping.set()
+        self._seats.wake(all_of_them=True)
         self._server.accepting = False
         until = time.monotonic() + DRAIN_SECONDS
         while self._busy() and time.monotonic() < until:

@@ -69,7 +69,7 @@ def once(ask: Ask) -> Record:
     record = accept(ask)
     if record.state in (State.CANCELLED, State.FAILED):
         record = accept(replace(ask, key=secrets.token_hex(16)))
-    return wait_for(record, PATIENCE).value
+    return wait_for(record, PATIENCE)
 
 
 def page_of(template: str, status: int = 200, **told: Any) -> Response:  # noqa: ANN401 - what a template is told

@@ -56,12 +56,17 @@ def install(app: Flask) -> None:
     app.extensions[_LIMITER] = limiter
     limiter.request_filter(lambda: request.endpoint in UNLIMITED)
 
+    def note() -> None:
+        # a request that is held is counted once, and the limiter forgets it meanwhile
+        g.limit = limiter.current_limit
+
     def say(response: Response) -> Response:
-        if (limit := limiter.current_limit) and "client" in g:
+        if (limit := limiter.current_limit or g.get("limit")) and "client" in g:
             for name, value in zip(HEADERS, _said(limit), strict=True):
                 response.headers[name] = value
         return response
 
+    app.before_request(note)
     app.after_request(say)
 
 

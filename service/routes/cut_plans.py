@@ -23,6 +23,7 @@ from service.http.preferences import (
     whole_parameter,
 )
 from service.http.strict_json import fingerprint, read_body
+from service.http.waiting import Waited, held
 from service.wire import read_job
 from service.wire.job import JobSchema, render_request
 from service.wire.particulars import read_particulars
@@ -69,11 +70,19 @@ def ask() -> Response:
     return jsonify(render_request(job))
 
 
-def begin(body: Mapping[str, Any], mark: str, measured: Mapping[str, Any] | None = None) -> Response:
-    """Accept the plan that a body asks for, as ``accept`` does, and answer for it as the client's headers prefer."""
+def begin(
+    body: Mapping[str, Any],
+    mark: str,
+    measured: Mapping[str, Any] | None = None,
+    beside: Mapping[str, Any] | None = None,
+) -> Response:
+    """Accept the plan that a body asks for, as ``accept`` does, and answer for it as the client's headers prefer.
+
+    The answer has ``beside`` after the plan's own members.
+    """
     wait = wait_preferred()
     queue = queues.INTERACTIVE if wait else queues.BATCH
-    return waited_for(accept(body, mark, queue, idempotency_key(), measured), wait)
+    return waited_for(accept(body, mark, queue, idempotency_key(), measured), wait, beside)
 
 
 def accept(
@@ -98,13 +107,16 @@ def accept(
     return plans.accept(asked)
 
 
-def waited_for(record: Record, wait: int | None) -> Response:
+def waited_for(record: Record, wait: int | None, beside: Mapping[str, Any] | None = None) -> Response:
     """Answer for a plan that was accepted, once it is over or the client need wait no longer."""
-    waited = plans.wait_for(record, wait or 0)
-    response = told(waited.value, 200 if waited.value.state.over else 202)
-    response.headers["Location"] = f"/v1/cut-plans/{record.id}"
-    tell_wait(response, wait, waited.seconds)
-    return response
+
+    def answer(waited: Waited[Record]) -> Response:
+        response = told(waited.value, 200 if waited.value.state.over else 202, beside)
+        response.headers["Location"] = f"/v1/cut-plans/{record.id}"
+        tell_wait(response, wait, waited.seconds)
+        return response
+
+    return held(plans.end_of(record), wait or 0, answer)
 
 
 @blueprint.get("/<plan_id>")
@@ -196,10 +208,11 @@ def _sticks(plan_id: str) -> Response:
     return response
 
 
-def told(record: Record, status: int) -> Response:
-    """Answer with a plan as it is."""
+def told(record: Record, status: int, beside: Mapping[str, Any] | None = None) -> Response:
+    """Answer with a plan as it is, and what is to be said beside it."""
     kept = plans.kept(record)
-    return _with_caching(make_response(jsonify(render(kept.record, kept.job, kept.plan)), status), kept.record)
+    answer = {**render(kept.record, kept.job, kept.plan), **(beside or {})}
+    return _with_caching(make_response(jsonify(answer), status), kept.record)
 
 
 def _with_caching(response: Response, record: Record) -> Response:

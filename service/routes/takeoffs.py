@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
-
 from flask import Blueprint, Response, jsonify
 
 from service.catalogue import filled
@@ -46,11 +43,6 @@ def take() -> Response:
     sent = read_body()
     body = filled(sent)
     answer = render_take_off(read_take_off(body), body)
-    return _planned(answer, fingerprint(sent), body) if planned else jsonify(answer)
-
-
-def _planned(answer: Mapping[str, Any], mark: str, body: Mapping[str, Any]) -> Response:
-    response = cut_plans.begin(answer, mark, plain(body))
-    told = response.get_json()
-    response.set_data(jsonify({**told, "takeoff": answer["takeoff"]}).get_data())
-    return response
+    if not planned:
+        return jsonify(answer)
+    return cut_plans.begin(answer, fingerprint(sent), plain(body), beside={"takeoff": answer["takeoff"]})

@@ -11,6 +11,7 @@ from service.http.documented import Answer, documented
 from service.http.preferences import is_known, require_match, tell_wait, wait_preferred
 from service.http.problems import not_found
 from service.http.strict_json import read_body
+from service.http.waiting import Waited, held
 from service.week_racks import back_on_rack
 from service.weeks import (
     changed,
@@ -111,10 +112,13 @@ def forget(crew: str, week: str) -> Response:
 def plan(crew: str, week: str) -> Response:
     """Have the week planned as it is now, ahead of the night."""
     preferred = wait_preferred()
-    waited = week_changes.plan_now(week_key(crew, week), preferred or 0)
-    response = answer(waited.value, 202 if waited.value.asked else 200)
-    tell_wait(response, preferred, waited.seconds)
-    return response
+
+    def told(waited: Waited[KeptWeek]) -> Response:
+        response = answer(waited.value, 202 if waited.value.asked else 200)
+        tell_wait(response, preferred, waited.seconds)
+        return response
+
+    return held(week_changes.plan_now(week_key(crew, week)), preferred or 0, told)
 
 
 @blueprint.get("/runs")

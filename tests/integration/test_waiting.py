@@ -5,12 +5,15 @@ from __future__ import annotations
 import os
 import signal
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from pathlib import Path
-from threading import Event
+from threading import Event, Thread
 
 import pytest
+import requests
 
+from service.cli.server import THREADS, ApiServer
 from service.state import Config
 from tests.support.shed import SHED
 from tests.support.stack import PATIENCE, Stack, eventually, stack
@@ -119,7 +122,52 @@ def test_a_lost_notice_costs_a_look_and_no_answer(alone: Stack, monkeypatch: pyt
     assert (answer.status_code, answer.json["state"]) == (200, "succeeded")
 
 
+@contextmanager
+def served(installation: Stack) -> Iterator[tuple[ApiServer, Event]]:
+    """Yield a server of an installation, and what stops it."""
+    server, stop = ApiServer(installation.app, "127.0.0.1", 0), Event()
+    serving = Thread(target=server.serve, args=(stop.is_set,))
+    serving.start()
+    try:
+        yield server, stop
+    finally:
+        stop.set()
+        serving.join(PATIENCE)
+
+
+def asked(server: ApiServer, **headers: str) -> requests.Response:
+    """Post a request to plan under one key, so that all of them wait for one plan."""
+    headers = {"Prefer": "wait=30", "Idempotency-Key": "all", "Connection": "close", **headers}
+    return requests.post(f"http://127.0.0.1:{server.port}/v1/cut-plans", json=SHED, headers=headers, timeout=PATIENCE)
+
+
+def test_who_waits_holds_no_thread(alone: Stack) -> None:
+    """Four times as many wait as there are threads, and others are served; all are told as soon as the plan is over."""
+    with served(alone) as (server, _), ThreadPoolExecutor(4 * THREADS) as pool:
+        answers = [pool.submit(asked, server) for _ in range(4 * THREADS)]
+        eventually(lambda: server.held == 4 * THREADS)
+        plan = alone.record(asked(server, Prefer="wait=0").json()["id"])
+        assert alone.store.give_up(plan, State.CANCELLED)
+        told = [each.result() for each in answers]
+        assert server.held == 0
+    assert {(each.status_code, each.json()["state"]) for each in told} == {(200, "cancelled")}
+    assert {each.headers["Preference-Applied"] for each in told} == {"wait=30"}
+    # what was done before it was held is not done again: it was counted, and has its number
+    assert all(each.headers["RateLimit"] and each.headers["Request-Id"] for each in told)
+
+
+def test_who_waits_is_answered_once_the_time_is_over_and_once_the_server_stops(alone: Stack) -> None:
+    """The plan is on its way, and nobody is cut off."""
+    with served(alone) as (server, stop), ThreadPoolExecutor(1) as pool:
+        short = asked(server, Prefer="wait=1")
+        assert (short.status_code, short.headers["Preference-Applied"]) == (202, "wait=1")
+        answer = pool.submit(asked, server)
+        eventually(lambda: server.held == 1)
+        stop.set()
+        assert answer.result().status_code == 202
+
+
 def test_as_many_may_wait_as_the_environment_says(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Each holds a thread, which a larger machine has."""
+    """Each holds a connection."""
     monkeypatch.setenv("LAPSTOCK_MOST_WAITERS", "100")
     assert Config.from_environment("redis://none").most_waiters == 100

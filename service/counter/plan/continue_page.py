@@ -52,7 +52,7 @@ def continue_plan(plan_id: str) -> AnyResponse:
     lines = list(_ordered(standing))
     try:
         told = read_continuation(_body(standing, typed, lines), standing.job.units)
-        begun = plans.wait_for(go_on(standing, told, queues.INTERACTIVE), PATIENCE).value
+        begun = plans.wait_for(go_on(standing, told, queues.INTERACTIVE), PATIENCE)
     except Problem as problem:
         faults: dict[str, str] = {}
         for error in problem.errors or [FieldError("#", problem.detail)]:

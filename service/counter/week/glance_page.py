@@ -17,6 +17,7 @@ from service.counter.week.shared import at_week, believed, day_typed, seen, told
 from service.drawing.svg import svg
 from service.drawing.week_flow import flows_of
 from service.http.problems import Problem
+from service.http.waiting import wait
 from service.views.facts import called
 from service.wire.numbers import money
 from solver.lengths import say
@@ -92,7 +93,7 @@ def week_press(crew: str, week: str) -> AnyResponse:
 
 
 def _plan(key: WeekKey, _: str) -> str:
-    waited = week_changes.plan_now(key, PATIENCE)
+    waited = wait(week_changes.plan_now(key), PATIENCE)
     return "" if waited.value.asked else "planned"
 
 
