@@ -10,13 +10,10 @@ from rq import Queue
 from rq.job import Job as QueuedJob
 from rq.serializers import JSONSerializer
 
-from workers.shares import place
+from workers.shares import BATCH, INTERACTIVE, QUEUES, place, queue_key, waiting_on
 
-INTERACTIVE = "interactive"
-BATCH = "batch"
-WEEKS = "weeks"
-QUEUES = (INTERACTIVE, BATCH, WEEKS)
-"""In the order in which workers look at them."""
+__all__ = ["BATCH", "INTERACTIVE", "QUEUES"]
+
 TASK = "workers.tasks.solve_plan"
 WEEK_TASK = "workers.week_tasks.plan_kept_week"
 TASKS = (TASK, WEEK_TASK)
@@ -43,26 +40,24 @@ def enqueue(
         at_front=first,
         meta={"client": client},
     )
-    if not first:
-        place(redis, name, _name(plan_id, generation))
+    place(redis, name, _name(plan_id, generation), first=first)
 
 
 def dequeue(redis: Redis, queue: str, plan_id: str, generation: int) -> None:
     """Take a plan off a queue, if it is there, with what rq keeps of it: on no queue, rq would keep that for good."""
     name, queue = _name(plan_id, generation), queue if queue in QUEUES else BATCH
-    if Queue(queue, connection=redis, serializer=JSONSerializer).remove(name):
+    if redis.zrem(queue_key(queue), name):
         QueuedJob(name, connection=redis, serializer=JSONSerializer).delete()
 
 
 def queued(redis: Redis) -> set[tuple[str, int]]:
     """Return every plan and generation that is on a queue."""
-    names = [name for queue in QUEUES for name in cast("list[bytes]", redis.lrange(f"rq:queue:{queue}", 0, -1))]
-    return {plan_of(name.decode(errors="replace")) for name in names}
+    return {plan_of(name) for queue in QUEUES for name in waiting_on(redis, queue)}
 
 
 def depths(redis: Redis) -> dict[str, int]:
-    """Return how many jobs are on each queue. Reads the lists alone: rq's own counts run its clean-up."""
-    return {queue: redis.llen(f"rq:queue:{queue}") for queue in QUEUES}
+    """Return how many jobs are on each queue."""
+    return {queue: redis.zcard(queue_key(queue)) for queue in QUEUES}
 
 
 def plan_of(job_id: str) -> tuple[str, int]:

@@ -24,14 +24,10 @@ from workers.plans.record import MOST_DEATHS, MOST_TRIES, UNREADABLE, Failure, R
 from workers.plans.store import Store
 from workers.process import ALIVE_SECONDS, LEASE_SECONDS, SWEEP_SECONDS
 from workers.queues import enqueue, queued
+from workers.shares import INTERACTIVE_ONLY, NEWCOMERS_ONLY, WORKERS
 from workers.weeks.scheduler import schedule
 from workers.weeks.store import WeekStore
 
-WORKERS = PREFIX + "workers"
-INTERACTIVE_ONLY = "interactive:"
-"""How the name of a worker begins that takes interactive requests alone."""
-NEWCOMERS_ONLY = "newcomers:"
-"""How the name of a worker begins that is kept back for callers of whom nothing is being made."""
 _ROUND_SECONDS = 4 * ALIVE_SECONDS
 """A round after which so long none was made is taken for the last; many weeks take a while to go through."""
 _KEPT_BACK = (INTERACTIVE_ONLY, NEWCOMERS_ONLY)

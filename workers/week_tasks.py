@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import logging
 import time
-from collections.abc import Collection
+from collections.abc import Callable, Collection
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from threading import Event, Thread
+from typing import Self
 
 from redis import Redis
 from redis.exceptions import RedisError
@@ -24,6 +25,7 @@ from workers.connection import PREFIX, patient, redis_url
 from workers.process import BEAT_SECONDS, LEASE_SECONDS
 from workers.rack.store import Rack, Taken
 from workers.rack.weekly import draws, hold, offered
+from workers.shares import Night
 from workers.weeks.record import UNREADABLE_WEEK, KeptWeek, Outcome, Run, Waiting, WeekKey, Why, failed_run
 from workers.weeks.store import WeekStore, record_name
 
@@ -36,12 +38,24 @@ def plan_kept_week(client: str, crew: str, week: str, night: str | None) -> None
     """Plan a week for a night (an ISO date), or because somebody asked (None), unless that has been done."""
     redis = patient(redis_url())
     key = WeekKey(client, crew, week)
-    with _Lease(redis, key):
-        run_week(WeekStore(redis), key, date.fromisoformat(night) if night else None)
+    place = Night(redis, key.digest) if night else None
+    with _Lease(redis, key, place) as lease:
+        run_week(
+            WeekStore(redis), key, date.fromisoformat(night) if night else None, gives_way=lease.gives_way.is_set
+        )
 
 
-def run_week(store: WeekStore, key: WeekKey, night: date | None, now: datetime | None = None) -> None:
-    """Plan and keep, again where the week has changed meanwhile; a night that has been planned is left alone."""
+def run_week(
+    store: WeekStore,
+    key: WeekKey,
+    night: date | None,
+    now: datetime | None = None,
+    gives_way: Callable[[], bool] = lambda: False,
+) -> None:
+    """Plan and keep, again where the week has changed meanwhile; a night that has been planned is left alone.
+
+    Once it ``gives_way`` it comes back with nothing kept: it is still due, and is queued again in the next round.
+    """
     for attempt in range(1, TRIES + 1):
         try:
             kept = store.fetch(key)
@@ -52,7 +66,10 @@ def run_week(store: WeekStore, key: WeekKey, night: date | None, now: datetime |
             return
         week = _offered(store, kept, more=attempt < TRIES)
         told = [words for run in store.runs(key) for words in run.because]
-        plan, run = _planned(replace(kept, week=week), night, now or datetime.now(UTC), told)
+        plan, run = _planned(replace(kept, week=week), night, now or datetime.now(UTC), told, gives_way)
+        if gives_way():
+            log.info("week %s of %s gives way to the day", key.week, key.crew)
+            return
         try:
             holding = _held(store, kept, week, plan) if plan else None
         except Taken:
@@ -96,9 +113,11 @@ def lease_name(key: WeekKey) -> str:
     return f"{PREFIX}week-lease:{key.digest}"
 
 
-def _planned(kept: KeptWeek, night: date | None, now: datetime, told: Collection[str]) -> tuple[WeekPlan | None, Run]:
+def _planned(
+    kept: KeptWeek, night: date | None, now: datetime, told: Collection[str], gives_way: Callable[[], bool]
+) -> tuple[WeekPlan | None, Run]:
     began = time.monotonic()
-    plan, outcome, details = _outcome(kept, now)
+    plan, outcome, details = _outcome(kept, now, gives_way)
     run = Run(
         at=now,
         why=Why.of(night),
@@ -114,9 +133,11 @@ def _planned(kept: KeptWeek, night: date | None, now: datetime, told: Collection
     return plan, run
 
 
-def _outcome(kept: KeptWeek, now: datetime) -> tuple[WeekPlan | None, Outcome, tuple[str, ...]]:
+def _outcome(
+    kept: KeptWeek, now: datetime, gives_way: Callable[[], bool]
+) -> tuple[WeekPlan | None, Outcome, tuple[str, ...]]:
     try:
-        plan = plan_week(kept.week, moment_of(kept.week, now, kept.plan), time.monotonic)
+        plan = plan_week(kept.week, moment_of(kept.week, now, kept.plan), time.monotonic, gives_way)
     except Unplannable as error:
         details = tuple(f"{problem.pointer}: {problem.detail}" for problem in error.problems)
         return None, Outcome.UNPLANNABLE, details
@@ -135,25 +156,31 @@ def _outcome(kept: KeptWeek, now: datetime) -> tuple[WeekPlan | None, Outcome, t
 
 
 class _Lease:
-    """Shows that somebody plans a week, while its ``with`` block lasts."""
+    """Shows that somebody plans a week, and whether its night is to give way, while its ``with`` block lasts."""
 
-    def __init__(self, redis: Redis, key: WeekKey) -> None:
-        self._redis, self._name = redis, lease_name(key)
+    def __init__(self, redis: Redis, key: WeekKey, night: Night | None) -> None:
+        self.gives_way = Event()
+        self._redis, self._name, self._night = redis, lease_name(key), night
         self._over = Event()
         self._thread = Thread(target=self._run, name="lease", daemon=True)
 
-    def __enter__(self) -> None:
+    def __enter__(self) -> Self:
         self._redis.set(self._name, "1", ex=LEASE_SECONDS)
         self._thread.start()
+        return self
 
     def __exit__(self, *_: object) -> None:
         self._over.set()
         self._thread.join()
         self._redis.delete(self._name)
+        if self._night:
+            self._night.end(yielded=self.gives_way.is_set())
 
     def _run(self) -> None:
         while not self._over.wait(max(0.5, BEAT_SECONDS)):
             try:
                 self._redis.set(self._name, "1", ex=LEASE_SECONDS)
+                if self._night and self._night.must_yield():
+                    self.gives_way.set()
             except RedisError:
                 log.warning("no Redis to show that a week is being planned")

@@ -29,9 +29,17 @@ from workers.plans.record import TIMED_OUT, State
 from workers.plans.store import Store
 from workers.prefork import Child, Ended
 from workers.process import die_with_starter
-from workers.queues import BATCH, INTERACTIVE, QUEUES, AllowedJob, plan_of
-from workers.reaper import INTERACTIVE_ONLY, NEWCOMERS_ONLY, Reaper, hand_back, recover
-from workers.shares import NewcomersQueue
+from workers.queues import AllowedJob, plan_of
+from workers.reaper import Reaper, hand_back, recover
+from workers.shares import (
+    BATCH,
+    INTERACTIVE,
+    INTERACTIVE_ONLY,
+    NEWCOMERS_ONLY,
+    QUEUES,
+    FairQueue,
+    NewcomersQueue,
+)
 from workers.toy import warm_up
 from workers.weeks.scheduler import count_death
 
@@ -43,6 +51,7 @@ class PlanWorker(Worker):
     """An rq worker that runs the one allowed task and looks after plans whose process died."""
 
     job_class = AllowedJob
+    queue_class = FairQueue
 
     def __init__(self, redis: Redis, name: str, queues: Sequence[str]) -> None:
         super().__init__(

@@ -30,6 +30,7 @@ from workers.plans.record import State
 from workers.plans.store import Ask
 from workers.queues import queued
 from workers.reaper import Reaper
+from workers.shares import BATCH, queue_key
 from workers.weeks.record import WeekKey, failed_run
 from workers.weeks.scheduler import schedule
 from workers.weeks.store import WeekStore
@@ -130,7 +131,7 @@ def complaints(running: Stack, addresses: Sequence[str], sweep: Callable[[], Non
     """Return what is not as it must be with something damaged: an address at fault, a round not made."""
     found = [f"{address}: {said}" for address in addresses if (said := fault_at(running, address))]
     redis = running.store.redis
-    redis.delete("rq:queue:batch")
+    redis.delete(queue_key(BATCH))
     for member, _ in redis.zscan_iter(f"{PREFIX}waiting"):
         redis.zadd(f"{PREFIX}waiting", {member: 1})
     redis.zadd(f"{PREFIX}running", {RUNNING: 1}, xx=True)

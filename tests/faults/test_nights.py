@@ -15,8 +15,12 @@ from solver.week import plan_week
 from solver.weekly.moment import moment_of
 from solver.weekly.week import DatedJob, Delivery, Week, WeekLimits
 from tests.scenario import inches
+from tests.support.shed import shed
 from tests.support.stack import Stack, alive, descendants, eventually
 from tests.support.weeks import week
+from workers.plans.record import State
+from workers.queues import BATCH, enqueue
+from workers.shares import MOST_YIELDS, NIGHTS, Night
 from workers.weeks.record import Outcome, WeekKey, Why
 from workers.weeks.scheduler import schedule
 from workers.weeks.store import WeekStore
@@ -85,3 +89,35 @@ def test_killed_halfway_and_begun_again(alone: Stack) -> None:
         assert kept is not None
         assert kept.plan == plan
         assert [(run.why, run.outcome) for run in store.runs(key)] == [(Why.NIGHT, Outcome.PLANNED)]
+
+
+def test_a_night_keeps_no_plan_of_the_day_waiting(alone: Stack) -> None:
+    """Two nights that never end: the only worker lets go of one for a plan; of two workers one takes none at all.
+
+    So the second plan finds a worker idle, and no night gives way for it.
+    """
+    redis, store = alone.store.redis, WeekStore(alone.store.redis)
+    for name in ("hang-a", "hang-b"):
+        store.change(WeekKey("anybody", name, crew_week(1).name), lambda _, crew=name: replace(crew_week(1), crew=crew))  # type: ignore[misc]
+    schedule(store)
+    for _ in range(2):
+        alone.start_worker(stubbed=True)
+        schedule(store)
+        eventually(lambda: redis.zcard(NIGHTS) == 1)
+        assert alone.settled(alone.posted(shed())).state is State.SUCCEEDED
+        assert [redis.get(name) for name in redis.scan_iter("lapstock:week-yields:*")] == [b"1"]
+    assert redis.zcard(NIGHTS) == 1
+
+
+def test_a_night_that_gave_way_so_often_is_planned_to_its_end(alone: Stack) -> None:
+    """Whatever waits of the day waits then; and a plan that was not there a moment ago is not waited for yet."""
+    redis = alone.store.redis
+    enqueue(redis, BATCH, "ada", "a" * 32, 1, 10)
+    for _ in range(MOST_YIELDS):
+        night = Night(redis, "c0ffee")
+        assert [night.must_yield() for _ in range(3)] == [False, True, False]
+        night.end(yielded=True)
+    night = Night(redis, "c0ffee")
+    assert [night.must_yield() for _ in range(3)] == [False] * 3
+    night.end(yielded=False)
+    assert redis.keys("lapstock:week-yields:*") == []

@@ -13,6 +13,7 @@ from tests.support.stack import Stack, eventually, stack
 from workers.plans.record import State
 from workers.plans.store import PLAN, Store
 from workers.queues import BATCH, enqueue
+from workers.shares import waiting_on
 
 KEYS = {sha256(name.encode()).hexdigest(): name for name in ("ada", "bea", "cleo")}
 
@@ -25,15 +26,13 @@ def posted(running: Stack, client: str, body: object, prefer: str = "") -> Any: 
 
 def order_of(store: Store, queue: str) -> list[str]:
     """Return whose plans are on a queue, next first."""
-    ids = cast("list[bytes]", store.redis.lrange(f"rq:queue:{queue}", 0, -1))
-    owners = [store.redis.hget(PLAN + job.decode().rpartition("-")[0], "client") for job in ids]
+    owners = [store.redis.hget(PLAN + job.rpartition("-")[0], "client") for job in waiting_on(store.redis, queue)]
     return [cast("bytes", owner).decode() for owner in owners]
 
 
 def numbers_on(store: Store) -> list[int]:
     """Return the plans queued, next first, each as the number that its id stands for."""
-    jobs = cast("list[bytes]", store.redis.lrange(f"rq:queue:{BATCH}", 0, -1))
-    return [int(job.split(b"-")[0], 16) for job in jobs]
+    return [int(job.split("-")[0], 16) for job in waiting_on(store.redis, BATCH)]
 
 
 @pytest.mark.parametrize("prefer", ["", "wait=1"])

@@ -17,6 +17,7 @@ from tests.support.weeks import in_another_week, week
 from workers.codec import pack
 from workers.plans.record import State
 from workers.plans.store import PLAN, WAITING
+from workers.shares import BATCH, queue_key
 from workers.weeks.record import Outcome, WeekKey
 from workers.weeks.scheduler import schedule
 from workers.weeks.store import INDEX, WeekStore
@@ -65,7 +66,7 @@ def test_a_waiting_plan_nobody_can_read_fails_and_the_others_are_found(alone: St
     """Of two plans on no queue the first is damaged: it fails with a reason, and the other is found and planned."""
     damaged, sound = alone.posted(SHED), alone.posted(SHED)
     DAMAGES[damage](alone, damaged)
-    alone.store.redis.delete("rq:queue:batch")
+    alone.store.redis.delete(queue_key(BATCH))
     alone.start_worker()
     assert alone.settled(sound).state is State.SUCCEEDED
     eventually(lambda: alone.record(damaged).state.over and alone.store.counts() == (0, 0))
@@ -78,7 +79,7 @@ def test_a_plan_for_a_queue_nobody_looks_at_takes_its_turn(alone: Stack) -> None
     """Another version may know more queues: here the plan is made with the rest."""
     plan_id = alone.posted(SHED)
     alone.store.redis.hset(PLAN + plan_id, "queue", "express")
-    alone.store.redis.delete("rq:queue:batch")
+    alone.store.redis.delete(queue_key(BATCH))
     alone.start_worker()
     assert alone.settled(plan_id).state is State.SUCCEEDED
 
@@ -89,7 +90,7 @@ def test_a_running_plan_nobody_can_read_fails_once_its_lease_has_expired(alone: 
         plan_id = alone.posted(SHED)
         alone.store.start(plan_id, 1)
         damage(alone, plan_id)
-    alone.store.redis.delete("rq:queue:batch")
+    alone.store.redis.delete(queue_key(BATCH))
     alone.start_worker()
     eventually(lambda: alone.store.counts() == (0, 0))
 
@@ -131,7 +132,7 @@ def test_a_finished_plan_nobody_can_read_is_told_of_in_words(serving: Stack, dam
 def test_a_queue_with_rubbish_on_it_keeps_nobody_from_being_found(alone: Stack) -> None:
     """An entry that is no text and a waiting plan that is not there: the round is made all the same."""
     sound = alone.posted(SHED)
-    alone.store.redis.delete("rq:queue:batch")
+    alone.store.redis.delete(queue_key(BATCH))
     for rubbish in (b"\xff\xfe", b"gone"):
         alone.store.redis.zadd(WAITING, {rubbish: 1.0})
     alone.start_worker()

@@ -17,6 +17,7 @@ from workers import queues
 from workers.connection import URL_VARIABLE
 from workers.plans.record import State
 from workers.plans.store import Ask
+from workers.shares import queue_key
 
 
 def running_once(stack: Stack, folder: Path) -> str:
@@ -182,6 +183,6 @@ def test_a_plan_that_does_not_come_back_is_cut_off(stubbed: Stack) -> None:
 def test_a_plan_that_fell_off_the_queue_is_found(alone: Stack) -> None:
     """A worker that dies in the instant of taking a job leaves it on no queue; it is queued again."""
     plan_id = alone.posted(shed())
-    alone.store.redis.delete("rq:queue:batch")
+    alone.store.redis.delete(queue_key(queues.BATCH))
     alone.start_worker()
     assert alone.settled(plan_id).state is State.SUCCEEDED

@@ -8,7 +8,6 @@ from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
 from threading import Thread
-from typing import Any, cast
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -19,6 +18,7 @@ from solver.weekly.plan import WeekPlan
 from solver.weekly.week import Week, WeekLimits
 from tests.support.stack import Stack, children, eventually
 from tests.support.weeks import MONDAY, TUESDAY, in_another_week, planned, week, with_carry
+from workers.shares import WEEKS, queue_key, waiting_on
 from workers.week_tasks import run_week
 from workers.weeks.record import KeptWeek, Outcome, WeekKey, Why, failed_run
 from workers.weeks.scheduler import count_death, enqueue_asked, schedule
@@ -39,10 +39,10 @@ def store(alone: Stack) -> WeekStore:
 
 def work_off(store: WeekStore) -> int:
     """Run every queued week here, as a worker would, and return how many."""
-    names: list[Any] = store.redis.lrange("rq:queue:weeks", 0, -1)
-    store.redis.delete("rq:queue:weeks")
+    names = waiting_on(store.redis, WEEKS)
+    store.redis.delete(queue_key(WEEKS))
     for name in names:
-        store.redis.delete(f"rq:job:{name.decode()}")
+        store.redis.delete(f"rq:job:{name}")
     for key in store.every_key():
         night = night_due("UTC", key.monday, NIGHT)
         run_week(store, key, night, NIGHT)
@@ -87,11 +87,11 @@ def test_after_an_outage_it_catches_up_once(store: WeekStore) -> None:
 
 def lose(store: WeekStore, tries: int) -> str:
     """Have a worker take the week off its queue and go away."""
-    (name,) = cast("list[bytes]", store.redis.lrange("rq:queue:weeks", 0, -1))
-    store.redis.delete("rq:queue:weeks")
-    store.redis.set(f"lapstock:week-silent:{name.decode()}", 0)
-    assert name.endswith(b"-%d" % tries)
-    return name.decode()
+    (name,) = waiting_on(store.redis, WEEKS)
+    store.redis.delete(queue_key(WEEKS))
+    store.redis.set(f"lapstock:week-silent:{name}", 0)
+    assert name.endswith(f"-{tries}")
+    return name
 
 
 def test_a_week_whose_workers_go_away_is_tried_again_without_blame(store: WeekStore) -> None:
@@ -101,6 +101,16 @@ def test_a_week_whose_workers_go_away_is_tried_again_without_blame(store: WeekSt
         lose(store, tries)
         assert schedule(store, NIGHT) == 1
     assert store.runs(KEY) == ()
+
+
+def test_what_a_dead_worker_left_is_planned_before_the_other_weeks(store: WeekStore) -> None:
+    """It has waited its turn once; of the others none has begun."""
+    schedule(store, NIGHT)
+    lose(store, 0)
+    store.change(replace(KEY, crew="wren"), lambda _: replace(week(), crew="wren"))
+    schedule(store, NIGHT)
+    first, second = waiting_on(store.redis, WEEKS)
+    assert (KEY.digest in first, KEY.digest in second) == (True, False)
 
 
 def test_a_week_that_kills_two_processes_is_given_up(store: WeekStore) -> None:

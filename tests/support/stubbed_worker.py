@@ -4,7 +4,7 @@
 hear a cancel,
 ``once`` hangs in its first process and plans in the next, ``refused`` is what the checker refuses,
 ``asleep`` outstays its welcome, ``greedy`` takes more memory than there is, ``broken`` raises. Any other
-name is planned for real.
+name is planned for real. A week of a crew whose name begins with ``hang`` goes on until it is cancelled.
 """
 
 from __future__ import annotations
@@ -22,6 +22,10 @@ from solver import Progress
 from solver.errors import PlanRefused
 from solver.job import Job
 from solver.plan import CutPlan
+from solver.week import Moment, plan_week
+from solver.weekly.plan import WeekPlan
+from solver.weekly.week import Week
+from workers import week_tasks
 from workers.process import die_with_starter
 from workers.worker import run
 
@@ -88,6 +92,13 @@ def _broken(job: Job, cancelled: Cancelled, report: Report) -> NoReturn:
     raise RuntimeError("no such thing")
 
 
+def misbehave_all_week(week: Week, moment: Moment, clock: Callable[[], float], cancelled: Cancelled) -> WeekPlan:
+    """Plan as the crew's name says."""
+    while week.crew.startswith("hang") and not cancelled():
+        time.sleep(0.02)
+    return plan_week(week, moment, clock, cancelled)
+
+
 _WAYS: dict[str, Callable[[Job, Cancelled, Report], None]] = {
     "die": _die, "hang": _hang, "once": _once, "deaf": _deaf, "asleep": _asleep, "refused": _refused,
     "greedy": _greedy, "broken": _broken,
@@ -95,6 +106,7 @@ _WAYS: dict[str, Callable[[Job, Cancelled, Report], None]] = {
 
 if __name__ == "__main__":
     solver.plan_job = misbehave
+    vars(week_tasks)["plan_week"] = misbehave_all_week
     if "--die-with-parent" in sys.argv:
         die_with_starter()
     run(newcomers="--newcomers" in sys.argv)

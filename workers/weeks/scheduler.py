@@ -24,8 +24,8 @@ from workers.connection import PREFIX, UNREACHABLE
 from workers.plans.record import MOST_DEATHS, MOST_TRIES
 from workers.plans.store import DAY
 from workers.process import LEASE_SECONDS
-from workers.queues import BATCH, GRACE_SECONDS, WEEK_TASK, WEEKS
-from workers.shares import place
+from workers.queues import GRACE_SECONDS, WEEK_TASK
+from workers.shares import BATCH, WEEKS, place, queue_key
 from workers.week_tasks import TRIES, give_up_unreadable, lease_name, wanted
 from workers.weeks.record import Waiting, WeekKey, failed_run
 from workers.weeks.store import WeekStore
@@ -79,13 +79,14 @@ def _queue(store: WeekStore, waiting: Waiting, night: date | None, now: datetime
         _give_up(store, key, night, now)
         return 0
     try:
-        _enqueue(store.redis, key, night, f"{_WEEK}{run}-{tries}")
+        # what a dead worker left has had its turn, and lost it by no fault of its crew
+        _enqueue(store.redis, key, night, f"{_WEEK}{run}-{tries}", first=tries > 0)
     except DuplicateJobError:
         return 0
     return 1
 
 
-def _enqueue(redis: Redis, key: WeekKey, night: date | None, job_id: str) -> None:
+def _enqueue(redis: Redis, key: WeekKey, night: date | None, job_id: str, *, first: bool) -> None:
     queue = BATCH if night is None else WEEKS
     Queue(queue, connection=redis, serializer=JSONSerializer).enqueue_call(
         WEEK_TASK,
@@ -97,7 +98,7 @@ def _enqueue(redis: Redis, key: WeekKey, night: date | None, job_id: str) -> Non
         unique=True,
         meta={"client": key.client},
     )
-    place(redis, queue, job_id)
+    place(redis, queue, job_id, first=first)
 
 
 def count_death(redis: Redis, job_id: str) -> None:
@@ -132,7 +133,7 @@ def _lost(redis: Redis, key: WeekKey, job_id: str) -> bool:
     A job is taken off its queue before its lease is taken, so one look is not enough.
     """
     silent = f"{PREFIX}week-silent:{job_id}"
-    on_queue = any(redis.lpos(f"rq:queue:{queue}", job_id) is not None for queue in (BATCH, WEEKS))
+    on_queue = any(redis.zscore(queue_key(queue), job_id) is not None for queue in (BATCH, WEEKS))
     if not redis.exists(f"rq:job:{job_id}") or on_queue or redis.exists(lease_name(key)):
         redis.delete(silent)
         return False
