@@ -13,9 +13,6 @@ from service.http import access, preferences, problems, rates, tracing, waiting
 from service.routes import (
     alternatives,
     company,
-    continuations,
-    customers,
-    cut_lists,
     cut_plan_batches,
     cut_plans,
     found_plans,
@@ -24,10 +21,9 @@ from service.routes import (
     openapi,
     pieces,
     plan_checks,
-    price_list,
     rack,
+    readings,
     sheets,
-    takeoffs,
     weeks,
 )
 from service.state import Config, Service
@@ -35,11 +31,11 @@ from workers.connection import impatient
 from workers.plans.store import Store
 
 BLUEPRINTS = (
-    alternatives.blueprint, company.blueprint, continuations.blueprint, counter.blueprint, customers.blueprint,
-    cut_lists.blueprint, cut_plan_batches.blueprint, cut_plans.blueprint, documentation.blueprint,
-    found_plans.blueprint, health.blueprint, health.metrics, materials.blueprint, openapi.blueprint, pieces.blueprint,
-    plan_checks.blueprint, price_list.blueprint, rack.blueprint, sheets.of_plans, sheets.of_take_offs,
-    sheets.of_weeks, takeoffs.blueprint, weeks.blueprint, weeks.parts,
+    alternatives.blueprint, company.blueprint, company.of_customers, counter.blueprint, cut_plan_batches.blueprint,
+    cut_plans.blueprint, documentation.blueprint, found_plans.blueprint, health.blueprint, health.metrics,
+    materials.blueprint, materials.price_list, openapi.blueprint, pieces.blueprint, pieces.continuations,
+    plan_checks.blueprint, rack.blueprint, readings.of_houses, readings.of_lists, sheets.of_plans,
+    sheets.of_take_offs, sheets.of_weeks, weeks.blueprint, weeks.parts,
 )  # fmt: skip
 """What this app answers for. An operation's id in the contract is made of its blueprint's name, so that stays."""
 HEADERS = {

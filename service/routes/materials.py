@@ -1,4 +1,4 @@
-"""``/v1/materials``: the catalogue, a material at a time or a page of them."""
+"""``/v1/materials``: the catalogue by the material or by the page; ``/v1/price-list``: as a file, out and in."""
 
 from __future__ import annotations
 
@@ -7,15 +7,28 @@ from flask import Blueprint, Response, jsonify, make_response, request
 from service import catalogue
 from service.http.documented import Answer, Parameter, documented
 from service.http.preferences import is_known, lead_on, whole_parameter
-from service.http.problems import Problem
+from service.http.problems import FieldError, Problem, refused
 from service.http.strict_json import read_body
+from service.spreadsheets import Unreadable
+from service.spreadsheets.writing import XLSX, csv_of, workbook_of
 from service.weeks import name_of
 from service.wire import limits
-from service.wire.materials.catalogue import CatalogueMaterialSchema, CataloguePageSchema, render_entry
+from service.wire.materials.catalogue import (
+    CatalogueMaterialSchema,
+    CataloguePageSchema,
+    PriceListSchema,
+    TakenInSchema,
+    read_price_file,
+    render_entry,
+    render_taken_in,
+)
+from service.wire.materials.price_list import PriceListFaults, table_of
 from solver.categories import Category
 from workers.orders.catalogue import Entry
 
 blueprint = Blueprint("materials", __name__, url_prefix="/v1/materials")
+price_list = Blueprint("price_list", __name__)
+_CSV = "text/csv"
 _CURSOR = {"type": "string", "minLength": 1, "maxLength": limits.ID}
 
 
@@ -102,5 +115,54 @@ def take_out(material: str) -> Response:
 def _told(entry: Entry, status: int) -> Response:
     response = make_response("" if status == 304 else jsonify(render_entry(entry)), status)
     response.set_etag(catalogue.etag_of(entry))
+    response.headers["Cache-Control"] = "private, no-cache"
+    return response
+
+
+@price_list.post("/v1/price-list")
+@documented(
+    "Take a price list in",
+    body=PriceListSchema,
+    answers=[Answer(200, "All its materials are kept; those that it does not name stay as they are", TakenInSchema)],
+    problems=["not-json", "length-required", "too-large", "not-accepted", "unplannable", "changed", "unreadable"],
+)
+def take_in() -> Response:
+    """Keep what the list says; with any fault nothing of it, and each is told with sheet, row and column."""
+    file = read_price_file(read_body())
+    try:
+        taken = catalogue.take_in(file)
+    except Unreadable as unreadable:
+        words = f"the file can't be read: {unreadable}"
+        raise refused([FieldError("#/file", words, "unreadable_file")]) from None
+    except PriceListFaults as wrong:
+        raise refused(FieldError("#/file", fault.said, fault.code) for fault in wrong.faults) from None
+    return jsonify(render_taken_in(taken))
+
+
+@price_list.get("/v1/price-list.csv")
+@documented(
+    "Get the price list as CSV",
+    answers=[Answer(200, "RFC 4180, UTF-8; headings alone where the catalogue is empty", media_type=_CSV)],
+    problems=["unreadable"],
+)
+def as_csv() -> Response:
+    """Return the catalogue as CSV, which can be taken in again."""
+    return _file(csv_of(table_of(catalogue.every())).encode(), f"{_CSV}; charset=utf-8; header=present", "csv")
+
+
+@price_list.get("/v1/price-list.xlsx")
+@documented(
+    "Get the price list as XLSX",
+    answers=[Answer(200, "ISO/IEC 29500, with prices as numbers and dates as dates", media_type=XLSX)],
+    problems=["unreadable"],
+)
+def as_workbook() -> Response:
+    """Return the catalogue as a workbook, which can be taken in again."""
+    return _file(workbook_of("Price list", table_of(catalogue.every())), XLSX, "xlsx")
+
+
+def _file(data: bytes, content_type: str, ending: str) -> Response:
+    response = Response(data, content_type=content_type)
+    response.headers["Content-Disposition"] = f"attachment; filename=price-list.{ending}"
     response.headers["Cache-Control"] = "private, no-cache"
     return response

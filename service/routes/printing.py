@@ -47,7 +47,7 @@ def printed(found: Sequence[Label], title: str, made: datetime) -> Response:
         many = f"These are {len(found):,} labels: take {_MOST_LABELS:,} at a time, with after and limit."
         raise Problem("malformed-query", many)
     skip = whole_parameter("skip", 0, 0, _MOST_SKIPPED)
-    from service.documents.labels_pdf import labels_pdf  # noqa: PLC0415 - fpdf2 takes long to import
+    from service.documents.pdf import labels_pdf  # noqa: PLC0415 - fpdf2 takes long to import
 
     content = labels_pdf(tuple(found), _stock(), title, made, skip)
     return document(content, "application/pdf", disposition="inline; filename=labels.pdf")

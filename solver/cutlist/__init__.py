@@ -27,8 +27,7 @@ from solver.cutlist.measure import Manner, spoken
 from solver.cutlist.names import Names
 from solver.cutlist.reader import Reader
 from solver.cutlist.reasons import ANSWERS, LASTING
-from solver.cutlist.settled import Shown, settled
-from solver.cutlist.whole import Seen, judged, totals
+from solver.cutlist.whole import Seen, Shown, judged, settled, totals
 from solver.lengths import Unit
 from solver.required import End, Meets, Required
 

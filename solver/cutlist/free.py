@@ -15,8 +15,8 @@ from solver.cutlist.findings import PLAIN, Item
 from solver.cutlist.grammar import pieces
 from solver.cutlist.measure import Manner, measure, spoken
 from solver.cutlist.names import Names, is_channel
-from solver.cutlist.settled import Shown, shown
 from solver.cutlist.tokens import Clause, Piece, tokens
+from solver.cutlist.whole import Shown, shown
 from solver.cutlist.words import FUNCTION, KIND_LETTERS, TRADE
 from solver.lengths import Unit, read_length
 from solver.required import End, Meets

@@ -25,10 +25,9 @@ from solver.cutlist.lines import (
 )
 from solver.cutlist.measure import Manner
 from solver.cutlist.names import Names, adds_nothing, in_words
-from solver.cutlist.numerals import in_figures
-from solver.cutlist.settled import Shown
 from solver.cutlist.tables import DITTO, Column, Header, Row, cells, has_titles, header, is_quoted, is_tally, row
-from solver.cutlist.words import CHANGES, TRADE
+from solver.cutlist.whole import Shown
+from solver.cutlist.words import CHANGES, TRADE, in_figures
 from solver.lengths import LengthError
 
 LONGEST_LINE = 2000

@@ -22,8 +22,8 @@ from solver.laps.bounds.columns import NONE, RunClasses, RunColumn, StickColumn,
 from solver.laps.bounds.master import DEAREST
 from solver.laps.bounds.pricing import PriceList
 from solver.laps.model import Floats, LapModel, distances
-from solver.lp.highs import searched
 from solver.lp.lazily import mathopt
+from solver.lp.mip import searched
 from solver.watch import Watch
 
 PARTS = 48

@@ -27,7 +27,6 @@ from solver.takeoff.answer import SoffitRow, TakeOff, Trim, WallTakeOff
 from solver.takeoff.cold import for_temperature, gap_rules, lap_rules
 from solver.takeoff.columns import in_columns, refuse_too_tall
 from solver.takeoff.courses import course_in
-from solver.takeoff.eaves import eave_rows, eave_trim, mitre_trim
 from solver.takeoff.ends import allow_for
 from solver.takeoff.estimates import house_figures, wall_figures
 from solver.takeoff.floors import finishes
@@ -38,7 +37,7 @@ from solver.takeoff.notices import notices, starter_heights
 from solver.takeoff.pole import HousePole, house_pole
 from solver.takeoff.refusals import refuse_unmeasurable
 from solver.takeoff.rules import UsedRule, rules_used
-from solver.takeoff.soffits import ceiling_row, ceiling_trim
+from solver.takeoff.soffits import ceiling_row, ceiling_trim, eave_rows, eave_trim, mitre_trim
 from solver.takeoff.survey import Survey, survey
 from solver.takeoff.trim import channels, edgings, posts, starters
 

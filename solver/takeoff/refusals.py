@@ -10,10 +10,10 @@ from math import ceil
 from solver.categories import Hangs
 from solver.errors import Problem, Unplannable
 from solver.lengths import Unit, say
-from solver.takeoff.eaves import corner_faults
 from solver.takeoff.geometry import Block, Exact, Facing, crossing, edges_of, shapes_in, twice_area
 from solver.takeoff.measured import Border, House, Meeting, Opening, OpeningKind, Point, Role, Wall
 from solver.takeoff.rules import Corners
+from solver.takeoff.soffits import corner_faults
 from solver.takeoff.survey import survey
 
 _SIDES = frozenset({Meeting.OUTSIDE_POST, Meeting.INSIDE_POST, Meeting.CHANNEL, Meeting.MASONRY})

@@ -14,7 +14,7 @@ from markupsafe import escape
 
 from service import weeks
 from service.app import create_app
-from service.documentation import pages
+from service.documentation import HERE, ORDER
 from service.http.problem_kinds import KINDS
 from service.state import Config
 from tests.support.chromium import served
@@ -34,7 +34,7 @@ def address(serving: Stack) -> Iterator[str]:
 
 def source(name: str) -> str:
     """Return a page as it is written."""
-    return (pages.HERE / f"{name}.md").read_text(encoding="utf-8")
+    return (HERE / f"{name}.md").read_text(encoding="utf-8")
 
 
 def far_off(page: str) -> str:
@@ -43,7 +43,7 @@ def far_off(page: str) -> str:
     return moved.replace("2030-W06", "2100-W10")
 
 
-@pytest.mark.parametrize("name", [name for name in pages.ORDER if name != "running"])
+@pytest.mark.parametrize("name", [name for name in ORDER if name != "running"])
 def test_a_page_is_followed(address: str, tmp_path: Path, name: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """Whatever it says to save and to run is saved and run, and what it shows is what comes.
 
@@ -62,7 +62,7 @@ def test_running_it_is_followed(tmp_path: Path) -> None:
 
 def test_every_page_has_its_blocks_run() -> None:
     """A page of the folder is one that is served and followed, and README leads to them."""
-    assert sorted(page.stem for page in pages.HERE.glob("*.md")) == sorted(pages.ORDER)
+    assert sorted(page.stem for page in HERE.glob("*.md")) == sorted(ORDER)
 
 
 def rows(page: str) -> list[list[str]]:
@@ -100,7 +100,7 @@ def test_every_method_is_cited_where_it_stands() -> None:
             assert re.search(rf"{first}[^\n]*{year}:", titles), paper
 
 
-@pytest.mark.parametrize("name", [*pages.ORDER, "readme", "reference", "fields", "codes", ""])
+@pytest.mark.parametrize("name", [*ORDER, "readme", "reference", "fields", "codes", ""])
 def test_a_page_is_served_and_its_links_lead_somewhere(serving: Stack, name: str) -> None:
     """It is a page of ours without foreign scripts, and each link within the site leads to a page and a place on it."""
     answer = serving.client.get(f"/docs/{name}".rstrip("/"), headers=PAGE)

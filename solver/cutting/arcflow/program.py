@@ -24,8 +24,8 @@ from ortools.math_opt import model_pb2
 from solver.cutting.arcflow.graph import Node, Space
 from solver.cutting.bounds import Counts
 from solver.cutting.problem import Pattern, Uses
-from solver.lp.highs import searched
 from solver.lp.lazily import mathopt
+from solver.lp.mip import searched
 from solver.watch import Watch
 
 NO_GAP = {"mip_abs_gap": 0.0, "mip_rel_gap": 0.0}

@@ -25,7 +25,7 @@ from numpy.typing import NDArray
 
 from solver.cutting.tidying.pool import Aim, IntMatrix, Pool, go_on
 from solver.lp.glop import LinearProgram
-from solver.lp.scip import Column, IntegerProgram
+from solver.lp.mip import Column, IntegerProgram
 from solver.watch import Watch
 
 Floats = NDArray[np.float64]

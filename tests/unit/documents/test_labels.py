@@ -11,7 +11,7 @@ import segno
 from pypdf import PdfReader
 
 from service.documents.labels import STOCKS, Label, Stock, labels_of
-from service.documents.labels_pdf import labels_pdf
+from service.documents.pdf import labels_pdf
 from tests.support.sheets import MADE, north, read
 
 AT = "http://saw.example/plans/100009/pieces/"

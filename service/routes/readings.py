@@ -1,21 +1,40 @@
-"""``/v1/takeoffs``: measured walls and ceilings in, items for a cut plan out, planned at once if that is asked for."""
+"""What is written or measured, read into items; nothing is kept.
+
+``/v1/cut-lists``: pasted text in, lines read and reasons out; nothing is solved.
+``/v1/takeoffs``: measured walls and ceilings in, items for a cut plan out, planned at once if that is asked for.
+"""
 
 from __future__ import annotations
 
 from flask import Blueprint, Response, jsonify
 
 from service.catalogue import filled
+from service.customers import answers_of
 from service.http.documented import Answer, documented
 from service.http.preferences import flag
 from service.http.strict_json import fingerprint, plain, read_body
 from service.routes import cut_plans
+from service.wire.cut_list import CutListRequestSchema, CutListSchema, read_pasted, render_cut_list
 from service.wire.takeoffs.taken_off import PlannedTakeOffSchema, TakeOffAnswerSchema, render_take_off
 from service.wire.takeoffs.takeoff import TakeOffSchema, read_take_off
 
-blueprint = Blueprint("takeoffs", __name__, url_prefix="/v1/takeoffs")
+of_lists = Blueprint("cut_lists", __name__, url_prefix="/v1/cut-lists")
+of_houses = Blueprint("takeoffs", __name__, url_prefix="/v1/takeoffs")
 
 
-@blueprint.post("")
+@of_lists.post("")
+@documented(
+    "Read a pasted list",
+    body=CutListRequestSchema,
+    answers=[Answer(200, "Every line, what must be asked, and the items read", CutListSchema)],
+    problems=["not-json", "length-required", "too-large", "not-accepted", "unplannable"],
+)
+def read() -> Response:
+    """Return what the list says, line by line."""
+    return jsonify(render_cut_list(read_pasted(read_body(), answers_of)))
+
+
+@of_houses.post("")
 @documented(
     "Take off a house",
     body=TakeOffSchema,
