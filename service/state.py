@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Mapping, Sequence
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field, fields
-from threading import BoundedSemaphore, Event
+from threading import BoundedSemaphore, Event, Lock
 from typing import cast
 
 from flask import current_app
@@ -68,6 +70,33 @@ def _keys(text: str) -> dict[str, str]:
     return keys
 
 
+class TooMany(Exception):
+    """A client follows as many plans as one may."""
+
+
+class Followers:
+    """Who follows plans just now: ``MOST_EACH`` times one client at most."""
+
+    MOST_EACH = 8
+
+    def __init__(self) -> None:
+        self._lock = Lock()
+        self._now: Counter[str] = Counter()
+
+    @contextmanager
+    def one_more(self, client: str) -> Iterator[None]:
+        """Count one while the block lasts. Raises ``TooMany``."""
+        with self._lock:
+            if self._now[client] >= self.MOST_EACH:
+                raise TooMany
+            self._now[client] += 1
+        try:
+            yield
+        finally:
+            with self._lock:
+                self._now -= Counter([client])
+
+
 class Service:
     """The settings and the store of one app.
 
@@ -81,6 +110,7 @@ class Service:
         self.stopping = Event()
         self.waiters = BoundedSemaphore(min(config.most_waiters, WAITING_THREADS))
         self.notices = Notices(store.redis)
+        self.followers = Followers()
 
 
 def service() -> Service:

@@ -1,5 +1,7 @@
 """Notices: whoever ends a plan or the planning of a week publishes its id, and whoever waits for it is woken.
 
+Whoever changes a plan on the way publishes its id with ``CHANGED`` behind it, for those who follow it.
+
 A notice is no promise: one that is published while Redis or the connection is away is lost. So whoever waits looks for
 itself too, every now and then; a notice only has it look sooner.
 """
@@ -17,8 +19,10 @@ from redis import Redis
 
 from workers.connection import PREFIX
 
-ENDED = PREFIX + "ended"
+NEWS = PREFIX + "ended"
 """The channel on which the id of what has come to its end is published."""
+CHANGED = "/changed"
+"""What stands behind the id of a plan that has changed, its end among that."""
 _LISTEN_SECONDS = 5.0
 _AWAY_SECONDS = 0.5
 log = logging.getLogger(__name__)
@@ -71,7 +75,7 @@ class Notices:
 
     def _hear(self) -> None:
         with self._redis.pubsub() as subscription:  # type: ignore[no-untyped-call]
-            subscription.subscribe(ENDED)
+            subscription.subscribe(NEWS)
             while True:
                 message: Any = subscription.get_message(timeout=_LISTEN_SECONDS)
                 if message and message["type"] == "message":

@@ -22,7 +22,7 @@ from waitress.task import ErrorTask, WSGITask
 
 from service.http.problems import CONTENT_TYPE, too_large
 from service.http.tracing import HEADER, new_request_id
-from service.http.waiting import SEAT, Held
+from service.http.waiting import SEAT, Held, More
 from service.state import WAITING_THREADS, Service
 
 THREADS = WAITING_THREADS + 8
@@ -89,6 +89,7 @@ class _Seat:
 
     def __init__(self, seats: _Seats, again: Callable[[], None]) -> None:
         self.resume: Callable[[], Response] | None = None
+        self.more: More | None = None
         self.due = 0.0
         self._until = 0.0
         self._seats, self._again = seats, again
@@ -125,9 +126,22 @@ class _Seat:
 
 class _Request(HTTPRequestParser):
     seat: _Seat | None = None
+    begun: WSGITask | None = None
 
 
 class _Task(WSGITask):
+    def execute(self) -> None:
+        """Have the app answer; of an answer that is sent by and by, send what there is, and hold the request again."""
+        request: Any = self.request
+        if request.begun is None:
+            super().execute()
+        if request.seat and request.seat.more:
+            request.begun = self
+            text, over = request.seat.more()
+            self.write(text.encode())
+            if not over:
+                raise Held
+
     def get_environment(self) -> dict[str, Any]:
         """Have the app find the request's seat, which it has already or may take."""
         channel: Any = self.channel
@@ -140,8 +154,13 @@ class _Task(WSGITask):
         return environ
 
 
+def _task_of(channel: HTTPChannel, request: Any) -> WSGITask:  # noqa: ANN401 - our own kind of request
+    """Return the task of a request: the one that has begun to send its answer, if there is one."""
+    return request.begun or _Task(channel, request)
+
+
 class _Channel(HTTPChannel):
-    task_class = _Task
+    task_class = staticmethod(_task_of)  # type: ignore[assignment] # whatever returns a task
     error_task_class = _ProblemTask
     parser_class = _Request
 

@@ -13,6 +13,10 @@ _HELD = 30.0
 """Seconds for which a server holds an answer at most."""
 _BATCH = 100
 """Requests that a server takes in one batch."""
+_FULL = (429, 503)
+"""Statuses of a server that has no room for another who follows a plan."""
+_COME_AGAIN = 0.5
+"""Seconds after which a stream that ended before its plan did is asked for again."""
 _OVER = frozenset({"succeeded", "failed", "cancelled"})
 """States of a plan that it stays in."""
 
@@ -88,11 +92,33 @@ class Client:
 
     def wait(self, plan_id: str) -> Resource:
         """Return a plan's resource once it is over: ``state`` says how it ended."""
+        try:
+            for _ in self.follow(plan_id):
+                pass
+            return self.look(plan_id)
+        except Refused as refused:
+            if refused.status not in _FULL:
+                raise
         *_, last = self.progress(plan_id)
         return last
 
+    def follow(self, plan_id: str) -> Iterator[Resource]:
+        """Yield how a plan stands as soon as that changes, as the server sends it, until it is over.
+
+        Each is its ``state``, its ``progress`` and, where it failed, the ``problem``: no result. Where as many follow
+        plans as may, this is ``Refused`` with 429 or 503.
+        """
+        last = ""
+        while True:
+            for event in self._transport.events(f"/v1/cut-plans/{plan_id}/events", last):
+                last = event.id
+                yield event.data
+                if event.data["state"] in _OVER:
+                    return
+            self._sleep(_COME_AGAIN)
+
     def progress(self, plan_id: str) -> Iterator[Resource]:
-        """Yield a plan's resource each time it has changed, until it is over; the last one is how it ended."""
+        """Yield a plan's resource each time it is looked at and has changed, until it is over: the last is its end."""
         etag: str | None = None
         while True:
             known = {"If-None-Match": etag} if etag else {}

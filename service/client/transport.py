@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import time
 from collections.abc import Callable, Iterator, Mapping
-from typing import Any
+from contextlib import closing
+from typing import Any, NamedTuple
 
 import requests
 
@@ -22,6 +24,14 @@ class Resource(dict[str, Any]):
     """An answer's JSON object. ``etag`` is its entity tag, to be sent when it is changed; None where it has none."""
 
     etag: str | None = None
+
+
+class Event(NamedTuple):
+    """A server-sent event: its name, its id, and its data as a JSON object."""
+
+    name: str
+    id: str
+    data: Resource
 
 
 class Unreachable(Exception):
@@ -66,8 +76,11 @@ class Transport:
         query: Json | None = None,
         headers: Mapping[str, str] | None = None,
         held: float = 0,
+        stream: bool = False,
     ) -> requests.Response:
         """Return an answer that is no problem; ``held`` seconds more are granted to one that waits for its plan.
+
+        With ``stream`` it is returned as soon as its headers are there, and is to be closed.
 
         Raises ``Refused`` for any other, and ``Unreachable``. A POST is sent twice only where it has an
         ``Idempotency-Key``, or where the server said that it did nothing.
@@ -76,8 +89,9 @@ class Transport:
         for pause in self._pauses():
             try:
                 answer = self._session.request(
-                    method, self._address + path, params=query, json=body, headers=headers, timeout=self._seconds + held
-                )
+                    method, self._address + path, params=query, json=body, headers=headers,
+                    timeout=self._seconds + held, stream=stream,
+                )  # fmt: skip
             except (requests.ConnectionError, requests.Timeout) as error:
                 if pause is None or not safe:
                     raise Unreachable(f"{self._address} does not answer: {error}") from error
@@ -105,6 +119,16 @@ class Transport:
                 return
             answer = self.call("GET", following)
 
+    def events(self, path: str, last: str) -> Iterator[Event]:
+        """Yield the events of a stream after the one with the id ``last``, until it ends or breaks off."""
+        with closing(self.call("GET", path, headers={"Last-Event-ID": last} if last else {}, stream=True)) as answer:
+            if answer.status_code == 204:
+                return
+            try:
+                yield from _events(answer.iter_lines(decode_unicode=True))
+            except requests.RequestException:
+                return
+
     def close(self) -> None:
         """Close the connections."""
         self._session.close()
@@ -125,6 +149,18 @@ def seconds_asked(answer: requests.Response, otherwise: float) -> float:
     """Return after how many seconds an answer says that it is worth asking again."""
     told = answer.headers.get("Retry-After", "")
     return float(told) if told.isdecimal() else otherwise
+
+
+def _events(lines: Iterator[str]) -> Iterator[Event]:
+    """Yield the events that lines are (WHATWG HTML, 9.2.6), less those that carry nothing."""
+    told: dict[str, str] = {}
+    for line in lines:
+        name, _, value = line.partition(":")
+        if name in ("event", "id", "data"):
+            told[name] = value.removeprefix(" ")
+        elif not line and "data" in told:
+            yield Event(told.get("event", "message"), told.get("id", ""), Resource(json.loads(told["data"])))
+            told = {}
 
 
 def _problem(answer: requests.Response) -> Json:

@@ -165,7 +165,7 @@ KINDS: Mapping[str, Kind] = {
     "too-many": Kind(
         429,
         "Too many requests",
-        "The client has asked for more within a minute than this server lets one ask for.",
+        "The client has asked for more within a minute than this server lets one ask for, or follows too many plans.",
         "Ask again after Retry-After seconds.",
         "Retry-After",
     ),
@@ -178,7 +178,7 @@ KINDS: Mapping[str, Kind] = {
     "busy": Kind(
         503,
         "Too much is waiting already",
-        "As many of the client's plans wait for a worker as may.",
+        "As many of the client's plans wait for a worker as may, or as many callers follow plans.",
         "Ask again after Retry-After seconds.",
         "Retry-After",
     ),

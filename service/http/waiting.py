@@ -2,18 +2,19 @@
 
 A thread that waits can serve nobody else. So where the server can do so, it puts a request whose answer is ``held``
 aside with no thread to it, and calls the app for it again when there may be news or its time is up. Under a server
-that can't, and in tests without one, a few may wait in their threads.
+that can't, and in tests without one, a few may wait in their threads. An answer may also be ``streamed``: what there is
+of it is sent, and then it is held.
 """
 
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
-from contextlib import AbstractContextManager
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, ExitStack
 from dataclasses import dataclass
 from typing import Generic, Protocol, TypeVar, cast
 
-from flask import Flask, Response, g, request
+from flask import Flask, Response, copy_current_request_context, g, request, stream_with_context
 
 from service.state import service
 
@@ -22,6 +23,8 @@ SEAT = "lapstock.seat"
 _LOOK_SECONDS = 0.25
 """How often whoever waits in a thread looks without having been told: what a lost notice costs there."""
 T = TypeVar("T")
+More = Callable[[], tuple[str, bool]]
+"""What there is to send of a stream by now, and whether it is over with that."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +50,8 @@ class Seat(Protocol):
 
     resume: Callable[[], Response] | None
     """How its answer is made, set while it is held."""
+    more: More | None
+    """How its answer goes on that is sent by and by."""
 
     def take(self, notices: AbstractContextManager[object], until: float) -> None:
         """Keep it until ``wake`` or the time ``until``, on the monotonic clock; ``notices`` are left with the seat."""
@@ -104,6 +109,49 @@ def held(awaited: Awaited[T], seconds: float, answer: Callable[[Waited[T]], Resp
     seat.take(service().notices.to(seat.wake, awaited.subject), until)
     # it may have ended before anybody could be told
     return resume()
+
+
+class Full(Exception):
+    """As many as may wait are waiting."""
+
+
+def streamed(response: Response, subject: str, more: More, until: float, left: ExitStack) -> Response:
+    """Send what ``more`` gives at each notice of a subject, and now and then, until it is over.
+
+    ``left`` is closed in the end. Raises ``Full`` where the server has no room for it.
+    """
+    seat = cast("Seat | None", request.environ.get(SEAT))
+    if seat is None:
+        if not service().waiters.acquire(blocking=False):
+            raise Full
+        left.callback(service().waiters.release)
+        response.response = stream_with_context(_by_and_by(subject, more, left))
+        response.call_on_close(left.close)
+        return response
+    about = {name: g.get(name) for name in g}
+
+    @copy_current_request_context
+    def go_on() -> tuple[str, bool]:
+        for name, value in about.items():
+            setattr(g, name, value)
+        return more()
+
+    seat.more = go_on
+    left.enter_context(service().notices.to(seat.wake, subject))
+    seat.take(left, until)
+    response.response = iter(())
+    return response
+
+
+def _by_and_by(subject: str, more: More, left: ExitStack) -> Iterator[str]:
+    with left, service().notices.of(subject) as news:
+        while True:
+            text, over = more()
+            yield text
+            if over:
+                return
+            news.wait(_LOOK_SECONDS)
+            news.clear()
 
 
 def install(app: Flask) -> None:

@@ -6,11 +6,12 @@ from collections.abc import Mapping
 from functools import partial
 from typing import Any
 
-from flask import Blueprint, Response, jsonify, make_response
+from flask import Blueprint, Response, jsonify, make_response, request
 
 from service import plans, racks
 from service.catalogue import filled
 from service.finished import finished
+from service.following import MEDIA_TYPE, followed
 from service.http import access
 from service.http.documented import Answer, Parameter, documented
 from service.http.preferences import (
@@ -27,7 +28,7 @@ from service.http.waiting import Waited, held
 from service.wire import read_job
 from service.wire.job import JobSchema, render_request
 from service.wire.particulars import read_particulars
-from service.wire.plans.cut_plan import CutPlanSchema, SticksPageSchema, render, render_sticks
+from service.wire.plans.cut_plan import CutPlanSchema, PlanEventSchema, SticksPageSchema, render, render_sticks
 from service.wire.takeoffs.takeoff import TakeOffSchema
 from workers import queues
 from workers.plans.record import Record
@@ -135,6 +136,31 @@ def look(plan_id: str) -> Response:
     if is_known(etag_of(record)):
         return _with_caching(make_response("", 304), record)
     return finished(plan_id, lambda: told(plans.own(plan_id), 200))
+
+
+@blueprint.get("/<plan_id>/events")
+@documented(
+    "Follow a cut plan",
+    answers=[
+        Answer(
+            200,
+            "Server-sent events: `progress` whenever the plan has changed, `end` once it is over, after which the "
+            "stream ends. Each has an id, and as data a PlanEvent. The stream ends after a while in any case; send the "
+            "last id as `Last-Event-ID` to go on from there",
+            PlanEventSchema,
+            media_type=MEDIA_TYPE,
+        ),
+        Answer(204, "It is over, and the client knows it: there is nothing to come again for"),
+    ],
+    problems=["not-found", "expired", "too-many", "busy"],
+    headers=["Last-Event-ID"],
+)
+def follow(plan_id: str) -> Response:
+    """Tell how the plan stands, and of every change, for as long as answers are held."""
+    record, known = plans.own(plan_id), request.headers.get("Last-Event-ID", "")
+    if record.state.over and known == etag_of(record):
+        return make_response("", 204)
+    return followed(record, known, etag_of)
 
 
 @blueprint.get("/<plan_id>/measured")

@@ -123,11 +123,20 @@ def _responses(rule: Rule, method: str, operation: Operation) -> Json:
 def _answer(answer: Answer) -> Json:
     told: Json = {"description": answer.when, "headers": _headers(answer.headers)}
     refs = [_ref(component_name(schema, asked=answer.as_asked)) for schema in answer.schemas]
-    if refs:
+    if answer.media_type:
+        shape = _event(refs[0]) if refs else _MEDIA.get(answer.media_type, {"type": "string"})
+        told["content"] = {answer.media_type: {"schema": shape}}
+    elif refs:
         told["content"] = {"application/json": {"schema": refs[0] if len(refs) == 1 else {"oneOf": refs}}}
-    elif answer.media_type:
-        told["content"] = {answer.media_type: {"schema": _MEDIA.get(answer.media_type, {"type": "string"})}}
     return told
+
+
+def _event(data: Json) -> Json:
+    """Return the shape of each event of a stream; its data is JSON in text."""
+    text: Json = {"type": "string"}
+    told = {**text, "contentMediaType": "application/json", "contentSchema": data}
+    properties = {"event": text, "id": text, "retry": {"type": "integer"}, "data": told}
+    return {"type": "object", "properties": properties, "required": ["event", "id", "data"]}
 
 
 _MEDIA: Json = {"application/json": {"type": "object"}, "application/pdf": {}, XLSX: {}}

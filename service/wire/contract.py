@@ -53,6 +53,10 @@ REQUEST_HEADERS: Json = {
         "answer is 412.",
         "schema": TEXT,
     },
+    "Last-Event-ID": {
+        "description": "WHATWG HTML, 9.2: the id of the last event that the client had of this stream.",
+        "schema": TEXT,
+    },
     "If-None-Match": {"description": "RFC 9110: the ETag of what the client has already.", "schema": TEXT},
 }
 """Headers that a client may send."""

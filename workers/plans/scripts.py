@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from workers.notices import ENDED
+from workers.notices import CHANGED, NEWS
 from workers.plans.index import ENTER
 from workers.rack.scripts import RACK
 
@@ -44,7 +44,11 @@ The id is empty where too many of the client's plans wait already.
 """
 
 _TELL = f"""
-local function tell(id) redis.call('PUBLISH', '{ENDED}', id) end
+local function tell_changed(id) redis.call('PUBLISH', '{NEWS}', id .. '{CHANGED}') end
+local function tell(id)
+  redis.call('PUBLISH', '{NEWS}', id)
+  tell_changed(id)
+end
 """
 MOVE = RACK + _TELL + """
 local function called_off(plan)
@@ -84,6 +88,8 @@ if ARGV[7] ~= '0' then
   local entries = redis.call('HGET', KEYS[1], 'index')
   if entries then redis.call('ZADD', KEYS[5], now + ARGV[7], entries) end
   tell(ARGV[1])
+else
+  tell_changed(ARGV[1])
 end
 return 1
 """
@@ -93,7 +99,7 @@ A plan that ends holds what it uses of the rack in the same piece, but for one t
 little of it, nothing is done and the labels are returned of which there is.
 """
 
-BEAT = """
+BEAT = _TELL + """
 -- KEYS: plan, waiting, running
 -- ARGV: id, generation, lease seconds, cost, bound, phase
 local kept = redis.call('HMGET', KEYS[1], 'state', 'generation', 'cancel', 'cost', 'bound', 'phase')
@@ -103,6 +109,7 @@ redis.call('ZADD', KEYS[3], now[1] + now[2] / 1000000 + ARGV[3], ARGV[1])
 if ARGV[4] ~= '' and (kept[4] ~= ARGV[4] or kept[5] ~= ARGV[5] or kept[6] ~= ARGV[6]) then
   redis.call('HSET', KEYS[1], 'cost', ARGV[4], 'bound', ARGV[5], 'phase', ARGV[6])
   redis.call('HINCRBY', KEYS[1], 'version', 1)
+  tell_changed(ARGV[1])
 end
 if kept[3] == '1' then return 'cancel' end
 return 'go on'

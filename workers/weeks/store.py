@@ -20,7 +20,7 @@ from solver.weekly.plan import WeekPlan
 from solver.weekly.week import Week
 from workers.codec import Unreadable, pack, reading, unpack
 from workers.connection import PREFIX
-from workers.notices import ENDED
+from workers.notices import NEWS
 from workers.plans.store import DAY
 from workers.weeks.record import KeptWeek, Run, Waiting, WeekKey
 
@@ -170,7 +170,7 @@ class WeekStore:
         pipe.multi()
         pipe.hset(name, mapping=fields)
         _remember(pipe, kept.key, run)
-        pipe.publish(ENDED, kept.key.digest)
+        pipe.publish(NEWS, kept.key.digest)
         pipe.execute()
         return True
 

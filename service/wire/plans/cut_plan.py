@@ -150,6 +150,15 @@ class CutPlanSchema(WireSchema):
     history = Many("Who did what to it, oldest first.", DeedSchema, of=attrgetter("record.history"))
 
 
+class PlanEventSchema(WireSchema):
+    """How a plan stands: what the data of each event says, as JSON on one line."""
+
+    id = Words("The plan, by its name in the address.", of=attrgetter("record.id"))
+    state = Choice(STATES, State, of=attrgetter("record.state"))
+    progress = One("How far the planning is.", ProgressSchema)
+    problem = One("Why there is no plan.", FailureSchema, of=attrgetter("record.failure"), sparse=True)
+
+
 class SticksPageSchema(WireSchema):
     """One page of a plan's sticks."""
 
@@ -159,12 +168,20 @@ class SticksPageSchema(WireSchema):
 
 _SCHEMA = CutPlanSchema()
 _STICKS = SticksPageSchema()
+_EVENT = PlanEventSchema()
 
 
 def render(record: Record, job: Job | None, plan: CutPlan | None, *, all_sticks: bool = False) -> Json:
     """Return the resource; sticks are left out of large results unless ``all_sticks``."""
     with in_units(job.units if job else Unit.IN):
         answer: Json = _SCHEMA.dump(Resource(record, job, plan, all_sticks))
+    return answer
+
+
+def render_event(record: Record, job: Job | None, plan: CutPlan | None) -> Json:
+    """Return how a plan stands."""
+    with in_units(job.units if job else Unit.IN):
+        answer: Json = _EVENT.dump(Resource(record, job, plan))
     return answer
 
 
@@ -201,8 +218,6 @@ def _figure(value: Decimal | None, job: Job) -> float | None:
     if value is None:
         return None
     return float(value) if job.priced else to_number(int(value), job.units)
-
-
 
 
 class ListedPlanSchema(WireSchema):
