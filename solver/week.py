@@ -21,7 +21,7 @@ from solver.checking.week import check_week
 from solver.errors import PlanRefused, Unplannable
 from solver.watch import Watch
 from solver.weekly.bound import bill_bound, compared
-from solver.weekly.choice.choosing import carried_nights
+from solver.weekly.choosing import carried_nights
 from solver.weekly.material_week import weeks_of
 from solver.weekly.moment import Moment
 from solver.weekly.plan import DayPlan, Missing, WeekPlan

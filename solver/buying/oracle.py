@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from solver.cutting.arcflow import settle
-from solver.cutting.arcflow.program import Answer
+from solver.cutting.arcflow.enumerated import Answer
 from solver.cutting.bounds import Certificate, Counts
 from solver.cutting.columns import FractionalUses, Goal, Relaxation
 from solver.cutting.count_bounds import Numbers, rules_out

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from math import ceil, floor
 
 from solver.cutting.arcflow import settle
-from solver.cutting.arcflow.program import Answer
+from solver.cutting.arcflow.enumerated import Answer
 from solver.cutting.bounds import Counts
 from solver.cutting.columns import FractionalUses, Goal, Relaxation
 from solver.cutting.count_bounds import Numbers

@@ -33,7 +33,7 @@ from solver.proof import EndValues, PieceValue, Proof, RunValues, StickValue
 from solver.required import CutOut, Side
 from solver.rules import BESIDE_OPENING, LONGEST_STEP, NEAR_LINE, BreachCode
 from solver.ticks import TICKS_PER_INCH, TICKS_PER_MM
-from solver.walls.exchanging import exchanged
+from solver.walls.appearance import exchanged
 from solver.watch import Watch
 
 _SAYS = {

@@ -17,7 +17,7 @@ from dataclasses import dataclass, replace
 from solver.cutting.problem import Pattern
 from solver.plan import StoppedBy
 from solver.watch import Watch
-from solver.weekly.choice.choosing import Choice, carried_nights, choose, choose_together, finished, fits, recut
+from solver.weekly.choosing import Choice, carried_nights, choose, choose_together, finished, fits, recut
 from solver.weekly.material_week import MaterialWeek
 from solver.weekly.patterns.column_pool import ColumnPool, ColumnPools, Plan, announced_plan, column_pools
 from solver.weekly.timed import Van

@@ -11,10 +11,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from solver.cutting.arcflow.enumerated import tightened
+from solver.cutting.arcflow import Search
+from solver.cutting.arcflow.enumerated import Answer, Task, holds, solved, tightened
 from solver.cutting.arcflow.graph import Node, Space
-from solver.cutting.arcflow.program import Answer, Task, holds, solved
-from solver.cutting.arcflow.search import Search
 from solver.cutting.bounds import Counts
 from solver.cutting.presolve import Reduced, reduce
 from solver.cutting.pricing.table import TablePricer

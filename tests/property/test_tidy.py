@@ -12,11 +12,9 @@ from hypothesis import strategies as st
 
 from solver.cutting import solve
 from solver.cutting.problem import Cutting, CuttingProblem, Pattern, Piece, Stick
-from solver.cutting.tidy import tidied, tidy
+from solver.cutting.tidy import tidied, tidiest, tidy
 from solver.cutting.tidying import gather
-from solver.cutting.tidying import tidiest as tidiest_module
 from solver.cutting.tidying.pool import Tidiness, Uses, tidiness
-from solver.cutting.tidying.tidiest import tidiest
 from solver.watch import Watch
 
 
@@ -158,7 +156,7 @@ def test_parts_put_together_are_sound_and_no_less_tidy(problem: CuttingProblem, 
     """Tidied a few patterns at a time, as very long lists are, the plan still cuts the same and is no less tidy."""
     before = solve(problem, _watch())
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(tidiest_module, "PATTERNS", size)
+        patch.setattr(tidy_module, "PATTERNS", size)
         patch.setattr(tidy_module, "MOST_KINDS", 0)
         after = tidy(problem, before, _watch())
     assert _sound(problem, before, after)

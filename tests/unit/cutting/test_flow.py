@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from solver.cutting.arcflow import close, settle
+from solver.cutting.arcflow import Search, close, settle
+from solver.cutting.arcflow.enumerated import Answer, Task, holds, solved
 from solver.cutting.arcflow.fixing import Fair, Worth, by_length, fixed, weigh
 from solver.cutting.arcflow.graph import Node, Space, at_least, at_most
 from solver.cutting.arcflow.growth import grown
 from solver.cutting.arcflow.paths import listed
-from solver.cutting.arcflow.program import Answer, Task, holds, solved
-from solver.cutting.arcflow.search import Search
 from solver.cutting.bounds import Counts
 from solver.cutting.columns import Relaxation
 from solver.cutting.greedy import greedy, scan

@@ -8,8 +8,8 @@ import time
 from itertools import combinations_with_replacement
 from pathlib import Path
 
+from solver.cutting.arcflow.enumerated import Answer, Task, solved
 from solver.cutting.arcflow.graph import Node, Space
-from solver.cutting.arcflow.program import Answer, Task, solved
 from solver.cutting.bounds import Counts
 from solver.cutting.presolve import reduce
 from solver.cutting.problem import Pattern

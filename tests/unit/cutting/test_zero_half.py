@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from solver.cutting.arcflow.enumerated import Enumerated, tightened, zero_half_sets
+from solver.cutting.arcflow.enumerated import Enumerated, Task, tightened, zero_half_sets
 from solver.cutting.arcflow.graph import Node, Space
-from solver.cutting.arcflow.program import Task
 from solver.cutting.bounds import Counts
 from solver.cutting.presolve import reduce
 from solver.cutting.problem import CuttingProblem, Pattern, Piece, Stick

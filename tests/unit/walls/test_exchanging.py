@@ -13,7 +13,7 @@ from solver.demand import Demand, demand_of
 from solver.job import Wall
 from solver.plan import PlacedPiece
 from solver.required import End, Meets, Required
-from solver.walls.exchanging import exchanged
+from solver.walls.appearance import exchanged
 from tests.scenario import PANEL, inches, shed
 
 PLAIN, LAP = End(Meets.PLAIN), End(Meets.LAP)
