@@ -23,7 +23,7 @@ from solver.weekly.week import Week
 from workers.codec import Unreadable
 from workers.connection import PREFIX, patient, redis_url
 from workers.process import BEAT_SECONDS, LEASE_SECONDS
-from workers.rack.store import Rack, Taken
+from workers.rack.store import Rack, Taken, lying
 from workers.rack.weekly import draws, hold, offered
 from workers.shares import Night
 from workers.weeks.record import UNREADABLE_WEEK, KeptWeek, Outcome, Run, Waiting, WeekKey, Why, failed_run
@@ -84,7 +84,7 @@ def _offered(store: WeekStore, kept: KeptWeek, *, more: bool) -> Week:
 
     What it holds is asked of the rack: a run that was dropped may have held what the week does not know of.
     """
-    entries = Rack(store.redis, kept.key.client).entries()
+    entries = lying(Rack(store.redis, kept.key.client))
     return offered(kept.week, entries, record_name(kept.key), more=more)
 
 

@@ -127,6 +127,33 @@ def revoke(name: str, data: Path) -> None:
     keys.revoke(data.expanduser(), name)
 
 
+_FILE = click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
+
+
+@main.command()
+@_FILE
+@_FOLDER
+def backup(file: Path, data: Path) -> None:
+    """Write everything that is kept into FILE, of the Redis at LAPSTOCK_REDIS_URL or else of the data folder.
+
+    It may be in use meanwhile.
+    """
+    from service.cli.backup import write  # noqa: PLC0415
+
+    write(data.expanduser(), file)
+
+
+@main.command()
+@_FILE
+@click.option("--replace", is_flag=True, help="Lose what is there.")
+@_FOLDER
+def restore(file: Path, data: Path, *, replace: bool) -> None:
+    """Put back what FILE, a backup, holds, where nothing is kept yet and no worker is at work."""
+    from service.cli.backup import put_back  # noqa: PLC0415
+
+    put_back(data.expanduser(), file, replace=replace)
+
+
 @main.command()
 @click.argument("file", type=click.File("rb"))
 @click.option("--json", "as_json", is_flag=True, help="Print the API's JSON.")

@@ -44,13 +44,20 @@ def revoke(folder: Path, name: str) -> None:
 
 @contextmanager
 def _keys(folder: Path) -> Iterator[Keys]:
+    with kept_at(folder) as url:
+        yield Keys(impatient(url))
+
+
+@contextmanager
+def kept_at(folder: Path) -> Iterator[str]:
+    """Yield the address of the Redis of the environment, or else of the data folder. Raises ``ClickException``."""
     try:
         if url := os.environ.get(URL_VARIABLE):
             require_answer(url)
-            yield Keys(impatient(url))
+            yield url
         else:
             with reached(folder) as own:
-                yield Keys(impatient(own))
+                yield own
     except (NoAnswer, NoRedis, NoFolder) as error:
         raise click.ClickException(str(error)) from None
 

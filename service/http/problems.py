@@ -15,6 +15,7 @@ from werkzeug.exceptions import HTTPException
 
 from service.http import tracing
 from service.http.problem_kinds import KINDS
+from workers.codec import Unreadable, reading
 
 CONTENT_TYPE = "application/problem+json"
 MOST_ERRORS = 200
@@ -103,6 +104,7 @@ def install(app: Flask) -> None:
     app.register_error_handler(Problem, _answer)
     app.register_error_handler(HTTPException, _http_error)
     app.register_error_handler(RedisError, _store_away)
+    app.register_error_handler(Unreadable, _unreadable)
     app.register_error_handler(Exception, _fault)
 
 
@@ -152,9 +154,21 @@ def _http_error(error: HTTPException) -> Response:
 
 
 def _store_away(error: RedisError) -> Response:
+    try:
+        with reading("what is asked for"):
+            raise error
+    except Unreadable as unreadable:
+        return _unreadable(unreadable)
+    except RedisError:
+        pass
     log.error("no answer from Redis: %s", error)
     detail = "The store does not answer at the moment; nothing was lost that was acknowledged."
     return _answer(Problem("store-away", detail, headers={"Retry-After": "2"}))
+
+
+def _unreadable(error: Unreadable) -> Response:
+    log.error("what is kept can't be read", exc_info=error)
+    return _answer(Problem("unreadable", "What is kept here was damaged, or another version kept it."))
 
 
 def _fault(error: Exception) -> Response:

@@ -28,7 +28,7 @@ from service.wire.rack import (
 from solver.lengths import Unit
 from workers.rack.store import Entry
 
-_BODY = ("not-json", "length-required", "too-large", "not-accepted", "unplannable")
+_BODY = ("not-json", "length-required", "too-large", "not-accepted", "unplannable", "unreadable")
 _UNITS = Parameter("What answered numbers are in", {"enum": [*map(str, Unit)], "default": "in"})
 _USUAL, _MOST = 500, 2_000
 """Labels on a page."""
@@ -40,7 +40,7 @@ blueprint = Blueprint("rack", __name__, url_prefix="/v1/rack")
 @documented(
     "List what lies on the rack",
     answers=[Answer(200, "One page of labels; Link leads to the next", OnRackListSchema, headers=["Link"])],
-    problems=["malformed-query"],
+    problems=["malformed-query", "unreadable"],
     query={
         "units": _UNITS, "material": "Only this material, by id",
         "limit": Parameter("Labels on a page",
@@ -87,7 +87,7 @@ def keep() -> Response:
 @documented(
     "Labels for what lies on the rack",
     answers=answers_of("PDF", "application/pdf"),
-    problems=["malformed-query"],
+    problems=["malformed-query", "unreadable"],
     query={"units": _UNITS, "material": "Only this material, by id", "label": "Only this label", **PRINTER},
     headers=["If-None-Match"],
 )
@@ -101,7 +101,7 @@ def labels() -> Response:
 
 @blueprint.get("/<label>")
 @documented("Look at one label of the rack", answers=[Answer(200, "What has that label", OnRackListSchema)],
-            problems=["not-found", "malformed-query"], query={"units": _UNITS})  # fmt: skip
+            problems=["not-found", "malformed-query", "unreadable"], query={"units": _UNITS})  # fmt: skip
 def one(label: str) -> Response:
     """Return what has a label, and who holds it."""
     return _told([racks.entry(label)], _unit())
@@ -122,7 +122,7 @@ def use(label: str) -> Response:
 
 @blueprint.delete("/<label>")
 @documented("Take a label off the rack", answers=[Answer(204, "It lies there no more")],
-            problems=["not-found", "unplannable"])  # fmt: skip
+            problems=["not-found", "unplannable", "unreadable"])  # fmt: skip
 def drop(label: str) -> Response:
     """Take all of a label off the rack, unless somebody holds some of it."""
     racks.use_up(label, None)

@@ -35,11 +35,15 @@ class Stack:
         self.app = create_app(Config(self.redis.url, **{"rate": 10**6, **config}))
         self.app.test_client_class = HeldClient
         self.workers: list[subprocess.Popen[bytes]] = []
+        self.key = ""
 
     @property
     def client(self) -> Any:  # noqa: ANN401 - answers are JSON of any shape
-        """A client of the app."""
-        return self.app.test_client()
+        """A client of the app, which brings the key that this installation has for it, if any."""
+        client = self.app.test_client()
+        if self.key:
+            client.environ_base["HTTP_AUTHORIZATION"] = f"Bearer {self.key}"
+        return client
 
     def start_worker(self, *options: str, stubbed: bool = False) -> subprocess.Popen[bytes]:
         """Start one worker process and wait until it works."""

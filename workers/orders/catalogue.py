@@ -15,7 +15,7 @@ from typing import Any, cast
 
 from redis import Redis
 
-from workers.codec import Unreadable
+from workers.codec import reading
 from workers.connection import PREFIX
 
 MOST = 5_000
@@ -82,12 +82,14 @@ class Catalogues:
 
     def fetch(self, client: str, ids: Sequence[str]) -> dict[str, Entry]:
         """Return those of some materials that there are, by id. Raises ``Unreadable``."""
-        kept = cast("list[bytes | None]", self._redis.hmget(_name(client), ids)) if ids else []
+        with reading("a catalogue"):
+            kept = cast("list[bytes | None]", self._redis.hmget(_name(client), ids)) if ids else []
         return {id_: _entry(id_, entry) for id_, entry in zip(ids, kept, strict=True) if entry is not None}
 
     def every(self, client: str) -> list[Entry]:
         """Return all materials of a client by the order of their ids. Raises ``Unreadable``."""
-        kept = cast("dict[bytes, bytes]", self._redis.hgetall(_name(client)))
+        with reading("a catalogue"):
+            kept = cast("dict[bytes, bytes]", self._redis.hgetall(_name(client)))
         return [_entry(id_.decode(), kept[id_]) for id_ in sorted(kept)]
 
     def change(self, client: str, changes: Iterable[Change]) -> None:
@@ -104,11 +106,9 @@ class Catalogues:
 
 
 def _entry(id_: str, kept: bytes) -> Entry:
-    try:
+    with reading(f"material {id_}"):
         version, _, body = kept.decode().partition(" ")
         return Entry(id_, int(version), json.loads(body))
-    except ValueError as error:
-        raise Unreadable(f"material {id_}: {error!r}") from error
 
 
 def _name(client: str) -> str:

@@ -20,7 +20,7 @@ from solver.plan import CutPlan
 from workers.codec import Unreadable
 from workers.plans.record import Failure, Record, State
 from workers.plans.store import PLAN, Store
-from workers.rack.store import Entry, Holding, Rack, Taken
+from workers.rack.store import Entry, Holding, Rack, Taken, lying
 
 log = logging.getLogger(__name__)
 TRIES = 8
@@ -45,7 +45,7 @@ def settle(
     began, lost = time.monotonic(), dict[str, Notice]()
     for attempt in range(1, TRIES + 1):
         left_out = attempt == TRIES
-        entries = [] if job.rack is None or left_out else Rack(store.redis, record.client).entries()
+        entries = [] if job.rack is None or left_out else lying(Rack(store.redis, record.client))
         whole = offered(job, entries, holders_of(record))
         if job.rack is not None:
             lost |= _missed(job, whole, job.rack, entries) if not left_out else {"": _LEFT_OUT}
@@ -60,7 +60,7 @@ def settle(
         try:
             return ended if store.finish(record.id, record.generation, ended, outcome, ms, holding) else None
         except Taken as taken:
-            lost |= _taken(whole, taken.labels, Rack(store.redis, record.client).entries())
+            lost |= _taken(whole, taken.labels, lying(Rack(store.redis, record.client)))
     raise AssertionError("the last try holds nothing that could be taken")
 
 

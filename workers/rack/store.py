@@ -19,6 +19,7 @@ from redis import Redis
 
 from solver.job import Job
 from solver.materials import FactoryEnd
+from workers.codec import Unreadable, reading
 from workers.connection import PREFIX
 from workers.rack.scripts import ADD, HOLD, SETTLE, TAKE, USED
 
@@ -121,13 +122,16 @@ class Rack:
         self._settle = redis.register_script(SETTLE)
 
     def entries(self) -> list[Entry]:
-        """Return what lies on the rack, material by material, longest first."""
-        found = self._living(cast("dict[bytes, bytes]", self._redis.hgetall(self.name)))
+        """Return what lies on the rack, material by material, longest first. Raises ``Unreadable``."""
+        with reading("a rack"):
+            kept = cast("dict[bytes, bytes]", self._redis.hgetall(self.name))
+        found = self._living(kept)
         return sorted(found, key=lambda entry: (entry.material, -entry.length, entry.label))
 
     def fetch(self, label: str) -> Entry | None:
-        """Return what lies there under a label, None where nothing does."""
-        kept = cast("bytes | None", self._redis.hget(self.name, label))
+        """Return what lies there under a label, None where nothing does. Raises ``Unreadable``."""
+        with reading("a rack"):
+            kept = cast("bytes | None", self._redis.hget(self.name, label))
         return next(iter(self._living({label.encode(): kept})), None) if kept else None
 
     def add(self, entries: Sequence[Entry], giver: str = "", given: str = "") -> list[str]:
@@ -186,14 +190,24 @@ class Rack:
         return [entry for entry in found if entry.count > 0]
 
 
+def lying(rack: Rack) -> list[Entry]:
+    """Return what lies on a rack; nothing where that can't be read, for its plans are made without it."""
+    try:
+        return rack.entries()
+    except Unreadable:
+        log.exception("what is kept of a rack can't be read")
+        return []
+
+
 def _readable(packed: Mapping[bytes, bytes]) -> Iterator[tuple[str, dict[str, Any]]]:
     """Yield what each label stands for."""
     for label, entry in packed.items():
         try:
-            told = json.loads(entry)
-            _read(label.decode(), told, set())
+            with reading("a label"):
+                told = json.loads(entry)
+                _read(label.decode(), told, set())
             yield label.decode(), told
-        except (ValueError, LookupError, TypeError, AttributeError):
+        except Unreadable:
             log.exception("what is kept of %r on the rack can't be read", label)
 
 
