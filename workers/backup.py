@@ -30,8 +30,7 @@ _PASSING_ENDS = tuple(PREFIX + name for name in _PASSING)
 
 READ = """
 -- ARGV: beginning of names, then beginnings of what is passed over
-local found, now = {}, redis.call('TIME')
-now = now[1] * 1000 + math.floor(now[2] / 1000)
+local found = {}
 local read = {
   string = function(name) return {redis.call('GET', name)} end,
   hash = function(name) return redis.call('HGETALL', name) end,
@@ -45,13 +44,12 @@ end
 for _, name in ipairs(redis.call('KEYS', ARGV[1] .. '*')) do
   local kind = redis.call('TYPE', name).ok
   if read[kind] and not passing(name) then
-    local life = redis.call('PTTL', name)
-    found[#found + 1] = {name, kind, life < 0 and '' or string.format('%.0f', now + life), read[kind](name)}
+    found[#found + 1] = {name, kind, redis.call('PEXPIRETIME', name), read[kind](name)}
   end
 end
 return found
 """
-"""Return all that is kept: name, kind, when it expires in milliseconds since 1970 or '', and its parts."""
+"""Return all that is kept: name, kind, when it expires in milliseconds since 1970, below 0 for never, and its parts."""
 
 
 class NoBackup(Exception):
@@ -78,10 +76,10 @@ def lines_of(redis: Redis) -> Iterator[bytes]:
     yield json.dumps({"things": len(found), "sha256": digest.hexdigest()}).encode() + b"\n"
 
 
-def _told(name: bytes, kind: bytes, until: bytes, parts: list[bytes]) -> dict[str, object]:
+def _told(name: bytes, kind: bytes, until: int, parts: list[bytes]) -> dict[str, object]:
     told: dict[str, object] = {"name": name.decode("latin-1"), "kind": kind.decode()}
-    if until:
-        told["until"] = int(until)
+    if until >= 0:
+        told["until"] = until
     return told | {"parts": [b64encode(part).decode() for part in parts]}
 
 
