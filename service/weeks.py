@@ -16,6 +16,7 @@ from service.wire import limits
 from service.wire.fields import date_of
 from service.wire.week import misplaced
 from solver.weekly.moment import moment_of
+from solver.weekly.plan import DayPlan
 from solver.weekly.problems import find_week_problems
 from solver.weekly.week import DAYS, DatedJob, Week
 from workers.codec import Unreadable
@@ -73,14 +74,19 @@ def weeks() -> WeekStore:
 
 
 def kept_week(key: WeekKey) -> KeptWeek:
-    """Return the caller's week. Raises ``Problem`` where there is none."""
+    """Return the caller's week, its plan as it stands by now. Raises ``Problem`` where there is none."""
     try:
         kept = weeks().fetch(key)
     except Unreadable:
         raise _unreadable(key) from None
     if kept is None:
         raise no_week(key)
-    return kept
+    return as_it_stands(kept)
+
+
+def as_it_stands(kept: KeptWeek) -> KeptWeek:
+    """Return a week with the sheets and orders that are final since it was planned."""
+    return replace(kept, plan=moment_of(kept.week, now(), kept.plan).standing)
 
 
 def planned_week(key: WeekKey) -> KeptWeek:
@@ -92,6 +98,13 @@ def planned_week(key: WeekKey) -> KeptWeek:
 
 
 def etag_of(kept: KeptWeek) -> str:
+    """Return what changes whenever a week, its plan or what of it is final does; the plan is as it stands by now."""
+    parts = (*kept.plan.days, *kept.plan.orders) if kept.plan else ()
+    final = sum(part.frozen if isinstance(part, DayPlan) else part.closed for part in parts)
+    return f"{sheets_tag(kept)}-{final}"
+
+
+def sheets_tag(kept: KeptWeek) -> str:
     """Return what changes whenever a week or its plan does."""
     return f"{kept.key.digest[:8]}-{kept.begun}-{kept.version}-{kept.planned}-{kept.asked}"
 
@@ -141,11 +154,11 @@ def keep(
         if believed is not None and believed != mark_of(before):
             raise Problem("changed", CHANGED)
         after = how(before.week if before else None)
-        require_match(etag_of(before) if before else None)
+        require_match(etag_of(as_it_stands(before)) if before else None)
         return after
 
     try:
-        return weeks().change(key, apply, anew=anew)
+        return as_it_stands(weeks().change(key, apply, anew=anew))
     except JobElsewhere as error:
         raise Problem("job-elsewhere", str(error)) from None
     except Unreadable:

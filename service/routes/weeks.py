@@ -14,6 +14,7 @@ from service.http.strict_json import read_body
 from service.http.waiting import Waited, held
 from service.week_racks import back_on_rack
 from service.weeks import (
+    as_it_stands,
     changed,
     day_of,
     etag_of,
@@ -94,7 +95,7 @@ def look(crew: str, week: str) -> Response:
 )
 def forget(crew: str, week: str) -> Response:
     """Remove the week with its jobs and its plan."""
-    if not weeks().forget(week_key(crew, week), lambda kept: require_match(etag_of(kept))):
+    if not weeks().forget(week_key(crew, week), lambda kept: require_match(etag_of(as_it_stands(kept)))):
         raise not_found()
     return make_response("", 204)
 

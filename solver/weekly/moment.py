@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
@@ -29,6 +29,17 @@ class Moment:
     def orderable_from(self) -> date:
         """The first day whose delivery may still change, none before the first open sheet."""
         return max(self.open_from, self.orders_from or self.open_from)
+
+    @property
+    def standing(self) -> WeekPlan | None:
+        """The announced plan as it stands by now, with the sheets and orders that are final since it was made."""
+        if self.announced is None:
+            return None
+        days = tuple(replace(day, frozen=day.frozen or day.date < self.open_from) for day in self.announced.days)
+        orders = tuple(
+            replace(order, closed=order.closed or order.date < self.orderable_from) for order in self.announced.orders
+        )
+        return replace(self.announced, days=days, orders=orders)
 
 
 def moment_of(week: Week, now: datetime, announced: WeekPlan | None = None) -> Moment:

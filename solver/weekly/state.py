@@ -142,8 +142,8 @@ def snapshot(week: Week, moment: Moment) -> WeekState:
 
 
 def _frozen(moment: Moment) -> tuple[DayPlan, ...]:
-    days = moment.announced.days if moment.announced else ()
-    return tuple(replace(day, frozen=True) for day in days if day.date < moment.open_from)
+    days = moment.standing.days if moment.standing else ()
+    return tuple(day for day in days if day.date < moment.open_from)
 
 
 def _unreported(week: Week, frozen: tuple[DayPlan, ...]) -> Iterator[DayPlan]:

@@ -127,7 +127,7 @@ def test_what_is_reported_is_planned_with(thursday: Crew) -> None:
     }
     assert thursday.put(f"/reports/{day(0)}", report).status_code == 200
     plan = thursday.plan()["plan"]
-    assert [(order["closed"], order["lines"][0]["sticks"]) for order in plan["orders"]] == [(True, 3), (False, 1)]
+    assert [order["lines"][0]["sticks"] for order in plan["orders"]] == [3, 1]
     assert [offcut["id"] for offcut in plan["days"][-1]["bring"]] == ["10-MO1"]
 
 
@@ -199,6 +199,20 @@ def lines(*marked: tuple[str, str, int]) -> dict[str, Any]:
     """Return Monday's job with items of mark, length and quantity."""
     items = [{"mark": m, "material": "panel-sand", "length": length, "quantity": n} for m, length, n in marked]
     return {"date": day(0), "required": items}
+
+
+def test_what_is_final_by_now_is_told_without_another_plan(crew: Crew, monkeypatch: pytest.MonkeyPatch) -> None:
+    """From five on Monday, Monday's sheet and delivery are final, whether or not the week was planned since."""
+    tags = []
+    crew.plan()
+    for hour, final in ((4, False), (5, True)):
+        monkeypatch.setattr(weeks, "now", lambda hour=hour: datetime.combine(MONDAY, time(hour), UTC))
+        answer = crew.get()
+        plan = answer.json["plan"]
+        assert [each["frozen"] for each in plan["days"]] == [final, False]
+        assert [each["closed"] for each in plan["orders"]] == [final]
+        tags.append(answer.headers["ETag"])
+    assert tags[0] != tags[1]
 
 
 def test_a_report_names_items_by_their_marks(thursday: Crew, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -282,7 +296,7 @@ def test_a_week_long_past_is_not_planned_again(serving: Stack) -> None:
     assert serving.client.get(address).status_code == 200
 
 
-@pytest.mark.parametrize("week", ["2100-W54", "2100-W00", "2100-10", "next", "2099-W53x"])
+@pytest.mark.parametrize("week", ["2100-W53", "2100-W54", "2100-W00", "2100-10", "next", "2099-W53x"])
 def test_a_week_that_the_calendar_has_not(serving: Stack, week: str) -> None:
     """There is nothing under such an address."""
     assert Crew(serving, "tern", week).get().status_code == 404

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
+from zoneinfo import ZoneInfo
 
 from flask import redirect, request, url_for
 from markupsafe import Markup
@@ -241,12 +242,13 @@ def _came_words(week: Week, delivery: Delivery) -> str:
 
 def _news(kept: KeptWeek) -> Iterator[str]:
     """Yield in a sentence what each of the last runs changed, the last first."""
+    zone = ZoneInfo(kept.week.limits.timezone)
     for run in reversed(weeks.weeks().runs(kept.key)[-_RUNS:]):
-        yield _told(run)
+        yield _told(run, zone)
 
 
-def _told(run: Run) -> str:
-    when = f"{run.at.astimezone():%a %d %b, %H:%M}"
+def _told(run: Run, zone: ZoneInfo) -> str:
+    when = f"{run.at.astimezone(zone):%a %d %b, %H:%M}"
     if run.outcome is not Outcome.PLANNED:
         return f"{when}: not planned. {' '.join(run.details)}"
     before, after = money(run.bill_before), money(run.bill_after)

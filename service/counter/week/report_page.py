@@ -111,7 +111,7 @@ def week_put_report(crew: str, week: str, day: str) -> AnyResponse:
 
 def _refuse_another(kept: KeptWeek) -> None:
     """Refuse a report of a sheet that is another by now. Raises ``Problem``."""
-    if request.form.get("sheet", "") != weeks.etag_of(kept):
+    if request.form.get("sheet", "") != weeks.sheets_tag(kept):
         raise Problem("changed", weeks.CHANGED)
 
 
@@ -176,7 +176,7 @@ def _page(kept: KeptWeek, on: date, faults: Mapping[str, str]) -> AnyResponse:
     reported = any(report.date == on for report in week.reports)
     lengths = {row.field: _length(week, row) for row in Sheet.of(week, day).kept}
     return page_of("week_report", 422 if faults else 200, week=week, on=on, said=day_words(on), reported=reported,
-                   sheet=Sheet.of(week, day), tag=weeks.etag_of(kept), faults=faults, lengths=lengths)  # fmt: skip
+                   sheet=Sheet.of(week, day), tag=weeks.sheets_tag(kept), faults=faults, lengths=lengths)  # fmt: skip
 
 
 def _length(week: Week, row: Row) -> str:
