@@ -16,7 +16,6 @@ from service.wire import limits
 from service.wire.fields import date_of
 from service.wire.week import misplaced
 from solver.weekly.moment import moment_of
-from solver.weekly.plan import DayPlan
 from solver.weekly.problems import find_week_problems
 from solver.weekly.week import DAYS, DatedJob, Week
 from workers.codec import Unreadable
@@ -99,9 +98,9 @@ def planned_week(key: WeekKey) -> KeptWeek:
 
 def etag_of(kept: KeptWeek) -> str:
     """Return what changes whenever a week, its plan or what of it is final does; the plan is as it stands by now."""
-    parts = (*kept.plan.days, *kept.plan.orders) if kept.plan else ()
-    final = sum(part.frozen if isinstance(part, DayPlan) else part.closed for part in parts)
-    return f"{sheets_tag(kept)}-{final}"
+    plan = kept.plan
+    final = [sum(d.frozen for d in plan.days), sum(order.closed for order in plan.orders)] if plan else [0, 0]
+    return f"{sheets_tag(kept)}-{final[0]}-{final[1]}"
 
 
 def sheets_tag(kept: KeptWeek) -> str:
