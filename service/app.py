@@ -11,16 +11,14 @@ from werkzeug.middleware.proxy_fix import ProxyFix
 from service import counter, documentation
 from service.http import access, preferences, problems, rates, tracing, waiting
 from service.routes import (
-    alternatives,
     company,
-    cut_plan_batches,
     cut_plans,
     found_plans,
     health,
     materials,
     openapi,
-    pieces,
     plan_checks,
+    plan_parts,
     rack,
     readings,
     sheets,
@@ -31,11 +29,11 @@ from workers.connection import impatient
 from workers.plans.store import Store
 
 BLUEPRINTS = (
-    alternatives.blueprint, company.blueprint, company.of_customers, counter.blueprint, cut_plan_batches.blueprint,
-    cut_plans.blueprint, documentation.blueprint, found_plans.blueprint, health.blueprint, health.metrics,
-    materials.blueprint, materials.price_list, openapi.blueprint, pieces.blueprint, pieces.continuations,
-    plan_checks.blueprint, rack.blueprint, readings.of_houses, readings.of_lists, sheets.of_plans,
-    sheets.of_take_offs, sheets.of_weeks, weeks.blueprint, weeks.parts,
+    company.blueprint, company.of_customers, counter.blueprint, cut_plans.batches, cut_plans.blueprint,
+    documentation.blueprint, found_plans.blueprint, health.blueprint, health.metrics, materials.blueprint,
+    materials.price_list, openapi.blueprint, plan_checks.blueprint, plan_parts.of_alternatives, plan_parts.of_pieces,
+    plan_parts.of_rest, rack.blueprint, readings.of_houses, readings.of_lists, sheets.of_plans, sheets.of_take_offs,
+    sheets.of_weeks, weeks.blueprint, weeks.parts,
 )  # fmt: skip
 """What this app answers for. An operation's id in the contract is made of its blueprint's name, so that stays."""
 HEADERS = {

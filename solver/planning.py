@@ -29,9 +29,8 @@ from solver.order import order_lines, over_stock
 from solver.plan import Bill, CutPlan, MaterialPlan, NotCut, OrderLine, StoppedBy, lap_cost_of
 from solver.progress import Phase, Progress, progress_of, tell_nobody
 from solver.validation import find_problems
-from solver.walls.apart import planned_by_settings
 from solver.walls.appearance import looks_of
-from solver.walls.fewest import cover_and_compare
+from solver.walls.otherwise import cover_and_compare, planned_by_settings
 from solver.walls.runs import cover, runs_of
 from solver.watch import Watch, never
 

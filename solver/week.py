@@ -28,9 +28,9 @@ from solver.weekly.plan import DayPlan, Missing, WeekPlan
 from solver.weekly.pooling import Pooled, pool
 from solver.weekly.problems import find_week_problems
 from solver.weekly.sheets import Sheets
-from solver.weekly.shortfall import to_buy
 from solver.weekly.state import WeekState, notes_of, snapshot
 from solver.weekly.sticks import orders_of, sticks_of
+from solver.weekly.summary import to_buy
 from solver.weekly.week import DAYS, Week
 
 __all__ = ["SECONDS", "Moment", "plan_week"]

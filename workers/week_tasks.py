@@ -16,9 +16,9 @@ from rq.timeouts import JobTimeoutException
 
 from solver.errors import PlanRefused, Unplannable
 from solver.week import plan_week
-from solver.weekly.causes import causes
 from solver.weekly.moment import moment_of
 from solver.weekly.plan import WeekPlan
+from solver.weekly.summary import causes
 from solver.weekly.week import Week
 from workers.codec import Unreadable
 from workers.connection import PREFIX, patient, redis_url

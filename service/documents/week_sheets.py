@@ -26,8 +26,8 @@ from service.documents.blocks import (
     long_date,
     midnight,
 )
+from service.documents.cut_sheet import hanging_pages
 from service.documents.cutting_page import boxes, cutting_pages
-from service.documents.hanging_page import hanging_pages
 from service.drawing.lettering import Tags, clean
 from service.drawing.week_flow import flows_of
 from service.views.facts import LOT, called, counted, factory_end, in_a_sentence, material_of, no_total, packed
@@ -36,8 +36,8 @@ from solver.job import Job
 from solver.lengths import say
 from solver.materials import Offcut
 from solver.plan import OrderLine, PlacedPiece, total_of
-from solver.weekly.accounting import job_costs, whole_left
 from solver.weekly.plan import Compared, DayPlan, DeliveryOrder, Figures, KeptOffcut, WeekPlan
+from solver.weekly.summary import job_costs, whole_left
 from solver.weekly.week import Week
 
 ANY_VAN = "Lower bound: van space not counted."

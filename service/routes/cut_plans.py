@@ -1,4 +1,7 @@
-"""``/v1/cut-plans``: ask for a plan, look at it, stop it, forget it."""
+"""``/v1/cut-plans``: ask for a plan, look at it, stop it, forget it.
+
+``/v1/cut-plan-batches``: many requests to plan in one body, each accepted or refused by itself.
+"""
 
 from __future__ import annotations
 
@@ -12,7 +15,7 @@ from service import plans, racks
 from service.catalogue import filled
 from service.finished import finished
 from service.following import MEDIA_TYPE, followed
-from service.http import access
+from service.http import access, rates
 from service.http.documented import Answer, Parameter, documented
 from service.http.preferences import (
     flag,
@@ -23,12 +26,20 @@ from service.http.preferences import (
     wait_preferred,
     whole_parameter,
 )
+from service.http.problems import Problem
 from service.http.strict_json import fingerprint, read_body
 from service.http.waiting import Waited, held
 from service.wire import read_job
 from service.wire.job import JobSchema, render_request
 from service.wire.particulars import read_particulars
 from service.wire.plans.cut_plan import CutPlanSchema, PlanEventSchema, SticksPageSchema, render, render_sticks
+from service.wire.plans.cut_plan_batch import (
+    Accepted,
+    CutPlanBatchAnswersSchema,
+    CutPlanBatchSchema,
+    read_batch,
+    render_answers,
+)
 from service.wire.takeoffs.takeoff import TakeOffSchema
 from workers import queues
 from workers.plans.record import Record
@@ -39,6 +50,7 @@ HEEDED = ("Prefer", "Idempotency-Key")
 TOLD = ("Location", "ETag", "Preference-Applied")
 """Headers of the answer to it; ``Retry-After`` too while the plan is not there."""
 blueprint = Blueprint("cut_plans", __name__, url_prefix="/v1/cut-plans")
+batches = Blueprint("cut_plan_batches", __name__, url_prefix="/v1/cut-plan-batches")
 
 
 @blueprint.post("")
@@ -252,3 +264,31 @@ def _with_caching(response: Response, record: Record) -> Response:
 def etag_of(record: Record) -> str:
     """Return the entity tag of a plan as it is."""
     return f"{record.id[:8]}-{record.version}"
+
+
+@batches.post("", endpoint="ask")
+@documented(
+    "Ask for many cut plans",
+    body=CutPlanBatchSchema,
+    answers=[Answer(200, "One answer for each request, in their order", CutPlanBatchAnswersSchema)],
+    problems=["not-json", "malformed-header", "length-required", "too-large", "not-accepted", "unplannable"],
+    headers=["Idempotency-Key"],
+)
+def ask_for_many() -> Response:
+    """Accept each request that can be planned, and say of each other why it can't.
+
+    Sent again under its key, each request that was accepted leads to the same plan by its place in the batch; one that
+    was refused may be another by then. Each counts against the limit of requests to plan.
+    """
+    requests, key = read_batch(read_body()), idempotency_key()
+    rates.count_more(len(requests) - 1)
+    # no client's own key has a space in it
+    keys = [f"{key} {place}" if key else None for place in range(len(requests))]
+    return jsonify(render_answers([_accepted(*each) for each in zip(requests, keys, strict=True)]))
+
+
+def _accepted(request: Mapping[str, Any], key: str | None) -> Accepted:
+    try:
+        return Accepted(accept(filled(request), fingerprint(request), queues.BATCH, key))
+    except Problem as problem:
+        return Accepted(refusal=problem)

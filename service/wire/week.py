@@ -23,8 +23,8 @@ from service.wire.required import RequiredSchema, WallSchema, required_of, wall_
 from service.wire.week_plan import WeekPlanSchema, WeekRunsSchema
 from solver.errors import Problem as SolverProblem
 from solver.lengths import Unit
-from solver.weekly.accounting import whole_left
 from solver.weekly.plan import DayPlan
+from solver.weekly.summary import whole_left
 from solver.weekly.week import DatedJob, Delivery, Done, Kept, Report, Sticks, Week, WeekLimits
 from workers.weeks.record import KeptWeek, Run
 

@@ -18,8 +18,8 @@ from solver.lengths import to_number
 from solver.materials import FactoryEnd
 from solver.plan import total_of, unpriced_in
 from solver.proof import Proof
-from solver.weekly.accounting import job_costs
 from solver.weekly.plan import Compared, DeliveryOrder, Figures
+from solver.weekly.summary import job_costs
 from workers.weeks.record import Outcome, Why
 
 JOB = "Which job, by its name in the address."

@@ -16,8 +16,7 @@ from dataclasses import dataclass, replace
 from solver.checking.bench import Bench, Fault, mismatch
 from solver.checking.bills import check_bill
 from solver.checking.bound import Verdict, judge_bound
-from solver.checking.breaches import check_breaches, check_strays
-from solver.checking.looks import check_fewest, check_looks
+from solver.checking.declared import check_breaches, check_fewest, check_looks, check_strays
 from solver.checking.orders import check_costs, check_lines, check_order
 from solver.checking.pieces import check_ends, check_entries, check_not_cut, check_pieces
 from solver.checking.runs import check_coverage, check_runs

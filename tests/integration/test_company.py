@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from service.counter.plan.promise import ready_on
+from service.counter.plan.plan_page import ready_on
 from tests.support.shed import SHED, Json
 from tests.support.stack import Stack, stack
 from workers.orders.company import Company

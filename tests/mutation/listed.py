@@ -274,7 +274,7 @@ FAULTS = (
         "the checker does not see that a lap reaches over an opening from its left",
         "unit/checking/test_runs.py",
         (
-            "solver/checking/breaches.py",
+            "solver/checking/declared.py",
             "any(start < opening.end and opening.start < end for",
             "any(start < opening.end and opening.start <= start for",
         ),

@@ -18,7 +18,7 @@ from solver.laps import solve
 from solver.plan import CutPlan, StoppedBy
 from solver.progress import Phase, Progress
 from solver.required import End, Meets
-from solver.walls.fewest import cover_and_compare
+from solver.walls.otherwise import cover_and_compare
 from solver.watch import Watch
 from tests import scenario
 from tests.scenario import PANEL, PANEL_12_6, inches

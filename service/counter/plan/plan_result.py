@@ -1,15 +1,17 @@
-"""A plan as its page shows it: the order in rows, its figures in words, and its drawings."""
+"""A plan as its page shows it: the order in rows, its figures in words, its drawings, its alternatives beside it."""
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import islice
 
 from markupsafe import Markup
 
+from service import alternatives
 from service.documents.blocks import TitleBlock
+from service.drawing.bills import Plotted, draw_bills
 from service.drawing.lap_map import draw_wall, name_of
 from service.drawing.layout import layouts_of
 from service.drawing.lettering import Tags, clean
@@ -19,26 +21,33 @@ from service.views.facts import (
     CALLED_OFF,
     LOT,
     besides,
+    bought_length,
     called,
     each,
     laps,
+    laps_in,
     marks,
     material_of,
     no_total,
     on_hand,
     packed,
+    patterns_in,
     quality,
     reckoned,
     totals_of,
     waste,
     why_nothing,
 )
+from service.wire.fields import Json
 from service.wire.numbers import money
+from service.wire.plans.alternatives import render_alternatives
+from service.wire.plans.plan import Status
 from solver.job import Job
 from solver.lengths import say
 from solver.materials import Material
 from solver.plan import CutPlan, OrderLine, PatternUse
 from workers.orders.company import Company
+from workers.plans.record import Record, State
 
 _MOST_DRAWN = 40
 """Patterns of one material on the page; the cut sheet has all of them."""
@@ -211,3 +220,42 @@ def _row_text(row: Row) -> str:
     words = [f"{row.count} {row.noun}", row.length, row.of, row.code and f"(code {row.code})", f"- {row.packed}"]
     words += [f"at {row.each} = {row.amount}"] if row.each else []
     return " ".join(filter(None, words))
+
+
+_STATES = {State.QUEUED: "being planned", State.RUNNING: "being planned", State.FAILED: "no plan"}
+
+
+def side_by_side(record: Record, job: Job, plan: CutPlan) -> Json:
+    """Return what the page tells of alternatives: whether there are any to ask for still, and the table."""
+    rows = alternatives.asked_of(record, job, plan)
+    answer = render_alternatives(job.units, rows)["alternatives"]
+    pairs = zip(answer, rows, strict=True)
+    table = [told | {"bill": _bill(job, row, told), "told": _told(told)} for told, row in pairs]
+    return {"can_change": alternatives.are_left(rows, job, plan), "alternatives": table, "charts": [*_charts(rows)]}
+
+
+def _charts(rows: Sequence[alternatives.Row]) -> Iterator[Markup]:
+    """Yield bills against laps and against patterns, where plans of the whole list differ in them."""
+    whole = [(row.record.number, row.plan) for row in rows if row.plan and not row.plan.not_cut]
+    for what, count in (("laps", laps_in), ("patterns", patterns_in)):
+        points = [
+            Plotted(name, plan.order_total, count(plan.materials))
+            for name, plan in whole
+            if plan.order_total is not None
+        ]
+        drawing = draw_bills(points, what)
+        if drawing:
+            yield markup_of(svg(drawing))
+
+
+def _bill(job: Job, row: alternatives.Row, told: Json) -> str:
+    """Return what the order comes to, or its length where nothing has a price."""
+    if row.plan is None or job.priced:
+        return told["order_total"] or ""
+    return say(bought_length(row.plan), job.units)
+
+
+def _told(told: Json) -> str:
+    if told["status"] == Status.PARTIAL:
+        return "not all of it can be cut"
+    return _STATES.get(told["state"], "") if told["status"] is None else ""

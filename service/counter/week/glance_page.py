@@ -23,9 +23,9 @@ from service.views.facts import called
 from service.wire.numbers import money
 from solver.lengths import say
 from solver.plan import total_of
-from solver.weekly.accounting import job_costs, whole_left
 from solver.weekly.moment import moment_of
 from solver.weekly.plan import DayPlan, DeliveryOrder, WeekPlan
+from solver.weekly.summary import job_costs, whole_left
 from solver.weekly.week import DatedJob, Delivery, Week
 from workers.weeks.record import KeptWeek, Outcome, Run, WeekKey
 

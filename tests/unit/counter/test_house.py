@@ -15,10 +15,10 @@ from service.counter.house.asked import take_off_request
 from service.counter.house.changes import HOUSE_CHANGES
 from service.counter.house.entries import HOUSE, Group
 from service.counter.house.form import HouseForm, Row, empty_house, read_house
-from service.counter.house.shown import shown_of
 from service.counter.house.stored import opened
 from service.counter.house.surveyed import job_of_house, surveyed
 from service.counter.house.words import LABELS, label_of, options_of
+from service.counter.measure_page import shown_of
 from service.counter.plan.again import other_job
 from service.counter.request import Refused
 from service.remade import restocked

@@ -9,7 +9,7 @@ from time import monotonic
 
 import pytest
 
-from service.counter.plan.promise import promise
+from service.counter.plan.plan_page import promise
 from solver import plan_job
 from solver.job import Job
 from tests.scenario import PANEL, PANEL_12_6, shed, with_limited_stock, with_panel

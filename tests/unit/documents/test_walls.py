@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from service.documents.blocks import Page, Paper, Sheet
-from service.documents.hanging_page import hanging_pages
+from service.documents.cut_sheet import hanging_pages
 from service.documents.paging import printed
 from solver.job import Job
 from solver.materials import FactoryEnd

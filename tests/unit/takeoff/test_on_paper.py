@@ -8,8 +8,8 @@ from dataclasses import replace
 from itertools import pairwise
 
 from service.documents.blocks import BOX, Figure, Page, Paper
+from service.documents.cut_sheet import hanging_pages
 from service.documents.cutting_page import cutting_pages
-from service.documents.hanging_page import hanging_pages
 from service.documents.order_sheets import customer_sheet
 from service.documents.take_off_pages import take_off_sheet
 from solver import plan_job

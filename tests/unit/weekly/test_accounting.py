@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from decimal import Decimal
 
-from solver.weekly.accounting import job_costs, whole_left
+from solver.weekly.summary import job_costs, whole_left
 from solver.weekly.week import Delivery, Sticks
 from tests.scenario import PANEL
 from tests.support.weeks import MONDAY, NORTH, planned, week, with_rack

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from solver.weekly.causes import causes
+from solver.weekly.summary import causes
 from solver.weekly.week import DatedJob, Delivery, Done, Sticks, Week
 from tests.scenario import PANEL
 from tests.support.weeks import FRIDAY, MONDAY, NORTH, SHED, planned, week

@@ -1,13 +1,15 @@
-"""``/v1/cut-plans/{id}/pieces`` and ``/ticks``: what has become of each piece, told by whoever cuts and hangs it.
+"""What hangs on a plan, below ``/v1/cut-plans/{id}``.
 
-``/v1/cut-plans/{id}/continuation``: what was cut stays, and the rest is planned from what is left.
+``/pieces`` and ``/ticks``: what has become of each piece, told by whoever cuts and hangs it.
+``/continuation``: what was cut stays, and the rest is planned from what is left.
+``/alternatives``: the same list planned other ways, beside each other.
 """
 
 from __future__ import annotations
 
-from flask import Blueprint, Response, jsonify
+from flask import Blueprint, Response, jsonify, make_response
 
-from service import plans
+from service import alternatives, plans
 from service.continuing import Standing, go_on
 from service.http.documented import Answer, Parameter, documented
 from service.http.preferences import wait_preferred, whole_parameter
@@ -15,20 +17,26 @@ from service.http.strict_json import read_body
 from service.routes.cut_plans import TOLD, waited_for
 from service.state import store
 from service.views.pieces import pieces_of
+from service.wire.plans.alternatives import AlternativesSchema, render_alternatives
 from service.wire.plans.continuation import ContinuationSchema, read_continuation
 from service.wire.plans.cut_plan import CutPlanSchema
 from service.wire.plans.ticks import TickedListSchema, TicksSchema, read_ticks, render_ticked
+from solver.job import Job
+from solver.plan import CutPlan
 from workers import queues
 from workers.orders.ticks import Ticks
+from workers.plans.record import Record
 
 _OF_PLANS = ("malformed-query", "not-found", "not-ready", "no-plan", "expired")
+_NOT_YET = Answer(202, "Some of them are still being made", AlternativesSchema, headers=["Retry-After"])
 _USUAL, _MOST = 2_000, 5_000
 """Pieces on a page."""
-blueprint = Blueprint("pieces", __name__, url_prefix="/v1/cut-plans/<plan_id>")
-continuations = Blueprint("continuations", __name__, url_prefix="/v1/cut-plans/<plan_id>")
+of_pieces = Blueprint("pieces", __name__, url_prefix="/v1/cut-plans/<plan_id>")
+of_alternatives = Blueprint("alternatives", __name__, url_prefix="/v1/cut-plans/<plan_id>")
+of_rest = Blueprint("continuations", __name__, url_prefix="/v1/cut-plans/<plan_id>")
 
 
-@blueprint.get("/pieces")
+@of_pieces.get("/pieces")
 @documented(
     "List the pieces of a cut plan",
     answers=[
@@ -50,7 +58,7 @@ def pieces(plan_id: str) -> Response:
     return _told(plan_id, limit, after)
 
 
-@blueprint.post("/ticks")
+@of_pieces.post("/ticks")
 @documented(
     "Tick pieces of a cut plan",
     body=TicksSchema,
@@ -80,7 +88,7 @@ def _told(plan_id: str, limit: int, after: int) -> Response:
     return response
 
 
-@continuations.post("/continuation")
+@of_rest.post("/continuation")
 @documented(
     "Go on with a cut plan from what is left",
     body=ContinuationSchema,
@@ -99,3 +107,40 @@ def go(plan_id: str) -> Response:
     standing = Standing.of(plan_id)
     told, wait = read_continuation(read_body(), standing.job.units), wait_preferred()
     return waited_for(go_on(standing, told, queues.INTERACTIVE if wait else queues.BATCH), wait)
+
+
+@of_alternatives.post("/alternatives")
+@documented(
+    "Ask for the alternatives of a cut plan",
+    answers=[Answer(200, "All of them are over, or there is none", AlternativesSchema), _NOT_YET],
+    problems=["not-found", "not-ready", "no-plan", "expired", "busy"],
+)
+def ask(plan_id: str) -> Response:
+    """Plan the list of a finished plan with one thing changed, for each change that may make another plan of it.
+
+    Each is a plan of its own and holds nothing; asked again they are the same plans. A plan that may use the rack has
+    none.
+    """
+    record, (job, plan) = plans.own(plan_id), plans.planned(plan_id)
+    alternatives.ask(record, job, plan, queues.BATCH)
+    return _compared(record, job, plan)
+
+
+@of_alternatives.get("/alternatives")
+@documented(
+    "Compare the alternatives of a cut plan",
+    answers=[Answer(200, "The plan and those of its alternatives that were asked for", AlternativesSchema), _NOT_YET],
+    problems=["not-found", "not-ready", "no-plan", "expired"],
+)
+def look(plan_id: str) -> Response:
+    """Return the plan and its alternatives, each with what it comes to."""
+    return _compared(plans.own(plan_id), *plans.planned(plan_id))
+
+
+def _compared(record: Record, job: Job, plan: CutPlan) -> Response:
+    rows = alternatives.asked_of(record, job, plan)
+    over = all(row.record.state.over for row in rows)
+    response = make_response(jsonify(render_alternatives(job.units, rows)), 200 if over else 202)
+    if not over:
+        response.headers["Retry-After"] = plans.ASK_AGAIN
+    return response
