@@ -7,7 +7,7 @@ All lengths are ticks (see ``solver.ticks``). Every number of a category is a se
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from enum import StrEnum
 from typing import Self
@@ -38,7 +38,9 @@ class Settings:
     """The allowances of a material, in ticks; ``lap`` None means it may not be lapped end to end.
 
     ``extra_laps`` None: as many as rules and cost want, within ``most_extra_laps``. ``lap_price`` is what a lap counts
-    beside the price of sticks, in their money. ``most_put_aside`` is how many pieces may lie cut and not yet hung at
+    beside the price of sticks, in their money; ``cut_price`` is that of a cut, ``pattern_price`` of setting the saw up
+    for a pattern, ``offcut_value`` what a foot of a kept offcut is worth.
+    ``most_put_aside`` is how many pieces may lie cut and not yet hung at
     any time, None as many as it takes.
     """
 
@@ -53,10 +55,23 @@ class Settings:
     keep_offcuts_from: int
     extra_laps: int | None = None
     lap_price: Decimal = Decimal(0)
+    cut_price: Decimal = Decimal(0)
+    pattern_price: Decimal = Decimal(0)
+    offcut_value: Decimal = Decimal(0)
     panels_serve: PanelsServe = PanelsServe.JOB
     most_put_aside: int | None = None
     spare_percent: Decimal = Decimal(0)
     spare_sticks: int = 0
+
+    @property
+    def reckons(self) -> bool:
+        """Whether more than the supplier's prices counts: cuts, patterns, or what is kept."""
+        return bool(self.cut_price or self.pattern_price or self.offcut_value)
+
+    @property
+    def unreckoned(self) -> Settings:
+        """The same where nothing but the supplier's prices counts."""
+        return replace(self, cut_price=Decimal(0), pattern_price=Decimal(0), offcut_value=Decimal(0))
 
     @property
     def most_extra_laps(self) -> int:

@@ -11,16 +11,17 @@ from dataclasses import replace
 from decimal import Decimal
 
 from solver.buying.bill import Bought, Purchase, cheapest
+from solver.buying.saw import VALUED_IN, Saw, Way, cuts_of, saw_of
 from solver.buying.terms import Terms, has_terms, terms_of
 from solver.demand import cost_step
 from solver.job import Notice
 from solver.materials import BreaksCount, Material, StockLength
-from solver.plan import MaterialPlan, OrderLine, PatternUse
+from solver.plan import OrderLine, PatternUse, Reckoning
 
 
-def order_lines(material: Material, plan: MaterialPlan) -> tuple[OrderLine, ...]:
+def order_lines(material: Material, patterns: Sequence[PatternUse]) -> tuple[OrderLine, ...]:
     """Return one line for each stock length bought, in the order of the stock list."""
-    return lines_of(material, new_sticks(plan.patterns))
+    return lines_of(material, new_sticks(patterns), saw_of(material, cost_step(material)))
 
 
 def new_sticks(patterns: Sequence[PatternUse]) -> Counter[str]:
@@ -32,18 +33,53 @@ def new_sticks(patterns: Sequence[PatternUse]) -> Counter[str]:
     return sticks
 
 
-def lines_of(material: Material, sticks: Counter[str]) -> tuple[OrderLine, ...]:
-    """Return one line for each stock length bought for these sticks, by its id, in the order of the stock list."""
+def lines_of(material: Material, sticks: Counter[str], saw: Saw | None = None) -> tuple[OrderLine, ...]:
+    """Return one line for each stock length bought for these sticks, by its id, in the order of the stock list.
+
+    With a ``saw`` what is bought is the cheapest where spares have their worth.
+    """
     step = cost_step(material)
     counts = [sticks[row.id] for row in material.stock]
-    return lines_for(material, counts, _purchase(material, terms_of(material, step), counts), step)
+    terms = terms_of(material, step, saw)
+    return lines_for(material, counts, terms, _purchase(material, terms, counts), step)
 
 
-def lines_for(material: Material, counts: Sequence[int], purchase: Purchase, step: Decimal) -> tuple[OrderLine, ...]:
-    """Return the lines of a purchase that is made for so many sticks cut of each stock length."""
-    rows = zip(material.stock, counts, purchase.bought, strict=True)
+def lines_for(
+    material: Material, counts: Sequence[int], terms: Terms, purchase: Purchase, step: Decimal
+) -> tuple[OrderLine, ...]:
+    """Return the lines of a purchase, made on these terms, for so many sticks cut of each stock length."""
+    rows = zip(material.stock, counts, terms.lengths, purchase.bought, strict=True)
     every = sum(purchase.sticks)
-    return tuple(_line(material, row, n, bought, every, step) for row, n, bought in rows if bought.sticks)
+    return tuple(
+        _line(material, row, n, replace(bought, cost=bought.cost + sold.worth * bought.sticks), every, step)
+        for row, n, sold, bought in rows
+        if bought.sticks
+    )
+
+
+def reckoning_of(
+    material: Material, patterns: Sequence[PatternUse], lines: Sequence[OrderLine]
+) -> Reckoning | None:
+    """Return what counts beside an order for sticks cut so; None where nothing does."""
+    saw = saw_of(material, VALUED_IN)
+    if saw is None:
+        return None
+    settings, kerf, rows = material.settings, material.settings.kerf, {row.id: row for row in material.stock}
+    ways = Counter[Way]()
+    for use in patterns:
+        ways[use.stock_length, tuple(sorted(cut.length + cut.room for cut in use.cuts))] += use.count
+    kept = sum(use.count * saw.value(use.left_over.length) for use in patterns)
+    spare = sum(line.spares * saw.value(rows[line.stock].length) for line in lines if line.stock in rows)
+    used_up = sum(use.count * saw.value(use.stock_length) for use in patterns if use.stock is None)
+    cuts = sum(cuts_of(way, kerf) * times for way, times in ways.items())
+    setups = sum(cuts_of(way, kerf) > 0 for way in ways)
+    return Reckoning(
+        cuts=cuts,
+        patterns=setups,
+        cut_cost=cuts * settings.cut_price,
+        pattern_cost=setups * settings.pattern_price,
+        kept_value=(kept + spare - used_up) * VALUED_IN,
+    )
 
 
 def cost_of(material: Material, sticks: Counter[str], step: Decimal) -> int:
@@ -56,7 +92,7 @@ def cost_of(material: Material, sticks: Counter[str], step: Decimal) -> int:
 
 def _purchase(material: Material, terms: Terms, counts: list[int]) -> Purchase:
     """Return the cheapest purchase within what is available; where that is too little, as if there were enough."""
-    found = cheapest(terms, counts) if has_terms(material) else None
+    found = cheapest(terms, counts) if has_terms(material) or material.settings.reckons else None
     if found is None:
         endless = replace(terms, lengths=tuple(replace(sold, limit=None) for sold in terms.lengths))
         found = cheapest(endless, counts)

@@ -180,11 +180,32 @@ def lap_cost_of(settings: Settings, runs: Iterable[Run]) -> Decimal:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Reckoning:
+    """What counts beside the order of a material: the buyer's own reckoning, in no invoice. Decimal money.
+
+    ``patterns`` are those that take a cut. ``kept_value`` is what is kept of sticks, and spare ones whole, less what
+    was on hand and is used up.
+    """
+
+    cuts: int
+    patterns: int
+    cut_cost: Decimal
+    pattern_cost: Decimal
+    kept_value: Decimal
+
+    @property
+    def total(self) -> Decimal:
+        """What it adds to what is ordered; below 0 where more is kept than cutting costs."""
+        return self.cut_cost + self.pattern_cost - self.kept_value
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class MaterialPlan:
     """The plan of one material: its patterns in order, its runs, cost and bound in ``cost_step``, and the proof.
 
     Cost and bound are those of the sticks; ``lap_cost`` is what the laps counted beside them, in money. ``fewest``
     is None where no run has more laps than it needs. ``looks`` are counted where its pieces are for walls.
+    Where cutting or offcuts count, ``reckoning`` says what they come to, which is in ``cost`` and ``bound`` too.
     """
 
     material: str
@@ -201,6 +222,7 @@ class MaterialPlan:
     lap_cost: Decimal = Decimal(0)
     looks: Looks | None = None
     fewest: FewestLaps | None = None
+    reckoning: Reckoning | None = None
 
     @property
     def proven(self) -> bool:
@@ -286,13 +308,15 @@ class Bill:
     """What the order of all priced materials comes to under a minimum order, and what no order comes to less than.
 
     ``goods`` are what sticks and cartons cost, ``fixed_costs`` come once a length, ``small_order`` is charged because
-    the goods are below the minimum. All decimal money.
+    the goods are below the minimum. ``own`` is the buyer's own reckoning (``Reckoning``), which is in
+    the bound and not in the total. All decimal money.
     """
 
     goods: Decimal
     fixed_costs: Decimal
     small_order: Decimal
     bound: Decimal
+    own: Decimal = Decimal(0)
 
     @property
     def total(self) -> Decimal:
@@ -302,7 +326,7 @@ class Bill:
     @property
     def proven(self) -> bool:
         """Whether no order can come to less."""
-        return self.total == self.bound
+        return self.total + self.own == self.bound
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,7 +25,7 @@ from solver.demand import Demand, demand_of
 from solver.errors import PlanRefused, Unplannable
 from solver.job import Job, Notice
 from solver.materials import Material, cautions_for
-from solver.order import order_lines, over_stock
+from solver.order import order_lines, over_stock, reckoning_of
 from solver.plan import Bill, CutPlan, MaterialPlan, NotCut, OrderLine, StoppedBy, lap_cost_of
 from solver.progress import Phase, Progress, progress_of, tell_nobody
 from solver.validation import find_problems
@@ -73,7 +73,8 @@ def _plan(job: Job, watch: Watch, report: Callable[[Progress], None]) -> CutPlan
     for planned in listed:
         material = planned.demand.material
         plans.append(_material_plan(planned, names))
-        lines = order_lines(material, plans[-1]) if planned.lines is None else planned.lines
+        lines = order_lines(material, plans[-1].patterns) if planned.lines is None else planned.lines
+        plans[-1] = replace(plans[-1], reckoning=reckoning_of(material, plans[-1].patterns, lines))
         order.extend(lines)
         not_cut.extend(planned.filled.not_cut)
         notices.extend((*planned.filled.notices, *over_stock(material, lines), *planned.notices))

@@ -14,6 +14,7 @@ independent ``check_week``.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
 from itertools import chain
 
 from solver.buying.terms import has_terms
@@ -54,6 +55,9 @@ def plan_week(
     if problems := find_week_problems(week, moment):
         raise Unplannable(problems)
     watch = Watch(clock, clock() + seconds, cancelled)
+    # what cutting counts is heeded job by job alone
+    unreckoned = (replace(each, settings=each.settings.unreckoned) for each in week.materials)
+    week = replace(week, materials=tuple(unreckoned))
     state = snapshot(week, moment)
     plan = _planned(state, watch.within(watch.left * 0.8), keep_runs=False)
     if not check_week(week, moment.open_from, plan, moment.orderable_from):

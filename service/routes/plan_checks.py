@@ -38,7 +38,10 @@ _CERTIFIED = "worked out again from its proof, or from length alone"
 _SEARCHED = "it rests on a search that is not repeated here"
 _PASSED_OVER = ("detail", "cautions", "fewest_laps")
 """Words for people, which may be other ones; and what another plan would take, which this one does not give."""
-_MONEY = ("amount", "carton_price", "lap_cost", "unit_price", "order_total")
+_MONEY = (
+    "amount", "carton_price", "lap_cost", "unit_price", "order_total",
+    "cut_cost", "pattern_cost", "kept_value", "total", "own",
+)  # fmt: skip
 _PLACES = {"waste_percent": 2, "cost": 6, "bound": 6}
 """Decimals to which these are given; any other number may be half a tick off."""
 _MOST_SHOWN = 60

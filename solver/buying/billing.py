@@ -16,6 +16,7 @@ from solver.assignment import Filled, FilledStick, fill
 from solver.buying.bill import Purchase, cheapest
 from solver.buying.choice import least_bill
 from solver.buying.purchase import Material, buy
+from solver.buying.saw import Saw, saw_of
 from solver.buying.terms import Terms, has_terms, terms_of
 from solver.demand import Demand, Source
 from solver.watch import Watch
@@ -28,20 +29,28 @@ FIRST = 0.6
 
 
 def on_terms(demand: Demand) -> bool:
-    """Whether a material's cost is its bill: it has rules of its own, or its job a minimum order."""
+    """Whether cost is more than sticks times a price: by rules, by a minimum order, or by what cutting counts."""
     ordered_together = demand.job.minimum_order is not None and demand.material.priced
-    return ordered_together or has_terms(demand.material)
+    return ordered_together or has_terms(demand.material) or _saw(demand) is not None
 
 
 def bought(demand: Demand, watch: Watch) -> Filled:
     """Plan a material that has no runs to the lowest bill."""
-    return fill(demand, buy(Material(demand.problem(), _terms(demand)), watch))
+    return fill(demand, buy(Material(demand.problem(), _terms(demand), _saw(demand)), watch))
 
 
 def billed(demand: Demand, filled: Filled) -> Filled:
-    """Return a plan with what its sticks cost to buy, where that is more than their number times a price."""
+    """Return a plan with what its sticks cost to buy and to cut, where that is more than their number times a price."""
     purchase = _purchase(demand, filled.sticks) if on_terms(demand) else None
-    return filled if purchase is None else replace(filled, cost=purchase.cost)
+    return filled if purchase is None else replace(filled, cost=purchase.cost + cut_cost(demand, filled))
+
+
+def cut_cost(demand: Demand, filled: Filled) -> int:
+    """Return what cutting a plan's sticks counts, in steps of its demand."""
+    saw = _saw(demand)
+    kerf = demand.material.settings.kerf
+    ways = Counter((s.source.stick.length, tuple(sorted(kind.takes for kind in s.kinds))) for s in filled.sticks)
+    return saw.total(ways, kerf) if saw else 0
 
 
 def covered(demand: Demand, watch: Watch, cover: Cover) -> Filled:
@@ -61,7 +70,11 @@ def covered(demand: Demand, watch: Watch, cover: Cover) -> Filled:
 
 
 def _terms(demand: Demand) -> Terms:
-    return terms_of(demand.material, demand.cost_step)
+    return terms_of(demand.material, demand.cost_step, _saw(demand))
+
+
+def _saw(demand: Demand) -> Saw | None:
+    return saw_of(demand.material, demand.cost_step)
 
 
 def _purchase(demand: Demand, sticks: Sequence[FilledStick]) -> Purchase | None:

@@ -20,14 +20,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import floor
+from math import ceil, floor
 
-from solver.buying.bill import Bought, Purchase
+from solver.buying.bill import NEVER, Bought, Purchase
 from solver.buying.terms import Minimum, Sold, Terms, Tier
 from solver.cutting.bounds import Certificate
 from solver.cutting.count_bounds import Numbers, coarser
 from solver.job import BelowMinimum
-from solver.lp.cpsat import counted
+from solver.lp.cpsat import counted, watched
 from solver.lp.lazily import cp_model
 from solver.watch import Watch
 
@@ -37,8 +37,8 @@ EFFORT = 1.0
 ALL_ROWS = 2
 """CP-SAT's word for a linear relaxation of every row: the default leaves out those that hold where a bool does."""
 
-MOST_MORE = 100_000
-"""More sticks than this are not bought for the sake of a minimum order."""
+MOST_MORE = 1_000_000
+"""More sticks than this are not bought for the sake of a minimum order; no line of an order may have more."""
 
 MOST_BITS = 36
 """Bits of a cut's worth: its terms must add up in 64 bits with any numbers within the ranges."""
@@ -80,6 +80,8 @@ class Part:
                 model.add(every < end).only_enforce_if(chosen)
         self.cut = self._with_spares() if terms.spares(1) else self.bought
         self.goods = cp_model.LinearExpr.sum(self._prices)
+        worth = [sold.worth * bought for sold, bought in zip(terms.lengths, self.bought, strict=True) if sold.worth]
+        self.charged = cp_model.LinearExpr.sum([*self._prices, *worth])
         self.fixed = cp_model.LinearExpr.sum(self._fixed)
 
     def _sold(self, sold: Sold, levels: Sequence[tuple[int, cp_model.IntVar]]) -> cp_model.LinearExprT:
@@ -117,6 +119,12 @@ class Part:
         reach = max(self._terms.levels[-1], sold.tiers[-1].at)
         worth = max(self._most + self._terms.spares(self._most), reach) + self._more + sold.size
         return worth if sold.most is None else min(sold.most, worth)
+
+    @property
+    def beyond(self) -> int:
+        """No purchase that this program leaves out because it is too large costs less."""
+        endless = [sold for sold in self._terms.lengths if sold.most is None or sold.most > self._top(sold)]
+        return min((ceil(self._top(sold) * sold.each) for sold in endless), default=NEVER)
 
     def _with_spares(self) -> Sequence[cp_model.LinearExprT]:
         """Return the sticks that are cut, which are fewer than those bought by the spares."""
@@ -179,58 +187,68 @@ def _bought(size: int, packs: Sequence[tuple[Tier, int, int]]) -> Bought:
 
 
 class Choice:
-    """The program of a whole purchase; each material is a part of it."""
+    """The program of a whole purchase; each material is a part of it.
+
+    Columns and rows may be added to its ``model``; what they cost goes ``beside`` the bill before it is first asked.
+    """
 
     def __init__(self, minimum: Minimum | None = None) -> None:
         """Start without materials."""
-        self._model = cp_model.CpModel()
+        self.model = cp_model.CpModel()
+        self.beside: list[cp_model.LinearExprT] = []
         self._minimum = minimum
-        self._priced: cp_model.LinearExprT | None = None
+        self._bill: cp_model.LinearExprT | None = None
+        self._beyond = NEVER
         self.parts: list[Part] = []
         self.purchases: list[Purchase] = []
+        self.solved: cp_model.CpSolver | None = None
 
     def add(self, terms: Terms, kinds: Kinds, most: int) -> Part:
         """Add a material, of which a plan can cut at most so many sticks."""
         amount = self._minimum.amount if self._minimum else 0
-        more = -(-amount // max(1, floor(min(sold.each for sold in terms.lengths))))
-        self.parts.append(Part(self._model, terms, kinds, most, min(more, MOST_MORE)))
+        more = -(-amount // max(1, floor(min(sold.each + sold.worth for sold in terms.lengths))))
+        self.parts.append(Part(self.model, terms, kinds, most, min(more, MOST_MORE)))
+        if more > MOST_MORE:
+            self._beyond = min(self._beyond, self.parts[-1].beyond)
         return self.parts[-1]
 
-    def cheapest(self, below: int, watch: Watch) -> tuple[int, list[tuple[int, ...]] | None]:
+    def cheapest(self, below: int, watch: Watch, effort: float = EFFORT) -> tuple[int, list[tuple[int, ...]] | None]:
         """Return a bound on the bill of all purchases that are not ruled out, and the sticks that the cheapest cuts.
 
         Bills from ``below`` on are of no interest. There are no sticks where all cost that much, or it was not decided.
         """
+        self.solved = None
         if watch.stopped:
             return 0, None
-        solver, bill = counted(EFFORT, watch), self._bill()
+        solver, bill = counted(effort, watch), self._cost()
         solver.parameters.linearization_level = ALL_ROWS
-        self._model.minimize(bill)
-        status = solver.solve(self._model)
+        self.model.minimize(bill)
+        status = watched(solver, self.model, watch) if effort > EFFORT else solver.solve(self.model)
         if status == cp_model.INFEASIBLE:
-            return below, None
-        if status == cp_model.FEASIBLE:
-            return max(0, min(int(solver.best_objective_bound), below)), None
-        if status != cp_model.OPTIMAL:
+            return min(below, self._beyond), None
+        if status not in (cp_model.FEASIBLE, cp_model.OPTIMAL):
             return 0, None
-        self.purchases = [part.purchase(solver) for part in self.parts]
-        bound = solver.value(bill)
-        if bound >= below:
-            return below, None
-        return bound, [tuple(solver.value(cut) for cut in part.cut) for part in self.parts]
+        self.solved, self.purchases = solver, [part.purchase(solver) for part in self.parts]
+        bound = max(0, min(int(solver.best_objective_bound), below, self._beyond))
+        if status == cp_model.FEASIBLE:
+            return bound, None
+        found = solver.value(bill)
+        if found >= below:
+            return min(below, self._beyond), None
+        return min(found, self._beyond), [tuple(solver.value(cut) for cut in part.cut) for part in self.parts]
 
-    def _bill(self) -> cp_model.LinearExprT:
-        """Return what the whole purchase comes to, with what is charged below a minimum order."""
-        if self._priced is None:
+    def _cost(self) -> cp_model.LinearExprT:
+        """Return what the whole purchase comes to, with what is charged below a minimum order and what is beside it."""
+        if self._bill is None:
             bills = [part.goods + part.fixed for part in self.parts]
-            self._priced = cp_model.LinearExpr.sum([*bills, self._addition()] if self._minimum else bills)
-        return self._priced
+            self._bill = cp_model.LinearExpr.sum([*bills, self._addition(), *self.beside])
+        return self._bill
 
     def _addition(self) -> cp_model.LinearExprT:
-        minimum, model = self._minimum, self._model
+        minimum, model = self._minimum, self.model
         if minimum is None:
             return 0
-        goods = cp_model.LinearExpr.sum([part.goods for part in self.parts])
+        goods = cp_model.LinearExpr.sum([part.charged for part in self.parts])
         ordered = model.new_bool_var("")
         for part in self.parts:
             for bought in part.bought:

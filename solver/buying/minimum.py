@@ -16,11 +16,13 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from solver.assignment import Filled, fill
+from solver.billing import cut_cost
 from solver.buying.order import Order, goods_of, order_of
 from solver.buying.purchase import Material as Cut
 from solver.buying.purchase import together
+from solver.buying.saw import saw_of
 from solver.buying.terms import Minimum, Terms, prices_of, terms_of
-from solver.demand import Demand, cost_step, step_of
+from solver.demand import Demand, step_of
 from solver.job import BelowMinimum, MinimumOrder, Notice
 from solver.order import lines_for
 from solver.plan import Bill, OrderLine
@@ -43,21 +45,32 @@ def ordered(minimum: MinimumOrder, planned: Sequence[Planned], watch: Watch) -> 
     """Return the cheapest order found of the priced materials of a job."""
     step = step_of((minimum.amount, minimum.fee, *(p for demand, _ in planned for p in prices_of(demand.material))))
     rule = Minimum(int(minimum.amount / step), minimum.below, int(minimum.fee / step))
-    terms = [terms_of(demand.material, step) for demand, _ in planned]
+    terms = [terms_of(demand.material, step, saw_of(demand.material, step)) for demand, _ in planned]
     least = [int(filled.bound * demand.cost_step / step) for demand, filled in planned]
-    bound = _least(rule, sum(least)) if all(filled.least_uncut for _, filled in planned) else 0
+    worth = any(sold.worth for own in terms for sold in own.lengths)
+    bound = _least(rule, sum(least), worth=worth) if all(filled.least_uncut for _, filled in planned) else 0
     best, order = [filled for _, filled in planned], _order(planned, terms, rule, watch)
-    if order.cost > bound and not any(demand.runs or filled.not_cut for demand, filled in planned):
-        cuts = [Cut(demand.problem(), own) for (demand, _), own in zip(planned, terms, strict=True)]
+    total = order.cost + _cutting(planned, step)
+    if total > bound and not any(demand.runs or filled.not_cut for demand, filled in planned):
+        pairs = zip(planned, terms, strict=True)
+        cuts = [Cut(demand.problem(), own, saw_of(demand.material, step)) for (demand, _), own in pairs]
         if found := together(cuts, rule, watch):
             cuttings, cost, proven = found
             bound = max(bound, proven)
-            if cost < order.cost or order.refused:
-                pairs = zip(planned, cuttings, strict=True)
-                best = [_anew(before, fill(demand, cutting)) for (demand, before), cutting in pairs]
-                anew = [(demand, now) for (demand, _), now in zip(planned, best, strict=True)]
-                order = _order(anew, terms, rule, watch)
-    return _written(planned, best, terms, order, min(bound, order.cost), step)
+            if cost < total or order.refused:
+                anew = zip(planned, cuttings, strict=True)
+                best = [_anew(before, fill(demand, cutting)) for (demand, before), cutting in anew]
+                order = _order(_now(planned, best), terms, rule, watch)
+    return _written(planned, best, terms, order, bound, step)
+
+
+def _now(planned: Sequence[Planned], best: Sequence[Filled]) -> list[Planned]:
+    return [(demand, filled) for (demand, _), filled in zip(planned, best, strict=True)]
+
+
+def _cutting(planned: Sequence[Planned], step: Decimal) -> int:
+    """Return what cutting counts, in steps."""
+    return sum(int(cut_cost(demand, filled) * demand.cost_step / step) for demand, filled in planned)
 
 
 def _anew(before: Filled, now: Filled) -> Filled:
@@ -81,10 +94,13 @@ def _counts(demand: Demand, filled: Filled) -> list[int]:
     return [counts[row.id] for row in demand.material.stock]
 
 
-def _least(rule: Minimum, bound: int) -> int:
-    """Return what no order comes to less than, of materials that come to ``bound`` at the least without a minimum."""
-    if not bound:
-        return 0
+def _least(rule: Minimum, bound: int, *, worth: bool) -> int:
+    """Return what no order comes to less than, of materials that come to ``bound`` at the least without a minimum.
+
+    Where offcuts have ``worth``, goods may come to the minimum and all that counts to less.
+    """
+    if not bound or worth:
+        return bound
     reached = max(bound, rule.amount)
     return min(bound + rule.fee, reached) if rule.below is BelowMinimum.FEE else reached
 
@@ -92,13 +108,18 @@ def _least(rule: Minimum, bound: int) -> int:
 def _written(
     planned: Sequence[Planned], best: Sequence[Filled], terms: Sequence[Terms], order: Order, bound: int, step: Decimal
 ) -> Ordered:
-    goods = sum(goods_of(own, purchase) for own, purchase in zip(terms, order.purchases, strict=True))
-    fixed = order.cost - order.addition - goods
-    bill = Bill(goods * step, fixed * step, order.addition * step, bound * step)
+    pairs = [*zip(terms, order.purchases, strict=True)]
+    goods = sum(goods_of(own, purchase) for own, purchase in pairs)
+    worth = sum(sold.worth * n for own, purchase in pairs for sold, n in zip(own.lengths, purchase.sticks, strict=True))
+    fixed = order.cost - order.addition - goods + worth
+    now = _now(planned, best)
+    cutting = _cutting(now, step)
+    least = min(bound, order.cost + cutting)
+    bill = Bill(goods * step, fixed * step, order.addition * step, least * step, (cutting - worth) * step)
     filled, lines = [], []
-    for (demand, _), new, purchase in zip(planned, best, order.purchases, strict=True):
-        cost = int(purchase.cost * step / cost_step(demand.material))
+    for (demand, new), sold, purchase in zip(now, terms, order.purchases, strict=True):
+        cost = int(purchase.cost * step / demand.cost_step) + cut_cost(demand, new)
         filled.append(replace(new, cost=cost, bound=min(new.bound, cost)))
-        lines.append(lines_for(demand.material, _counts(demand, new), purchase, step))
+        lines.append(lines_for(demand.material, _counts(demand, new), sold, purchase, step))
     notices = [Notice("below_minimum", f"the goods come to {goods * step:f}, below the minimum order")]
     return Ordered(tuple(filled), tuple(lines), bill, tuple(notices * order.refused))

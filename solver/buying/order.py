@@ -33,9 +33,9 @@ class Order:
 
 
 def goods_of(terms: Terms, purchase: Purchase) -> int:
-    """Return what a purchase comes to without fixed costs."""
+    """Return what the supplier charges for a purchase without fixed costs."""
     lengths = zip(terms.lengths, purchase.bought, strict=True)
-    return purchase.cost - sum(sold.fixed for sold, bought in lengths if bought.sticks)
+    return purchase.cost + sum(sold.worth * bought.sticks - sold.fixed for sold, bought in lengths if bought.sticks)
 
 
 def order_of(

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from math import floor
 
 from solver.buying.bill import cheapest
 from solver.buying.choice import Kinds
+from solver.buying.saw import Saw, ways_of
 from solver.buying.search import Lot, Search, Sticks
 from solver.buying.terms import Minimum, Sold, Terms
+from solver.buying.whole import Cut, reckoned
 from solver.cutting import Cutting, CuttingProblem, Duals, solve, tidy
 from solver.cutting import Search as Searched
 from solver.cutting.bounds import Certificate
 from solver.cutting.presolve import Reduced, reduce, restored
-from solver.cutting.problem import MOST_SETS
+from solver.cutting.problem import MOST_SETS, Pattern
 from solver.watch import Watch
 
 FINE = 10_000
@@ -27,26 +30,53 @@ WORDS = (
 )
 """What a bound from here rests on where no certificate is enough."""
 
+WITH_CUTTING = (
+    "purchases and patterns as one program of CP-SAT in whole numbers, over every pattern where they can all be written"
+    " down; else the cheapest purchase, with what cutting its sticks costs at the least by values of pieces"
+)
+"""The same where cutting counts beside the bill."""
+
 
 @dataclass(frozen=True, slots=True)
 class Material:
-    """A cutting problem whose first sticks are the lengths of ``terms``; those that follow are on hand."""
+    """A cutting problem whose first sticks are the lengths of ``terms``; those that follow are on hand.
+
+    ``saw`` says what counts beside the bill, None where nothing does.
+    """
 
     problem: CuttingProblem
     terms: Terms
+    saw: Saw | None = None
 
     @property
     def lengths(self) -> int:
         """How many lengths are sold."""
         return len(self.terms.lengths)
 
-    def sticks(self, cutting: Cutting) -> Sticks:
+    def sticks(self, uses: Iterable[tuple[Pattern, int]]) -> Sticks:
         """Return how many sticks of each length a plan cuts."""
         counts = [0] * self.lengths
-        for pattern, times in cutting.uses:
+        for pattern, times in uses:
             if pattern.stick < self.lengths:
                 counts[pattern.stick] += times
         return tuple(counts)
+
+    def total(self, uses: Iterable[tuple[Pattern, int]]) -> int | None:
+        """Return what a plan comes to, cutting and all; None where its sticks can't be bought."""
+        uses = tuple(uses)
+        bill = cheapest(self.terms, self.sticks(uses))
+        cutting = self.saw.total(ways_of(self.problem, uses), self.problem.kerf) if self.saw else 0
+        return None if bill is None else bill.cost + cutting
+
+    def without(self, uncut: Sequence[int]) -> Material:
+        """Return the same with so many pieces less of each kind."""
+        pairs = zip(self.problem.pieces, uncut, strict=True)
+        cut = tuple(replace(piece, demand=piece.demand - left) for piece, left in pairs)
+        return replace(self, problem=replace(self.problem, pieces=cut))
+
+    def cut(self) -> Cut:
+        """Return it with what cutting counts, be that nothing."""
+        return Cut(self.problem, self.terms, self.saw or Saw(0, 0, Fraction(0), 1, 0))
 
     def lot(self) -> Lot:
         """Return it as the search takes it: every stick limited, and worth about what it costs."""
@@ -93,7 +123,17 @@ def buy(material: Material, watch: Watch) -> Cutting:
     uses, uncut = restored(material.problem, lot.reduced, search.plans[0])
     proof = _proof(material.problem, lot.reduced, search.cuts[0])
     found = Cutting(uses, tuple(uncut), search.cost, search.bound, proof, exhausted=search.exhausted)
-    return tidied(material, found, watch)
+    best = tidied(material, found, watch)
+    return _with_cutting(material, best, watch) if material.saw else best
+
+
+def _with_cutting(material: Material, found: Cutting, watch: Watch) -> Cutting:
+    """Return the cheapest plan of the same pieces where cutting counts, from one whose bill is low."""
+    planned = reckoned([material.without(found.uncut).cut()], [dict(found.uses)], found.bound, watch)
+    uses = tuple(sorted(planned.plans[0].items()))
+    proof = Searched(WITH_CUTTING)
+    best = replace(found, uses=uses, cost=planned.cost, bound=planned.bound, proof=proof, exhausted=not watch.stopped)
+    return tidied(material, best, watch)
 
 
 def _nothing(material: Material) -> Cutting:
@@ -113,24 +153,27 @@ def _short(material: Material, watch: Watch) -> Cutting:
     )
     problem = replace(material.problem, sticks=(*bought, *material.problem.sticks[material.lengths :]))
     found = solve(problem, watch)
-    bill = cheapest(material.terms, material.sticks(found))
-    cost = bill.cost if bill else found.cost
+    total = material.total(found.uses)
+    cost = found.cost if total is None else total
     part = replace(found, cost=cost, bound=min(found.bound, cost))
     return part if part.proven else _improved(material, part, watch)
 
 
 def _improved(material: Material, part: Cutting, watch: Watch) -> Cutting:
     """Return a cheaper plan of the same pieces, if there is one."""
-    pairs = zip(material.problem.pieces, part.uncut, strict=True)
-    cut = tuple(replace(piece, demand=piece.demand - left) for piece, left in pairs)
-    again = Material(replace(material.problem, pieces=cut), material.terms)
+    again = material.without(part.uncut)
     lot = again.lot()
     search = Search([lot], watch)
     search.run()
-    if search.cost >= part.cost:
-        return part
-    uses, _ = restored(again.problem, lot.reduced, search.plans[0])
-    return replace(part, uses=uses, cost=search.cost, bound=min(part.bound, search.cost))
+    if search.plans:
+        uses, _ = restored(again.problem, lot.reduced, search.plans[0])
+        total = material.total(uses)
+        if total is not None and total < part.cost:
+            part = replace(part, uses=uses, cost=total, bound=min(part.bound, total))
+    if material.saw:
+        # other pieces may be left uncut for less, so that what bounds these plans bounds no others
+        return replace(_with_cutting(material, part, watch), bound=part.bound)
+    return part
 
 
 def together(
@@ -145,25 +188,35 @@ def together(
     search.run()
     if len(search.plans) < len(lots):
         return None
-    found = []
+    plans, cost, bound = [], search.cost, search.bound
+    uncut = []
     for material, lot, plan in zip(materials, lots, search.plans, strict=True):
-        uses, uncut = restored(material.problem, lot.reduced, plan)
-        found.append(Cutting(uses, tuple(uncut), 0, 0, Searched(WORDS), exhausted=search.exhausted))
-    return found, search.cost, search.bound
+        uses, left = restored(material.problem, lot.reduced, plan)
+        plans.append(dict(uses))
+        uncut.append(tuple(left))
+    if any(material.saw for material in materials):
+        cuts = [material.without(left).cut() for material, left in zip(materials, uncut, strict=True)]
+        found = reckoned(cuts, plans, bound, watch, minimum)
+        plans, cost, bound = list(found.plans), found.cost, found.bound
+    cuttings = [
+        Cutting(tuple(sorted(uses.items())), left, 0, 0, Searched(WORDS), exhausted=search.exhausted)
+        for uses, left in zip(plans, uncut, strict=True)
+    ]
+    return cuttings, cost, bound
 
 
 def tidied(material: Material, cutting: Cutting, watch: Watch) -> Cutting:
-    """Return the tidiest plan with no dearer bill; sticks that come with a carton may be cut too."""
-    purchase = cheapest(material.terms, material.sticks(cutting))
+    """Return the tidiest plan that comes to no more; sticks that come with a carton may be cut too."""
+    purchase = cheapest(material.terms, material.sticks(cutting.uses))
     if purchase is None:
         return cutting
     spares = material.terms.spares(1) > 0
-    limits = material.sticks(cutting) if spares else purchase.sticks
+    limits = material.sticks(cutting.uses) if spares else purchase.sticks
     sticks = (replace(stick, cost=0, limit=n) for stick, n in zip(material.problem.sticks, limits, strict=False))
     problem = replace(material.problem, sticks=(*sticks, *material.problem.sticks[material.lengths :]))
     tidier = replace(tidy(problem, cutting, watch), cost=cutting.cost)
-    bill = cheapest(material.terms, material.sticks(tidier))
-    return tidier if bill is not None and bill.cost <= cutting.cost else cutting
+    total = material.total(tidier.uses)
+    return tidier if total is not None and total <= cutting.cost else cutting
 
 
 def _proof(problem: CuttingProblem, reduced: Reduced, cuts: Sequence[Certificate]) -> Duals | Searched:

@@ -14,6 +14,7 @@ from decimal import Decimal
 from fractions import Fraction
 from math import ceil
 
+from solver.buying.saw import VALUED_IN, Saw
 from solver.job import BelowMinimum
 from solver.materials import BreaksCount, Material, StockLength
 
@@ -32,7 +33,8 @@ class Sold:
     """How one length is sold: its price rows, the first from 0 sticks, and ``size`` sticks in a carton.
 
     ``fixed`` is paid once if any is bought, ``limit`` is how many can be had (None: as many as wanted), and
-    ``together`` says that rows count the sticks of all lengths.
+    ``together`` says that rows count the sticks of all lengths. Where offcuts have a value, ``worth`` is that of a
+    whole stick, and prices are less by it: what is cut of a stick gives it up again (``saw``).
     """
 
     tiers: tuple[Tier, ...]
@@ -40,6 +42,7 @@ class Sold:
     fixed: int
     limit: int | None
     together: bool
+    worth: int = 0
 
     @property
     def most(self) -> int | None:
@@ -94,7 +97,7 @@ class Minimum:
 
 
 def has_terms(material: Material) -> bool:
-    """Whether what sticks cost is more than their number times a price, so that the bill itself must be kept least."""
+    """Whether what sticks are sold for is more than their number times a price."""
     return any(_has_terms(row) for row in material.stock)
 
 
@@ -105,16 +108,21 @@ def _has_terms(row: StockLength) -> bool:
     return carton is not None and price is not None and row.carton is not None and carton != price * row.carton
 
 
-def terms_of(material: Material, step: Decimal) -> Terms:
-    """Return a material's terms in steps of cost: of money, or of a tick where it has no prices."""
+def terms_of(material: Material, step: Decimal, saw: Saw | None = None) -> Terms:
+    """Return a material's terms in steps of cost: of money, or of a tick where it has no prices.
+
+    With a ``saw`` prices are less by what a whole stick is worth.
+    """
     settings = material.settings
-    lengths = tuple(_sold(row, step) for row in material.stock)
+    lengths = tuple(_sold(row, step, saw.value(row.length) if saw else 0) for row in material.stock)
     return Terms(lengths, Fraction(settings.spare_percent) / 100, settings.spare_sticks)
 
 
 def prices_of(material: Material) -> Iterator[Decimal]:
     """Yield every amount of money that what is counted as cost may be made of."""
-    billed = has_terms(material)
+    billed, settings = has_terms(material), material.settings
+    if material.priced and settings.reckons:
+        yield from (settings.cut_price, settings.pattern_price, VALUED_IN * bool(settings.offcut_value))
     for row in material.stock:
         amounts = [row.price]
         if billed:
@@ -123,13 +131,13 @@ def prices_of(material: Material) -> Iterator[Decimal]:
         yield from (amount for amount in amounts if amount is not None)
 
 
-def _sold(row: StockLength, step: Decimal) -> Sold:
+def _sold(row: StockLength, step: Decimal, worth: int) -> Sold:
     size = row.carton or 1
     rows = [(0, row.price, row.carton_price), *((b.sticks, b.price, b.carton_price) for b in row.breaks)]
     tiers = []
     for at, price, carton in rows:
         each = row.length if price is None else int(price / step)
         whole = each * size if carton is None else int(carton / step)
-        tiers.append(Tier(at, each if row.singles else None, whole))
+        tiers.append(Tier(at, each - worth if row.singles else None, whole - worth * size))
     together = row.breaks_count is BreaksCount.MATERIAL
-    return Sold(tuple(tiers), size, int(row.fixed_cost / step), row.available, together)
+    return Sold(tuple(tiers), size, int(row.fixed_cost / step), row.available, together, worth)

@@ -19,6 +19,7 @@ from solver.checking.bound import Verdict, judge_bound
 from solver.checking.declared import check_breaches, check_fewest, check_looks, check_strays
 from solver.checking.orders import check_costs, check_lines, check_order
 from solver.checking.pieces import check_ends, check_entries, check_not_cut, check_pieces
+from solver.checking.reckoning import check_reckoning
 from solver.checking.runs import check_coverage, check_runs
 from solver.checking.sticks import check_names, check_sticks
 from solver.job import Job
@@ -69,6 +70,7 @@ def _faults(job: Job, plan: CutPlan, benches: Iterable[Bench]) -> Iterator[Fault
 
 def _material_faults(bench: Bench) -> Iterator[Fault]:
     yield from check_costs(bench)
+    yield from check_reckoning(bench)
     yield from check_pieces(bench)
     yield from check_sticks(bench)
     yield from check_ends(bench)

@@ -12,6 +12,7 @@ from fractions import Fraction
 from math import ceil
 
 from solver.checking.bench import Bench, Fault, mismatch, money
+from solver.checking.reckoning import counts
 from solver.job import BelowMinimum, Job
 from solver.materials import BreaksCount, Material, StockLength
 from solver.plan import CutPlan, OrderLine
@@ -26,8 +27,9 @@ def has_rules(material: Material) -> bool:
 
 
 def ruled(bench: Bench) -> bool:
-    """Whether a material's cost is its bill: it has rules of its own, or a minimum order counts it with others."""
-    return has_rules(bench.material) or (bench.job.minimum_order is not None and bench.material.priced)
+    """Whether cost is more than sticks times a price: by rules, by a minimum order, or because cutting counts."""
+    ordered_together = bench.job.minimum_order is not None and bench.material.priced
+    return has_rules(bench.material) or ordered_together or counts(bench.material)
 
 
 def _own_price(row: StockLength) -> bool:
@@ -104,8 +106,11 @@ def check_bill(job: Job, plan: CutPlan) -> Iterator[Fault]:
     if (Fraction(bill.goods), Fraction(bill.fixed_costs), Fraction(bill.small_order)) != right:
         found = (bill.goods, bill.fixed_costs, bill.small_order)
         yield Fault("bill", "#/bill", mismatch(" + ".join(map(money, right)), " + ".join(map(money, found))))
-    if not 0 <= bill.bound <= bill.total:
-        yield Fault("bill", "#/bill/bound", mismatch(f"0 to {money(bill.total)}", money(bill.bound)))
+    own = sum((Fraction(part.reckoning.total) for part in plan.materials if part.reckoning), Fraction(0))
+    if Fraction(bill.own) != own:
+        yield Fault("bill", "#/bill/own", mismatch(money(own), money(bill.own)))
+    if not 0 <= bill.bound <= bill.total + bill.own:
+        yield Fault("bill", "#/bill/bound", mismatch(f"0 to {money(bill.total + bill.own)}", money(bill.bound)))
 
 
 def line_faults(place: str, material: Material, line: OrderLine, every: int, *, ruled: bool) -> Iterator[Fault]:

@@ -38,6 +38,7 @@ from solver.checking.knapsack import MOST_WORK, Ints, Item, Row, Steps, TooLarge
 from solver.checking.orders import price_of
 from solver.checking.purchases import Wanted as Purchased
 from solver.checking.purchases import any_purchase
+from solver.checking.reckoning import counts
 from solver.checking.run_rows import RunRows
 from solver.checking.wanted import Load, Supply, Wanted, allowance, fits, own_gap, own_lap
 from solver.materials import FactoryEnd, StockLength
@@ -95,7 +96,7 @@ def _weighed(bench: Bench) -> Verdict:
         doubt = _doubt(bench, supplies, wanted, generous=True)
     except TooLargeToCheck:
         return Verdict(Basis.SEARCHED)
-    if not doubt or (ruled(bench) and spares_asked(bench.material, 1)):
+    if not doubt or (ruled(bench) and spares_asked(bench.material, 1)) or counts(bench.material):
         return Verdict(Basis.SEARCHED)
     return _wrong(bench, "a bound that the certificate proves", f"{bench.steps(bench.plan.bound)}: {doubt}")
 

@@ -11,6 +11,7 @@ from fractions import Fraction
 
 from solver.checking.bench import Bench, Fault, mismatch
 from solver.checking.bills import bill_of, brought, line_faults, ruled, spares_asked
+from solver.checking.reckoning import own_cost
 from solver.job import Job
 from solver.materials import Material, StockLength
 from solver.plan import CutPlan, OrderLine
@@ -38,7 +39,8 @@ def _cost(bench: Bench) -> Fraction:
     """Return what the plan costs: its order's bill where sticks are sold by rules, else what its new sticks cost."""
     material = bench.material
     if ruled(bench):
-        return bill_of(material, (line for line in bench.whole.order if line.material == material.id))
+        bill = bill_of(material, (line for line in bench.whole.order if line.material == material.id))
+        return bill + own_cost(bench)
     prices = {row.id: price_of(row, material) for row in material.stock}
     return sum((prices.get(use.stock, Fraction(0)) for _, use, _ in bench.sticks() if use.stock), Fraction(0))
 

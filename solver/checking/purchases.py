@@ -16,6 +16,7 @@ import numpy as np
 
 from solver.checking.bills import prices_at
 from solver.checking.knapsack import Ints, Row, TooLargeToCheck
+from solver.checking.reckoning import worth
 from solver.materials import BreaksCount, Material, StockLength
 
 MOST_LISTED = 2_000_000
@@ -58,12 +59,13 @@ def any_purchase(material: Material, wanted: Wanted, below: Fraction) -> bool:
 
     Raises TooLargeToCheck where finding out takes too much.
     """
-    unit = lcm(*(amount.denominator for row in material.stock for amount in _amounts(row)))
+    amounts = (amount for row in material.stock for amount in (*_amounts(row), worth(material, row.length)))
+    unit = lcm(*(amount.denominator for amount in amounts))
     capacity = ceil(below * unit) - 1
     if capacity >= NO_SUM // 2:
         raise TooLargeToCheck("bills too large to sum")
     for level in _levels(material):
-        offers = [_offer(row, level, capacity, unit) for row in material.stock]
+        offers = [_offer(row, level, capacity, unit, worth(material, row.length)) for row in material.stock]
         if _any_of(offers, level, wanted, capacity):
             return True
     return False
@@ -112,13 +114,17 @@ def _fitting(row: Row, wanted: Wanted) -> tuple[list[int], int]:
     return [worth >> shift for worth in row.yields], -(-row.worth >> shift)
 
 
-def _offer(row: StockLength, level: int, capacity: int, unit: int) -> Offer:
-    """Return what numbers of a length cost within ``capacity``, where ``level`` sticks of all lengths are bought."""
+def _offer(row: StockLength, level: int, capacity: int, unit: int, kept: Fraction) -> Offer:
+    """Return what numbers of a length cost within ``capacity``, where ``level`` sticks of all lengths are bought.
+
+    Each counts for what it is worth less when it is ``kept`` whole: what is cut of it can only make it dearer.
+    """
     if row.breaks_count is BreaksCount.MATERIAL:
         steps = [(0, *prices_at(row, level, level))]
     else:
         steps = [(at, *prices_at(row, at, at)) for at in (0, *(step.sticks for step in row.breaks))]
     size, fixed = row.carton or 1, int(row.fixed_cost * unit)
+    steps = [(at, stick - kept, carton - kept * size) for at, stick, carton in steps]
     least = min(min(int(stick * unit), int(carton * unit) // size) for _, stick, carton in steps)
     top = capacity // max(1, least) + size
     top = top if row.available is None else min(top, row.available)

@@ -169,7 +169,7 @@ class Sheets:
                 kept += self._carry_on(day, number, own, parts[-1])
                 notices += day_notices(day, baselines)
         materials = {material.id: material for material in day.job.materials}
-        order = tuple(line for part in parts for line in order_lines(materials[part.material], part))
+        order = tuple(line for part in parts for line in order_lines(materials[part.material], part.patterns))
         not_cut = tuple(_not_cut(day, self._pooled))
         plan = CutPlan(tuple(parts), not_cut, order, tuple(notices), cautions_for(day.job.materials, day.job.units))
         return DayPlan(

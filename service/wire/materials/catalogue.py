@@ -13,7 +13,14 @@ from service.wire import limits
 from service.wire.base import AnsweredSchema, WireSchema, field_errors, put, refuse, told
 from service.wire.fields import Choice, DateField, Fault, FileField, Flag, Id, Json, Many, Text, Words, date_of
 from service.wire.job import UNITS_ABOUT, units_of
-from service.wire.materials.material import MaterialSchema, NamedSchema, SettingsSchema, StockSchema, pricing_faults
+from service.wire.materials.material import (
+    MaterialSchema,
+    NamedSchema,
+    SettingsSchema,
+    StockSchema,
+    pricing_faults,
+    worth_fault,
+)
 from service.wire.numbers import Count, in_units, plain, ticks
 from solver.lengths import Unit
 from workers.orders.catalogue import Entry
@@ -63,6 +70,13 @@ class CatalogueMaterialSchema(SettingsSchema, NamedSchema):
         lengths = _other_lengths(loaded) if len(loaded) == len(rows) and all("length" in row for row in loaded) else ()
         for index, name, fault in (*_twice(rows), *_unpriced(rows), *lengths):
             put(errors, ("stock", index, name), fault)
+        refuse(errors)
+
+    @validates_schema
+    def _worth(self, data: Mapping[str, Any], **_: object) -> None:
+        errors: dict[Any, Any] = {}
+        if data.get("stock") and (fault := worth_fault(data, data["stock"])):
+            put(errors, ("offcut_value",), fault)
         refuse(errors)
 
 

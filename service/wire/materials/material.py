@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import fields as fields_of
 from dataclasses import replace
 from decimal import Decimal
+from fractions import Fraction
 from typing import Any
 
 from marshmallow import ValidationError, pre_load, validates_schema
@@ -17,7 +18,10 @@ from service.wire.fields import Choice, Fault, Flag, Id, Json, Many, Text, wrong
 from service.wire.materials.breaks import PriceBreakSchema, break_faults
 from service.wire.materials.copied_from import CatalogueField
 from service.wire.numbers import ALLOWANCE, FOOT, STICK, Amount, Count, LengthField, in_units, plain, ticks
+from solver.buying.saw import VALUED_IN, saw_of
+from solver.buying.terms import terms_of
 from solver.categories import DEFAULTS, Category, LapEnds, PanelsServe, Settings
+from solver.demand import cost_step
 from solver.lengths import Rounding, Unit, say
 from solver.materials import BreaksCount, FactoryEnd, Material, Offcut, PriceBreak, StockLength
 
@@ -173,6 +177,24 @@ class SettingsSchema(WireSchema):
         f"is worth any laps, and of plans that cost as little the one with fewest is taken. {by_category('lap_price')}",
         limits.PRICE, limits.PRICE_DECIMALS, label="What a lap counts, in money",
     )  # fmt: skip
+    cut_price = Amount(
+        "What each cut at the saw counts, in the money of the prices. It is in the plan's `cost` and `bound` and in no "
+        "order: your own reckoning, as are the next two; all three need prices, and weeks do not heed them. A stick "
+        f"takes a cut for each piece, one less where its pieces use it up. {by_category('cut_price')}",
+        limits.PRICE, limits.PRICE_DECIMALS, label="What a cut counts, in money",
+    )  # fmt: skip
+    pattern_price = Amount(
+        "What setting the saw up for a pattern counts, once however many sticks are cut so. Patterns are the same "
+        "where sticks are as long and pieces take the same lengths; a stick used whole needs none. "
+        f"{by_category('pattern_price')}",
+        limits.PRICE, limits.PRICE_DECIMALS, label="What a pattern counts, in money",
+    )  # fmt: skip
+    offcut_value = Amount(
+        "What a foot (304.8 mm) of an offcut counts that is kept, each offcut rounded down to a hundredth. A stick "
+        "bought and not cut counts as an offcut of its length; one on hand that is used up counts as much less. A "
+        f"whole stick has to be worth less than it ever costs. {by_category('offcut_value')}",
+        limits.PRICE, limits.PRICE_DECIMALS, label="Value of a kept offcut, a foot",
+    )  # fmt: skip
     panels_serve = Choice(
         "For what the pieces of one stick are: `job`, for any walls; `wall`, for one wall alone (or for what is on "
         f"none), which may cost sticks; how many is said. Weeks do not heed it. {by_category('panels_serve')}",
@@ -245,14 +267,26 @@ class MaterialSchema(SettingsSchema, NamedSchema):
         rows = original.get("stock") if isinstance(original, Mapping) else None
         for index, message in pricing_faults(rows):
             put(errors, ("stock", index, "price"), Fault(message, "needs_another"))
-        if isinstance(data, Mapping) and data.get("lap_price") and not any(_priced(rows)):
-            put(errors, ("lap_price",), Fault("needs prices of stock: what does a stick cost?", "needs_another"))
+        for name in () if any(_priced(rows)) else COUNTED:
+            if isinstance(data, Mapping) and data.get(name):
+                put(errors, (name,), Fault("needs prices of stock: what does a stick cost?", "needs_another"))
+        refuse(errors)
+
+    @validates_schema
+    def _worth(self, data: Mapping[str, Any], **_: object) -> None:
+        errors: dict[Any, Any] = {}
+        if data.get("stock") and (fault := worth_fault(data, data["stock"])):
+            put(errors, ("offcut_value",), fault)
         refuse(errors)
 
 
 def _priced(rows: Any) -> list[bool]:  # noqa: ANN401 - JSON is anything
     """Return for each row of stock whether it has a price."""
     return [isinstance(row, dict) and row.get("price") is not None for row in rows] if isinstance(rows, list) else []
+
+
+COUNTED = ("lap_price", "cut_price", "pattern_price", "offcut_value")
+"""Settings in money beside the prices of stock."""
 
 
 def pricing_faults(rows: Any) -> list[tuple[int, str]]:  # noqa: ANN401
@@ -262,6 +296,24 @@ def pricing_faults(rows: Any) -> list[tuple[int, str]]:  # noqa: ANN401
         return []
     message = "is missing: either all stock of a material is priced or none"
     return [(index, message) for index, has in enumerate(priced) if not has]
+
+
+def worth_fault(settings: Mapping[str, Any], rows: Sequence[Mapping[str, Any]]) -> Fault | None:
+    """Return what is wrong with the value of offcuts where a stick of some row that was loaded costs no more than it.
+
+    Else buying sticks would earn money.
+    """
+    category: Category = settings["category"]
+    stock = tuple(_stock_of({name: value for name, value in row.items() if name != "since"}) for row in rows)
+    material = Material("", category, stock, _settings({**settings}))
+    saw = saw_of(material, VALUED_IN)
+    if saw is None or not saw.rate:
+        return None
+    for row, sold in zip(stock, terms_of(material, cost_step(material)).lengths, strict=True):
+        if sold.each * Fraction(cost_step(material)) <= saw.value(row.length) * Fraction(VALUED_IN):
+            words = f"makes a whole {row.id} worth as much as it costs at the least, so that buying would earn money"
+            return Fault(words, "worth_its_price")
+    return None
 
 
 class OffcutSchema(WireSchema):

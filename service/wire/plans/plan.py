@@ -141,6 +141,23 @@ class FewestLapsSchema(PlanPartSchema):
     )  # fmt: skip
 
 
+class ReckoningSchema(PlanPartSchema):
+    """What counts beside the order of a material, your own reckoning: nobody charges it.
+
+    `cost` is what its order comes to and `total` together.
+    """
+
+    cuts = Count("How many cuts its sticks take.", dump_only=True)
+    patterns = Count("How many patterns the saw is set up for.", dump_only=True)
+    cut_cost = Money("What the cuts count by `cut_price`.", dump_only=True)
+    pattern_cost = Money("What the patterns count by `pattern_price`.", dump_only=True)
+    kept_value = Money(
+        "What is kept is worth by `offcut_value`: offcuts and spare sticks, less what was on hand and is used up.",
+        dump_only=True,
+    )  # fmt: skip
+    total = Money("Cuts and patterns, less what is kept is worth.", dump_only=True)
+
+
 class MaterialPlanSchema(PlanPartSchema):
     """The plan of one material. Sent to be checked, without `cost` it is what the sticks cost."""
 
@@ -153,7 +170,7 @@ class MaterialPlanSchema(PlanPartSchema):
     sticks = Count("How many sticks are bought.", of=attrgetter("new_sticks"), dump_only=True)
     cost = CostField(
         "What the new sticks cost; where cartons, breaks or fixed costs are to be heeded, what its order comes to, "
-        "spares and all."
+        "spares and all; with `reckoning`, that and its `total`."
     )
     cost_unit = Choice(
         "`money` where the stock has prices, in their currency; else `length`.",
@@ -187,6 +204,10 @@ class MaterialPlanSchema(PlanPartSchema):
     fewest_laps = One(
         "What it would take to have no more laps than runs need; null where the plan has none more, and in a week.",
         FewestLapsSchema, of=lambda plan: plan if plan.fewest else None, dump_only=True, allow_none=True,
+    )  # fmt: skip
+    reckoning = One(
+        "What counts beside its order, which `cost` and `bound` are of too; null where nothing does.", ReckoningSchema,
+        dump_only=True, allow_none=True,
     )  # fmt: skip
     looks = One(
         "How its laps look; null where nothing of it is for a wall, and in a week.", LooksSchema,
@@ -266,8 +287,9 @@ class BillSchema(PlanPartSchema):
     fixed_costs = Money("What is charged once for each length.", dump_only=True)
     small_order = Money("What is charged because the goods are below the minimum order.", dump_only=True)
     total = Money("What the supplier charges.", dump_only=True)
-    bound = OrderedField("Lower bound: no order that supplies the job comes to less.", _MOST_COST, 6)
-    proven = Flag("Whether total equals bound.", dump_only=True)
+    own = Money("What counts beside it: the sum of `reckoning` over the materials.", dump_only=True)
+    bound = OrderedField("Lower bound: no order that supplies the job comes to less, with `own`.", _MOST_COST, 6)
+    proven = Flag("Whether total and `own` equal bound.", dump_only=True)
 
 
 class ResultSchema(PlanPartSchema):

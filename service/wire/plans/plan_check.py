@@ -16,7 +16,7 @@ from service.wire.plans.plan import ResultSchema
 from solver.demand import cost_step
 from solver.job import Job, Notice
 from solver.materials import FactoryEnd, Material
-from solver.order import cost_of, new_sticks, order_lines, price_at
+from solver.order import cost_of, new_sticks, order_lines, price_at, reckoning_of
 from solver.plan import (
     Bill,
     Cut,
@@ -28,11 +28,13 @@ from solver.plan import (
     PatternUse,
     PieceCutOut,
     PlacedPiece,
+    Reckoning,
     Run,
     RunPiece,
     StickUse,
     StoppedBy,
     lap_cost_of,
+    total_of,
 )
 from solver.proof import Basis, EndValues, PieceValue, Proof, RunValues, StickValue
 from solver.required import Required
@@ -47,23 +49,29 @@ def plan_of(job: Job, data: Loaded) -> CutPlan:
     ended = {name: data[name] for name in ("stopped_by",) if name in data}
     short = {job.required[entry["item"]].material for entry in data.get("not_cut", ())}
     parts = tuple(_part(job, materials[entry["material"]], ended | entry, short) for entry in data["materials"])
-    order = tuple(line for part in parts for line in order_lines(materials[part.material], part))
+    order = tuple(line for part in parts for line in order_lines(materials[part.material], part.patterns))
     given = data.get("order")
     if given is not None:
         amounts = {(line.material, line.stock): line.amount for line in order}
         order = tuple(_line(materials[entry["material"]], entry, amounts, given) for entry in given)
+    parts = tuple(replace(part, reckoning=_reckoning(materials[part.material], part, order)) for part in parts)
     not_cut = tuple(_not_cut(job, entry) for entry in data.get("not_cut", ()))
     warnings = tuple(_notice(entry) for entry in data.get("warnings", ()))
-    return CutPlan(parts, not_cut, order, warnings, (), _bill(job, order, data.get("bill") or {}))
+    return CutPlan(parts, not_cut, order, warnings, (), _bill(job, parts, order, data.get("bill") or {}))
 
 
-def _bill(job: Job, order: Sequence[OrderLine], data: Loaded) -> Bill | None:
+def _reckoning(material: Material, part: MaterialPlan, order: Sequence[OrderLine]) -> Reckoning | None:
+    return reckoning_of(material, part.patterns, [line for line in order if line.material == material.id])
+
+
+def _bill(job: Job, parts: Sequence[MaterialPlan], order: Sequence[OrderLine], data: Loaded) -> Bill | None:
     """Return what an order comes to under the job's minimum, and what it is said that no order comes to less than."""
     if job.minimum_order is None:
         return None
     goods = sum((line.amount for line in order if line.amount is not None), Decimal(0))
     fixed = sum((line.fixed_cost for line in order), Decimal(0))
-    return Bill(goods, fixed, job.minimum_order.addition(goods), data.get("bound", Decimal(0)))
+    own = sum((part.reckoning.total for part in parts if part.reckoning), Decimal(0))
+    return Bill(goods, fixed, job.minimum_order.addition(goods), data.get("bound", Decimal(0)), own)
 
 
 def _part(job: Job, material: Material, data: Loaded, short: Container[str]) -> MaterialPlan:
@@ -73,7 +81,7 @@ def _part(job: Job, material: Material, data: Loaded, short: Container[str]) -> 
     cost = (
         _in_steps(data["cost"], job, material, step)
         if "cost" in data
-        else cost_of(material, new_sticks(patterns), step)
+        else _cost(material, patterns, step)
     )
     bound = _in_steps(data["bound"], job, material, step) if "bound" in data else 0
     part = MaterialPlan(
@@ -90,6 +98,16 @@ def _part(job: Job, material: Material, data: Loaded, short: Container[str]) -> 
         runs=tuple(_run(job, entry) for entry in data.get("runs", ())),
     )
     return replace(part, lap_cost=lap_cost_of(part.settings, part.runs), looks=looks_of(job, part))
+
+
+def _cost(material: Material, patterns: Sequence[PatternUse], step: Decimal) -> int:
+    """Return what sticks cut so cost, and what counts beside that."""
+    lines = order_lines(material, patterns)
+    total = total_of(lines)
+    if total is None:
+        return cost_of(material, new_sticks(patterns), step)
+    own = reckoning_of(material, patterns, lines)
+    return int((total + (own.total if own else 0)) / step)
 
 
 def _in_steps(figure: Decimal, job: Job, material: Material, step: Decimal) -> int:

@@ -1,6 +1,6 @@
 """Buying rules by hand: what sticks, cartons, breaks and fixed costs come to, each in the arithmetic of its docstring.
 
-The figures are our own; what the rules mean is common practice of yards, no source.
+The figures and the arithmetic are our own, by hand; what the rules mean is common practice of yards, no source.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from decimal import Decimal
 
 from solver import plan_job
 from solver.categories import DEFAULTS, Category
-from solver.job import Job
+from solver.job import BelowMinimum, Job, MinimumOrder
 from solver.lengths import Unit
 from solver.materials import BreaksCount, Material, Offcut, PriceBreak, StockLength
 from solver.plan import CutPlan
@@ -25,12 +25,14 @@ def row(name: str, length: int, price: str, **changes: object) -> StockLength:
     return replace(StockLength(name, inches(length), price=Decimal(price)), **changes)  # type: ignore[arg-type]
 
 
-def bought(rows: tuple[StockLength, ...], *pieces: tuple[int, int], spare_percent: int = 0) -> CutPlan:
-    """Plan pieces (inches, how many) of one material without kerf."""
-    settings = replace(DEFAULTS[Category.OTHER], kerf=0, spare_percent=Decimal(spare_percent))
+def bought(
+    rows: tuple[StockLength, ...], *pieces: tuple[int, int], minimum: MinimumOrder | None = None, **changes: object
+) -> CutPlan:
+    """Plan pieces (inches, how many) of one material without kerf, some of its settings changed."""
+    settings = replace(DEFAULTS[Category.OTHER], kerf=0, **changes)  # type: ignore[arg-type]
     material = Material("trim", Category.OTHER, rows, settings)
     items = tuple(Required(f"P{n}", "trim", inches(length), many) for n, (length, many) in enumerate(pieces))
-    return plan_job(Job("by hand", Unit.IN, (material,), items), time.monotonic)
+    return plan_job(Job("by hand", Unit.IN, (material,), items, minimum_order=minimum), time.monotonic)
 
 
 def packs(plan: CutPlan) -> dict[str, tuple[int, int]]:
@@ -64,17 +66,27 @@ def test_a_line_names_the_price_of_its_cartons_at_the_break_reached() -> None:
     assert alone.carton_price is None
 
 
-def test_a_fixed_cost_of_each_length_keeps_to_one() -> None:
-    """Eight 75s and two 45s. At list four B (two 75s each) and one A (two 45s).
+def test_a_dearer_stick_may_just_pass_a_minimum() -> None:
+    """Three B are 24.00, under 25.00; a fourth makes 32.00; two B and an A are 25.00: just at the minimum is enough."""
+    minimum = MinimumOrder(Decimal(25), BelowMinimum.REFUSED)
+    plan = bought((row("A", 144, "9.00"), row("B", 120, "8.00")), (100, 3), minimum=minimum)
+    assert {line.stock: line.sticks + line.spares for line in plan.order} == {"A": 1, "B": 2}
+    assert plan.order_total == Decimal("25.00")
+    assert plan.bill is not None
+    assert plan.bill.proven
 
-    A of 100 at 5.00 holds one 75, or two 45s; B of 150 at 8.00 two 75s, or three 45s. Four B and one A are 37.00 and
-    two fixed costs of 10.00: 57.00. Five B alone are 40.00 and 10.00: 50.00. A alone: eight and one, 45.00 and 10.00.
+
+def test_a_fixed_cost_of_each_length_keeps_to_one() -> None:
+    """Four 90s, one to a stick, and four 72s, two to an A and one to a B; 10.00 for each length bought.
+
+    At list four B at 7.00 and two A at 10.00 are 48.00, with two fixed costs 68.00. Eight B and one are 66.00, six A
+    and one 70.00.
     """
     fixed = {"fixed_cost": Decimal(10)}
-    plan = bought((row("A", 100, "5.00", **fixed), row("B", 150, "8.00", **fixed)), (75, 8), (45, 2))
-    assert packs(plan) == {"B": (0, 5)}
-    assert (plan.order[0].amount, plan.order[0].fixed_cost) == (Decimal("40.00"), Decimal(10))
-    assert (plan.order_total, plan.materials[0].proven) == (Decimal("50.00"), True)
+    plan = bought((row("A", 144, "10.00", **fixed), row("B", 100, "7.00", **fixed)), (90, 4), (72, 4))
+    assert packs(plan) == {"B": (0, 8)}
+    assert (plan.order[0].amount, plan.order[0].fixed_cost) == (Decimal("56.00"), Decimal(10))
+    assert (plan.order_total, plan.materials[0].proven) == (Decimal("66.00"), True)
 
 
 def test_a_break_counts_cartons_and_singles_of_its_length() -> None:
@@ -105,6 +117,35 @@ def test_a_break_may_count_all_lengths_of_a_material() -> None:
     assert both.materials[0].proven
 
 
+def test_a_kept_offcut_may_be_worth_a_dearer_stick() -> None:
+    """Pieces of 72, 70 and 64; A of 144 at 10.00, B of 74 at 7.00; a foot of an offcut of 24 or more is worth 0.48.
+
+    At list A (72 and 70) and B (64) are 17.00, and their offcuts of 2 and 10 are not kept. Two A are 20.00, and the
+    second leaves 80 in: 80 / 12 x 0.48 = 3.20, which makes 16.80. Three B are 21.00.
+    """
+    rows = row("A", 144, "10.00"), row("B", 74, "7.00")
+    plan = bought(rows, (72, 1), (70, 1), (64, 1), offcut_value=Decimal("0.48"), keep_offcuts_from=inches(24))
+    (part,) = plan.materials
+    assert part.reckoning is not None
+    assert (packs(plan), plan.order_total, part.reckoning.kept_value) == ({"A": (0, 2)}, Decimal(20), Decimal("3.20"))
+    assert (part.cost * part.cost_step, part.proven) == (Decimal("16.80"), True)
+
+
+def test_carton_break_fixed_cost_and_minimum_together() -> None:
+    """Ten sticks: A in sixes, 50.00 each carton, 45.00 from twelve sticks on; B 8.20; 6.00 for each length; from 85.00.
+
+    Ten B are 82.00, under; eleven are 90.20 and 6.00. Two cartons of A are twelve sticks, 90.00 and 6.00 = 96.00.
+    """
+    breaks = (PriceBreak(12, Decimal("7.50"), Decimal(45)),)
+    cartons = {"carton": 6, "singles": False, "carton_price": Decimal(50), "breaks": breaks}
+    a = row("A", 144, "9.00", **cartons, fixed_cost=Decimal(6))
+    b = row("B", 120, "8.20", fixed_cost=Decimal(6))
+    plan = bought((a, b), (100, 10), minimum=MinimumOrder(Decimal(85), BelowMinimum.REFUSED))
+    assert plan.bill is not None
+    assert (plan.bill.goods, plan.bill.fixed_costs, plan.bill.total) == (Decimal(90), Decimal(6), Decimal(96))
+    assert plan.bill.proven
+
+
 def test_enough_by_the_stick_is_not_enough_by_the_carton() -> None:
     """Thirty are there in twelves, so 24 can be bought: two of 26 pieces stay uncut, and no plan cuts more of them."""
     plan = bought((row("A", 144, "1.00", carton=12, singles=False, available=30),), (140, 26))
@@ -114,7 +155,7 @@ def test_enough_by_the_stick_is_not_enough_by_the_carton() -> None:
 
 def test_spares_come_before_cartons_are_rounded_and_a_carton_may_bring_them() -> None:
     """Eleven sticks and a tenth of them, two: thirteen are two cartons of ten, nine more than are cut."""
-    plan = bought((row("A", 144, "2.00", carton=10, singles=False),), (140, 11), spare_percent=10)
+    plan = bought((row("A", 144, "2.00", carton=10, singles=False),), (140, 11), spare_percent=Decimal(10))
     (line,) = plan.order
     assert (line.cartons, line.spares, line.amount) == (2, 9, Decimal("40.00"))
     assert (plan.materials[0].cost * plan.materials[0].cost_step, plan.materials[0].proven) == (Decimal(40), True)
@@ -122,7 +163,7 @@ def test_spares_come_before_cartons_are_rounded_and_a_carton_may_bring_them() ->
 
 def test_ten_and_their_spare_are_eleven() -> None:
     """Nine sticks and a tenth, one more, are a carton of ten: no second carton."""
-    plan = bought((row("A", 144, "2.00", carton=10, singles=False),), (140, 9), spare_percent=10)
+    plan = bought((row("A", 144, "2.00", carton=10, singles=False),), (140, 9), spare_percent=Decimal(10))
     assert (packs(plan), plan.order[0].spares) == ({"A": (1, 0)}, 1)
 
 

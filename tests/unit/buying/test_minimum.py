@@ -16,7 +16,7 @@ from solver.categories import DEFAULTS, Category
 from solver.checking import check
 from solver.job import BelowMinimum, Job, MinimumOrder
 from solver.lengths import Unit
-from solver.materials import Material, PriceBreak, StockLength
+from solver.materials import Material, StockLength
 from solver.plan import CutPlan
 from solver.required import Required
 from tests.scenario import inches
@@ -42,15 +42,6 @@ def planned(asked: Job) -> CutPlan:
     return plan_job(asked, time.monotonic)
 
 
-def test_a_dearer_stick_may_just_pass_a_minimum() -> None:
-    """Three B are 24.00, under 25.00; a fourth makes 32.00; two B and an A are 25.00: just at the minimum is enough."""
-    plan = planned(job(MinimumOrder(Decimal(25), BelowMinimum.REFUSED), A, B))
-    assert {line.stock: line.sticks + line.spares for line in plan.order} == {"A": 1, "B": 2}
-    assert plan.order_total == Decimal("25.00")
-    assert plan.bill is not None
-    assert plan.bill.proven
-
-
 @pytest.mark.parametrize(
     ("minimum", "small_order", "total"),
     [
@@ -66,22 +57,6 @@ def test_what_becomes_of_a_small_order(minimum: MinimumOrder, small_order: str, 
     plan = planned(job(minimum, A, B))
     assert plan.bill is not None
     assert (plan.bill.small_order, plan.bill.total, plan.order_total) == (Decimal(small_order), *[Decimal(total)] * 2)
-    assert plan.bill.proven
-
-
-def test_carton_break_fixed_cost_and_minimum_together() -> None:
-    """Ten sticks: A in sixes, 50.00 each carton, 45.00 from twelve sticks on; B 8.20; 6.00 for each length; from 85.00.
-
-    Ten B are 82.00, under; eleven are 90.20 and 6.00. Two cartons of A are twelve sticks, 90.00 and 6.00 = 96.00.
-    """
-    breaks = (PriceBreak(12, Decimal("7.50"), Decimal(45)),)
-    cartons = {"carton": 6, "singles": False, "carton_price": Decimal(50), "breaks": breaks}
-    a = replace(A, **cartons, fixed_cost=Decimal(6))  # type: ignore[arg-type]
-    b = replace(B, price=Decimal("8.20"), fixed_cost=Decimal(6))
-    ten = (replace(THREE[0], quantity=10),)
-    plan = planned(job(MinimumOrder(Decimal(85), BelowMinimum.REFUSED), a, b, required=ten))
-    assert plan.bill is not None
-    assert (plan.bill.goods, plan.bill.fixed_costs, plan.bill.total) == (Decimal(90), Decimal(6), Decimal(96))
     assert plan.bill.proven
 
 
