@@ -165,19 +165,21 @@ def _of_bill(bill: Bill, what: str) -> str:
     """Return what is known of an order under a minimum, which all priced materials make up together."""
     if bill.proven:
         return f"No order of all materials together that is cheaper, with the minimum order, can {what}."
-    return f"All materials together: at most {money(bill.total - bill.bound)} above the cheapest possible order."
+    above = bill.total + bill.own - bill.bound
+    return f"All materials together: at most {money(above)} above the cheapest possible order."
 
 
 def _claim(job: Job, part: MaterialPlan, what: str) -> str:
+    counted = ", with cuts and offcuts counted" if part.reckoning else ""
     if part.proven and part.priced:
-        return f"No cheaper order from these lengths and prices can {what}."
+        return f"No cheaper order from these lengths and prices can {what}{counted}."
     if part.proven:
         return f"No order of less length from these stock lengths can {what}."
     if not part.bound:
         return "How much less would do is not known."
     above = (part.cost - part.bound) * part.cost_step
     if part.priced:
-        return f"At most {money(above)} above the cheapest possible."
+        return f"At most {money(above)} above the cheapest possible{counted}."
     return f"At most {say(int(above), job.units)} more than the least possible."
 
 
@@ -220,10 +222,24 @@ def patterns_in(parts: Iterable[MaterialPlan]) -> int:
 
 
 def reckoned(part: MaterialPlan) -> str:
-    """Return what laps counted beside the order, for the builder alone; nothing where they have no price."""
-    if not (part.lap_cost and part.priced):
+    """Return what counted beside the order, for the builder alone; nothing where nothing did."""
+    laps = f"Laps counted {money(part.lap_cost)} beside the order, at {money(part.settings.lap_price)} each."
+    return " ".join(filter(None, (laps if part.lap_cost and part.priced else "", _cutting(part))))
+
+
+def _cutting(part: MaterialPlan) -> str:
+    """Return what cuts, patterns and offcuts counted."""
+    if (own := part.reckoning) is None:
         return ""
-    return f"Laps counted {money(part.lap_cost)} beside the order, at {money(part.settings.lap_price)} each."
+    said = [
+        f"{many} {word}{'s' * (many != 1)} {money(cost)}"
+        for many, word, cost in ((own.cuts, "cut", own.cut_cost), (own.patterns, "pattern", own.pattern_cost))
+        if cost
+    ]
+    if own.kept_value:
+        said.append(f"what is kept {money(-own.kept_value)}")
+    together = f", together {money(own.total)}" if len(said) > 1 else ""
+    return f"Counted beside the order: {_listed(said)}{together}." if said else ""
 
 
 def _looks(part: MaterialPlan) -> str:

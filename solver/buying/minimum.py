@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from solver.assignment import Filled, fill
-from solver.billing import cut_cost
+from solver.buying.billing import cut_cost
 from solver.buying.order import Order, goods_of, order_of
 from solver.buying.purchase import Material as Cut
 from solver.buying.purchase import together

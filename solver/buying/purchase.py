@@ -122,7 +122,8 @@ def buy(material: Material, watch: Watch) -> Cutting:
         return _short(material, watch)
     uses, uncut = restored(material.problem, lot.reduced, search.plans[0])
     proof = _proof(material.problem, lot.reduced, search.cuts[0])
-    found = Cutting(uses, tuple(uncut), search.cost, search.bound, proof, exhausted=search.exhausted)
+    cost = material.total(uses) or search.cost
+    found = Cutting(uses, tuple(uncut), cost, search.bound, proof, exhausted=search.exhausted)
     best = tidied(material, found, watch)
     return _with_cutting(material, best, watch) if material.saw else best
 

@@ -5,22 +5,22 @@ Let ``c_p`` be what cutting a stick by pattern ``p`` costs (``saw``). Whatever p
 
     cutting costs  >=  sum demand_i v_i - sum gain_k n_k
 
-by duality, and all in whole numbers (a cut of Benders 1962). The linear program proposes values, at given numbers of
-sticks or at prices for them. A pattern's offcut depends on what its pieces take together, so the table over lengths
-holds the best worth for exactly each length.
+by duality, and all in whole numbers (a cut of Benders 1962); ``c_p`` bears a share of what setting the saw up costs.
+The linear program proposes values, at given numbers of sticks or at prices for them. A pattern's offcut depends on what
+its pieces take together, so the table over lengths holds the best worth for exactly each length.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from math import gcd, inf
 
 import numpy as np
 from numpy.typing import NDArray
 
-from solver.buying.saw import Saw, way_of
+from solver.buying.saw import Saw, cuts_of, way_of
 from solver.cutting.problem import CuttingProblem, Pattern
 from solver.lp.glop import FINE_DUALS, NEARLY, LinearProgram
 from solver.watch import Watch
@@ -53,8 +53,9 @@ class Pricer:
     def __init__(self, problem: CuttingProblem, saw: Saw, scale: int) -> None:
         """Measure all lengths in the largest unit that pieces take whole numbers of."""
         self._problem, self._saw, self._scale = problem, saw, scale
-        self._takes = [problem.taken(piece.length) for piece in problem.pieces]
-        self._unit = gcd(*self._takes) or 1
+        takes = [problem.taken(piece.length) for piece in problem.pieces]
+        self._unit = gcd(*takes) or 1
+        self._takes = [taken // self._unit for taken in takes]
         self._widths = [problem.taken(stick.length) // self._unit for stick in problem.sticks]
         if self.narrow:
             self._losses = [self._loss(k) for k in range(len(problem.sticks))]
@@ -75,46 +76,69 @@ class Pricer:
         return np.array(lost, np.int64) * self._scale
 
     def best(self, values: Sequence[int]) -> list[tuple[int, Pattern | None]]:
-        """Return for each kind of stick its most valuable pattern, net of what cutting it costs; 0 and none if none."""
-        net = [value - self._scale * self._saw.cut for value in values]
-        table = _Table(max(self._widths), self._free(values), net, [t // self._unit for t in self._takes])
-        return [max(self._of(k, table, values), (0, None), key=lambda each: each[0]) for k in range(len(self._widths))]
+        """Return for each kind of stick its most valuable pattern, net of what cutting it costs; 0 and none if none.
 
-    def _free(self, values: Sequence[int]) -> list[tuple[int, int]]:
-        pieces = enumerate(self._problem.pieces)
-        return [(i, piece.demand) for i, piece in pieces if values[i] > 0 and not (piece.left or piece.right)]
-
-    def _of(self, k: int, table: _Table, values: Sequence[int]) -> tuple[int, Pattern | None]:
-        stick, pieces = self._problem.sticks[k], self._problem.pieces
+        Each use of a pattern bears a share of its set-up: of that over the least demand of its pieces, for it is used
+        no more often. So pieces are let in by falling demand, and each time the best pattern of those is looked for.
+        """
+        pieces, saw, scale = self._problem.pieces, self._saw, self._scale
         wanted = [i for i, piece in enumerate(pieces) if piece.demand and values[i] > 0]
-        lefts = [i for i in wanted if stick.left and pieces[i].left and not pieces[i].right]
-        rights = [i for i in wanted if stick.right and pieces[i].right and not pieces[i].left]
+        found: list[tuple[int, Pattern | None]] = [(0, None)] * len(self._widths)
+        table = _Table(max(self._widths), [value - scale * saw.cut for value in values], self._takes)
+        for demand in sorted({pieces[i].demand for i in wanted}, reverse=True) if saw.pattern else [1]:
+            among = [i for i in wanted if pieces[i].demand >= demand]
+            table.let_in((i, pieces[i].demand) for i in among if not (pieces[i].left or pieces[i].right))
+            for k in range(len(self._widths)):
+                worth, pattern = self._of(k, table, among)
+                found[k] = max(found[k], (worth - scale * saw.pattern // demand, pattern), key=lambda each: each[0])
+        return [max(best, self._whole(k, wanted, values), key=lambda each: each[0]) for k, best in enumerate(found)]
+
+    def _of(self, k: int, table: _Table, among: Sequence[int]) -> tuple[int, Pattern | None]:
+        """Return the most valuable pattern of a stick with its end pieces from ``among`` some."""
+        stick, pieces = self._problem.sticks[k], self._problem.pieces
+        lefts = [i for i in among if stick.left and pieces[i].left and not pieces[i].right]
+        rights = [i for i in among if stick.right and pieces[i].right and not pieces[i].left]
         worth, inside = table.best(self._widths[k], lefts, rights, self._losses[k])
-        found = worth, Pattern(k, tuple(sorted(inside))) if inside else None
-        for i in wanted:
-            whole = pieces[i].left and pieces[i].right and pieces[i].length == stick.length
-            if whole and stick.left and stick.right:
-                alone = Pattern(k, (i,))
-                net = values[i] - self._scale * self._saw.cost(way_of(self._problem, alone), self._problem.kerf)
-                found = max(found, (net, alone), key=lambda each: each[0])
-        return found
+        return worth, Pattern(k, tuple(sorted(inside))) if inside else None
+
+    def _whole(self, k: int, wanted: Sequence[int], values: Sequence[int]) -> tuple[int, Pattern | None]:
+        """Return the most valuable piece that is the whole stick: no cut, and no pattern to set up for."""
+        stick, pieces = self._problem.sticks[k], self._problem.pieces
+        fits = [
+            i
+            for i in wanted
+            if pieces[i].length == stick.length
+            and (stick.left or not pieces[i].left)
+            and (stick.right or not pieces[i].right)
+        ]
+        best = max(fits, key=lambda i: values[i], default=None)
+        if best is None:
+            return 0, None
+        return values[best] - self._scale * self._saw.value(stick.length), Pattern(k, (best,))
 
 
 class _Table:
     """The most that free pieces are worth that take exactly so many units together."""
 
-    def __init__(self, width: int, free: Sequence[tuple[int, int]], net: Sequence[int], takes: Sequence[int]) -> None:
+    def __init__(self, width: int, net: Sequence[int], takes: Sequence[int]) -> None:
         self._net, self._takes = net, takes
         self._layers: list[tuple[int, int, Ints]] = []
-        best = np.full(width + 1, NONE, np.int64)
-        best[0] = 0
+        self._known: set[int] = set()
+        self._best = np.full(width + 1, NONE, np.int64)
+        self._best[0] = 0
+
+    def let_in(self, free: Iterable[tuple[int, int]]) -> None:
+        """Let these pieces in, each as often as it is wanted; those that are in already stay."""
         for i, demand in free:
-            for copies in _halves(min(demand, width // takes[i])):
-                before, step = best, copies * takes[i]
-                best = before.copy()
-                np.maximum(best[step:], before[: len(best) - step] + copies * net[i], out=best[step:])
+            if i in self._known:
+                continue
+            self._known.add(i)
+            for copies in _halves(min(demand, (len(self._best) - 1) // self._takes[i])):
+                before, step = self._best, copies * self._takes[i]
+                self._best = before.copy()
+                shifted = before[: len(before) - step] + copies * self._net[i]
+                np.maximum(self._best[step:], shifted, out=self._best[step:])
                 self._layers.append((i, copies, before))
-        self._best = best
 
     def best(self, width: int, lefts: Sequence[int], rights: Sequence[int], losses: Ints) -> tuple[int, list[int]]:
         """Return the best worth within a width less its losses, at most one piece at each end, and its pieces."""
@@ -180,7 +204,10 @@ class Relaxed:
         if pattern in self.patterns:
             return False
         self.patterns[pattern] = None
-        column = self._program.column(self._saw.cost(way_of(self._problem, pattern), self._problem.kerf))
+        way, kerf = way_of(self._problem, pattern), self._problem.kerf
+        least = min(self._problem.pieces[i].demand for i in pattern.pieces)
+        share = self._saw.pattern / max(1, least) if cuts_of(way, kerf) else 0.0
+        column = self._program.column(self._saw.cost(way, kerf) + share)
         self._sticks[pattern.stick].SetCoefficient(column, 1)
         for i, copies in Counter(pattern.pieces).items():
             self._covers[i].SetCoefficient(column, copies)

@@ -96,8 +96,8 @@ def reckoned(
         found = _better(found, *program.solve(found, watch), complete=True)
     if found.bound >= found.cost or watch.stopped:
         return found
-    relaxed = _Bounding(cuts, found.plans, minimum)
-    found = _closer(found, found, relaxed.run(found.cost - least, watch) + least)
+    relaxed = _Bounding(cuts, found.plans, found.cost, minimum)
+    found = _closer(found, found, relaxed.run(found.cost, watch))
     if not every and found.bound < found.cost:
         found = _better(found, *_Program(cuts, relaxed.patterns, minimum).solve(found, watch), complete=False)
     return found
@@ -224,11 +224,12 @@ class _Program:
 class _Bounding:
     """The bound by purchases and cuts on what cutting costs, and the patterns met on the way."""
 
-    def __init__(self, cuts: Sequence[Cut], plans: Sequence[Uses], minimum: Minimum | None) -> None:
+    def __init__(self, cuts: Sequence[Cut], plans: Sequence[Uses], most: int, minimum: Minimum | None) -> None:
+        """``most``: what cutting may cost, so that numbers stay small."""
         self._cuts = cuts
         self._choice = Choice(minimum)
         self._parts = [self._choice.add(cut.terms, cut.kinds, cut.pieces) for cut in cuts]
-        self._costs = [self._choice.model.new_int_var(0, NEVER // 8 // len(cuts), "") for _ in cuts]
+        self._costs = [self._choice.model.new_int_var(0, most, "") for _ in cuts]
         self._choice.beside += self._costs
         self._relaxed = [self._start(cut, uses) for cut, uses in zip(cuts, plans, strict=True)]
 

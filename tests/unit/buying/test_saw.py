@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 
 from solver import plan_job
-from solver.buying.saw import Saw, saw_of
+from solver.buying.saw import Saw, cuts_of, saw_of, way_of
 from solver.buying.sawn import Pricer
 from solver.buying.whole import every_pattern
 from solver.categories import DEFAULTS, Category, LapEnds
@@ -170,19 +170,22 @@ def test_the_most_valuable_pattern_is_that_of_all_listed(seed: int) -> None:
     )
     sticks = (Stick(dice.randint(60, 120), 10), Stick(60, 0, 2, left=False), Stick(lengths[0], 0, 1))
     problem = CuttingProblem(sticks, pieces, kerf=dice.choice([0, 1]), keep_from=20)
-    material = job((A,), (1, 1), offcut_value=Decimal(300), cut_price=Decimal("0.02")).materials[0]
+    setup = Decimal(dice.choice(["0", "0.30"]))
+    material = job((A,), (1, 1), offcut_value=Decimal(300), cut_price=Decimal("0.02"), pattern_price=setup).materials[0]
     saw = saw_of(replace(material, settings=replace(material.settings, keep_offcuts_from=20)), Decimal("0.01"))
     assert saw is not None
     values, scale = [dice.randint(0, 900) for _ in pieces], 8
     best: dict[int, int] = {}
     for pattern in every_pattern(problem):
         best[pattern.stick] = max(best.get(pattern.stick, 0), net(problem, saw, pattern, values, scale))
-    for k, (worth, pattern) in enumerate(Pricer(problem, saw, scale).best(values)):
+    for k, (worth, found) in enumerate(Pricer(problem, saw, scale).best(values)):
         assert worth == best.get(k, 0)
-        assert pattern is None or net(problem, saw, pattern, values, scale) == worth
+        assert found is None or net(problem, saw, found, values, scale) == worth
 
 
 def net(problem: CuttingProblem, saw: Saw, pattern: Pattern, values: list[int], scale: int) -> int:
-    """Return what a pattern's pieces are worth, less what cutting it costs."""
-    way = problem.sticks[pattern.stick].length, tuple(sorted(problem.pieces[i].length for i in pattern.pieces))
-    return sum(values[i] for i in pattern.pieces) - scale * saw.cost(way, problem.kerf)
+    """Return what a pattern's pieces are worth, less what cutting it costs and its share of being set up for."""
+    way = way_of(problem, pattern)
+    least = min(problem.pieces[i].demand for i in pattern.pieces)
+    share = scale * saw.pattern // least if cuts_of(way, problem.kerf) else 0
+    return sum(values[i] for i in pattern.pieces) - scale * saw.cost(way, problem.kerf) - share
