@@ -3,8 +3,8 @@
 A queue is a sorted set by rounds, in each of which every caller has one job, so that whoever asks for much waits for
 himself alone. rq pushes what is new on a list of its own, from where it is placed at once. Where every worker is at
 somebody's long plans, ``NewcomersQueue`` gives a worker what a caller waits for of whom nothing is being made. Crews'
-nights are taken where nothing of the day waits, and not by all workers at once; one that is being planned gives way
-where something of the day waits and nobody takes it.
+nights are taken where nothing of the day waits, and by day not by all workers at once; one that is being planned gives
+way where something of the day waits and nobody takes it.
 """
 
 from __future__ import annotations
@@ -35,6 +35,9 @@ NEWCOMERS_ONLY = "newcomers:"
 """How the name of a worker begins that is kept back for callers of whom nothing is being made."""
 NIGHTS = PREFIX + "nights"
 """The weeks whose night is being planned, by the second until which that is believed."""
+DAYTIME = PREFIX + "daytime"
+"""Stands as long as it is day: somebody asked for something within the last ``DAYTIME_SECONDS``."""
+DAYTIME_SECONDS = 600
 MOST_YIELDS = 5
 """So often a night gives way before it is planned to its end, whoever waits."""
 
@@ -63,14 +66,15 @@ Whether anybody has had a turn is forgotten with the last job on a queue.
 """
 
 PLACE = _PLACING + """
--- KEYS: rq's list, queue, turns
--- ARGV: job id, '1' where it goes before all
+-- KEYS: rq's list, queue, turns, daytime
+-- ARGV: job id, '1' where it goes before all, seconds for which it is day then
+if ARGV[3] ~= '0' then redis.call('SET', KEYS[4], '1', 'EX', ARGV[3]) end
 return place(KEYS[1], KEYS[2], KEYS[3], ARGV[1], ARGV[2] == '1')
 """
 """Put a queued job where its caller's turn is; one that a worker has taken meanwhile stays taken."""
 
 TAKE = _PLACING + """
--- KEYS: nights, workers, then rq's list, queue and turns of each queue
+-- KEYS: nights, workers, daytime, then rq's list, queue and turns of each queue
 -- ARGV: queue of the nights, seconds for which a night is believed in, seconds for which a worker is,
 --       beginnings of the names of workers kept back
 local now = tonumber(redis.call('TIME')[1])
@@ -83,9 +87,9 @@ local function room_for_a_night()
   for _, name in ipairs(redis.call('ZRANGEBYSCORE', KEYS[2], now - ARGV[3], '+inf')) do
     if not kept_back(name) then workers = workers + 1 end
   end
-  return redis.call('ZCARD', KEYS[1]) < math.max(1, workers - 1)
+  return redis.call('ZCARD', KEYS[1]) < math.max(1, workers - redis.call('EXISTS', KEYS[3]))
 end
-for n = 3, #KEYS, 3 do
+for n = 4, #KEYS, 3 do
   local list, queue, turns = KEYS[n], KEYS[n + 1], KEYS[n + 2]
   for _, id in ipairs(redis.call('LRANGE', list, 0, 99)) do place(list, queue, turns, id) end
   local night = queue == ARGV[1]
@@ -97,7 +101,7 @@ for n = 3, #KEYS, 3 do
 end
 return {}
 """
-"""Take the next job; of the nights only where a worker is left for the day, if there are two or more.
+"""Take the next job; of the nights only where a worker is left for the day, if it is day and there are two or more.
 
 What another version left on rq's list is placed before.
 """
@@ -150,7 +154,7 @@ def queue_key(queue: str) -> str:
 
 def place(redis: Redis, queue: str, job_id: str, *, first: bool = False) -> None:
     """Put a job that was just pushed where its caller's turn is, or before all; its ``meta`` says whose it is."""
-    redis.eval(PLACE, 3, *_keys(queue), job_id, int(first))
+    redis.eval(PLACE, 4, *_keys(queue), DAYTIME, job_id, int(first), 0 if queue == WEEKS else DAYTIME_SECONDS)
 
 
 def waiting_on(redis: Redis, queue: str, most: int = 0) -> list[str]:
@@ -194,7 +198,7 @@ class FairQueue(Queue):
         """Return rq's name of a queue and what was taken of it, None where nothing came within a moment."""
         keys = [key for queue in queues for key in _keys(queue)]
         told: list[Any] = [queue_key(WEEKS), LEASE_SECONDS, ALIVE_SECONDS, INTERACTIVE_ONLY, NEWCOMERS_ONLY]
-        taken: Any = redis.eval(TAKE, 2 + len(keys), NIGHTS, WORKERS, *keys, *told)
+        taken: Any = redis.eval(TAKE, 3 + len(keys), NIGHTS, WORKERS, DAYTIME, *keys, *told)
         if taken:
             return taken[0].decode(), taken[1].decode()
         of_the_day = {queue_key(queue): _list(queue) for queue in queues if queue != WEEKS}

@@ -20,7 +20,7 @@ from tests.support.stack import Stack, alive, descendants, eventually
 from tests.support.weeks import week
 from workers.plans.record import State
 from workers.queues import BATCH, enqueue
-from workers.shares import MOST_YIELDS, NIGHTS, Night
+from workers.shares import DAYTIME, MOST_YIELDS, NIGHTS, Night
 from workers.weeks.record import Outcome, WeekKey, Why
 from workers.weeks.scheduler import schedule
 from workers.weeks.store import WeekStore
@@ -92,9 +92,9 @@ def test_killed_halfway_and_begun_again(alone: Stack) -> None:
 
 
 def test_a_night_keeps_no_plan_of_the_day_waiting(alone: Stack) -> None:
-    """Two nights that never end: the only worker lets go of one for a plan; of two workers one takes none at all.
+    """Two nights that never end: the only worker lets go of one for a plan; of two workers one takes none by day.
 
-    So the second plan finds a worker idle, and no night gives way for it.
+    So the second plan finds a worker idle, and no night gives way for it. Once nobody asks any more, both take one.
     """
     redis, store = alone.store.redis, WeekStore(alone.store.redis)
     for name in ("hang-a", "hang-b"):
@@ -107,6 +107,8 @@ def test_a_night_keeps_no_plan_of_the_day_waiting(alone: Stack) -> None:
         assert alone.settled(alone.posted(shed())).state is State.SUCCEEDED
         assert [redis.get(name) for name in redis.scan_iter("lapstock:week-yields:*")] == [b"1"]
     assert redis.zcard(NIGHTS) == 1
+    redis.delete(DAYTIME)
+    eventually(lambda: redis.zcard(NIGHTS) == 2)
 
 
 def test_a_night_that_gave_way_so_often_is_planned_to_its_end(alone: Stack) -> None:
