@@ -53,6 +53,8 @@ class Mending(Rearrangement):
         self._sizes = [problem.taken(problem.pieces[i].length) for i in partial.model.plain]
         self._open = [n for n, stick in enumerate(partial.sticks) if stick.whole_for is None]
         self._span = max(stick.length for stick in problem.sticks) // 2
+        reach = {courses for near in partial.model.near for _, courses in near}
+        self._distances = {courses: distances(problem.rules, courses) for courses in reach}
         self._breaking: list[int] = []
         self._made = 0
 
@@ -77,7 +79,7 @@ class Mending(Rearrangement):
 
     def _between(self, run: int, other: int, courses: int) -> float:
         bad = 0.0
-        for needed in distances(self._model.problem.rules, courses):
+        for needed in self._distances[courses]:
             for x in self._laps[run] or ():
                 for y in self._laps[other] or ():
                     if (gap := abs(x - y)) < needed:

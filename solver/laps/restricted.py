@@ -26,6 +26,18 @@ from solver.lp.lazily import mathopt
 from solver.lp.mip import searched
 from solver.watch import Watch
 
+POOL = 2400
+"""How many columns a whole plan is looked for in."""
+
+NODES = 30
+"""Nodes that HiGHS may search for a whole plan: counted, for time would make plans differ."""
+
+ROOM = 5
+"""The first plan sought where costs lie close together may cost so many of the dearest stick more than the bound."""
+
+SOON = 20
+"""The search for it ends with one that costs a SOONth of the dearest stick more than the bound."""
+
 PARTS = 48
 """Stretches begin at multiples of a rule's distance over this."""
 
@@ -43,25 +55,43 @@ Places = list[tuple[int, int]]
 Column = StickColumn | RunColumn
 
 
+class Stagger(Enum):
+    """Between which runs crowding is looked at: fewer where rules can't be kept everywhere, so all are tried."""
+
+    ALL = "runs alike, and those unlike each other"
+    ALIKE = "runs alike"
+    NONE = "none"
+
+
 @dataclass(frozen=True, slots=True)
 class Aim:
-    """A plan that costs ``most`` or less, out of the best ``columns``, in so many ``nodes`` of search.
+    """A plan that costs ``most`` or less, in so many ``nodes`` of search; one that costs ``enough`` or less ends it.
 
-    One that costs ``enough`` or less ends the search. The price of laps is part of both.
+    The price of laps is part of both.
     """
 
-    columns: int
     most: int
     enough: int
-    nodes: int
     stagger: Stagger
+    nodes: int = NODES
+
+
+def aims(least: int, below: int, dearest: int, *, apart: bool, first: bool) -> Iterator[Aim]:
+    """Yield what to look for in turn, up to ``below``: at the ``least`` where costs are far apart, else what is cheap.
+
+    ``dearest`` is what the dearest stick costs. Each comes first so that laps can best be staggered.
+    """
+    costs = {(least, least): None, (below, least): None} if apart else {(below, least): None}
+    if first and not apart:
+        costs = {(least + ROOM * dearest, least + dearest // SOON): None}
+    yield from (Aim(most, enough, stagger) for most, enough in costs for stagger in Stagger)
 
 
 def restricted_master(
     model: LapModel, classes: RunClasses, ranked: Sequence[StickColumn | RunColumn], aim: Aim, watch: Watch
 ) -> Counts | None:
     """Return how often to use each of the columns, ranked best first, in the cheapest plan found; None if none is."""
-    return _Program(model, classes, ranked[: aim.columns], aim).solve(watch)
+    return _Program(model, classes, ranked[:POOL], aim).solve(watch)
 
 
 class _Program:
@@ -161,14 +191,6 @@ def _lap_cost(model: LapModel, column: Column) -> int:
         return 0
     parts = len(column.wholes) + (column.first != NONE) + (column.last != NONE)
     return model.problem.rules.lap_price * max(0, parts - 1)
-
-
-class Stagger(Enum):
-    """Between which runs crowding is looked at: fewer where rules can't be kept everywhere."""
-
-    ALIKE = "runs alike"
-    ALL = "runs alike, and those unlike each other"
-    NONE = "none"
 
 
 def staggered(model: LapModel, columns: Sequence[StickColumn | RunColumn], stagger: Stagger) -> Iterator[Crowd]:

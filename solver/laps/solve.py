@@ -11,7 +11,6 @@ small jobs the cheapest numbers of sticks are decided one after the other (``exa
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from math import gcd
 
 from solver.categories import LapEnds
@@ -30,7 +29,7 @@ from solver.laps.polish import Polish
 from solver.laps.presolve import presolve
 from solver.laps.problem import LapPlan, LapProblem, SlotDuals
 from solver.laps.programs.exact import fill, small_enough
-from solver.laps.restricted import Aim, Stagger, by_reduced_cost, restricted_master
+from solver.laps.restricted import aims, by_reduced_cost, restricted_master
 from solver.laps.state import PartialPlan
 from solver.laps.violations import Unavoidable, leeway, unavoidable
 from solver.watch import Watch
@@ -53,20 +52,11 @@ PLANS_BY_PRICE = 8
 MORE_NOISE = 0.005
 """Each of them draws by so much more lot than the one before, in shares of a price; the first draws by none."""
 
-POOL = 2400
-"""How many columns a whole plan is looked for in."""
-
 NEAR = 3e-4
 """Where costs lie close together, plans are first made when the bound is this near to the linear program's cost."""
 
-NODES = 30
-"""Nodes that HiGHS may search for a whole plan: counted, for time would make plans differ."""
-
-ROOM = 5
-"""The first plan sought where costs lie close together may cost so many of the dearest stick more than the bound."""
-
-SOON = 20
-"""The search for it ends with one that costs a SOONth of the dearest stick more than the bound."""
+NEAR_ONE_PRICE = 2e-3
+"""The same where sticks have one price; whole sticks are seldom wanting for so little."""
 
 VARIED = 40
 """How often columns are priced at values a little off the best, beside those that the linear program met."""
@@ -79,6 +69,9 @@ MEND_TRIES = 300
 
 TURNS = 8
 """Times in a round that searching about the best plan and cutting it again follow each other at the most."""
+
+MENDABLE = 3
+"""Where sticks have one price, a plan that breaks so many rules too many is not mended so: another is sooner made."""
 
 BETTER_TRIES = 150
 """Tries to better a plan otherwise, in each round anew."""
@@ -93,20 +86,25 @@ ROUNDS = 6
 """How often bound and plans are bettered in turn; after that more is not to be had for the work."""
 
 
-def plan_laps(problem: LapProblem, watch: Watch, *, draft: bool = False) -> LapPlan:
+Standing = tuple[int, int]
+"""How many rules a plan breaks, and what it costs, the price of its laps included."""
+
+
+def plan_laps(problem: LapProblem, watch: Watch, *, beside: Standing | None = None) -> LapPlan:
     """Return the best plan found before the watch stops: least uncut, fewest rules broken, least cost, fewest laps.
 
     Where a lap has a price, sticks and laps together are kept least; ``bound`` is that of the sticks all the same. A
-    ``draft`` is bettered in one round only, and not for its looks.
+    plan to be held ``beside`` another of that standing is a draft: it is bettered in one round only, and not for its
+    looks; and where it can be no better than the other, not to the last stick.
     """
     found = presolve(problem)
-    return found.answer(_planned(found.problem, watch, draft=draft))
+    return found.answer(_planned(found.problem, watch, beside))
 
 
-def _planned(problem: LapProblem, watch: Watch, *, draft: bool) -> LapPlan:
-    model = model_of(problem)
+def _planned(problem: LapProblem, watch: Watch, beside: Standing | None) -> LapPlan:
+    model, draft = model_of(problem), beside is not None
     search = watch.within(watch.left * (1 - FOR_LOOKS))
-    driver = LapSolver(model, search)
+    driver = LapSolver(model, search, beside)
     by_size = PriceList(model, by_length(model))
     for seed in range(FIRST_PLANS):
         driver.offer(lay_anew(model, by_size, seed, 0.02 * seed))
@@ -131,8 +129,8 @@ def _planned(problem: LapProblem, watch: Watch, *, draft: bool) -> LapPlan:
 class LapSolver:
     """Betters plan and bound in turn."""
 
-    def __init__(self, model: LapModel, watch: Watch) -> None:
-        self._model, self._watch = model, watch
+    def __init__(self, model: LapModel, watch: Watch, beside: Standing | None) -> None:
+        self._model, self._watch, self._beside = model, watch, beside
         self._plans: list[PartialPlan] = []
         self._generation: ColumnGeneration | None = None
         self._classes: RunClasses | None = None
@@ -207,9 +205,9 @@ class LapSolver:
             numbers = StickNumbers(self._model, self.best.cost, self._watch)
             start = [column for plan in self._plans for column in columns_of(plan)]
             self._generation = ColumnGeneration(self._model, self._classes, numbers, start)
-        near = NEAR if first and not self._one_price else 0.0
+        near = (NEAR_ONE_PRICE if self._one_price else NEAR) if first else 0.0
         self._generation.numbers.look_below(self.best.cost)
-        self._generation.run(BOUND_ROUNDS, self.best.cost, near, self._watch, self._step if self._one_price else 0)
+        self._generation.run(BOUND_ROUNDS, self.best.cost, near, self._watch, self._dearest if self._one_price else 0)
         self._raise()
 
     def _raise(self) -> None:
@@ -269,11 +267,18 @@ class LapSolver:
         self._recut(prices)
         self._polish(prices, 2 * number)
         self._generation.add(column for plan in self._plans[-PLANS_BY_PRICE:] for column in columns_of(plan))
-        for attempt in range(WHOLE_PLANS if self._one_price and not number else 1):
+        for attempt in range(self._whole_plans(number)):
             if not self.finished:
                 self._from_columns(prices, WHOLE_PLANS * number + attempt)
         self._recut(prices)
         self._polish(prices, 2 * number + 1)
+
+    def _whole_plans(self, number: int) -> int:
+        """Return how many plans are made of columns in a round: none for a draft that is near enough."""
+        if self._beside is not None:
+            better = (self._unavoidable.broken, self._least_objective) <= self._beside
+            return int(better or self.best.objective > self._least_objective + self._dearest)
+        return WHOLE_PLANS if self._one_price and not number else 1
 
     def _polish(self, prices: PriceList, number: int) -> None:
         """Search about the best plan and let the engine cut it again, in turn, as long as that betters it."""
@@ -314,7 +319,9 @@ class LapSolver:
             return
         columns = dict.fromkeys([*self._generation.columns, *self._generation.varied(VARIED, number)])
         ranked = [column for _, column in by_reduced_cost(self._model, prices, columns)]
-        for aim in self._aims(number):
+        apart = self._one_price and not self._least_for_laps
+        below = self.best.objective - self._step
+        for aim in aims(self._least_objective, below, self._dearest, apart=apart, first=not number):
             if self.finished:
                 return
             counts = restricted_master(self._model, self._classes, ranked, aim, self._watch)
@@ -323,17 +330,10 @@ class LapSolver:
                 self._mend(mending.run(self._watch), prices, number)
                 return
 
-    def _aims(self, number: int) -> Iterator[Aim]:
-        """Yield what whole plans to look for: at the bound where costs are far apart, else as cheap as may be."""
-        least, below = self._least_objective, self.best.objective - self._step
-        costs = {(least, least): None, (below, least): None}
-        if not self._one_price or self._least_for_laps:
-            first = least + ROOM * self._dearest, least + self._dearest // SOON
-            costs = {(below, least) if number else first: None}
-        yield from (Aim(POOL, most, enough, NODES, stagger) for most, enough in costs for stagger in Stagger)
-
     def _mend(self, partial: PartialPlan, prices: PriceList, number: int) -> None:
         """Mend a plan's laps without giving up cost, or giving up some where that may still better the best plan."""
+        if partial.broken > self._unavoidable.broken + MENDABLE and self._one_price:
+            return
         mended = RuinAndRecreate(
             partial, prices, Goal(self._unavoidable.broken, partial.objective, cost_first=True), number
         ).run(MEND_TRIES, self._watch)

@@ -4,8 +4,8 @@ Walls kept to themselves: no stick gives pieces to two of them. Each wall is a p
 wall is one more. The job is planned as one besides, for the difference is the price.
 
 A plan of the fewest laps is sought besides where the plan has more laps than that, in one round and within a share of
-the time: what it takes is at most that, and where its cost is proven just that. Where it turns out better than the plan
-itself, it is the plan.
+the time: what it takes is at most that, and where its cost is proven just that. It is sought to the last stick only
+where it might be better than the plan itself; where it is, it is the plan.
 """
 
 from __future__ import annotations
@@ -42,7 +42,7 @@ def cover_and_compare(demand: Demand, watch: Watch) -> Filled:
     few = replace(problem, rules=replace(problem.rules, extra_laps=0))
     if all(len(cover.kinds) <= most_parts(few, problem.runs[cover.run]) for cover in plan.covers):
         return written(demand, problem, plan)
-    other = plan_laps(few, watch.quiet(), draft=True)
+    other = plan_laps(few, watch.quiet(), beside=_standing(few, plan)[1:3])
     if _standing(few, other) < _standing(few, plan):
         other = min(other, plan_laps(few, watch.quiet()), key=lambda each: _standing(few, each))
         bound = min(plan.bound, other.cost)

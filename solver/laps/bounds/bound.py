@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from fractions import Fraction
-from math import inf
+from math import ceil, inf
 
 import numpy as np
 
@@ -92,15 +92,17 @@ class ColumnGeneration:
         """Every column met."""
         return list(self._master.columns)
 
-    def run(self, rounds: int, target: int, near: float, watch: Watch, step: int = 0) -> None:
-        """Go on until the bound reaches ``target``, can't rise, has not risen for long, or is within ``near``.
+    def run(self, rounds: int, target: int, near: float, watch: Watch, price: int = 0) -> None:
+        """Go on until the bound reaches ``target``, can't rise, or has not risen for long.
 
-        ``near`` is a share of the linear program's cost. While that cost is less than a ``step`` below ``target``, no
-        cheaper plan is to be hoped for, and rounds are neither counted nor given up.
+        Within ``near``, a share of the linear program's cost, it ends as well; with one ``price`` for all sticks, only
+        once the bound is the least number of sticks that cost no less than the program, for it will show no more. While
+        the program's cost is less than one stick below ``target``, no cheaper plan is to be hoped for, and rounds are
+        neither counted nor given up.
         """
         since, number = 0, 0
-        while not self.done and self.numbers.least < target and not watch.stopped and self._gap >= near:
-            if (since > PATIENCE or number >= rounds) and self._cost <= target - step:
+        while not self.done and self.numbers.least < target and not watch.stopped and not self._near(near, price):
+            if (since > PATIENCE or number >= rounds) and self._cost <= target - price:
                 return
             number += 1
             before = self.numbers.least
@@ -109,6 +111,10 @@ class ColumnGeneration:
             except Unsolved:
                 self.done = True
             since = 0 if self.numbers.least > before else since + 1
+
+    def _near(self, near: float, price: int) -> bool:
+        provable = ceil(self._cost / price - NOTHING) * price if price and self._cost < inf else 0
+        return self._gap < near and self.numbers.least >= provable
 
     def _round(self) -> None:
         self._cost = cost = self._master.solve()

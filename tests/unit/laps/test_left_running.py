@@ -48,7 +48,7 @@ def main() -> None:
     bounding.run(40, plan.cost, 0.0, patient)
     begun = time.monotonic()
     watch = Watch(time.monotonic, begun + LIMIT, lambda: time.monotonic() > begun + CANCELLED)
-    aim = Aim(2400, plan.cost, 0, 1_000_000, Stagger.NONE)
+    aim = Aim(plan.cost, 0, Stagger.NONE, nodes=1_000_000)
     found = restricted_master(model, classes, bounding.columns, aim, watch)
     sys.stdout.write(f"{found} {time.monotonic() - begun - CANCELLED:.3f}\n")
     sys.stdout.flush()

@@ -133,3 +133,19 @@ def test_rounds_are_not_counted_where_no_cheaper_plan_is_to_be_hoped_for(step: i
     found = StickNumbers(of, 60, PATIENT)
     ColumnGeneration(of, classes_of(of, [0]), found, columns_of(plan)).run(1, 50, 0.0, PATIENT, step)
     assert (plan.cost, found.least) == (50, least)
+
+
+@pytest.mark.parametrize(("near", "done"), [(0.0, True), (1.0, False)])
+def test_rounds_end_once_whole_sticks_leave_nothing_more_to_prove(near: float, done: bool) -> None:
+    """Each of six pieces of 6 leaves 4 of its ten, no piece of 15 or of 17 is so short, and those take four tens more.
+
+    The program will never show an eleventh, and a plan of nineteen is not known to be too dear by more.
+    """
+    runs = tuple(LapRun(item=n, length=n, left=Meets.PLAIN, right=Meets.PLAIN) for n in (15, 17))
+    rules = LapRules(ends=LapEnds.FACTORY)
+    of = model_of(LapProblem(sticks=(TEN,), pieces=(Piece(6, 6),), runs=runs, rules=rules))
+    plan = lay_anew(of, PriceList(of, by_length(of)), 0, 0.0)
+    found = StickNumbers(of, 200, PATIENT)
+    generation = ColumnGeneration(of, classes_of(of, [0, 0]), found, columns_of(plan))
+    generation.run(100, 190, near, PATIENT, 10)
+    assert (found.least, generation.done) == (100, done)
