@@ -7,7 +7,8 @@ from collections.abc import Sequence
 
 import click
 
-from service.cli.plan import BAD_INPUT, columns
+from service.cli.exits import BAD_INPUT
+from service.cli.plan import columns
 from service.wire.numbers import money
 from solver import plan_job
 from solver.buying.assortment import Assortment, best_assortments, costs_of, stock_of

@@ -17,6 +17,7 @@ from typing import Any
 import click
 
 import solver
+from service.cli.exits import BAD_INPUT, FAILURE, told
 from service.http.problems import Problem
 from service.http.strict_json import parse, require_object
 from service.views.facts import (
@@ -45,8 +46,6 @@ from solver.plan import CutPlan, MaterialPlan, OrderLine, PatternUse, Run
 from solver.progress import Phase
 from workers.plans.record import Record, State
 
-BAD_INPUT = 2
-FAILURE = 1
 WIDTH = 24
 """Characters of the bar."""
 _REDRAW_SECONDS = 0.1
@@ -122,11 +121,6 @@ def plan_here(job: Job, *, as_json: bool) -> int:
             return FAILURE
     click.echo(_as_json(job, plan, began) if as_json else sheet(job, plan))
     return 0
-
-
-def told(problem: Problem) -> str:
-    """Return a problem as lines for a person."""
-    return "\n".join([problem.detail, *(f"  {error.pointer}: {error.detail}" for error in problem.errors)])
 
 
 def _as_json(job: Job, plan: CutPlan, began: datetime) -> str:

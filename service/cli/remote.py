@@ -9,14 +9,11 @@ from typing import Any
 
 import click
 
-from service.client import Client, Refused, Unreachable
+from service.cli.exits import BAD_INPUT, FAILURE, PENDING, told
+from service.client import OVER, Client, Refused, Unreachable
 from service.http.problems import Problem
 from service.http.strict_json import parse, require_object
 
-BAD_INPUT = 2
-FAILURE = 1
-PENDING = 3
-"""The plan is not over yet."""
 RESULT = "result"
 """What is fetched unless a document is named."""
 
@@ -52,7 +49,7 @@ def answered(call: Callable[[], int]) -> int:
     try:
         return call()
     except Problem as problem:
-        click.echo(problem.detail, err=True)
+        click.echo(told(problem), err=True)
         return BAD_INPUT
     except Refused as refused:
         faults = (f"  {error.get('pointer', '')}: {error.get('detail', '')}" for error in refused.errors)
@@ -71,4 +68,4 @@ def _print(plan: Mapping[str, Any]) -> int:
 def _code(plan: Mapping[str, Any]) -> int:
     if plan["result"]:
         return 0
-    return PENDING if plan["state"] in ("queued", "running") else FAILURE
+    return FAILURE if plan["state"] in OVER else PENDING

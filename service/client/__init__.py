@@ -9,7 +9,7 @@
 It needs ``requests`` and nothing else of this distribution. Bodies and answers are as ``/openapi.json`` has them.
 """
 
-from service.client.client import Client
+from service.client.client import OVER, Client
 from service.client.transport import Json, Refused, Resource, Unreachable
 
-__all__ = ["Client", "Json", "Refused", "Resource", "Unreachable"]
+__all__ = ["OVER", "Client", "Json", "Refused", "Resource", "Unreachable"]

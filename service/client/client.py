@@ -17,7 +17,7 @@ _FULL = (429, 503)
 """Statuses of a server that has no room for another who follows a plan."""
 _COME_AGAIN = 0.5
 """Seconds after which a stream that ended before its plan did is asked for again."""
-_OVER = frozenset({"succeeded", "failed", "cancelled"})
+OVER = frozenset({"succeeded", "failed", "cancelled"})
 """States of a plan that it stays in."""
 
 
@@ -84,7 +84,7 @@ class Client:
     def plan(self, request: Json, *, once: str | None = None) -> Resource:
         """Ask for a cut plan and return its resource once it is over."""
         submitted = self.submit(request, wait=_HELD, once=once)
-        return self.wait(submitted["id"]) if submitted["state"] not in _OVER else submitted
+        return self.wait(submitted["id"]) if submitted["state"] not in OVER else submitted
 
     def look(self, plan_id: str) -> Resource:
         """Return a plan's resource as it is now."""
@@ -113,7 +113,7 @@ class Client:
             for event in self._transport.events(f"/v1/cut-plans/{plan_id}/events", last):
                 last = event.id
                 yield event.data
-                if event.data["state"] in _OVER:
+                if event.data["state"] in OVER:
                     return
             self._sleep(_COME_AGAIN)
 
@@ -127,7 +127,7 @@ class Client:
                 resource = resource_of(answer)
                 etag = resource.etag
                 yield resource
-                if resource["state"] in _OVER:
+                if resource["state"] in OVER:
                     return
             self._sleep(seconds_asked(answer, 1))
 

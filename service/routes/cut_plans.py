@@ -21,6 +21,7 @@ from service.http.preferences import (
     flag,
     idempotency_key,
     is_known,
+    lead_on,
     require_match,
     tell_wait,
     wait_preferred,
@@ -241,8 +242,7 @@ def _sticks(plan_id: str) -> Response:
     page = render_sticks(job, plan, after, limit)
     response = jsonify(page)
     if after + limit < page["count"]:
-        following = f"/v1/cut-plans/{plan_id}/sticks?limit={limit}&after={after + limit}"
-        response.headers["Link"] = f'<{following}>; rel="next"'
+        lead_on(response, limit=limit, after=after + limit)
     return response
 
 

@@ -12,7 +12,7 @@ from flask import Blueprint, Response, jsonify, make_response
 from service import alternatives, plans
 from service.continuing import Standing, go_on
 from service.http.documented import Answer, Parameter, documented
-from service.http.preferences import wait_preferred, whole_parameter
+from service.http.preferences import lead_on, wait_preferred, whole_parameter
 from service.http.strict_json import read_body
 from service.routes.cut_plans import TOLD, waited_for
 from service.state import store
@@ -82,8 +82,7 @@ def _told(plan_id: str, limit: int, after: int) -> Response:
     response = jsonify(page)
     response.headers["Cache-Control"] = "private, no-cache"
     if after + limit < page["count"]:
-        following = f"/v1/cut-plans/{plan_id}/pieces?limit={limit}&after={after + limit}"
-        response.headers["Link"] = f'<{following}>; rel="next"'
+        lead_on(response, limit=limit, after=after + limit)
     response.add_etag()
     return response
 

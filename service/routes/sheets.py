@@ -33,6 +33,7 @@ from solver.job import Job
 from solver.plan import CutPlan
 from solver.weekly.plan import WeekPlan
 from solver.weekly.week import Week
+from workers.plans.record import Record
 
 _NOTHING_IN = "default-src 'none'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 _OF_PLANS = ("malformed-query", "not-found", "not-ready", "no-plan", "expired")
@@ -80,8 +81,12 @@ def customer_copy(plan_id: str) -> Sheet:
 
 def _sheet(plan_id: str, make: Callable[[Job, CutPlan, TitleBlock, datetime, Paper], Sheet]) -> Sheet:
     record, (job, plan) = own(plan_id), planned(plan_id)
-    made = record.finished_at or datetime.fromtimestamp(0, UTC)
-    return make(job, plan, title_block(record), made, paper_asked(job.units))
+    return make(job, plan, title_block(record), _made(record), paper_asked(job.units))
+
+
+def _made(record: Record) -> datetime:
+    """Return when a plan was made, which is when its documents were: they are the same whenever they are asked for."""
+    return record.finished_at or datetime.fromtimestamp(0, UTC)
 
 
 for _path, _make, _page, _file, _name in (
@@ -124,9 +129,8 @@ def _labels(plan_id: str) -> Response:
         raise Problem("malformed-query", f"of must be one of: {', '.join(_LABELLED)}.")
     pieces, offcuts = _LABELLED[wanted]
     address = f"{request.url_root}plans/{record.number or plan_id}/pieces/"
-    made = record.finished_at or datetime.fromtimestamp(0, UTC)
     found = labels_of(job, plan, record.number, address, pieces=pieces, offcuts=offcuts)
-    return printed(found, f"Labels {record.number}".strip(), made)
+    return printed(found, f"Labels {record.number}".strip(), _made(record))
 
 
 @of_plans.get("/drawing.svg")

@@ -9,7 +9,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-N = TypeVar("N", int, NDArray[np.int64])
+N = TypeVar("N", int, NDArray[np.int64], NDArray[np.float64])
 
 MOST_SETS = 40
 """Sets of values that a proof may carry; each is a line of numbers as long as the list of pieces."""
@@ -48,6 +48,10 @@ class Sawn:
         A stick's last piece needs no cut, so a stick holds pieces that take no more than ``taken(stick.length)``.
         """
         return length + self.kerf * pieces
+
+    def given(self, room: N) -> N:
+        """Return the longest piece that takes no more than ``room``."""
+        return room - self.kerf
 
 
 @dataclass(frozen=True, slots=True)

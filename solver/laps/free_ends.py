@@ -92,9 +92,9 @@ def _from_left_overs(
     problem, kinds = partial.model.problem, _asking(partial.model, asked)
     least = max(1, problem.rules.shortest)
     left = sorted(
-        (problem.kerf - stick.room, number)
+        (-problem.given(stick.room), number)
         for number, stick in enumerate(partial.sticks)
-        if stick.kind in kinds and stick.room - problem.kerf >= least
+        if stick.kind in kinds and problem.given(stick.room) >= least
     )
     together = 0
     for parts, (room, _) in enumerate(left[: most_parts(problem, problem.runs[run])], 1):

@@ -88,7 +88,7 @@ class LapModel:
 
     def shortest(self, cells: int) -> int:
         """Return the least length that takes so many whole cells."""
-        return cells * self.cell - self.problem.kerf
+        return self.problem.given(cells * self.cell)
 
     @property
     def width(self) -> int:

@@ -92,7 +92,7 @@ class ScrapPricer:
         lengths = np.array([piece.length for piece in self.problem.pieces], np.float64)
         charges = self._charges(duals)
         sticks = np.array([stick.length for stick in self.problem.sticks], np.float64)
-        full, kept = duals.pieces + lengths, duals.pieces - self.problem.kerf
+        full, kept = duals.pieces + lengths, duals.pieces - (self.problem.taken(lengths) - lengths)
         scale = MOST_VALUE // int(4 * max(1.0, *(full / lengths * sticks.max()), *(sticks + abs(charges))))
         return Worth(
             scale,
