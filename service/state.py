@@ -13,6 +13,7 @@ from typing import cast
 
 from flask import current_app
 
+from workers.callbacks import Rules
 from workers.connection import redis_url
 from workers.notices import Notices
 from workers.plans.store import Store
@@ -34,7 +35,7 @@ class Config:
     many of a client's plans may wait before more are turned away; ``longest_wait`` caps ``Prefer: wait``, and
     ``most_waiters`` is how many may wait so at a time: each holds a connection. ``hosts`` are the names this server
     answers to, all if there are none. ``proxies`` is how many stand in front, each of which says in
-    ``X-Forwarded-Proto`` how it was spoken to: 0 believes nobody.
+    ``X-Forwarded-Proto`` how it was spoken to: 0 believes nobody. ``callbacks`` says who may be called back.
     """
 
     redis_url: str
@@ -47,6 +48,7 @@ class Config:
     result_days: int = 30
     hosts: Sequence[str] = ()
     proxies: int = 0
+    callbacks: Rules = field(default_factory=Rules)
 
     @classmethod
     def from_environment(cls, given_url: str | None = None) -> Config:
@@ -58,7 +60,7 @@ class Config:
         numbers = [(each.name, cast("int", each.default)) for each in fields(cls) if each.name in _NUMBERS]
         given = {name: whole_number(f"LAPSTOCK_{name.upper()}", default) for name, default in numbers}
         keys = _keys(os.environ.get("LAPSTOCK_API_KEYS", ""))
-        return cls(given_url or redis_url(), keys, hosts=hosts, **given)
+        return cls(given_url or redis_url(), keys, hosts=hosts, callbacks=Rules.from_environment(), **given)
 
 
 def _keys(text: str) -> dict[str, str]:

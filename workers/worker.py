@@ -23,8 +23,10 @@ from rq.executions import Execution
 from rq.job import Job as QueuedJob
 from rq.serializers import JSONSerializer
 
+from workers.callbacks import Rules
 from workers.connection import patient, redis_url
 from workers.logs import set_up
+from workers.messenger import Messenger
 from workers.plans.record import TIMED_OUT, State
 from workers.plans.store import Store
 from workers.prefork import Child, Ended
@@ -133,9 +135,11 @@ def run(*, interactive: bool = False, newcomers: bool = False) -> None:
     queues = (INTERACTIVE,) if interactive else (INTERACTIVE, BATCH) if newcomers else QUEUES
     kind = NewcomersWorker if newcomers else PlanWorker
     worker, reaper = kind(patient(url), name, queues), Reaper(patient(url), name)
+    messenger = Messenger(patient(url), Rules.from_environment())
     warm_up()
     worker.stand_ready()
     reaper.start()
+    messenger.start()
     try:
         worker.work(logging_level=logging.getLevelName(logging.WARNING))
     except SystemExit:
@@ -143,6 +147,7 @@ def run(*, interactive: bool = False, newcomers: bool = False) -> None:
         raise
     finally:
         reaper.stop()
+        messenger.stop()
 
 
 def _hand_back(url: str, worker: PlanWorker) -> None:

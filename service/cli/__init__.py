@@ -127,6 +127,15 @@ def revoke(name: str, data: Path) -> None:
     keys.revoke(data.expanduser(), name)
 
 
+@key.command()
+@click.argument("client")
+def secret(client: str) -> None:
+    """Print the secret that callbacks of CLIENT are signed with, for whoever receives them."""
+    from service.cli import keys  # noqa: PLC0415
+
+    keys.secret(client)
+
+
 _FILE = click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
 
 

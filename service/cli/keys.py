@@ -10,6 +10,7 @@ from pathlib import Path
 
 import click
 
+from workers.callbacks import Rules
 from workers.connection import URL_VARIABLE, NoAnswer, impatient, require_answer
 from workers.keys import Keys, NameTaken, Scope
 from workers.local_redis import NoFolder, NoRedis, reached
@@ -40,6 +41,14 @@ def revoke(folder: Path, name: str) -> None:
         if not keys.revoke(name):
             raise click.ClickException(f"there is no key {name} that is good")
     click.echo(f"key {name} is revoked")
+
+
+def secret(client: str) -> None:
+    """Print what callbacks of a client are signed with. Raises ``ClickException`` where none are made."""
+    rules = Rules.from_environment()
+    if not rules.origins:
+        raise click.ClickException("no callbacks are made; set LAPSTOCK_CALLBACK_ORIGINS and LAPSTOCK_CALLBACK_SECRET")
+    click.echo(rules.secret_of(client))
 
 
 @contextmanager

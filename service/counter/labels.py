@@ -159,6 +159,7 @@ _ACTS = {
     Act.ASKED: "asked for", Act.CONTINUED: "asked for, to go on with another",
     Act.PLANNED: "planned", Act.FAILED: "could not be planned", Act.CANCELLED: "stopped",
     Act.AMENDED: "changed", Act.STOPPED: "told to stop", Act.CALLED_OFF: "called off", Act.TAKEN_UP: "taken up again",
+    Act.TOLD: "told to the caller's program", Act.NOT_TOLD: "not told to the caller's program",
 }  # fmt: skip
 
 

@@ -27,9 +27,10 @@ from service.http.preferences import (
     wait_preferred,
     whole_parameter,
 )
-from service.http.problems import Problem
+from service.http.problems import FieldError, Problem, refused
 from service.http.strict_json import fingerprint, read_body
 from service.http.waiting import Waited, held
+from service.state import service
 from service.wire import read_job
 from service.wire.job import JobSchema, render_request
 from service.wire.particulars import read_particulars
@@ -43,6 +44,7 @@ from service.wire.plans.cut_plan_batch import (
 )
 from service.wire.takeoffs.takeoff import TakeOffSchema
 from workers import queues
+from workers.callbacks import Barred
 from workers.plans.record import Record
 from workers.plans.store import Ask
 
@@ -81,6 +83,7 @@ def ask() -> Response:
         return begin(filled(sent), fingerprint(sent))
     job = read_job(filled(sent), racks.with_rack)
     racks.refuse_unavailable(job)
+    _callback(sent)
     return jsonify(render_request(job))
 
 
@@ -117,8 +120,20 @@ def accept(
         measured=measured,
         particulars=particulars,
         by=access.person(),
+        callback=_callback(body),
     )
     return plans.accept(asked)
+
+
+def _callback(body: Mapping[str, Any]) -> str:
+    """Return the address to be told at that the plan is over. Raises ``Problem`` where it is none that is called."""
+    address = str(body.get("callback", ""))
+    try:
+        if address:
+            service().config.callbacks.require_allowed(address)
+    except Barred as barred:
+        raise refused([FieldError("#/callback", str(barred), "not_called")]) from None
+    return address
 
 
 def waited_for(record: Record, wait: int | None, beside: Mapping[str, Any] | None = None) -> Response:

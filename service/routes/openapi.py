@@ -20,7 +20,7 @@ from service.state import service
 from service.wire.codes import ProblemSchema
 from service.wire.contract import ANSWER_HEADERS, EXAMPLES, PATH, QUERY, REQUEST_HEADERS, component_name, components
 from service.wire.fields import Json
-from service.wire.plans.cut_plan import CutPlanSchema
+from service.wire.plans.cut_plan import CallbackSchema, CutPlanSchema
 from service.wire.week import WeekSchema
 
 blueprint = Blueprint("openapi", __name__)
@@ -52,9 +52,10 @@ def contract() -> Json:
         "info": {"title": "lapstock", "version": "1", "description": _ABOUT},
         "externalDocs": {"description": "Tutorial, recipes, glossary, reference", "url": "/docs"},
         "paths": paths,
+        "webhooks": {"over": {"post": _over()}},
         "components": {
             "headers": ANSWER_HEADERS,
-            "schemas": components(asked, [*answered, ProblemSchema]),
+            "schemas": components(asked, [*answered, CallbackSchema, ProblemSchema]),
             "securitySchemes": {"key": {"type": "http", "scheme": "bearer"}},
         },
         "security": [{}, {"key": []}],
@@ -68,6 +69,26 @@ _ABOUT = (
     "`read` for every GET, `weeks` for changing crews' weeks, `catalogue` for changing materials, rack, settings and "
     "customers' answers, `plan` for everything else."
 )
+
+
+def _over() -> Json:
+    """Return what is posted to the address that a request gave as its callback."""
+    names = {"webhook-id": "The same for each try: what came before is passed over.",
+             "webhook-timestamp": "Seconds since 1970; an old one is refused.",
+             "webhook-signature": "`v1,` and in base64 the HMAC-SHA256 of `ID.TIMESTAMP.BODY`."}  # fmt: skip
+    return {
+        "operationId": "over",
+        "summary": "A plan whose request had a callback is over",
+        "description": "Signed as Standard Webhooks 1.0 has it. Answer 2xx within 10 seconds, or 410 to hear no more "
+        "of it; anything else is tried again, eight times within a day.",
+        "parameters": [
+            {"name": name, "in": "header", "required": True, "description": about, "schema": {"type": "string"}}
+            for name, about in names.items()
+        ],
+        "requestBody": {"required": True, "content": {"application/json": {"schema": _ref("Callback")}}},
+        "responses": {"2XX": {"description": "Heard"}, "410": {"description": "Not to be called again"}},
+        "security": [],
+    }
 
 
 def _operations() -> Iterator[tuple[Rule, str, Operation]]:

@@ -50,6 +50,7 @@ ERRORS = {
     "missing": "what must be there is not",
     "null": "null where a value must be",
     "unknown_field": "a field that there is not",
+    "not_called": "an address that this server does not call back",
     "wrong_type": "a value of another type than is wanted: text for a number, a list for an object",
     "out_of_range": "a number is too small or too large",
     "not_whole": "a number must be whole",

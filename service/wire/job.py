@@ -23,6 +23,7 @@ from service.wire.required import RequiredSchema, WallSchema, required_of, wall_
 from solver.job import BelowMinimum, FromRack, Good, Job, MinimumOrder
 from solver.lengths import Unit
 from solver.validation import find_problems
+from workers.callbacks import LONGEST_ADDRESS
 
 Path = tuple[str | int, ...]
 
@@ -162,6 +163,12 @@ class MinimumOrderSchema(WireSchema):
         refuse(errors)
 
 
+CALLBACK_ABOUT = (
+    "Address of the caller's that is posted to once the plan is over, signed; `webhooks` of the contract has what. "
+    "Only origins that whoever runs the server has allowed are called."
+)
+
+
 class JobSchema(WireSchema):
     """A request for a cut plan: what is wanted, and what it may be cut from."""
 
@@ -192,6 +199,7 @@ class JobSchema(WireSchema):
     )  # fmt: skip
     limits = One("What the planning may take.", LimitsSchema, of=lambda job: job)
     particulars = One("For whom and until when it is.", ParticularsSchema, load_only=True)
+    callback = Text(CALLBACK_ABOUT, 1, LONGEST_ADDRESS, load_only=True)
 
     @validates_schema(skip_on_field_errors=False, pass_original=True)
     def _across(self, data: object, original: object, **_: object) -> None:

@@ -43,10 +43,11 @@ class DeedSchema(WireSchema):
     act = Choice(
         "`asked`, for the plan; `continued`, asked for it as the rest of another; `planned`, `failed`, `cancelled`, "
         "how the planning ended; `stopped`, the planning was to end with the best plan so far; `amended`, other "
-        "particulars; `called_off`, and `taken_up` again, the order.",
+        "particulars; `called_off`, and `taken_up` again, the order; `told`, its callback was answered; `not_told`, "
+        "that was given up.",
         Act,
     )  # fmt: skip
-    detail = Words("What was changed, or why there is no plan.")
+    detail = Words("What was changed, why there is no plan, or what became of the callback.")
 
 
 _SCHEMA = ParticularsSchema()

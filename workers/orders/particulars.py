@@ -51,6 +51,8 @@ class Act(StrEnum):
     STOPPED = "stopped"
     CALLED_OFF = "called_off"
     TAKEN_UP = "taken_up"
+    TOLD = "told"
+    NOT_TOLD = "not_told"
 
 
 @dataclass(frozen=True, slots=True)

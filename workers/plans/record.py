@@ -26,7 +26,7 @@ FIELDS = (
     "client", "state", "queue", "version", "generation", "deaths", "created_at", "started_at", "finished_at",
     "expires_at", "solve_ms", "cost", "bound", "phase", "cancel", "has_plan", "failure_code", "failure_detail",
     "is_measured", "serial", "name", "particulars", "history", "made_from",
-    "replaces", "replaced_by", "digest", "planned_by",
+    "replaces", "replaced_by", "digest", "planned_by", "callback",
 )  # fmt: skip
 """The fields of a record as they are kept in Redis."""
 
@@ -75,7 +75,7 @@ class Record:
     measurements it was made of are kept too; ``number`` is what people call it by, ``made_from`` the number of the
     plan that it was made from. ``replaces`` is the id of the plan whose place it takes, ``replaced_by`` the number of
     the one that took its own. ``digest`` is of the job as it was asked, ``planned_by`` the version of this program that
-    made the plan.
+    made the plan. ``callback`` is the address to be told at that it is over, "" where there is none.
     """
 
     id: str
@@ -106,6 +106,7 @@ class Record:
     replaced_by: str = ""
     digest: str = ""
     planned_by: str = ""
+    callback: str = ""
 
     @property
     def history(self) -> tuple[Deed, ...]:
@@ -173,6 +174,7 @@ def _read(plan_id: str, kept: Mapping[str, str]) -> Record:
         replaced_by=kept["replaced_by"],
         digest=kept["digest"],
         planned_by=kept["planned_by"],
+        callback=kept["callback"],
     )
 
 

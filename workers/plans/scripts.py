@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from workers.connection import PREFIX
 from workers.notices import CHANGED, NEWS
 from workers.plans.index import ENTER
 from workers.rack.scripts import RACK
@@ -43,9 +44,13 @@ return {ARGV[1], ARGV[2]}
 The id is empty where too many of the client's plans wait already.
 """
 
+CALLBACKS = PREFIX + "callbacks"
+"""Plans that are over and whose callback is still to be made, by when that is due."""
 _TELL = f"""
 local function tell_changed(id) redis.call('PUBLISH', '{NEWS}', id .. '{CHANGED}') end
-local function tell(id)
+local function tell(id, plan)
+  local callback = redis.call('HGET', plan, 'callback')
+  if callback and callback ~= '' then redis.pcall('ZADD', '{CALLBACKS}', redis.call('TIME')[1], id) end
   redis.call('PUBLISH', '{NEWS}', id)
   tell_changed(id)
 end
@@ -87,7 +92,7 @@ if ARGV[7] ~= '0' then
   redis.call('HINCRBY', KEYS[4], ARGV[4], 1)
   local entries = redis.call('HGET', KEYS[1], 'index')
   if entries then redis.call('ZADD', KEYS[5], now + ARGV[7], entries) end
-  tell(ARGV[1])
+  tell(ARGV[1], KEYS[1])
 else
   tell_changed(ARGV[1])
 end
@@ -165,7 +170,7 @@ redis.call('EXPIRE', KEYS[1], ARGV[2])
 redis.call('HINCRBY', KEYS[4], 'failed', 1)
 local entries = redis.call('HGET', KEYS[1], 'index')
 if entries then redis.call('ZADD', KEYS[5], now + ARGV[2], entries) end
-tell(ARGV[1])
+tell(ARGV[1], KEYS[1])
 return 1
 """
 """End a plan as failed whatever else its record says, for nobody can read it; one that is over is left as it is."""

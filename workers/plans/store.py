@@ -51,7 +51,7 @@ class Ask:
     ``written`` is the list as it came, as its page wants it to open it again; None where it did not come as a list.
     ``by`` is who asked there, if that is known, ``made_from`` the number of the plan that this one was made from.
     ``replaces`` is the id of the plan whose place it takes: what that one holds on the rack is there for this one.
-    ``act`` says why it was asked for.
+    ``act`` says why it was asked for, ``callback`` where to tell that it is over.
     """
 
     client: str
@@ -66,6 +66,7 @@ class Ask:
     made_from: str = ""
     replaces: str = ""
     act: Act = Act.ASKED
+    callback: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +105,7 @@ class Store:
             "client": ask.client, "state": State.QUEUED, "queue": ask.queue, "version": 1, "generation": 1,
             "deaths": 0, "job": packed(job), "digest": sha256(job).hexdigest(), "name": ask.job.name,
             "particulars": written(ask.particulars), "made_from": ask.made_from, "replaces": ask.replaces,
+            "callback": ask.callback,
         }  # fmt: skip
         if ask.measured is not None:
             fields |= {"measured": pack(ask.measured), "is_measured": "1"}

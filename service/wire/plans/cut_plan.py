@@ -142,6 +142,10 @@ class CutPlanSchema(WireSchema):
         "The number of the plan that took its place, and with it what this one held on the rack; empty where none did.",
         of=attrgetter("record.replaced_by"),
     )  # fmt: skip
+    callback = Words(
+        "The address to be told at that it is over, where one was given; `history` says what became of that.",
+        of=lambda plan: plan.record.callback or None, sparse=True,
+    )  # fmt: skip
     from_rack = Many(
         "What there was on the rack for it when it was planned; the plan holds of it what its sticks name as "
         "`offcut_id`. Add it to the request's `offcuts` to have the plan checked.",
@@ -157,6 +161,23 @@ class PlanEventSchema(WireSchema):
     state = Choice(STATES, State, of=attrgetter("record.state"))
     progress = One("How far the planning is.", ProgressSchema)
     problem = One("Why there is no plan.", FailureSchema, of=attrgetter("record.failure"), sparse=True)
+
+
+class OverSchema(WireSchema):
+    """What a callback says of a plan: which it is and how it ended."""
+
+    id = Words("Its name in the address.")
+    number = Words("The number that stands on its sheets.")
+    state = Choice("How it ended: `succeeded`, `failed` or `cancelled`.", State, without=(State.QUEUED, State.RUNNING))
+    ref = Words("The caller's own reference, from its particulars.")
+
+
+class CallbackSchema(WireSchema):
+    """A message to a caller's own address."""
+
+    type = Words("`cut_plan.over`. Others may come to be; pass over what you don't know.")
+    timestamp = Moment("When it was over.")
+    data = One("What it is about.", OverSchema)
 
 
 class SticksPageSchema(WireSchema):

@@ -13,7 +13,7 @@ from service.drawing.svg import svg
 from service.http.strict_json import plain
 from service.wire import limits
 from service.wire.base import AnsweredSchema, told
-from service.wire.fields import Choice, Flag, Id, Json, Many, One, Words
+from service.wire.fields import Choice, Flag, Id, Json, Many, One, Text, Words
 from service.wire.job import JobSchema, LimitsSchema, RackField
 from service.wire.materials.material import OffcutSchema
 from service.wire.numbers import UNITS, Count, LengthField, Number, SaidLength
@@ -34,6 +34,7 @@ from solver.takeoff.answer import Figure, NotedCutOut, RunEnd, RunOnWall, WallTa
 from solver.takeoff.goods import Need
 from solver.takeoff.measured import Finish, Role
 from solver.takeoff.rules import SQUARE_METRES
+from workers.callbacks import LONGEST_ADDRESS
 
 ENDS_HERE = "Joints of upright panels one above the other are not taken off: measure such a wall as two."
 _ALONG = "along the wall from its zero."
@@ -267,6 +268,7 @@ class TakeOffAnswerSchema(JobSchema):
     rack = RackField("Handed on from the request.", sparse=True)
     limits = One("Handed on from the request.", LimitsSchema, sparse=True)
     particulars = One("Handed on from the request.", ParticularsSchema, sparse=True)
+    callback = Text("Handed on from the request.", 1, LONGEST_ADDRESS, sparse=True)
 
 
 class PlannedTakeOffSchema(CutPlanSchema):
@@ -298,7 +300,7 @@ class _CutOutAt:
         return self.run.end - self.run.right.gap - self.noted.cut_out.end
 
 
-_HANDED_ON = ("offcuts", "rack", "limits", "particulars")
+_HANDED_ON = ("offcuts", "rack", "limits", "particulars", "callback")
 """What a take-off takes only to hand it on to the plan."""
 _JOB = JobSchema(exclude=_HANDED_ON)
 _TAKEN = TakenOffSchema()

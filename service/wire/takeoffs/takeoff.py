@@ -48,6 +48,7 @@ from solver.takeoff.rules import (
     Waste,
     settings_for,
 )
+from workers.callbacks import LONGEST_ADDRESS
 
 _DEFAULTS = Settings()
 
@@ -242,6 +243,7 @@ class TakeOffSchema(WireSchema):
     rack = RackField("What the plan may use of the rack, handed on to it.", default=False)
     limits = One("What the planning may take, handed on to the plan.", LimitsSchema)
     particulars = One("For whom and until when it is, handed on to the plan.", ParticularsSchema)
+    callback = Text("Where to tell that the plan is over, handed on to it.", 1, LONGEST_ADDRESS)
     settings = One("Clearances, spacings and policies of the take-off.", TakeOffSettingsSchema)
 
 
