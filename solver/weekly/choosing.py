@@ -40,10 +40,14 @@ LATER_WORK = (0.2, 0.2, 0.2)
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """How often each pattern is cut, for each pool; ``optimal`` says whether no choice from them is cheaper."""
+    """How often each pattern is cut, for each pool.
+
+    ``optimal`` says whether no choice at all is cheaper, ``least`` of each material whether none cuts it cheaper.
+    """
 
     uses: tuple[Uses, ...]
     optimal: bool
+    least: tuple[bool, ...]
 
 
 def choose(pool: ColumnPool, van: Van, watch: Watch) -> Choice:
@@ -61,9 +65,11 @@ def choose_together(
         model.minimise(goal, work, floor, watch) for goal, work, floor in zip(model.bill(), WORK, floors, strict=True)
     ]
     found = [model.uses(k) for k in range(len(pools))]
-    if not (all(proven) and all(pool.complete for pool in pools)):
-        found = recut(pools, found, van, watch)
-    return Choice(finished(pools, found, van, watch), all(proven))
+    optimal = all(proven) and all(pool.complete for pool in pools)
+    least = [optimal and len(pools) == 1] * len(pools)
+    if not optimal:
+        found, least = recut(pools, found, van, watch)
+    return Choice(finished(pools, found, van, watch), optimal or all(least), tuple(least))
 
 
 def finished(pools: Sequence[ColumnPool], found: Sequence[Uses], van: Van, watch: Watch) -> tuple[Uses, ...]:
@@ -75,14 +81,20 @@ def finished(pools: Sequence[ColumnPool], found: Sequence[Uses], van: Van, watch
     return _fewest(pools, lighter, van, watch)
 
 
-def recut(pools: Sequence[ColumnPool], found: Sequence[Uses], van: Van, watch: Watch) -> list[Uses]:
-    """Return the plans with a few sticks at a time cut anew, one material after the other in the van they share."""
+def recut(pools: Sequence[ColumnPool], found: Sequence[Uses], van: Van, watch: Watch) -> tuple[list[Uses], list[bool]]:
+    """Return the plans with a few sticks at a time cut anew, one material after the other in the van they share.
+
+    With each comes whether it is known that none cuts its material cheaper, the van all to itself.
+    """
     plans = [pool.problem.trimmed(uses) for pool, uses in zip(pools, found, strict=True)]
+    least = []
     for place, pool in enumerate(pools):
         others = carried_nights((p.problem, plans[k]) for k, p in enumerate(pools) if k != place)
         room = {night: most - others[night] for night, most in van.items()}
-        plans[place] = Recutting(pool.problem, room, watch).cheaper(plans[place], pool.floor)
-    return [Counter(plan) for plan in plans]
+        recutting = Recutting(pool.problem, room, watch)
+        plans[place] = recutting.cheaper(plans[place], pool.floor)
+        least.append(recutting.least and room == van)
+    return [Counter(plan) for plan in plans], least
 
 
 def _fewest(

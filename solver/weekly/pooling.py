@@ -1,8 +1,9 @@
 """The best plan found for all materials of a week in the van they share, from the beginning and from other plans.
 
-The search knows nothing of what was announced, so that it finds on a second night what it found on the first. Its plan
-is finished again until that makes it no cheaper. The announced plan is then held against it, and the cheaper of the two
-is finished likewise, the announced one of equals: a second night on an unchanged week begins where the first ended.
+The search knows nothing of what was announced, so that it finds on a second night what it found on the first. The
+announced plan is then held against it, and the cheaper of the two stands, the announced one of equals. An announced one
+that is cheaper than all that was found is bettered further. So a second night on an unchanged week ends where the first
+did.
 
 What fits in a smaller van fits in a larger one, so the plan of a small week that is not proven the least is held
 against the plans for smaller vans.
@@ -70,8 +71,7 @@ class _Found:
     def is_least(self) -> bool:
         """Whether no plan in this van is cheaper."""
         uncut, money, length = self.objective
-        exact = all(self.optimal) and all(pool.complete for pool in self.pools)
-        return exact or (not uncut and not length and money == self._least_money)
+        return all(self.optimal) or (not uncut and not length and money == self._least_money)
 
     @property
     def _least_money(self) -> int:
@@ -81,8 +81,8 @@ class _Found:
     def with_plan(self, plan: Plan) -> _Found:
         """Return this with another plan; a material that now costs otherwise is not known to cost the least."""
         optimal = [
-            least and pool.problem.objective(new) == pool.problem.objective(old)
-            for least, pool, new, old in zip(self.optimal, self.pools, plan, self.plan, strict=True)
+            known and pool.problem.objective(new) == pool.problem.objective(old)
+            for known, pool, new, old in zip(self.optimal, self.pools, plan, self.plan, strict=True)
         ]
         return replace(self, plan=plan, optimal=optimal)
 
@@ -91,13 +91,12 @@ def pool(weeks: Sequence[MaterialWeek], carry: int | None, watch: Watch) -> Pool
     """Return the plan of every material in a van for ``carry`` offcuts a night (None: as many as wanted)."""
     free = [week for week in weeks if not week.fixed]
     found = _pooled(free, carry, watch) if free else _Found((), [], (), None, hurried=False)
-    chosen = iter(zip(found.plan, found.optimal, found.pools, strict=True))
+    chosen = iter(zip(found.plan, found.optimal, strict=True))
     parts = []
     for week in weeks:
         uses, optimal = week.start, False
         if not week.fixed:
-            uses, least, chosen_from = next(chosen)
-            optimal = least and chosen_from.complete
+            uses, optimal = next(chosen)
         hurried = week.hurried or (found.hurried and not week.fixed)
         parts.append(Pooled(week, uses, _ended(watch, optimal=optimal, hurried=hurried)))
     known = len(free) == len(weeks) and not any(week.has_runs for week in weeks)
@@ -115,12 +114,15 @@ def _pooled(weeks: Sequence[MaterialWeek], carry: int | None, watch: Watch) -> _
         return found
     van = van_of(carry)
     announced = announced_plan(weeks, van, watch)
-    cheaper = fits(_nights(found.pools, announced), van) and _objective(found.pools, announced) <= found.objective
+    before = _objective(found.pools, announced)
+    stands = fits(_nights(found.pools, announced), van) and before <= found.objective
     pools = [
         replace(known, week=week).with_patterns(uses)
         for known, week, uses in zip(found.pools, weeks, announced, strict=True)
     ]
-    return found.with_plan(_settled(pools, announced if cheaper else found.plan, van, watch))
+    if stands and before < found.objective:
+        return found.with_plan(_settled(pools, announced, van, watch))
+    return found.with_plan(list(finished(pools, announced if stands else found.plan, van, watch)))
 
 
 def _within(weeks: Sequence[MaterialWeek], carry: int | None, watch: Watch) -> _Found:
@@ -145,20 +147,18 @@ def _found(weeks: Sequence[MaterialWeek], van: Van, watch: Watch) -> _Found:
     pools, bound, hurried = known.pools, known.bound, first.stopped
     own = None if known.van_is_tight else _own(pools, van, watch.within(watch.left / 2))
     if own is not None and fits(_nights(pools, [choice.uses[0] for choice in own]), van):
-        found = _Found(pools, [c.uses[0] for c in own], [c.optimal for c in own], bound, hurried)
-    else:
-        together = choose_together(pools, _best_plan(known, van), van, watch)
-        if together.optimal and all(each.complete and each.money for each in pools):
-            bound = _objective(pools, together.uses)[1]
-        # the least of all together says nothing of the least of each
-        found = _Found(pools, list(together.uses), [False] * len(pools), bound, hurried)
-    return found if found.is_least else found.with_plan(_settled(pools, found.plan, van, watch))
+        return _Found(pools, [c.uses[0] for c in own], [c.least[0] for c in own], bound, hurried)
+    together = choose_together(pools, _best_plan(known, van), van, watch)
+    if together.optimal and all(each.money for each in pools):
+        bound = _objective(pools, together.uses)[1]
+    # the least of all together says nothing of the least of each
+    return _Found(pools, list(together.uses), list(together.least), bound, hurried)
 
 
 def _settled(pools: Sequence[ColumnPool], plan: Plan, van: Van, watch: Watch) -> Plan:
     """Finish a plan again and again until that makes it no cheaper."""
     while not watch.stopped:
-        following = list(finished(pools, recut(pools, plan, van, watch), van, watch))
+        following = list(finished(pools, recut(pools, plan, van, watch)[0], van, watch))
         if _objective(pools, following) >= _objective(pools, plan):
             # one that was announced may still be changed less than it was
             return following if any(each.week.announced for each in pools) else plan

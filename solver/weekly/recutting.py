@@ -3,8 +3,8 @@
 A large neighbourhood search (Shaw 1998, "Using constraint programming and local search methods to solve vehicle routing
 problems"): some sticks are taken out of the plan with their pieces; sets of sticks that cost less and are long enough
 are asked, the cheapest first, whether they give the same pieces in the room that the rest leaves in the van
-(``StickModel``). The whole plan is the first neighbourhood where it is small, and the answer then the least there is,
-as far as the work suffices. Of a larger plan the sticks that waste most are taken, one of them with others.
+(``StickModel``). The whole plan is the first neighbourhood where it is small: where no set of sticks that costs less
+does, such a plan is the least there is. Of a larger plan the sticks that waste most are taken, one of them with others.
 
 A pattern of short pieces is one of very many, but its sticks are few: here every stick has its own variables, for how
 often it gives each piece and on which days it is cut. That is the assignment model of Kantorovich (1960, "Mathematical
@@ -34,8 +34,14 @@ STICKS = 8
 """Sticks cut anew at once, at most."""
 WORK = 0.05
 """CP-SAT's deterministic seconds for one set of sticks."""
+WHOLE_WORK = 0.6
+"""The same for a set that would do for the whole plan: what is found then is a better week, or that there is none."""
+FEWER_DAYS_WORK = 0.05
+"""The same for cutting each stick on few days, once a set does."""
 ASKED = 6
 """Sets of sticks that may be asked in vain."""
+WHOLE_ASKED = 3
+"""So many of them does one count for that was asked for the whole plan and neither does nor is known not to."""
 DRAWN = 100
 """Neighbourhoods looked at since the last gain, at most."""
 
@@ -46,6 +52,8 @@ class Recutting:
     def __init__(self, problem: TimedProblem, room: Van, watch: Watch) -> None:
         self._problem, self._room, self._watch = problem, room, watch
         self._left = ASKED
+        self.least = False
+        """Whether no plan in the room there is costs less than the last that was found, as far as that is known."""
         self._sets = sorted(_sets(problem), key=lambda found: (found[0], -found[1], found[2]))
 
     def cheaper(self, uses: Mapping[Pattern, int], floor: int) -> Uses:
@@ -57,16 +65,26 @@ class Recutting:
 
     def _better(self, plan: Uses) -> Uses | None:
         for taken in self._neighbourhoods(plan):
-            rest = plan - taken
+            rest, refuted = plan - taken, True
             for sticks in self._cheaper(taken, rest):
                 if self._left <= 0 or self._watch.stopped:
                     return None
                 model = StickModel(self._problem, sticks, _pieces(taken), self._room_beside(rest))
-                found = model.cut(WORK, self._watch)
+                found = model.cut(WORK if rest else WHOLE_WORK, self._watch)
                 if found is not None:
                     return rest + found
-                self._left -= 1
+                refuted = refuted and model.refuted
+                self._left -= 1 if rest else 0 if model.refuted else WHOLE_ASKED
+            self.least = refuted and not rest and self._asks_all(plan)
         return None
+
+    def _asks_all(self, plan: Uses) -> bool:
+        """Whether the sets of sticks that are asked for a whole plan are all that could cut everything for less."""
+        free = [supply.limit for supply in self._problem.supplies if not supply.cost]
+        prices = [supply.cost for supply in self._problem.supplies if supply.cost]
+        uncut, cost = self._problem.objective(plan)
+        more = (STICKS + 1) * min(prices, default=0)
+        return not uncut and cost <= more and None not in free and sum(limit or 0 for limit in free) <= STICKS
 
     def _neighbourhoods(self, plan: Uses) -> Iterator[Uses]:
         """Yield sticks to be cut anew: the whole plan if it is small, else some of those that waste most."""
@@ -164,6 +182,9 @@ class StickModel:
 
     def __init__(self, problem: TimedProblem, sticks: Sequence[int], wanted: Mapping[int, int], room: Van) -> None:
         self._problem, self._sticks, self._wanted = problem, sticks, wanted
+        self.refuted = False
+        """Whether it is known, once asked, that they don't."""
+        self._found: Uses | None = None
         self._model = cp_model.CpModel()
         self._days = sorted({problem.pieces[i].day for i in wanted})
         self._nights: dict[int, list[cp_model.IntVar]] = {}
@@ -244,11 +265,24 @@ class StickModel:
         )
 
     def cut(self, work: float, watch: Watch) -> Uses | None:
-        """Return how the sticks are cut, on as few days as ``work`` allows; None if that finds no way."""
-        self._model.minimize(sum(day for on in self._on for day in on.values()))
+        """Return how the sticks are cut, on few days; None if ``work`` finds no way."""
+        self.refuted = self._solve(work, watch) == cp_model.INFEASIBLE
+        if self._found is not None:
+            self._model.minimize(sum(day for on in self._on for day in on.values()))
+            self._solve(FEWER_DAYS_WORK, watch)
+        return self._found
+
+    def _solve(self, work: float, watch: Watch) -> object:
         solver = counted(work, watch)
-        if watched(solver, self._model, watch) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            return None
+        status = watched(solver, self._model, watch)
+        if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            self._found = self._plan(solver)
+            self._model.clear_hints()  # type: ignore[no-untyped-call]
+            for variable in (v for cut in self._cut for v in cut.values()):
+                self._model.add_hint(variable, solver.value(variable))
+        return status
+
+    def _plan(self, solver: cp_model.CpSolver) -> Uses | None:
         found: Uses = Counter()
         for place, cut in zip(self._sticks, self._cut, strict=True):
             pieces = tuple(i for i in sorted(cut) for _ in range(solver.value(cut[i])))

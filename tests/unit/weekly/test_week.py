@@ -13,6 +13,7 @@ import pytest
 from solver.errors import Unplannable
 from solver.materials import FactoryEnd, Offcut, PriceBreak
 from solver.required import End, Meets, Required
+from solver.weekly import recutting
 from solver.weekly.moment import Moment
 from solver.weekly.patterns import column_pool
 from solver.weekly.patterns.generation import RestrictedMaster
@@ -105,10 +106,19 @@ def test_a_van_that_carries_two_carries_none() -> None:
 def test_the_bound_of_the_week_knows_how_small_the_van_is(monkeypatch: pytest.MonkeyPatch) -> None:
     """450 in would come out of three panels, but with nothing carried four are needed: 39.20, by the worths alone."""
     monkeypatch.setattr(column_pool, "ENUMERATION_STEPS", 0)
+    monkeypatch.setattr(recutting, "ASKED", 0)
     plan = planned(with_carry(0))
     (only,) = plan.compared
     assert only.bound is not None
     assert (only.bound.cost, plan.bound, plan.proven) == (Decimal("29.40"), Decimal("39.20"), True)
+
+
+def test_sticks_of_a_small_week_that_do_not_do_are_ruled_out(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Three panels hold 450 in, but with nothing carried no three give Monday's and Thursday's: four are the least."""
+    monkeypatch.setattr(column_pool, "ENUMERATION_STEPS", 0)
+    (only,) = planned(with_carry(0)).compared
+    assert only.bound is not None
+    assert (only.bound.sticks, only.bound.cost) == (4, Decimal("39.20"))
 
 
 def test_a_linear_program_that_loses_its_footing_is_done_without(monkeypatch: pytest.MonkeyPatch) -> None:
