@@ -12,7 +12,7 @@ from solver.weekly.moment import moment_of
 from solver.weekly.state import WeekState, snapshot
 from solver.weekly.week import Sticks, Week
 from workers.codec import Unreadable
-from workers.rack.store import Entry, Source, Taken
+from workers.rack.store import Entry, Source
 from workers.rack.weekly import came_from, draws, hold, used
 from workers.weeks.record import UNREADABLE_WEEK, KeptWeek, WeekKey
 from workers.weeks.store import record_name
@@ -42,12 +42,13 @@ def back_on_rack(key: WeekKey) -> list[Entry]:
         return week
 
     try:
-        kept = weeks.weeks().change(key, apply)
+        # both or neither: what a week has no more and no rack has either would be lost
+        kept, added = weeks.weeks().change_with(key, apply, lambda pipe: racks.rack().give(pipe, given))
     except Unreadable:
         raise Problem("unreadable", UNREADABLE_WEEK) from None
     if kept.plan and draws(kept.week):
         hold(racks.rack(), record_name(key), kept.week, kept.plan)
-    labels = {label for entry in given for label in _added(entry)}
+    labels = {label.decode() for label in added}
     return [entry for entry in racks.rack().entries() if entry.label in labels]
 
 
@@ -80,11 +81,3 @@ def _given(kept: KeptWeek) -> tuple[list[Entry], Week]:
 
 def _sticks(state: WeekState) -> list[Sticks]:
     return [Sticks(material, stock, count) for (material, stock), count in state.stocked.items()]
-
-
-def _added(entry: Entry) -> list[str]:
-    """Put an entry on the rack, under the next number where something else has its label; return the label."""
-    try:
-        return racks.rack().add([entry])
-    except Taken:
-        return racks.rack().add([replace(entry, label="", note=f"labelled {entry.label}")])

@@ -7,6 +7,7 @@ import re
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from zlib import crc32
 
 from service.http import access
 from service.http.preferences import require_match
@@ -105,7 +106,8 @@ def etag_of(kept: KeptWeek) -> str:
 
 def sheets_tag(kept: KeptWeek) -> str:
     """Return what changes whenever a week or its plan does."""
-    return f"{kept.key.digest[:8]}-{kept.begun}-{kept.version}-{kept.planned}-{kept.asked}"
+    refused = f"-{crc32(''.join(kept.refusals).encode()):x}" if kept.refusals else ""
+    return f"{kept.key.digest[:8]}-{kept.begun}-{kept.version}-{kept.planned}-{kept.asked}{refused}"
 
 
 def _unreadable(key: WeekKey) -> Problem:

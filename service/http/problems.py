@@ -75,6 +75,10 @@ class Problem(Exception):
             told["errors"] = [error.told() for error in self.errors[:MOST_ERRORS]]
         return told
 
+    def answer(self) -> Response:
+        """Return the response that tells of it."""
+        return problem_response(self.body(), KINDS[self.kind].status, self.headers)
+
     def _full_detail(self) -> str:
         if len(self.errors) <= MOST_ERRORS:
             return self.detail
@@ -101,7 +105,7 @@ def too_large(most_bytes: int) -> Problem:
 def install(app: Flask) -> None:
     """Answer everything that goes wrong in this app with problem details."""
     app.register_blueprint(blueprint)
-    app.register_error_handler(Problem, _answer)
+    app.register_error_handler(Problem, Problem.answer)
     app.register_error_handler(HTTPException, _http_error)
     app.register_error_handler(RedisError, _store_away)
     app.register_error_handler(Unreadable, _unreadable)
@@ -126,10 +130,6 @@ def problem_response(body: Mapping[str, object], status: int, headers: Mapping[s
     return Response(text, status, {**headers, "Cache-Control": "no-store"}, content_type=CONTENT_TYPE)
 
 
-def _answer(problem: Problem) -> Response:
-    return problem_response(problem.body(), KINDS[problem.kind].status, problem.headers)
-
-
 _BY_STATUS = {404: "not-found", 415: "not-accepted", 500: "fault"}
 _WORDS = {
     400: "The request can't be read, or is for another host than this server answers for.",
@@ -144,10 +144,10 @@ def _http_error(error: HTTPException) -> Response:
     if status < 400:
         return Response(status=status, headers=[header for header in error.get_headers() if header[0] == "Location"])
     if status == HTTPStatus.REQUEST_ENTITY_TOO_LARGE:
-        return _answer(too_large(current_app.config["MAX_CONTENT_LENGTH"]))
+        return too_large(current_app.config["MAX_CONTENT_LENGTH"]).answer()
     detail = _WORDS.get(status) or error.description or error.name
     if status in _BY_STATUS:
-        return _answer(Problem(_BY_STATUS[status], detail))
+        return Problem(_BY_STATUS[status], detail).answer()
     headers = {name: value for name, value in error.get_headers() if name in ("Allow", "Retry-After")}
     body = {"type": "about:blank", "title": error.name, "status": status, "detail": detail}
     return problem_response(body, status, headers)
@@ -163,14 +163,14 @@ def _store_away(error: RedisError) -> Response:
         pass
     log.error("no answer from Redis: %s", error)
     detail = "The store does not answer at the moment; nothing was lost that was acknowledged."
-    return _answer(Problem("store-away", detail, headers={"Retry-After": "2"}))
+    return Problem("store-away", detail, headers={"Retry-After": "2"}).answer()
 
 
 def _unreadable(error: Unreadable) -> Response:
     log.error("what is kept can't be read", exc_info=error)
-    return _answer(Problem("unreadable", "What is kept here was damaged, or another version kept it."))
+    return Problem("unreadable", "What is kept here was damaged, or another version kept it.").answer()
 
 
 def _fault(error: Exception) -> Response:
     log.error("request %s met a fault", tracing.request_id(), exc_info=error)
-    return _answer(Problem("fault", f"The request met a fault of this server, logged as {tracing.request_id()}."))
+    return Problem("fault", f"The request met a fault of this server, logged as {tracing.request_id()}.").answer()

@@ -7,11 +7,13 @@ Where clients are not told apart by keys, their addresses do. What is left is sa
 from __future__ import annotations
 
 import time
+from http import HTTPStatus
 from math import ceil
 from typing import cast
 
 from flask import Flask, Response, current_app, g, request
 from flask_limiter import Limiter, RequestLimit
+from limits import RateLimitItemPerMinute
 
 from service.http import access
 from service.http.problems import Problem
@@ -61,6 +63,8 @@ def install(app: Flask) -> None:
         g.limit = limiter.current_limit
 
     def say(response: Response) -> Response:
+        if response.status_code == HTTPStatus.UNAUTHORIZED:
+            response = _slowed(limiter, response)
         if (limit := limiter.current_limit or g.get("limit")) and "client" in g:
             for name, value in zip(HEADERS, _said(limit), strict=True):
                 response.headers[name] = value
@@ -75,6 +79,15 @@ def count_more(requests: int) -> None:
     limit = cast("Limiter", current_app.extensions[_LIMITER]).current_limit
     if limit and requests and not limit.limiter.hit(limit.limit, *limit.request_args, cost=requests):
         _refuse(limit)
+
+
+def _slowed(limiter: Limiter, response: Response) -> Response:
+    """Return the answer to whoever has no valid key; from an address of which too many came, that they are too many."""
+    most = max(1, service().config.rate // 10)
+    if limiter.limiter.hit(RateLimitItemPerMinute(most), "wrong keys", request.remote_addr or ""):
+        return response
+    detail = f"From one address {most} requests a minute may come without a valid key."
+    return Problem("too-many", detail, headers={"Retry-After": str(_WINDOW)}).answer()
 
 
 def _kind() -> str:

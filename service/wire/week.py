@@ -175,11 +175,10 @@ class WeekSchema(WireSchema):
     monday = DateField("Its first day.", of=attrgetter("week.monday"), dump_only=True)
     version = Count("Grows with every change.", dump_only=True)
     planned_version = Count("The version that was planned last; 0 is none.", of=attrgetter("planned"), dump_only=True)
-    up_to_date = Flag(
-        "Whether `plan` is of this version.",
-        of=lambda kept: kept.plan is not None and kept.planned == kept.version, dump_only=True,
-    )  # fmt: skip
+    up_to_date = Flag("Whether `plan` is of this version.", dump_only=True,
+                      of=lambda kept: kept.plan is not None and kept.planned == kept.version)  # fmt: skip
     planning = Flag("Whether it is being planned.", of=lambda kept: kept.asked > 0, dump_only=True)
+    refusals = Many("Why the last run of this version came to no plan; empty where it did.", Words(), dump_only=True)
     units = Choice(UNITS_ABOUT, Unit, required=True)
     materials = Many("What is bought and cut.", MaterialSchema, 1, limits.MATERIALS, required=True)
     jobs = Many("The jobs, each put by itself.", WeekJobSchema, dump_only=True)

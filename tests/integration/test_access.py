@@ -43,6 +43,15 @@ def test_a_wrong_key_is_no_key(locked: Stack, header: str) -> None:
     assert answer.headers["WWW-Authenticate"].startswith("Bearer")
 
 
+def test_whoever_guesses_keys_is_slowed_down_and_nobody_else(tmp_path: Path) -> None:
+    """A tenth of what a client may ask, from an address; who comes from there with a good one is served."""
+    with stack(tmp_path / "data", api_keys=KEYS, rate=100) as running:
+        answers = [running.client.get("/v1/company", headers={"Authorization": f"Bearer {n}"}) for n in range(12)]
+        assert [answer.status_code for answer in answers] == [401] * 10 + [429] * 2
+        assert int(answers[-1].headers["Retry-After"]) > 0
+        assert running.client.get("/v1/company", headers=HARBOUR).status_code == 200
+
+
 @pytest.mark.parametrize(("method", "below"), [("GET", ""), ("DELETE", ""), ("GET", "/sticks")])
 def test_anothers_plan_is_as_unknown_as_any(locked: Stack, method: str, below: str) -> None:
     """Another client's id and an id that never was get the same answer."""

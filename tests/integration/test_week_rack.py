@@ -11,6 +11,8 @@ from datetime import UTC, datetime
 from typing import Any
 
 import pytest
+from redis.client import Pipeline
+from redis.exceptions import ConnectionError as RedisConnectionError
 
 from service import weeks
 from service.http.access import ANYBODY
@@ -87,13 +89,18 @@ def begun_again(crew: Crew, material: str) -> Any:  # noqa: ANN401 - answers are
     return crew.plan()
 
 
+def gone(_: object) -> None:
+    """Be a Redis that dies before it has done anything."""
+    raise RedisConnectionError
+
+
 def test_what_is_reported_used_is_used_up_and_what_is_left_goes_back(
     serving: Stack, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Monday as on the sheet but with a panel over: its two offcuts of 50 in and the panel lie on the rack.
 
-    A later job of the week has to draw on the rack for them like anybody else. Where the rack has no room the week has
-    them still.
+    A later job of the week has to draw on the rack for them like anybody else. Where the rack has no room, or does not
+    take them for any reason, the week has them still; one whose label another piece has by now gets the next number.
     """
     lay(serving, "W3", "week-3")
     crew = begun(serving, "rack-3", "week-3", use_rack=True)
@@ -112,10 +119,16 @@ def test_what_is_reported_used_is_used_up_and_what_is_left_goes_back(
         full.setattr(store, "MOST_ENTRIES", 0)
         refused = crew.post("/rack/back")
     assert (refused.status_code, refused.json["errors"][0]["code"]) == (422, "rack_full")
+    with monkeypatch.context() as fault:
+        fault.setattr(Pipeline, "execute", gone)
+        assert crew.post("/rack/back").status_code == 503
+    assert on_rack(serving, "week-3") == {}
+    lay(serving, "10-MO2", "another")
     given = crew.post("/rack/back").json["pieces"]
     assert [(piece["length"], piece["count"]) for piece in given] == [(150, 1), (50, 1), (50, 1)]
     assert {(piece["source"], piece["of"]) for piece in given} == {("week", "rack-3, 2100-W10")}
-    assert {"10-MO1", "10-MO2"} <= {piece["label"] for piece in given}
+    assert "10-MO1" in {piece["label"] for piece in given}
+    assert {"labelled 10-MO2"} == {piece["note"] for piece in given} - {""}
     assert crew.post("/rack/back").json["count"] == 0
     assert {free for _, free, _ in on_rack(serving, "week-3").values()} == {1}
     crew.put("/jobs/late", {"date": day(5), "required": [{"material": "week-3", "length": "50"}]})

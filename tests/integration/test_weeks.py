@@ -11,7 +11,7 @@ from jsonschema import Draft202012Validator
 from service import weeks
 from tests.support.stack import Stack
 from tests.support.weeks import in_another_week, week
-from workers.weeks.record import WeekKey
+from workers.weeks.record import WeekKey, failed_run
 from workers.weeks.store import WeekStore
 
 MONDAY = date.fromisocalendar(2100, 10, 1)
@@ -294,6 +294,19 @@ def test_a_week_long_past_is_not_planned_again(serving: Stack) -> None:
     answer = serving.client.post(f"{address}/plan")
     assert (answer.status_code, answer.json["type"]) == (409, "/problems/week-over")
     assert serving.client.get(address).status_code == 200
+
+
+def test_a_week_says_why_it_has_no_plan_until_it_changes(crew: Crew, serving: Stack) -> None:
+    """The run that came to none has its reason beside the plan there was; whoever polls with an ETag sees it come."""
+    store, before = WeekStore(serving.store.redis), crew.get()
+    kept = store.fetch(WeekKey("anybody", before.json["crew"], "2100-W10"))
+    assert kept is not None
+    assert before.json["refusals"] == []
+    store.finish(kept, None, failed_run(datetime.now(UTC), None, "the week needs more memory"))
+    after = crew.get()
+    assert after.json["refusals"] == ["the week needs more memory"]
+    assert after.headers["ETag"] != before.headers["ETag"]
+    assert crew.put("/jobs/shed", job(1, "50", 1)).json["refusals"] == []
 
 
 @pytest.mark.parametrize("week", ["2100-W53", "2100-W54", "2100-W00", "2100-10", "next", "2099-W53x"])

@@ -110,7 +110,36 @@ return 'taken'
 """
 """Take pieces that nobody holds off the rack; returns ``taken``, or how many are free, or -1 without such a label."""
 
-ADD = RACK + """
+_NUMBER = """
+local function next_number(rack, serials)
+  while true do
+    local label = 'R-' .. redis.call('INCR', serials)
+    if redis.call('HEXISTS', rack, label) == 0 then return label end
+  end
+end
+"""
+GIVE = _NUMBER + """
+-- KEYS: rack, serial numbers
+-- ARGV: for each: label or '', entry as JSON
+local labels = {}
+for n = 1, #ARGV, 2 do
+  local label, entry = ARGV[n], ARGV[n + 1]
+  if label == '' or redis.call('HEXISTS', KEYS[1], label) == 1 then
+    if label ~= '' then
+      entry = cjson.decode(entry)
+      entry.note = 'labelled ' .. label
+      entry = cjson.encode(entry)
+    end
+    label = next_number(KEYS[1], KEYS[2])
+  end
+  redis.call('HSET', KEYS[1], label, entry)
+  labels[#labels + 1] = label
+end
+return labels
+"""
+"""Put entries on the rack whatever lies there, and return their labels: the next number where something has it."""
+
+ADD = RACK + _NUMBER + """
 -- KEYS: rack, serial numbers, labels given by whoever brings them or ''
 -- ARGV: most entries, record of whoever brings them or '', then for each: label or '', entry as JSON
 local wanted, known = {}, {}
@@ -125,11 +154,7 @@ if #known > 0 then return {'known', known} end
 if redis.call('HLEN', KEYS[1]) + #wanted > tonumber(ARGV[1]) then return {'full', {}} end
 local labels = {}
 for _, n in ipairs(wanted) do
-  local label = ARGV[n]
-  while label == '' do
-    local next = 'R-' .. redis.call('INCR', KEYS[2])
-    if redis.call('HEXISTS', KEYS[1], next) == 0 then label = next end
-  end
+  local label = ARGV[n] ~= '' and ARGV[n] or next_number(KEYS[1], KEYS[2])
   redis.call('HSET', KEYS[1], label, ARGV[n + 1])
   if KEYS[3] ~= '' then redis.call('SADD', KEYS[3], label) end
   labels[#labels + 1] = label

@@ -16,12 +16,13 @@ from hashlib import sha256
 from typing import Any, cast
 
 from redis import Redis
+from redis.client import Pipeline
 
 from solver.job import Job
 from solver.materials import FactoryEnd
 from workers.codec import Unreadable, reading
 from workers.connection import PREFIX
-from workers.rack.scripts import ADD, HOLD, SETTLE, TAKE, USED
+from workers.rack.scripts import ADD, GIVE, HOLD, SETTLE, TAKE, USED
 
 log = logging.getLogger(__name__)
 RACK = PREFIX + "rack:"
@@ -150,6 +151,12 @@ class Rack:
         if outcome == "full":
             raise Full
         return labels
+
+    def give(self, pipe: Pipeline, entries: Sequence[Entry]) -> None:
+        """Have a transaction put entries on the rack; it answers their labels, the next number where one is taken."""
+        now = datetime.now(UTC).timestamp()
+        args = [word for entry in entries for word in (entry.label, _written(entry, now))]
+        pipe.eval(GIVE, 2, self.name, self._serials, *args)
 
     def has_room(self, labels: int) -> bool:
         """Whether there is room for so many labels more, as far as nobody else adds any meanwhile."""

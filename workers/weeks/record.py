@@ -108,6 +108,7 @@ class KeptWeek:
 
     ``night`` is the last night planned; ``asked`` the version somebody wants planned now, 0 if nobody does. ``begun``
     tells it from a week that is put under the same key once it is forgotten, whose versions begin at 1 again.
+    ``refusals`` say why the last run of this version came to no plan; there are none where it did.
     """
 
     key: WeekKey
@@ -118,3 +119,4 @@ class KeptWeek:
     night: date | None
     asked: int
     begun: str
+    refusals: tuple[str, ...] = ()

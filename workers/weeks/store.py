@@ -42,7 +42,7 @@ Change = Callable[[KeptWeek | None], Week]
 """From a week as it is kept, if it is, to what it becomes."""
 log = logging.getLogger(__name__)
 _WEEK = re.compile(rb"[0-9]{4}-W[0-9]{2}")
-_FIELDS = ("week", "version", "plan", "planned", "night", "asked", "begun")
+_FIELDS = ("week", "version", "plan", "planned", "night", "asked", "begun", "refusals")
 
 
 class JobElsewhere(Exception):
@@ -93,14 +93,25 @@ class WeekStore:
         What ``how`` is given is None where there is no week, or with ``anew`` where it can't be read. Raises
         ``Unreadable``, and ``JobElsewhere`` where a job of the week has come to be in another week of the crew.
         """
+        return self.change_with(key, how, anew=anew)[0]
+
+    def change_with(
+        self, key: WeekKey, how: Change, beside: Callable[[Pipeline], object] = lambda _: None, *, anew: bool = False
+    ) -> tuple[KeptWeek, Any]:
+        """Change a week, and whatever ``beside`` adds to the transaction: both or neither.
+
+        Returns the week, and what Redis answers to the last command.
+        """
         while True:
             try:
                 with self.redis.pipeline() as pipe:
-                    return self._changed(pipe, key, how, anew=anew)
+                    return self._changed(pipe, key, how, beside, anew=anew)
             except WatchError:
                 continue
 
-    def _changed(self, pipe: Pipeline, key: WeekKey, how: Change, *, anew: bool) -> KeptWeek:
+    def _changed(
+        self, pipe: Pipeline, key: WeekKey, how: Change, beside: Callable[[Pipeline], object], *, anew: bool
+    ) -> tuple[KeptWeek, Any]:
         jobs = _jobs_name(key)
         pipe.watch(record_name(key), jobs)  # type: ignore[no-untyped-call]
         try:
@@ -123,8 +134,12 @@ class WeekStore:
             pipe.delete(record_name(key))
         if not elsewhere:
             pipe.delete(jobs)
-        after = replace(before, week=week, version=version + 1) if before else _begun(key, week, version + 1)
-        told = {"week": pack(week), "version": after.version, "begun": after.begun, "timezone": week.limits.timezone}
+        begun = before or _begun(key, week, version)
+        after = replace(begun, week=week, version=version + 1, refusals=())
+        told = {
+            "week": pack(week), "version": after.version, "begun": after.begun, "timezone": week.limits.timezone,
+            "refusals": "",
+        }  # fmt: skip
         pipe.hset(record_name(key), mapping=cast("dict[Any, Any]", told))
         pipe.expire(record_name(key), KEEP_DAYS * DAY)
         pipe.sadd(INDEX, json.dumps([key.client, key.crew, key.week]))
@@ -132,8 +147,8 @@ class WeekStore:
             pipe.hdel(jobs, *gone)
         if week.jobs:
             pipe.hset(jobs, mapping={job.id: key.week for job in week.jobs})
-        pipe.execute()
-        return after
+        beside(pipe)
+        return after, pipe.execute()[-1]
 
     def ask(self, key: WeekKey) -> int:
         """Note that a plan of the week as it is now is wanted, and return which version that is; 0 without a week."""
@@ -160,7 +175,7 @@ class WeekStore:
         same = (kept.begun, str(kept.version), kept.night.isoformat() if kept.night else "", str(kept.planned))
         if tuple((value or unset).decode() for value, unset in zip(now, (b"", b"0", b"", b"0"), strict=True)) != same:
             return False
-        fields: dict[Any, Any] = {"asked": 0}
+        fields: dict[Any, Any] = {"asked": 0, "refusals": json.dumps(run.details if plan is None else ())}
         if run.night:
             fields["night"] = run.night.isoformat()
         if plan is not None:
@@ -250,7 +265,7 @@ def _begun(key: WeekKey, week: Week, version: int) -> KeptWeek:
 
 
 def _kept(key: WeekKey, fields: list[bytes | None]) -> KeptWeek:
-    week, version, plan, planned, night, asked, begun = fields
+    week, version, plan, planned, night, asked, begun, refusals = fields
     with reading(str(key)):
         return KeptWeek(
             key=key,
@@ -261,6 +276,7 @@ def _kept(key: WeekKey, fields: list[bytes | None]) -> KeptWeek:
             night=date.fromisoformat(night.decode()) if night else None,
             asked=int(asked or 0),
             begun=_mark(begun or b""),
+            refusals=tuple(map(str, json.loads(refusals or b"[]"))),
         )
 
 
