@@ -33,8 +33,17 @@ class _Categories(click.Choice[str]):
         return tuple(map(str, Category))
 
 
+def _tell_version(context: click.Context, _: click.Parameter, wanted: bool) -> None:
+    from workers.plans.record import this_version  # noqa: PLC0415
+
+    if wanted and not context.resilient_parsing:
+        click.echo(f"lapstock {this_version()}")
+        context.exit()
+
+
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
-@click.version_option(package_name="lapstock")
+@click.option("--version", is_flag=True, is_eager=True, expose_value=False, callback=_tell_version,
+              help="Show the version, and the commit it was built of, and exit.")  # fmt: skip
 def main() -> None:
     """Plan how to cut siding, soffit and trim, and what to order for it."""
 

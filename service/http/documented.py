@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import UTC, date, datetime, time
 from types import MappingProxyType
 from typing import Any, NamedTuple, TypeVar
 
-from flask import Response
+from flask import Flask, Response, request
 from marshmallow import Schema
+from werkzeug.http import http_date
 
 View = TypeVar("View", bound=Callable[..., Response])
 
@@ -52,6 +54,40 @@ class Operation:
     problems: Sequence[str]
     query: Mapping[str, str | Parameter]
     headers: Sequence[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Deprecation:
+    """Since when an operation has something better in its place, and from when it may be gone, if ever."""
+
+    since: date
+    sunset: date | None = None
+
+    @property
+    def headers(self) -> dict[str, str]:
+        """What says so with each answer (RFC 9745, RFC 8594)."""
+        told = {"Deprecation": f"@{_midnight(self.since).timestamp():.0f}"}
+        told |= {"Sunset": http_date(_midnight(self.sunset))} if self.sunset else {}
+        return {**told, "Link": '</docs/readme#changes>; rel="deprecation"; type="text/html"'}
+
+
+DEPRECATED: dict[str, Deprecation] = {}
+"""What is to be used no more, by endpoint; README's Changes says what is in its place. Nothing is, now."""
+
+
+def install(app: Flask) -> None:
+    """Say with each answer of what is deprecated that it is."""
+
+    def tell(response: Response) -> Response:
+        if deprecation := DEPRECATED.get(request.endpoint or ""):
+            response.headers.extend(deprecation.headers)
+        return response
+
+    app.after_request(tell)
+
+
+def _midnight(day: date) -> datetime:
+    return datetime.combine(day, time(), UTC)
 
 
 OPERATIONS: dict[str, Operation] = {}

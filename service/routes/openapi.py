@@ -11,7 +11,7 @@ from marshmallow import Schema
 from werkzeug.routing import Rule
 
 from service.http.access import OPEN
-from service.http.documented import Answer, Operation, Parameter, documented, operation_of
+from service.http.documented import DEPRECATED, Answer, Operation, Parameter, documented, operation_of
 from service.http.problem_kinds import KINDS, Kind
 from service.http.problems import CONTENT_TYPE
 from service.http.rates import HEADERS, UNLIMITED
@@ -106,6 +106,8 @@ def _described(rule: Rule, method: str, operation: Operation) -> Json:
     parameters += [{"name": name, "in": "header", **REQUEST_HEADERS[name]} for name in operation.headers]
     if parameters:
         told["parameters"] = parameters
+    if rule.endpoint in DEPRECATED:
+        told["deprecated"] = True
     if operation.body:
         content: Json = {"schema": _ref(component_name(operation.body, asked=True))}
         if operation.body in EXAMPLES:
@@ -130,6 +132,9 @@ def _query_parameter(name: str, what: str | Parameter) -> Json:
 
 def _responses(rule: Rule, method: str, operation: Operation) -> Json:
     told: Json = {str(answer.status): _answer(answer) for answer in operation.answers}
+    if deprecation := DEPRECATED.get(rule.endpoint):
+        for answered in told.values():
+            answered["headers"] |= {name: {"$ref": f"#/components/headers/{name}"} for name in deprecation.headers}
     for answer in operation.answers:
         if method in ("post", "put") and (links := _links(rule, answer)):
             told[str(answer.status)]["links"] = links

@@ -66,6 +66,8 @@ ANSWER_HEADERS: Json = {
     "Retry-After": {"description": "Seconds after which it is worth asking again.", "schema": COUNT},
     "ETag": {"description": "RFC 9110: changes whenever the resource does.", "schema": TEXT},
     "Link": {"description": "RFC 8288: the next page, rel=next, where there is one.", "schema": TEXT},
+    "Deprecation": {"description": "RFC 9745: since when this has something better in its place.", "schema": TEXT},
+    "Sunset": {"description": "RFC 8594: from when this may be gone.", "schema": TEXT},
     "Preference-Applied": {"description": "RFC 7240: the preference that was heeded.", "schema": TEXT},
     "Accept-Encoding": {"description": "RFC 9110: content codings that a body may have.", "schema": TEXT},
     "WWW-Authenticate": {"description": "RFC 9110: how to say who is asking.", "schema": TEXT},

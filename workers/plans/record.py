@@ -10,6 +10,7 @@ from decimal import Decimal
 from enum import StrEnum
 from functools import cache
 from importlib.metadata import PackageNotFoundError, version
+from importlib.resources import files
 
 from solver.progress import Phase
 from workers.orders.particulars import NOTHING_KNOWN, Act, Deed, Particulars, deeds_of, particulars_of
@@ -180,9 +181,11 @@ def _read(plan_id: str, kept: Mapping[str, str]) -> Record:
 
 @cache
 def this_version() -> str:
-    """Return which version of this program runs, as ``planned_by`` says it."""
+    """Return which version of this program runs, with the commit that it was built of if that is known (PEP 440)."""
+    built_of = files("workers") / "commit.txt"
+    commit = built_of.read_text(encoding="utf-8").strip() if built_of.is_file() else ""
     try:
-        return version("lapstock")
+        return f"{version('lapstock')}+{commit}" if commit else version("lapstock")
     except PackageNotFoundError:  # run from a folder, and not installed
         return "not installed"
 

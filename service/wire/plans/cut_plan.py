@@ -119,7 +119,8 @@ class CutPlanSchema(WireSchema):
         of=attrgetter("record.digest"),
     )  # fmt: skip
     planned_by = Words(
-        "Version of the program that made the plan; empty where there is none, or it is not known.",
+        "Version of the program that made the plan, and behind `+` the commit that it was built of where that is "
+        "known; empty where there is none.",
         of=attrgetter("record.planned_by"),
     )  # fmt: skip
     is_measured = Flag(
