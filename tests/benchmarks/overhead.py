@@ -78,11 +78,11 @@ class Service:
         for each in (pid, *descendants(pid)):
             command = command_of(each)
             part = next((part for part, word in reversed(_PARTS.items()) if word in command), "Redis")
-            spent[part] += _spent(each, waited_for=part == "workers")
+            spent[part] += spent_by(each, waited_for=part == "workers")
         return spent
 
 
-def _spent(pid: int, *, waited_for: bool) -> float:
+def spent_by(pid: int, *, waited_for: bool = False) -> float:
     """Return the CPU milliseconds of a process, with those of children that it has seen the end of."""
     try:
         fields = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
