@@ -28,7 +28,7 @@ from numpy.typing import NDArray
 from solver.cutting.problem import Cutting, CuttingProblem, Pattern
 from solver.cutting.tidying.gather import gather
 from solver.cutting.tidying.pool import GOALS, Aim, IntMatrix, OutOfTime, Pool, Uses, go_on, likeness
-from solver.cutting.tidying.programs import Bounded, arrange, recombine, relax
+from solver.cutting.tidying.programs import Bounded, arrange, reach, recombine, relax
 from solver.watch import Watch
 
 MOST_KINDS = 400
@@ -172,20 +172,29 @@ def _renamed(pattern: Pattern, name: Callable[[int], int]) -> Pattern:
     return replace(pattern, pieces=tuple(map(name, pattern.pieces)))
 
 
-WORK = {"scrap": 12_000, "kept": 10_000, "patterns": 3_000, "cuts": 3_000}
+WORK = {"scrap": 12_000, "kept": 10_000, "patterns": 6_000, "cuts": 3_000}
 """Nodes times columns in the integer program of each goal."""
 
 RICH = 20
 """All of it where one part in so many of the total is above its bound or more, in proportion where it is less."""
 
-LONG_WORK = 10_000
+LONG_WORK = 20_000
 """The same for the number of patterns where columns are few."""
 
-NEAR = (300, 1_000)
-"""Columns in the first integer program of a goal, and in the second if the first can't settle it."""
+NEAR = (40, 300, 1_000)
+"""Columns in the first integer program of a goal, and in the next if one can't settle it.
+
+Some forty of least reduced cost nearly always hold a plan that meets the bound, if there is one.
+"""
 
 COLUMNS = 1_000
 """Columns kept for the goals after."""
+
+TIED = 45
+"""Columns looked through for fewer cuts: with patterns counted beside, many take long and seldom bring anything."""
+
+REACHED = range(45, 200)
+"""So many columns are looked at one by one before patterns are counted: fewer are searched as soon as that is done."""
 
 SOME, FEW = 300, 120
 """Where patterns are counted: columns up to which all are searched at once, and searched for long."""
@@ -245,19 +254,26 @@ class _Search:
         if aim.name == "patterns":
             return self._fewest_patterns(aim)
         if aim.counts_patterns:
-            return len(self.counts) <= FEW and self._solved(aim, self._work(aim.name, bounded))
+            return len(self.counts) <= FEW and self._among_near(aim, bounded, TIED, self._work(aim.name, bounded))
         return self._closest(aim, bounded)
 
     def _closest(self, aim: Aim, bounded: Bounded) -> bool:
         """Search among few columns first, then among more if there are more that might do better."""
         work = self._work(aim.name, bounded)
         for columns in NEAR:
-            near = self._near(bounded.reduced, columns)
-            found = arrange(self.pool.only(near), aim, self.counts[near], work, self.watch)
-            self.counts[near] = found.counts
-            if not (self._useful(aim.name, bounded) & ~near).any():
-                return found.least
-        return self._met(aim.name, bounded)
+            if self._among_near(aim, bounded, columns, work):
+                return True
+            if columns >= np.count_nonzero(self._useful(aim.name, bounded)):
+                return False
+        return False
+
+    def _among_near(self, aim: Aim, bounded: Bounded, columns: int, work: int) -> bool:
+        """Search among so many ``columns``, and say whether no plan over any is closer to the aim."""
+        near = self._near(bounded.reduced, columns) & self._useful(aim.name, bounded)
+        found = arrange(self.pool.only(near), aim, self.counts[near], work, self.watch)
+        self.counts[near] = found.counts
+        beyond = (self._useful(aim.name, bounded) & ~near).any()
+        return self._met(aim.name, bounded) or (found.least and not beyond)
 
     def _fewest_patterns(self, aim: Aim) -> bool:
         """Search all columns at once, for long if they are few, else the patterns in use in groups too."""
@@ -280,9 +296,16 @@ class _Search:
 
     def _relaxed(self, goal: str) -> Bounded:
         if goal == "patterns":
+            if len(self.counts) in REACHED:
+                self._drop_unreached()
             return Bounded(1.0, np.zeros(len(self.counts)))
         caps = {name: cap for name, cap in self.caps.items() if name != "patterns"}
         return relax(self.pool, Aim(goal, caps), self.counts, self.watch)
+
+    def _drop_unreached(self) -> None:
+        """Note how often each column can be cut in a plan within the caps, and drop those that can't."""
+        most = reach(self.pool, self.caps, self.counts, self.watch)
+        self.pool, self.counts = replace(self.pool, reach=most).only(most > 0), self.counts[most > 0]
 
     def _met(self, goal: str, bounded: Bounded) -> bool:
         """Whether the goal is within less than a step of its bound."""

@@ -161,7 +161,7 @@ def _generated(problem: CuttingProblem, uses: Uses, watch: Watch) -> Gathered:
     if columns.duals is not None:
         gap = columns.pool.total("scrap", better) - columns.duals.bound
         useful = _useful(pricer, columns.duals, gap, watch)
-    patterns = [*(column.pattern for column in columns.pool.columns), *(useful or ())]
+    patterns = [*columns.pool.patterns, *(useful or ())]
     return Gathered(Pool.of(problem, patterns, watch), columns.pool.uses(better), useful is not None)
 
 
@@ -185,7 +185,7 @@ def _columns(problem: CuttingProblem, pool: Pool, pricer: ScrapPricer, aim: Aim,
     known: set[Pattern] = set()
     duals = None
     for _ in range(max(3, PRICED // len(pool.demand))):
-        known.update(column.pattern for column in fresh.columns)
+        known.update(fresh.patterns)
         program.add(*program.matrix(fresh))
         if (duals := program.duals()) is None:
             break

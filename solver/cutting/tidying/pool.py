@@ -6,9 +6,10 @@ its patterns yields, costs and leaves. Long loops ask the watch now and then, an
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from operator import attrgetter
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,8 +22,6 @@ Uses = tuple[tuple[Pattern, int], ...]
 GOALS = ("scrap", "kept", "patterns", "cuts")
 """What is made least, in this order."""
 IntMatrix = NDArray[np.int64]
-LOOK = 200
-"""Columns made between two looks at the watch."""
 
 
 class OutOfTime(Exception):
@@ -45,45 +44,42 @@ class Tidiness:
     cuts: int
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
-    """A pattern with what one stick of it costs and leaves: ``scrap`` length, ``kept`` is 0 or 1."""
-
-    pattern: Pattern
-    cost: int
-    scrap: int
-    kept: int
-    cuts: int
+def yields_of(problem: CuttingProblem, patterns: Sequence[Pattern]) -> IntMatrix:
+    """Return how many of each piece a stick of each pattern gives, a row for each pattern."""
+    yields = np.zeros((len(patterns), len(problem.pieces)), np.int64)
+    rows = np.repeat(np.arange(len(patterns)), [len(pattern.pieces) for pattern in patterns])
+    np.add.at(yields, (rows, np.array([i for pattern in patterns for i in pattern.pieces], np.intp)), 1)
+    return yields
 
 
-def column(problem: CuttingProblem, pattern: Pattern) -> Column:
-    """Measure one pattern.
+def totals_of(problem: CuttingProblem, patterns: Sequence[Pattern], yields: IntMatrix) -> dict[str, IntMatrix]:
+    """Return what a stick of each pattern adds to ``cost`` and ``scrap`` length, to offcuts ``kept`` and ``cuts``.
 
     Kerf is scrap; a left-over of no length is never kept; a stick that is used up needs one cut less
     than it has pieces.
     """
-    stick = problem.sticks[pattern.stick]
-    filled = sum(problem.pieces[i].length for i in pattern.pieces)
-    left = max(0, stick.length - problem.taken(filled, len(pattern.pieces)))
-    keeps = left > 0 and left >= problem.keep_from
-    return Column(
-        pattern,
-        problem.cost(pattern),
-        scrap=stick.length - filled - (left if keeps else 0),
-        kept=int(keeps),
-        cuts=len(pattern.pieces) - (left == 0),
-    )
+    sticks = np.array([problem.sticks[pattern.stick].length for pattern in patterns], np.int64)
+    filled, pieces = yields @ np.array([piece.length for piece in problem.pieces], np.int64), yields.sum(axis=1)
+    left = np.maximum(0, sticks - problem.taken(filled, pieces))
+    keeps = (left > 0) & (left >= problem.keep_from)
+    return {
+        "cost": np.array([problem.cost(pattern) for pattern in patterns], np.int64),
+        "scrap": sticks - filled - np.where(keeps, left, 0),
+        "kept": keeps.astype(np.int64),
+        "cuts": pieces - (left == 0),
+    }
 
 
 def tidiness(problem: CuttingProblem, uses: Iterable[tuple[Pattern, int]]) -> Tidiness:
     """Measure a whole cutting; offcuts on hand that are alike and cut alike are one pattern."""
-    measured = [(column(problem, pattern), count) for pattern, count in uses]
-    different = {(likeness(problem, c.pattern.stick), c.pattern.pieces) for c, _ in measured}
+    plan = list(uses)
+    patterns, counts = [pattern for pattern, _ in plan], np.array([count for _, count in plan], np.int64)
+    totals = totals_of(problem, patterns, yields_of(problem, patterns))
     return Tidiness(
-        scrap=sum(c.scrap * count for c, count in measured),
-        kept=sum(c.kept * count for c, count in measured),
-        patterns=len(different),
-        cuts=sum(c.cuts * count for c, count in measured),
+        scrap=int(totals["scrap"] @ counts),
+        kept=int(totals["kept"] @ counts),
+        patterns=len({(likeness(problem, pattern.stick), pattern.pieces) for pattern in patterns}),
+        cuts=int(totals["cuts"] @ counts),
     )
 
 
@@ -108,40 +104,48 @@ class Aim:
 
 @dataclass(frozen=True)
 class Pool:
-    """Columns, and the demand they have to meet exactly within the limits of the sticks.
+    """Patterns as columns, and the demand they have to meet exactly within the limits of the sticks.
 
     Rows of ``yields`` are columns; its first entries count pieces, one per piece, the further ones
-    count sticks, one per stick kind that is limited (``limits`` holds those limits in that order).
+    count sticks, one per stick kind that is limited (``limits`` holds those limits in that order). ``totals`` are what
+    one stick of each column adds to ``cost``, ``scrap``, ``kept`` and ``cuts``.
     """
 
-    columns: tuple[Column, ...]
+    patterns: tuple[Pattern, ...]
     demand: tuple[int, ...]
     limits: tuple[int, ...]
     yields: IntMatrix
+    totals: Mapping[str, IntMatrix]
+    reach: IntMatrix | None = None
+    """How many sticks of each column any plan that is sought can have at the most, where that is known."""
 
     @classmethod
     def of(cls, problem: CuttingProblem, patterns: Iterable[Pattern], watch: Watch) -> Pool:
         """Return the pool of these patterns, each once, in a fixed order; raises ``OutOfTime``."""
-        demand = tuple(piece.demand for piece in problem.pieces)
-        columns: list[Column] = []
-        limited = {k: place for place, k in enumerate(k for k, s in enumerate(problem.sticks) if s.limit is not None)}
-        ordered = sorted(set(patterns))
-        yields = np.zeros((len(ordered), len(demand) + len(limited)), dtype=np.int64)
-        for row, pattern in zip(yields, ordered, strict=True):
-            if len(columns) % LOOK == 0:
-                go_on(watch)
-            columns.append(column(problem, pattern))
-            for piece in pattern.pieces:
-                row[piece] += 1
-            if pattern.stick in limited:
-                row[len(demand) + limited[pattern.stick]] = 1
-        limits = tuple(s.limit for s in problem.sticks if s.limit is not None)
-        return cls(tuple(columns), demand, limits, yields)
+        go_on(watch)
+        ordered = tuple(sorted(set(patterns), key=attrgetter("stick", "pieces")))
+        limited = [k for k, stick in enumerate(problem.sticks) if stick.limit is not None]
+        yields = yields_of(problem, ordered)
+        sticks = np.array([pattern.stick for pattern in ordered], np.int64)[:, None] == np.array(limited, np.int64)
+        return cls(
+            ordered,
+            tuple(piece.demand for piece in problem.pieces),
+            tuple(stick.limit for stick in problem.sticks if stick.limit is not None),
+            np.hstack([yields, sticks.astype(np.int64)]),
+            totals_of(problem, ordered, yields),
+        )
 
     def only(self, keep: NDArray[np.bool_]) -> Pool:
         """Return the pool of the columns marked in ``keep``."""
         places = np.flatnonzero(keep)
-        return Pool(tuple(self.columns[j] for j in places), self.demand, self.limits, self.yields[places])
+        return Pool(
+            tuple(self.patterns[j] for j in places),
+            self.demand,
+            self.limits,
+            self.yields[places],
+            {name: total[places] for name, total in self.totals.items()},
+            None if self.reach is None else self.reach[places],
+        )
 
     @cached_property
     def most(self) -> IntMatrix:
@@ -149,13 +153,8 @@ class Pool:
         wanted = np.array((*self.demand, *self.limits), dtype=np.int64)
         with np.errstate(divide="ignore"):
             each = np.where(self.yields > 0, wanted // np.maximum(self.yields, 1), np.iinfo(np.int64).max)
-        return np.asarray(each.min(axis=1, initial=np.iinfo(np.int64).max), np.int64)
-
-    @cached_property
-    def totals(self) -> Mapping[str, IntMatrix]:
-        """What one stick of each column adds to ``cost``, ``scrap``, ``kept`` and ``cuts``."""
-        names = ("cost", "scrap", "kept", "cuts")
-        return {name: np.array([getattr(c, name) for c in self.columns], np.int64) for name in names}
+        most = np.asarray(each.min(axis=1, initial=np.iinfo(np.int64).max), np.int64)
+        return most if self.reach is None else np.minimum(most, self.reach)
 
     def total(self, name: str, counts: IntMatrix) -> int:
         """Return a total of a plan: one of ``totals``, or the number of different ``patterns``."""
@@ -167,12 +166,12 @@ class Pool:
 
     def counts(self, uses: Iterable[tuple[Pattern, int]]) -> IntMatrix:
         """Return ``uses`` as a vector over the columns; a pattern outside the pool is an error (``KeyError``)."""
-        place = {c.pattern: j for j, c in enumerate(self.columns)}
-        counts = np.zeros(len(self.columns), dtype=np.int64)
+        place = {pattern: j for j, pattern in enumerate(self.patterns)}
+        counts = np.zeros(len(self.patterns), dtype=np.int64)
         for pattern, count in uses:
             counts[place[pattern]] += count
         return counts
 
     def uses(self, counts: IntMatrix) -> tuple[tuple[Pattern, int], ...]:
         """Return a vector over the columns as pattern uses."""
-        return tuple((self.columns[j].pattern, int(counts[j])) for j in np.flatnonzero(counts))
+        return tuple((self.patterns[j], int(counts[j])) for j in np.flatnonzero(counts))

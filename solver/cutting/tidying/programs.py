@@ -6,8 +6,8 @@ Shanno 1992), because a pool has many more columns than rows. All in floating po
 no cost or bound rests on it.
 
 ``arrange``: the least of one total is sought, the others within their caps, demand met exactly. Counting patterns
-takes a yes-or-no variable per column, ``x <= most * y`` (Vanderbeck 2000 starts from the same model). SCIP searches a
-counted number of nodes from the plan it is given.
+takes a yes-or-no variable per column, ``x <= most * y`` (Vanderbeck 2000 starts from the same model); ``reach`` says
+how small ``most`` may be. SCIP searches a counted number of nodes from the plan it is given.
 
 ``recombine`` replaces a handful of the patterns in use by fewer that cut the same. KOMBI (Foerster and Waescher 2000)
 replaces two patterns by one, three by two and four by three. Here a group of a dozen that have pieces in common is
@@ -17,14 +17,16 @@ smaller number.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from math import gcd
+from math import gcd, inf
 
 import numpy as np
 from numpy.typing import NDArray
 
 from solver.cutting.tidying.pool import Aim, IntMatrix, Pool, go_on
-from solver.lp.glop import LinearProgram
+from solver.lp.glop import NEARLY, LinearProgram
+from solver.lp.glop import Column as Variable
 from solver.lp.mip import Column, IntegerProgram
 from solver.watch import Watch
 
@@ -74,11 +76,11 @@ class RowDuals:
 class Relaxation:
     """The relaxed aim over the columns added so far."""
 
-    def __init__(self, pool: Pool, aim: Aim) -> None:
+    def __init__(self, pool: Pool, aim: Aim, *, presolve: bool = True) -> None:
         """Take demand, limits and scale from ``pool``, but none of its columns yet."""
         name, caps = aim.name, aim.caps
         self.name, self.caps = name, tuple(caps)
-        self._program = LinearProgram(presolve=True)
+        self._program = LinearProgram(presolve=presolve)
         self.unit = float(max(1, pool.totals[name].max(initial=1)))
         self.scales = np.array([max(1, pool.totals[cap].max(initial=1)) for cap in caps], np.float64)
         self.rows = [self._program.row(float(d), float(d)) for d in pool.demand]
@@ -93,12 +95,20 @@ class Relaxation:
         caps = [pool.totals[cap] / by for cap, by in zip(self.caps, self.scales, strict=True)]
         return np.column_stack([pool.yields, *caps]).astype(np.float64), pool.totals[self.name] / self.unit
 
-    def add(self, matrix: Floats, goal: Floats) -> None:
+    def add(self, matrix: Floats, goal: Floats) -> list[Variable]:
         """Add these columns, as ``matrix`` gives them."""
-        for row, gain in zip(matrix, goal, strict=True):
-            variable = self._program.column(float(gain))
+        variables = [self._program.column(float(gain)) for gain in goal]
+        for row, variable in zip(matrix, variables, strict=True):
             for r in np.flatnonzero(row):
                 self.rows[r].SetCoefficient(variable, float(row[r]))
+        return variables
+
+    def most(self, variable: Variable) -> float:
+        """Return the most there can be of a column in a program without a goal; infinite where GLOP gives up."""
+        self._program.price(variable, -1.0)
+        most = -self._program.value if self._program.solved() else inf
+        self._program.price(variable, 0.0)
+        return most
 
     def solve(self) -> tuple[float, Floats] | None:
         """Return the least scaled total and the scaled duals of all rows; None where GLOP gives up."""
@@ -127,7 +137,7 @@ def relax(pool: Pool, aim: Aim, start: IntMatrix, watch: Watch) -> Bounded:
     while True:
         go_on(watch)
         if (solved := program.solve()) is None:
-            return Bounded(0.0, np.zeros(len(pool.columns)))
+            return Bounded(0.0, np.zeros(len(pool.patterns)))
         bound, duals = solved
         reduced = goal - matrix @ duals
         fresh = np.flatnonzero((reduced < -SLACK) & ~inside)
@@ -136,6 +146,23 @@ def relax(pool: Pool, aim: Aim, start: IntMatrix, watch: Watch) -> Bounded:
         fresh = fresh[np.argsort(reduced[fresh], kind="stable")[:BATCH]]
         inside[fresh] = True
         program.add(matrix[fresh], goal[fresh])
+
+
+def reach(pool: Pool, caps: Mapping[str, int], start: IntMatrix, watch: Watch) -> IntMatrix:
+    """Return how many sticks of each column a plan within the caps can have at the most: 0 for many.
+
+    Each is a linear program of its own, from the basis of the one before ("bound tightening", Achterberg et al. 2020):
+    ``x <= most * y`` counts patterns the better the smaller ``most`` is. ``start`` is a plan within the caps. Raises
+    ``OutOfTime``.
+    """
+    program = Relaxation(pool, Aim("cost", caps), presolve=False)
+    matrix, _ = program.matrix(pool)
+    variables = program.add(matrix, np.zeros(len(start)))
+    found = pool.most.copy()
+    for j, variable in enumerate(variables):
+        go_on(watch)
+        found[j] = max(start[j], min(float(found[j]), program.most(variable) + NEARLY))
+    return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,7 +228,8 @@ class _Program:
         """Search from ``start`` as far as ``work`` allows; where nothing is found, the plan is ``start`` again."""
         used = [int(n > 0) for n in start] if self.used else []
         self._scip.hint(zip([*self.counts, *self.used], [*start.tolist(), *used], strict=True))
-        found = self._scip.searched(self.counts, max(1, work // max(1, len(self.counts))), watch)
+        nodes = max(1, work // max(1, len(self.counts)))
+        found = self._scip.searched(self.counts, nodes, watch, lean=self.aim.name == "patterns")
         if found is None:
             return Arrangement(start, least=False)
         counts = np.array(found[0], dtype=np.int64)
