@@ -16,7 +16,7 @@ COMMIT = Path("workers", "commit.txt")
 """Where that stands in what is installed. This module can import nothing of ours: it is loaded by itself."""
 
 
-class BuildWithCommit(build_py):
+class BuildWithCommit(build_py):  # type: ignore[misc] # its types are of the version that builds
     """Copies the packages, and says beside them what they are of."""
 
     def run(self) -> None:
