@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from solver.allowances import has_laps, of_pieces
-from solver.buying.terms import prices_of
+from solver.buying.terms import Terms, prices_of
 from solver.categories import LapEnds
 from solver.cutting.problem import CuttingProblem, Piece, Stick
 from solver.job import Job
@@ -54,7 +54,8 @@ class Kind:
 class Demand:
     """One material's demand: kinds of pieces, whom each is for (``claims[k]`` for ``kinds[k]``), and the sources.
 
-    ``runs`` are the items too long for any stick, by their place in the job; the kinds leave them out.
+    ``runs`` are the items too long for any stick, by their place in the job; the kinds leave them out. ``terms`` are
+    those that runs are laid to; without, sticks cost what they say.
     """
 
     job: Job
@@ -64,6 +65,7 @@ class Demand:
     sources: tuple[Source, ...]
     cost_step: Decimal
     runs: tuple[int, ...] = ()
+    terms: Terms | None = None
 
     def problem(self) -> CuttingProblem:
         """Return the integer problem: piece ``k`` is ``kinds[k]``, stick ``s`` is ``sources[s]``."""

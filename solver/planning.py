@@ -31,7 +31,7 @@ from solver.progress import Phase, Progress, progress_of, tell_nobody
 from solver.validation import find_problems
 from solver.walls.appearance import looks_of
 from solver.walls.otherwise import cover_and_compare, planned_by_settings
-from solver.walls.runs import cover, runs_of
+from solver.walls.runs import runs_of
 from solver.watch import Watch, never
 
 
@@ -124,7 +124,7 @@ def _hardness(demand: Demand) -> tuple[int, int]:
 
 def _filled(demand: Demand, watch: Watch, settled: Callable[[int, int], None]) -> Filled:
     if on_terms(demand):
-        return covered(demand, watch, cover) if demand.runs else bought(demand, watch)
+        return covered(demand, watch, cover_and_compare) if demand.runs else bought(demand, watch)
     return cover_and_compare(demand, watch) if demand.runs else cut(demand, watch, settled)
 
 

@@ -264,16 +264,3 @@ class Choice:
         model.add(goods >= minimum.amount * enough)
         model.add_bool_or(~ordered, enough, charged)
         return charged * minimum.fee
-
-
-def least_bill(terms: Terms, prices: Sequence[int], worth: int, most: int, watch: Watch) -> int:
-    """Return the least bill of sticks that come to ``worth`` at these ``prices``, none of which is above a stick's own.
-
-    Every plan with a bill of ``most`` or less is heeded.
-    """
-    lengths = tuple(range(len(prices)))
-    choice = Choice()
-    sticks = most // max(1, min(prices)) + 1
-    part = choice.add(terms, Kinds(lengths, (0,) * len(lengths)), sticks)
-    part.learn(Certificate(1, (), tuple(prices), worth, worth))
-    return max(worth, choice.cheapest(most, watch)[0])

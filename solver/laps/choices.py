@@ -84,7 +84,8 @@ class Supply:
 
     def __init__(self, partial: PartialPlan) -> None:
         self._partial = partial
-        self._limits = {k: s.limit for k, s in enumerate(partial.model.problem.sticks) if s.limit is not None}
+        kinds = range(len(partial.model.problem.sticks))
+        self._limits = {k: limit for k in kinds if (limit := partial.limit(k)) is not None}
         self.limited = bool(self._limits)
         self.sparing: set[int] = set()
 

@@ -66,10 +66,12 @@ def leaning(model: LapModel, prices: PriceList, dice: np.random.Generator, sprea
     return moved + lean * dearest * (lengths / longest) ** 2
 
 
-def lay_anew(model: LapModel, prices: PriceList, seed: int, noise: float) -> PartialPlan:
-    """Return a plan with everything laid; ``seed`` breaks ties."""
+def lay_anew(
+    model: LapModel, prices: PriceList, seed: int, noise: float, most: tuple[int, ...] | None = None
+) -> PartialPlan:
+    """Return a plan with everything laid, of so many sticks at the ``most``; ``seed`` breaks ties."""
     dice = np.random.default_rng(seed)
-    partial = empty_plan(model)
+    partial = empty_plan(model, most)
     Construction(partial, prices, dice).lay(leaning(model, prices, dice, noise, LONG_FIRST), noise / 20)
     return partial
 
@@ -228,7 +230,7 @@ def recut(partial: PartialPlan, prices: PriceList, watch: Watch) -> PartialPlan:
     begun = anew.snapshot()
     _cut_rest(anew, prices)
     while fewer < kinds:
-        other = PartialPlan(partial.model)
+        other = PartialPlan(partial.model, most=partial.most)
         other.restore(begun)
         other.lift([], [n for n, s in enumerate(other.sticks) if s.kind in fewer and s.whole_for is None])
         kinds, fewer = fewer, _from_all(fewer, _cut(other, fewer, watch))
@@ -260,7 +262,7 @@ def _cut_rest(partial: PartialPlan, prices: PriceList) -> None:
 
 def _laid(partial: PartialPlan) -> PartialPlan:
     """Return the plan with its runs laid and nothing cut but whole sticks."""
-    anew = PartialPlan(partial.model, ends=list(partial.ends), starts=list(partial.starts))
+    anew = PartialPlan(partial.model, most=partial.most, ends=list(partial.ends), starts=list(partial.starts))
     for candidate, a in filter(None, partial.placed):
         anew.place(candidate, a)
     for stick in partial.sticks:
@@ -311,7 +313,7 @@ def _problem(partial: PartialPlan, waiting: Waiting, kinds: Kinds) -> CuttingPro
         Stick(
             stick.length,
             stick.cost,
-            0 if k not in kinds else None if stick.limit is None else stick.limit - partial.used[k],
+            0 if k not in kinds else None if (limit := partial.limit(k)) is None else limit - partial.used[k],
             left=any(k in found for found in lasts),
             right=any(k in found for found in firsts),
         )

@@ -43,6 +43,9 @@ class _Trade:
     take: int | None
     plain: bool
 
+MENDABLE = 3
+"""Where sticks have one price, a plan that breaks so many rules too many is not mended so: another is sooner made."""
+
 
 class Mending(Rearrangement):
     """Mends the laps of one plan, its sticks kept."""

@@ -6,8 +6,11 @@ lays out a pattern of ordinary pieces lays out these sticks as well.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
+from solver.buying.bill import Purchase, cheapest
+from solver.buying.terms import Terms
 from solver.categories import LapEnds
 from solver.cutting.problem import Piece, Sawn, Search
 from solver.required import Meets, Side
@@ -78,7 +81,11 @@ class LapRules:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LapProblem(Sawn):
-    """Cover every run and cut every piece from the sticks."""
+    """Cover every run and cut every piece from the sticks.
+
+    With ``terms`` the first sticks are the lengths that they are for, those that follow are on hand, and what sticks
+    cost is what they are bought for: a stick's own ``cost`` is then the least that it can come to.
+    """
 
     sticks: tuple[LapStick, ...]
     pieces: tuple[Piece, ...]
@@ -86,6 +93,30 @@ class LapProblem(Sawn):
     rules: LapRules
     kerf: int = 0
     keep_from: int = 0
+    terms: Terms | None = None
+
+    def cost(self, used: Mapping[int, int]) -> int:
+        """Return what so many sticks of each kind cost."""
+        if self.terms is not None:
+            return self.purchase(self.terms, used).cost
+        return sum(self.sticks[kind].cost * count for kind, count in used.items())
+
+    def purchase(self, terms: Terms, used: Mapping[int, int]) -> Purchase:
+        """Return how so many sticks of each kind are bought."""
+        found = cheapest(terms, [used.get(kind, 0) for kind in range(len(terms.lengths))])
+        if found is None:
+            raise ValueError("more sticks are cut than can be bought")
+        return found
+
+    def had(self, used: Mapping[int, int]) -> tuple[int, ...]:
+        """Return how many sticks of each kind there are to cut once so many are paid for: what a carton leaves, too.
+
+        No more than so many, where spares are asked for beside what is cut.
+        """
+        if self.terms is None or self.terms.spares(1):
+            return tuple(used.get(kind, 0) for kind in range(len(self.sticks)))
+        bought = self.purchase(self.terms, used).sticks
+        return (*bought, *(stick.limit or 0 for stick in self.sticks[len(bought) :]))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

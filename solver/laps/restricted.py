@@ -22,6 +22,7 @@ from solver.laps.bounds.columns import NONE, RunClasses, RunColumn, StickColumn,
 from solver.laps.bounds.master import DEAREST
 from solver.laps.bounds.pricing import PriceList
 from solver.laps.model import Floats, LapModel, distances
+from solver.laps.problem import LapProblem
 from solver.lp.lazily import mathopt
 from solver.lp.mip import searched
 from solver.watch import Watch
@@ -41,6 +42,17 @@ SOON = 20
 PARTS = 48
 """Stretches begin at multiples of a rule's distance over this."""
 
+POOL = 2400
+"""How many columns a whole plan is looked for in."""
+
+NODES = 30
+"""Nodes that HiGHS may search for a whole plan: counted, for time would make plans differ."""
+
+ROOM = 5
+"""The first plan sought where costs lie close together may cost so many of the dearest stick more than the bound."""
+
+SOON = 20
+"""The search for it ends with one that costs a SOONth of the dearest stick more than the bound."""
 
 Counts = dict[StickColumn | RunColumn, int]
 Row = Mapping[int, float]
@@ -67,13 +79,14 @@ class Stagger(Enum):
 class Aim:
     """A plan that costs ``most`` or less, in so many ``nodes`` of search; one that costs ``enough`` or less ends it.
 
-    The price of laps is part of both.
+    The price of laps is part of both. No more sticks are used than ``sticks`` says for each kind, where it does.
     """
 
     most: int
     enough: int
     stagger: Stagger
     nodes: int = NODES
+    sticks: tuple[int, ...] | None = None
 
 
 def aims(least: int, below: int, dearest: int, *, apart: bool, first: bool) -> Iterator[Aim]:
@@ -85,6 +98,14 @@ def aims(least: int, below: int, dearest: int, *, apart: bool, first: bool) -> I
     if first and not apart:
         costs = {(least + ROOM * dearest, least + dearest // SOON): None}
     yield from (Aim(most, enough, stagger) for most, enough in costs for stagger in Stagger)
+
+
+def aims_of(problem: LapProblem, sticks: tuple[int, ...] | None, laps: int) -> Iterator[Aim]:
+    """Yield what to look for where no more than these sticks are to be used and about so many ``laps``."""
+    if sticks is not None:
+        cost = sum(stick.cost * n for stick, n in zip(problem.sticks, sticks, strict=True))
+        cost += problem.rules.lap_price * laps
+        yield from (Aim(cost, cost, stagger, sticks=sticks) for stagger in Stagger)
 
 
 def restricted_master(
@@ -142,7 +163,8 @@ class _Program:
         self._rows += [(0.0, row, ENDLESS) for row in by_cells.values()]
 
     def _pay(self) -> None:
-        limits = {k: s.limit for k, s in enumerate(self._model.problem.sticks) if s.limit is not None}
+        own = [stick.limit for stick in self._model.problem.sticks] if self._aim.sticks is None else self._aim.sticks
+        limits = {k: limit for k, limit in enumerate(own) if limit is not None}
         for kind, limit in limits.items():
             row = {n: float(used) for n, c in enumerate(self._columns) if (used := kinds_of(c)[kind])}
             self._rows.append((-ENDLESS, row, limit))
@@ -267,8 +289,8 @@ def _most_apart(courses: Iterable[int], reach: int) -> int:
     return chosen
 
 
-def by_reduced_cost(model: LapModel, prices: PriceList, columns: Iterable[Column]) -> list[tuple[float, Column]]:
-    """Return the columns with their reduced costs, least first; splits compared with the cheapest of their class."""
+def by_reduced_cost(model: LapModel, prices: PriceList, columns: Iterable[Column]) -> list[Column]:
+    """Return the columns, the least reduced cost first; splits compared with the cheapest of their class."""
     first = [prices.prices.first[kinds] for kinds in model.sides[0]]
     last = [prices.prices.last[kinds] for kinds in model.sides[1]]
     net = [(column, _net(column, prices, first, last) + _lap_cost(model, column)) for column in columns]
@@ -277,7 +299,7 @@ def by_reduced_cost(model: LapModel, prices: PriceList, columns: Iterable[Column
         if isinstance(column, RunColumn):
             least[column.alike] = min(least.get(column.alike, cost), cost)
     reduced = ((cost - least[c.alike] if isinstance(c, RunColumn) else cost, n, c) for n, (c, cost) in enumerate(net))
-    return [(cost, c) for cost, _, c in sorted(reduced, key=lambda entry: entry[:2]) if _can_be_laid(model, c)]
+    return [c for _, _, c in sorted(reduced, key=lambda entry: entry[:2]) if _can_be_laid(model, c)]
 
 
 def _can_be_laid(model: LapModel, column: Column) -> bool:

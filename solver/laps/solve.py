@@ -23,13 +23,13 @@ from solver.laps.bounds.numbers import StickNumbers
 from solver.laps.bounds.pricing import PriceList, by_length
 from solver.laps.fewer import with_fewer_laps
 from solver.laps.improve import Goal, RuinAndRecreate, cut_plain_first, lay_anew, lay_placed, recut
-from solver.laps.mending import Mending
+from solver.laps.mending import MENDABLE, Mending
 from solver.laps.model import LapModel, fewest_laps, model_of
 from solver.laps.polish import Polish
 from solver.laps.presolve import presolve
 from solver.laps.problem import LapPlan, LapProblem, SlotDuals
-from solver.laps.programs.exact import fill, small_enough
-from solver.laps.restricted import aims, by_reduced_cost, restricted_master
+from solver.laps.programs.exact import fill, small_enough, sought
+from solver.laps.restricted import aims, aims_of, by_reduced_cost, restricted_master
 from solver.laps.state import PartialPlan
 from solver.laps.violations import Unavoidable, leeway, unavoidable
 from solver.watch import Watch
@@ -43,9 +43,6 @@ MOST_NUMBERS = 200
 TWO_PRICES = 2
 """With more prices than this numbers are ruled out only once plans have been made."""
 
-NUMBER_ROUNDS = 40
-"""Rounds of column generation for each of them."""
-
 PLANS_BY_PRICE = 8
 """Plans laid anew at the prices of each bound."""
 
@@ -58,9 +55,6 @@ NEAR = 3e-4
 NEAR_ONE_PRICE = 2e-3
 """The same where sticks have one price; whole sticks are seldom wanting for so little."""
 
-VARIED = 40
-"""How often columns are priced at values a little off the best, beside those that the linear program met."""
-
 WHOLE_PLANS = 3
 """Plans made of columns in the first round where sticks have one price: any of them may be mended at no cost."""
 
@@ -69,9 +63,6 @@ MEND_TRIES = 300
 
 TURNS = 8
 """Times in a round that searching about the best plan and cutting it again follow each other at the most."""
-
-MENDABLE = 3
-"""Where sticks have one price, a plan that breaks so many rules too many is not mended so: another is sooner made."""
 
 BETTER_TRIES = 150
 """Tries to better a plan otherwise, in each round anew."""
@@ -207,7 +198,8 @@ class LapSolver:
             self._generation = ColumnGeneration(self._model, self._classes, numbers, start)
         near = (NEAR_ONE_PRICE if self._one_price else NEAR) if first else 0.0
         self._generation.numbers.look_below(self.best.cost)
-        self._generation.run(BOUND_ROUNDS, self.best.cost, near, self._watch, self._dearest if self._one_price else 0)
+        step = self._dearest if self._one_price and not self._model.problem.terms else 0
+        self._generation.run(BOUND_ROUNDS, self.best.cost, near, self._watch, step)
         self._raise()
 
     def _raise(self) -> None:
@@ -232,7 +224,7 @@ class LapSolver:
         if self._generation is None or self._one_price or not self._model.complete:
             return False
         cheapest = self._generation.numbers.cheapest
-        ruled_out = cheapest is not None and self._generation.rules_out(cheapest, NUMBER_ROUNDS, self._watch)
+        ruled_out = cheapest is not None and self._generation.rules_out(cheapest, self._watch)
         self._raise()
         return ruled_out
 
@@ -265,6 +257,7 @@ class LapSolver:
             self.offer(cut_plain_first(self._model, prices, self._watch))
         self._lay_anew(prices, number)
         self._recut(prices)
+        self._from_purchase(prices, number)
         self._polish(prices, 2 * number)
         self._generation.add(column for plan in self._plans[-PLANS_BY_PRICE:] for column in columns_of(plan))
         for attempt in range(self._whole_plans(number)):
@@ -314,14 +307,21 @@ class LapSolver:
         if not self.finished and self.best.uncut == 0:
             self.offer(recut(self.best, prices, self._watch))
 
+    def _from_purchase(self, prices: PriceList, number: int) -> None:
+        """Seek a plan of the sticks that come with the cheapest purchase which nothing rules out."""
+        if self._generation and self._model.problem.terms and (sticks := self._generation.numbers.cheapest):
+            self.offer(sought(self._model, sticks, self._unavoidable.broken, prices, number, self._watch))
+
     def _from_columns(self, prices: PriceList, number: int) -> None:
         if self._model.cell != self._model.divisor or self._generation is None or self._classes is None:
             return
-        columns = dict.fromkeys([*self._generation.columns, *self._generation.varied(VARIED, number)])
-        ranked = [column for _, column in by_reduced_cost(self._model, prices, columns)]
-        apart = self._one_price and not self._least_for_laps
-        below = self.best.objective - self._step
-        for aim in aims(self._least_objective, below, self._dearest, apart=apart, first=not number):
+        columns = dict.fromkeys([*self._generation.columns, *self._generation.varied(number)])
+        ranked = by_reduced_cost(self._model, prices, columns)
+        apart, below = self._one_price and not self._least_for_laps, self.best.objective - self._step
+        sought_for = aims(self._least_objective, below, self._dearest, apart=apart, first=not number)
+        if self._model.problem.terms:
+            sought_for = aims_of(self._model.problem, self._generation.numbers.cheapest, self.best.lap_count)
+        for aim in sought_for:
             if self.finished:
                 return
             counts = restricted_master(self._model, self._classes, ranked, aim, self._watch)

@@ -103,12 +103,14 @@ class PartialPlan:
 
     ``placed[i]`` is run ``i``'s candidate and the length of its first cut piece. ``left[p]`` counts plain pieces (by
     place in ``model.plain``) still to cut. ``ends`` are pieces that wait for a stick's left end, ``starts`` for a
-    right end. ``cut_off`` are runs for which there are no sticks.
+    right end. ``cut_off`` are runs for which there are no sticks. ``most`` are how many sticks of each kind may be cut,
+    where that is fewer than there are.
     """
 
     model: LapModel
     _: KW_ONLY
     sticks: list[OpenStick] = field(default_factory=list)
+    most: tuple[int, ...] | None = None
     placed: list[tuple[RunCandidate, int] | None] = field(default_factory=list)
     laps: Laps = field(default_factory=list)
     left: list[int] = field(default_factory=list)
@@ -126,8 +128,12 @@ class PartialPlan:
 
     def may_use(self, kind: int) -> bool:
         """Whether there is another stick of the kind."""
-        limit = self.model.problem.sticks[kind].limit
+        limit = self.limit(kind)
         return limit is None or self.used[kind] < limit
+
+    def limit(self, kind: int) -> int | None:
+        """Return how many sticks of a kind may be cut; None where there is no end."""
+        return self.model.problem.sticks[kind].limit if self.most is None else self.most[kind]
 
     def add(self, stick: OpenStick) -> None:
         """Cut one more stick; its plain pieces are no longer left to cut."""
@@ -240,7 +246,7 @@ class PartialPlan:
     @property
     def cost(self) -> int:
         """What the sticks cost."""
-        return sum(self.model.problem.sticks[kind].cost * count for kind, count in self.used.items())
+        return self.model.problem.cost(self.used)
 
     @property
     def lap_count(self) -> int:
@@ -292,9 +298,9 @@ class PartialPlan:
         return 0 if own is None else broken_beside(self.model, run, own, self.laps)
 
 
-def empty_plan(model: LapModel) -> PartialPlan:
+def empty_plan(model: LapModel, most: tuple[int, ...] | None = None) -> PartialPlan:
     """Return a plan with nothing laid; pieces that need a factory end wait, those that need both are cut at once."""
-    partial = PartialPlan(model)
+    partial = PartialPlan(model, most=most)
     for index, piece in enumerate(model.problem.pieces):
         for _ in range(piece.demand):
             if piece.left and piece.right:

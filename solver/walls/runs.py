@@ -129,6 +129,7 @@ def lap_problem_of(demand: Demand) -> LapProblem:
         rules=rules,
         kerf=cutting.kerf,
         keep_from=cutting.keep_from,
+        terms=demand.terms,
     )
 
 

@@ -2,7 +2,7 @@
 
 One to six runs of one wall, plain and lapped pieces beside them, one or two stock lengths, an offcut or none, every
 kind of lap ends, and rules of placement that are none, a siding's own, or hard to keep: run lengths just above what
-whole sticks cover, so that laps have hardly a choice.
+whole sticks cover, so that laps have hardly a choice. With ``--carton`` each length has buying rules besides.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ import click
 from solver.categories import DEFAULTS, Category, LapEnds, Settings
 from solver.job import Job, Wall
 from solver.lengths import TICKS_PER_INCH, Unit
-from solver.materials import FactoryEnd, Material, Offcut, StockLength
+from solver.materials import FactoryEnd, Material, Offcut, PriceBreak, StockLength
 from solver.planning import plan_job
 from solver.proof import Basis
 from solver.required import End, Meets, Required
@@ -31,7 +31,7 @@ RULES = ("none", "siding", "tight")
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """One job: its sort, processor seconds to the end, whether it was proven and certified, and its gap in percent."""
+    """One job: its sort, processor seconds to the end, whether it was proven and certified, cost and bound in steps."""
 
     ends: LapEnds
     rules: str
@@ -39,7 +39,13 @@ class Outcome:
     seconds: float
     proven: bool
     certified: bool
-    gap: float
+    cost: int
+    bound: int
+
+    @property
+    def gap(self) -> float:
+        """How far the cost is above its bound, in percent."""
+        return 100 * (self.cost - self.bound) / self.cost if self.cost else 0.0
 
 
 def small_job(seed: int) -> Job:
@@ -81,6 +87,34 @@ def _drawn(dice: Random, seed: int, ends: LapEnds, rules: str, lengths: int) -> 
     return Job(f"Small {seed}", Unit.IN, (material,), required, walls=(Wall("w", None),), offcuts=on_hand)
 
 
+def by_the_carton(job: Job, seed: int) -> Job:
+    """Return a job whose lengths are sold by the carton, some beside singles, with a break or a fixed cost."""
+    dice = Random(f"carton {seed}")
+    (material,) = job.materials
+    return replace(job, materials=(replace(material, stock=tuple(_ruled(dice, row) for row in material.stock)),))
+
+
+def _ruled(dice: Random, row: StockLength) -> StockLength:
+    size, share = dice.choice((2, 3, 4, 6)), Decimal(dice.randint(88, 100)) / 100
+    price = row.price or Decimal(0)
+
+    def carton(each: Decimal) -> Decimal:
+        return (each * size * share).quantize(Decimal("0.01"))
+
+    breaks = []
+    for at in dice.sample((3, 5, 8), dice.choice((0, 0, 1))):
+        lower = (price * dice.randint(80, 96) / 100).quantize(Decimal("0.01"))
+        breaks.append(PriceBreak(at, lower, carton(lower)))
+    return replace(
+        row,
+        carton=size,
+        singles=dice.random() < 0.5,
+        carton_price=carton(price),
+        breaks=tuple(breaks),
+        fixed_cost=Decimal(dice.choice((0, 0, 3, 8))),
+    )
+
+
 def _settings(dice: Random, ends: LapEnds, rules: str) -> Settings:
     inch = TICKS_PER_INCH
     shortest, spacing, in_line = {"none": (0, 0, 0), "siding": (24, 24, 2), "tight": (12, 36, 6)}[rules]
@@ -111,9 +145,9 @@ def outcome(job: Job, seconds: float) -> Outcome:
     took = time.process_time() - begun
     settings = job.materials[0].settings
     sort = RULES[0] if not settings.lap_spacing else RULES[1 + (settings.lap_spacing > 24 * TICKS_PER_INCH)]
-    gap = 100 * (plan.cost - plan.bound) / plan.cost if plan.cost else 0.0
     certified = plan.proven and plan.proof.basis is Basis.CERTIFIED
-    return Outcome(settings.lap_ends, sort, len(job.materials[0].stock), took, plan.proven, certified, gap)
+    lengths = len(job.materials[0].stock)
+    return Outcome(settings.lap_ends, sort, lengths, took, plan.proven, certified, plan.cost, plan.bound)
 
 
 def report(outcomes: Sequence[Outcome]) -> str:
@@ -143,9 +177,17 @@ def _sums(outcomes: Sequence[Outcome]) -> Iterator[str]:
 @click.option("--jobs", default=180, help="How many jobs.")
 @click.option("--first", default=0, help="The first one's number.")
 @click.option("--seconds", default=5.0, help="Limit for one job.")
-def main(jobs: int, first: int, seconds: float) -> None:
+@click.option("--carton", is_flag=True, help="With buying rules for each length.")
+@click.option("--each", is_flag=True, help="Print each job's bill and bound, too.")
+def main(jobs: int, first: int, seconds: float, *, carton: bool, each: bool) -> None:
     """Plan generated small jobs and print how many are proven, how fast, and how far off the rest may be."""
-    click.echo(report([outcome(small_job(seed), seconds) for seed in range(first, first + jobs)]))
+    found = []
+    for seed in range(first, first + jobs):
+        job = small_job(seed)
+        found.append(outcome(by_the_carton(job, seed) if carton else job, seconds))
+        if each:
+            click.echo(f"{seed}: {found[-1].cost} against {found[-1].bound}, {found[-1].seconds:.2f} s")
+    click.echo(report(found))
 
 
 if __name__ == "__main__":

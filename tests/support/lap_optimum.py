@@ -9,12 +9,14 @@ would do. Lengths must be tiny.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from functools import cache
 from heapq import heappop, heappush
 from itertools import product
 from typing import NamedTuple
 
+from solver.buying.terms import Sold, Terms
 from solver.categories import LapEnds
 from solver.laps.problem import LapProblem, LapRun, LapStick
 from solver.required import Meets
@@ -44,8 +46,44 @@ State = tuple[tuple[int, ...], Courses, tuple[int, ...]]
 
 
 def least_cost(problem: LapProblem, most: int) -> int:
-    """Return the least cost of all plans; ``most`` if none costs less."""
-    search = _Search(problem)
+    """Return the least cost, or bill, of all plans; ``most`` if none costs less."""
+    return _least(_Search(problem), most) if problem.terms is None else _least_bill(problem, problem.terms, most)
+
+
+def _least_bill(problem: LapProblem, terms: Terms, most: int) -> int:
+    """Try what can be bought, the cheapest first, until its sticks suffice; breaks count each length by itself."""
+    too_few: list[tuple[int, ...]] = []
+    for bill, numbers in sorted(_purchases(terms.lengths, most)):
+        if any(all(n <= more for n, more in zip(numbers, others, strict=True)) for others in too_few):
+            continue
+        sticks = problem.sticks
+        bought = [replace(stick, cost=1, limit=n) for stick, n in zip(sticks, numbers, strict=False)]
+        search = _Search(replace(problem, sticks=(*bought, *sticks[len(numbers) :])), problem)
+        if _least(search, sum(numbers) + 1) <= sum(numbers):
+            return bill
+        too_few.append(numbers)
+    return most
+
+
+def _purchases(lengths: Sequence[Sold], most: int) -> Iterator[tuple[int, tuple[int, ...]]]:
+    """Yield the bill and the sticks of all that can be bought for less than ``most``."""
+    if not lengths:
+        yield 0, ()
+        return
+    sold = lengths[0]
+    for rest, numbers in _purchases(lengths[1:], most):
+        for cartons, singles in product(range(most), range(most)):
+            sticks = cartons * sold.size + singles
+            tier = max((tier for tier in sold.tiers if tier.at <= sticks), key=lambda tier: tier.at)
+            if tier.single is None and singles:
+                continue
+            bill = rest + cartons * tier.carton + singles * (tier.single or 0) + sold.fixed * bool(sticks)
+            if bill < most and (sold.limit is None or sticks <= sold.limit):
+                yield bill, (sticks, *numbers)
+
+
+def _least(search: _Search, most: int) -> int:
+    problem = search.problem
     begin: State = (
         tuple(p.demand for p in problem.pieces),
         tuple(Course() for _ in problem.runs),
@@ -66,30 +104,32 @@ def least_cost(problem: LapProblem, most: int) -> int:
 
 
 class _Search:
-    def __init__(self, problem: LapProblem) -> None:
+    def __init__(self, problem: LapProblem, asked: LapProblem | None = None) -> None:
+        """``asked`` says what runs may be made of, where the sticks of ``problem`` are but some that may be bought."""
         if any(stick.lap < 0 or (stick.limit is None and stick.cost < 1) for stick in problem.sticks):
             raise ValueError("sticks are lapped or butted, and cost something or are few")
-        self._problem = problem
+        self.problem, self._asked = problem, asked or problem
         self._free = sum(stick.length * (stick.limit or 0) for stick in problem.sticks if stick.cost == 0)
         self._factory = problem.rules.ends is LapEnds.FACTORY
-        self._lapped_field_ends = [int(self._factory and not self._exact(run)) for run in problem.runs]
-        self._most = [most_parts(problem, run) for run in problem.runs]
+        self._most = [most_parts(self._asked, run) for run in problem.runs]
+        every = self if asked is None else _Search(asked)
+        self._lapped_field_ends = [int(self._factory and not every._exact(run)) for run in problem.runs]
 
     @cache  # noqa: B019 (the search is over with the problem)
     def _sums(self, n: int, parts: int, lap: int) -> tuple[int, int]:
         """Return the least and the most that so many pieces of a run or more, lapped by so much or more, add up to."""
-        sticks = self._problem.sticks
+        sticks = self.problem.sticks
         laps = [s.lap for s in sticks if s.lap >= lap]
         numbers = range(max(1, parts), max(parts, self._most[n]) + 1)
-        sums = [_together(self._problem.runs[n], p, x, s.end_gap) for p in numbers for x in laps for s in sticks]
+        sums = [_together(self.problem.runs[n], p, x, s.end_gap) for p in numbers for x in laps for s in sticks]
         return min(sums), max(sums)
 
     def _exact(self, run: LapRun) -> bool:
         """Whether a run lapped at both outer ends can be made of uncut sticks."""
         if not run.left is run.right is Meets.LAP:
             return True
-        rows = {(Course(), tuple(0 for _ in self._problem.sticks))}
-        for _ in range(most_parts(self._problem, run)):
+        rows = {(Course(), tuple(0 for _ in self.problem.sticks))}
+        for _ in range(most_parts(self._asked, run)):
             rows = {
                 (_taken(row, stick, stick.length, wholes=1), more)
                 for row, used in rows
@@ -102,7 +142,7 @@ class _Search:
 
     def _sticks(self, used: tuple[int, ...]) -> Iterator[tuple[LapStick, tuple[int, ...]]]:
         """Yield the sticks that are left, and how many of each have been cut with one of them."""
-        for kind, stick in enumerate(self._problem.sticks):
+        for kind, stick in enumerate(self.problem.sticks):
             if stick.limit is None:
                 yield stick, used
             elif used[kind] < stick.limit:
@@ -110,7 +150,7 @@ class _Search:
 
     def _adds_up(self, run: LapRun, course: Course) -> bool:
         sums = course.length == _together(run, course.parts, course.lap, course.end_gap)
-        return sums and course.parts <= most_parts(self._problem, run)
+        return sums and course.parts <= most_parts(self._asked, run)
 
     def covers(self, run: LapRun, course: Course) -> bool:
         """Whether the pieces so far are the whole run."""
@@ -118,7 +158,7 @@ class _Search:
             return False
         if not self._factory:
             return True
-        field = self._lapped_field_ends[self._problem.runs.index(run)]
+        field = self._lapped_field_ends[self.problem.runs.index(run)]
         left, right = run.left is Meets.LAP, run.right is Meets.LAP
         if course.parts == 1:
             free, first, last = left + right == field, field or not left, field or not right
@@ -129,7 +169,7 @@ class _Search:
 
     def _missing(self, state: State) -> int:
         """Return what the pieces still to be cut take up together, at the least."""
-        pieces = sum(p.length * n for p, n in zip(self._problem.pieces, state[0], strict=True))
+        pieces = sum(p.length * n for p, n in zip(self.problem.pieces, state[0], strict=True))
         return pieces + sum(max(0, self._sums(n, c.parts, c.lap)[0] - c.length) for n, c in enumerate(state[1]))
 
     def _may_have(self, n: int, course: Course) -> int:
@@ -139,7 +179,7 @@ class _Search:
     def _needed(self, length: int) -> int:
         """Return what sticks of so much length together cost at the least."""
         paid = max(0, length - self._free)
-        return min(-(-paid * s.cost // s.length) for s in self._problem.sticks if s.cost)
+        return min(-(-paid * s.cost // s.length) for s in self.problem.sticks if s.cost)
 
     def cut_one(self, state: State, below: int) -> Iterator[tuple[int, State]]:
         """Yield every way to cut one more stick, its cost and what then is so, that may lead to a cost below this."""
@@ -155,8 +195,8 @@ class _Search:
                         yield stick.cost, (left, (*courses[:n], taken, *courses[n + 1 :]), more)
             for plain in product(*(range(n + 1) for n in left)):
                 rest = tuple(n - m for n, m in zip(left, plain, strict=True))
-                pieces = sum(m * p.length for m, p in zip(plain, self._problem.pieces, strict=True))
-                room = stick.length + self._problem.kerf - pieces - sum(plain) * self._problem.kerf
+                pieces = sum(m * p.length for m, p in zip(plain, self.problem.pieces, strict=True))
+                room = stick.length + self.problem.kerf - pieces - sum(plain) * self.problem.kerf
                 if room >= 0:
                     cuts = self._cut_runs(stick, room, used - pieces, courses)
                     yield from ((stick.cost, (rest, following, more)) for following in cuts)
@@ -171,11 +211,11 @@ class _Search:
         if not courses:
             yield ()
             return
-        n = len(self._problem.runs) - len(courses)
-        may_have = min(self._may_have(n, courses[0]), room - self._problem.kerf)
+        n = len(self.problem.runs) - len(courses)
+        may_have = max(0, min(self._may_have(n, courses[0]), room - self.problem.kerf))
         for length in range(max(0, used if len(courses) == 1 else 0), may_have + 1):
             first = _taken(courses[0], stick, length, free=1) if length else courses[0]
-            left = room - (length + self._problem.kerf if length else 0)
+            left = room - (length + self.problem.kerf if length else 0)
             for rest in self._any_ends(stick, left, used - length, courses[1:]):
                 yield (first, *rest)
 
@@ -195,9 +235,9 @@ class _Search:
         taken, room, courses = cut
         for n, course in enumerate(courses):
             if not (course.parts if sort == "free" else getattr(course, sort)):
-                for length in range(1, min(room - self._problem.kerf, self._may_have(n, course)) + 1):
+                for length in range(1, min(room - self.problem.kerf, self._may_have(n, course)) + 1):
                     more = _taken(course, stick, length, **{sort: 1})
-                    yield taken + length, room - length - self._problem.kerf, (*courses[:n], more, *courses[n + 1 :])
+                    yield taken + length, room - length - self.problem.kerf, (*courses[:n], more, *courses[n + 1 :])
 
 
 def _taken(

@@ -141,7 +141,7 @@ def _beside(problem: LapProblem, upper: Cover, lower: Cover) -> Iterator[tuple[s
 
 
 def _costs(problem: LapProblem, plan: LapPlan) -> Iterator[str]:
-    if plan.cost != sum(problem.sticks[stick.stick].cost for stick in plan.sticks):
+    if plan.cost != problem.cost(Counter(stick.stick for stick in plan.sticks)):
         yield f"cost {plan.cost}"
     if not 0 <= plan.bound <= plan.cost:
         yield f"bound {plan.bound} of cost {plan.cost}"

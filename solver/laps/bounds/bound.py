@@ -52,6 +52,12 @@ COARSE = 1e-2
 VARIED_BY = 0.02
 """How far, as a share of itself, a value is moved for columns that are good at values a little off."""
 
+NUMBER_ROUNDS = 40
+"""Rounds of column generation at most in search of values that rule out some numbers of sticks."""
+
+VARIED = 40
+"""How often columns are priced at values a little off the best, beside those that the linear program met."""
+
 PATIENCE = 60
 """Rounds without a better lifted bound after which plans are tried instead."""
 
@@ -159,11 +165,11 @@ class ColumnGeneration:
         if self._model.complete:
             self.numbers.add(valued.row if factory else free_ends_row(self._model, values), values)
 
-    def rules_out(self, numbers: tuple[int, ...], rounds: int, watch: Watch) -> bool:
+    def rules_out(self, numbers: tuple[int, ...], watch: Watch) -> bool:
         """Look for values that show these numbers of sticks to be too few, and remember them."""
         self._master.ask(numbers)
         try:
-            return any(self._ruled_out(numbers) for _ in range(rounds) if not watch.stopped)
+            return any(self._ruled_out(numbers) for _ in range(NUMBER_ROUNDS) if not watch.stopped)
         except (Unsolved, Exhausted):
             return False
         finally:
@@ -182,12 +188,12 @@ class ColumnGeneration:
             raise Exhausted
         return False
 
-    def varied(self, rounds: int, seed: int) -> list[StickColumn | RunColumn]:
+    def varied(self, seed: int) -> list[StickColumn | RunColumn]:
         """Return columns that are good at values a little off the best: what whole plans need beside the program's."""
         if self._best is None:
             return []
         dice, found = np.random.default_rng(seed), dict[StickColumn | RunColumn, None]()
-        for _ in range(rounds):
+        for _ in range(VARIED):
             valued = self._pricer.value(_moved(self._best[1], dice), CUTS_EACH, SPLITS_EACH)
             found |= dict.fromkeys([*valued.cuts, *valued.splits])
         return list(found)

@@ -6,8 +6,10 @@ Numbers that a search has shown to do for no plan are passed over too.
 
 from __future__ import annotations
 
+from solver.buying.choice import Choice, Kinds
+from solver.buying.terms import Terms
 from solver.cutting.bounds import Certificate
-from solver.cutting.count_bounds import Numbers
+from solver.cutting.count_bounds import Numbers, rules_out
 from solver.cutting.problem import MOST_SETS
 from solver.cutting.stick_counts import StickCounts
 from solver.laps.bounds.dual_values import DualValues, NumberRow
@@ -16,6 +18,36 @@ from solver.watch import Watch
 
 FINE = 2**30
 """Parts that the dearest stick is cut into where only length is counted."""
+
+
+class Purchases:
+    """Numbers of sticks by the bill, the cheapest purchase first; to ``StickNumbers`` what ``StickCounts`` is."""
+
+    def __init__(self, model: LapModel, terms: Terms, pieces: int) -> None:
+        """No plan cuts more sticks than ``pieces``."""
+        sticks, lengths = model.problem.sticks, len(terms.lengths)
+        self._kinds = Kinds(
+            tuple(kind if kind < lengths else None for kind in range(len(sticks))),
+            tuple(0 if kind < lengths else stick.limit or 0 for kind, stick in enumerate(sticks)),
+        )
+        self._choice, self._lengths = Choice(), lengths
+        self._part = self._choice.add(terms, self._kinds, pieces)
+        self._given: Numbers | None = None
+
+    def add(self, cut: Certificate) -> None:
+        """Rule out sticks that are together worth less than everything."""
+        ruled_out = self._given is not None and rules_out(cut, self._given)
+        self._part.learn(cut, self._given[: self._lengths] if self._given and ruled_out else None)
+
+    def pass_over(self, numbers: Numbers) -> None:
+        """Rule out so many sticks and fewer."""
+        self._part.exclude(numbers[: self._lengths])
+
+    def cheapest(self, below: int, watch: Watch) -> tuple[int, Numbers | None]:
+        """Return a bound on the bill of all numbers not ruled out, and those of the cheapest bill below this."""
+        reached, found = self._choice.cheapest(below, watch)
+        self._given = None if found is None else self._kinds.numbers(found[0])
+        return reached, self._given
 
 
 class StickNumbers:
@@ -27,25 +59,28 @@ class StickNumbers:
         self._model, self._below, self._watch = model, below, watch
         self._rows: list[tuple[NumberRow, DualValues | None]] = []
         self._settled: list[Numbers] = []
+        self._counts: StickCounts | Purchases
         self._cheapest: Numbers | None = None
         self._least, self._stale = 0, True
         self._begin()
         self.add(length_row(model), None)
 
     def _begin(self) -> None:
-        sticks = self._model.problem.sticks
-        most = most_pieces(self._model)
-        limits = (most if stick.limit is None else min(most, stick.limit) for stick in sticks)
-        affordable = ((self._below - 1) // stick.cost if stick.cost else most for stick in sticks)
-        self._counts = StickCounts(
-            [stick.cost for stick in sticks],
-            tuple(min(pair) for pair in zip(limits, affordable, strict=True)),
-            choose=self._choose,
-        )
+        self._counts = self._every()
         for row, _ in self._rows:
             self._counts.add(_cut(row))
         for numbers in self._settled:
             self._counts.pass_over(numbers)
+
+    def _every(self) -> StickCounts | Purchases:
+        """Return all numbers, none ruled out."""
+        problem, most = self._model.problem, most_pieces(self._model)
+        if problem.terms is not None:
+            return Purchases(self._model, problem.terms, most)
+        limits = (most if stick.limit is None else min(most, stick.limit) for stick in problem.sticks)
+        affordable = ((self._below - 1) // stick.cost if stick.cost else most for stick in problem.sticks)
+        ranges = tuple(min(pair) for pair in zip(limits, affordable, strict=True))
+        return StickCounts([stick.cost for stick in problem.sticks], ranges, choose=self._choose)
 
     def look_below(self, cost: int) -> None:
         """Look at numbers that cost less than this alone."""

@@ -1,4 +1,4 @@
-"""Small jobs decided: whether sticks of given numbers make a plan, all plans of them looked at at once."""
+"""Whether sticks of given numbers make a plan: of small jobs it is decided, for others a plan is sought."""
 
 from __future__ import annotations
 
@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from math import prod
 
 from solver.categories import LapEnds
+from solver.laps.bounds.pricing import PriceList
+from solver.laps.improve import Goal, RuinAndRecreate, lay_anew, recut
 from solver.laps.model import LapModel, fewest_laps
 from solver.laps.problem import LapStick
 from solver.laps.programs.factory_program import FactoryProgram
@@ -24,6 +26,15 @@ MOST_PATTERNS = 400
 
 MOST_WORK = 1.0
 """CP-SAT's deterministic seconds for one program."""
+
+PLANS = 4
+"""Plans that are laid from given sticks."""
+
+NOISE = 0.01
+"""Each of them draws by so much more lot than the one before, in shares of a price; the first draws by none."""
+
+TRIES = 100
+"""Tries to get everything out of the sticks, for each."""
 
 
 def small_enough(model: LapModel, numbers: Sequence[int]) -> bool:
@@ -56,19 +67,41 @@ def fill(model: LapModel, numbers: Sequence[int], broken: int, watch: Watch) -> 
     return FreeProgram(model, numbers, broken).solve(MOST_WORK, watch)
 
 
+def sought(
+    model: LapModel, numbers: tuple[int, ...], broken: int, prices: PriceList, seed: int, watch: Watch
+) -> PartialPlan:
+    """Return a plan of these sticks or fewer, the best of some; it may leave something uncut."""
+    best: PartialPlan | None = None
+    goal = Goal(broken, model.problem.cost(dict(enumerate(numbers))))
+    for number in range(seed * PLANS, (seed + 1) * PLANS):
+        plan = recut(lay_anew(model, prices, number, NOISE * (number % PLANS), numbers), prices, watch)
+        RuinAndRecreate(plan, prices, goal, number).run(TRIES, watch)
+        best = plan if best is None or plan.standing < best.standing else best
+        if watch.stopped or (best.uncut == 0 and best.broken <= broken):
+            break
+    if best is None:
+        raise AssertionError("some plan is laid")
+    best.most = None
+    return best
+
+
 def bettered(model: LapModel, plan: PartialPlan, most: int, laps: int | None, watch: Watch) -> PartialPlan | None:
     """Return a plan that breaks no more rules, with so many ``laps`` at most, None if none is found.
 
-    It is one of the plan's own sticks; where laps have a price of any that cost, with the laps, ``most`` or less.
+    It is one of the plan's own sticks and of those bought with them; where laps have a price of any that cost, with the
+    laps, ``most`` or less, unless what sticks cost is a bill.
     """
     problem = model.problem
-    numbers = [plan.used[kind] for kind in range(len(problem.sticks))]
-    if problem.rules.lap_price:
+    numbers: Sequence[int] = problem.had(plan.used)
+    priced = bool(problem.rules.lap_price) and problem.terms is None
+    if laps is None and not priced:
+        return None
+    if priced:
         for_sticks = most - problem.rules.lap_price * sum(fewest_laps(model))
         numbers = [_most_of(stick, for_sticks) for stick in problem.sticks]
     if min(numbers) < 0 or not small_enough(model, numbers):
         return None
-    limit = most if problem.rules.lap_price else None
+    limit = most if priced else None
     program = FactoryProgram if problem.rules.ends is LapEnds.FACTORY else FreeProgram
     found = program(model, numbers, plan.broken, laps, limit).solve(MOST_WORK, watch)
     return None if isinstance(found, bool) else found
