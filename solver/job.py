@@ -79,11 +79,42 @@ class MinimumOrder:
 
 
 @dataclass(frozen=True, slots=True)
+class Supplier:
+    """What an order of one supplier comes to beside its goods: a minimum, and what is charged once an order.
+
+    ``delivery`` is not charged where the goods come to ``free_delivery_from`` or more; None: it always is.
+    """
+
+    name: str
+    minimum_order: MinimumOrder | None = None
+    order_cost: Decimal = Decimal(0)
+    delivery: Decimal = Decimal(0)
+    free_delivery_from: Decimal | None = None
+
+    @property
+    def charges(self) -> bool:
+        """Whether an order can come to more than its goods and what each length costs once."""
+        return bool(self.minimum_order or self.order_cost or self.delivery)
+
+    @property
+    def amounts(self) -> tuple[Decimal, ...]:
+        """Every amount of money that its charges are made of."""
+        rule = (self.minimum_order.amount, self.minimum_order.fee) if self.minimum_order else ()
+        return (*rule, self.order_cost, self.delivery, self.free_delivery_from or Decimal(0))
+
+    def delivered(self, goods: Decimal) -> Decimal:
+        """Return what is charged for delivering these goods."""
+        free = self.free_delivery_from is not None and goods >= self.free_delivery_from
+        return Decimal(0) if free else self.delivery
+
+
+@dataclass(frozen=True, slots=True)
 class Job:
     """One request for a plan; ``goods`` stand on its order and are not planned.
 
     ``rack`` is what it may use of the rack, None where it uses nothing of it; once it is planned, what was found there
-    is among its ``offcuts``. ``minimum_order`` counts the order of all priced materials together.
+    is among its ``offcuts``. An order is what is bought of one supplier: ``suppliers`` say what it comes to beside its
+    goods, ``minimum_order`` is that of the materials of which nobody says who sells them.
     """
 
     name: str
@@ -96,6 +127,17 @@ class Job:
     goods: tuple[Good, ...] = ()
     rack: FromRack | None = None
     minimum_order: MinimumOrder | None = None
+    suppliers: tuple[Supplier, ...] = ()
+
+    def supplier_of(self, material: Material) -> Supplier:
+        """Return what is known of who sells a material."""
+        unsaid = Supplier(material.supplier, None if material.supplier else self.minimum_order)
+        return next((each for each in self.suppliers if each.name == material.supplier), unsaid)
+
+    @property
+    def charged(self) -> bool:
+        """Whether some order comes to more than its goods and what each length costs once."""
+        return any(self.supplier_of(material).charges for material in self.materials if material.priced)
 
     @property
     def as_asked(self) -> Job:

@@ -88,7 +88,7 @@ class Origin:
 
 @dataclass(frozen=True, slots=True)
 class Material:
-    """A material with its stock rows (shortest id order as given) and its settings."""
+    """A material with its stock rows (shortest id order as given), its settings and who sells it."""
 
     id: str
     category: Category
@@ -96,6 +96,7 @@ class Material:
     settings: Settings
     description: str = ""
     origin: Origin | None = None
+    supplier: str = ""
 
     @property
     def priced(self) -> bool:

@@ -115,6 +115,7 @@ def _line(material: Material, row: StockLength, sticks: int, bought: Bought, eve
         unit_price=price_at(row, bought.sticks, every),
         amount=None if row.price is None else bought.cost * step,
         fixed_cost=row.fixed_cost,
+        supplier=material.supplier,
     )
 
 

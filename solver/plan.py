@@ -294,6 +294,7 @@ class OrderLine:
     unit_price: Decimal | None
     amount: Decimal | None
     fixed_cost: Decimal = Decimal(0)
+    supplier: str = ""
 
     @property
     def carton_price(self) -> Decimal | None:
@@ -305,9 +306,10 @@ class OrderLine:
 
 @dataclass(frozen=True, slots=True)
 class Bill:
-    """What the order of all priced materials comes to under a minimum order, and what no order comes to less than.
+    """What an order of priced materials comes to, and what no order comes to less than.
 
-    ``goods`` are what sticks and cartons cost, ``fixed_costs`` come once a length, ``small_order`` is charged because
+    It is that of one ``supplier``, or of all together. ``goods`` are what sticks and cartons cost, ``fixed_costs`` come
+    once a length, ``order_cost`` and ``delivery`` once an order, ``small_order`` is charged because
     the goods are below the minimum. ``own`` is the buyer's own reckoning (``Reckoning``), which is in
     the bound and not in the total. All decimal money.
     """
@@ -317,11 +319,28 @@ class Bill:
     small_order: Decimal
     bound: Decimal
     own: Decimal = Decimal(0)
+    order_cost: Decimal = Decimal(0)
+    delivery: Decimal = Decimal(0)
+    supplier: str = ""
+
+    @classmethod
+    def of_all(cls, bills: Iterable[Bill]) -> Bill:
+        """Return what several orders come to together."""
+        bills = tuple(bills)
+        names = "goods", "fixed_costs", "small_order", "bound", "own", "order_cost", "delivery"
+        sums: list[Decimal] = [sum((getattr(bill, name) for bill in bills), Decimal(0)) for name in names]
+        goods, fixed, small, bound, own, order_cost, delivery = sums
+        return cls(goods, fixed, small, bound, own, order_cost, delivery)
+
+    @property
+    def charges(self) -> Decimal:
+        """What the order comes to beside its lines."""
+        return self.small_order + self.order_cost + self.delivery
 
     @property
     def total(self) -> Decimal:
         """What the supplier charges."""
-        return self.goods + self.fixed_costs + self.small_order
+        return self.goods + self.fixed_costs + self.charges
 
     @property
     def proven(self) -> bool:
@@ -331,7 +350,10 @@ class Bill:
 
 @dataclass(frozen=True, slots=True)
 class CutPlan:
-    """The whole answer to a job, as checked and stored; ``bill`` where a minimum order is asked for."""
+    """The whole answer to a job, as checked and stored.
+
+    ``bill`` where an order can come to more than its lines; ``bills`` are then those of each supplier, if any is named.
+    """
 
     materials: tuple[MaterialPlan, ...]
     not_cut: tuple[NotCut, ...]
@@ -339,6 +361,7 @@ class CutPlan:
     warnings: tuple[Notice, ...]
     cautions: tuple[str, ...]
     bill: Bill | None = None
+    bills: tuple[Bill, ...] = ()
 
     @property
     def stopped_by(self) -> StoppedBy:
@@ -350,7 +373,7 @@ class CutPlan:
     def order_total(self) -> Decimal | None:
         """What the order comes to; None where anything on it has no price, 0 where all has and nothing is bought."""
         total = total_of(self.order) if self.order or all(part.priced for part in self.materials) else None
-        return total + self.bill.small_order if total is not None and self.bill else total
+        return total + self.bill.charges if total is not None and self.bill else total
 
     @property
     def unpriced(self) -> tuple[str, ...]:

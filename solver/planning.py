@@ -69,7 +69,7 @@ def _plan(job: Job, watch: Watch, report: Callable[[Progress], None]) -> CutPlan
     not_cut: list[NotCut] = []
     order: list[OrderLine] = []
     notices: list[Notice] = []
-    listed, bill = _with_minimum(job, _planned(job, watch, report), watch)
+    listed, bills = _ordered(job, _planned(job, watch, report), watch)
     for planned in listed:
         material = planned.demand.material
         plans.append(_material_plan(planned, names))
@@ -79,22 +79,27 @@ def _plan(job: Job, watch: Watch, report: Callable[[Progress], None]) -> CutPlan
         not_cut.extend(planned.filled.not_cut)
         notices.extend((*planned.filled.notices, *over_stock(material, lines), *planned.notices))
     cautions = cautions_for(job.materials, job.units)
-    return CutPlan(tuple(plans), tuple(not_cut), tuple(order), tuple(notices), cautions, bill)
+    named = tuple(bills) if any(bill.supplier for bill in bills) else ()
+    bill = Bill.of_all(bills) if bills else None
+    return CutPlan(tuple(plans), tuple(not_cut), tuple(order), tuple(notices), cautions, bill, named)
 
 
-def _with_minimum(job: Job, planned: list[_Planned], watch: Watch) -> tuple[list[_Planned], Bill | None]:
-    """Return the materials with what is ordered of them under a minimum order, and its bill, where there is one."""
-    priced = [each for each in planned if each.demand.material.priced]
-    if job.minimum_order is None or not priced:
-        return planned, None
-    one = ordered(job.minimum_order, [(each.demand, each.filled) for each in priced], watch.quiet())
-    found = {
-        each.demand.material.id: replace(each, filled=filled, lines=lines)
-        for each, filled, lines in zip(priced, one.filled, one.lines, strict=True)
-    }
-    listed = [found.get(each.demand.material.id, each) for each in planned]
-    listed[-1] = replace(listed[-1], notices=(*listed[-1].notices, *one.notices))
-    return listed, one.bill
+def _ordered(job: Job, planned: list[_Planned], watch: Watch) -> tuple[list[_Planned], list[Bill]]:
+    """Return the materials with what is ordered of them of each supplier, and its bills, where any charges beside."""
+    groups: dict[str, list[_Planned]] = {}
+    for each in planned if job.charged else ():
+        if each.demand.material.priced:
+            groups.setdefault(each.demand.material.supplier, []).append(each)
+    listed, bills = {each.demand.material.id: each for each in planned}, []
+    for left, group in zip(range(len(groups), 0, -1), groups.values(), strict=True):
+        supplier = job.supplier_of(group[0].demand.material)
+        pairs = [(each.demand, each.filled) for each in group]
+        one = ordered(supplier, pairs, watch.within(watch.left / left).quiet())
+        bills.append(one.bill)
+        for each, filled, lines in zip(group, one.filled, one.lines, strict=True):
+            notices = (*each.notices, *(one.notices if each is group[-1] else ()))
+            listed[each.demand.material.id] = replace(each, filled=filled, lines=lines, notices=notices)
+    return list(listed.values()), bills
 
 
 def _planned(job: Job, watch: Watch, report: Callable[[Progress], None]) -> list[_Planned]:

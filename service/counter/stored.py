@@ -25,7 +25,7 @@ from service.counter.form import (
 )
 from service.counter.merging import Opened, changed, merged
 from service.counter.request import Json, Request, material_of, offcuts_of
-from service.wire.job import minimum_told, rack_told, render_good
+from service.wire.job import minimum_told, rack_told, render_good, render_supplier
 from service.wire.materials.breaks import typed_breaks
 from service.wire.materials.material import render_material, render_offcut
 from service.wire.required import render_wall
@@ -113,7 +113,8 @@ class Stored:
         walls = [render_wall(wall, unit) for wall in self.job.walls]
         top = {"name": self.job.name, "units": self.job.units, "walls": walls, "limits": {"seconds": self.job.seconds}}
         told = {"goods": [render_good(good) for good in self.job.goods], "rack": rack_told(self.job.rack)}
-        return top | told | {"minimum_order": minimum_told(self.job.minimum_order)}
+        charges = {"suppliers": [render_supplier(supplier) for supplier in self.job.suppliers]}
+        return top | told | charges | {"minimum_order": minimum_told(self.job.minimum_order)}
 
 
 def own_words(material: Material, unit: Unit) -> Json:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections import Counter, defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import datetime
 
 from service.documents.blocks import (
@@ -68,23 +68,31 @@ _WRITTEN = (Column("As it was written", 50), Column("As it was read", 50))
 HEADING = (
     "plan", "job", "customer", "phone", "purchase_order", "date", "wanted_by", "taken_by", "material", "description",
     "stock", "code", "length", "length_number", "length_unit", "sticks", "spares", "cartons", "loose", "unit_price",
-    "carton_price", "amount", "fixed_cost",
+    "carton_price", "amount", "fixed_cost", "supplier",
 )  # fmt: skip
 LONGEST_FIRST = "In the order to load it: the longest first, so that it lies at the bottom."
 
 
 def yard_sheet(job: Job, plan: CutPlan, block: TitleBlock, made: datetime, paper: Paper) -> Sheet:
-    """Return the order as the yard fills it: what to pull, the longest first. It tells no prices."""
-    lines = sorted(plan.order, key=lambda line: -line.length)
-    rows = tuple(_to_pull(job, line) for line in lines)
-    blocks = [*_head(block), *_or_nothing(plan, Table(_TO_PULL, rows))]
-    if rows:
-        blocks += [
-            Paragraph(LONGEST_FIRST),
-            Paragraph(LOT, strong=True),
-            Facts((("Lot number", ""), ("Pulled by", ""))),
-        ]
-    return _sheet("Order", [*blocks, *_besides(job), *_not_ordered(job, plan)], block, made, paper)
+    """Return the order as each supplier fills it, a page of its own: what to pull, the longest first. No prices."""
+    names = list(dict.fromkeys(line.supplier for line in plan.order)) or [""]
+    pages = []
+    for name in names:
+        lines = sorted((line for line in plan.order if line.supplier == name), key=lambda line: -line.length)
+        rows = tuple(_to_pull(job, line) for line in lines)
+        supplier = [Facts((("Supplier", clean(name)),))] if name else []
+        blocks = [*_head(block), *supplier, *_or_nothing(plan, Table(_TO_PULL, rows))]
+        if rows:
+            blocks += [
+                Paragraph(LONGEST_FIRST),
+                Paragraph(LOT, strong=True),
+                Facts((("Lot number", ""), ("Pulled by", ""))),
+            ]
+        # what is of no material stands once: with whoever sells what nobody says who sells, or with the first
+        if name == ("" if "" in names else names[0]):
+            blocks += [*_besides(job), *_not_ordered(job, plan)]
+        pages.append((" for ".join(filter(None, (f"Order {block.number}".strip(), clean(name)))), tuple(blocks)))
+    return _sheet("Order", pages, block, made, paper)
 
 
 def customer_sheet(job: Job, plan: CutPlan, block: TitleBlock, made: datetime, paper: Paper) -> Sheet:
@@ -99,14 +107,16 @@ def customer_sheet(job: Job, plan: CutPlan, block: TitleBlock, made: datetime, p
         blocks.append(Facts((*([] if terms else [("Terms", "")]), ("Signed", ""))))
     blocks += [*_besides(job), *_not_ordered(job, plan), *_asked_for(job, plan), *_in_own_words(job)]
     blocks += [*_how_good(job, plan), *_noted(plan)]
-    return _sheet("Customer's copy", blocks, block, made, paper)
+    title = f"Customer's copy {block.number}".strip()
+    return _sheet("Customer's copy", [(title, tuple(blocks))], block, made, paper)
 
 
-def _sheet(what: str, blocks: list[Block], block: TitleBlock, made: datetime, paper: Paper) -> Sheet:
+def _sheet(
+    what: str, pages: Sequence[tuple[str, tuple[Block, ...]]], block: TitleBlock, made: datetime, paper: Paper
+) -> Sheet:
     title = f"{what} {block.number}".strip()
-    return Sheet(
-        f"{title}: {clean(block.job)}" if block.job else title, (Page(title, tuple(blocks)),), block.whose, made, paper
-    )
+    title = f"{title}: {clean(block.job)}" if block.job else title
+    return Sheet(title, tuple(Page(*page) for page in pages), block.whose, made, paper)
 
 
 def _head(block: TitleBlock) -> list[Block]:
@@ -233,7 +243,7 @@ def order_csv(job: Job, plan: CutPlan, block: TitleBlock) -> str:
     ]  # fmt: skip
     for line in plan.order:
         texts = [*head, line.material, descriptions.get(line.material, ""), line.stock, line.code or ""]
-        writer.writerow([*map(harmless, texts), *_figures(job, line)])
+        writer.writerow([*map(harmless, texts), *_figures(job, line), harmless(line.supplier)])
     for what, quantity, product in besides(job):
         writer.writerow([*map(harmless, [*head, what, quantity, product]), *[""] * (len(HEADING) - len(head) - 3)])
     return out.getvalue()

@@ -81,10 +81,13 @@ def totals_of(plan: CutPlan, company: Company) -> list[tuple[str, str]]:
     if total is None or not plan.order:
         return []
     fixed = sum((line.fixed_cost for line in plan.order), Decimal(0))
-    small = plan.bill.small_order if plan.bill else Decimal(0)
-    charges = [("Charges by length", fixed), ("Small order", small)]
+    charges = [("Charges by length", fixed)]
+    if plan.bill:
+        once = plan.bill.small_order, plan.bill.order_cost, plan.bill.delivery
+        charges += zip(("Small order", "Order charge", "Delivery"), once, strict=True)
+    goods = total - sum(amount for _, amount in charges)
     sums = [(name, money(amount) or "") for name, amount in charges if amount]
-    sums = [("Goods", money(total - fixed - small) or ""), *sums] if sums else []
+    sums = [("Goods", money(goods) or ""), *sums] if sums else []
     if not company.tax_percent:
         return [*sums, ("Total", money(total) or "")]
     tax = company.tax_on(total)

@@ -20,7 +20,7 @@ from service.wire.materials.material import MaterialSchema, OffcutSchema, materi
 from service.wire.numbers import Amount, Seconds, in_units
 from service.wire.particulars import ParticularsSchema
 from service.wire.required import RequiredSchema, WallSchema, required_of, wall_of
-from solver.job import BelowMinimum, FromRack, Good, Job, MinimumOrder
+from solver.job import BelowMinimum, FromRack, Good, Job, MinimumOrder, Supplier
 from solver.lengths import Unit
 from solver.validation import find_problems
 from workers.callbacks import LONGEST_ADDRESS
@@ -35,6 +35,7 @@ def cross_faults(body: Mapping[str, Any]) -> Iterator[tuple[Path, Fault]]:
         yield from _twice((name,), entries)
     for index, material in materials:
         yield from _twice(("materials", index, "stock"), list(_entries(material, "stock")))
+    yield from _twice(("suppliers",), list(_entries(body, "suppliers")), "name")
     yield from _unknown(body, "required", "material", _ids(materials))
     yield from _unknown(body, "offcuts", "material", _ids(materials))
     yield from _unknown(body, "required", "wall", _ids(walls))
@@ -54,14 +55,16 @@ def _ids(entries: list[tuple[int, Mapping[str, Any]]]) -> set[str]:
     return {name for name in named if isinstance(name, str)}
 
 
-def _twice(path: Path, entries: list[tuple[int, Mapping[str, Any]]]) -> Iterator[tuple[Path, Fault]]:
+def _twice(
+    path: Path, entries: list[tuple[int, Mapping[str, Any]]], field: str = "id"
+) -> Iterator[tuple[Path, Fault]]:
     seen: dict[str, int] = {}
     for index, row in entries:
-        name = row.get("id")
+        name = row.get(field)
         if not isinstance(name, str):
             continue
         if name in seen:
-            yield (*path, index, "id"), Fault(f"is the id of entry {seen[name]} too", "id_twice")
+            yield (*path, index, field), Fault(f"is the {field} of entry {seen[name]} too", "id_twice")
         seen.setdefault(name, index)
 
 
@@ -169,6 +172,26 @@ CALLBACK_ABOUT = (
 )
 
 
+class SupplierSchema(WireSchema):
+    """What an order of one supplier comes to beside its goods."""
+
+    name = Text("The supplier, as materials name it; given once.", least=1, most=limits.ID, required=True)
+    minimum_order = One(
+        "The minimum order; null where there is none.", MinimumOrderSchema, allow_none=True, default=None
+    )
+    order_cost = Amount(
+        "What is charged once with each order, whatever is bought.",
+        limits.PRICE, limits.PRICE_DECIMALS, default=Decimal(0),
+    )  # fmt: skip
+    delivery = Amount(
+        "What is charged for bringing an order.", limits.PRICE, limits.PRICE_DECIMALS, default=Decimal(0)
+    )
+    free_delivery_from = Amount(
+        "Goods that are brought for nothing, after price breaks; null where none are. More may be bought to reach it.",
+        limits.PRICE, limits.PRICE_DECIMALS, allow_none=True, default=None,
+    )  # fmt: skip
+
+
 class JobSchema(WireSchema):
     """A request for a cut plan: what is wanted, and what it may be cut from."""
 
@@ -194,8 +217,13 @@ class JobSchema(WireSchema):
     )  # fmt: skip
     goods = Many("What the job needs besides what is cut.", GoodSchema, 0, limits.MATERIALS, default=[])
     minimum_order = One(
-        "The supplier's minimum order; null where there is none. Weeks do not heed it.", MinimumOrderSchema,
-        allow_none=True, default=None,
+        "The minimum order of materials that name no supplier; null where there is none. Weeks do not heed it.",
+        MinimumOrderSchema, allow_none=True, default=None,
+    )  # fmt: skip
+    suppliers = Many(
+        "What orders of the suppliers that materials name come to beside their goods; who is not here charges for "
+        "goods alone. Weeks do not heed it.",
+        SupplierSchema, 0, limits.SUPPLIERS, default=[],
     )  # fmt: skip
     limits = One("What the planning may take.", LimitsSchema, of=lambda job: job)
     particulars = One("For whom and until when it is.", ParticularsSchema, load_only=True)
@@ -251,10 +279,19 @@ def _job(data: Mapping[str, Any]) -> Job:
         offcuts=tuple(map(offcut_of, data.get("offcuts", ()))),
         walls=tuple(map(wall_of, data.get("walls", ()))),
         goods=tuple(map(_good_of, data.get("goods", ()))),
-        minimum_order=MinimumOrder(**data["minimum_order"]) if data.get("minimum_order") else None,
+        minimum_order=_minimum_of(data),
+        suppliers=tuple(map(_supplier_of, data.get("suppliers", ()))),
         rack=data.get("rack"),
         **settings,
     )
+
+
+def _minimum_of(data: Mapping[str, Any]) -> MinimumOrder | None:
+    return MinimumOrder(**data["minimum_order"]) if data.get("minimum_order") else None
+
+
+def _supplier_of(data: Mapping[str, Any]) -> Supplier:
+    return Supplier(**{**data, "minimum_order": _minimum_of(data)})
 
 
 def _good_of(data: Mapping[str, Any]) -> Good:
@@ -269,6 +306,12 @@ def rack_told(rack: FromRack | None) -> bool | list[str]:
 def minimum_told(minimum: MinimumOrder | None) -> Json | None:
     """Return a minimum order as a request says it."""
     answer: Json | None = MinimumOrderSchema().dump(minimum) if minimum else None
+    return answer
+
+
+def render_supplier(supplier: Supplier) -> Json:
+    """Return a supplier as a request says it."""
+    answer: Json = SupplierSchema().dump(supplier)
     return answer
 
 

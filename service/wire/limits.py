@@ -1,6 +1,7 @@
 """How much one request may ask for. Every limit is named in the error of whoever meets it."""
 
 MATERIALS = 50
+SUPPLIERS = 50
 STOCK_ROWS = 100
 PRICE_ROWS = 500
 """Stock lengths of a material of the catalogue, over all dates."""

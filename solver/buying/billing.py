@@ -25,7 +25,7 @@ Cover = Callable[[Demand, Watch], Filled]
 
 def on_terms(demand: Demand) -> bool:
     """Whether cost is more than sticks times a price: by rules, by a minimum order, or by what cutting counts."""
-    ordered_together = demand.job.minimum_order is not None and demand.material.priced
+    ordered_together = demand.job.charged and demand.material.priced
     return ordered_together or has_terms(demand.material) or _saw(demand) is not None
 
 

@@ -205,7 +205,7 @@ class Choice:
 
     def add(self, terms: Terms, kinds: Kinds, most: int) -> Part:
         """Add a material, of which a plan can cut at most so many sticks."""
-        amount = self._minimum.amount if self._minimum else 0
+        amount = self._minimum.reached if self._minimum else 0
         more = -(-amount // max(1, floor(min(sold.each + sold.worth for sold in terms.lengths))))
         self.parts.append(Part(self.model, terms, kinds, most, min(more, MOST_MORE)))
         if more > MOST_MORE:
@@ -245,22 +245,38 @@ class Choice:
         return self._bill
 
     def _addition(self) -> cp_model.LinearExprT:
+        """Return what is charged on top of the goods of an order, if anything is bought."""
         minimum, model = self._minimum, self.model
         if minimum is None:
             return 0
-        goods = cp_model.LinearExpr.sum([part.charged for part in self.parts])
+        goods: cp_model.LinearExpr = cp_model.LinearExpr.sum([part.charged for part in self.parts])
         ordered = model.new_bool_var("")
         for part in self.parts:
             for bought in part.bought:
                 model.add(bought == 0).only_enforce_if(~ordered)
+        charges = [ordered * minimum.order, self._small(minimum, goods, ordered)]
+        if minimum.delivery:
+            charges.append(self._unless(goods, minimum.free_from, ordered) * minimum.delivery)
+        return cp_model.LinearExpr.sum(charges)
+
+    def _small(self, minimum: Minimum, goods: cp_model.LinearExpr, ordered: cp_model.IntVar) -> cp_model.LinearExprT:
+        """Return what is charged for a small order; one that is refused is ruled out."""
+        if minimum.below is BelowMinimum.FEE:
+            return self._unless(goods, minimum.amount, ordered) * minimum.fee
         if minimum.below is BelowMinimum.REFUSED:
-            model.add(goods >= minimum.amount * ordered)
+            self.model.add(goods >= minimum.amount * ordered)
             return 0
-        if minimum.below is BelowMinimum.MADE_UP:
-            missing = model.new_int_var(0, minimum.amount, "")
-            model.add(missing >= minimum.amount * ordered - goods)
-            return missing
-        enough, charged = model.new_bool_var(""), model.new_bool_var("")
-        model.add(goods >= minimum.amount * enough)
-        model.add_bool_or(~ordered, enough, charged)
-        return charged * minimum.fee
+        missing = self.model.new_int_var(0, minimum.amount, "")
+        self.model.add(missing + goods >= minimum.amount * ordered)
+        return missing
+
+    def _unless(self, goods: cp_model.LinearExpr, least: int | None, ordered: cp_model.IntVar) -> cp_model.IntVar:
+        """Return whether something is charged that is not where the goods come to ``least``."""
+        charged = self.model.new_bool_var("")
+        if least is None:
+            self.model.add_implication(ordered, charged)
+            return charged
+        enough = self.model.new_bool_var("")
+        self.model.add(goods >= least * enough)
+        self.model.add_bool_or(~ordered, enough, charged)
+        return charged

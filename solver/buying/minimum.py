@@ -1,6 +1,6 @@
-"""The order of a whole job under a minimum: whether it is reached, made up, charged for, and by what sticks.
+"""The order of one supplier: what it comes to with minimum order, order cost and delivery, and by what sticks.
 
-Each material is planned to its own lowest bill first. Where all of them together reach the minimum, that is the
+Each material is planned to its own lowest bill first. Where all of them together reach what is asked, that is the
 cheapest order there is. Where they don't, all materials without runs are sought anew as one order; sticks of runs stay
 as they are, and more may be bought beside them.
 
@@ -23,7 +23,7 @@ from solver.buying.purchase import together
 from solver.buying.saw import saw_of
 from solver.buying.terms import Minimum, Terms, prices_of, terms_of
 from solver.demand import Demand, step_of
-from solver.job import BelowMinimum, MinimumOrder, Notice
+from solver.job import Notice, Supplier
 from solver.order import lines_for
 from solver.plan import Bill, OrderLine
 from solver.watch import Watch
@@ -41,14 +41,13 @@ class Ordered:
     notices: tuple[Notice, ...]
 
 
-def ordered(minimum: MinimumOrder, planned: Sequence[Planned], watch: Watch) -> Ordered:
-    """Return the cheapest order found of the priced materials of a job."""
-    step = step_of((minimum.amount, minimum.fee, *(p for demand, _ in planned for p in prices_of(demand.material))))
-    rule = Minimum(int(minimum.amount / step), minimum.below, int(minimum.fee / step))
+def ordered(supplier: Supplier, planned: Sequence[Planned], watch: Watch) -> Ordered:
+    """Return the cheapest order found of the priced materials of a job that a supplier sells."""
+    step = step_of((*supplier.amounts, *(p for demand, _ in planned for p in prices_of(demand.material))))
+    rule = Minimum.of(supplier, step)
     terms = [terms_of(demand.material, step, saw_of(demand.material, step)) for demand, _ in planned]
     least = [int(filled.bound * demand.cost_step / step) for demand, filled in planned]
-    worth = any(sold.worth for own in terms for sold in own.lengths)
-    bound = _least(rule, sum(least), worth=worth) if all(filled.least_uncut for _, filled in planned) else 0
+    bound = _least(rule, planned, sum(least)) if all(filled.least_uncut for _, filled in planned) else 0
     best, order = [filled for _, filled in planned], _order(planned, terms, rule, watch)
     total = order.cost + _cutting(planned, step)
     if total > bound and not any(demand.runs or filled.not_cut for demand, filled in planned):
@@ -61,7 +60,12 @@ def ordered(minimum: MinimumOrder, planned: Sequence[Planned], watch: Watch) -> 
                 anew = zip(planned, cuttings, strict=True)
                 best = [_anew(before, fill(demand, cutting)) for (demand, before), cutting in anew]
                 order = _order(_now(planned, best), terms, rule, watch)
-    return _written(planned, best, terms, order, bound, step)
+    written = _written(planned, best, terms, order, bound, step)
+    any_bought = any(lines for lines in written.lines)
+    charged = [amount * any_bought for amount in (supplier.order_cost, supplier.delivered(written.bill.goods))]
+    small = written.bill.small_order - sum(charged)
+    bill = replace(written.bill, small_order=small, order_cost=charged[0], delivery=charged[1], supplier=supplier.name)
+    return replace(written, bill=bill)
 
 
 def _now(planned: Sequence[Planned], best: Sequence[Filled]) -> list[Planned]:
@@ -94,15 +98,14 @@ def _counts(demand: Demand, filled: Filled) -> list[int]:
     return [counts[row.id] for row in demand.material.stock]
 
 
-def _least(rule: Minimum, bound: int, *, worth: bool) -> int:
-    """Return what no order comes to less than, of materials that come to ``bound`` at the least without a minimum.
+def _least(rule: Minimum, planned: Sequence[Planned], bound: int) -> int:
+    """Return what no order comes to less than, of materials that come to ``bound`` at the least by themselves.
 
-    Where offcuts have ``worth``, goods may come to the minimum and all that counts to less.
+    Where cutting counts, they may do so though little or nothing is bought.
     """
-    if not bound or worth:
+    if not bound or any(demand.material.settings.reckons for demand, _ in planned):
         return bound
-    reached = max(bound, rule.amount)
-    return min(bound + rule.fee, reached) if rule.below is BelowMinimum.FEE else reached
+    return rule.least(bound)
 
 
 def _written(
@@ -121,5 +124,6 @@ def _written(
         cost = int(purchase.cost * step / demand.cost_step) + cut_cost(demand, new)
         filled.append(replace(new, cost=cost, bound=min(new.bound, cost)))
         lines.append(lines_for(demand.material, _counts(demand, new), sold, purchase, step))
-    notices = [Notice("below_minimum", f"the goods come to {goods * step:f}, below the minimum order")]
+    whose = f" of {planned[0][0].material.supplier}" if planned[0][0].material.supplier else ""
+    notices = [Notice("below_minimum", f"the goods come to {goods * step:f}, below the minimum order{whose}")]
     return Ordered(tuple(filled), tuple(lines), bill, tuple(notices * order.refused))

@@ -49,8 +49,8 @@ def order_of(
     goods = sum(goods_of(own, purchase) for own, purchase in zip(terms, purchases, strict=True))
     any_bought = any(bought.sticks for purchase in purchases for bought in purchase.bought)
     addition = minimum.addition(goods, any_bought=any_bought) if minimum else 0
-    if minimum is None or not any_bought or goods >= minimum.amount:
-        return Order(purchases)
+    if minimum is None or not any_bought or goods >= minimum.reached:
+        return Order(purchases, addition or 0)
     choice = Choice(minimum)
     for own, wanted in zip(terms, sticks, strict=True):
         lengths = tuple(range(len(own.lengths)))

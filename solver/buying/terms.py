@@ -15,7 +15,7 @@ from fractions import Fraction
 from math import ceil
 
 from solver.buying.saw import VALUED_IN, Saw
-from solver.job import BelowMinimum
+from solver.job import BelowMinimum, Supplier
 from solver.materials import BreaksCount, Material, StockLength
 
 
@@ -81,19 +81,58 @@ class Terms:
 
 @dataclass(frozen=True, slots=True)
 class Minimum:
-    """What the goods of an order must come to, in steps of cost, and what becomes of one below (``MinimumOrder``)."""
+    """What the goods of an order must come to, in steps of cost, and what becomes of one below (``MinimumOrder``).
+
+    ``order`` is charged once where anything is bought, and ``delivery`` unless the goods come to ``free_from``.
+    """
 
     amount: int
     below: BelowMinimum
     fee: int
+    order: int = 0
+    delivery: int = 0
+    free_from: int | None = None
 
-    def addition(self, goods: int, *, any_bought: bool) -> int | None:
-        """Return what is charged on top of goods; None where such an order is refused."""
-        if goods >= self.amount or not any_bought:
+    @classmethod
+    def of(cls, supplier: Supplier, step: Decimal) -> Minimum:
+        """Return a supplier's charges in steps of cost."""
+        rule, free = supplier.minimum_order, supplier.free_delivery_from
+        return cls(
+            int(rule.amount / step) if rule else 0,
+            rule.below if rule else BelowMinimum.MADE_UP,
+            int(rule.fee / step) if rule else 0,
+            int(supplier.order_cost / step),
+            int(supplier.delivery / step),
+            None if free is None else int(free / step),
+        )
+
+    @property
+    def reached(self) -> int:
+        """The goods from which on nothing more is saved by buying more."""
+        return max(self.amount, (self.free_from or 0) if self.delivery else 0)
+
+    def small(self, goods: int) -> int | None:
+        """Return what is charged because an order is small; None where it is refused."""
+        if goods >= self.amount:
             return 0
         if self.below is BelowMinimum.MADE_UP:
             return self.amount - goods
         return self.fee if self.below is BelowMinimum.FEE else None
+
+    def delivered(self, goods: int) -> int:
+        """Return what is charged for delivery."""
+        return 0 if self.free_from is not None and goods >= self.free_from else self.delivery
+
+    def addition(self, goods: int, *, any_bought: bool) -> int | None:
+        """Return what is charged on top of goods; None where such an order is refused."""
+        small = self.small(goods) if any_bought else 0
+        return None if small is None else small + (self.order + self.delivered(goods)) * any_bought
+
+    def least(self, bound: int) -> int:
+        """Return what no order comes to less than whose goods and fixed costs come to ``bound`` or more."""
+        steps = [bound, *(at for at in (self.amount, self.free_from) if at is not None and at > bound)]
+        found = [(at, self.addition(at, any_bought=True)) for at in steps]
+        return min(at + more for at, more in found if more is not None)
 
 
 def has_terms(material: Material) -> bool:

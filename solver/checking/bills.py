@@ -6,16 +6,16 @@ says. Cartons are whole, and where sticks are sold by such rules more may be bou
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Container, Iterable, Iterator, Sequence
 from decimal import Decimal
 from fractions import Fraction
 from math import ceil
 
 from solver.checking.bench import Bench, Fault, mismatch, money
 from solver.checking.reckoning import counts
-from solver.job import BelowMinimum, Job
+from solver.job import BelowMinimum, Job, Supplier
 from solver.materials import BreaksCount, Material, StockLength
-from solver.plan import CutPlan, OrderLine
+from solver.plan import Bill, CutPlan, OrderLine
 
 
 def has_rules(material: Material) -> bool:
@@ -28,7 +28,7 @@ def has_rules(material: Material) -> bool:
 
 def ruled(bench: Bench) -> bool:
     """Whether cost is more than sticks times a price: by rules, by a minimum order, or because cutting counts."""
-    ordered_together = bench.job.minimum_order is not None and bench.material.priced
+    ordered_together = bench.material.priced and _any_charges(bench.job)
     return has_rules(bench.material) or ordered_together or counts(bench.material)
 
 
@@ -85,32 +85,74 @@ def bill_of(material: Material, lines: Iterable[OrderLine]) -> Fraction:
 
 
 def check_bill(job: Job, plan: CutPlan) -> Iterator[Fault]:
-    """Check what the order of all priced materials comes to under a minimum, and that its bound is not above that."""
-    lines = [line for line in plan.order if line.amount is not None]
-    minimum, bill = job.minimum_order, plan.bill
-    if minimum is None or bill is None:
-        if bill is not None or (minimum is not None and lines):
-            yield Fault("bill", "#/bill", mismatch("a bill under a minimum order, and else none", bill))
+    """Check what the order of each supplier comes to beside its lines, and that no bound is above that."""
+    materials = {material.id: material for material in job.materials}
+    planned = [materials[part.material] for part in plan.materials if part.material in materials]
+    names = list(dict.fromkeys(material.supplier for material in planned if material.priced))
+    if not _any_charges(job) or not names:
+        if plan.bill is not None or plan.bills:
+            yield Fault("bill", "#/bill", mismatch("no bill where nothing is charged beside lines", plan.bill))
         return
+    bills = plan.bills or (() if plan.bill is None else (plan.bill,))
+    if [bill.supplier for bill in bills] != names or (bool(plan.bills) is not any(names)):
+        yield Fault("bill", "#/bill", mismatch(f"a bill of each supplier: {names}", [bill.supplier for bill in bills]))
+        return
+    for place, bill in enumerate(bills):
+        whose = {material.id for material in planned if material.supplier == bill.supplier and material.priced}
+        pointer = f"#/bills/{place}" if plan.bills else "#/bill"
+        yield from _bill_faults(pointer, _charges(job, bill.supplier), plan, whose, bill)
+    if plan.bill is not None and plan.bills:
+        yield from _sums(plan.bill, bills)
+    elif plan.bill is None:
+        yield Fault("bill", "#/bill", mismatch("a bill of all orders", None))
+
+
+def _any_charges(job: Job) -> bool:
+    charged = (_charges(job, material.supplier) for material in job.materials if material.priced)
+    return any(rule.minimum_order or rule.order_cost or rule.delivery for rule in charged)
+
+
+def _charges(job: Job, name: str) -> Supplier:
+    """Return what a supplier charges; the job's own minimum is for materials of which nobody says who sells them."""
+    for supplier in job.suppliers:
+        if supplier.name == name:
+            return supplier
+    return Supplier(name, minimum_order=None if name else job.minimum_order)
+
+
+def _bill_faults(place: str, rule: Supplier, plan: CutPlan, whose: Container[str], bill: Bill) -> Iterator[Fault]:
+    lines = [line for line in plan.order if line.material in whose]
     amount = sum((Fraction(line.amount or 0) for line in lines), Fraction(0))
     fixed = sum((Fraction(line.fixed_cost) for line in lines), Fraction(0))
-    added = Fraction(0)
-    if lines and amount < minimum.amount:
+    minimum, added = rule.minimum_order, Fraction(0)
+    if lines and minimum is not None and amount < minimum.amount:
         if minimum.below is BelowMinimum.MADE_UP:
             added = Fraction(minimum.amount) - amount
         elif minimum.below is BelowMinimum.FEE:
             added = Fraction(minimum.fee)
         elif not any(notice.code == "below_minimum" for notice in plan.warnings):
-            yield Fault("bill", "#/bill", mismatch(f"goods of {money(minimum.amount)} or a warning", money(amount)))
-    right = amount, fixed, added
-    if (Fraction(bill.goods), Fraction(bill.fixed_costs), Fraction(bill.small_order)) != right:
-        found = (bill.goods, bill.fixed_costs, bill.small_order)
-        yield Fault("bill", "#/bill", mismatch(" + ".join(map(money, right)), " + ".join(map(money, found))))
-    own = sum((Fraction(part.reckoning.total) for part in plan.materials if part.reckoning), Fraction(0))
+            yield Fault("bill", place, mismatch(f"goods of {money(minimum.amount)} or a warning", money(amount)))
+    once = Fraction(rule.order_cost if lines else 0)
+    free = rule.free_delivery_from is not None and amount >= rule.free_delivery_from
+    delivery = Fraction(rule.delivery if lines and not free else 0)
+    right = amount, fixed, added, once, delivery
+    found = bill.goods, bill.fixed_costs, bill.small_order, bill.order_cost, bill.delivery
+    if tuple(map(Fraction, found)) != right:
+        yield Fault("bill", place, mismatch(" + ".join(map(money, right)), " + ".join(map(money, found))))
+    reckoned = (part.reckoning for part in plan.materials if part.material in whose)
+    own = sum((Fraction(each.total) for each in reckoned if each), Fraction(0))
     if Fraction(bill.own) != own:
-        yield Fault("bill", "#/bill/own", mismatch(money(own), money(bill.own)))
+        yield Fault("bill", f"{place}/own", mismatch(money(own), money(bill.own)))
     if not 0 <= bill.bound <= bill.total + bill.own:
-        yield Fault("bill", "#/bill/bound", mismatch(f"0 to {money(bill.total + bill.own)}", money(bill.bound)))
+        yield Fault("bill", f"{place}/bound", mismatch(f"0 to {money(bill.total + bill.own)}", money(bill.bound)))
+
+
+def _sums(whole: Bill, bills: Sequence[Bill]) -> Iterator[Fault]:
+    """Check that the bill of all orders has the sums of each."""
+    for name in ("goods", "fixed_costs", "small_order", "order_cost", "delivery", "own", "bound"):
+        total = sum((Fraction(getattr(bill, name)) for bill in bills), Fraction(0))
+        if Fraction(getattr(whole, name)) != total:
+            yield Fault("bill", f"#/bill/{name}", mismatch(money(total), money(getattr(whole, name))))
 
 
 def line_faults(place: str, material: Material, line: OrderLine, every: int, *, ruled: bool) -> Iterator[Fault]:
@@ -131,6 +173,8 @@ def line_faults(place: str, material: Material, line: OrderLine, every: int, *, 
     amount = None if row.price is None else goods(row, line, every)
     if amount != _exact(line.amount):
         yield Fault("order", place, mismatch(_in_words(amount), _in_words(line.amount)))
+    if line.supplier != material.supplier:
+        yield Fault("order", place, mismatch(f"supplier {material.supplier}", line.supplier))
     if line.fixed_cost != row.fixed_cost:
         yield Fault("order", place, mismatch(f"a fixed cost of {row.fixed_cost}", line.fixed_cost))
 

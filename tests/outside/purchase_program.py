@@ -24,7 +24,7 @@ import highspy
 from ortools.sat.python import cp_model
 
 from solver.categories import DEFAULTS, Category
-from solver.job import BelowMinimum, Job, MinimumOrder
+from solver.job import BelowMinimum, Job, MinimumOrder, Supplier
 from solver.lengths import Unit
 from solver.materials import BreaksCount, Material, Offcut, PriceBreak, StockLength
 from solver.planning import plan_job
@@ -88,19 +88,29 @@ def least_bill(job: Job) -> Found:
 
 def _program(job: Job) -> Program:
     program = Program()
+    goods: dict[str, dict[int, int]] = {}
     for material in job.materials:
         items = [item for item in job.required if item.material == material.id]
+        before = len(program.goods)
         _material(program, material, items, [o for o in job.offcuts if o.material == material.id])
-    if job.minimum_order:
-        _minimum(program, job.minimum_order)
+        goods.setdefault(material.supplier, {}).update([*program.goods.items()][before:])
+    for name, bought in goods.items():
+        unsaid = Supplier(name, None if name else job.minimum_order)
+        _charged(program, next((each for each in job.suppliers if each.name == name), unsaid), bought)
     return program
 
 
-def _minimum(program: Program, minimum: MinimumOrder) -> None:
-    """Say what becomes of goods below the minimum; where nothing is bought, nothing does."""
-    least, goods = int(minimum.amount / CENT), program.goods
-    ordered = program.column(1)
-    program.row(-float("inf"), {**dict.fromkeys(program.goods, 1), ordered: -MOST * len(goods)}, 0)
+def _charged(program: Program, supplier: Supplier, goods: dict[int, int]) -> None:
+    """Say what an order comes to beside its goods; where nothing is bought, that is nothing."""
+    ordered = program.column(1, int(supplier.order_cost / CENT))
+    program.row(-float("inf"), {**dict.fromkeys(goods, 1), ordered: -MOST * len(goods)}, 0)
+    if supplier.delivery:
+        free = supplier.free_delivery_from
+        least = MOST * MOST * 100 if free is None else int(free / CENT)
+        program.row(0, {**goods, ordered: -least, program.column(1, int(supplier.delivery / CENT)): least})
+    if (minimum := supplier.minimum_order) is None:
+        return
+    least = int(minimum.amount / CENT)
     if minimum.below is BelowMinimum.REFUSED:
         program.row(0, {**goods, ordered: -least})
     elif minimum.below is BelowMinimum.MADE_UP:
@@ -269,9 +279,23 @@ def _random_material(dice: Random, name: str) -> Material:
 
 
 def sawn_job(seed: int) -> Job:
-    """Return a random list as ``small_job`` does, some of whose materials count cuts, patterns or offcuts too."""
+    """Return a random list as ``small_job`` does, where cuts, patterns or offcuts may count, and suppliers charge."""
     job, dice = small_job(seed), Random(f"sawn {seed}")
-    return replace(job, materials=tuple(_with_saw(dice, material) for material in job.materials))
+    materials = [_with_saw(dice, material) for material in job.materials]
+    if dice.random() < 0.5:
+        return replace(job, materials=tuple(materials))
+    named = [replace(material, supplier=f"Yard {dice.randint(1, 2)}") for material in materials]
+    suppliers = tuple(_random_supplier(dice, name) for name in ("Yard 1", "Yard 2"))
+    return replace(job, materials=tuple(named), suppliers=suppliers)
+
+
+def _random_supplier(dice: Random, name: str) -> Supplier:
+    below = dice.choice(list(BelowMinimum))
+    fee = Decimal(dice.randint(2, 15)) if below is BelowMinimum.FEE else Decimal(0)
+    minimum = MinimumOrder(Decimal(dice.randint(40, 200)), below, fee) if dice.random() < 0.4 else None
+    free = Decimal(dice.randint(60, 250)) if dice.random() < 0.7 else None
+    order_cost, delivery = Decimal(dice.choice([0, 0, 5])), Decimal(dice.choice([0, 12, 25]))
+    return Supplier(name, minimum, order_cost, delivery, free)
 
 
 def _with_saw(dice: Random, material: Material) -> Material:

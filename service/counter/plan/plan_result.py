@@ -66,6 +66,7 @@ class Row:
     each: str
     amount: str
     there: str
+    supplier: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,6 +151,7 @@ def _row(job: Job, line: OrderLine) -> Row:
         each(line),
         money(line.amount) or "",
         _there(material, line),
+        clean(line.supplier),
     )
 
 
@@ -218,6 +220,7 @@ def order_text(result: Result, block: TitleBlock) -> str:
 
 def _row_text(row: Row) -> str:
     words = [f"{row.count} {row.noun}", row.length, row.of, row.code and f"(code {row.code})", f"- {row.packed}"]
+    words += [f"from {row.supplier}"] if row.supplier else []
     words += [f"at {row.each} = {row.amount}"] if row.each else []
     return " ".join(filter(None, words))
 

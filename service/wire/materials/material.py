@@ -233,6 +233,10 @@ class NamedSchema(WireSchema):
         "pocket; `other`.",
         Category, required=True, label="Type",
     )  # fmt: skip
+    supplier = Text(
+        "Who sells it, as its order is headed; nothing where nobody says. What is bought of one supplier is one order.",
+        most=limits.ID, default="", sparse=True, label="Supplier",
+    )  # fmt: skip
     stock = Many(
         "The lengths in which it is sold.", StockSchema, 1, limits.STOCK_ROWS, what="stock lengths", required=True
     )
@@ -346,7 +350,7 @@ def material_of(data: Mapping[str, Any]) -> Material:
     """Return the material that ``MaterialSchema`` loaded."""
     stock = tuple(map(_stock_of, data["stock"]))
     described, origin = data.get("description", ""), data.get("catalogue")
-    return Material(data["id"], data["category"], stock, _settings(data), described, origin)
+    return Material(data["id"], data["category"], stock, _settings(data), described, origin, data.get("supplier", ""))
 
 
 def read_stock(body: Mapping[str, Any], unit: Unit) -> StockLength:

@@ -231,6 +231,7 @@ class OrderLineSchema(PlanPartSchema):
 
     material = Id("Which material, by id.", required=True)
     stock = Id("Which stock length, by id.", required=True)
+    supplier = Text("Who sells it; nothing where nobody says.", dump_only=True)
     text = SaidLength("How long it is, as a person would say it.", of=attrgetter("length"))
     code = Text("The supplier's code; null where there is none.", dump_only=True, allow_none=True)
     sticks = Count("Sticks that the plan cuts.", 0, limits.STICKS_AT_HAND, required=True)
@@ -281,11 +282,14 @@ def status(plan: CutPlan) -> Status:
 
 
 class BillSchema(PlanPartSchema):
-    """What the order of all priced materials comes to under a minimum order."""
+    """What an order of priced materials comes to."""
 
+    supplier = Text("Of whom it is; nothing where nobody says, or it is all orders together.", default="")
     goods = Money("What sticks and cartons cost.", dump_only=True)
     fixed_costs = Money("What is charged once for each length.", dump_only=True)
     small_order = Money("What is charged because the goods are below the minimum order.", dump_only=True)
+    order_cost = Money("What is charged once with each order.", dump_only=True)
+    delivery = Money("What is charged for bringing it.", dump_only=True)
     total = Money("What the supplier charges.", dump_only=True)
     own = Money("What counts beside it: the sum of `reckoning` over the materials.", dump_only=True)
     bound = OrderedField("Lower bound: no order that supplies the job comes to less, with `own`.", _MOST_COST, 6)
@@ -303,8 +307,12 @@ class ResultSchema(PlanPartSchema):
     materials = Many("The plan of each material.", MaterialPlanSchema, 0, limits.MATERIALS, required=True)
     order = Many("What to order.", OrderLineSchema, 0, limits.LINES, allow_none=True)
     order_total = Money(ORDER_TOTAL, dump_only=True, allow_none=True)
-    bill = One("What the order comes to under a minimum order; null where there is none.", BillSchema,
-               allow_none=True)  # fmt: skip
+    bill = One(
+        "What all orders come to together where one has a minimum, an order cost or delivery; else null.", BillSchema,
+        allow_none=True,
+    )  # fmt: skip
+    bills = Many("What the order of each supplier comes to then, where materials name any.", BillSchema, 0,
+                 limits.SUPPLIERS + 1)  # fmt: skip
     unpriced = Many("Materials, by id, that are ordered and have no price.", Id(), dump_only=True)
     goods = Many(
         "What the job needs besides what is cut, as it was asked for; not ordered where it has no product.", GoodSchema,

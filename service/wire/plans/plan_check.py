@@ -14,7 +14,7 @@ from service.wire.job import JobSchema
 from service.wire.numbers import Number, plain, ticks
 from service.wire.plans.plan import ResultSchema
 from solver.demand import cost_step
-from solver.job import Job, Notice
+from solver.job import Job, Notice, Supplier
 from solver.materials import FactoryEnd, Material
 from solver.order import cost_of, new_sticks, order_lines, price_at, reckoning_of
 from solver.plan import (
@@ -57,32 +57,50 @@ def plan_of(job: Job, data: Loaded) -> CutPlan:
     parts = tuple(replace(part, reckoning=_reckoning(materials[part.material], part, order)) for part in parts)
     not_cut = tuple(_not_cut(job, entry) for entry in data.get("not_cut", ()))
     warnings = tuple(_notice(entry) for entry in data.get("warnings", ()))
-    return CutPlan(parts, not_cut, order, warnings, (), _bill(job, parts, order, data.get("bill") or {}))
+    bills = _bills(job, parts, order, data)
+    named = bills if any(bill.supplier for bill in bills) else ()
+    return CutPlan(parts, not_cut, order, warnings, (), Bill.of_all(bills) if bills else None, named)
 
 
 def _reckoning(material: Material, part: MaterialPlan, order: Sequence[OrderLine]) -> Reckoning | None:
     return reckoning_of(material, part.patterns, [line for line in order if line.material == material.id])
 
 
-def _bill(job: Job, parts: Sequence[MaterialPlan], order: Sequence[OrderLine], data: Loaded) -> Bill | None:
-    """Return what an order comes to under the job's minimum, and what it is said that no order comes to less than."""
-    if job.minimum_order is None:
-        return None
-    goods = sum((line.amount for line in order if line.amount is not None), Decimal(0))
-    fixed = sum((line.fixed_cost for line in order), Decimal(0))
+def _bills(job: Job, parts: Sequence[MaterialPlan], order: Sequence[OrderLine], data: Loaded) -> tuple[Bill, ...]:
+    """Return what the order of each supplier comes to, and what it is said that none comes to less than."""
+    materials = {material.id: material for material in job.materials}
+    groups: dict[str, set[str]] = {}
+    for part in parts if job.charged else ():
+        if part.priced:
+            groups.setdefault(materials[part.material].supplier, set()).add(part.material)
+    said = data.get("bills") or [data.get("bill") or {}]
+    stated = {entry.get("supplier", ""): entry.get("bound", Decimal(0)) for entry in said}
+    return tuple(
+        _bill(
+            job.supplier_of(materials[next(iter(whose))]),
+            [line for line in order if line.material in whose],
+            [part for part in parts if part.material in whose],
+            stated.get(name, Decimal(0)),
+        )
+        for name, whose in groups.items()
+    )
+
+
+def _bill(supplier: Supplier, lines: Sequence[OrderLine], parts: Sequence[MaterialPlan], bound: Decimal) -> Bill:
+    goods = sum((line.amount for line in lines if line.amount is not None), Decimal(0))
+    fixed = sum((line.fixed_cost for line in lines), Decimal(0))
     own = sum((part.reckoning.total for part in parts if part.reckoning), Decimal(0))
-    return Bill(goods, fixed, job.minimum_order.addition(goods), data.get("bound", Decimal(0)), own)
+    once = supplier.order_cost if lines else Decimal(0)
+    small = supplier.minimum_order.addition(goods) if supplier.minimum_order else Decimal(0)
+    delivery = supplier.delivered(goods) if lines else Decimal(0)
+    return Bill(goods, fixed, small, bound, own, once, delivery, supplier.name)
 
 
 def _part(job: Job, material: Material, data: Loaded, short: Container[str]) -> MaterialPlan:
     """Return a material's plan; with pieces uncut (``short``) and a bound of 0, that fewer can't be is not claimed."""
     patterns = tuple(_pattern(job, entry) for entry in data["patterns"])
     step = cost_step(material)
-    cost = (
-        _in_steps(data["cost"], job, material, step)
-        if "cost" in data
-        else _cost(material, patterns, step)
-    )
+    cost = _in_steps(data["cost"], job, material, step) if "cost" in data else _cost(material, patterns, step)
     bound = _in_steps(data["bound"], job, material, step) if "bound" in data else 0
     part = MaterialPlan(
         material=material.id,
@@ -209,7 +227,9 @@ def _line(
     amount = data.get("amount", amounts.get((material.id, row.id)))
     every = sum(entry["sticks"] + entry["spares"] for entry in order if entry["material"] == material.id)
     price = price_at(row, data["sticks"] + data["spares"], every)
-    return OrderLine(material.id, row.id, row.length, row.code, *counts, price, amount, row.fixed_cost)
+    return OrderLine(
+        material.id, row.id, row.length, row.code, *counts, price, amount, row.fixed_cost, material.supplier
+    )
 
 
 def _notice(data: Loaded) -> Notice:

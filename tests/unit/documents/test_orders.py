@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+import csv
+import io
 from dataclasses import replace
 from decimal import Decimal
 
 import pytest
 
 from service.documents.blocks import BOX, Facts, Page, Paper, Paragraph, TitleBlock
-from service.documents.order_sheets import customer_sheet, yard_sheet
+from service.documents.order_sheets import customer_sheet, order_csv, yard_sheet
 from service.documents.pdf import pdf
 from service.views.facts import CALLED_OFF
-from solver.job import Job, Notice
-from solver.plan import CutPlan, MaterialPlan, NotCut, OrderLine
+from solver.job import Good, Job, Notice
+from solver.plan import Bill, CutPlan, MaterialPlan, NotCut, OrderLine
 from solver.proof import Basis, Proof
 from tests.scenario import inches
 from tests.support import wall_plans
@@ -63,6 +65,35 @@ def test_number_and_delivery_stand_at_the_head_and_the_number_on_every_page() ->
     assert (facts["Wanted by"], facts["Taken by"]) == ("Monday 30 November 2026", "")
     assert sheet.pages[0].title == "Order 10427"
     assert sheet.foot.startswith("10427 · ")
+
+
+def test_each_supplier_gets_a_page_of_its_own() -> None:
+    """The panels are North's, and what nobody says who sells is on a page without a name, with all that is besides."""
+    job, plan = north()
+    other = replace(job.materials[0], id="post")
+    named = replace(plan.order[0], supplier="North")
+    line = replace(plan.order[0], material="post", sticks=2)
+    goods = (Good("nails", Decimal(2), "boxes", "N-1"),)
+    split = replace(job, materials=(*job.materials, other), goods=goods), replace(plan, order=(named, line))
+    sheet = yard_sheet(*split, replace(BLOCK, number="10427"), MADE, Paper.LETTER)
+    assert [page.title for page in sheet.pages] == ["Order 10427 for North", "Order 10427"]
+    assert [tables(page)[0].rows[0][1] for page in sheet.pages] == ["7 panels", "2 panels"]
+    assert [Facts((("Supplier", "North"),)) in page.blocks for page in sheet.pages] == [True, False]
+    assert ["nails" in str(page) for page in sheet.pages] == [False, True]
+    rows = list(csv.DictReader(io.StringIO(order_csv(*split, BLOCK))))
+    assert [row["supplier"] for row in rows] == ["North", "", ""]
+
+
+def test_the_copy_tells_what_an_order_costs_beside_its_lines() -> None:
+    """Goods of 68.60, an order charge of 5.00 and delivery of 12.00 are 85.60; the buyer's reckoning is not told."""
+    job, plan = north()
+    none = Decimal(0)
+    bill = Bill(Decimal("68.60"), none, none, none, Decimal("-3.20"), Decimal(5), Decimal(12))
+    rows = tables(copy(job, replace(plan, bill=bill)))[0].rows[1:]
+    assert [(row[0], row[-1]) for row in rows] == [
+        ("Goods", "68.60"), ("Order charge", "5.00"), ("Delivery", "12.00"), ("Total", "85.60"),
+    ]  # fmt: skip
+    assert "3.20" not in str(copy(job, replace(plan, bill=bill)))
 
 
 def test_an_order_that_was_called_off_says_so_first() -> None:

@@ -17,7 +17,7 @@ from service.wire.base import field_errors, put
 from service.wire.fields import Fault
 from service.wire.materials.material import SettingsSchema
 from solver.categories import DEFAULTS, Category, LapEnds, Settings
-from solver.job import Job
+from solver.job import BelowMinimum, Job, MinimumOrder, Supplier
 from solver.lengths import Unit
 from solver.materials import FactoryEnd
 from solver.required import Edge, End, Keeps, Meets, Ripped, Side, Slope
@@ -34,7 +34,8 @@ EVERYTHING: dict[str, Any] = {
                     "breaks": [{"sticks": 48, "price": "9.20", "carton_price": 210}], "breaks_count": "material"}],
          "lap": 1, "end_gap": "1/4", "kerf": 0, "lap_ends": "renotched", "shortest_piece": 24, "lap_spacing": 20,
          "lap_repeat": 2, "in_line_within": 1, "extra_laps": 1, "lap_price": "0.4", "keep_offcuts_from": 30,
-         "spare_percent": 5, "spare_sticks": 2}
+         "cut_price": "0.25", "pattern_price": 3, "offcut_value": "0.30", "spare_percent": 5, "spare_sticks": 2,
+         "supplier": "North"}
     ],
     "walls": [{"id": "north", "viewed_from": "left"}, {"id": "east", "viewed_from": "10'"}, {"id": "west"}],
     "required": [
@@ -52,6 +53,8 @@ EVERYTHING: dict[str, Any] = {
     "goods": [{"what": "house wrap", "quantity": 2, "unit": "packs", "product": "wrap 9 ft"},
               {"what": "nails", "quantity": 5.2, "unit": "lb"}],
     "minimum_order": {"amount": 100, "below": "fee", "fee": "7.50"},
+    "suppliers": [{"name": "North", "minimum_order": {"amount": 50, "below": "refused"}, "order_cost": 5,
+                   "delivery": "12.50", "free_delivery_from": 400}],
     "limits": {"seconds": 3},
 }  # fmt: skip
 """A request with every field there is."""
@@ -79,7 +82,10 @@ def test_every_field_arrives() -> None:
     settings = material.settings
     assert (settings.lap_ends, settings.lap_spacing, settings.lap_repeat) == (LapEnds.RENOTCHED, inches(20), 2)
     assert (settings.extra_laps, settings.keep_offcuts_from, settings.spare_percent) == (1, inches(30), Decimal(5))
-    assert settings.lap_price == Decimal("0.4")
+    assert (settings.lap_price, settings.cut_price) == (Decimal("0.4"), Decimal("0.25"))
+    assert (settings.pattern_price, settings.offcut_value) == (Decimal(3), Decimal("0.30"))
+    minimum = MinimumOrder(Decimal(50), BelowMinimum.REFUSED)
+    assert job.supplier_of(material) == Supplier("North", minimum, Decimal(5), Decimal("12.50"), Decimal(400))
     assert [wall.viewed_from for wall in job.walls] == [Side.LEFT, inches(120), None]
     assert (item.length, short.room, item.start, item.courses) == (inches(328), inches("0.5"), inches(-2), 3)
     assert item.right_end == End(Meets.CHANNEL, Slope(Fraction(1, 2), Side.LEFT, Edge.BOTTOM, inches("4.1875")))
