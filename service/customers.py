@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from service.http import access
 from service.state import store
 from solver.cutlist import LASTING
-from workers.orders.customers import CustomerAnswers
+from workers.orders.company import CustomerAnswers
 
 
 def answers_of(customer: str) -> Mapping[str, str]:

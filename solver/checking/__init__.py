@@ -18,10 +18,9 @@ from solver.checking.bills import check_bill
 from solver.checking.bound import Verdict, judge_bound
 from solver.checking.declared import check_breaches, check_fewest, check_looks, check_strays
 from solver.checking.orders import check_costs, check_lines, check_order
-from solver.checking.pieces import check_ends, check_entries, check_not_cut, check_pieces
+from solver.checking.pieces import check_ends, check_entries, check_names, check_not_cut, check_pieces, check_sticks
 from solver.checking.reckoning import check_reckoning
 from solver.checking.runs import check_coverage, check_runs
-from solver.checking.sticks import check_names, check_sticks
 from solver.job import Job
 from solver.plan import CutPlan, MaterialPlan
 from solver.proof import Basis

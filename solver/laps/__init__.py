@@ -7,16 +7,15 @@ What is where, each on the ones above it:
 - ``bounds``, in a folder of its own: ``columns``, how a run is split and a stick is cut; ``dual_values``, what they are
   worth, and what that says of the numbers of sticks; ``pricing``, the best columns at given values; ``free_bound``, the
   same where ends don't matter; ``numbers``, the cheapest numbers of sticks that nothing rules out; ``master``, the
-  linear program over columns; ``certificate``, what a bound rests on; ``bound``, column generation, which supplies the
-  values
+  linear program over columns; ``bound``, column generation, which supplies the values, and what a bound rests on
 - ``state``: a plan in the making; ``choices``: what a run may be laid in next; ``construct``: laying runs one after
   another; ``free_ends``: runs of cut pieces alone; ``improve``: first plans, ruin and recreate, and recuts
 - ``assign``: plans from columns, laps assigned to the courses; ``restricted``: the master in whole numbers
-- ``violations``: how few rules a wall must break; ``factory_program``, ``free_program``: all plans with sticks of given
-  numbers at once; ``exact``: whether a small job has one
+- ``violations``: how few rules a wall must break; ``programs``, in a folder: ``factory_program``, ``free_program``, all
+  plans with sticks of given numbers at once; ``exact``, whether a small job has one
 - ``fewer``: taking laps out, where that costs no more than their price
 - ``rearrange``: laps and pieces moved within a plan's sticks; ``mending``: so that fewer rules are broken
-- ``looks``: how laps look; ``polish``: moving them for that, where it costs nothing
+- ``polish``: how laps look, and moving them for that, where it costs nothing
 - ``presolve``: what is impossible, set aside; ``solve``: the way through all of them; ``answer``: the plan written out
 
 Plain integers come in and go out; nothing here touches a job, a material or the checker.

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from tests.support.stack import Stack
-from workers.orders import customers
+from workers.orders import company
 
 ANSWERS = {"answers": {"n-n": "feet-inches"}}
 
@@ -46,7 +46,7 @@ def test_what_is_about_one_list_is_not_kept(alone: Stack) -> None:
 
 def test_only_so_many_customers_are_kept(alone: Stack, monkeypatch: pytest.MonkeyPatch) -> None:
     """The one whose answers were put longest ago is forgotten for a new one."""
-    monkeypatch.setattr(customers, "MOST", 2)
+    monkeypatch.setattr(company, "MOST_CUSTOMERS", 2)
     for name in ("Ann", "Rob", "ann", "Pat"):
         alone.client.put(f"/v1/customers/{name}/answers", json=ANSWERS)
     kept = [alone.client.get(f"/v1/customers/{name}/answers").json["answers"] for name in ("Ann", "Rob", "Pat")]

@@ -16,8 +16,7 @@ from tests.support.shed import SHED
 from tests.support.stack import Stack
 from tests.support.weeks import in_another_week, week
 from workers.keys import Keys, Scope
-from workers.orders.company import Companies, Company
-from workers.orders.customers import CustomerAnswers
+from workers.orders.company import Companies, Company, CustomerAnswers
 from workers.orders.drafts import Draft, Drafts
 from workers.orders.ticks import Change, PieceState, Ticks
 from workers.plans.record import State

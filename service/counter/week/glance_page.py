@@ -1,10 +1,10 @@
-"""``/weeks/{crew}/{week}``: the week at a glance, day by day, and what its foreman does with it."""
+"""``/weeks``: the weeks of every crew; ``/weeks/{crew}/{week}``: a week at a glance, and what its foreman does."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from zoneinfo import ZoneInfo
 
 from flask import redirect, request, url_for
@@ -14,20 +14,62 @@ from werkzeug.wrappers import Response as AnyResponse
 from service import week_changes, weeks
 from service.counter.pages import PATIENCE, blueprint, page_of
 from service.counter.request import Json
-from service.counter.week.shared import at_week, believed, day_typed, seen, told
+from service.counter.week.shared import Faults, at_week, believed, day_typed, day_words, seen, told
 from service.drawing.svg import svg
 from service.drawing.week_flow import flows_of
+from service.http import access
 from service.http.problems import Problem
 from service.http.waiting import wait
 from service.views.facts import called
+from service.wire.fields import date_of
 from service.wire.numbers import money
 from solver.lengths import say
 from solver.plan import total_of
 from solver.weekly.moment import moment_of
 from solver.weekly.plan import DayPlan, DeliveryOrder, WeekPlan
 from solver.weekly.summary import job_costs, whole_left
-from solver.weekly.week import DatedJob, Delivery, Week
+from solver.weekly.week import DAYS, DatedJob, Delivery, Week
 from workers.weeks.record import KeptWeek, Outcome, Run, WeekKey
+
+_MOST_WEEKS = 60
+_BACK = timedelta(days=5 * DAYS)
+
+
+@blueprint.get("/weeks")
+def weeks_list() -> AnyResponse:
+    """Show the weeks that are not long past, the last first."""
+    return _weeks_page({}, {})
+
+
+@blueprint.post("/weeks")
+def weeks_open() -> AnyResponse:
+    """Lead to the week of a crew, begun or not."""
+    crew, on = request.form.get("crew", "").strip(), date_of(request.form.get("on", ""))
+    faults = {} if on else {"on": "Which week? Choose a day of it."}
+    try:
+        weeks.name_of(crew)
+    except Problem as problem:
+        faults["crew"] = problem.detail
+    if faults or on is None:
+        return _weeks_page(request.form, faults)
+    year, number, _ = on.isocalendar()
+    return redirect(url_for("counter.week", crew=crew, week=f"{year:04}-W{number:02}"), 303)
+
+
+def _weeks_page(typed: Faults, faults: Faults) -> AnyResponse:
+    today = weeks.now().astimezone().date()
+    keys = [key for key in weeks.weeks().every_key() if key.client == access.client() and key.monday > today - _BACK]
+    shown = sorted(keys, key=lambda key: (key.monday, key.crew), reverse=True)[:_MOST_WEEKS]
+    rows = [(key, f"{day_words(key.monday)} to {day_words(key.monday + timedelta(days=DAYS - 1))}") for key in shown]
+    crews = sorted({key.crew for key in keys})
+    return page_of("weeks", 422 if faults else 200, rows=rows, crews=crews, typed=typed, faults=faults,
+                   coming=_coming(today))  # fmt: skip
+
+
+def _coming(today: date) -> date:
+    """Return the day whose week is most likely meant: today's, and from Friday on the next."""
+    return today + timedelta(days=3)
+
 
 DONE = {
     "kept": "Kept.", "put": "The job is in the week.", "moved": "The job is moved.", "cancelled": "The job is out.",
