@@ -8,7 +8,7 @@ all materials at once, what to carry from day to day is sought, with each day's 
 ``stick_model``), and the plan is held against what was announced and what a smaller van carries (``pooling``). The
 sticks chosen are followed from day to day and ordered (``sticks``), which gives a sheet for each
 day (``sheets``), and held against what nothing can go below (``bound``). No plan leaves without passing the
-independent ``check_week``.
+independent ``examine_week``.
 """
 
 from __future__ import annotations
@@ -18,10 +18,10 @@ from dataclasses import replace
 from itertools import chain
 
 from solver.buying.terms import has_terms
-from solver.checking.week import check_week
+from solver.checking.week import examine_week
 from solver.errors import PlanRefused, Unplannable
 from solver.watch import Watch
-from solver.weekly.bound import bill_bound, compared
+from solver.weekly.bound import bill_bound, compared, with_day_bounds
 from solver.weekly.choosing import carried_nights
 from solver.weekly.material_week import weeks_of
 from solver.weekly.moment import Moment
@@ -59,14 +59,15 @@ def plan_week(
     unreckoned = (replace(each, settings=each.settings.unreckoned) for each in week.materials)
     week = replace(week, materials=tuple(unreckoned))
     state = snapshot(week, moment)
-    plan = _planned(state, watch.within(watch.left * 0.8), keep_runs=False)
-    if not check_week(week, moment.open_from, plan, moment.orderable_from):
-        return plan
-    # a run's laps can hang on the very sticks that its job was given alone
-    plan = _planned(state, watch, keep_runs=True)
-    if faults := check_week(week, moment.open_from, plan, moment.orderable_from):
-        raise PlanRefused(faults)
-    return plan
+    first = _planned(state, watch.within(watch.left * 0.8), keep_runs=False)
+    checked = examine_week(week, moment.open_from, first, moment.orderable_from)
+    if checked.faults:
+        # a run's laps can hang on the very sticks that its job was given alone
+        kept = _planned(state, watch, keep_runs=True)
+        checked = examine_week(week, moment.open_from, kept, moment.orderable_from)
+    if checked.faults:
+        raise PlanRefused(checked.faults)
+    return checked.plan
 
 
 def _planned(state: WeekState, watch: Watch, *, keep_runs: bool) -> WeekPlan:
@@ -82,20 +83,29 @@ def _written(state: WeekState, pooled: tuple[Pooled, ...], bound: int | None, wa
     nights = carried_nights((part.week.problem, part.uses) for part in pooled)
     figures = tuple(compared(part, watch.within(watch.left / (len(pooled) - k))) for k, part in enumerate(pooled))
     missing, ruled = tuple(_missing(days)), any(has_terms(part.week.material) for part in pooled)
-    return WeekPlan(
+    orders = orders_of(state, sticks)
+    plan = WeekPlan(
         crew=week.crew,
         week=week.name,
-        days=(*state.frozen, *days),
-        orders=orders_of(state, sticks),
+        days=state.frozen,
+        orders=orders,
         compared=figures,
         missing=missing,
         nights=tuple(nights[night] for night in range(DAYS)),
         carried=sum(part.week.problem.carried(p) * times for part in pooled for p, times in part.uses.items()),
         changes=sum(_changes(part) for part in pooled),
         notes=tuple(notes_of(state)),
-        bound=None if missing or ruled else bill_bound(figures, bound),
+        bound=None if missing or ruled else bill_bound(week, figures, bound, orders),
         to_buy=to_buy(week, missing, watch),
     )
+    least = set() if missing else {part.week.material.id for part in pooled if _least(plan, part)}
+    return replace(plan, days=(*state.frozen, *(with_day_bounds(day, least, watch) for day in days)))
+
+
+def _least(plan: WeekPlan, part: Pooled) -> bool:
+    """Whether no day of a material can cost less, the others as they are; a whole stick of the shop counts in a day."""
+    known = plan.proven or any(c.material == part.week.material.id and c.proven for c in plan.compared)
+    return known and not any(part.week.opens(pattern) for pattern in part.uses)
 
 
 def _missing(days: Iterable[DayPlan]) -> Iterator[Missing]:

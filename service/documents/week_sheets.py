@@ -40,7 +40,7 @@ from solver.weekly.plan import Compared, DayPlan, DeliveryOrder, Figures, KeptOf
 from solver.weekly.summary import job_costs, whole_left
 from solver.weekly.week import Week
 
-ANY_VAN = "Lower bound: van space not counted."
+ANY_VAN = "Lower bound: as if the van were each material's own, or larger."
 RUNS = "Laps are planned job by job; only offcuts are shared between days."
 _RACK = (
     Column("", 6), Column("Label", 20), Column("Material", 26), Column("Length", 16), Column("Factory end", 16),
@@ -177,10 +177,10 @@ def _comparison(week: Week, plan: WeekPlan) -> Iterator[Block]:
     yield Table(_COMPARED, tuple(rows), total=len(priced) > 1)
     if week.limits.carry is not None and not plan.proven and any(entry.bound for entry in plan.compared):
         yield Paragraph(ANY_VAN)
-    if plan.bound is not None:
+    if plan.bound is not None and plan.bill is not None:
         least = "no plan of the week costs less" if plan.proven else f"no plan costs less than {money(plan.bound)}"
         van = "" if week.limits.carry is None else "with the van limit, "
-        claim = f"The week's sticks cost {money(plan.cost)}; {van}{least}."
+        claim = f"The week's orders come to {money(plan.bill)}; {van}{least}."
         yield Paragraph(f"{claim} {in_a_sentence(plan.basis)}", strong=True)
     if any(part.runs for day in plan.days for part in day.plan.materials):
         yield Paragraph(RUNS)

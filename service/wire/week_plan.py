@@ -91,7 +91,7 @@ class ComparedSchema(WireSchema):
     alone = One("Each job planned by itself.", FiguresSchema, of=lambda entry: _figures(entry, entry.alone))
     pooled = One("The week planned as a whole.", FiguresSchema, of=lambda entry: _figures(entry, entry.pooled))
     bound = One(
-        "Lower bound, as if all were cut on one day and the van had room for everything. Of a material with runs "
+        "Lower bound, the van its own; mostly as if all were cut on one day. Of a material with runs "
         "longer than a stick only the length is counted. Null where it is not known, as where "
         "cartons, breaks or fixed costs make the bill.",
         FiguresSchema, of=lambda entry: _figures(entry, entry.bound), allow_none=True,
@@ -127,7 +127,7 @@ class WeekPlanSchema(WireSchema):
     )
     unpriced = Many("Materials, by id, that are ordered and have no price.", Id())
     bound = Money(
-        "Lower bound on the cost of new sticks for the week at the van's limit; spares and whole cartons excluded. "
+        "Lower bound: no plan of the week has a lower `bill` at the van's limit, orders that are closed included. "
         "Null where it is not known: with stock that has no price, or where cartons, breaks or fixed costs make the "
         "bill.",
         allow_none=True,

@@ -10,12 +10,12 @@ sheets. Each delivery must order just what is cut from it.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
-from dataclasses import replace
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
 
-from solver.checking import check
+from solver.checking import examine
 from solver.checking.bench import Fault, mismatch
 from solver.checking.bills import brought, has_rules, line_faults, spares_asked
 from solver.checking.week_carried import check_carried
@@ -25,9 +25,17 @@ from solver.required import Required
 from solver.weekly.plan import Compared, DayPlan, WeekPlan
 from solver.weekly.week import Delivery, Week
 
-__all__ = ["check_week"]
+__all__ = ["CheckedWeek", "check_week", "examine_week"]
 Kind = tuple[str, str]
 """A material and its stock length."""
+
+
+@dataclass(frozen=True, slots=True)
+class CheckedWeek:
+    """What is wrong with a week's plan, and the plan with what the bounds of its open days were found to rest on."""
+
+    faults: tuple[Fault, ...]
+    plan: WeekPlan
 
 
 def check_week(week: Week, open_from: date, plan: WeekPlan, orders_from: date | None = None) -> tuple[Fault, ...]:
@@ -35,25 +43,32 @@ def check_week(week: Week, open_from: date, plan: WeekPlan, orders_from: date | 
 
     Deliveries may change from ``orders_from`` on, or as the sheets do.
     """
-    return tuple(_faults(week, open_from, plan, max(open_from, orders_from or open_from)))
+    return examine_week(week, open_from, plan, orders_from).faults
+
+
+def examine_week(week: Week, open_from: date, plan: WeekPlan, orders_from: date | None = None) -> CheckedWeek:
+    """Check a week's plan, and say of each open day's bounds whether they could be worked out again."""
+    examined = {day.date: examine(day.job, day.plan) for day in plan.days if day.date >= open_from}
+    sheets = _sheets({day: found.faults for day, found in examined.items()})
+    faults = (*_faults(week, open_from, plan, max(open_from, orders_from or open_from)), *sheets)
+    days = (replace(day, plan=examined[day.date].plan) if day.date in examined else day for day in plan.days)
+    return CheckedWeek(faults, replace(plan, days=tuple(days)))
 
 
 def _faults(week: Week, open_from: date, plan: WeekPlan, orders_from: date) -> Iterator[Fault]:
     yield from check_jobs(week, open_from, plan)
-    yield from _sheets(open_from, plan)
     yield from check_carried(week, open_from, plan)
     yield from check_orders(week, open_from, plan, orders_from)
     yield from check_sums(week, plan)
 
 
-def _sheets(open_from: date, plan: WeekPlan) -> Iterator[Fault]:
-    """Check every sheet that may still change as a plan of its own; what it lacks is a question of the whole week."""
-    for day in plan.days:
-        if day.date >= open_from:
-            for fault in check(day.job, day.plan):
-                if fault.code != "not_cut" or not fault.place.startswith("#/required"):
-                    place = f"#/days/{day.date.isoformat()}{fault.place.removeprefix('#')}"
-                    yield Fault(fault.code, place, fault.detail)
+def _sheets(found: Mapping[date, Iterable[Fault]]) -> Iterator[Fault]:
+    """Yield what was found of every sheet as a plan of its own; what it lacks is a question of the whole week."""
+    for day, faults in found.items():
+        for fault in faults:
+            if fault.code != "not_cut" or not fault.place.startswith("#/required"):
+                place = f"#/days/{day.isoformat()}{fault.place.removeprefix('#')}"
+                yield Fault(fault.code, place, fault.detail)
 
 
 def check_jobs(week: Week, open_from: date, plan: WeekPlan) -> Iterator[Fault]:
@@ -137,9 +152,8 @@ def check_sums(week: Week, plan: WeekPlan) -> Iterator[Fault]:
         yield Fault("compared", "#/compared", mismatch(sorted(wanted), sorted(named)))
     for entry in plan.compared:
         yield from _compared(week, plan, entry)
-    cost = sum((entry.pooled.cost for entry in plan.compared if entry.priced), Decimal(0))
-    if plan.bound is not None and plan.bound > cost:
-        yield Fault("compared", "#/bound", mismatch(f"a bound not above {cost}", plan.bound))
+    if plan.bound is not None and (plan.bill is None or plan.bound > plan.bill):
+        yield Fault("compared", "#/bound", mismatch(f"a bound not above {plan.bill}", plan.bound))
 
 
 def _missing(plan: WeekPlan) -> Iterator[Fault]:

@@ -1,26 +1,34 @@
 """What a crew leader asks: what the jobs cost alone, what they cost pooled, and what nothing can go below.
 
 A material's bound is that of the pooled week as if all were cut on one day, and no van too small: every plan of the
-week is a plan of that problem too, so the engine's proven bound holds. Runs longer than a stick are laid day by day;
-of a material with runs only the length is counted.
+week is a plan of that problem too, so the engine's proven bound holds. It is higher where no cheaper choice is left in
+the van, or nothing can be carried and the days are proven. Runs longer than a stick are laid day by day; of a material
+with runs only the length is counted.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Container, Iterable, Sequence
 from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 
 from solver.allowances import of_pieces
-from solver.buying.terms import has_terms
-from solver.cutting import Cutting, solve
-from solver.demand import cost_step
+from solver.assignment import fill
+from solver.buying.terms import has_terms, terms_of
+from solver.cutting import Cutting, Stick, solve
+from solver.cutting.reachable import Costs
+from solver.demand import Demand, cost_step, demand_of
+from solver.materials import Material
+from solver.plan import MaterialPlan, StoppedBy, total_of
+from solver.proof import Proof
 from solver.watch import Watch
+from solver.weekly.day_cutting import DAY_SECONDS
 from solver.weekly.material_week import COST_UNITS, JobBaseline, MaterialWeek
-from solver.weekly.plan import Compared, Figures
+from solver.weekly.plan import Compared, DayPlan, DeliveryOrder, Figures
 from solver.weekly.pooling import Pooled
-from solver.weekly.timed import TimedProblem
+from solver.weekly.timed import Supply, TimedProblem
+from solver.weekly.week import Week
 
 
 def cost_bound(pooled: Pooled) -> int | None:
@@ -30,7 +38,8 @@ def cost_bound(pooled: Pooled) -> int | None:
         return _by_length(pooled, problem) if not _uncut(pooled) else None
     if pooled.optimal:
         return sum(times * problem.supplies[pattern.stick].cost for pattern, times in pooled.uses.items())
-    return _relaxed_bound(pooled, pooled.week.relaxed)
+    relaxed = _relaxed_bound(pooled, pooled.week.relaxed)
+    return relaxed if _uncut(pooled) else max(relaxed or 0, pooled.floor)
 
 
 def stick_bound(pooled: Pooled, watch: Watch) -> int | None:
@@ -65,22 +74,31 @@ def _is_run(one: JobBaseline, item: int) -> bool:
 
 
 def _by_length(pooled: Pooled, problem: TimedProblem) -> int:
-    """Return the cost of the length that is wanted at the best price of length, less what costs nothing."""
-    wanted = sum(_wanted(one) for one in pooled.week.baselines)
-    free = sum(s.length * (s.limit or 0) for s in problem.supplies if not s.cost)
-    rates = [Fraction(supply.cost, supply.length) for supply in problem.supplies if supply.cost and supply.limit != 0]
-    return max(0, -int(-(wanted - free) * min(rates) // 1)) if rates else 0
+    """Return the least cost of whole sticks from the cost of the length that is wanted, at the best price of length."""
+    wanted = sum(_wanted(one.demand) for one in pooled.week.baselines)
+    return least_by_length(wanted, problem.supplies)
 
 
-def _wanted(one: JobBaseline) -> int:
-    """Return the least length that a job's pieces and runs take up, in ticks: a lap may be left out, a gap not."""
-    pieces = sum(k.takes * len(c) for k, c in zip(one.demand.kinds, one.demand.claims, strict=True))
-    material = one.demand.material
+def least_by_length(wanted: int, sticks: Sequence[Stick | Supply]) -> int:
+    """Return what no sticks cost less than that are together ``wanted`` long, those that cost nothing used up first."""
+    left = wanted - sum(stick.length * (stick.limit or 0) for stick in sticks if not stick.cost)
+    paid = [stick for stick in sticks if stick.cost and stick.limit != 0]
+    if left <= 0 or not paid or any(stick.limit is None for stick in sticks if not stick.cost):
+        return 0
+    least = -int(-left * min(Fraction(stick.cost, stick.length) for stick in paid) // 1)
+    costs = Costs.of(((stick.cost, stick.limit) for stick in paid), least + max(stick.cost for stick in paid))
+    return costs.lift(least)
+
+
+def _wanted(demand: Demand) -> int:
+    """Return the least length that pieces and runs take up, in ticks: a lap may be left out, a gap not."""
+    pieces = sum(k.takes * len(c) for k, c in zip(demand.kinds, demand.claims, strict=True))
+    material = demand.material
     asked = of_pieces(material)
     lapless = replace(asked, lap=0)
     shortest = min(row.length for row in material.stock if row.available != 0)
     runs = 0
-    for required in (one.demand.job.required[item] for item in one.demand.runs):
+    for required in (demand.job.required[item] for item in demand.runs):
         gaps = 2 + required.length // shortest + material.settings.most_extra_laps
         runs += required.pieces * (lapless.cut_length(required) + min(0, asked.lap) * (gaps + 2))
     return pieces + runs
@@ -97,15 +115,68 @@ def compared(pooled: Pooled, watch: Watch) -> Compared:
     return Compared(week.material.id, week.material.priced, alone, found, bound)
 
 
-def bill_bound(compared: Sequence[Compared], together: int | None) -> Decimal | None:
-    """Return what no plan of the week costs less than: the materials' bounds, or that of all together if higher.
+def with_day_bounds(day: DayPlan, least: Container[str], watch: Watch) -> DayPlan:
+    """Return a day with bounds: of what it is cut from, no plan of it costs less, the other days left as they are.
 
-    ``together`` is in ten-thousandths. None where a material has no prices, or nothing is known.
+    ``least`` are materials of which no plan of the week costs less; then no day of them does by itself.
     """
+    materials = {material.id: material for material in day.job.materials}
+    parts = (
+        _with_bound(day, part, materials[part.material], watch, least=part.material in least)
+        for part in day.plan.materials
+    )
+    return replace(day, plan=replace(day.plan, materials=tuple(parts)))
+
+
+def _with_bound(day: DayPlan, part: MaterialPlan, material: Material, watch: Watch, *, least: bool) -> MaterialPlan:
+    items = [item for item, required in enumerate(day.job.required) if required.material == material.id]
+    if has_terms(material) or any(entry.item in items for entry in day.plan.not_cut):
+        return part
+    demand = demand_of(day.job, material, items)
+    bound, proof = _by_length_alone(demand) if demand.runs else _of_a_day(demand, watch)
+    if bound < part.cost and least:
+        bound, proof = part.cost, Proof("search", text="no plan of the week costs less, the other days as they are")
+    proven = bound == part.cost
+    ended = StoppedBy.PROOF if proven else part.stopped_by
+    ended = StoppedBy.EFFORT if ended is StoppedBy.PROOF and not proven else ended
+    return replace(part, bound=bound, proof=proof, least_uncut=True, stopped_by=ended)
+
+
+def _by_length_alone(demand: Demand) -> tuple[int, Proof]:
+    sticks = [source.stick for source in demand.sources]
+    return least_by_length(_wanted(demand), sticks), Proof("search", text="the length that is wanted, in whole sticks")
+
+
+def _of_a_day(demand: Demand, watch: Watch) -> tuple[int, Proof]:
+    filled = fill(demand, solve(demand.problem(), watch.within(DAY_SECONDS)))
+    return filled.bound, filled.proof
+
+
+def bill_bound(
+    week: Week, compared: Sequence[Compared], together: int | None, orders: Sequence[DeliveryOrder]
+) -> Decimal | None:
+    """Return what no plan's orders come to less than: those that are closed, and what can still be planned.
+
+    That is at least the materials' bounds, or that of all ``together`` (in ten-thousandths) if higher, and the spares
+    of so many sticks. None where a material has no prices, or nothing is known.
+    """
+    closed = total_of([line for order in orders if order.closed for line in order.lines])
     bounds = [entry.bound for entry in compared if entry.bound is not None]
     each = [sum((bound.cost for bound in bounds), Decimal(0))] if len(bounds) == len(compared) else []
     known = [*each, *([Decimal(together) / COST_UNITS] if together is not None else [])]
-    return max(known) if known and all(entry.priced for entry in compared) else None
+    if closed is None or not known or not all(entry.priced for entry in compared):
+        return None
+    materials = {material.id: material for material in week.materials}
+    spares = (_spares_bound(materials[entry.material], entry.bound.sticks) for entry in compared if entry.bound)
+    return closed + max(known) + sum(spares, Decimal(0))
+
+
+def _spares_bound(material: Material, sticks: int) -> Decimal:
+    """Return what the spares of so many sticks cost at least; where stock is limited there may be fewer."""
+    prices = [row.price for row in material.stock if row.price is not None]
+    if not prices or any(row.available is not None for row in material.stock):
+        return Decimal(0)
+    return terms_of(material, cost_step(material)).spares(sticks) * min(prices)
 
 
 def _bound_figures(pooled: Pooled, step: Decimal, watch: Watch) -> Figures | None:

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
 
-from solver.cutting import Pattern, solve
+from solver.cutting import Cutting, CuttingProblem, Pattern, solve
 from solver.watch import Watch
 from solver.weekly.timed import Residual, TimedProblem
 
@@ -28,7 +28,7 @@ class DayCutting:
     def __init__(self, problem: TimedProblem, watch: Watch) -> None:
         self._problem, self._watch = problem, watch
         self._days = sorted({piece.day for piece in problem.pieces})
-        self._known: dict[tuple[object, ...], Uses] = {}
+        self._known: dict[tuple[object, ...], Cutting] = {}
 
     def filled(self, uses: Mapping[Pattern, int]) -> Uses:
         """Return a plan with what it leaves uncut cut on its own day, as far as there are sticks left."""
@@ -93,31 +93,46 @@ class DayCutting:
         kept[pattern] -= 1
         return +kept
 
+    def least(self) -> int:
+        """Return what no plan that cuts everything and carries nothing costs less than; 0 where that is not known.
+
+        Every day has all there is to itself, so limited sticks may count for several.
+        """
+        cuttings = [self._solved(*self._asked(day, Residual(self._problem, {}))) for day in self._days]
+        known = all(cutting.least_uncut and not any(cutting.uncut) for cutting in cuttings)
+        return sum(cutting.bound for cutting in cuttings) if known else 0
+
     def _cut(self, day: int, left: Residual) -> Uses:
-        pieces = self._problem.pieces
-        wanted = {i: count for i, count in enumerate(left.demands) if count and pieces[i].day == day}
+        wanted, limits = self._asked(day, left)
         if not wanted:
             return Counter()
-        limits = [
-            limit if supply.first <= day and supply.opened is None else 0
-            for supply, limit in zip(self._problem.supplies, left.limits, strict=True)
-        ]
-        key = (day, tuple(wanted.items()), tuple(limits))
-        if key not in self._known:
-            self._known[key] = self._solved(wanted, limits)
-        return self._known[key]
-
-    def _solved(self, wanted: Mapping[int, int], limits: Iterable[int | None]) -> Uses:
-        supplies = tuple(replace(s, limit=limit) for s, limit in zip(self._problem.supplies, limits, strict=True))
-        pieces = tuple(replace(self._problem.pieces[i], demand=count) for i, count in wanted.items())
-        day = replace(self._problem, supplies=supplies, pieces=pieces).relaxed()
         alike: dict[tuple[int, bool, bool], list[int]] = {}
         for i, count in wanted.items():
             piece = self._problem.pieces[i]
             alike.setdefault((piece.length, piece.left, piece.right), []).extend([i] * count)
-        dealt = [iter(alike[piece.length, piece.left, piece.right]) for piece in day.pieces]
-        cutting = solve(day, self._watch.within(DAY_SECONDS))
-        return Counter(_dealt(cutting.uses, dealt))
+        kinds = self._of_day(wanted, limits).pieces
+        dealt = [iter(alike[piece.length, piece.left, piece.right]) for piece in kinds]
+        return Counter(_dealt(self._solved(wanted, limits).uses, dealt))
+
+    def _asked(self, day: int, left: Residual) -> tuple[dict[int, int], tuple[int | None, ...]]:
+        """Return what is left to cut on a day, and how many sticks there are for it."""
+        wanted = {i: n for i, n in enumerate(left.demands) if n and self._problem.pieces[i].day == day}
+        limits = tuple(
+            limit if supply.first <= day and supply.opened is None else 0
+            for supply, limit in zip(self._problem.supplies, left.limits, strict=True)
+        )
+        return wanted, limits
+
+    def _of_day(self, wanted: Mapping[int, int], limits: Iterable[int | None]) -> CuttingProblem:
+        supplies = tuple(replace(s, limit=limit) for s, limit in zip(self._problem.supplies, limits, strict=True))
+        pieces = tuple(replace(self._problem.pieces[i], demand=count) for i, count in wanted.items())
+        return replace(self._problem, supplies=supplies, pieces=pieces).relaxed()
+
+    def _solved(self, wanted: Mapping[int, int], limits: tuple[int | None, ...]) -> Cutting:
+        key = (tuple(wanted.items()), limits)
+        if key not in self._known:
+            self._known[key] = solve(self._of_day(wanted, limits), self._watch.within(DAY_SECONDS))
+        return self._known[key]
 
 
 def _dealt(uses: Iterable[tuple[Pattern, int]], dealt: list[Iterator[int]]) -> Iterator[Pattern]:

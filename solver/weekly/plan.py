@@ -107,6 +107,11 @@ class Compared:
     pooled: Figures
     bound: Figures | None
 
+    @property
+    def proven(self) -> bool:
+        """Whether no plan of the material costs less."""
+        return self.bound is not None and self.pooled.cost == self.bound.cost
+
 
 @dataclass(frozen=True, slots=True)
 class Missing:
@@ -124,8 +129,8 @@ class WeekPlan:
     """The whole answer.
 
     ``carried`` counts offcuts taken along to a later day, ``nights`` those in the van in the night after each day
-    from Monday, and ``changes`` the sticks of the announced sheets that are cut otherwise now. ``bound`` is what the
-    new sticks of no plan of the week cost less than, in the van that there is; None where it is not known. ``to_buy``
+    from Monday, and ``changes`` the sticks of the announced sheets that are cut otherwise now. ``bound`` is what
+    the bill of no plan of the week is less than, in the van that there is; None where it is not known. ``to_buy``
     would do for what is ``missing``.
     """
 
@@ -164,6 +169,6 @@ class WeekPlan:
 
     @property
     def proven(self) -> bool:
-        """Whether nothing is missing, and every material or the whole week is at its bound."""
-        each = all(c.bound is not None and c.pooled.cost == c.bound.cost for c in self.compared)
-        return not self.missing and (each or self.bound == self.cost)
+        """Whether nothing is missing, and no plan of the week costs less: the bill, or each material without prices."""
+        each = all(entry.proven for entry in self.compared)
+        return not self.missing and (each if self.bound is None else self.bound == self.bill)

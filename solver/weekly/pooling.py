@@ -32,11 +32,15 @@ SMALL = 40
 
 @dataclass(frozen=True, slots=True)
 class Pooled:
-    """A material with its choice: how often each pattern is cut, and why no better one was looked for."""
+    """A material with its choice: how often each pattern is cut, and why no better one was looked for.
+
+    ``floor`` is what no plan that cuts everything of it costs less than, in its cost steps, 0 where it is not known.
+    """
 
     week: MaterialWeek
     uses: Mapping[Pattern, int]
     stopped_by: StoppedBy
+    floor: int
 
     @property
     def optimal(self) -> bool:
@@ -71,7 +75,15 @@ class _Found:
     def is_least(self) -> bool:
         """Whether no plan in this van is cheaper."""
         uncut, money, length = self.objective
-        return all(self.optimal) or (not uncut and not length and money == self._least_money)
+        return all(self.known_least) or (not uncut and not length and money == self._least_money)
+
+    @property
+    def known_least(self) -> list[bool]:
+        """Of each material, whether none cuts it cheaper."""
+        return [
+            known or pool.problem.objective(uses) == (0, pool.floor)
+            for known, pool, uses in zip(self.optimal, self.pools, self.plan, strict=True)
+        ]
 
     @property
     def _least_money(self) -> int:
@@ -91,14 +103,12 @@ def pool(weeks: Sequence[MaterialWeek], carry: int | None, watch: Watch) -> Pool
     """Return the plan of every material in a van for ``carry`` offcuts a night (None: as many as wanted)."""
     free = [week for week in weeks if not week.fixed]
     found = _pooled(free, carry, watch) if free else _Found((), [], (), None, hurried=False)
-    chosen = iter(zip(found.plan, found.optimal, strict=True))
+    chosen = iter(zip(found.plan, found.known_least, (each.floor for each in found.pools), strict=True))
     parts = []
     for week in weeks:
-        uses, optimal = week.start, False
-        if not week.fixed:
-            uses, optimal = next(chosen)
+        uses, optimal, floor = (week.start, False, 0) if week.fixed else next(chosen)
         hurried = week.hurried or (found.hurried and not week.fixed)
-        parts.append(Pooled(week, uses, _ended(watch, optimal=optimal, hurried=hurried)))
+        parts.append(Pooled(week, uses, _ended(watch, optimal=optimal, hurried=hurried), floor))
     known = len(free) == len(weeks) and not any(week.has_runs for week in weeks)
     return PooledWeek(tuple(parts), found.bound if known else None)
 

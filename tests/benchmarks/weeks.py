@@ -149,7 +149,7 @@ def _said(runs: Sequence[Run], spent: float) -> str:
 
 def _gaps(plans: Sequence[WeekPlan]) -> str:
     """Return how far the plans are above their bounds, in the mean and at most."""
-    gaps = [float(plan.cost / plan.bound - 1) * 100 for plan in plans if plan.bound]
+    gaps = [float(plan.bill / plan.bound - 1) * 100 for plan in plans if plan.bill and plan.bound]
     return (
         f"{statistics.mean(gaps):.2f} % above the bound in the mean, {max(gaps):.2f} % at most" if gaps else "no bounds"
     )

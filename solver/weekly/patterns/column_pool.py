@@ -73,13 +73,15 @@ class _Walk:
 class ColumnPool:
     """One material's choice: its ``week``, the patterns to choose from, and plans to begin with.
 
-    The first of ``starts`` carries nothing. ``complete`` says whether no other pattern is allowed.
+    The first of ``starts`` carries nothing. ``complete`` says whether no other pattern is allowed. ``days_alone`` is
+    what no plan that cuts everything costs less than because nothing can be carried, 0 where something can.
     """
 
     week: MaterialWeek
     patterns: Sequence[Pattern]
     starts: Sequence[Mapping[Pattern, int]]
     complete: bool
+    days_alone: int = 0
 
     @property
     def problem(self) -> TimedProblem:
@@ -95,7 +97,7 @@ class ColumnPool:
     def floor(self) -> int:
         """What no plan that cuts everything costs less than, in cost steps."""
         relaxed = self.week.relaxed
-        return relaxed.bound if relaxed.least_uncut and not any(relaxed.uncut) else 0
+        return max(self.days_alone, relaxed.bound if relaxed.least_uncut and not any(relaxed.uncut) else 0)
 
     def with_patterns(self, more: Iterable[Pattern]) -> ColumnPool:
         """Return the pool with more patterns to choose from."""
@@ -150,6 +152,8 @@ def column_pools(weeks: Sequence[MaterialWeek], van: Van, watch: Watch) -> Colum
         plans += [[days.filled(uses) for days, uses in zip(cutting, plan, strict=True)] for plan in generation.dives()]
         solution = generation.solution
     pools = [_pool(week, own, plans, k, solution) for k, (week, own) in enumerate(zip(weeks, enumerated, strict=True))]
+    if van and not any(van.values()):
+        pools = [replace(pool, days_alone=days.least()) for pool, days in zip(pools, cutting, strict=True)]
     tight = solution is not None and any(any(duals.nights.values()) for duals in solution.duals)
     return ColumnPools(tuple(pools), tuple(plans), tight, joint_bound(weeks, solution, van) if solution else None)
 

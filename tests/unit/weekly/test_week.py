@@ -11,14 +11,15 @@ from typing import Any
 import pytest
 
 from solver.errors import Unplannable
-from solver.materials import FactoryEnd, Offcut, PriceBreak
+from solver.materials import FactoryEnd, Offcut, PriceBreak, StockLength
+from solver.proof import Basis
 from solver.required import End, Meets, Required
 from solver.weekly import recutting
 from solver.weekly.moment import Moment
 from solver.weekly.patterns import column_pool
 from solver.weekly.patterns.generation import RestrictedMaster
 from solver.weekly.plan import WeekPlan
-from solver.weekly.week import DatedJob, Delivery, Done, Kept, Report, Sticks, Week
+from solver.weekly.week import DatedJob, Delivery, Done, Kept, Report, Sticks, Week, WeekLimits
 from tests.scenario import PANEL, inches
 from tests.support.weeks import (
     BEFORE,
@@ -104,21 +105,73 @@ def test_a_van_that_carries_two_carries_none() -> None:
 
 
 def test_the_bound_of_the_week_knows_how_small_the_van_is(monkeypatch: pytest.MonkeyPatch) -> None:
-    """450 in would come out of three panels, but with nothing carried four are needed: 39.20, by the worths alone."""
+    """450 in would come out of three panels, but with two carried four are needed: 39.20, by the worths alone."""
     monkeypatch.setattr(column_pool, "ENUMERATION_STEPS", 0)
     monkeypatch.setattr(recutting, "ASKED", 0)
-    plan = planned(with_carry(0))
+    plan = planned(with_carry(2))
     (only,) = plan.compared
     assert only.bound is not None
     assert (only.bound.cost, plan.bound, plan.proven) == (Decimal("29.40"), Decimal("39.20"), True)
 
 
 def test_sticks_of_a_small_week_that_do_not_do_are_ruled_out(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Three panels hold 450 in, but with nothing carried no three give Monday's and Thursday's: four are the least."""
+    """Three panels hold 450 in, but with two carried no three give Monday's and Thursday's: four are the least."""
     monkeypatch.setattr(column_pool, "ENUMERATION_STEPS", 0)
+    (only,) = planned(with_carry(2)).compared
+    assert only.bound is not None
+    assert (only.bound.sticks, only.bound.cost) == (4, Decimal("39.20"))
+
+
+def test_with_nothing_carried_the_days_prove_the_week(monkeypatch: pytest.MonkeyPatch) -> None:
+    """No two panels give Monday's three of 100, and Thursday's need a fourth: each day proves its own."""
+    monkeypatch.setattr(column_pool, "ENUMERATION_STEPS", 0)
+    monkeypatch.setattr(recutting, "ASKED", 0)
     (only,) = planned(with_carry(0)).compared
     assert only.bound is not None
     assert (only.bound.sticks, only.bound.cost) == (4, Decimal("39.20"))
+
+
+def test_each_day_has_a_bound_of_its_own() -> None:
+    """No two panels give Monday's three of 100, and Thursday buys nothing; with none carried it needs one panel."""
+    for carry, costs in ((None, [Decimal("29.40"), Decimal(0)]), (0, [Decimal("29.40"), Decimal("9.80")])):
+        parts = [
+            part for day in planned(replace(week(), limits=WeekLimits(carry=carry))).days for part in day.plan.materials
+        ]
+        assert [part.bound * part.cost_step for part in parts] == costs
+        assert all(part.proven and part.proof.basis is Basis.CERTIFIED for part in parts)
+
+
+def test_a_day_that_buys_for_another_costs_no_more_than_it_must() -> None:
+    """Monday's 100 takes a panel of 16'-8", not of 12'-6", for Thursday's 90: dearer by itself, not in this week."""
+    stock = (*PANEL.stock, StockLength("16-8", inches(200), price=Decimal("12.50")))
+    jobs = [
+        DatedJob(name, day, (Required("A", "panel-sand", inches(length)),))
+        for name, day, length in (("m", MONDAY, 100), ("t", THURSDAY, 90))
+    ]
+    plan = planned(replace(week(), materials=(replace(PANEL, stock=stock),), jobs=tuple(jobs)))
+    (first,) = plan.days[0].plan.materials
+    assert (plan.bill, plan.proven, first.cost, first.proven) == (Decimal("12.50"), True, 125, True)
+    assert first.proof.basis is Basis.SEARCHED
+
+
+def test_bill_and_bound_speak_of_the_same_after_a_freeze() -> None:
+    """On Monday its three panels are ordered for good; Friday's new 120 in needs a fourth: 29.40 and 9.80, proven."""
+    more = DatedJob("more", FRIDAY, (Required("E", "panel-sand", inches(120)),))
+    later = replace(week(), jobs=(*week().jobs, more), deliveries=(Delivery(MONDAY), Delivery(FRIDAY)))
+    plan = planned(later, Moment(MONDAY, TUESDAY, planned(week())))
+    assert (plan.cost, plan.bill, plan.bound, plan.proven) == (
+        Decimal("9.80"),
+        Decimal("39.20"),
+        Decimal("39.20"),
+        True,
+    )
+
+
+def test_the_bound_counts_the_spares_that_the_bill_does() -> None:
+    """Three panels and a spare come to 39.20, and no order of the week to less."""
+    panel = replace(PANEL, settings=replace(PANEL.settings, spare_sticks=1))
+    plan = planned(replace(week(), materials=(panel,)))
+    assert (plan.bill, plan.bound, plan.proven) == (Decimal("39.20"), Decimal("39.20"), True)
 
 
 def test_a_linear_program_that_loses_its_footing_is_done_without(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -210,6 +263,7 @@ def test_runs_are_laid_on_their_own_day_and_their_offcuts_used_later() -> None:
     plan = planned(replace(week(), jobs=jobs))
     assert (sticks(plan), plan.carried) == ((3, 2), 1)
     assert len(plan.days[0].plan.materials[0].runs) == 1
+    assert (plan.bill, plan.bound) == (Decimal("19.60"), Decimal("19.60"))
 
 
 def test_what_no_stick_is_left_for_is_said() -> None:
