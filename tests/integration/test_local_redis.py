@@ -70,6 +70,24 @@ def test_a_folder_is_taken_as_long_as_a_server_writes_to_it(tmp_path: Path) -> N
     LocalRedis(tmp_path).stop()
 
 
+def test_a_damaged_file_is_told_of_and_not_served(tmp_path: Path, caplog: pytest.LogCaptureFixture) -> None:
+    """Cut off in the midst of its last command, all before that is there and the log says so; else nothing starts."""
+    _keep_some_more(tmp_path, 0)
+    (file,) = (tmp_path / "appendonlydir").glob("*.incr.aof")
+    whole = b"*3\r\n$3\r\nSET\r\n$4\r\nlast\r\n$5\r\nwords\r\n" * 2
+    file.write_bytes(whole[:-9])
+    redis = LocalRedis(tmp_path)
+    redis.start()
+    assert patient(redis.url).get("last") == b"words"
+    redis.stop()
+    assert f"what was written after byte {len(whole) // 2} is lost" in caplog.text
+    file.write_bytes(whole[:-20] + b"\0" * 8 + whole[-12:])
+    broken = LocalRedis(tmp_path)
+    with pytest.raises(NoRedis, match="damaged, and nothing is served from it: restore a backup"):
+        broken.start()
+    broken.stop()
+
+
 def _keep_some_more(folder: Path, turn: int) -> None:
     """Start the server that is found, see what earlier turns kept, keep more, have the file rewritten, and kill it."""
     server = LocalRedis(folder)
