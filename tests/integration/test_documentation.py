@@ -78,7 +78,7 @@ def test_every_setting_is_told() -> None:
     assert (int(told["LAPSTOCK_LEASE_SECONDS"]), int(told["LAPSTOCK_WORKER_MEMORY_MB"])) == (15, 4096)
     read = {name for folder in ("service", "workers") for path in (ROOT / folder).rglob("*.py")
             for name in re.findall(r'"(LAPSTOCK_[A-Z_]+)"', path.read_text(encoding="utf-8"))}  # fmt: skip
-    assert read - {*told} == {"LAPSTOCK_STARTED_BY", "LAPSTOCK_SERVER", "LAPSTOCK_API_KEY"}
+    assert read - {*told} == {"LAPSTOCK_STARTED_BY", "LAPSTOCK_SERVER", "LAPSTOCK_API_KEY", "LAPSTOCK_COMMIT"}
 
 
 def test_every_method_is_cited_where_it_stands() -> None:
