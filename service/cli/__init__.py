@@ -41,14 +41,33 @@ def _tell_version(context: click.Context, _: click.Parameter, wanted: bool) -> N
         context.exit()
 
 
-@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+_MORE = """\b
+Exit codes:
+  0  what was asked for is there
+  1  it is not: no plan came of it, or a server or file could not be had
+  2  bad input, a refused request, or wrong options
+  3  status, fetch: the plan is not over yet
+
+\b
+Examples:
+  lapstock serve
+  lapstock plan shed.json
+  lapstock plan list.txt --stock "12' 6\\"=9.80"
+  lapstock submit shed.json --server https://plans.example --wait
+
+What is asked for goes to standard output, what is wrong to standard error. A FILE that is - is standard input.
+Everything else is at /docs of a server; lapstock COMMAND --help tells of one command.
+"""
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100}, epilog=_MORE)
 @click.option("--version", is_flag=True, is_eager=True, expose_value=False, callback=_tell_version,
               help="Show the version, and the commit it was built of, and exit.")  # fmt: skip
 def main() -> None:
     """Plan how to cut siding, soffit and trim, and what to order for it."""
 
 
-@main.command()
+@main.command(short_help="Serve everything on this machine.")
 @click.option("--host", default="127.0.0.1", show_default=True, help="Address to listen on.")
 @click.option("--port", default=8080, show_default=True, type=PORT, help="Port to listen on; 0 takes a free one.")
 @click.option("--data", type=click.Path(path_type=Path, file_okay=False), default=DATA, show_default=True,
@@ -67,7 +86,7 @@ def serve(host: str, port: int, data: Path, workers: int | None) -> None:
     serve_all(host, port, data.expanduser(), workers or _cores(), _stop_signal())
 
 
-@main.command()
+@main.command(short_help="Serve the API alone.")
 @click.option("--host", default="127.0.0.1", show_default=True, help="Address to listen on.")
 @click.option("--port", default=8080, show_default=True, type=PORT, help="Port to listen on; 0 takes a free one.")
 def api(host: str, port: int) -> None:
@@ -78,7 +97,7 @@ def api(host: str, port: int) -> None:
     serve_api(host, port, _stop_signal())
 
 
-@main.command()
+@main.command(short_help="Run one worker.")
 @click.option("--interactive", is_flag=True, help="Take only interactive requests.")
 @click.option("--newcomers", is_flag=True, help="Take only requests of clients of whom no plan is being made.")
 def worker(*, interactive: bool, newcomers: bool) -> None:
@@ -94,7 +113,7 @@ def worker(*, interactive: bool, newcomers: bool) -> None:
     run(interactive=interactive, newcomers=newcomers)
 
 
-@main.group()
+@main.group(short_help="Make, list and revoke API keys.")
 def key() -> None:
     """Make, list and revoke API keys, of the Redis at LAPSTOCK_REDIS_URL or else of the data folder."""
 
@@ -117,13 +136,17 @@ def add(name: str, client: str, scopes: tuple[str, ...], data: Path) -> None:
     keys.add(data.expanduser(), name, client, scopes)
 
 
+_JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON.")
+
+
 @key.command("list")
+@_JSON
 @_FOLDER
-def show(data: Path) -> None:
+def show(data: Path, *, as_json: bool) -> None:
     """Print every key there has been, with its scopes and its last use."""
     from service.cli import keys  # noqa: PLC0415
 
-    keys.show(data.expanduser())
+    keys.show(data.expanduser(), as_json=as_json)
 
 
 @key.command()
@@ -148,7 +171,7 @@ def secret(client: str) -> None:
 _FILE = click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
 
 
-@main.command()
+@main.command(short_help="Write everything that is kept into a file.")
 @_FILE
 @_FOLDER
 def backup(file: Path, data: Path) -> None:
@@ -161,7 +184,7 @@ def backup(file: Path, data: Path) -> None:
     write(data.expanduser(), file)
 
 
-@main.command()
+@main.command(short_help="Put back what a backup holds.")
 @_FILE
 @click.option("--replace", is_flag=True, help="Lose what is there.")
 @_FOLDER
@@ -172,7 +195,7 @@ def restore(file: Path, data: Path, *, replace: bool) -> None:
     put_back(data.expanduser(), file, replace=replace)
 
 
-@main.command()
+@main.command(short_help="Plan a file without a server.")
 @click.argument("file", type=click.File("rb"))
 @click.option("--json", "as_json", is_flag=True, help="Print the API's JSON.")
 @click.option("--seconds", type=click.FloatRange(0.1, 600), default=None, help="Time limit for planning.")
@@ -219,7 +242,7 @@ _SERVER = click.option("--server", envvar="LAPSTOCK_SERVER", default="http://127
 _KEY = click.option("--key", envvar="LAPSTOCK_API_KEY", show_envvar=True, help="An API key, if the server wants one.")
 
 
-@main.command()
+@main.command(short_help="Submit a request to a server.")
 @click.argument("file", type=click.File("rb"))
 @click.option("--wait", is_flag=True, help="Wait until the plan is over and print it.")
 @click.option("--once", metavar="WORD", help="A word of yours: submitted again with it, FILE leads to the same plan.")
@@ -237,11 +260,12 @@ def submit(file: IO[bytes], once: str | None, server: str, key: str | None, *, w
     sys.exit(answered(lambda: submit(Client(server, key), data, once, wait=wait)))
 
 
-@main.command()
+@main.command(short_help="Say how a plan stands.")
 @click.argument("plan_id", metavar="ID")
+@_JSON
 @_SERVER
 @_KEY
-def status(plan_id: str, server: str, key: str | None) -> None:
+def status(plan_id: str, server: str, key: str | None, *, as_json: bool) -> None:
     """Print how plan ID stands on a server: its number, state, cost and bound.
 
     Exits 0 once it has a result, 3 before, 1 where it ended without one.
@@ -249,10 +273,10 @@ def status(plan_id: str, server: str, key: str | None) -> None:
     from service.cli.remote import answered, status  # noqa: PLC0415
     from service.client import Client  # noqa: PLC0415
 
-    sys.exit(answered(lambda: status(Client(server, key), plan_id)))
+    sys.exit(answered(lambda: status(Client(server, key), plan_id, as_json=as_json)))
 
 
-@main.command()
+@main.command(short_help="Write a plan or one of its documents.")
 @click.argument("plan_id", metavar="ID")
 @click.argument("document", default="result")
 @_SERVER
@@ -268,11 +292,12 @@ def fetch(plan_id: str, document: str, server: str, key: str | None) -> None:
     sys.exit(answered(lambda: fetch(Client(server, key), plan_id, document)))
 
 
-@main.command()
+@main.command(short_help="Say which lengths to stock.")
 @click.argument("files", type=click.File("rb"), nargs=-1, required=True, metavar="FILE...")
 @click.option("--material", required=True, metavar="ID", help="The material, by its id in the requests.")
 @click.option("--most", default=3, show_default=True, type=click.IntRange(1, 6), help="Lengths at most.")
-def assortment(files: tuple[IO[bytes], ...], material: str, most: int) -> None:
+@_JSON
+def assortment(files: tuple[IO[bytes], ...], material: str, most: int, *, as_json: bool) -> None:
     """Say which lengths of a material to stock: the few with which past requests would have cost least.
 
     Each FILE is a JSON request. The lengths to choose from are those that any of them has, at the last one's prices.
@@ -286,7 +311,7 @@ def assortment(files: tuple[IO[bytes], ...], material: str, most: int) -> None:
     if not all(map(is_json, requests)):
         raise click.UsageError("every FILE must be a JSON request")
     beside = Beside(Unit.IN, (), Category.SIDING, ())
-    sys.exit(tell([read_request(data, beside) for data in requests], material, most))
+    sys.exit(tell([read_request(data, beside) for data in requests], material, most, as_json=as_json))
 
 
 def _refuse_useless() -> None:

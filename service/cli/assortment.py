@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import time
 from collections.abc import Sequence
 
@@ -16,7 +17,7 @@ from solver.job import Job
 from solver.lengths import say
 
 
-def tell(jobs: Sequence[Job], material: str, most: int) -> int:
+def tell(jobs: Sequence[Job], material: str, most: int, *, as_json: bool = False) -> int:
     """Print the best assortments of up to ``most`` lengths for the jobs with the material; return the exit code."""
     wanting = [job for job in jobs if any(item.material == material for item in job.required)]
     stock = {row.id: row for row in stock_of(wanting, material)}
@@ -29,9 +30,18 @@ def tell(jobs: Sequence[Job], material: str, most: int) -> int:
     if not found:
         click.echo(f"no {most} of these lengths cut every list", err=True)
         return BAD_INPUT
+    if as_json:
+        click.echo(json.dumps([_told(one) for one in found], indent=2))
+        return 0
     said = {name: say(row.length, wanting[0].units) for name, row in stock.items()}
     click.echo("\n".join((f"{len(wanting)} lists that want {material}", *columns(_rows(found, said)))))
     return 0
+
+
+def _told(one: Assortment) -> dict[str, object]:
+    """Return an assortment by the ids of its lengths, and what all lists cost with it and without each of them."""
+    without = {name: None if cost is None else money(cost) for name, cost in one.without.items()}
+    return {"stock": [*one.lengths], "cost": money(one.cost), "without": without}
 
 
 def _rows(found: Sequence[Assortment], said: dict[str, str]) -> list[tuple[str, ...]]:

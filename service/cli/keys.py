@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -12,7 +13,7 @@ import click
 
 from workers.callbacks import Rules
 from workers.connection import URL_VARIABLE, NoAnswer, impatient, require_answer
-from workers.keys import Keys, NameTaken, Scope
+from workers.keys import Key, Keys, NameTaken, Scope
 from workers.local_redis import NoFolder, NoRedis, reached
 
 
@@ -27,9 +28,12 @@ def add(folder: Path, name: str, client: str, scopes: tuple[str, ...]) -> None:
     click.echo(f"key {name}, shown this once:  {made}")
 
 
-def show(folder: Path) -> None:
+def show(folder: Path, *, as_json: bool = False) -> None:
     """Print every key there has been. Raises ``ClickException``."""
     with _keys(folder) as keys:
+        if as_json:
+            click.echo(json.dumps([_told(key, used) for key, used in keys.listed()], indent=2))
+            return
         for key, used in keys.listed():
             end = f"revoked {_day(key.revoked_at)}" if key.revoked_at else f"last used {_day(used)}"
             click.echo(f"{key.name}  {key.client}  {' '.join(key.scopes)}  made {_day(key.made_at)}  {end}")
@@ -69,6 +73,12 @@ def kept_at(folder: Path) -> Iterator[str]:
                 yield own
     except (NoAnswer, NoRedis, NoFolder) as error:
         raise click.ClickException(str(error)) from None
+
+
+def _told(key: Key, used: datetime | None) -> dict[str, object]:
+    moments = {"made_at": key.made_at, "revoked_at": key.revoked_at, "last_used_at": used}
+    at = {name: moment and f"{moment:%Y-%m-%dT%H:%M:%SZ}" for name, moment in moments.items()}
+    return {"name": key.name, "client": key.client, "scopes": [*key.scopes], **at}
 
 
 def _day(moment: datetime | None) -> str:

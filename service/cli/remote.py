@@ -28,10 +28,14 @@ def submit(client: Client, data: bytes, once: str | None, *, wait: bool) -> int:
     return 0
 
 
-def status(client: Client, plan_id: str) -> int:
+def status(client: Client, plan_id: str, *, as_json: bool = False) -> int:
     """Print in a line how a plan stands: number, state, cost and bound. Return 0 once it has a result."""
     plan = client.look(plan_id)
     progress = plan["progress"]
+    if as_json:
+        told = {name: plan[name] for name in ("id", "number", "state", "progress", "problem") if name in plan}
+        click.echo(json.dumps(told, indent=2, ensure_ascii=False))
+        return _code(plan)
     click.echo("\t".join(str(word) for word in (plan["number"], plan["state"], progress["cost"], progress["bound"])))
     return _code(plan)
 

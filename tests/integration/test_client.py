@@ -175,6 +175,8 @@ def test_from_the_shell(address: str, tmp_path: Path) -> None:
     assert waited.exit_code == 0
     plan = json.loads(waited.stdout)
     assert shell.invoke(main, ["status", plan["id"], *there]).stdout == f"{plan['number']}\tsucceeded\t58.8\t58.8\n"
+    told = json.loads(shell.invoke(main, ["status", plan["id"], "--json", *there]).stdout)
+    assert (told["number"], told["state"], told["progress"]["cost"]) == (plan["number"], "succeeded", 58.8)
     assert "58.80" in shell.invoke(main, ["fetch", plan["id"], "order.csv", *there]).stdout
     assert json.loads(shell.invoke(main, ["fetch", plan["id"], *there]).stdout)["id"] == plan["id"]
     piped = shell.invoke(main, ["submit", "-", *there], input=json.dumps({**SHED, "untis": "in"}))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import stat
 from collections.abc import Iterator
 from pathlib import Path
@@ -191,6 +192,9 @@ def test_keys_are_made_listed_and_revoked_by_command(alone: Stack, tmp_path: Pat
         assert run("revoke", name, *options, **named).exit_code == 0
         assert run("revoke", name, *options, **named).exit_code == 1
         assert "revoked" in run("list", *options, **named).stdout
+        (listed,) = [key for key in json.loads(run("list", "--json", *options, **named).stdout) if key["name"] == name]
+        assert (listed["client"], listed["scopes"], listed["last_used_at"]) == ("tern", ["read"], None)
+        assert listed["revoked_at"] >= listed["made_at"]
 
 
 def test_what_is_kept_is_closed_to_others(tmp_path: Path) -> None:

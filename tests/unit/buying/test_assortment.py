@@ -70,6 +70,10 @@ def test_it_is_told_on_the_terminal(tmp_path: Path) -> None:
         "  20'-0\"          48.00",
         "  20'-0\", 16'-0\"  40.00           20'-0\" not cut, 16'-0\" 48.00",
     ]
+    as_json = CliRunner().invoke(main, ["assortment", "--json", "--material", "soffit", "--most", "2", *files])
+    assert json.loads(as_json.stdout)[1] == {
+        "stock": ["20", "16"], "cost": "40.00", "without": {"20": None, "16": "48.00"},
+    }  # fmt: skip
     other = CliRunner().invoke(main, ["assortment", "--material", "lath", *files])
     assert (other.exit_code, other.stderr) == (2, "no request wants lath\n")
 
