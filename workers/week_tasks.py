@@ -15,9 +15,9 @@ from redis.exceptions import RedisError
 from rq.timeouts import JobTimeoutException
 
 from solver.errors import PlanRefused, Unplannable
-from solver.week import plan_week
 from solver.weekly.moment import moment_of
 from solver.weekly.plan import WeekPlan
+from solver.weekly.planning import plan_week
 from solver.weekly.summary import causes
 from solver.weekly.week import Week
 from workers.codec import Unreadable

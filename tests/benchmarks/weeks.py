@@ -22,9 +22,9 @@ from solver.categories import DEFAULTS, Category
 from solver.lengths import Unit
 from solver.materials import Material, StockLength
 from solver.required import End, Meets, Required
-from solver.week import plan_week
 from solver.weekly.moment import Moment
 from solver.weekly.plan import WeekPlan
+from solver.weekly.planning import plan_week
 from solver.weekly.week import DatedJob, Delivery, Week, WeekLimits
 from tests.scenario import inches
 from tests.support.stack import Stack, stack

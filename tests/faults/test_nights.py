@@ -11,8 +11,8 @@ from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
 from solver.required import Required
-from solver.week import plan_week
 from solver.weekly.moment import moment_of
+from solver.weekly.planning import plan_week
 from solver.weekly.week import DatedJob, Delivery, Week, WeekLimits
 from tests.scenario import inches
 from tests.support.shed import shed

@@ -7,8 +7,8 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import solver
-from solver.week import plan_week
 from solver.weekly.moment import moment_of
+from solver.weekly.planning import plan_week
 from tests import scenario
 from tests.scenario import inches
 from tests.support.measured import MEASURED

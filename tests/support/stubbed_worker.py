@@ -22,8 +22,8 @@ from solver import Progress
 from solver.errors import PlanRefused
 from solver.job import Job
 from solver.plan import CutPlan
-from solver.week import Moment, plan_week
 from solver.weekly.plan import WeekPlan
+from solver.weekly.planning import Moment, plan_week
 from solver.weekly.week import Week
 from workers import week_tasks
 from workers.process import die_with_starter

@@ -15,9 +15,9 @@ from datetime import date, timedelta
 from solver.lengths import Unit
 from solver.materials import FactoryEnd, Offcut
 from solver.required import Required
-from solver.week import plan_week
 from solver.weekly.moment import Moment
 from solver.weekly.plan import WeekPlan
+from solver.weekly.planning import plan_week
 from solver.weekly.week import DatedJob, Delivery, Week, WeekLimits
 from tests.scenario import PANEL, inches
 

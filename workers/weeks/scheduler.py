@@ -17,8 +17,8 @@ from rq import Queue
 from rq.exceptions import DuplicateJobError
 from rq.serializers import JSONSerializer
 
-from solver.week import SECONDS
 from solver.weekly.moment import night_due
+from solver.weekly.planning import SECONDS
 from workers.codec import Unreadable, reading
 from workers.connection import PREFIX, UNREACHABLE
 from workers.plans.record import MOST_DEATHS, MOST_TRIES
