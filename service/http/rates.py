@@ -7,6 +7,7 @@ Where clients are not told apart by keys, their addresses do. What is left is sa
 from __future__ import annotations
 
 import time
+from contextlib import suppress
 from http import HTTPStatus
 from math import ceil
 from typing import cast
@@ -14,6 +15,7 @@ from typing import cast
 from flask import Flask, Response, current_app, g, request
 from flask_limiter import Limiter, RequestLimit
 from limits import RateLimitItemPerMinute
+from redis.exceptions import RedisError
 
 from service.http import access
 from service.http.problems import Problem
@@ -63,11 +65,13 @@ def install(app: Flask) -> None:
         g.limit = limiter.current_limit
 
     def say(response: Response) -> Response:
-        if response.status_code == HTTPStatus.UNAUTHORIZED:
-            response = _slowed(limiter, response)
-        if (limit := limiter.current_limit or g.get("limit")) and "client" in g:
-            for name, value in zip(HEADERS, _said(limit), strict=True):
-                response.headers[name] = value
+        # what was done is done: without Redis it is answered all the same, and nothing is said of the limit
+        with suppress(RedisError):
+            if response.status_code == HTTPStatus.UNAUTHORIZED:
+                response = _slowed(limiter, response)
+            if (limit := limiter.current_limit or g.get("limit")) and "client" in g:
+                for name, value in zip(HEADERS, _said(limit), strict=True):
+                    response.headers[name] = value
         return response
 
     app.before_request(note)

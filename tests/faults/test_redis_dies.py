@@ -5,6 +5,9 @@ from __future__ import annotations
 import os
 import signal
 
+import pytest
+from redis.exceptions import ConnectionError as RedisConnectionError
+
 from tests.support.shed import SHED, shed
 from tests.support.stack import Stack, eventually
 from workers.plans.record import State
@@ -48,6 +51,19 @@ def test_without_redis_the_answer_is_to_come_back(alone: Stack) -> None:
     assert alone.client.get("/health/ready").json["checks"]["redis"] is False
     alone.redis.start()
     assert alone.client.get(f"/v1/cut-plans/{plan_id}").json["state"] == "queued"
+
+
+def test_what_was_accepted_is_answered_though_redis_dies_that_instant(
+    alone: Stack, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """How much of the limit is left can't be said any more; that is no fault of the request."""
+
+    def gone(_: object) -> None:
+        raise RedisConnectionError
+
+    monkeypatch.setattr("flask_limiter.RequestLimit.remaining", property(gone))
+    answer = alone.post(SHED)
+    assert (answer.status_code, "RateLimit" in answer.headers) == (202, False)
 
 
 def test_a_frozen_redis_does_not_freeze_the_api(alone: Stack) -> None:
