@@ -18,7 +18,8 @@ from solver.continuing import Report, rest_of
 from solver.continuing.at_hand import remnants, whole
 from solver.job import FromRack, Job
 from solver.lengths import say
-from solver.plan import CutPlan, PatternUse, StickUse
+from solver.plan import CutPlan, PatternUse
+from solver.sticks import StickUse
 from solver.validation import find_problems
 from workers.orders.particulars import Act
 from workers.orders.ticks import UNTOUCHED, Change, PieceState, Tick, Ticks

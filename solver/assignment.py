@@ -16,8 +16,9 @@ from solver.job import Notice
 from solver.laps.problem import Cover, LapRun
 from solver.lengths import Unit, say
 from solver.materials import FactoryEnd, Offcut
-from solver.plan import Cut, CutEnd, FewestLaps, LeftOver, NotCut, PatternUse, PlacedPiece, StickUse
+from solver.plan import Cut, CutEnd, FewestLaps, LeftOver, NotCut, PatternUse
 from solver.proof import PieceValue, Proof
+from solver.sticks import PlacedPiece, StickUse
 
 
 def shortfalls(demand: Demand, uncut_of_kinds: Sequence[int]) -> Iterator[NotCut]:

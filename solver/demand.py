@@ -13,8 +13,8 @@ from solver.categories import LapEnds
 from solver.cutting.problem import CuttingProblem, Piece, Stick
 from solver.job import Job
 from solver.materials import FactoryEnd, Material, Offcut, StockLength
-from solver.plan import PlacedPiece
 from solver.required import End, Meets, Required
+from solver.sticks import PlacedPiece
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,7 @@ from solver.job import Notice
 from solver.materials import FactoryEnd
 from solver.proof import Proof
 from solver.required import CutOut, Side
+from solver.sticks import StickUse, alike
 
 
 class CutEnd(StrEnum):
@@ -66,25 +67,6 @@ class LeftOver:
 
 
 @dataclass(frozen=True, slots=True)
-class PlacedPiece:
-    """Which required piece a cut serves: the ``item`` in the job (from 0), its course, and its number from 1."""
-
-    item: int
-    mark: str
-    course: int | None
-    piece: int
-
-
-@dataclass(frozen=True, slots=True)
-class StickUse:
-    """One stick, numbered within the plan; ``pieces`` parallels the pattern's cuts."""
-
-    stick: str
-    offcut_id: str | None
-    pieces: tuple[PlacedPiece, ...]
-
-
-@dataclass(frozen=True, slots=True)
 class PatternUse:
     """So many sticks cut alike, cuts from the left end; ``stock`` is None where they are offcuts on hand."""
 
@@ -93,7 +75,7 @@ class PatternUse:
     factory_end: FactoryEnd
     cuts: tuple[Cut, ...]
     left_over: LeftOver
-    sticks: tuple[StickUse, ...]
+    sticks: Sequence[StickUse]
 
     @property
     def count(self) -> int:
@@ -262,6 +244,10 @@ class MaterialPlan:
     def sticks(self) -> Iterator[tuple[PatternUse, StickUse]]:
         """Yield every stick with its pattern, in order."""
         return ((use, stick) for use in self.patterns for stick in use.sticks)
+
+    def alike(self) -> Iterator[tuple[PatternUse, StickUse, int]]:
+        """Yield some sticks with their pattern, and for how many each stands: those give the same items."""
+        return ((use, stick, count) for use in self.patterns for stick, count in alike(use.sticks))
 
 
 @dataclass(frozen=True, slots=True)

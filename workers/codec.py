@@ -5,7 +5,7 @@ from __future__ import annotations
 import gc
 import json
 import zlib
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import is_dataclass
 from datetime import date, datetime, time
@@ -14,16 +14,19 @@ from fractions import Fraction
 from typing import TypeVar
 
 from cattrs import Converter
+from cattrs.gen import make_dict_unstructure_fn
 from redis.exceptions import RedisError, ResponseError
 
 from solver.required import Side
+from solver.sticks import StickRun, Sticks, StickUse
 
 T = TypeVar("T")
-FORMAT = 1
+FORMAT = 2
 """The format of what is kept. It grows when a field goes or comes to mean something else, and readers then go by it.
 
 A field that is added with a default needs no new one: this version reads what lacks it, and the version before passes
-it over. What says no format was kept before there was a second, and is of the first.
+it over. What says no format was kept before there was a second, and is of the first. In the second, one entry may
+stand for a run of sticks.
 """
 
 
@@ -61,7 +64,23 @@ def _converter() -> Converter:
         converter.register_structure_hook(moment, lambda value, kind: kind.fromisoformat(value))
     converter.register_structure_hook(Side | int | None, _side_or_place)
     converter.register_unstructure_hook(Side | int | None, lambda value: value)
+
+    as_record = make_dict_unstructure_fn(StickRun, converter, _cattrs_omit_if_default=True)
+    converter.register_unstructure_hook(StickRun, as_record)
+
+    def are_sticks(kind: object) -> bool:
+        return kind == Sequence[StickUse]
+
+    # the first format has each stick by itself: a run of one
+    converter.register_structure_hook_func(
+        are_sticks, lambda runs, _: Sticks(converter.structure(runs, tuple[StickRun, ...]))
+    )
+    converter.register_unstructure_hook_func(are_sticks, lambda sticks: converter.unstructure(_runs(sticks)))
     return converter
+
+
+def _runs(sticks: Sequence[StickUse]) -> tuple[StickRun, ...]:
+    return (sticks if isinstance(sticks, Sticks) else Sticks.of(sticks)).runs
 
 
 _CONVERTER = _converter()

@@ -35,8 +35,9 @@ from solver.categories import LapEnds
 from solver.job import Job
 from solver.lengths import Unit, say
 from solver.materials import AT_THE_SAW, Material
-from solver.plan import CutPlan, LeftOver, MaterialPlan, PatternUse, StickUse
+from solver.plan import CutPlan, LeftOver, MaterialPlan, PatternUse
 from solver.required import Ripped
+from solver.sticks import StickUse
 
 END_FOR_END = "Panel face toward you, nail hem up. A panel can't be turned end for end: do not swap left and right."
 RENOTCH = "Where a cut end is lapped, trim the nail hem and the lock there first, as at a factory end."

@@ -35,7 +35,8 @@ from service.wire.numbers import money
 from solver.job import Job
 from solver.lengths import say
 from solver.materials import Offcut
-from solver.plan import OrderLine, PlacedPiece, total_of
+from solver.plan import OrderLine, total_of
+from solver.sticks import PlacedPiece
 from solver.weekly.plan import Compared, DayPlan, DeliveryOrder, Figures, KeptOffcut, WeekPlan
 from solver.weekly.summary import job_costs, whole_left
 from solver.weekly.week import Week

@@ -9,8 +9,9 @@ from service.drawing.lettering import Tags
 from solver.allowances import of_pieces
 from solver.job import Job
 from solver.materials import Material
-from solver.plan import Cut, CutPlan, MaterialPlan, PieceCutOut, PlacedPiece, Run
+from solver.plan import Cut, CutPlan, MaterialPlan, PieceCutOut, Run
 from solver.required import Edge, Required, Ripped, Side, Slope
+from solver.sticks import PlacedPiece
 
 Source = tuple[str, int]
 """A stick and which of its cuts, from 1."""

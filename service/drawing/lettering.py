@@ -10,7 +10,8 @@ from dataclasses import dataclass
 
 from solver.job import Job
 from solver.lengths import TICKS_PER_64TH, TICKS_PER_INCH, TICKS_PER_MM, Unit, say
-from solver.plan import CutPlan, PatternUse, PlacedPiece, StickUse
+from solver.plan import CutPlan, PatternUse
+from solver.sticks import PlacedPiece, StickUse
 
 _KINDS = ("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp")
 """Controls, marks of direction and other formats, halves of pairs, private and unassigned, line ends."""

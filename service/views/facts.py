@@ -15,6 +15,7 @@ from solver.materials import FactoryEnd, Material
 from solver.plan import Bill, CutPlan, MaterialPlan, OrderLine, PatternUse, StoppedBy, unpriced_in
 from solver.proof import Basis
 from solver.rules import BreachCode
+from solver.sticks import alike
 from workers.orders.company import Company
 
 LOT = "One lot number, please: panels of another lot may not match in colour."
@@ -119,12 +120,11 @@ def why_nothing(plan: CutPlan) -> str:
 
 def on_hand(job: Job, plan: CutPlan) -> Iterator[str]:
     """Yield the offcuts that are used, alike ones together: how many, what is written on them, how long."""
-    used = Counter(
-        (stick.offcut_id or "", use.stock_length)
-        for part in plan.materials
-        for use, stick in part.sticks()
-        if use.stock is None
-    )
+    used = Counter[tuple[str, int]]()
+    for part in plan.materials:
+        for use, stick, count in part.alike():
+            if use.stock is None:
+                used[stick.offcut_id or "", use.stock_length] += count
     for (name, length), count in used.items():
         yield f"{count} × {clean(name)}, {say(length, job.units)}"
 
@@ -140,7 +140,8 @@ NOT_ORDERED = "not ordered"
 
 def marks(use: PatternUse) -> list[str]:
     """Return for each piece of a pattern the marks of the pieces cut there, from the left."""
-    return [", ".join(sorted({stick.pieces[place].mark for stick in use.sticks})) for place in range(len(use.cuts))]
+    sticks = [stick for stick, _ in alike(use.sticks)]
+    return [", ".join(sorted({stick.pieces[place].mark for stick in sticks})) for place in range(len(use.cuts))]
 
 
 def factory_end(end: FactoryEnd) -> str:

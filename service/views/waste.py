@@ -24,7 +24,10 @@ def lap_length(job: Job, plan: MaterialPlan) -> int:
     """Return the length that lies under other panels, in ticks: a lap for each lapped end and each lap in a run."""
     material = next(material for material in job.materials if material.id == plan.material)
     lap, runs = max(0, of_pieces(material).lap), {run.item for run in plan.runs}
-    pieces = Counter(piece.item for _, stick in plan.sticks() for piece in stick.pieces if piece.item not in runs)
+    pieces = Counter[int]()
+    for _, stick, count in plan.alike():
+        for piece in stick.pieces:
+            pieces[piece.item] += count * (piece.item not in runs)
     single = sum(times * lap * _lapped_ends(job.required[item]) for item, times in pieces.items())
     return single + sum(max(0, run.lap) * _laps(job, run) for run in plan.runs)
 

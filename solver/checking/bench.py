@@ -12,7 +12,8 @@ from solver.checking.wanted import Wanted, wanted_of
 from solver.job import Job
 from solver.lengths import say
 from solver.materials import FactoryEnd, Material, Offcut, StockLength
-from solver.plan import Cut, CutPlan, MaterialPlan, NotCut, PatternUse, PlacedPiece, StickUse
+from solver.plan import Cut, CutPlan, MaterialPlan, NotCut, PatternUse
+from solver.sticks import PlacedPiece, StickUse
 
 
 @dataclass(frozen=True, slots=True)

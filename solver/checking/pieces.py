@@ -14,7 +14,8 @@ from solver.checking.bills import to_be_had
 from solver.checking.wanted import Load, Wanted, fits, own_lap
 from solver.job import Job
 from solver.materials import FactoryEnd
-from solver.plan import Cut, CutEnd, CutPlan, NotCut, PatternUse, PlacedPiece, StickUse
+from solver.plan import Cut, CutEnd, CutPlan, NotCut, PatternUse
+from solver.sticks import PlacedPiece, StickUse
 
 Numbers = dict[tuple[int, int | None], list[int]]
 """Piece numbers found, by item and course."""

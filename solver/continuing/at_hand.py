@@ -10,7 +10,8 @@ from itertools import groupby
 from solver.continuing.report import Report
 from solver.job import Job
 from solver.materials import FactoryEnd, Material, Offcut, StockLength
-from solver.plan import CutPlan, PatternUse, StickUse
+from solver.plan import CutPlan, PatternUse
+from solver.sticks import StickUse
 
 _MOST_NAME = 64
 

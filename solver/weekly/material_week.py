@@ -18,7 +18,7 @@ from solver.categories import Settings
 from solver.cutting import Cutting, Pattern, solve
 from solver.demand import Demand, Kind, Source, cost_step, demand_of
 from solver.materials import Material
-from solver.plan import PlacedPiece
+from solver.sticks import PlacedPiece
 from solver.walls.runs import cover
 from solver.watch import Watch
 from solver.weekly.moment import Moment

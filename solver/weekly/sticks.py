@@ -13,7 +13,8 @@ from datetime import date
 from solver.assignment import in_cutting_order
 from solver.demand import Kind, Source
 from solver.order import lines_of
-from solver.plan import OrderLine, PlacedPiece
+from solver.plan import OrderLine
+from solver.sticks import PlacedPiece
 from solver.weekly.material_week import Claim, claim_of
 from solver.weekly.plan import DeliveryOrder
 from solver.weekly.pooling import Pooled

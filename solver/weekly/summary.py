@@ -15,9 +15,10 @@ from fractions import Fraction
 from solver.errors import PlanRefused, Unplannable
 from solver.job import Job
 from solver.materials import Material
-from solver.plan import OrderLine, StickUse
+from solver.plan import OrderLine
 from solver.planning import plan_job
 from solver.required import Required
+from solver.sticks import StickUse
 from solver.watch import Watch
 from solver.weekly.plan import DayPlan, Missing, WeekPlan
 from solver.weekly.state import carried_materials

@@ -37,7 +37,7 @@ from tests.support.command import ROOT, Serving
 from workers.connection import URL_VARIABLE
 from workers.local_redis import LocalRedis
 
-Answer = tuple[int, Mapping[str, str], bytes]
+Answer = tuple[int, http.client.HTTPMessage, bytes]
 _JSON = {"Content-Type": "application/json"}
 _ENVIRONMENT = {"LAPSTOCK_MOST_WAITING": "1000000", "OMP_NUM_THREADS": "1"}
 EXAMPLES = ROOT / "tests" / "data" / "examples"

@@ -9,21 +9,10 @@ from decimal import Decimal
 from solver.checking import check
 from solver.job import Job
 from solver.materials import FactoryEnd
-from solver.plan import (
-    Cut,
-    CutEnd,
-    CutPlan,
-    LeftOver,
-    MaterialPlan,
-    NotCut,
-    OrderLine,
-    PatternUse,
-    PlacedPiece,
-    StickUse,
-    StoppedBy,
-)
+from solver.plan import Cut, CutEnd, CutPlan, LeftOver, MaterialPlan, NotCut, OrderLine, PatternUse, StoppedBy
 from solver.proof import PieceValue, Proof
 from solver.required import End, Meets, Required
+from solver.sticks import PlacedPiece, StickUse
 from tests import scenario
 from tests.scenario import inches
 

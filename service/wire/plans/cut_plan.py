@@ -14,7 +14,7 @@ from service.wire.fields import Choice, Code, Described, Flag, Id, Json, Many, M
 from service.wire.materials.material import OffcutSchema
 from service.wire.numbers import Count, Number, in_units
 from service.wire.particulars import DeedSchema, ParticularsSchema
-from service.wire.plans.cutting import OneStickSchema, answering, one_stick
+from service.wire.plans.cutting import OneStickSchema, answering, render_alike
 from service.wire.plans.plan import CostUnit, ResultSchema, render_result
 from solver.job import Job
 from solver.lengths import Unit, to_number
@@ -189,7 +189,6 @@ class SticksPageSchema(WireSchema):
 
 
 _SCHEMA = CutPlanSchema()
-_STICKS = SticksPageSchema()
 _EVENT = PlanEventSchema()
 
 
@@ -209,11 +208,17 @@ def render_event(record: Record, job: Job | None, plan: CutPlan | None) -> Json:
 
 def render_sticks(job: Job, plan: CutPlan, after: int, limit: int) -> Json:
     """Return the page of sticks that begins after so many."""
-    every = [(part.material, use, stick) for part in plan.materials for use, stick in part.sticks()]
-    page = [one_stick(*entry) for entry in every[after : after + limit]]
-    with answering(job):
-        answer: Json = _STICKS.dump({"count": len(every), "sticks": page})
-    return answer
+    page: list[Json] = []
+    before = 0
+    for part in plan.materials:
+        for use in part.patterns:
+            # a plan may have very many sticks, of which none but those of the page are made
+            first = max(0, after - before)
+            shown = use.sticks[first : first + limit - len(page)]
+            with answering(job):
+                page += render_alike(part.material, use, shown)
+            before += use.count
+    return {"count": before, "sticks": page}
 
 
 def progress_of(job: Job, plan: CutPlan) -> Json:

@@ -19,8 +19,9 @@ from service.wire.numbers import PLACE, STICK, Count, LengthField, SaidLength, i
 from service.wire.required import EDGE
 from solver.job import Job
 from solver.materials import FactoryEnd
-from solver.plan import CutEnd, PatternUse, PieceCutOut, Run, StickUse
+from solver.plan import CutEnd, PatternUse, PieceCutOut, Run
 from solver.required import Edge, Side
+from solver.sticks import StickUse
 
 JOB: ContextVar[Job] = ContextVar("job")
 """The job whose plan is being written."""
@@ -138,10 +139,16 @@ class OneStickSchema(StickSchema, _OfMaterialSchema):
     left_over = One("What is left of it.", LeftOverSchema, data_key="offcut")
 
 
-def one_stick(material: str, use: PatternUse, stick: StickUse) -> Mapping[str, object]:
-    """Return what ``OneStickSchema`` writes of one stick."""
-    own = {"stick": stick.stick, "offcut_id": stick.offcut_id, "pieces": stick.pieces}
-    return {"material": material, **own, "source": use, "cuts": use.cuts, "left_over": use.left_over}
+_ONE_STICK, _STICK = OneStickSchema(), StickSchema()
+
+
+def render_alike(material: str, use: PatternUse, sticks: Sequence[StickUse]) -> list[Json]:
+    """Return some sticks of a pattern, each by itself: how they are cut is worked out once for all."""
+    if not sticks:
+        return []
+    own = {"stick": "", "offcut_id": None, "pieces": ()}
+    alike = _ONE_STICK.dump({"material": material, **own, "source": use, "cuts": use.cuts, "left_over": use.left_over})
+    return [{**alike, **_STICK.dump(stick)} for stick in sticks]
 
 
 class RunPieceSchema(PlanPartSchema):

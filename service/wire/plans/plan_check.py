@@ -27,17 +27,16 @@ from solver.plan import (
     OrderLine,
     PatternUse,
     PieceCutOut,
-    PlacedPiece,
     Reckoning,
     Run,
     RunPiece,
-    StickUse,
     StoppedBy,
     lap_cost_of,
     total_of,
 )
 from solver.proof import Basis, EndValues, PieceValue, Proof, RunValues, StickValue
 from solver.required import Required
+from solver.sticks import PlacedPiece, StickUse
 from solver.walls.appearance import looks_of
 
 Loaded = Mapping[str, Any]

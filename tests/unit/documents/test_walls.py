@@ -12,9 +12,10 @@ from service.documents.cut_sheet import hanging_pages
 from service.documents.paging import printed
 from solver.job import Job
 from solver.materials import FactoryEnd
-from solver.plan import Cut, CutEnd, CutPlan, LeftOver, PatternUse, PlacedPiece, StickUse
+from solver.plan import Cut, CutEnd, CutPlan, LeftOver, PatternUse
 from solver.proof import Proof
 from solver.required import Keeps, Required, Ripped
+from solver.sticks import PlacedPiece, StickUse
 from tests.scenario import inches
 from tests.support import plans, wall_plans
 from tests.support.sheets import MADE, north, paragraphs, tables

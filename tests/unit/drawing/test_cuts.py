@@ -14,8 +14,9 @@ from service.drawing.shapes import BOLD, Drawing, Line
 from solver.categories import Category, LapEnds
 from solver.job import Job
 from solver.materials import FactoryEnd, Material
-from solver.plan import Cut, CutEnd, CutPlan, LeftOver, PatternUse, PlacedPiece, StickUse
+from solver.plan import Cut, CutEnd, CutPlan, LeftOver, PatternUse
 from solver.proof import Proof
+from solver.sticks import PlacedPiece, StickUse
 from tests import scenario
 from tests.scenario import inches
 from tests.support import plans, wall_plans

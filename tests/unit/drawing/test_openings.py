@@ -15,9 +15,10 @@ from service.drawing.shapes import OUTLINE, Line
 from service.drawing.wall_paper import on_paper, openings
 from solver.lengths import Unit
 from solver.materials import FactoryEnd
-from solver.plan import Cut, CutEnd, LeftOver, PatternUse, PlacedPiece, StickUse
+from solver.plan import Cut, CutEnd, LeftOver, PatternUse
 from solver.proof import Proof
 from solver.required import CutOut, Edge, End, Meets, Required, Side, Slope
+from solver.sticks import PlacedPiece, StickUse
 from tests import scenario
 from tests.scenario import inches
 from tests.support import plans

@@ -17,7 +17,7 @@ from service.drawing.pattern import draw_plan
 from service.drawing.shapes import Drawing, Text
 from service.drawing.svg import svg
 from solver.lengths import Unit
-from solver.plan import StickUse
+from solver.sticks import StickUse
 from tests import scenario
 from tests.support import plans, wall_plans
 

@@ -11,8 +11,8 @@ import pytest
 
 from solver.demand import Demand, demand_of
 from solver.job import Wall
-from solver.plan import PlacedPiece
 from solver.required import End, Meets, Required
+from solver.sticks import PlacedPiece
 from solver.walls.appearance import exchanged
 from tests.scenario import PANEL, inches, shed
 
