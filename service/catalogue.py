@@ -21,7 +21,7 @@ from service.wire.materials.catalogue import for_request, read_material, same
 from service.wire.materials.price_list import read_price_list
 from solver.categories import Category
 from workers.codec import Unreadable
-from workers.orders.catalogue import MOST, CatalogueChanged, CatalogueFull, Catalogues, Change, Entry
+from workers.orders.catalogue import MOST, MOST_BEFORE, CatalogueChanged, CatalogueFull, Catalogues, Change, Entry
 from workers.plans.index import words_in
 
 STARTER_SET = Path(__file__).parent / "data" / "starter-set.csv"
@@ -35,6 +35,20 @@ def look(id_: str) -> Entry:
     if found is None:
         raise not_found(f"The catalogue has no material {id_[: limits.ID]}.")
     return found
+
+
+def look_back(id_: str, version: int) -> Entry:
+    """Return a material as it was, or is, in one of its versions. Raises ``Problem`` where that is not known."""
+    now = fetch([id_]).get(id_)
+    if now is not None and now.version == version:
+        return now
+    try:
+        before = _catalogues().before(access.client(), id_, version)
+    except Unreadable:
+        raise _unreadable() from None
+    if before is None:
+        raise not_found(f"No version {version} of {id_[: limits.ID]} is kept; of each material {MOST_BEFORE} are.")
+    return before
 
 
 def fetch(ids: Sequence[str]) -> dict[str, Entry]:

@@ -29,6 +29,8 @@ from workers.orders.catalogue import Entry
 blueprint = Blueprint("materials", __name__, url_prefix="/v1/materials")
 price_list = Blueprint("price_list", __name__)
 _CSV = "text/csv"
+_VERSIONS = 10**11
+_VERSION = {"type": "integer", "minimum": 1, "maximum": _VERSIONS}
 _CURSOR = {"type": "string", "minLength": 1, "maxLength": limits.ID}
 
 
@@ -69,15 +71,18 @@ def _category() -> Category | None:
 @documented(
     "Look at a material",
     answers=[
-        Answer(200, "The material as it is now", CatalogueMaterialSchema, headers=["ETag"]),
+        Answer(200, "The material as it is now, or was", CatalogueMaterialSchema, headers=["ETag"]),
         Answer(304, "Nothing has changed", headers=["ETag"]),
     ],
     problems=["not-found", "unreadable"],
     headers=["If-None-Match"],
+    query={"version": Parameter("As it was in this version, which plans name; else as it is now", _VERSION)},
 )
 def look(material: str) -> Response:
-    """Return the material."""
-    entry = catalogue.look(name_of(material))
+    """Return the material; also one that was taken out, where a version is asked for."""
+    name = name_of(material)
+    asked = "version" in request.args
+    entry = catalogue.look_back(name, whole_parameter("version", 1, 1, _VERSIONS)) if asked else catalogue.look(name)
     return _told(entry, 304 if is_known(catalogue.etag_of(entry)) else 200)
 
 

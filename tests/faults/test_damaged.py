@@ -49,7 +49,10 @@ KEPT: dict[str, tuple[str, ...]] = {
     f"week-runs:{KEY.digest}": WEEKS,
     "crew-jobs:": WEEKS,
     "rack:": ("/v1/rack", "/v1/rack/R-9", "/rack"),
-    "catalogue:": ("/v1/materials", "/v1/materials/panel-sand", "/v1/price-list.csv", "/materials"),
+    "catalogue:": (
+        "/v1/materials", "/v1/materials/panel-sand", "/v1/materials/panel-sand?version=1", "/v1/price-list.csv",
+        "/materials",
+    ),
     "keys": ("/v1/cut-plans?limit=5",),
 }
 """How the names begin of what is damaged, and where that is looked at."""

@@ -55,7 +55,12 @@ def test_a_material_is_put_looked_at_changed_and_taken_out(alone: Stack) -> None
     assert client.get(ADDRESS, headers={"If-None-Match": first.headers["ETag"]}).status_code == 304
     changed = client.put(ADDRESS, json={**PANEL, "stock": [*PANEL["stock"], DEARER]})
     assert changed.json["version"] == 2
+    for seen in (first, changed):
+        assert client.get(f"{ADDRESS}?version={seen.json['version']}").json == seen.json
     assert client.delete(ADDRESS).status_code == 204
+    assert client.get(f"{ADDRESS}?version=2").json == changed.json, "plans made with it name it still"
+    for version, status in ((3, 404), ("two", 400), (0, 400)):
+        assert client.get(f"{ADDRESS}?version={version}").status_code == status
     assert client.get(ADDRESS).status_code == client.delete(ADDRESS).status_code == 404
     assert client.put(ADDRESS, json=PANEL).json["version"] == 3
 

@@ -46,8 +46,10 @@ def fill(running: Stack) -> None:
     lie = [Entry(label="R-9", material="panel-sand", length=inches(50)), Entry(label="", material="trim", length=1)]
     Rack(redis, "anybody").add(lie)
     Rack(redis, "anybody").hold(PLAN + FINISHED, "plan 1", {"R-9": 1})
-    put = running.client.put("/v1/materials/panel-sand", json={"units": "in", **SHED["materials"][0]})
-    assert put.status_code == 201, put.text
+    panel = {"units": "in", **SHED["materials"][0]}
+    for also in ("panel", "siding"):
+        put = running.client.put("/v1/materials/panel-sand", json={**panel, "also": [also]})
+        assert put.status_code in (200, 201), put.text
     Companies(redis).put("anybody", Company(name="Yard"))
     CustomerAnswers(redis).put("anybody", "tern", {"n-n": "feet-inches"})
     weeks = WeekStore(redis)

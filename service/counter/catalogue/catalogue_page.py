@@ -86,7 +86,7 @@ def _sold(entry: Entry) -> list[Sold]:
         later = [
             (each["from"], _price(each))
             for each in rows
-            if each["id"] == row["id"] and (date_of(each.get("from")) or today) > today
+            if each["id"] == row["id"] and "price" in each and (date_of(each.get("from")) or today) > today
         ]
         sold.append(
             Sold(stock[row["place"]]["length"], _price(row) if now else "", row.get("code") or "", tuple(sorted(later)))

@@ -19,6 +19,7 @@ from service.wire.materials.material import (
     SettingsSchema,
     StockSchema,
     pricing_faults,
+    sale_faults,
     worth_fault,
 )
 from service.wire.numbers import Count, in_units, plain, ticks
@@ -29,15 +30,34 @@ NAMED_BY_STORE = ("id", "version")
 """What the address and the store say of a material: where a body says them too, it was got from there."""
 
 
+PRICES = ("price", "carton_price", "breaks")
+"""What a row that names a price says all of."""
+
+
 class DatedStockSchema(StockSchema):
     """One length in which a material is sold, as it is from a date on."""
 
     as_given = True
+    says_none = True
 
     since = DateField(
-        "The day from which this holds, in place of what held before under the same `id`; null is from the beginning.",
+        "The day from which this row holds; null is from the beginning. What it does not name stays as it was under "
+        "the same `id`; a row with a `price` says all prices anew, `carton_price` and `breaks` too, and null is none.",
         data_key="from", allow_none=True, default=None, sparse=True,
     )  # fmt: skip
+
+    @validates_schema(skip_on_field_errors=False, pass_original=True)
+    def _sold(self, data: Mapping[str, Any], original: object, **settings: Any) -> None:  # noqa: ANN401
+        # a dated row is looked at together with what it changes
+        if data.get("since") is None:
+            super()._sold(data, original, **settings)
+
+    def dump(self, obj: Any, *, many: bool | None = None) -> Any:  # noqa: ANN401
+        """Return a row, or ``many``; one with a date says too what is none from then on."""
+        answer = super().dump(obj, many=many)
+        if isinstance(answer, dict) and obj.get("since") is not None:
+            answer |= {name: obj[name] for name in self.fields if name in obj and obj[name] in (None, [])}
+        return answer
 
 
 class CatalogueMaterialSchema(SettingsSchema, NamedSchema):
@@ -72,11 +92,23 @@ class CatalogueMaterialSchema(SettingsSchema, NamedSchema):
             put(errors, ("stock", index, name), fault)
         refuse(errors)
 
-    @validates_schema
-    def _worth(self, data: Mapping[str, Any], **_: object) -> None:
+    @validates_schema(pass_original=True)
+    def _each_day(self, data: Mapping[str, Any], original: Mapping[str, Any], **_: object) -> None:
+        """Look at what each date makes of the rows before it."""
         errors: dict[Any, Any] = {}
-        if data.get("stock") and (fault := worth_fault(data, data["stock"])):
-            put(errors, ("offcut_value",), fault)
+        rows = [
+            {name: value for name, value in _named(row, given).items() if name != "since"} | {"from": row.get("since")}
+            for row, given in zip(data["stock"], original["stock"], strict=True)
+        ]
+        keys = [(index, row["id"], row["from"] or date.min) for index, row in enumerate(rows)]
+        for day in sorted({since for _, _, since in keys}):
+            holding = _holding(keys, rows, day)
+            for index, row in holding:
+                for path, fault in sale_faults(row, row) if day == rows[index]["from"] else ():
+                    put(errors, ("stock", index, *path), fault)
+            stock = [row for _, row in holding]
+            if not errors and (dear := worth_fault(data, stock)):
+                put(errors, ("offcut_value",), dear)
         refuse(errors)
 
 
@@ -101,11 +133,12 @@ def _unpriced(rows: Sequence[Any]) -> Iterator[tuple[int, str, Fault]]:
     """Yield each row without a price that holds on some day together with rows that have one."""
     keys, told_of = [*_keys(rows)], set()
     for day in sorted({since for _, _, since in keys}):
-        holding = _holding(keys, day)
-        for place, words in pricing_faults([rows[index] for index in holding]):
-            if holding[place] not in told_of:
-                told_of.add(holding[place])
-                yield holding[place], "price", Fault(words, "needs_another")
+        holding = _holding(keys, rows, day)
+        for place, words in pricing_faults([row for _, row in holding]):
+            index = holding[place][0]
+            if index not in told_of:
+                told_of.add(index)
+                yield index, "price", Fault(words, "needs_another")
 
 
 def _other_lengths(rows: Sequence[Mapping[str, Any]]) -> Iterator[tuple[int, str, Fault]]:
@@ -116,18 +149,23 @@ def _other_lengths(rows: Sequence[Mapping[str, Any]]) -> Iterator[tuple[int, str
             yield index, "length", Fault("is another length than the same id has elsewhere", "other_length")
 
 
-def _holding(keys: Iterable[tuple[int, str, date]], day: date) -> list[int]:
-    """Return the places of the rows that hold on a day, in the order in which their ids come."""
-    latest: dict[str, tuple[date, int]] = {}
-    for index, id_, since in keys:
-        if since <= day and since >= latest.get(id_, (date.min, 0))[0]:
-            latest[id_] = (since, index)
-    return [index for _, index in latest.values()]
+def _holding(
+    keys: Iterable[tuple[int, str, date]], rows: Sequence[Mapping[str, Any]], day: date
+) -> list[tuple[int, Json]]:
+    """Return what holds on a day, in the order in which ids come, each with the place of the row that was last."""
+    latest: dict[str, tuple[int, Json]] = {id_: (0, {}) for _, id_, _ in keys}
+    for index, id_, _ in sorted((key for key in keys if key[2] <= day), key=lambda key: (key[2], key[0])):
+        row = rows[index]
+        anew = PRICES if "price" in row else ()
+        # without prices nothing is charged once either
+        anew = (*anew, "fixed_cost") if row.get("price", 0) is None else anew
+        latest[id_] = (index, {**{name: value for name, value in latest[id_][1].items() if name not in anew}, **row})
+    return [found for found in latest.values() if found[1]]
 
 
 def in_force(rows: Sequence[Json], day: date) -> list[Json]:
-    """Return of the stock of a material the rows that hold on a day."""
-    return [rows[index] for index in _holding(_keys(rows), day)]
+    """Return of the stock of a material what holds on a day, each with what its last row changed."""
+    return [row for _, row in _holding([*_keys(rows)], rows, day)]
 
 
 class PriceListSchema(WireSchema):
@@ -176,7 +214,14 @@ def _loaded(body: Mapping[str, Any]) -> Json:
     with in_units(units_of(body)):
         data = _SCHEMA.load(body)
     said = {name: value for name, value in _said(_SCHEMA, data).items() if name not in NAMED_BY_STORE}
-    return {**said, "stock": [_said(_STOCK, row) for row in data["stock"]]}
+    rows = zip(data["stock"], body["stock"], strict=True)
+    stock = [_named(row, given) if row.get("since") else _said(_STOCK, row) for row, given in rows]
+    return {**said, "stock": stock}
+
+
+def _named(row: Mapping[str, Any], given: Mapping[str, Any]) -> Json:
+    """Return of a row that was loaded what was given, be it what it would be anyway: a later row then changes that."""
+    return {name: value for name, value in plain(row).items() if (_STOCK.fields[name].data_key or name) in given}
 
 
 def _said(schema: WireSchema, data: Mapping[str, Any]) -> Json:

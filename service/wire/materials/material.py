@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import fields as fields_of
 from dataclasses import replace
 from decimal import Decimal
@@ -86,27 +86,27 @@ class StockSchema(WireSchema):
         most=ALLOWANCE, allow_none=True, default=None, sparse=True, label="Expansion gap of this length",
     )  # fmt: skip
 
-    @validates_schema(skip_on_field_errors=False)
-    def _cartons(self, data: Mapping[str, Any], **_: object) -> None:
+    @validates_schema(skip_on_field_errors=False, pass_original=True)
+    def _sold(self, data: Mapping[str, Any], original: object, **_: object) -> None:
         errors: dict[Any, Any] = {}
-        if data.get("carton") is None and data.get("singles") is False:
-            words = "can't be false without carton: how many sticks are in one?"
-            put(errors, ("singles",), Fault(words, "needs_another"))
-        if data.get("carton") is None and data.get("carton_price") is not None:
-            put(errors, ("carton_price",), Fault("needs carton: how many sticks are in one?", "needs_another"))
+        for path, fault in sale_faults(data, original if isinstance(original, Mapping) else {}):
+            put(errors, path, fault)
         refuse(errors)
 
-    @validates_schema(skip_on_field_errors=False, pass_original=True)
-    def _prices(self, data: Mapping[str, Any], original: object, **_: object) -> None:
-        errors: dict[Any, Any] = {}
-        given = original if isinstance(original, Mapping) else {}
-        if given.get("price") is None:
-            for name in ("breaks", "fixed_cost", "carton_price"):
-                if data.get(name):
-                    put(errors, (name,), Fault("needs price: what does a single stick cost?", "needs_another"))
-        for path, message in break_faults(data, given.get("carton_price") is not None):
-            put(errors, ("breaks", *path), message)
-        refuse(errors)
+
+def sale_faults(row: Mapping[str, Any], given: Mapping[str, Any]) -> Iterator[tuple[tuple[str | int, ...], Fault]]:
+    """Yield what is wrong between the fields of a stock length that was loaded from what was ``given``."""
+    if row.get("carton") is None:
+        if row.get("singles") is False:
+            yield ("singles",), Fault("can't be false without carton: how many sticks are in one?", "needs_another")
+        if row.get("carton_price") is not None:
+            yield ("carton_price",), Fault("needs carton: how many sticks are in one?", "needs_another")
+    if given.get("price") is None:
+        for name in ("breaks", "fixed_cost", "carton_price"):
+            if row.get(name):
+                yield (name,), Fault("needs price: what does a single stick cost?", "needs_another")
+    for path, fault in break_faults(row, given.get("carton_price") is not None):
+        yield ("breaks", *path), fault
 
 
 def by_category(name: str) -> str:
@@ -305,10 +305,10 @@ def pricing_faults(rows: Any) -> list[tuple[int, str]]:  # noqa: ANN401
 def worth_fault(settings: Mapping[str, Any], rows: Sequence[Mapping[str, Any]]) -> Fault | None:
     """Return what is wrong with the value of offcuts where a stick of some row that was loaded costs no more than it.
 
-    Else buying sticks would earn money.
+    Else buying sticks would earn money. Rows may say ``from`` which day they hold.
     """
     category: Category = settings["category"]
-    stock = tuple(_stock_of({name: value for name, value in row.items() if name != "since"}) for row in rows)
+    stock = tuple(_stock_of({name: value for name, value in row.items() if name != "from"}) for row in rows)
     material = Material("", category, stock, _settings({**settings}))
     saw = saw_of(material, VALUED_IN)
     if saw is None or not saw.rate:

@@ -12,6 +12,9 @@ from decimal import Decimal
 import pytest
 
 from solver import plan_job
+from solver.buying.bill import NEVER
+from solver.buying.choice import MOST_MORE, Choice, Kinds
+from solver.buying.terms import Minimum, Sold, Terms, Tier
 from solver.categories import DEFAULTS, Category
 from solver.checking import check
 from solver.job import BelowMinimum, Job, MinimumOrder
@@ -19,6 +22,7 @@ from solver.lengths import Unit
 from solver.materials import Material, StockLength
 from solver.plan import CutPlan
 from solver.required import Required
+from solver.watch import Watch
 from tests.scenario import inches
 
 A = StockLength("A", inches(144), price=Decimal("9.00"))
@@ -76,6 +80,25 @@ def test_a_minimum_out_of_reach_is_said() -> None:
     plan = planned(job(MinimumOrder(Decimal(25), BelowMinimum.REFUSED), replace(B, available=3)))
     assert [notice.code for notice in plan.warnings] == ["below_minimum"]
     assert plan.order_total == Decimal("24.00")
+
+
+def test_a_far_minimum_takes_as_many_sticks_as_it_takes() -> None:
+    """At a hundredth a stick half a million come to 5,000.00, and no fewer do."""
+    plan = planned(job(MinimumOrder(Decimal(5000), BelowMinimum.REFUSED), replace(B, price=Decimal("0.01"))))
+    assert (plan.order_total, plan.order[0].sticks + plan.order[0].spares) == (Decimal("5000.00"), 500_000)
+    assert plan.bill is not None
+    assert plan.bill.proven
+
+
+def test_more_sticks_than_an_order_may_have_are_not_proven_too_few() -> None:
+    """Two million sticks of one step each come to a minimum of two million steps: no bound is above that."""
+    rule = Minimum(2_000_000, BelowMinimum.REFUSED, 0)
+    choice = Choice(rule)
+    terms = Terms((Sold((Tier(0, 1, 1),), 1, 0, None, together=False),))
+    choice.add(terms, Kinds((0,), (0,)), 3).at_least((3,))
+    bound, chosen = choice.cheapest(NEVER, Watch(time.monotonic, time.monotonic() + 60))
+    assert chosen is None
+    assert MOST_MORE <= bound <= 2_000_000
 
 
 def test_the_checker_adds_the_bill_up_by_itself() -> None:
