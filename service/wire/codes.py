@@ -173,6 +173,7 @@ LINES = {
     "not_a_length": ERRORS["not_a_length"],
     "improper_fraction": ERRORS["improper_fraction"],
     "length_out_of_range": ERRORS["length_out_of_range"],
+    "quantity_out_of_range": "a number of pieces is 0 or too large",
     "no_length": "a number of pieces without a length",
     "no_quantity": "a length without a number of pieces",
     "two_lengths": "two numbers that could each be the length",

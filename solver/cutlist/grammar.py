@@ -119,7 +119,7 @@ def pieces(clause: Clause, manner: Manner, above: Piece | None) -> list[Piece]:
         work_out(clause, manner)
     check_slips(clause, manner)
     if "@-" in clause.letters:
-        raise reasons.out_of_range("length", clause.written(clause.letters.index("@-"), len(clause.letters)))
+        raise reasons.length_out_of_range(clause.written(clause.letters.index("@-"), len(clause.letters)))
     if labelled := _LABELLED.search(clause.letters):
         at = labelled.start("it")
         readings = (f"{clause.text(at)} pieces", f"a piece for {clause.written(labelled.start('label'), at)}")
@@ -190,7 +190,7 @@ def _refuse_huge(clause: Clause) -> None:
     for at in clause.all_at("e"):
         beside = _BESIDE_COUNT.search(clause.letters, max(at - 1, 0), at + 2)
         if _HUGE.fullmatch(clause.text(at)) and (beside or not clause.has("qA")):
-            raise reasons.out_of_range("quantity", clause.text(at))
+            raise reasons.quantity_out_of_range(clause.text(at))
 
 
 _AT_ALONE = re.compile(r"^[wt,]{1,3}@\.*[lvL]")
@@ -259,7 +259,7 @@ def _piece(clause: Clause, quantity: int, length: int, manner: Manner) -> Piece:
     counted = quantity != length
     clear = not written[-1].isdigit() and any(clause.text(at) == "@" for at in range(quantity + 1, length))
     if measured.ticks < (SHORTEST if not counted else 1 if clear else _THINNEST):
-        raise reasons.out_of_range("length", written)
+        raise reasons.length_out_of_range(written)
     return Piece(_quantity(clause, quantity), measured, min(quantity, length), max(quantity, length))
 
 
@@ -271,5 +271,5 @@ def _quantity(clause: Clause, at: int) -> int:
     written = clause.text(at)
     number = int(written) if written.isdigit() else spelled(written)
     if not 0 < number <= MOST_PIECES:
-        raise reasons.out_of_range("quantity", written)
+        raise reasons.quantity_out_of_range(written)
     return number

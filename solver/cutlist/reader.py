@@ -316,7 +316,7 @@ class Reader:
             self._head(text, found.material)
             return LineKind.HEADING
         if words := perhaps_material(text, letters):
-            return self._perhaps_heading(number, raw, words)
+            return self._perhaps_heading(number, raw, " ".join(words.split()))
         return LineKind.HEADING if found else LineKind.COMMENT
 
     def _head(self, text: str, material: str) -> None:

@@ -227,9 +227,14 @@ def sold_by(written: str) -> Unclear:
     return Unclear(Problem("not_pieces", f"{written} is not a number of pieces", hint))
 
 
-def out_of_range(what: str, written: str) -> Unclear:
-    """A quantity or a length that no piece has; ``what`` is quantity or length."""
-    return Unclear(Problem(f"{what}_out_of_range", f"{_brief(written)} is not a possible {what}", _WRITE))
+def length_out_of_range(written: str) -> Unclear:
+    """Return that no piece is so long or so short."""
+    return Unclear(Problem("length_out_of_range", f"{_brief(written)} is not a possible length", _WRITE))
+
+
+def quantity_out_of_range(written: str) -> Unclear:
+    """Return that nobody cuts so many."""
+    return Unclear(Problem("quantity_out_of_range", f"{_brief(written)} is not a possible quantity", _WRITE))
 
 
 def no_number(written: str) -> Unclear:
