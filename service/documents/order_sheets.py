@@ -40,6 +40,7 @@ from service.views.facts import (
     on_hand,
     packed,
     quality,
+    suppliers_of,
     totals_of,
     waste,
     why_nothing,
@@ -75,7 +76,7 @@ LONGEST_FIRST = "In the order to load it: the longest first, so that it lies at 
 
 def yard_sheet(job: Job, plan: CutPlan, block: TitleBlock, made: datetime, paper: Paper) -> Sheet:
     """Return the order as each supplier fills it, a page of its own: what to pull, the longest first. No prices."""
-    names = list(dict.fromkeys(line.supplier for line in plan.order)) or [""]
+    names = suppliers_of(plan.order)
     pages = []
     for name in names:
         lines = sorted((line for line in plan.order if line.supplier == name), key=lambda line: -line.length)

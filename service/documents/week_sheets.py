@@ -30,7 +30,17 @@ from service.documents.cut_sheet import hanging_pages
 from service.documents.cutting_page import boxes, cutting_pages
 from service.drawing.lettering import Tags, clean
 from service.drawing.week_flow import flows_of
-from service.views.facts import LOT, called, counted, factory_end, in_a_sentence, material_of, no_total, packed
+from service.views.facts import (
+    LOT,
+    called,
+    counted,
+    factory_end,
+    in_a_sentence,
+    material_of,
+    no_total,
+    packed,
+    suppliers_of,
+)
 from service.wire.numbers import money
 from solver.job import Job
 from solver.lengths import say
@@ -73,13 +83,16 @@ Made = tuple[PlacedPiece, int, str]
 
 
 def order_sheet(week: Week, order: DeliveryOrder, paper: Paper) -> Sheet:
-    """Return the order for one delivery."""
+    """Return the order for one delivery, a page for each supplier."""
     title = f"Order for {long_date(order.date)}"
-    blocks: list[Block] = [
-        Facts((("Crew", clean(week.crew)), ("Week", week.name), ("Delivery", long_date(order.date))))
-    ]
-    blocks += [*_order(week, order), Paragraph(LOT, strong=True)]
-    return Sheet(title, (Page(title, tuple(blocks)),), clean(week.crew), midnight(order.date), paper)
+    facts = ("Crew", clean(week.crew)), ("Week", week.name), ("Delivery", long_date(order.date))
+    pages = []
+    for name in suppliers_of(order.lines):
+        own = replace(order, lines=tuple(line for line in order.lines if line.supplier == name))
+        whose = (("Supplier", clean(name)),) if name else ()
+        blocks: list[Block] = [Facts((*facts, *whose)), *_order(week, own), Paragraph(LOT, strong=True)]
+        pages.append(Page(f"{title}, {clean(name)}" if name else title, tuple(blocks)))
+    return Sheet(title, tuple(pages), clean(week.crew), midnight(order.date), paper)
 
 
 def week_sheet(week: Week, plan: WeekPlan, paper: Paper) -> Sheet:

@@ -50,6 +50,11 @@ def bought(job: Job, line: OrderLine) -> str:
     return counted(material_of(job, line.material), line.sticks + line.spares)
 
 
+def suppliers_of(lines: Iterable[OrderLine]) -> list[str]:
+    """Return of whom an order's lines are, each once; one that nobody names where there are none."""
+    return list(dict.fromkeys(line.supplier for line in lines)) or [""]
+
+
 def bought_sticks(plan: CutPlan) -> int:
     """Return how many sticks an order buys, spares included."""
     return sum(line.sticks + line.spares for line in plan.order)
@@ -160,16 +165,23 @@ def quality(job: Job, plan: CutPlan, part: MaterialPlan) -> str:
     what = "cut this list" if whole else "cut as much of this list"
     if not part.least_uncut:
         return "More pieces might still be possible: planning ended before that was settled."
-    if plan.bill and part.priced:
-        return f"{_of_bill(plan.bill, what)} {in_a_sentence(Basis.SEARCHED)}"
+    supplier = job.supplier_of(material_of(job, part.material))
+    bill = next((each for each in plan.bills if each.supplier == supplier.name), plan.bill)
+    if bill and part.priced and supplier.charges:
+        return f"{_of_bill(bill, what)} {in_a_sentence(Basis.SEARCHED)}"
     return f"{_claim(job, part, what)} {in_a_sentence(part.proof.basis)}"
 
 
 def _of_bill(bill: Bill, what: str) -> str:
     """Return what is known of an order under a minimum, which all priced materials make up together."""
+    above = bill.total + bill.own - bill.bound
+    if bill.supplier:
+        whose = f"from {clean(bill.supplier)}, with all that is charged,"
+        return f"No cheaper order {whose} can {what}." if bill.proven else (
+            f"The order {whose} is at most {money(above)} above the cheapest possible."
+        )  # fmt: skip
     if bill.proven:
         return f"No order of all materials together that is cheaper, with the minimum order, can {what}."
-    above = bill.total + bill.own - bill.bound
     return f"All materials together: at most {money(above)} above the cheapest possible order."
 
 

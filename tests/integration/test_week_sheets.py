@@ -58,6 +58,16 @@ def test_the_order_of_a_delivery() -> None:
     assert "29.40" in words
 
 
+def test_each_supplier_has_a_page_of_a_delivery_to_himself() -> None:
+    """What two sell for Monday is on two pages, and each totals its own."""
+    order = planned(week()).orders[0]
+    named = (*order.lines, *(replace(line, supplier="North") for line in order.lines))
+    sheet = order_sheet(week(), replace(order, lines=named), Paper.LETTER)
+    title = "Order for Monday 23 November 2026"
+    assert [page.title for page in sheet.pages] == [title, f"{title}, North"]
+    assert ["29.40" in str(page) and "58.80" not in str(page) for page in sheet.pages] == [True, True]
+
+
 def test_the_week_on_a_page() -> None:
     """Jobs by day, what planning together saves, and the flow of sticks."""
     words = text_of(html(week_sheet(week(), planned(week()), Paper.LETTER)))

@@ -11,6 +11,7 @@ from decimal import Decimal
 
 import pytest
 
+from service.views.facts import in_a_sentence, quality
 from solver import plan_job
 from solver.categories import DEFAULTS, Category
 from solver.checking import check
@@ -18,6 +19,7 @@ from solver.job import BelowMinimum, Job, MinimumOrder, Supplier
 from solver.lengths import Unit
 from solver.materials import Material, StockLength
 from solver.plan import Bill, CutPlan
+from solver.proof import Basis
 from solver.required import Required
 from tests.scenario import inches
 
@@ -85,6 +87,16 @@ def test_who_is_not_ordered_from_charges_nothing() -> None:
     """Nothing is wanted of South, so its order cost is not paid."""
     plan = planned(job(1, 0, Supplier("North", None, Decimal(5)), Supplier("South", None, Decimal(9))))
     assert plan.order_total == Decimal(15)
+
+
+def test_what_is_proven_is_said_of_the_supplier_who_charges() -> None:
+    """North charges for the order, South does not: of South's part what its own bound says is told."""
+    asked = job(1, 1, Supplier("North", None, Decimal(5)))
+    plan = planned(asked)
+    north, south = (quality(asked, plan, part) for part in plan.materials)
+    assert north.startswith("No cheaper order from North, with all that is charged, can cut this list.")
+    claim = "No cheaper order from these lengths and prices can cut this list."
+    assert south == f"{claim} {in_a_sentence(Basis.CERTIFIED)}"
 
 
 def test_suppliers_who_charge_nothing_have_no_bill() -> None:
