@@ -88,12 +88,15 @@ class ComparedSchema(WireSchema):
         "`money` where the stock has prices, else `length`.",
         CostUnit, of=lambda entry: CostUnit.MONEY if entry.priced else CostUnit.LENGTH,
     )  # fmt: skip
-    alone = One("Each job planned by itself.", FiguresSchema, of=lambda entry: _figures(entry, entry.alone))
+    alone = One(
+        "Each job planned by itself, and ordered for by itself where cartons, breaks or fixed costs make the bill.",
+        FiguresSchema, of=lambda entry: _figures(entry, entry.alone),
+    )  # fmt: skip
     pooled = One("The week planned as a whole.", FiguresSchema, of=lambda entry: _figures(entry, entry.pooled))
     bound = One(
         "Lower bound, the van its own; mostly as if all were cut on one day. Of a material with runs "
-        "longer than a stick only the length is counted. Null where it is not known, as where "
-        "cartons, breaks or fixed costs make the bill.",
+        "longer than a stick only the length is counted. Of one sold in whole cartons, at breaks or at fixed costs it "
+        "bounds the bill, spares aside. Null where it is not known.",
         FiguresSchema, of=lambda entry: _figures(entry, entry.bound), allow_none=True,
     )  # fmt: skip
 
@@ -128,8 +131,7 @@ class WeekPlanSchema(WireSchema):
     unpriced = Many("Materials, by id, that are ordered and have no price.", Id())
     bound = Money(
         "Lower bound: no plan of the week has a lower `bill` at the van's limit, orders that are closed included. "
-        "Null where it is not known: with stock that has no price, or where cartons, breaks or fixed costs make the "
-        "bill.",
+        "Null where it is not known, as with stock that has no price.",
         allow_none=True,
     )
     compared = Many("How it compares with job by job, by material.", ComparedSchema)

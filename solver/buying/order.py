@@ -1,7 +1,8 @@
 """What an order of several materials comes to, where small orders are refused, made up or charged for.
 
 A minimum looks at the goods after breaks; fixed costs do not count. Where the cheapest purchases of all materials reach
-it, they are the cheapest order. Else what is bought more is decided for all of them together (``choice``).
+it, they are the cheapest order. Else what is bought more is decided for all of them together (``choice``). So is what
+comes with each of several deliveries, where what is cut of a later one may come before.
 """
 
 from __future__ import annotations
@@ -60,3 +61,36 @@ def order_of(
         return Order(purchases, addition or 0, refused=addition is None)
     more = tuple(choice.purchases)
     return Order(more, cost - sum(purchase.cost for purchase in more))
+
+
+def over_deliveries(terms: Terms, wanted: Sequence[Sequence[int]], watch: Watch) -> list[list[int]] | None:
+    """Return how many sticks of each length each delivery brings to be cut, so that all bills together are least.
+
+    ``wanted`` says for each delivery how many it brings at the latest, and so it stays unless something is cheaper.
+    Each is a purchase by itself: its cartons, breaks and fixed costs are its own. None where so many can't be had, or
+    it was not decided.
+    """
+    late = [cheapest(terms, counts) for counts in wanted]
+    bill = sum(purchase.cost for purchase in late if purchase)
+    choice, together = Choice(), [sum(counts) for counts in zip(*wanted, strict=True)]
+    lengths = tuple(range(len(terms.lengths)))
+    parts = [choice.add(terms, Kinds(lengths, (0,) * len(lengths)), sum(together)) for _ in wanted]
+    for k, sold in enumerate(terms.lengths):
+        due = 0
+        for number, counts in enumerate(wanted, 1):
+            due += counts[k]
+            choice.model.add(sum(part.cut[k] for part in parts[:number]) >= due)
+        if sold.most is not None:
+            choice.model.add(sum(part.bought[k] for part in parts) <= sold.most)
+    least, chosen = choice.cheapest(NEVER, watch)
+    if chosen is None:
+        return None
+    if all(late) and bill <= least:
+        return [list(counts) for counts in wanted]
+    dealt = [[0] * len(lengths) for _ in wanted]
+    for k in lengths:
+        left = together[k]
+        for number, sticks in enumerate(chosen):
+            dealt[number][k] = min(left, sticks[k])
+            left -= dealt[number][k]
+    return dealt

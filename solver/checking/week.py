@@ -176,10 +176,16 @@ def _compared(week: Week, plan: WeekPlan, entry: Compared) -> Iterator[Fault]:
         return
     each = {row.id: Decimal(row.length) if row.price is None else row.price for row in material.stock}
     cost = sum((line.sticks * each.get(line.stock, Decimal(0)) for line in lines), Decimal(0))
+    if has_rules(material):
+        cost = sum(map(_charged, lines), Decimal(0))
     if (entry.pooled.sticks, entry.pooled.cost, entry.priced) != (sticks, cost, material.priced):
         yield Fault("compared", place, mismatch((sticks, cost), entry.pooled))
     if entry.bound is not None and not (entry.bound.cost <= entry.pooled.cost and entry.bound.sticks <= sticks):
         yield Fault("compared", place, mismatch(f"a bound not above {entry.pooled}", entry.bound))
+
+
+def _charged(line: OrderLine) -> Decimal:
+    return Decimal(line.length) * (line.sticks + line.spares) if line.amount is None else line.amount + line.fixed_cost
 
 
 def check_orders(week: Week, open_from: date, plan: WeekPlan, orders_from: date) -> Iterator[Fault]:

@@ -3,15 +3,18 @@
 A material's bound is that of the pooled week as if all were cut on one day, and no van too small: every plan of the
 week is a plan of that problem too, so the engine's proven bound holds. It is higher where no cheaper choice is left in
 the van, or nothing can be carried and the days are proven. Runs longer than a stick are laid day by day; of a material
-with runs only the length is counted.
+with runs only the length is counted. What is sold by rules is billed: the bound is that of one purchase for all, which
+comes to no more than the deliveries' together, for prices fall and cartons are shared.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Container, Iterable, Sequence
 from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
+from math import floor
 
 from solver.allowances import of_pieces
 from solver.assignment import fill
@@ -20,11 +23,12 @@ from solver.cutting import Cutting, Stick, solve
 from solver.cutting.reachable import Costs
 from solver.demand import Demand, cost_step, demand_of
 from solver.materials import Material
-from solver.plan import MaterialPlan, StoppedBy, total_of
+from solver.order import lines_of
+from solver.plan import MaterialPlan, OrderLine, StoppedBy, total_of
 from solver.proof import Proof
 from solver.watch import Watch
 from solver.weekly.day_cutting import DAY_SECONDS
-from solver.weekly.material_week import COST_UNITS, JobBaseline, MaterialWeek
+from solver.weekly.material_week import COST_UNITS, JobBaseline, MaterialWeek, without_spares
 from solver.weekly.plan import Compared, DayPlan, DeliveryOrder, Figures
 from solver.weekly.pooling import Pooled
 from solver.weekly.timed import Supply, TimedProblem
@@ -35,11 +39,23 @@ def cost_bound(pooled: Pooled) -> int | None:
     """Return a bound on what the material's new sticks cost, in its cost steps; None if none is known."""
     problem = pooled.week.problem
     if pooled.week.has_runs:
-        return _by_length(pooled, problem) if not _uncut(pooled) else None
+        return _by_length(pooled, _at_the_least(pooled)) if not _uncut(pooled) else None
+    if pooled.week.bought is not None:
+        return _relaxed_bound(pooled, pooled.week.bought)
     if pooled.optimal:
         return sum(times * problem.supplies[pattern.stick].cost for pattern, times in pooled.uses.items())
     relaxed = _relaxed_bound(pooled, pooled.week.relaxed)
     return relaxed if _uncut(pooled) else max(relaxed or 0, pooled.floor)
+
+
+def _at_the_least(pooled: Pooled) -> TimedProblem:
+    """Return the problem with sticks at the least that one can come to."""
+    problem, material = pooled.week.problem, pooled.week.material
+    if not has_terms(material):
+        return problem
+    lengths = without_spares(material).lengths
+    lowest = (replace(supply, cost=floor(sold.each)) for supply, sold in zip(problem.supplies, lengths, strict=False))
+    return replace(problem, supplies=(*lowest, *problem.supplies[len(lengths) :]))
 
 
 def stick_bound(pooled: Pooled, watch: Watch) -> int | None:
@@ -104,15 +120,29 @@ def _wanted(demand: Demand) -> int:
     return pieces + runs
 
 
-def compared(pooled: Pooled, watch: Watch) -> Compared:
-    """Return the figures of one material."""
+def compared(pooled: Pooled, orders: Iterable[DeliveryOrder], watch: Watch) -> Compared:
+    """Return the figures of one material; ``orders`` are those that may still change."""
     week = pooled.week
     step = cost_step(week.material)
     alone = _figures(week, (place for one in week.baselines for place in one.places), step)
     found = _figures(week, (p.stick for p, times in pooled.uses.items() for _ in range(times)), step)
-    # what single sticks come to bounds no bill at price breaks
-    bound = None if has_terms(week.material) else _bound_figures(pooled, step, watch)
-    return Compared(week.material.id, week.material.priced, alone, found, bound)
+    if has_terms(week.material):
+        alone = replace(alone, cost=sum((_billed(week, one.places) for one in week.baselines), Decimal(0)))
+        lines = (line for order in orders for line in order.lines if line.material == week.material.id)
+        found = replace(found, cost=sum(map(_charged, lines), Decimal(0)))
+    return Compared(week.material.id, week.material.priced, alone, found, _bound_figures(pooled, step, watch))
+
+
+def _billed(week: MaterialWeek, places: Iterable[int]) -> Decimal:
+    """Return what a job's sticks come to that are ordered for it alone."""
+    counts = Counter(week.hand.sources[place].stock for place in places if week.hand.orderable(place))
+    lines = lines_of(week.material, Counter({stock: count for stock, count in counts.items() if stock}))
+    return sum(map(_charged, lines), Decimal(0))
+
+
+def _charged(line: OrderLine) -> Decimal:
+    """Return what a line comes to: money, or ticks where it has no price."""
+    return Decimal(line.length * (line.sticks + line.spares)) if line.amount is None else line.amount + line.fixed_cost
 
 
 def with_day_bounds(day: DayPlan, least: Container[str], watch: Watch) -> DayPlan:
@@ -174,7 +204,8 @@ def bill_bound(
 def _spares_bound(material: Material, sticks: int) -> Decimal:
     """Return what the spares of so many sticks cost at least; where stock is limited there may be fewer."""
     prices = [row.price for row in material.stock if row.price is not None]
-    if not prices or any(row.available is not None for row in material.stock):
+    # what a carton leaves over may be the spares
+    if not prices or has_terms(material) or any(row.available is not None for row in material.stock):
         return Decimal(0)
     return terms_of(material, cost_step(material)).spares(sticks) * min(prices)
 
@@ -185,7 +216,8 @@ def _bound_figures(pooled: Pooled, step: Decimal, watch: Watch) -> Figures | Non
         return None
     hand = pooled.week.hand
     costs = {supply.cost for supply in hand.supplies[: hand.rows]}
-    sticks = -(-cost // max(costs)) if len(costs) == 1 and max(costs) else stick_bound(pooled, watch)
+    one_price = len(costs) == 1 and max(costs) and pooled.week.bought is None
+    sticks = -(-cost // max(costs)) if one_price else stick_bound(pooled, watch)
     return Figures(sticks or 0, cost * step)
 
 

@@ -11,9 +11,14 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from fractions import Fraction
 
 from solver.allowances import differ
 from solver.assignment import Filled, FilledStick, fill
+from solver.buying.bill import cheapest
+from solver.buying.purchase import Material as Lot
+from solver.buying.purchase import buy
+from solver.buying.terms import Terms, has_terms, terms_of
 from solver.categories import Settings
 from solver.cutting import Cutting, Pattern, solve
 from solver.demand import Demand, Kind, Source, cost_step, demand_of
@@ -118,7 +123,9 @@ class MaterialWeek:
     """One material of the week.
 
     ``start`` is how the jobs alone are cut, ``relaxed`` the answer to the problem as if all were cut on one day, and
-    ``announced`` the sticks of the sheets that may still change. A ``fixed`` one is cut just as its jobs are alone.
+    ``announced`` the sticks of the sheets that may still change. A ``fixed`` one is cut just as its jobs are alone. One
+    that is sold by rules is ``bought`` for that one day to the lowest bill without spares; its supplies then cost what
+    sticks come to in that bill.
     """
 
     material: Material
@@ -130,6 +137,7 @@ class MaterialWeek:
     relaxed: Cutting
     announced: Mapping[Signature, int]
     fixed: bool
+    bought: Cutting | None = None
 
     @property
     def has_runs(self) -> bool:
@@ -183,6 +191,12 @@ def _material_week(state: WeekState, material: Material, watch: Watch, *, keep_r
     pieces = pieces_of(baselines)
     settings = next(m for m in state.jobs[0].job.materials if m.id == material.id).settings
     problem = pieces.problem(hand, settings)
+    bought = None
+    if has_terms(material):
+        lot = Lot(problem.relaxed(), without_spares(material))
+        bought = buy(lot, watch.within(watch.left / 4))
+        hand = _priced(hand, lot.terms, lot.sticks(bought.uses))
+        problem = pieces.problem(hand, settings)
     fixed = not problem.pieces or _fixed(material, baselines, keep_runs=keep_runs)
     start, relaxed = baseline_patterns(baselines, pieces), solve(problem.relaxed(), watch.within(watch.left / 2))
     return MaterialWeek(
@@ -195,7 +209,27 @@ def _material_week(state: WeekState, material: Material, watch: Watch, *, keep_r
         relaxed=relaxed,
         announced=announced_sticks(state.moment, material.id, pieces),
         fixed=fixed,
+        bought=bought,
     )
+
+
+def without_spares(material: Material) -> Terms:
+    """Return a material's terms for the sticks that are cut alone: the bills of several deliveries come to no less."""
+    return replace(terms_of(material, cost_step(material)), share=Fraction(0), extra=0)
+
+
+def _priced(hand: Hand, terms: Terms, sticks: Sequence[int]) -> Hand:
+    """Return what there is, a stick at what it comes to in a purchase: of a length not bought, as many as of all."""
+    purchase, total = cheapest(terms, sticks), max(1, sum(sticks))
+    supplies = list(hand.supplies)
+    for k, sold in enumerate(terms.lengths):
+        cost, count = (purchase.bought[k].cost, purchase.bought[k].sticks) if purchase else (0, 0)
+        if not count:
+            count = total if sold.most is None else max(1, min(total, sold.most))
+            alone = cheapest(terms, [count * (j == k) for j in range(len(sticks))])
+            cost = alone.cost if alone else count * (sold.tiers[0].carton // sold.size)
+        supplies[k] = replace(supplies[k], cost=max(1, round(cost / count)))
+    return replace(hand, supplies=tuple(supplies))
 
 
 def _fixed(material: Material, baselines: Iterable[JobBaseline], *, keep_runs: bool) -> bool:

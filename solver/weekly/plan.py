@@ -98,7 +98,8 @@ class Figures:
 class Compared:
     """One material: its jobs planned alone, the pooled plan, and what no plan can go below (None: not known).
 
-    All three speak of what can still be planned: sticks already delivered count nothing.
+    All three speak of what can still be planned: sticks already delivered count nothing. What is sold by rules costs
+    what it is billed, spares and all; planned alone, what each job by itself would be.
     """
 
     material: str
@@ -149,7 +150,7 @@ class WeekPlan:
 
     @property
     def cost(self) -> Decimal:
-        """What the new sticks of priced materials cost, without spares and full cartons."""
+        """What the new sticks of priced materials cost: without spares, or, sold by rules, what they are billed."""
         return sum((entry.pooled.cost for entry in self.compared if entry.priced), Decimal(0))
 
     @property

@@ -81,9 +81,12 @@ def _written(state: WeekState, pooled: tuple[Pooled, ...], bound: int | None, wa
     days = tuple(Sheets(state, pooled, sticks).days())
     week = state.week
     nights = carried_nights((part.week.problem, part.uses) for part in pooled)
-    figures = tuple(compared(part, watch.within(watch.left / (len(pooled) - k))) for k, part in enumerate(pooled))
+    orders = orders_of(state, sticks, watch)
+    changing = [order for order in orders if not order.closed]
+    figures = tuple(
+        compared(part, changing, watch.within(watch.left / (len(pooled) - k))) for k, part in enumerate(pooled)
+    )
     missing, ruled = tuple(_missing(days)), any(has_terms(part.week.material) for part in pooled)
-    orders = orders_of(state, sticks)
     plan = WeekPlan(
         crew=week.crew,
         week=week.name,
@@ -95,7 +98,7 @@ def _written(state: WeekState, pooled: tuple[Pooled, ...], bound: int | None, wa
         carried=sum(part.week.problem.carried(p) * times for part in pooled for p, times in part.uses.items()),
         changes=sum(_changes(part) for part in pooled),
         notes=tuple(notes_of(state)),
-        bound=None if missing or ruled else bill_bound(week, figures, bound, orders),
+        bound=None if missing else bill_bound(week, figures, None if ruled else bound, orders),
         to_buy=to_buy(week, missing, watch),
     )
     least = set() if missing else {part.week.material.id for part in pooled if _least(plan, part)}

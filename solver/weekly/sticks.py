@@ -1,6 +1,7 @@
 """The physical sticks of the week: whom each piece is for, how each day's pieces lie in what is left, and its order.
 
 There is one order for each delivery: sticks come with the last delivery before they are first cut, spares with them.
+Where they are sold by rules they come with an earlier one if the bills of all deliveries together are less then.
 """
 
 from __future__ import annotations
@@ -11,14 +12,18 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 
 from solver.assignment import in_cutting_order
-from solver.demand import Kind, Source
+from solver.buying.order import over_deliveries
+from solver.buying.terms import has_terms, terms_of
+from solver.demand import Kind, Source, cost_step
+from solver.materials import Material
 from solver.order import lines_of
 from solver.plan import OrderLine
 from solver.sticks import PlacedPiece
+from solver.watch import Watch
 from solver.weekly.material_week import Claim, claim_of
 from solver.weekly.plan import DeliveryOrder
 from solver.weekly.pooling import Pooled
-from solver.weekly.state import WeekState
+from solver.weekly.state import StockCounts, WeekState
 from solver.weekly.week import Delivery
 
 ClaimedCut = tuple[Kind, Claim]
@@ -106,23 +111,42 @@ Counts = dict[str, Counter[str]]
 """Sticks by material, then by stock length."""
 
 
-def orders_of(state: WeekState, sticks: Sequence[WeekStick]) -> tuple[DeliveryOrder, ...]:
+def orders_of(state: WeekState, sticks: Sequence[WeekStick], watch: Watch) -> tuple[DeliveryOrder, ...]:
     """Return what every delivery brings, in the order of dates; what has come stands by itself."""
     wanted = _wanted(state, sticks)
+    for material in filter(has_terms, state.week.materials):
+        _bring_cheapest(material, state.delivered, wanted, watch)
     orders = [*_closed(state)]
-    orders += [DeliveryOrder(day, _lines(state, counts)) for day, counts in wanted.items()]
+    orders += [DeliveryOrder(day, _lines(state, counts)) for day, counts in wanted.items() if any(counts.values())]
     return tuple(sorted(orders, key=lambda order: (order.date, not order.closed)))
 
 
 def _wanted(state: WeekState, sticks: Sequence[WeekStick]) -> dict[date, Counts]:
     dates = sorted({d.date for d in state.week.deliveries if d.date >= state.moment.orderable_from})
-    wanted: dict[date, Counts] = defaultdict(lambda: defaultdict(Counter))
+    wanted: dict[date, Counts] = {day: defaultdict(Counter) for day in dates}
     for stick in sticks:
         if stick.ordered is not None:
             first = state.week.date(min(stick.days))
             comes = max(day for day in dates if day <= first)
             wanted[comes][stick.material][stick.ordered] += 1
     return wanted
+
+
+def _bring_cheapest(material: Material, delivered: StockCounts, wanted: dict[date, Counts], watch: Watch) -> None:
+    """Let sticks come with earlier deliveries where that is cheaper."""
+    rows = [row.id for row in material.stock]
+    counts = [[of[material.id][row] for row in rows] for of in wanted.values()]
+    if sum(map(any, counts)) == 0 or len(counts) == 1:
+        return
+    terms = terms_of(material, cost_step(material))
+    pairs = zip(terms.lengths, rows, strict=True)
+    left = tuple(
+        sold if sold.limit is None else replace(sold, limit=max(0, sold.limit - delivered[material.id, row]))
+        for sold, row in pairs
+    )
+    dealt = over_deliveries(replace(terms, lengths=left), counts, watch) or counts
+    for of, brought in zip(wanted.values(), dealt, strict=True):
+        of[material.id] = +Counter(dict(zip(rows, brought, strict=True)))
 
 
 def _closed(state: WeekState) -> Iterator[DeliveryOrder]:

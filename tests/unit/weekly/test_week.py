@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import timedelta
+from datetime import date, timedelta
 from decimal import Decimal
 from itertools import count
 from typing import Any
@@ -54,26 +54,54 @@ def test_mondays_offcuts_do_thursdays_pieces() -> None:
 
 
 @pytest.mark.parametrize(
-    ("terms", "amount"),
+    ("terms", "bill", "alone"),
     [
-        ({"breaks": (PriceBreak(3, Decimal("9.00")),)}, "27.00"),
-        ({"breaks": (PriceBreak(4, Decimal("7.00")),)}, "28.00"),
-        ({"carton": 4, "singles": False, "carton_price": Decimal("34.00")}, "34.00"),
-        ({"carton": 3, "carton_price": Decimal("27.50")}, "27.50"),
-        ({"fixed_cost": Decimal("5.00")}, "29.40"),
+        ({"breaks": (PriceBreak(3, Decimal("9.00")),)}, "27.00", "36.80"),
+        ({"breaks": (PriceBreak(4, Decimal("7.00")),)}, "28.00", "37.80"),
+        ({"carton": 4, "singles": False, "carton_price": Decimal("34.00")}, "34.00", "68.00"),
+        ({"carton": 3, "carton_price": Decimal("27.50")}, "27.50", "37.30"),
+        ({"fixed_cost": Decimal("5.00")}, "34.40", "49.20"),
     ],
 )
-def test_sticks_are_counted_singly_and_the_order_is_priced_as_they_are_sold(terms: dict[str, Any], amount: str) -> None:
-    """Three panels, however they are sold; the order of them comes to what three, or four for less, are sold for.
-
-    A bound of single sticks says nothing of such a bill: none is stated.
-    """
+def test_the_order_is_billed_as_sticks_are_sold_and_so_is_the_bound(
+    terms: dict[str, Any], bill: str, alone: str
+) -> None:
+    """Three panels, or four for less; alone, Monday's job orders three and Thursday's a fourth, each by itself."""
     sold = replace(PANEL, stock=(replace(PANEL.stock[0], **terms),))
     plan = planned(replace(week(), materials=(sold,)))
-    (only,), (order,) = plan.compared, plan.orders
-    assert (only.pooled.cost, only.alone.cost) == (Decimal("29.40"), Decimal("39.20"))
-    assert [line.amount for line in order.lines] == [Decimal(amount)]
-    assert (only.bound, plan.bound, plan.proven) == (None, None, False)
+    (only,) = plan.compared
+    assert only.bound is not None
+    assert only.pooled.cost == only.bound.cost == plan.bound == plan.bill == Decimal(bill)
+    assert (only.alone.cost, plan.proven) == (Decimal(alone), True)
+
+
+@pytest.mark.parametrize(
+    ("terms", "brought", "bill"),
+    [
+        ({"carton": 6, "singles": False, "carton_price": Decimal("54.00")}, [(MONDAY, 4, 2)], "54.00"),
+        ({"breaks": (PriceBreak(4, Decimal("7.00")),)}, [(MONDAY, 4, 0)], "28.00"),
+        ({"fixed_cost": Decimal("5.00")}, [(MONDAY, 4, 0)], "44.20"),
+        ({"breaks": (PriceBreak(9, Decimal("7.00")),)}, [(MONDAY, 3, 0), (THURSDAY, 1, 0)], "39.20"),
+    ],
+)
+def test_thursdays_panel_comes_on_monday_where_that_is_cheaper(
+    terms: dict[str, Any], brought: list[tuple[date, int, int]], bill: str
+) -> None:
+    """With nothing carried three panels are cut on Monday and one on Thursday; each day something is delivered."""
+    sold = replace(PANEL, stock=(replace(PANEL.stock[0], **terms),))
+    plan = planned(replace(with_thursdays_delivery(), limits=with_carry(0).limits, materials=(sold,)))
+    lines = [(order.date, line.sticks, line.spares) for order in plan.orders for line in order.lines]
+    assert (lines, plan.bill) == (brought, Decimal(bill))
+    assert plan.bound is not None
+    assert plan.bound <= plan.cost == plan.bill
+
+
+def test_a_week_takes_the_length_that_its_bill_is_lower_with() -> None:
+    """Three pieces of 100: 120s are 8.00 a stick against 9.80, but come in dozens, 96.00; three 150s are 29.40."""
+    dozen = StockLength("10", inches(120), price=Decimal("8.00"), carton=12, singles=False)
+    plan = planned(replace(week(), materials=(replace(PANEL, stock=(*PANEL.stock, dozen)),), jobs=(NORTH,)))
+    assert ([line.stock for order in plan.orders for line in order.lines], plan.bill) == (["12-6"], Decimal("29.40"))
+    assert plan.proven
 
 
 def test_a_spare_stick_comes_with_the_order() -> None:
