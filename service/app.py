@@ -9,7 +9,7 @@ from flask import Flask, Response
 from werkzeug.middleware.proxy_fix import ProxyFix
 
 from service import counter, documentation
-from service.http import access, documented, preferences, problems, rates, tracing, waiting
+from service.http import access, documented, faults, preferences, rates, tracing, waiting
 from service.routes import (
     company,
     cut_plans,
@@ -62,7 +62,7 @@ def create_app(config: Config | None = None) -> Flask:
     waiting.install(app)
     tracing.install(app)
     documented.install(app)
-    problems.install(app)
+    faults.install(app)
     access.install(app)
     rates.install(app)
     preferences.install(app)

@@ -17,7 +17,7 @@ from service.wire.materials.catalogue import longest_stock
 from solver.job import Job
 from solver.lengths import Unit, say
 from solver.plan import CutPlan
-from workers.connection import PREFIX
+from workers import PREFIX
 from workers.orders.ticks import PieceState, Tick
 from workers.plans.record import Record
 from workers.plans.store import PLAN

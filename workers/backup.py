@@ -18,7 +18,7 @@ from typing import Any
 from redis import Redis
 from redis.client import Pipeline
 
-from workers.connection import PREFIX
+from workers import PREFIX
 from workers.plans.record import this_version
 from workers.reaper import living_workers
 

@@ -12,7 +12,6 @@ import hmac
 import os
 import re
 import socket
-import ssl
 import time
 from base64 import b64encode
 from collections.abc import Mapping
@@ -144,6 +143,8 @@ def call(rules: Rules, address: str, headers: Mapping[str, str], body: bytes, se
             plain.settimeout(_left(until))
             if parts.scheme == "http":
                 return _answered(plain, head.encode() + body, until)
+            import ssl  # noqa: PLC0415 - takes long to load, and every request's address is read here
+
             with ssl.create_default_context().wrap_socket(plain, server_hostname=host) as sealed:
                 return _answered(sealed, head.encode() + body, until)
     except TimeoutError:

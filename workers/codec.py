@@ -15,7 +15,6 @@ from typing import TypeVar
 
 from cattrs import Converter
 from cattrs.gen import make_dict_unstructure_fn
-from redis.exceptions import RedisError, ResponseError
 
 from solver.required import Side
 from solver.sticks import StickRun, Sticks, StickUse
@@ -41,11 +40,12 @@ def reading(what: str) -> Iterator[None]:
         yield
     except Unreadable:
         raise
-    except RedisError as error:
-        if isinstance(error, ResponseError) and "WRONGTYPE" in str(error):
-            raise Unreadable(f"{what}: {error}") from error
-        raise
     except Exception as error:
+        # the command that plans without a server reads no Redis, and is not to load its client
+        from redis.exceptions import RedisError, ResponseError  # noqa: PLC0415
+
+        if isinstance(error, RedisError) and not (isinstance(error, ResponseError) and "WRONGTYPE" in str(error)):
+            raise
         # damage may be of any kind, and what meets it must go on to the next record
         raise Unreadable(f"{what}: {error!r}") from error
 

@@ -17,12 +17,12 @@ from redis.exceptions import TimeoutError as RedisTimeoutError
 from redis.retry import Retry
 from redis.sentinel import Sentinel
 
+from workers import PREFIX
+
 URL_VARIABLE = "LAPSTOCK_REDIS_URL"
 """Environment variable that names the Redis to use."""
 IMPATIENT_SECONDS = 0.4
 """An answer that takes Redis longer than this is not coming: the API says so within a second."""
-PREFIX = "lapstock:"
-"""How every key of ours begins."""
 _REPLICATED = PREFIX + "replicated"
 PATIENT_TRIES = 120
 """How often a worker knocks, one second apart, before it gives a finished plan up."""

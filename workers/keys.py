@@ -16,8 +16,8 @@ from typing import Any, cast
 
 from redis import Redis
 
+from workers import PREFIX
 from workers.codec import Unreadable, pack, reading, unpack
-from workers.connection import PREFIX
 
 KEYS = PREFIX + "keys"
 USED = PREFIX + "keys-used"

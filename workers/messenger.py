@@ -16,8 +16,8 @@ from typing import Any
 from redis import Redis
 from redis.exceptions import RedisError
 
+from workers import PREFIX
 from workers.callbacks import SECONDS, Barred, Failed, Rules, call
-from workers.connection import PREFIX
 from workers.orders.particulars import Act
 from workers.plans.record import Record
 from workers.plans.scripts import CALLBACKS

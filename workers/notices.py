@@ -17,7 +17,7 @@ from typing import Any
 
 from redis import Redis
 
-from workers.connection import PREFIX
+from workers import PREFIX
 
 NEWS = PREFIX + "ended"
 """The channel on which the id of what has come to its end is published."""

@@ -18,8 +18,9 @@ from typing import cast
 from redis import Redis
 from redis.exceptions import RedisError
 
+from workers import PREFIX
 from workers.codec import Unreadable, reading
-from workers.connection import PREFIX, UNREACHABLE
+from workers.connection import UNREACHABLE
 from workers.plans.record import MOST_DEATHS, MOST_TRIES, UNREADABLE, Failure, Record, State
 from workers.plans.store import Store
 from workers.process import ALIVE_SECONDS, LEASE_SECONDS, SWEEP_SECONDS

@@ -18,7 +18,7 @@ from rq import Queue
 from rq.exceptions import DequeueTimeout
 from rq.job import Job as QueuedJob
 
-from workers.connection import PREFIX
+from workers import PREFIX
 from workers.plans.store import DAY, PLAN, RUNNING, WAITING
 from workers.process import ALIVE_SECONDS, LEASE_SECONDS
 

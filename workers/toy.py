@@ -26,12 +26,17 @@ def toy() -> Job:
 
 
 def plan_toy() -> bool:
-    """Plan it, and return whether it comes out right."""
-    return solver.plan_job(toy(), time.monotonic).order_total == Decimal(3)
+    """Plan it as a worker would, and return whether it comes out right."""
+    job = unpack(pack(toy()), Job)
+    plan = unpack(pack(solver.plan_job(job, time.monotonic)), CutPlan)
+    return plan.order_total == Decimal(3)
 
 
 def warm_up() -> None:
-    """Do once what each process that plans would do alone: load all solvers, and work out how jobs are kept."""
+    """Do once what each process that plans would do alone: load all solvers, and work out how jobs are kept.
+
+    Raises ``SystemExit`` where planning does not work, so that no worker that lives is of no use.
+    """
     load()
-    job = unpack(pack(toy()), Job)
-    unpack(pack(solver.plan_job(job, time.monotonic)), CutPlan)
+    if not plan_toy():
+        raise SystemExit("Error: planning does not work here: a list whose plan is known comes out otherwise")

@@ -20,8 +20,9 @@ from solver.weekly.plan import WeekPlan
 from solver.weekly.planning import plan_week
 from solver.weekly.summary import causes
 from solver.weekly.week import Week
+from workers import PREFIX
 from workers.codec import Unreadable
-from workers.connection import PREFIX, patient, redis_url
+from workers.connection import patient, redis_url
 from workers.process import BEAT_SECONDS, LEASE_SECONDS
 from workers.rack.store import Rack, Taken, lying
 from workers.rack.weekly import draws, hold, offered

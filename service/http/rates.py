@@ -18,9 +18,10 @@ from limits import RateLimitItemPerMinute
 from redis.exceptions import RedisError
 
 from service.http import access
+from service.http.faults import answer_to
 from service.http.problems import Problem
 from service.state import service
-from workers.connection import PREFIX
+from workers import PREFIX
 
 HEADERS = ("RateLimit", "RateLimit-Policy")
 UNLIMITED = frozenset(
@@ -91,7 +92,7 @@ def _slowed(limiter: Limiter, response: Response) -> Response:
     if limiter.limiter.hit(RateLimitItemPerMinute(most), "wrong keys", request.remote_addr or ""):
         return response
     detail = f"From one address {most} requests a minute may come without a valid key."
-    return Problem("too-many", detail, headers={"Retry-After": str(_WINDOW)}).answer()
+    return answer_to(Problem("too-many", detail, headers={"Retry-After": str(_WINDOW)}))
 
 
 def _kind() -> str:

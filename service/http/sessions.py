@@ -20,7 +20,7 @@ from werkzeug.wrappers import Response
 
 from service.state import service, store
 from service.wire import limits
-from workers.connection import PREFIX
+from workers import PREFIX
 from workers.keys import Key, Keys, Scope, digest_of
 
 COOKIE = "lapstock-session"

@@ -9,13 +9,16 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from math import inf
-from typing import TypeAlias
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
-from ortools.linear_solver import linear_solver_pb2, pywraplp
 
+from solver.lp.lazily import pywraplp
 from solver.watch import Watch
+
+if TYPE_CHECKING:
+    from ortools.linear_solver import linear_solver_pb2
 
 WORK = 400_000
 """Simplex steps in a stride, times rows: some tenths of a second where rows are a thousand."""
@@ -26,8 +29,8 @@ NEARLY = 1e-6
 FINE_DUALS = 1e-9
 """Tolerance of duals where they are cut into whole numbers."""
 
-Row: TypeAlias = pywraplp.Constraint
-Column: TypeAlias = pywraplp.Variable
+Row: TypeAlias = "pywraplp.Constraint"
+Column: TypeAlias = "pywraplp.Variable"
 Floats = NDArray[np.float64]
 
 
@@ -101,6 +104,8 @@ class LinearProgram:
 
     def solution(self) -> linear_solver_pb2.MPSolutionResponse:
         """Return the point found with its duals and reduced costs at once: faster than one by one."""
+        from ortools.linear_solver import linear_solver_pb2  # noqa: PLC0415 - loaded with the solver, not before
+
         found = linear_solver_pb2.MPSolutionResponse()
         self._glop.FillSolutionResponseProto(found)
         return found

@@ -8,10 +8,7 @@ from math import inf
 from threading import Thread
 from typing import TypeAlias
 
-from ortools.linear_solver import pywraplp
-from ortools.math_opt.solvers import highs_pb2
-
-from solver.lp.lazily import mathopt
+from solver.lp.lazily import highs_pb2, mathopt, pywraplp
 from solver.watch import Watch
 
 POLL = 0.05
@@ -74,8 +71,8 @@ of the time there and bring nothing."""
 POLL = 0.1
 """Seconds between two looks at the watch while SCIP works."""
 
-Row: TypeAlias = pywraplp.Constraint
-Column: TypeAlias = pywraplp.Variable
+Row: TypeAlias = "pywraplp.Constraint"
+Column: TypeAlias = "pywraplp.Variable"
 
 
 class IntegerProgram:

@@ -21,7 +21,7 @@ from tests import scenario
 from tests.support.shed import shed
 from tests.support.stack import Stack, stack
 from tests.support.weeks import in_another_week, week
-from workers.connection import PREFIX
+from workers import PREFIX
 from workers.orders.drafts import Draft, Drafts, now
 from workers.plans.index import ENTRIES, LEAVING
 from workers.plans.record import State

@@ -25,7 +25,7 @@ from tests.support.everything import (
     fill,
 )
 from tests.support.stack import Stack, stack
-from workers.connection import PREFIX
+from workers import PREFIX
 from workers.queues import queued
 from workers.reaper import Reaper
 from workers.shares import BATCH, queue_key

@@ -10,7 +10,7 @@ from pypdf import PdfReader
 
 from tests.support.shed import SHED, Json
 from tests.support.stack import Stack
-from workers.connection import PREFIX
+from workers import PREFIX
 from workers.plans.store import PLAN
 
 

@@ -16,8 +16,8 @@ from typing import Any, cast
 
 from redis import Redis
 
+from workers import PREFIX
 from workers.codec import reading
-from workers.connection import PREFIX
 
 MOST = 5_000
 """Materials of one client."""

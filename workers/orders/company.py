@@ -13,13 +13,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from hashlib import sha256
-from typing import cast
+from typing import TYPE_CHECKING, cast
 
-from redis import Redis
-
+from workers import PREFIX
 from workers.codec import Unreadable, pack, reading, structured, unpack
-from workers.connection import PREFIX
 from workers.orders.particulars import Handover
+
+if TYPE_CHECKING:
+    from redis import Redis
 
 _CENT = Decimal("0.01")
 

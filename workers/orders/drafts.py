@@ -10,8 +10,8 @@ from typing import Any, cast
 
 from redis import Redis
 
+from workers import PREFIX
 from workers.codec import Unreadable, pack, reading, unpack
-from workers.connection import PREFIX
 
 KEPT_SECONDS = 7 * 24 * 3600
 MOST = 50

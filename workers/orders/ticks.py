@@ -16,8 +16,8 @@ from typing import Any, cast
 
 from redis import Redis
 
+from workers import PREFIX
 from workers.codec import Unreadable, reading
-from workers.connection import PREFIX
 from workers.plans.store import PLAN
 
 log = logging.getLogger(__name__)

@@ -17,7 +17,7 @@ from typing import cast
 
 from redis import Redis
 
-from workers.connection import PREFIX
+from workers import PREFIX
 from workers.orders.particulars import Particulars
 from workers.orders.plan_number import serial_of
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from workers.connection import PREFIX
+from workers import PREFIX
 from workers.notices import CHANGED, NEWS
 from workers.plans.index import ENTER
 from workers.rack.scripts import RACK

@@ -16,8 +16,8 @@ from redis import Redis
 from solver import Progress
 from solver.job import Job
 from solver.plan import CutPlan
+from workers import PREFIX
 from workers.codec import Unreadable, pack, packed, reading, text_of, unpack
-from workers.connection import PREFIX
 from workers.orders.particulars import NOTHING_KNOWN, Act, Particulars, act_written, written
 from workers.plans.index import ENTRIES, LEAVING, SERIALS, PlanIndex, Sought, words_of
 from workers.plans.record import FIELDS, UNREADABLE, Failure, Record, State, record_of, this_version

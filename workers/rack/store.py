@@ -20,8 +20,8 @@ from redis.client import Pipeline
 
 from solver.job import Job
 from solver.materials import FactoryEnd
+from workers import PREFIX
 from workers.codec import Unreadable, reading
-from workers.connection import PREFIX
 from workers.rack.scripts import ADD, GIVE, HOLD, SETTLE, TAKE, USED
 
 log = logging.getLogger(__name__)

@@ -19,8 +19,9 @@ from rq.serializers import JSONSerializer
 
 from solver.weekly.moment import night_due
 from solver.weekly.planning import SECONDS
+from workers import PREFIX
 from workers.codec import Unreadable, reading
-from workers.connection import PREFIX, UNREACHABLE
+from workers.connection import UNREACHABLE
 from workers.plans.record import MOST_DEATHS, MOST_TRIES
 from workers.plans.store import DAY
 from workers.process import LEASE_SECONDS

@@ -18,8 +18,8 @@ from redis.exceptions import WatchError
 
 from solver.weekly.plan import WeekPlan
 from solver.weekly.week import Week
+from workers import PREFIX
 from workers.codec import Unreadable, pack, reading, unpack
-from workers.connection import PREFIX
 from workers.notices import NEWS
 from workers.plans.store import DAY
 from workers.weeks.record import KeptWeek, Run, Waiting, WeekKey

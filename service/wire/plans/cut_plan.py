@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 from operator import attrgetter
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from service.views.written import beside
 from service.wire.base import WireSchema
@@ -21,7 +21,9 @@ from solver.lengths import Unit, to_number
 from solver.plan import CutPlan
 from solver.progress import Phase
 from workers.plans.record import Record, State
-from workers.plans.store import Listed
+
+if TYPE_CHECKING:
+    from workers.plans.store import Listed
 
 STATES = (
     "`queued`, it waits for a worker; `running`; `succeeded`, there is a result; `failed`, see `problem`; "
