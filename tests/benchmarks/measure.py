@@ -10,9 +10,9 @@ from typing import Any
 from solver.cutting import solve
 from solver.cutting.problem import Duals
 from solver.cutting.tidy import tidied
-from solver.cutting.tidying.pool import Tidiness, tidiness
 from solver.watch import Watch
 from tests.benchmarks.instances import Instance
+from tests.support.tidiness import Tidiness, tidiness
 
 
 @dataclass(frozen=True, slots=True)

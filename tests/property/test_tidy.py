@@ -14,8 +14,9 @@ from solver.cutting import solve
 from solver.cutting.problem import Cutting, CuttingProblem, Pattern, Piece, Stick
 from solver.cutting.tidy import tidied, tidiest, tidy
 from solver.cutting.tidying import gather
-from solver.cutting.tidying.pool import Tidiness, Uses, tidiness
+from solver.cutting.tidying.pool import Uses
 from solver.watch import Watch
+from tests.support.tidiness import Tidiness, tidiness
 
 
 @st.composite

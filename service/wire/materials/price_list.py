@@ -75,7 +75,6 @@ def _plainly(heading: str) -> str:
 
 
 COLUMNS = tuple(_columns())
-HEADINGS = (MATERIAL, *(each.heading for each in COLUMNS))
 _BY_HEADING = {_plainly(each.heading): each for each in COLUMNS}
 
 

@@ -1,7 +1,6 @@
-"""How tidy a cutting is, and pools of patterns as columns of an integer program.
+"""Pools of patterns as columns of an integer program: what each stick of them yields, costs and leaves.
 
-``Tidiness``, in the order of ``tidy``, is the yardstick of everything after the cost. A pool says what each stick of
-its patterns yields, costs and leaves. Long loops ask the watch now and then, and give up together (``go_on``).
+Long loops ask the watch now and then, and give up together (``go_on``).
 """
 
 from __future__ import annotations
@@ -34,16 +33,6 @@ def go_on(watch: Watch) -> None:
         raise OutOfTime
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Tidiness:
-    """Compared field by field, less is better: ``scrap`` is a length, the others are counts."""
-
-    scrap: int
-    kept: int
-    patterns: int
-    cuts: int
-
-
 def yields_of(problem: CuttingProblem, patterns: Sequence[Pattern]) -> IntMatrix:
     """Return how many of each piece a stick of each pattern gives, a row for each pattern."""
     yields = np.zeros((len(patterns), len(problem.pieces)), np.int64)
@@ -68,19 +57,6 @@ def totals_of(problem: CuttingProblem, patterns: Sequence[Pattern], yields: IntM
         "kept": keeps.astype(np.int64),
         "cuts": pieces - (left == 0),
     }
-
-
-def tidiness(problem: CuttingProblem, uses: Iterable[tuple[Pattern, int]]) -> Tidiness:
-    """Measure a whole cutting; offcuts on hand that are alike and cut alike are one pattern."""
-    plan = list(uses)
-    patterns, counts = [pattern for pattern, _ in plan], np.array([count for _, count in plan], np.int64)
-    totals = totals_of(problem, patterns, yields_of(problem, patterns))
-    return Tidiness(
-        scrap=int(totals["scrap"] @ counts),
-        kept=int(totals["kept"] @ counts),
-        patterns=len({(likeness(problem, pattern.stick), pattern.pieces) for pattern in patterns}),
-        cuts=int(totals["cuts"] @ counts),
-    )
 
 
 def likeness(problem: CuttingProblem, stick: int) -> object:

@@ -11,8 +11,9 @@ from solver.cutting.problem import Cutting, CuttingProblem, Pattern, Piece, Sear
 from solver.cutting.tidy import tidied, tidy
 from solver.cutting.tidying import gather
 from solver.cutting.tidying.gather import ScrapPricer
-from solver.cutting.tidying.pool import GOALS, Tidiness, tidiness
+from solver.cutting.tidying.pool import GOALS
 from solver.watch import Watch
+from tests.support.tidiness import Tidiness, tidiness
 
 
 def _watch(seconds: float = 60.0) -> Watch:

@@ -13,7 +13,7 @@ from service.spreadsheets import sheets_of
 from service.spreadsheets.rows import column
 from service.spreadsheets.writing import csv_of, workbook_of
 from service.wire.materials.catalogue import read_material, same
-from service.wire.materials.price_list import COLUMNS, HEADINGS, PriceListFaults, read_price_list, table_of
+from service.wire.materials.price_list import COLUMNS, MATERIAL, PriceListFaults, read_price_list, table_of
 from solver.categories import Category
 from tests.support.files import workbook
 from workers.orders.catalogue import Entry
@@ -178,4 +178,5 @@ def test_price_breaks_stand_in_one_cell_as_they_are_typed_on_the_page() -> None:
 
 def test_headings_tell_columns_apart() -> None:
     """No two are the same, however they are cased."""
-    assert len({heading.casefold() for heading in HEADINGS}) == len(HEADINGS) == len(COLUMNS) + 1
+    headings = {MATERIAL.casefold(), *(column.heading.casefold() for column in COLUMNS)}
+    assert len(headings) == len(COLUMNS) + 1
