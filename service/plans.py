@@ -8,7 +8,7 @@ from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from service import racks
+from service import letterhead, racks
 from service.http import access
 from service.http.problems import Problem, not_found
 from service.http.waiting import Awaited, wait
@@ -46,6 +46,7 @@ def accept(asked: Ask) -> Record:
 
     Raises ``Problem`` where too many wait, its key came with another request, or what it names of the rack is not free.
     """
+    asked = replace(asked, job=with_charges(asked.job))
     if not (asked.key and store().standing(asked.client, asked.key)):
         racks.refuse_unavailable(asked.job, asked.replaces)
     new_id = secrets.token_hex(16)
@@ -60,6 +61,14 @@ def accept(asked: Ask) -> Record:
         queues.enqueue(store().redis, asked.queue, asked.client, plan_id, 1, asked.job.seconds)
     require_replicas(store().redis, service().config.replicas)
     return own(plan_id)
+
+
+def with_charges(job: Job) -> Job:
+    """Return a job with what the caller's suppliers charge, as far as its materials name them and it says nothing."""
+    names = {material.supplier for material in job.materials if material.supplier}
+    if job.suppliers or not names:
+        return job
+    return replace(job, suppliers=tuple(each for each in letterhead.company().suppliers if each.name in names))
 
 
 def own(plan_id: str) -> Record:

@@ -5,6 +5,7 @@ With an API key one is let in at a browser, and with nothing else.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import fields
 from urllib.parse import parse_qsl
 
@@ -13,36 +14,74 @@ from werkzeug.wrappers import Response as AnyResponse
 
 from service import letterhead
 from service.counter import drafted
-from service.counter.labels import COMPANY
+from service.counter.labels import COMPANY, SUPPLIER
 from service.counter.pages import blueprint, page_of
 from service.counter.request import Json
 from service.http import sessions
-from service.http.problems import Problem
+from service.http.problems import FieldError, Problem
 from service.wire import limits
 from service.wire.particulars import CompanySchema, read_company
 from service.wire.typed import asked
+from solver.job import Supplier
 from workers.orders.company import Company
 
 _SCHEMA = CompanySchema().fields
+_OF_MINIMUM = ("amount", "below", "fee")
 
 
 @blueprint.route("/settings", methods=["GET", "POST"])
 def settings() -> AnyResponse:
     """Show the settings; sent, they are kept, or shown again with what is wrong."""
     if request.method == "GET":
-        return page_of("settings", typed=_typed(letterhead.company()), faults={}, kept="kept" in request.args)
+        company = letterhead.company()
+        rows, kept = [*map(_row, company.suppliers)], "kept" in request.args
+        return page_of("settings", typed=_typed(company), rows=[*rows, {}], faults={}, kept=kept)
     typed = {name: request.form.get(name, "") for name in COMPANY}
+    rows = _rows(request.form)
     try:
-        letterhead.put(read_company(_body(typed)))
+        letterhead.put(read_company(_body(typed) | {"suppliers": [*map(_supplier, rows)]}))
     except Problem as problem:
-        wrong = {error.pointer.split("/")[1]: error.detail for error in problem.errors}
-        faults = {name: f"{COMPANY[name]}: {detail}" for name, detail in wrong.items()}
-        return page_of("settings", 422, typed=typed, faults=faults, kept=False)
+        faults = dict(_fault(error) for error in problem.errors)
+        return page_of("settings", 422, typed=typed, rows=[*rows, {}], faults=faults, kept=False)
     return redirect(url_for("counter.settings", kept=1), 303)
 
 
+def _rows(given: Mapping[str, str]) -> list[dict[str, str]]:
+    """Return the rows of suppliers in which anything is typed; what becomes of small orders alone is nothing."""
+    rows: list[dict[str, str]] = []
+    while len(rows) < limits.SUPPLIERS and f"s{len(rows)}-name" in given:
+        rows.append({name: given.get(f"s{len(rows)}-{name}", "").strip() for name in SUPPLIER})
+    return [row for row in rows if any(text for name, text in row.items() if name != "below")]
+
+
+def _row(supplier: Supplier) -> dict[str, str]:
+    """Return a supplier as typed."""
+    rule, free = supplier.minimum_order, supplier.free_delivery_from
+    amounts = {"order_cost": supplier.order_cost, "delivery": supplier.delivery, "free_delivery_from": free}
+    amounts |= {"amount": rule.amount, "fee": rule.fee} if rule else {}
+    told = {name: f"{amount:f}" for name, amount in amounts.items() if amount}
+    return {"name": supplier.name, "below": str(rule.below) if rule else "", **told}
+
+
+def _supplier(row: Mapping[str, str]) -> Json:
+    """Return a supplier as a request says it."""
+    told: Json = {name: row[name] for name in SUPPLIER if row[name] and name not in _OF_MINIMUM}
+    if minimum := {name: row[name] for name in _OF_MINIMUM if row[name] and (row["amount"] or name != "below")}:
+        told["minimum_order"] = minimum
+    return told
+
+
+def _fault(error: FieldError) -> tuple[str, str]:
+    """Return the field in which a fault is, and what is wrong there."""
+    _, name, *below = error.pointer.split("/")
+    if name != "suppliers" or len(below) < 2:
+        return name, f"{COMPANY.get(name, 'Suppliers')}: {error.detail}"
+    field = below[-1] if below[-1] in SUPPLIER else "amount"
+    return f"s{below[0]}-{field}", f"Supplier {int(below[0]) + 1}, {SUPPLIER[field].lower()}: {error.detail}"
+
+
 def _typed(company: Company) -> dict[str, str]:
-    typed = {field.name: getattr(company, field.name) for field in fields(Company)}
+    typed = {field.name: getattr(company, field.name) for field in fields(Company) if field.name in COMPANY}
     shown = {name: "" if value is None else str(value) for name, value in typed.items()}
     return shown | {"address": "\n".join(company.address), "tax_percent": f"{company.tax_percent:f}"}
 

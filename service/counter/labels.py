@@ -101,6 +101,17 @@ COMPANY = {
     "note": "Note below every order",
 }
 """The label of every setting of the company."""
+SUPPLIER = {
+    "name": "Supplier",
+    "amount": "Minimum order",
+    "below": "Below it",
+    "fee": "Charge below it",
+    "order_cost": "Each order",
+    "delivery": "Delivery",
+    "free_delivery_from": "Delivered free from",
+}
+"""The label of all that is known of a supplier, as a row of the settings."""
+BELOW = {"": "not said", "refused": "is refused", "made_up": "is charged as the minimum", "fee": "costs a charge"}
 PAPERS = {"": "what goes with the units", "letter": "Letter", "a4": "A4"}
 HANDOVERS: Mapping[str, str] = {"": "not said", **{str(how): words for how, words in HANDOVER_WORDS.items()}}
 ROLES = {role: words for role, (words, _) in forms.ROLES.items()}

@@ -25,10 +25,11 @@ from service.counter.form import (
 )
 from service.counter.merging import Opened, changed, merged
 from service.counter.request import Json, Request, material_of, offcuts_of
-from service.wire.job import minimum_told, rack_told, render_good, render_supplier
+from service.wire.job import rack_told, render_good
 from service.wire.materials.breaks import typed_breaks
 from service.wire.materials.material import render_material, render_offcut
 from service.wire.required import render_wall
+from service.wire.suppliers import minimum_told, render_supplier
 from service.wire.typed import typed
 from solver.cutlist import CutList, Item, Line, read_cut_list, write_cut_list
 from solver.job import Job

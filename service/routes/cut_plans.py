@@ -84,7 +84,7 @@ def ask() -> Response:
     job = read_job(filled(sent), racks.with_rack)
     racks.refuse_unavailable(job)
     _callback(sent)
-    return jsonify(render_request(job))
+    return jsonify(render_request(plans.with_charges(job)))
 
 
 def begin(

@@ -67,8 +67,6 @@ class WireSchema(Schema):
     """Groups of fields of which one must be there whole; none for what is simply required."""
     as_given = False
     """Whether answers leave out what nobody gave."""
-    says_none = False
-    """Whether null is answered of a field that is else left out then."""
     sent_again = True
     """Whether what it writes is meant to be sent again, so that lengths and amounts are written exactly."""
 

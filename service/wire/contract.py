@@ -264,8 +264,7 @@ def _shape(converter: _Converter, field: fields.Field[Any], ret: Json) -> Json:
     if not converter.asked:
         ret.pop("default", None)
     words = {name: ret[name] for name in ("description", "default") if name in ret}
-    left_out = getattr(field, "sparse", False) and not getattr(field.parent, "says_none", False)
-    if not field.allow_none or (not converter.asked and left_out):
+    if not field.allow_none or (not converter.asked and getattr(field, "sparse", False)):
         return shape
     others = {name: ret.pop(name) for name in [*ret] if name not in words}
     return {"anyOf": [others | shape, {"type": "null"}]}

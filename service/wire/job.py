@@ -7,7 +7,6 @@ together with faults of single fields.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from decimal import Decimal
 from typing import Any
 
 from marshmallow import ValidationError, validates_schema
@@ -20,7 +19,8 @@ from service.wire.materials.material import MaterialSchema, OffcutSchema, materi
 from service.wire.numbers import Amount, Seconds, in_units
 from service.wire.particulars import ParticularsSchema
 from service.wire.required import RequiredSchema, WallSchema, required_of, wall_of
-from solver.job import BelowMinimum, FromRack, Good, Job, MinimumOrder, Supplier
+from service.wire.suppliers import MinimumOrderSchema, SupplierSchema, minimum_of, named_twice, supplier_of
+from solver.job import FromRack, Good, Job
 from solver.lengths import Unit
 from solver.validation import find_problems
 from workers.callbacks import LONGEST_ADDRESS
@@ -35,7 +35,7 @@ def cross_faults(body: Mapping[str, Any]) -> Iterator[tuple[Path, Fault]]:
         yield from _twice((name,), entries)
     for index, material in materials:
         yield from _twice(("materials", index, "stock"), list(_entries(material, "stock")))
-    yield from _twice(("suppliers",), list(_entries(body, "suppliers")), "name")
+    yield from ((("suppliers", place, "name"), fault) for place, fault in named_twice(body))
     yield from _unknown(body, "required", "material", _ids(materials))
     yield from _unknown(body, "offcuts", "material", _ids(materials))
     yield from _unknown(body, "required", "wall", _ids(walls))
@@ -55,16 +55,14 @@ def _ids(entries: list[tuple[int, Mapping[str, Any]]]) -> set[str]:
     return {name for name in named if isinstance(name, str)}
 
 
-def _twice(
-    path: Path, entries: list[tuple[int, Mapping[str, Any]]], field: str = "id"
-) -> Iterator[tuple[Path, Fault]]:
+def _twice(path: Path, entries: list[tuple[int, Mapping[str, Any]]]) -> Iterator[tuple[Path, Fault]]:
     seen: dict[str, int] = {}
     for index, row in entries:
-        name = row.get(field)
+        name = row.get("id")
         if not isinstance(name, str):
             continue
         if name in seen:
-            yield (*path, index, field), Fault(f"is the {field} of entry {seen[name]} too", "id_twice")
+            yield (*path, index, "id"), Fault(f"is the id of entry {seen[name]} too", "id_twice")
         seen.setdefault(name, index)
 
 
@@ -142,54 +140,10 @@ class GoodSchema(WireSchema):
     product = Id("What it is bought as; null where it is not ordered.", allow_none=True, default=None)
 
 
-class MinimumOrderSchema(WireSchema):
-    """What the goods of an order must come to: sticks and cartons of all priced materials, after price breaks."""
-
-    amount = Amount("The least that goods may come to.", limits.PRICE, limits.PRICE_DECIMALS, required=True)
-    below = Choice(
-        "What becomes of an order below it: `refused`, so more is bought where that is needed; `made_up`, it is "
-        "charged as the minimum; `fee`, `fee` is charged on top.",
-        BelowMinimum, required=True,
-    )  # fmt: skip
-    fee = Amount(
-        "What is charged on top of a small order; only with `fee`, and needed there.",
-        limits.PRICE, limits.PRICE_DECIMALS, default=Decimal(0),
-    )  # fmt: skip
-
-    @validates_schema(skip_on_field_errors=False, pass_original=True)
-    def _fee(self, data: Mapping[str, Any], original: object, **_: object) -> None:
-        errors: dict[Any, Any] = {}
-        if data.get("fee") and data.get("below") not in (None, BelowMinimum.FEE):
-            put(errors, ("fee",), Fault("is charged only where below is fee", "needs_another"))
-        if data.get("below") is BelowMinimum.FEE and isinstance(original, Mapping) and "fee" not in original:
-            put(errors, ("fee",), Fault("is missing", "missing"))
-        refuse(errors)
-
-
 CALLBACK_ABOUT = (
     "Address of the caller's that is posted to once the plan is over, signed; `webhooks` of the contract has what. "
     "Only origins that whoever runs the server has allowed are called."
 )
-
-
-class SupplierSchema(WireSchema):
-    """What an order of one supplier comes to beside its goods."""
-
-    name = Text("The supplier, as materials name it; given once.", least=1, most=limits.ID, required=True)
-    minimum_order = One(
-        "The minimum order; null where there is none.", MinimumOrderSchema, allow_none=True, default=None
-    )
-    order_cost = Amount(
-        "What is charged once with each order, whatever is bought.",
-        limits.PRICE, limits.PRICE_DECIMALS, default=Decimal(0),
-    )  # fmt: skip
-    delivery = Amount(
-        "What is charged for bringing an order.", limits.PRICE, limits.PRICE_DECIMALS, default=Decimal(0)
-    )
-    free_delivery_from = Amount(
-        "Goods that are brought for nothing, after price breaks; null where none are. More may be bought to reach it.",
-        limits.PRICE, limits.PRICE_DECIMALS, allow_none=True, default=None,
-    )  # fmt: skip
 
 
 class JobSchema(WireSchema):
@@ -279,19 +233,11 @@ def _job(data: Mapping[str, Any]) -> Job:
         offcuts=tuple(map(offcut_of, data.get("offcuts", ()))),
         walls=tuple(map(wall_of, data.get("walls", ()))),
         goods=tuple(map(_good_of, data.get("goods", ()))),
-        minimum_order=_minimum_of(data),
-        suppliers=tuple(map(_supplier_of, data.get("suppliers", ()))),
+        minimum_order=minimum_of(data),
+        suppliers=tuple(map(supplier_of, data.get("suppliers", ()))),
         rack=data.get("rack"),
         **settings,
     )
-
-
-def _minimum_of(data: Mapping[str, Any]) -> MinimumOrder | None:
-    return MinimumOrder(**data["minimum_order"]) if data.get("minimum_order") else None
-
-
-def _supplier_of(data: Mapping[str, Any]) -> Supplier:
-    return Supplier(**{**data, "minimum_order": _minimum_of(data)})
 
 
 def _good_of(data: Mapping[str, Any]) -> Good:
@@ -301,18 +247,6 @@ def _good_of(data: Mapping[str, Any]) -> Good:
 def rack_told(rack: FromRack | None) -> bool | list[str]:
     """Return what a job may use of the rack as a request says it."""
     return (list(rack.labels) or True) if rack else False
-
-
-def minimum_told(minimum: MinimumOrder | None) -> Json | None:
-    """Return a minimum order as a request says it."""
-    answer: Json | None = MinimumOrderSchema().dump(minimum) if minimum else None
-    return answer
-
-
-def render_supplier(supplier: Supplier) -> Json:
-    """Return a supplier as a request says it."""
-    answer: Json = SupplierSchema().dump(supplier)
-    return answer
 
 
 def render_good(good: Good) -> Json:

@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from marshmallow import ValidationError
+from marshmallow import ValidationError, validates_schema
 
 from service.documents.blocks import Paper
 from service.http.problems import refused
 from service.wire import limits
-from service.wire.base import WireSchema, field_errors
+from service.wire.base import WireSchema, field_errors, put, refuse
 from service.wire.fields import Choice, DateField, Flag, Json, Many, Moment, Text, Words
 from service.wire.numbers import Amount, Count
+from service.wire.suppliers import SupplierSchema, named_twice, supplier_of
 from workers.orders.company import Company
 from workers.orders.particulars import Act, Handover, Particulars
 
@@ -77,6 +78,19 @@ class CompanySchema(WireSchema):
                        "said.", 0, limits.READY_DAYS, allow_none=True, default=None)  # fmt: skip
     paper = Choice("The paper of sheets where nobody asks for another: `letter` or `a4`; null for what goes with a "
                    "job's units.", Paper, allow_none=True, default=None)  # fmt: skip
+    suppliers = Many(
+        "Whom it buys of, and what their orders come to beside goods. A request that names none has those of its "
+        "materials from here.",
+        SupplierSchema, 0, limits.SUPPLIERS, default=[],
+    )  # fmt: skip
+
+    @validates_schema(skip_on_field_errors=False, pass_original=True)
+    def _once(self, data: object, original: object, **_: object) -> None:
+        del data
+        errors: dict[Any, Any] = {}
+        for index, fault in named_twice(original):
+            put(errors, ("suppliers", index, "name"), fault)
+        refuse(errors)
 
 
 _COMPANY = CompanySchema()
@@ -88,7 +102,8 @@ def read_company(body: Mapping[str, Any]) -> Company:
         loaded = _COMPANY.load(body)
     except ValidationError as error:
         raise refused(field_errors(error.messages)) from None
-    return Company(**loaded | {"address": tuple(loaded.get("address", ()))})
+    suppliers = tuple(map(supplier_of, loaded.get("suppliers", ())))
+    return Company(**loaded | {"address": tuple(loaded.get("address", ())), "suppliers": suppliers})
 
 
 def render_company(company: Company) -> Json:

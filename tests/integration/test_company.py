@@ -18,6 +18,8 @@ YARD: Json = {
     "name": "Reed & Tern, siding yard", "address": ["7 Quay", "Harbour"], "phone": "555 0100", "email": "",
     "tax_name": "Sales tax", "tax_percent": "8.25", "note": "Returns within thirty days.", "handover": "pick_up",
     "ready_days": 2, "paper": "a4",
+    "suppliers": [{"name": "North", "minimum_order": {"amount": "60", "below": "made_up", "fee": "0"},
+                   "order_cost": "0", "delivery": "12.50", "free_delivery_from": None}],
 }  # fmt: skip
 
 
@@ -40,6 +42,43 @@ def test_settings_with_faults_are_refused_with_all_of_them(alone: Stack) -> None
     assert told.status_code == 422
     assert {error["pointer"] for error in told.json["errors"]} == {f"#/{name}" for name in wrong}
     assert alone.client.get("/v1/company").json == YARD
+
+
+def test_a_request_has_what_its_suppliers_charge_from_the_settings(alone: Stack) -> None:
+    """Its materials name North, and nothing of what North charges is said; South is not in the settings."""
+    alone.client.put("/v1/company", json=YARD)
+    for said, names in (({"supplier": "North"}, ["North"]), ({"supplier": "South"}, []), ({}, [])):
+        body = {**SHED, "materials": [{**SHED["materials"][0], **said}]}
+        read = alone.client.post("/v1/cut-plans?dry_run=true", json=body).json
+        assert [each["name"] for each in read["suppliers"]] == names
+        kept = alone.store.job(alone.posted(body))
+        assert kept is not None
+        assert [each.name for each in kept.suppliers] == names
+    own = [{"name": "North", "delivery": 3}]
+    body = {**SHED, "materials": [{**SHED["materials"][0], "supplier": "North"}], "suppliers": own}
+    read = alone.client.post("/v1/cut-plans?dry_run=true", json=body).json
+    assert [each["delivery"] for each in read["suppliers"]] == ["3"]
+
+
+def test_suppliers_are_kept_at_the_page(alone: Stack) -> None:
+    """A row each, with one more to type in; what is wrong is told beside its field, and what else is set stays."""
+    alone.client.put("/v1/company", json=YARD)
+    page = alone.client.get("/settings").text
+    assert 'name="s0-name" value="North"' in page
+    assert 'name="s1-name" value=""' in page
+    typed = {
+        "name": "Yard", "s0-name": "North", "s0-amount": "60", "s0-below": "fee", "s0-fee": "5", "s1-name": "South",
+        "s1-delivery": "9", "s2-name": "", "s2-below": "refused",
+    }  # fmt: skip
+    assert alone.client.post("/settings", data=typed).status_code == 303
+    first, second = alone.client.get("/v1/company").json["suppliers"]
+    assert first["minimum_order"] == {"amount": "60", "below": "fee", "fee": "5"}
+    assert (second["name"], second["delivery"], second["minimum_order"]) == ("South", "9", None)
+    wrong = alone.client.post("/settings", data={**typed, "s0-fee": "", "s1-name": "North", "s1-delivery": "-9"})
+    assert wrong.status_code == 422
+    for place in ("s0-fee", "s1-name", "s1-delivery"):
+        assert f'id="why-{place}"' in wrong.text
+    assert [each["name"] for each in alone.client.get("/v1/company").json["suppliers"]] == ["North", "South"]
 
 
 def test_sheets_have_head_tax_and_note(serving: Stack) -> None:

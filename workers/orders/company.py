@@ -15,6 +15,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from hashlib import sha256
 from typing import TYPE_CHECKING, cast
 
+from solver.job import Supplier
 from workers import PREFIX
 from workers.codec import Unreadable, pack, reading, structured, unpack
 from workers.orders.particulars import Handover
@@ -31,7 +32,7 @@ class Company:
 
     ``tax_percent`` is added to the total of an order under ``tax_name``; ``handover`` and ``paper`` are what an order
     and a sheet have where nobody says otherwise; ``ready_days`` working days after it was taken an order from stock
-    is ready.
+    is ready. ``suppliers`` are those it buys of, for jobs that do not say what they charge.
     """
 
     name: str = ""
@@ -44,6 +45,7 @@ class Company:
     handover: Handover | None = None
     ready_days: int | None = None
     paper: str | None = None
+    suppliers: tuple[Supplier, ...] = ()
 
     def tax_on(self, total: Decimal) -> Decimal:
         """Return the tax on a total, to the cent; half a cent is rounded up (common practice, no source)."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
+from enum import StrEnum
 from typing import Any
 
 from marshmallow import ValidationError, validates_schema
@@ -34,16 +35,32 @@ PRICES = ("price", "carton_price", "breaks")
 """What a row that names a price says all of."""
 
 
+class MayBeNone(StrEnum):
+    """What a stock length may have none of."""
+
+    CODE = "code"
+    PRICE = "price"
+    AVAILABLE = "available"
+    CARTON = "carton"
+    CARTON_PRICE = "carton_price"
+    BREAKS = "breaks"
+    LAP = "lap"
+    END_GAP = "end_gap"
+
+
 class DatedStockSchema(StockSchema):
     """One length in which a material is sold, as it is from a date on."""
 
     as_given = True
-    says_none = True
 
     since = DateField(
         "The day from which this row holds; null is from the beginning. What it does not name stays as it was under "
         "the same `id`; a row with a `price` says all prices anew, `carton_price` and `breaks` too, and null is none.",
         data_key="from", allow_none=True, default=None, sparse=True,
+    )  # fmt: skip
+    none = Many(
+        "What is none from then on, though it was something before; in a request null says the same of each.",
+        Choice("A field of a stock length.", MayBeNone), 0, len(MayBeNone), default=[], sparse=True,
     )  # fmt: skip
 
     @validates_schema(skip_on_field_errors=False, pass_original=True)
@@ -53,7 +70,7 @@ class DatedStockSchema(StockSchema):
             super()._sold(data, original, **settings)
 
     def dump(self, obj: Any, *, many: bool | None = None) -> Any:  # noqa: ANN401
-        """Return a row, or ``many``; one with a date says too what is none from then on."""
+        """Return a row, or ``many``, as it is kept; one with a date has null for what is none from then on."""
         answer = super().dump(obj, many=many)
         if isinstance(answer, dict) and obj.get("since") is not None:
             answer |= {name: obj[name] for name in self.fields if name in obj and obj[name] in (None, [])}
@@ -211,6 +228,8 @@ def read_material(id_: str, body: Mapping[str, Any]) -> Json:
 
 
 def _loaded(body: Mapping[str, Any]) -> Json:
+    if isinstance(body.get("stock"), list):
+        body = {**body, "stock": [_without_none(row) for row in body["stock"][: limits.PRICE_ROWS + 1]]}
     with in_units(units_of(body)):
         data = _SCHEMA.load(body)
     said = {name: value for name, value in _said(_SCHEMA, data).items() if name not in NAMED_BY_STORE}
@@ -242,7 +261,24 @@ def longest_stock(entry: Entry) -> int:
 
 def render_entry(entry: Entry) -> Json:
     """Return the resource of a material."""
-    return {"id": entry.id, "version": entry.version, **entry.body}
+    stock = [_with_none(row) if row.get("from") else row for row in entry.body["stock"]]
+    return {"id": entry.id, "version": entry.version, **entry.body, "stock": stock}
+
+
+def _with_none(row: Json) -> Json:
+    """Return a row as it is answered: what is none by name, for answers have no null where a field may be left out."""
+    none = [name for name, value in row.items() if value in (None, [])]
+    said = {name: value for name, value in row.items() if name not in none}
+    return {**said, "none": none} if none else said
+
+
+def _without_none(row: Any) -> Any:  # noqa: ANN401 - JSON is anything
+    """Return a row as it is read, null for what it names as none; what is no such list is left to its schema."""
+    none = row.get("none") if isinstance(row, Mapping) else None
+    if not isinstance(none, list) or not all(isinstance(name, str) and name in [*MayBeNone] for name in none):
+        return row
+    said = {name: value for name, value in row.items() if name != "none"}
+    return {**said, **{name: [] if name == "breaks" else None for name in none}}
 
 
 def for_request(entry: Entry, day: date, units: Unit) -> Json:

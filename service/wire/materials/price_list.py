@@ -34,6 +34,8 @@ NAME = re.compile(rf"[^\x00-\x1f\x7f/]{{1,{limits.ID}}}")
 _ALWAYS = ("description", "category", "also", "length", "code", "price", "from", "carton")
 _FIRST = ("description", "category", "also", "units")
 _AFTER = ("stock", *NAMED_BY_STORE)
+_NEVER = ("none",)
+"""What cells say themselves."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,12 +52,15 @@ def _columns() -> Iterator[Column]:
     of_material = CatalogueMaterialSchema().fields
     later = [name for name in of_material if name not in (*_FIRST, *_AFTER)]
     yield from (_column(name, of_material[name], of_stock=False) for name in _FIRST)
-    yield from (_column(name, each, of_stock=True) for name, each in DatedStockSchema().fields.items() if _plain(each))
+    of_stock = DatedStockSchema().fields
+    yield from (_column(name, of_stock[name], of_stock=True) for name in of_stock if _plain(of_stock[name]))
     yield from (_column(name, of_material[name], of_stock=False) for name in later if _plain(of_material[name]))
 
 
 def _plain(each: Field[Any]) -> bool:
     """Whether a field's value fits a cell."""
+    if each.name in _NEVER:
+        return False
     return are_breaks(each) or not isinstance(each.inner if isinstance(each, Many) else each, Nested)
 
 

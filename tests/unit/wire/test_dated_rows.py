@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from service.http.problems import Problem
-from service.wire.materials.catalogue import for_request, read_material, same
+from service.wire.materials.catalogue import for_request, read_material, render_entry, same
 from solver.lengths import Unit
 from workers.orders.catalogue import Entry
 
@@ -26,6 +26,7 @@ def body(*rows: dict[str, Any]) -> dict[str, Any]:
 
 def held(kept: dict[str, Any], day: str, units: Unit = Unit.IN) -> dict[str, Any]:
     """Return the one row of stock that a request of a day gets."""
+    row: dict[str, Any]
     (row,) = for_request(Entry("panel", 1, kept), date.fromisoformat(day), units)["stock"]
     return row
 
@@ -47,6 +48,9 @@ def test_what_is_said_to_be_none_is_none_from_then_on() -> None:
     kept = body({"from": "2027-01-01", "available": None, "code": None}, {"from": "2027-02-01", "price": None})
     now = held(kept, "2027-01-15")
     assert (now["available"], now["code"], now["price"], now["breaks"]) == (None, None, "9.80", FIRST["breaks"])
+    answered = render_entry(Entry("panel", 1, kept))
+    assert [row.get("none") for row in answered["stock"]] == [None, ["code", "available"], ["price"]]
+    assert read_material("panel", answered) == kept
     assert same(kept, read_material("panel", kept))
     assert read_material("panel", kept) == kept
     assert (held(kept, "2027-02-01").get("price"), held(kept, "2027-02-01").get("fixed_cost")) == (None, None)
