@@ -25,6 +25,15 @@ from workers.plans.record import Record
 MOST_LENGTHS = 12
 """So many lengths are planned alone, in the order of the request."""
 
+PATTERNS = range(3, 21)
+"""Where a material is cut in so many ways fewer are looked for: of more none are found soon."""
+
+TOGETHER = 3
+"""Alternatives take together no longer than so many times the plan itself, each an equal share of it."""
+
+LEAST_SECONDS = 2.0
+"""A share is no shorter than this."""
+
 
 class Change(StrEnum):
     """What an alternative changes."""
@@ -33,7 +42,9 @@ class Change(StrEnum):
     CHEAPEST = "cheapest"
     ONE_LENGTH = "one_length"
     FEWEST_LAPS = "fewest_laps"
+    FEWEST_PATTERNS = "fewest_patterns"
     NO_LIMIT = "no_limit"
+    NO_RACK = "no_rack"
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +76,7 @@ def alone(material: Material, stock: str) -> Material:
 def alternatives_of(job: Job, plan: CutPlan) -> Iterator[Alternative]:
     """Yield what can be changed of a plan that may make another one of it.
 
-    There is none of a job that may use the rack: each would hold pieces there, and at most one of them is cut.
+    Of a job that may use the rack all of them leave it alone: each would hold pieces there, and at most one is cut.
     """
     return (change for change in _changes(job, plan) if not find_problems(change.job))
 
@@ -73,13 +84,16 @@ def alternatives_of(job: Job, plan: CutPlan) -> Iterator[Alternative]:
 def _changes(job: Job, plan: CutPlan) -> Iterator[Alternative]:
     """Yield all changes, with those of which nothing can be cut: to find that out takes its time on a long list."""
     if job.rack is not None:
-        return
+        job = replace(job, rack=None, offcuts=tuple(offcut for offcut in job.offcuts if not offcut.on_rack))
+        yield Alternative(Change.NO_RACK, job, "New sticks, and nothing from the rack", Change.NO_RACK)
     laid = {part.material for part in plan.materials if part.runs}
     more = {part.material for part in plan.materials if part.fewest is not None}
     wanted = {item.material for item in job.required}
     yield from _of_settings(job, Change.CHEAPEST, "Cheapest, however many laps that takes", laid, _laps_count_nothing)
     yield from islice(_lengths(job, wanted), MOST_LENGTHS)
     yield from _of_settings(job, Change.FEWEST_LAPS, "Fewest laps", more, _no_extra_laps)
+    many = {part.material for part in plan.materials if len(part.patterns) in PATTERNS}
+    yield from _fewest_patterns(job, many - laid)
     yield from _no_limit(job, wanted)
 
 
@@ -98,6 +112,19 @@ def _laps_count_nothing(settings: Settings) -> Settings:
 
 def _no_extra_laps(settings: Settings) -> Settings:
     return replace(settings, extra_laps=0)
+
+
+def _fewest_patterns(job: Job, materials: set[str]) -> Iterator[Alternative]:
+    """Let each way to cut a stick count as much as a stick, where sticks have prices."""
+
+    def changed(material: Material) -> Material:
+        prices = [row.price for row in material.stock if row.price is not None]
+        if material.id not in materials or not material.priced:
+            return material
+        setup = max(material.settings.pattern_price, *prices)
+        return replace(material, settings=replace(material.settings, pattern_price=setup))
+
+    yield from _if_other(job, Change.FEWEST_PATTERNS, "Fewest ways of cutting, each counted as a stick", changed)
 
 
 def _no_limit(job: Job, wanted: set[str]) -> Iterator[Alternative]:
@@ -133,9 +160,12 @@ def _with_rows(material: Material, of: Callable[[StockLength], StockLength]) -> 
 
 def ask(record: Record, job: Job, plan: CutPlan, queue: str) -> None:
     """Ask for every alternative of a plan; asked again they are the same plans. Raises ``Problem``."""
-    for alternative in alternatives_of(job, plan):
+    changes = list(alternatives_of(job, plan))
+    share = max(LEAST_SECONDS, TOGETHER * (record.solve_ms or 0) / 1000 / max(1, len(changes)))
+    for alternative in changes:
         mark = mark_of(record, alternative.button, {})
-        plans.accept(remade(record, job, alternative.job, mark, queue))
+        other = replace(alternative.job, seconds=min(job.seconds, share))
+        plans.accept(remade(record, job, other, mark, queue))
 
 
 def asked_of(record: Record, job: Job, plan: CutPlan) -> list[Row]:

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from tests.support.shed import shed_with
+from tests.support.shed import SHED, shed_with
 from tests.support.stack import Stack
 
 STOCK = [
@@ -44,14 +44,15 @@ def test_each_with_bill_waste_sticks_and_laps(serving: Stack, plan: str) -> None
     """By each change.
 
     Of one short panel not everything can be cut; the most is three B. Of long ones alone five, least scrap in A, B, C
-    twice, A, C twice and B four times. Without a limit, A, B, C from three long ones, and A, C and B three times from
-    two short ones.
+    twice, A, C twice and B four times. In two ways: A, B, C from four long ones, two B from the short one. Without a
+    limit, A, B, C from three long ones, and A, C and B three times from two short ones.
     """
     rows = compared(serving, plan)
     assert [tuple(row[name] for name in FIGURES) for row in rows] == [
         ("as_asked", None, "optimal", "57.80", 950, 5.47, 5, 0, 3),
         ("one_length", "12-6", "partial", "9.80", 150, 0, 1, 0, 1),
         ("one_length", "16-8", "optimal", "60.00", 1000, 10.2, 5, 0, 3),
+        ("fewest_patterns", None, "optimal", "57.80", 950, 5.47, 5, 0, 2),
         ("no_limit", None, "optimal", "55.60", 900, 0.22, 5, 0, 3),
     ]
     assert rows[0]["id"] == plan
@@ -74,10 +75,10 @@ def test_none_but_the_plan_until_they_are_asked_for(serving: Stack) -> None:
         plan_id
     ]
     before = compared(serving, plan_id)
-    serving.client.delete(f"/v1/cut-plans/{before[3]['id']}")
+    serving.client.delete(f"/v1/cut-plans/{before[4]['id']}")
     after = compared(serving, plan_id)
     assert [row["change"] for row in after] == [row["change"] for row in before]
-    assert after[3]["id"] != before[3]["id"]
+    assert after[4]["id"] != before[4]["id"]
 
 
 def test_the_page_shows_them(serving: Stack) -> None:
@@ -90,7 +91,7 @@ def test_the_page_shows_them(serving: Stack) -> None:
     page = serving.client.get(f"/plans/{plan_id}").text
     assert "Plan it other ways" not in page
     assert all(f"<b>{bill}</b>" in page for bill in ("57.80", "9.80", "60.00", "55.60"))
-    one = serving.posted(shed_with("materials/0/stock", STOCK[1:]), Prefer="wait=30")
+    one = serving.posted(SHED, Prefer="wait=30")
     assert "Side by side" not in serving.client.get(f"/plans/{one}").text
 
 

@@ -9,7 +9,7 @@ from decimal import Decimal
 from service.alternatives import MOST_LENGTHS, Alternative, Change, alternatives_of
 from solver import plan_job
 from solver.job import FromRack, Job
-from solver.materials import Material
+from solver.materials import Material, Offcut
 from tests import scenario
 from tests.unit.walls.test_lap_price import job as laid
 
@@ -30,6 +30,7 @@ def test_of_one_length_without_limit_there_is_none() -> None:
     both = of(scenario.with_two_lengths())
     assert [(one.change, one.material, one.stock) for one in both] == [
         (Change.ONE_LENGTH, "panel-sand", "12-6"), (Change.ONE_LENGTH, "panel-sand", "16-8"),
+        (Change.FEWEST_PATTERNS, None, None),
     ]  # fmt: skip
     assert [row.available for row in panel(both[0]).stock] == [None, 0]
     assert both[0].words == "Only 12'-6\" of panel-sand, double 4 in panel, sand"
@@ -50,8 +51,20 @@ def test_laps_that_count_may_count_nothing() -> None:
 
 
 def test_what_lies_on_the_rack_is_held_for_one_plan() -> None:
-    """So there is none where it may be used."""
-    assert of(replace(scenario.with_two_lengths(), rack=FromRack())) == []
+    """So all others leave it alone: new sticks only, and of those each length by itself."""
+    lying = Offcut("R-17", "panel-sand", scenario.inches(60), on_rack=True)
+    found = of(replace(scenario.with_two_lengths(), rack=FromRack(), offcuts=(lying,)))
+    assert [one.change for one in found] == [Change.NO_RACK, *[Change.ONE_LENGTH] * 2, Change.FEWEST_PATTERNS]
+    assert {(one.job.rack, one.job.offcuts) for one in found} == {(None, ())}
+
+
+def test_fewer_ways_of_cutting_are_worth_as_much_as_sticks() -> None:
+    """Three lengths of more than half a panel are cut in three ways; without prices there is nothing to weigh."""
+    items = tuple(replace(scenario.B, mark=str(n), length=scenario.inches(n)) for n in (80, 90, 100))
+    (fewest,) = of(replace(scenario.shed(), required=items))
+    assert (fewest.change, panel(fewest).settings.pattern_price) == (Change.FEWEST_PATTERNS, Decimal("9.80"))
+    bare = scenario.with_panel(stock=(replace(scenario.PANEL_12_6, price=None),))
+    assert of(replace(bare, required=items)) == []
 
 
 def test_a_length_too_short_for_what_has_no_laps_is_not_planned_alone() -> None:
