@@ -6,16 +6,19 @@ owner's settings change, and what is forgotten, expired or damaged is never answ
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
+from functools import partial
 from hashlib import sha256
 from threading import Lock
+from typing import Any, Protocol, cast
 
 from cachetools import LRUCache
 from flask import Response, current_app, request
 
 from service import plans
+from service.http.waiting import DESK, put_off
 from service.letterhead import company
 from service.state import store
 
@@ -24,6 +27,8 @@ MOST_BYTES = 16 * 1024 * 1024
 _BESIDE = 1_024
 """Bytes reckoned for what an answer takes beside its body."""
 _KEPT = "lapstock.finished"
+_BUSY_SECONDS = 0.2
+"""After which it is worth asking again for a place at the desk."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,11 +71,22 @@ class Answers:
             self._kept[key] = answer
 
 
-def finished(plan_id: str, make: Callable[[], Response]) -> Response:
+class Desk(Protocol):
+    """Makes answers in other processes (``service.cli.desk``)."""
+
+    def take(self) -> bool:
+        """Take one of its places, if one is free; ``answer`` gives it back."""
+
+    def answer(self, environ: Mapping[str, Any]) -> Response | None:
+        """Return the answer to a request, None where the desk is no more. Raises ``RuntimeError`` where it fails."""
+
+
+def finished(plan_id: str, make: Callable[[], Response], *, long: bool = False) -> Response:
     """Return the answer to this request for something of a plan, made only if it was not made before.
 
     ``make`` may go by the plan, its owner's settings and the request's address, and by nothing else. What is asked of
-    plans without a result, and whatever is no answer, is made each time. Raises ``Problem``.
+    plans without a result, and whatever is no answer, is made each time. What takes ``long`` is made at the desk, if
+    the server has one. Raises ``Problem``.
     """
     if not plans.own(plan_id).has_plan:
         return make()
@@ -79,7 +95,10 @@ def finished(plan_id: str, make: Callable[[], Response]) -> Response:
     answers: Answers = current_app.extensions.setdefault(_KEPT, Answers())
     if answer := answers.get(key):
         return answer.response()
-    response = make()
+    desk = cast("Desk | None", request.environ.get(DESK)) if long else None
+    if desk and not desk.take():
+        return put_off(partial(finished, plan_id, make, long=long), _BUSY_SECONDS)
+    response = (desk.answer(request.environ) if desk else None) or make()
     if response.status_code == 200:
         answers.put(key, Answer.of(response))
     return response

@@ -81,10 +81,12 @@ def _refuse_strangers(config: Config, host: str) -> None:
 def _server(config: Config, host: str, port: int) -> ApiServer:
     # imported here, so that Redis and the workers start meanwhile, and what is wrong with them is told at once
     from service.app import create_app  # noqa: PLC0415
+    from service.cli.desk import Desk  # noqa: PLC0415
     from service.cli.server import ApiServer  # noqa: PLC0415
 
     try:
-        return ApiServer(create_app(config), host, port)
+        app = create_app(config)
+        return ApiServer(app, host, port, Desk(app, os.cpu_count() or 1))
     except OSError as error:
         raise click.ClickException(f"can't listen on {host}:{port}: {error.strerror}; choose another --port") from None
 

@@ -20,9 +20,10 @@ from waitress.parser import HTTPRequestParser
 from waitress.server import create_server
 from waitress.task import ErrorTask, WSGITask
 
+from service.cli.desk import Desk
 from service.http.problems import CONTENT_TYPE, too_large
 from service.http.tracing import HEADER, new_request_id
-from service.http.waiting import SEAT, Held, More
+from service.http.waiting import DESK, SEAT, Held, More
 from service.state import WAITING_THREADS, Service
 
 THREADS = WAITING_THREADS + 8
@@ -151,6 +152,8 @@ class _Task(WSGITask):
             request.seat = _Seat(channel.server.seats, partial(channel.server.add_task, channel))
         if request.seat:
             environ[SEAT] = request.seat
+        if channel.server.desk:
+            environ[DESK] = channel.server.desk
         return environ
 
 
@@ -177,9 +180,12 @@ class _Channel(HTTPChannel):
 
 
 class ApiServer:
-    """Serves an app on a host and port. Raises OSError where the port is taken."""
+    """Serves an app on a host and port. Raises OSError where the port is taken.
 
-    def __init__(self, app: Flask, host: str, port: int) -> None:
+    With a ``desk``, answers that take long are made there.
+    """
+
+    def __init__(self, app: Flask, host: str, port: int, desk: Desk | None = None) -> None:
         self._service: Service = app.extensions["lapstock"]
         address = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)[0][4][0]
         server: Any = create_server(
@@ -199,6 +205,7 @@ class ApiServer:
         )
         server.channel_class = _Channel
         server.seats = self._seats = _Seats(self._service.config.most_waiters)
+        server.desk = self._desk = desk
         self._server = server
 
     @property
@@ -231,6 +238,8 @@ class ApiServer:
             self._turn()
         self._server.task_dispatcher.shutdown(timeout=1)
         wasyncore.close_all(self._server._map)  # noqa: SLF001
+        if self._desk:
+            self._desk.close()
 
     def _busy(self) -> bool:
         channels = list(self._server.active_channels.values())

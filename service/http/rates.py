@@ -20,6 +20,7 @@ from redis.exceptions import RedisError
 from service.http import access
 from service.http.faults import answer_to
 from service.http.problems import Problem
+from service.http.waiting import AT_DESK
 from service.state import service
 from workers import PREFIX
 
@@ -59,7 +60,8 @@ def install(app: Flask) -> None:
         app=app,
     )
     app.extensions[_LIMITER] = limiter
-    limiter.request_filter(lambda: request.endpoint in UNLIMITED)
+    # what comes to the desk was counted where it came in
+    limiter.request_filter(lambda: request.endpoint in UNLIMITED or AT_DESK in request.environ)
 
     def note() -> None:
         # a request that is held is counted once, and the limiter forgets it meanwhile

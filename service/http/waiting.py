@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterator
-from contextlib import AbstractContextManager, ExitStack
+from contextlib import AbstractContextManager, ExitStack, nullcontext
 from dataclasses import dataclass
 from typing import Generic, Protocol, TypeVar, cast
 
@@ -20,6 +20,8 @@ from service.state import service
 
 SEAT = "lapstock.seat"
 """Where a WSGI environment has the ``Seat`` of its request, if the server has one free."""
+DESK, AT_DESK = "lapstock.desk", "lapstock.at-desk"
+"""Where a WSGI environment has the server's ``Desk`` (``service.finished``); what it has where that calls the app."""
 _LOOK_SECONDS = 0.25
 """How often whoever waits in a thread looks without having been told: what a lost notice costs there."""
 T = TypeVar("T")
@@ -95,11 +97,9 @@ def held(awaited: Awaited[T], seconds: float, answer: Callable[[Waited[T]], Resp
     if seat is None or not granted or awaited.over(awaited.value):
         return answer(wait(awaited, seconds))
     until = time.monotonic() + granted
-    about = {name: g.get(name) for name in g}
 
+    @_with_all_that_is_known
     def resume() -> Response:
-        for name, value in about.items():
-            setattr(g, name, value)
         value = awaited.look()
         if awaited.over(value) or time.monotonic() >= until or service().stopping.is_set():
             return answer(Waited(value, granted))
@@ -128,15 +128,7 @@ def streamed(response: Response, subject: str, more: More, until: float, left: E
         response.response = stream_with_context(_by_and_by(subject, more, left))
         response.call_on_close(left.close)
         return response
-    about = {name: g.get(name) for name in g}
-
-    @copy_current_request_context
-    def go_on() -> tuple[str, bool]:
-        for name, value in about.items():
-            setattr(g, name, value)
-        return more()
-
-    seat.more = go_on
+    seat.more = copy_current_request_context(_with_all_that_is_known(more))
     left.enter_context(service().notices.to(seat.wake, subject))
     seat.take(left, until)
     response.response = iter(())
@@ -152,6 +144,29 @@ def _by_and_by(subject: str, more: More, left: ExitStack) -> Iterator[str]:
                 return
             news.wait(_LOOK_SECONDS)
             news.clear()
+
+
+def put_off(resume: Callable[[], Response], seconds: float) -> Response:
+    """Hold this request and answer it as ``resume`` does after so many seconds; without a seat it sleeps them."""
+    seat = cast("Seat | None", request.environ.get(SEAT))
+    if seat is None:
+        time.sleep(seconds)
+        return resume()
+    seat.resume = _with_all_that_is_known(resume)
+    seat.take(nullcontext(), time.monotonic() + seconds)
+    raise Held
+
+
+def _with_all_that_is_known(resume: Callable[[], T]) -> Callable[[], T]:
+    """Return ``resume`` for a later call of the app, where what is known of this request is known again."""
+    about = {name: g.get(name) for name in g}
+
+    def again() -> T:
+        for name, value in about.items():
+            setattr(g, name, value)
+        return resume()
+
+    return again
 
 
 def install(app: Flask) -> None:

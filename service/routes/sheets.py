@@ -102,7 +102,7 @@ for _path, _make, _page, _file, _name in (
         file=Form(_file, _name),
         name=_path.removeprefix("/"),
         problems=_OF_PLANS,
-        serve=lambda make, plan_id: finished(plan_id, make),
+        serve=lambda make, plan_id: finished(plan_id, make, long=True),
     )
 
 
@@ -119,7 +119,7 @@ _LABELLED = {"all": (True, True), "pieces": (True, False), "offcuts": (False, Tr
 )
 def labels(plan_id: str) -> Response:
     """Return a label for each piece and each offcut that is kept, with a code that leads to its page."""
-    return finished(plan_id, partial(_labels, plan_id))
+    return finished(plan_id, partial(_labels, plan_id), long=True)
 
 
 def _labels(plan_id: str) -> Response:

@@ -128,6 +128,18 @@ def test_more_waiting_clients_than_threads_are_all_answered(house: Serving) -> N
         assert set(pool.map(ask, range(60))) == {200}
 
 
+def test_a_sheet_is_made_beside_the_server_and_kept(house: Serving) -> None:
+    """It is counted and numbered like any answer, and known again; what is not there is told from there."""
+    plan = requests.post(f"{house.address}/v1/cut-plans", json=SHED, headers=WAIT, timeout=60).headers["Location"]
+    made = requests.get(f"{house.address}{plan}/cut-sheet.pdf", timeout=60)
+    assert (made.status_code, made.content[:5], made.headers["Content-Type"]) == (200, b"%PDF-", "application/pdf")
+    assert made.headers["RateLimit"]
+    assert made.headers["Request-Id"]
+    known = {"If-None-Match": made.headers["ETag"]}
+    assert requests.get(f"{house.address}{plan}/cut-sheet.pdf", headers=known, timeout=60).status_code == 304
+    assert requests.get(f"{house.address}/v1/cut-plans/{'0' * 32}/cut-sheet.pdf", timeout=60).status_code == 404
+
+
 def test_requests_leave_no_files_open(house: Serving) -> None:
     """After a hundred requests, good and bad, the API holds as many files open as after the first ones."""
 

@@ -1,0 +1,57 @@
+"""Answers made in processes beside the server, tried in a process of its own, which has no threads."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+TRIED = """
+import os, signal
+from flask import Flask, request
+from werkzeug.test import EnvironBuilder
+from service.cli.desk import Desk
+
+app = Flask("tried")
+app.get("/ok", endpoint="ok")(
+    lambda: (f"{os.getpid() != parent} {request.args['of']} {request.headers.get('If-None-Match')}", 203)
+)
+app.get("/dies", endpoint="dies")(lambda: os._exit(7))
+parent = os.getpid()
+desk = Desk(app, 2)
+
+def asked(path):
+    assert desk.take()
+    environ = EnvironBuilder(path, headers={"If-None-Match": "x"}).get_environ()
+    try:
+        answer = desk.answer(environ)
+    except RuntimeError as error:
+        return error
+    return answer and (answer.status_code, answer.get_data(as_text=True), answer.content_type)
+
+print(asked("/ok?of=pieces"))
+print(asked("/dies"))
+print(asked("/ok?of=all"))
+print([desk.take() for _ in range(3)])
+desk._busy = 0
+os.kill(desk.pid, signal.SIGKILL)
+os.waitpid(desk.pid, 0)
+print(asked("/ok?of=pieces"))
+desk.close()
+"""
+
+
+def test_an_errand_is_done_elsewhere_and_harms_nobody_else() -> None:
+    """The request is answered as it is, but for its conditions; one that dies is a fault; without a desk there is none.
+
+    So many are done at a time as there are places.
+    """
+    root = Path(__file__).parents[3]
+    done = subprocess.run([sys.executable, "-c", TRIED], cwd=root, capture_output=True, text=True, check=True)
+    assert done.stdout.splitlines() == [
+        "(203, 'True pieces None', 'text/html; charset=utf-8')",
+        "an errand came back with nothing",
+        "(203, 'True all None', 'text/html; charset=utf-8')",
+        "[True, True, False]",
+        "None",
+    ]
