@@ -61,17 +61,18 @@ def told(running: Stack, plan_id: str) -> Any:  # noqa: ANN401
     return answer.json
 
 
-@pytest.mark.parametrize("damage", DAMAGES)
-def test_a_waiting_plan_nobody_can_read_fails_and_the_others_are_found(alone: Stack, damage: str) -> None:
-    """Of two plans on no queue the first is damaged: it fails with a reason, and the other is found and planned."""
-    damaged, sound = alone.posted(SHED), alone.posted(SHED)
-    DAMAGES[damage](alone, damaged)
+def test_waiting_plans_nobody_can_read_fail_and_the_others_are_found(alone: Stack) -> None:
+    """Of plans on no queue all but the last are damaged: each fails with a reason, and the last is planned."""
+    damaged, sound = {name: alone.posted(SHED) for name in DAMAGES}, alone.posted(SHED)
+    for name, plan_id in damaged.items():
+        DAMAGES[name](alone, plan_id)
     alone.store.redis.delete(queue_key(BATCH))
     alone.start_worker()
     assert alone.settled(sound).state is State.SUCCEEDED
-    eventually(lambda: alone.record(damaged).state.over and alone.store.counts() == (0, 0))
-    resource = told(alone, damaged)
-    assert (resource["state"], resource["result"], resource["problem"]["code"]) == ("failed", None, "unreadable")
+    eventually(lambda: alone.store.counts() == (0, 0) and all(alone.record(one).state.over for one in damaged.values()))
+    ends = {name: told(alone, plan_id) for name, plan_id in damaged.items()}
+    said = {name: (end["state"], end["result"], end["problem"]["code"]) for name, end in ends.items()}
+    assert said == dict.fromkeys(DAMAGES, ("failed", None, "unreadable"))
     assert alone.client.get("/health/ready").json["checks"]["workers"]
 
 

@@ -11,17 +11,20 @@ from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from functools import partial
 from pathlib import Path
+from threading import Event
 
 import pytest
 import requests
 from click.testing import CliRunner
 
 from service.cli import main
+from service.cli.serve import serve_all, serve_api
 from service.cli.server import THREADS
 from tests.support.command import LAPSTOCK, ROOT, Serving, lapstock, lapstock_serve
 from tests.support.shed import SHED
 from tests.support.stack import Stack, alive, command_of, descendants, eventually
 from workers.connection import URL_VARIABLE
+from workers.process import MEMORY_VARIABLE, BadSetting, whole_number
 
 WAIT = {"Prefer": "wait=30"}
 
@@ -320,19 +323,44 @@ def test_a_part_alone_says_that_it_needs_a_redis(command: str) -> None:
 
 @pytest.mark.parametrize("command", ["serve", "api"])
 @pytest.mark.parametrize(("variable", "value"), [
-    ("LAPSTOCK_API_KEYS", "alice"), ("LAPSTOCK_API_KEYS", "alice=abc"), ("LAPSTOCK_RATE", "abc"),
-    ("LAPSTOCK_MOST_BYTES", "-1"), ("LAPSTOCK_MOST_WAITERS", "0"), ("LAPSTOCK_RESULT_DAYS", "0"),
-    ("LAPSTOCK_LEASE_SECONDS", "soon"), ("LAPSTOCK_WORKER_MEMORY_MB", "2G"),
-    ("LAPSTOCK_LOG", "xml"),
+    ("LAPSTOCK_API_KEYS", "alice"), ("LAPSTOCK_LEASE_SECONDS", "soon"), ("LAPSTOCK_LOG", "xml"),
 ])  # fmt: skip
 def test_a_setting_that_can_not_be_is_named(command: str, variable: str, value: str, tmp_path: Path) -> None:
-    """One sentence that names the variable and what it must be, and no innards; nothing has been started."""
+    """One sentence that names the variable and what it must be, and no innards; nothing has been started.
+
+    The three are read by the configuration, by every process as it begins, and by the log.
+    """
     folder = ("--data", str(tmp_path / "data")) if command == "serve" else ()
     environment = {variable: value, URL_VARIABLE: "redis://127.0.0.1:1/0" if command == "api" else ""}
     answer = lapstock(command, "--port", "0", *folder, environment=environment)
     assert (answer.returncode, answer.stdout) == (1, "")
     assert answer.stderr.startswith(f"Error: {variable} must be ")
     assert not (tmp_path / "data").exists()
+
+
+@pytest.mark.parametrize(("variable", "value"), [
+    ("LAPSTOCK_API_KEYS", "alice"), ("LAPSTOCK_API_KEYS", "alice=abc"), ("LAPSTOCK_RATE", "abc"),
+    ("LAPSTOCK_MOST_BYTES", "-1"), ("LAPSTOCK_MOST_WAITERS", "0"), ("LAPSTOCK_RESULT_DAYS", "0"),
+])  # fmt: skip
+def test_each_setting_says_what_it_must_be(
+    variable: str, value: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whether everything is served or the API alone: before anything is started."""
+    monkeypatch.setenv(variable, value)
+    monkeypatch.setenv(URL_VARIABLE, "redis://127.0.0.1:1/0")
+    with pytest.raises(BadSetting, match=f"^Error: {variable} must be "):
+        serve_api("127.0.0.1", 0, Event())
+    monkeypatch.delenv(URL_VARIABLE)
+    with pytest.raises(BadSetting, match=f"^Error: {variable} must be "):
+        serve_all("127.0.0.1", 0, tmp_path / "data", 1, Event())
+    assert not (tmp_path / "data").exists()
+
+
+def test_memory_is_a_number_of_megabytes(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Not of gigabytes with their letter."""
+    monkeypatch.setenv(MEMORY_VARIABLE, "2G")
+    with pytest.raises(BadSetting, match=f"^Error: {MEMORY_VARIABLE} must be a whole number above 0, not '2G'"):
+        whole_number(MEMORY_VARIABLE, 4096)
 
 
 @pytest.mark.parametrize("command", ["serve", "api"])
