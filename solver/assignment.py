@@ -14,9 +14,9 @@ from solver.cutting.problem import Cutting, Duals, Stick
 from solver.demand import Demand, Kind, Source
 from solver.job import Notice
 from solver.laps.problem import Cover, LapRun
-from solver.lengths import Unit, say
+from solver.lengths import say
 from solver.materials import FactoryEnd, Offcut
-from solver.plan import Cut, CutEnd, FewestLaps, LeftOver, NotCut, PatternUse
+from solver.plan import Cut, CutEnd, Enough, FewestLaps, LeftOver, NotCut, PatternUse
 from solver.proof import PieceValue, Proof
 from solver.sticks import PlacedPiece, StickUse
 
@@ -24,20 +24,34 @@ from solver.sticks import PlacedPiece, StickUse
 def shortfalls(demand: Demand, uncut_of_kinds: Sequence[int]) -> Iterator[NotCut]:
     """Yield one entry for each item with pieces left uncut: the last claims of every kind go without."""
     for kind, claims, uncut in zip(demand.kinds, demand.claims, uncut_of_kinds, strict=True):
-        code, detail = _reason(demand, kind, demand.job.units)
+        able = [source for source in demand.sources if _takes(source.stick, kind)]
         short = Counter((claim.item, claim.mark) for claim in islice(reversed(claims), uncut))
         for (item, mark), quantity in sorted(short.items()):
-            yield NotCut(item, mark, quantity, code, detail)
+            enough = _enough(demand, kind, able, quantity)
+            code = "stock_exhausted" if able else "ends_impossible"
+            yield NotCut(item, mark, quantity, code, _in_words(demand, kind, code, enough), enough)
 
 
-def _reason(demand: Demand, kind: Kind, units: Unit) -> tuple[str, str]:
+def _enough(demand: Demand, kind: Kind, able: Sequence[Source], quantity: int) -> Enough | None:
+    """Return of which stock length the fewest, and then the cheapest, more would give so many pieces, if any would."""
+    kerf = demand.material.settings.kerf
+    found = []
+    for source in able:
+        if source.stock is not None:
+            each = 1 if kind.needs_left or kind.needs_right else (source.stick.length + kerf) // (kind.takes + kerf)
+            sticks = -(-quantity // each)
+            found.append((sticks, sticks * source.stick.cost, source.stock))
+    return Enough(min(found)[2], min(found)[0]) if found else None
+
+
+def _in_words(demand: Demand, kind: Kind, code: str, enough: Enough | None) -> str:
+    units = demand.job.units
     length = say(kind.length, units)
-    if any(_takes(source.stick, kind) for source in demand.sources):
-        return "stock_exhausted", f"every stick that could give {length} is used up; add stock or another length"
-    return (
-        "ends_impossible",
-        f"no stick gives {length} with factory ends where it is lapped; allow re-notched ends or divide it",
-    )
+    if code == "ends_impossible":
+        return f"no stick gives {length} with factory ends where it is lapped; allow re-notched ends or divide it"
+    of = {row.id: say(row.length, units) for row in demand.material.stock}
+    more = f"; {enough.sticks} more of {of[enough.stock]} would do for these" if enough else ""
+    return f"every stick that could give {length} is used up{more}; add stock or another length"
 
 
 def _takes(stick: Stick, kind: Kind) -> bool:

@@ -251,14 +251,23 @@ class MaterialPlan:
 
 
 @dataclass(frozen=True, slots=True)
+class Enough:
+    """So many more sticks of a stock length would give pieces that stay uncut, these alone."""
+
+    stock: str
+    sticks: int
+
+
+@dataclass(frozen=True, slots=True)
 class NotCut:
-    """Pieces that can't be cut from these lengths, and why."""
+    """Pieces that can't be cut from these lengths, and why; ``enough`` is what more stock would give them, if any."""
 
     item: int
     mark: str
     quantity: int
     code: str
     detail: str
+    enough: Enough | None = None
 
 
 @dataclass(frozen=True, slots=True)

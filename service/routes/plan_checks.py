@@ -24,8 +24,8 @@ from service.wire.base import field_errors
 from service.wire.numbers import in_units
 from service.wire.plans.cut_plan import progress_of
 from service.wire.plans.plan import ResultSchema, render_result
-from service.wire.plans.plan_check import CheckedSchema, PlanCheckSchema, plan_of
-from solver.checking import Checked, examine
+from service.wire.plans.plan_check import CheckedSchema, Distance, PlanCheckSchema, plan_of, render_distances
+from solver.checking import Checked, bounds_of, examine
 from solver.job import Job
 from solver.lengths import LengthError, Unit, read_length, to_number
 from solver.plan import CutPlan
@@ -36,7 +36,7 @@ blueprint = Blueprint("plan_checks", __name__, url_prefix="/v1/plan-checks")
 _PLAN = {"pointer": "#/plan", "detail": "every piece, end, stick, run, rule and offcut, and what they cost and come to"}
 _CERTIFIED = "worked out again from its proof, or from length alone"
 _SEARCHED = "it rests on a search that is not repeated here"
-_PASSED_OVER = ("detail", "cautions", "fewest_laps")
+_PASSED_OVER = ("detail", "cautions", "enough", "fewest_laps")
 """Words for people, which may be other ones; and what another plan would take, which this one does not give."""
 _MONEY = (
     "amount", "carton_price", "lap_cost", "unit_price", "order_total",
@@ -78,8 +78,14 @@ def check_plan() -> Response:
         "faults": faults,
         "verified": verified if faults else [_PLAN, *verified],
         "unverified": unverified,
+        "distances": render_distances(_distances(job, checked.plan), job.units),
     }
     return jsonify({**answer, "waste_percent": waste_percent(plan.materials)})
+
+
+def _distances(job: Job, plan: CutPlan) -> list[Distance]:
+    bounds = bounds_of(job, plan)
+    return [Distance(part, bounds.get(part.material)) for part in plan.materials]
 
 
 def _faults(job: Job, checked: Checked, posted: Mapping[str, Any]) -> Iterator[Mapping[str, str]]:

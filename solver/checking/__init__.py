@@ -17,6 +17,7 @@ from solver.checking.bench import Bench, Fault, mismatch
 from solver.checking.bills import check_bill
 from solver.checking.bound import Verdict, judge_bound
 from solver.checking.declared import check_breaches, check_fewest, check_looks, check_strays
+from solver.checking.distance import bound_of
 from solver.checking.orders import check_costs, check_lines, check_order
 from solver.checking.pieces import check_ends, check_entries, check_names, check_not_cut, check_pieces, check_sticks
 from solver.checking.reckoning import check_reckoning
@@ -25,7 +26,7 @@ from solver.job import Job
 from solver.plan import CutPlan, MaterialPlan
 from solver.proof import Basis
 
-__all__ = ["Checked", "Fault", "check", "examine"]
+__all__ = ["Checked", "Fault", "bounds_of", "check", "examine"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +50,14 @@ def examine(job: Job, plan: CutPlan) -> Checked:
     faults = (*_faults(job, plan, benches), *(verdict.fault for verdict in verdicts if verdict.fault))
     based = tuple(_based(part, judged.get(id(part))) for part in plan.materials)
     return Checked(faults, replace(plan, materials=based))
+
+
+def bounds_of(job: Job, plan: CutPlan) -> dict[str, int | None]:
+    """Return for each material what no plan of it costs less than, as it is worked out here, in its cost steps.
+
+    None where pieces stay uncut of which nobody knows that they must.
+    """
+    return {bench.material.id: bound_of(bench) for bench in _benches(job, plan)}
 
 
 def _based(part: MaterialPlan, verdict: Verdict | None) -> MaterialPlan:

@@ -210,3 +210,19 @@ def test_what_can_not_be_checked_is_named(serving: Stack, body: object, pointers
     answer = serving.client.post("/v1/plan-checks", json=body)
     assert answer.status_code == 422
     assert sorted(error["pointer"] for error in answer.json["errors"]) == pointers
+
+
+def test_a_plan_is_told_how_far_it_is_from_a_bound(serving: Stack, result: Any) -> None:  # noqa: ANN401
+    """Six panels and no fewer: the length of all pieces takes more than five. A seventh is 16.67 per cent more.
+
+    That is known though the plan claims nothing, and whatever else it claims.
+    """
+    (found,) = checked(serving, result).json["distances"]
+    assert found == {
+        "material": "panel-sand", "cost": 58.8, "cost_unit": "money", "bound": 58.8, "above": 0, "above_percent": 0,
+    }  # fmt: skip
+    claiming = deepcopy(result)
+    del claiming["materials"][0]["bound"], claiming["materials"][0]["proof"]
+    claiming["materials"][0]["cost"] = 68.6
+    (dearer,) = checked(serving, claiming).json["distances"]
+    assert (dearer["bound"], dearer["above"], dearer["above_percent"]) == (58.8, 9.8, 16.67)

@@ -215,6 +215,13 @@ class MaterialPlanSchema(PlanPartSchema):
     )  # fmt: skip
 
 
+class EnoughSchema(PlanPartSchema):
+    """Stock that would be enough for pieces that stay uncut."""
+
+    stock = Id("Which stock length, by id: that of which the fewest would do, and then the cheapest.", dump_only=True)
+    sticks = Count("How many more of it.", dump_only=True)
+
+
 class NotCutSchema(PlanPartSchema):
     """Pieces of an item that stay uncut."""
 
@@ -223,6 +230,10 @@ class NotCutSchema(PlanPartSchema):
     quantity = Count("How many pieces.", 1, limits.PIECES, required=True)
     code = Code("Why.", NOT_CUT, required=True)
     detail = Text("Why, in words, and what to do.", 0, 2_000)
+    enough = One(
+        "What more stock would give these pieces, were there nothing else to cut; null where no stick would, or it is "
+        "not known.", EnoughSchema, dump_only=True, allow_none=True,
+    )  # fmt: skip
     ref = Text(REF, of=ref_of, dump_only=True, sparse=True)
 
 

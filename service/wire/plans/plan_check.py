@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Container, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
 
 from service.wire.base import WireSchema
 from service.wire.codes import FAULTS
-from service.wire.fields import Code, Flag, Many, One, Words
+from service.wire.fields import Choice, Code, Flag, Json, Many, One, Words
 from service.wire.job import JobSchema
-from service.wire.numbers import Number, plain, ticks
-from service.wire.plans.plan import ResultSchema
+from service.wire.numbers import Number, in_units, plain, ticks
+from service.wire.plans.cutting import PlanPartSchema
+from service.wire.plans.plan import CostField, CostUnit, ResultSchema
 from solver.demand import cost_step
 from solver.job import Job, Notice, Supplier
+from solver.lengths import Unit
 from solver.materials import FactoryEnd, Material
 from solver.order import cost_of, new_sticks, order_lines, price_at, reckoning_of
 from solver.plan import (
@@ -264,6 +266,61 @@ class VerifiedSchema(WireSchema):
     detail = Words("What of it, and how.")
 
 
+@dataclass(frozen=True, slots=True)
+class Distance:
+    """A material's plan, and what no plan of it costs less than, in its cost steps; None where that is not known."""
+
+    part: MaterialPlan
+    bound: int | None
+
+    @property
+    def material(self) -> str:
+        """Which material, by id."""
+        return self.part.material
+
+    @property
+    def priced(self) -> bool:
+        """Whether its cost is money."""
+        return self.part.priced
+
+    @property
+    def cost_step(self) -> Decimal:
+        """What one step of cost is."""
+        return self.part.cost_step
+
+    @property
+    def cost(self) -> int:
+        """What the plan costs."""
+        return self.part.cost
+
+    @property
+    def above(self) -> int | None:
+        """How much that is above the bound."""
+        return None if self.bound is None else self.cost - self.bound
+
+    @property
+    def above_percent(self) -> float | None:
+        """The same in per cent of the bound; None too where that is 0."""
+        return round(100 * self.above / self.bound, 2) if self.bound and self.above is not None else None
+
+
+class DistanceSchema(PlanPartSchema):
+    """How far the plan of a material is from what no plan costs less than, as that was worked out here."""
+
+    material = Words("Which material, by id.")
+    cost = CostField("What the plan costs.")
+    cost_unit = Choice(
+        "`money` where the stock has prices, in their currency; else `length`.",
+        CostUnit, of=lambda distance: CostUnit.MONEY if distance.priced else CostUnit.LENGTH,
+    )  # fmt: skip
+    bound = CostField(
+        "What no plan costs less than, whatever the plan claims; null where pieces stay uncut that a stick could hold. "
+        "It is worked out quickly, so that the cheapest plan may cost more.", allow_none=True,
+    )  # fmt: skip
+    above = CostField("How much the plan costs above that, at most more than it must.", allow_none=True)
+    above_percent = Number("The same in per cent of the bound; null where that is 0.", allow_none=True)
+
+
 class CheckedSchema(WireSchema):
     """What the checker finds of a plan."""
 
@@ -276,3 +333,13 @@ class CheckedSchema(WireSchema):
     verified = Many("What was verified.", VerifiedSchema)
     unverified = Many("What could not be verified.", VerifiedSchema)
     waste_percent = Number("What its sticks waste, as in a result.")
+    distances = Many("How far it is from what no plan costs less than, material by material.", DistanceSchema)
+
+
+_DISTANCE = DistanceSchema()
+
+
+def render_distances(distances: Sequence[Distance], units: Unit) -> list[Json]:
+    """Return how far the plans of materials are from their bounds."""
+    with in_units(units):
+        return [_DISTANCE.dump(one) for one in distances]
