@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 from base64 import b64encode
 from collections.abc import Sequence
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 FILES = {bold: Path(__file__).with_name("fonts") / f"DejaVuSansCondensed{'-Bold' * bold}.ttf" for bold in (False, True)}
@@ -17,6 +17,7 @@ _CARRIED = [*range(0x20, 0x7F), *range(0xA0, 0x180), *map(ord, "☐▾◂×·–
 """The characters that a page brings along; a browser has its own font for others."""
 
 
+@lru_cache(16_384)
 def width(text: str, size: float, *, bold: bool = False) -> float:
     """Return how wide a line is in millimetres, its size in points."""
     advances, unknown, em = _metrics(bold=bold)
@@ -48,12 +49,11 @@ def wrapped(text: str, size: float, room: float, *, bold: bool = False) -> tuple
 
 
 def _broken(word: str, size: float, room: float, *, bold: bool) -> Sequence[str]:
-    parts = [word]
-    while width(parts[-1], size, bold=bold) > room and len(parts[-1]) > 1:
-        rest = parts[-1]
-        fits = (n for n in range(len(rest) - 1, 0, -1) if n == 1 or width(rest[:n], size, bold=bold) <= room)
-        kept = next(fits)
-        parts[-1:] = [rest[:kept], rest[kept:]]
+    parts = [""]
+    for character in word:
+        if parts[-1] and width(parts[-1] + character, size, bold=bold) > room:
+            parts.append("")
+        parts[-1] += character
     return parts
 
 

@@ -7,6 +7,8 @@ import unicodedata
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
+from itertools import accumulate
 
 from solver.job import Job
 from solver.lengths import TICKS_PER_64TH, TICKS_PER_INCH, TICKS_PER_MM, Unit, say
@@ -40,6 +42,7 @@ def width_of(text: str, size: float, *, bold: bool = False) -> float:
     return sum(map(_share, text)) * size * (1.1 if bold else 1.0)
 
 
+@lru_cache(4096)
 def _share(character: str) -> float:
     if unicodedata.category(character) in ("Mn", "Me", "Cf"):
         return 0.0
@@ -75,10 +78,9 @@ def fitted(text: str, size: float, room: float) -> str:
     """Return the text, or as much of it as fits, with an ellipsis."""
     if width_of(text, size) <= room:
         return text
-    kept = text
-    while kept and width_of(kept + "…", size) > room:
-        kept = kept[:-1]
-    return kept.rstrip() + "…"
+    ends = [0.0, *accumulate(map(_share, text))]
+    kept = next((n for n in range(len(text), 0, -1) if (ends[n] + _share("…")) * size <= room), 0)
+    return text[:kept].rstrip() + "…"
 
 
 @dataclass(frozen=True, slots=True)
