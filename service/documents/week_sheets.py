@@ -52,7 +52,7 @@ from solver.weekly.summary import job_costs, whole_left
 from solver.weekly.week import Week
 
 ANY_VAN = "Lower bound: as if the van were each material's own, or larger."
-RUNS = "Laps are planned job by job; only offcuts are shared between days."
+RUNS = "Laps are planned for all the week at once where that is cheaper, else job by job."
 _RACK = (
     Column("", 6), Column("Label", 20), Column("Material", 26), Column("Length", 16), Column("Factory end", 16),
     Column("Wanted", 16),

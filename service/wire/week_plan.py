@@ -94,9 +94,9 @@ class ComparedSchema(WireSchema):
     )  # fmt: skip
     pooled = One("The week planned as a whole.", FiguresSchema, of=lambda entry: _figures(entry, entry.pooled))
     bound = One(
-        "Lower bound, the van its own; mostly as if all were cut on one day. Of a material with runs "
-        "longer than a stick only the length is counted. Of one sold in whole cartons, at breaks or at fixed costs it "
-        "bounds the bill, spares aside. Null where it is not known.",
+        "Lower bound, the van its own; mostly as if all were cut on one day. Runs longer than a stick as if laid all "
+        "together, or by their length. Of what is sold in whole cartons, at breaks or at fixed costs it bounds the "
+        "bill, spares aside. Null where it is not known.",
         FiguresSchema, of=lambda entry: _figures(entry, entry.bound), allow_none=True,
     )  # fmt: skip
 

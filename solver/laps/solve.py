@@ -12,6 +12,7 @@ small jobs the cheapest numbers of sticks are decided one after the other (``exa
 from __future__ import annotations
 
 from math import gcd
+from sys import maxsize
 
 from solver.categories import LapEnds
 from solver.cutting.problem import Search
@@ -79,6 +80,8 @@ ROUNDS = 6
 
 Standing = tuple[int, int]
 """How many rules a plan breaks, and what it costs, the price of its laps included."""
+WORST: Standing = (maxsize, maxsize)
+"""Beside this every draft is carried to the last stick."""
 
 
 def plan_laps(problem: LapProblem, watch: Watch, *, beside: Standing | None = None) -> LapPlan:

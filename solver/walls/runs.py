@@ -12,7 +12,7 @@ from solver.categories import LapEnds, Settings
 from solver.cutting.problem import Search
 from solver.demand import Demand, Kind, Source
 from solver.job import Notice, turns_of
-from solver.laps import plan_laps
+from solver.laps import WORST, plan_laps
 from solver.laps.problem import (
     Breach,
     Cover,
@@ -49,10 +49,13 @@ Where = dict[tuple[int, int | None, int], RunPiece]
 """Where each piece of an item is cut, by item, course and piece number."""
 
 
-def cover(demand: Demand, watch: Watch) -> Filled:
-    """Plan a material's runs and pieces together, and say which stick gives what."""
+def cover(demand: Demand, watch: Watch, *, draft: bool = False) -> Filled:
+    """Plan a material's runs and pieces together, and say which stick gives what.
+
+    A ``draft`` is bettered in one round only, and not for its looks.
+    """
     problem = lap_problem_of(demand)
-    return written(demand, problem, plan_laps(problem, watch))
+    return written(demand, problem, plan_laps(problem, watch, beside=WORST if draft else None))
 
 
 def written(demand: Demand, problem: LapProblem, plan: LapPlan) -> Filled:

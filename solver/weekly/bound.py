@@ -2,9 +2,9 @@
 
 A material's bound is that of the pooled week as if all were cut on one day, and no van too small: every plan of the
 week is a plan of that problem too, so the engine's proven bound holds. It is higher where no cheaper choice is left in
-the van, or nothing can be carried and the days are proven. Runs longer than a stick are laid day by day; of a material
-with runs only the length is counted. What is sold by rules is billed: the bound is that of one purchase for all, which
-comes to no more than the deliveries' together, for prices fall and cartons are shared.
+the van, or nothing can be carried and the days are proven. Of a material with runs it is that of all runs and pieces
+together (``together``), or of their length. What is sold by rules is billed: the bound is that of one purchase for all,
+which comes to no more than the deliveries' together, for prices fall and cartons are shared.
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ def cost_bound(pooled: Pooled) -> int | None:
     """Return a bound on what the material's new sticks cost, in its cost steps; None if none is known."""
     problem = pooled.week.problem
     if pooled.week.has_runs:
-        return _by_length(pooled, _at_the_least(pooled)) if not _uncut(pooled) else None
+        return max(_by_length(pooled, _at_the_least(pooled)), _laid_bound(pooled)) if not _uncut(pooled) else None
     if pooled.week.bought is not None:
         return _relaxed_bound(pooled, pooled.week.bought)
     if pooled.optimal:
@@ -56,6 +56,12 @@ def _at_the_least(pooled: Pooled) -> TimedProblem:
     lengths = without_spares(material).lengths
     lowest = (replace(supply, cost=floor(sold.each)) for supply, sold in zip(problem.supplies, lengths, strict=False))
     return replace(problem, supplies=(*lowest, *problem.supplies[len(lengths) :]))
+
+
+def _laid_bound(pooled: Pooled) -> int:
+    """Return what no laying of the runs costs less than in single sticks; one that breaks rules might."""
+    breaks = any(one.filled.notices for one in pooled.week.laid)
+    return 0 if breaks or has_terms(pooled.week.material) else pooled.week.laid_bound
 
 
 def stick_bound(pooled: Pooled, watch: Watch) -> int | None:
@@ -79,9 +85,7 @@ def _uncut(pooled: Pooled) -> int:
     problem = pooled.week.problem
     wanted = sum(piece.demand * piece.length for piece in problem.pieces)
     cut = sum(times * problem.pieces[i].length for pattern, times in pooled.uses.items() for i in pattern.pieces)
-    runs = sum(
-        entry.quantity for one in pooled.week.baselines for entry in one.filled.not_cut if _is_run(one, entry.item)
-    )
+    runs = sum(entry.quantity for one in pooled.week.laid for entry in one.filled.not_cut if _is_run(one, entry.item))
     return wanted - cut + runs
 
 

@@ -21,7 +21,7 @@ from solver.buying.purchase import buy
 from solver.buying.terms import Terms, has_terms, terms_of
 from solver.categories import Settings
 from solver.cutting import Cutting, Pattern, solve
-from solver.demand import Demand, Kind, Source, cost_step, demand_of
+from solver.demand import Demand, Kind, Source, cost_step, demand_of, is_run
 from solver.materials import Material
 from solver.sticks import PlacedPiece
 from solver.walls.runs import cover
@@ -77,7 +77,11 @@ def baseline_patterns(baselines: Iterable[JobBaseline], pieces: Pieces) -> Count
 def announced_sticks(moment: Moment, material: str, pieces: Pieces) -> Counter[Signature]:
     """Return the sticks of the sheets that may still change, with the pieces that are still wanted of them."""
     days = moment.announced.days if moment.announced else ()
-    index = {_named(claim): i for i, claims in enumerate(pieces.claims) for claim in claims}
+    index = {
+        (*_named(claim), kind.length): i
+        for i, ((kind, _), claims) in enumerate(zip(pieces.kinds, pieces.claims, strict=True))
+        for claim in claims
+    }
     chains: dict[str, tuple[str, list[int]]] = {}
     found: list[tuple[str, list[int]]] = []
     for day in (day for day in days if day.date >= moment.open_from):
@@ -88,9 +92,11 @@ def announced_sticks(moment: Moment, material: str, pieces: Pieces) -> Counter[S
                 if chain is None:
                     chain = (stick.offcut_id or f"stock {use.stock}", [])
                     found.append(chain)
-                for piece in stick.pieces:
+                for piece, cut in zip(stick.pieces, use.cuts, strict=True):
                     origin = day.origins[piece.item]
-                    chain[1].append(index.get((origin.job, origin.item, piece.course, piece.piece), -1))
+                    # a run may be laid otherwise than it was announced
+                    named = origin.job, origin.item, piece.course, piece.piece, cut.length
+                    chain[1].append(index.get(named, -1))
                 if stick.stick in labels:
                     chains[labels[stick.stick]] = chain
     return Counter((name, tuple(sorted(places))) for name, places in found)
@@ -126,6 +132,9 @@ class MaterialWeek:
     ``announced`` the sticks of the sheets that may still change. A ``fixed`` one is cut just as its jobs are alone. One
     that is sold by rules is ``bought`` for that one day to the lowest bill without spares; its supplies then cost what
     sticks come to in that bill.
+    Runs are ``laid`` as each job's are alone, or as all the week's are together (``together``); ``laid_bound`` is what
+    no laying costs less than that keeps the rules and cuts everything, in its cost steps, 0 where it is not known.
+    Of a ``draft`` the jobs' own layings are drafts.
     """
 
     material: Material
@@ -137,6 +146,9 @@ class MaterialWeek:
     relaxed: Cutting
     announced: Mapping[Signature, int]
     fixed: bool
+    laid: tuple[JobBaseline, ...]
+    laid_bound: int = 0
+    draft: bool = False
     bought: Cutting | None = None
 
     @property
@@ -147,7 +159,7 @@ class MaterialWeek:
     @property
     def hurried(self) -> bool:
         """Whether the clock cut a job's own plan short; it goes into the week's."""
-        return any(one.hurried for one in self.baselines)
+        return any(one.hurried for one in (*self.baselines, *self.laid))
 
     @property
     def cost_scale(self) -> int:
@@ -172,22 +184,28 @@ def _name(source: Source) -> str:
     return f"stock {source.stock}" if source.stock else source.row.id
 
 
-def weeks_of(state: WeekState, watch: Watch, *, keep_runs: bool) -> tuple[MaterialWeek, ...]:
+def weeks_of(state: WeekState, watch: Watch, *, keep_runs: bool, draft: bool = False) -> tuple[MaterialWeek, ...]:
     """Return every material that a job still needs, its jobs planned alone.
 
-    With ``keep_runs`` materials that have runs are left to their jobs' own plans.
+    With ``keep_runs`` materials that have runs are left to their jobs' own plans. With ``draft`` the runs of several
+    jobs are laid as drafts, where they can be laid together as well.
     """
     wanted = {required.material for job in state.jobs for required in job.job.required}
     materials = [material for material in state.week.materials if material.id in wanted]
     return tuple(
-        _material_week(state, material, watch.within(watch.left / (len(materials) - place)), keep_runs=keep_runs)
+        _material_week(
+            state, material, watch.within(watch.left / (len(materials) - place)), keep_runs=keep_runs, draft=draft
+        )
         for place, material in enumerate(materials)
     )
 
 
-def _material_week(state: WeekState, material: Material, watch: Watch, *, keep_runs: bool) -> MaterialWeek:
+def _material_week(state: WeekState, material: Material, watch: Watch, *, keep_runs: bool, draft: bool) -> MaterialWeek:
     hand = state.hand(material)
-    baselines = plan_baselines(state.jobs, material, hand, watch.within(watch.left / 2))
+    several = _with_runs(state.jobs, material) > 1 and not differ(material)
+    carries = state.week.limits.carry != 0
+    draft = draft and several and carries and not keep_runs
+    baselines = plan_baselines(state.jobs, material, hand, watch.within(watch.left / 2), draft=draft)
     pieces = pieces_of(baselines)
     settings = next(m for m in state.jobs[0].job.materials if m.id == material.id).settings
     problem = pieces.problem(hand, settings)
@@ -209,8 +227,25 @@ def _material_week(state: WeekState, material: Material, watch: Watch, *, keep_r
         relaxed=relaxed,
         announced=announced_sticks(state.moment, material.id, pieces),
         fixed=fixed,
+        laid=baselines,
+        laid_bound=0 if carries else _days_bound(hand, baselines),
+        draft=draft,
         bought=bought,
     )
+
+
+def _days_bound(hand: Hand, baselines: Sequence[JobBaseline]) -> int:
+    """Return what jobs that share neither a day nor sticks cost at least where nothing is carried, 0 if not known."""
+    shared = len({one.job.day for one in baselines}) < len(baselines)
+    known = all(one.filled.least_uncut and not one.filled.not_cut for one in baselines)
+    if shared or not known or any(supply.limit is not None for supply in hand.supplies):
+        return 0
+    return sum(one.filled.bound for one in baselines)
+
+
+def _with_runs(jobs: Iterable[OpenJob], material: Material) -> int:
+    """Return how many jobs have runs of a material."""
+    return sum(any(r.material == material.id and is_run(r, material) for r in job.job.required) for job in jobs)
 
 
 def without_spares(material: Material) -> Terms:
@@ -240,7 +275,10 @@ def _fixed(material: Material, baselines: Iterable[JobBaseline], *, keep_runs: b
 
 @dataclass(frozen=True, slots=True)
 class JobBaseline:
-    """One job's share of a material planned by itself: its demand, the answer, and each stick's place in the hand."""
+    """One job's share of a material planned by itself: its demand, the answer, and each stick's place in the hand.
+
+    Or planned with others: then the answer has its runs, and the sticks with their pieces alone.
+    """
 
     job: OpenJob
     demand: Demand
@@ -254,12 +292,14 @@ class JobBaseline:
         return not (proven or self.filled.exhausted)
 
 
-def plan_baselines(jobs: Sequence[OpenJob], material: Material, hand: Hand, watch: Watch) -> tuple[JobBaseline, ...]:
+def plan_baselines(
+    jobs: Sequence[OpenJob], material: Material, hand: Hand, watch: Watch, *, draft: bool = False
+) -> tuple[JobBaseline, ...]:
     """Plan each job that needs the material by itself, with what those before it have left."""
     limits = [supply.limit for supply in hand.supplies]
     wanting = [(job, items) for job in jobs if (items := _items(job, material))]
     return tuple(
-        _alone(job, items, material, hand, limits, watch.within(watch.left / (len(wanting) - place)))
+        _alone(job, items, material, hand, limits, watch.within(watch.left / (len(wanting) - place)), draft=draft)
         for place, (job, items) in enumerate(wanting)
     )
 
@@ -269,12 +309,19 @@ def _items(job: OpenJob, material: Material) -> list[int]:
 
 
 def _alone(
-    job: OpenJob, items: Sequence[int], material: Material, hand: Hand, limits: list[int | None], watch: Watch
+    job: OpenJob,
+    items: Sequence[int],
+    material: Material,
+    hand: Hand,
+    limits: list[int | None],
+    watch: Watch,
+    *,
+    draft: bool,
 ) -> JobBaseline:
     own = next(m for m in job.job.materials if m.id == material.id)
     sources = tuple(_sources(hand, limits, job.day))
     demand = replace(demand_of(job.job, own, items), sources=sources)
-    filled = cover(demand, watch) if demand.runs else fill(demand, solve(demand.problem(), watch))
+    filled = cover(demand, watch, draft=draft) if demand.runs else fill(demand, solve(demand.problem(), watch))
     places = tuple(_place(sources, stick) for stick in filled.sticks)
     for place in places:
         if (limit := limits[place]) is not None:

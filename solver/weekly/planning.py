@@ -1,7 +1,8 @@
 """The whole way from a crew's week to a checked plan for each of its days, as a table of contents.
 
 What stands is gathered: jobs still open, sticks and offcuts at hand, sheets that are frozen (``state``). Every job
-is planned alone first, in date order (``baseline``): that lays the runs and is what pooling is held against. Then, for
+is planned alone first, in date order (``baseline``): that lays the runs and is what pooling is held against. They are
+laid for all the week at once as well (``together``), and the cheaper of the two weeks is taken. Then, for
 all materials at once, what to carry from day to day is sought, with each day's rest cut by itself (``column_pool``,
 ``generation``, ``day_cutting``), and chosen from in the order of the goals, with the van's limit over all
 (``choosing``); then a few sticks at a time are cut anew, as long as fewer or cheaper ones do (``recutting``,
@@ -32,6 +33,7 @@ from solver.weekly.sheets import Sheets
 from solver.weekly.state import WeekState, notes_of, snapshot
 from solver.weekly.sticks import orders_of, sticks_of
 from solver.weekly.summary import to_buy
+from solver.weekly.together import laid_together
 from solver.weekly.week import DAYS, Week
 
 __all__ = ["SECONDS", "Moment", "plan_week"]
@@ -71,8 +73,16 @@ def plan_week(
 
 
 def _planned(state: WeekState, watch: Watch, *, keep_runs: bool) -> WeekPlan:
-    weeks = weeks_of(state, watch, keep_runs=keep_runs)
-    pooled = pool(weeks, state.week.limits.carry, watch)
+    carry = state.week.limits.carry
+    drafts = weeks_of(state, watch.within(watch.left / 3), keep_runs=keep_runs, draft=True)
+    pairs = [laid_together(state, week, watch.within(watch.left / 3)) for week in drafts]
+    pooled = pool([together for _, together in pairs], carry, watch.within(watch.left / 3))
+    if any(week.draft for week in drafts):
+        own = pool([week for week, _ in pairs], carry, watch.within(watch.left / 2))
+        if own.objective < pooled.objective or all(week is together for week, together in pairs):
+            fair = weeks_of(state, watch.within(watch.left / 2), keep_runs=keep_runs)
+            known = [replace(new, laid_bound=old.laid_bound) for new, (old, _) in zip(fair, pairs, strict=True)]
+            pooled = min(pool(known, carry, watch.within(watch.left / 2)), pooled, own, key=lambda each: each.objective)
     return _written(state, pooled.parts, pooled.bound, watch)
 
 

@@ -55,6 +55,18 @@ class PooledWeek:
     parts: tuple[Pooled, ...]
     bound: int | None
 
+    @property
+    def objective(self) -> tuple[int, int, int, int]:
+        """The length it leaves uncut, its cost in money and in length, and how many offcuts it carries."""
+        weeks = [part.week for part in self.parts]
+        plan = [part.uses for part in self.parts]
+        runs = sum(entry.quantity for week in weeks for one in week.laid for entry in one.filled.not_cut)
+        carried = sum(
+            week.problem.carried(p) * n for week, uses in zip(weeks, plan, strict=True) for p, n in uses.items()
+        )
+        uncut, money, length = _objective(weeks, plan)
+        return uncut + runs, money, length, carried
+
 
 @dataclass(frozen=True, slots=True)
 class _Found:
@@ -69,7 +81,7 @@ class _Found:
     @property
     def objective(self) -> tuple[int, int, int]:
         """The length it leaves uncut, its cost in money, and its cost in length."""
-        return _objective(self.pools, self.plan)
+        return _objective(_weeks(self.pools), self.plan)
 
     @property
     def is_least(self) -> bool:
@@ -124,7 +136,7 @@ def _pooled(weeks: Sequence[MaterialWeek], carry: int | None, watch: Watch) -> _
         return found
     van = van_of(carry)
     announced = announced_plan(weeks, van, watch)
-    before = _objective(found.pools, announced)
+    before = _objective(_weeks(found.pools), announced)
     stands = fits(_nights(found.pools, announced), van) and before <= found.objective
     pools = [
         replace(known, week=week).with_patterns(uses)
@@ -160,7 +172,7 @@ def _found(weeks: Sequence[MaterialWeek], van: Van, watch: Watch) -> _Found:
         return _Found(pools, [c.uses[0] for c in own], [c.least[0] for c in own], bound, hurried)
     together = choose_together(pools, _best_plan(known, van), van, watch)
     if together.optimal and all(each.money for each in pools):
-        bound = _objective(pools, together.uses)[1]
+        bound = _objective(_weeks(pools), together.uses)[1]
     # the least of all together says nothing of the least of each
     return _Found(pools, list(together.uses), list(together.least), bound, hurried)
 
@@ -169,7 +181,7 @@ def _settled(pools: Sequence[ColumnPool], plan: Plan, van: Van, watch: Watch) ->
     """Finish a plan again and again until that makes it no cheaper."""
     while not watch.stopped:
         following = list(finished(pools, recut(pools, plan, van, watch)[0], van, watch))
-        if _objective(pools, following) >= _objective(pools, plan):
+        if _objective(_weeks(pools), following) >= _objective(_weeks(pools), plan):
             # one that was announced may still be changed less than it was
             return following if any(each.week.announced for each in pools) else plan
         plan = following
@@ -183,18 +195,22 @@ def _own(pools: Sequence[ColumnPool], van: Van, watch: Watch) -> list[Choice]:
 def _best_plan(known: ColumnPools, van: Van) -> Sequence[Mapping[Pattern, int]]:
     """Return the best of the plans that fit in the van, the first of equals; the first of all carries nothing."""
     fitting = [plan for plan in known.plans if fits(_nights(known.pools, plan), van)]
-    return min(fitting or known.plans[:1], key=lambda plan: _objective(known.pools, plan))
+    return min(fitting or known.plans[:1], key=lambda plan: _objective(_weeks(known.pools), plan))
 
 
-def _objective(pools: Sequence[ColumnPool], plan: Sequence[Mapping[Pattern, int]]) -> tuple[int, int, int]:
+def _objective(weeks: Sequence[MaterialWeek], plan: Sequence[Mapping[Pattern, int]]) -> tuple[int, int, int]:
     """Return the length a plan leaves uncut, its cost in money, and its cost in length."""
     uncut, money, length = 0, 0, 0
-    for pool, uses in zip(pools, plan, strict=True):
-        short, cost = pool.problem.objective(uses)
+    for week, uses in zip(weeks, plan, strict=True):
+        short, cost = week.problem.objective(uses)
         uncut += short
-        money += cost * pool.week.cost_scale * pool.money
-        length += cost * (not pool.money)
+        money += cost * week.cost_scale * week.material.priced
+        length += cost * (not week.material.priced)
     return uncut, money, length
+
+
+def _weeks(pools: Sequence[ColumnPool]) -> list[MaterialWeek]:
+    return [pool.week for pool in pools]
 
 
 def _nights(pools: Sequence[ColumnPool], plan: Sequence[Mapping[Pattern, int]]) -> Counter[int]:

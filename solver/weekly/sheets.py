@@ -1,7 +1,7 @@
 """From the week's sticks to a sheet for each day: a cut plan that stands by itself, and what is kept of it.
 
 A day's jobs become one job, so that its sheet can be checked, drawn and printed like any other plan. Its runs, laid
-when each job was planned alone, are hung from the sticks that the week gives them.
+job by job or for all the week, are hung from the sticks that the week gives them.
 """
 
 from __future__ import annotations
@@ -58,23 +58,22 @@ class DayJob:
 
 def day_job(state: WeekState, day: int, cut: Iterable[WeekStick]) -> DayJob:
     """Return the one job of a day, with the offcuts that are cut on it."""
-    jobs = tuple(job for job in state.jobs if job.day == day)
+    return one_job(state, tuple(job for job in state.jobs if job.day == day), tuple(_offcuts(cut)))
+
+
+def one_job(state: WeekState, jobs: tuple[OpenJob, ...], offcuts: tuple[Offcut, ...]) -> DayJob:
+    """Return one job made of several."""
     items = {origin: place for place, origin in enumerate(origin for job in jobs for origin in job.origins)}
     bare = DayJob(jobs, jobs[0].job, items)
-    name = ", ".join(dict.fromkeys(job.job.name for job in jobs))
-    required, walls = tuple(_required(bare)), tuple(_walls(bare))
-    materials = carried_materials(state.week)
-    return replace(
-        bare,
-        job=Job(
-            name=name,
-            units=state.week.units,
-            materials=materials,
-            required=required,
-            offcuts=tuple(_offcuts(cut)),
-            walls=walls,
-        ),
+    job = Job(
+        name=", ".join(dict.fromkeys(job.job.name for job in jobs)),
+        units=state.week.units,
+        materials=carried_materials(state.week),
+        required=tuple(_required(bare)),
+        offcuts=offcuts,
+        walls=tuple(_walls(bare)),
     )
+    return replace(bare, job=job)
 
 
 def _required(day: DayJob) -> Iterator[Required]:
@@ -97,12 +96,12 @@ def _offcuts(cut: Iterable[WeekStick]) -> Sequence[Offcut]:
 
 
 def day_runs(
-    day: DayJob, material: Material, baselines: Iterable[JobBaseline], patterns: Iterable[PatternUse]
+    day: DayJob, material: Material, laid: Iterable[JobBaseline], patterns: Iterable[PatternUse]
 ) -> tuple[Run, ...]:
     """Return the runs of one material on one day."""
     runs: list[LapRun] = []
     covers: list[Cover] = []
-    for one in baselines:
+    for one in laid:
         before = len(runs)
         runs += [_of_day(day, one, run) for run in one.filled.runs]
         covers += [replace(cover, run=cover.run + before) for cover in one.filled.covers]
@@ -125,9 +124,9 @@ def day_runs(
     return runs_of(demand, filled, patterns)
 
 
-def day_notices(day: DayJob, baselines: Iterable[JobBaseline]) -> Iterator[Notice]:
+def day_notices(day: DayJob, laid: Iterable[JobBaseline]) -> Iterator[Notice]:
     """Yield what the reader must know of the runs of one material on one day."""
-    for one in baselines:
+    for one in laid:
         for notice in one.filled.notices:
             item = int((notice.pointer or "").rpartition("/")[2])
             pointer = f"#/required/{_item(day, one, item)}"
@@ -163,12 +162,12 @@ class Sheets:
         kept: list[KeptOffcut] = []
         notices: list[Notice] = []
         for pooled in self._pooled:
-            baselines = [one for one in pooled.week.baselines if one.job.day == number]
-            if baselines:
+            laid = [one for one in pooled.week.laid if one.job.day == number]
+            if laid:
                 own = [stick for stick in cut if stick.material == pooled.week.material.id]
-                parts.append(_part(day, number, pooled, baselines, own, names))
+                parts.append(_part(day, number, pooled, laid, own, names))
                 kept += self._carry_on(day, number, own, parts[-1])
-                notices += day_notices(day, baselines)
+                notices += day_notices(day, laid)
         materials = {material.id: material for material in day.job.materials}
         order = tuple(line for part in parts for line in order_lines(materials[part.material], part.patterns))
         not_cut = tuple(_not_cut(day, self._pooled))
@@ -219,7 +218,7 @@ def _part(
     day: DayJob,
     number: int,
     pooled: Pooled,
-    baselines: Sequence[JobBaseline],
+    laid: Sequence[JobBaseline],
     own: Sequence[WeekStick],
     names: Iterator[str],
 ) -> MaterialPlan:
@@ -231,7 +230,7 @@ def _part(
     ]
     patterns = patterns_of(filled, settings.kerf, settings.keep_offcuts_from, names)
     proof = Proof("search", text="planned jointly for the week; see the week's bound")
-    runs = day_runs(day, material, baselines, patterns)
+    runs = day_runs(day, material, laid, patterns)
     step, priced = cost_step(material), material.priced
     return MaterialPlan(
         material=material.id,
@@ -255,7 +254,7 @@ def _not_cut(day: DayJob, pooled: Sequence[Pooled]) -> Iterator[NotCut]:
         for _, claim in left_unserved(part):
             if any(job.id == claim[0] for job in day.jobs):
                 short[day.placed(claim).item] += 1
-        for one in part.week.baselines:
+        for one in part.week.laid:
             if one.job in day.jobs:
                 place = {item: day.items[origin] for item, origin in enumerate(one.job.origins)}
                 short.update({place[e.item]: e.quantity for e in one.filled.not_cut if e.item in one.demand.runs})

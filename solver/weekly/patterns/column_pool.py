@@ -143,7 +143,7 @@ def column_pools(weeks: Sequence[MaterialWeek], van: Van, watch: Watch) -> Colum
     cutting = [DayCutting(week.problem, watch) for week in weeks]
     plans: list[Plan] = [
         [days.filled({}) for days in cutting],
-        [Counter(week.start) for week in weeks],
+        [days.filled(week.start) for days, week in zip(cutting, weeks, strict=True)],
     ]
     solution = None
     if None in enumerated:

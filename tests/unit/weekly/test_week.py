@@ -294,6 +294,21 @@ def test_runs_are_laid_on_their_own_day_and_their_offcuts_used_later() -> None:
     assert (plan.bill, plan.bound) == (Decimal("19.60"), Decimal("19.60"))
 
 
+def test_runs_of_two_jobs_are_laid_together() -> None:
+    """Runs of 230 and 270 in, a lap of 1 in each, and a 90: 592 in, and four panels hold 600.
+
+    Alone they take two and three: 271 of the second run leave 29 of two panels. With what Monday leaves in one piece,
+    69 in, Thursday's run is made of a panel, of 60 beside the 90, and of 62: one lap more. Announced, so it stays.
+    """
+    run = Required("N", "panel-sand", inches(230))
+    thursdays = (replace(run, length=inches(270)), Required("P", "panel-sand", inches(90)))
+    asked = replace(week(), jobs=(DatedJob("m", MONDAY, (run,)), DatedJob("t", THURSDAY, thursdays)))
+    plan = planned(asked)
+    assert (sticks(plan), plan.bill, plan.proven, plan.nights[0]) == ((5, 4), Decimal("39.20"), True, 1)
+    again = planned(asked, replace(BEFORE, announced=plan))
+    assert (again.bill, again.changes) == (plan.bill, 0)
+
+
 def test_what_no_stick_is_left_for_is_said() -> None:
     """Two panels in the yard: one of the north wall's pieces is missing, and is named."""
     short = replace(PANEL, stock=(replace(PANEL.stock[0], available=2),))
