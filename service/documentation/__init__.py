@@ -23,7 +23,7 @@ from service.wire.fields import Json
 HERE = Path(__file__).parent
 ORDER = (
     "tutorial", "estimating-tool", "supplier-counter", "crew-week", "glossary", "waste-bound-proof", "mathematics",
-    "running",
+    "running", "runbook",
 )  # fmt: skip
 """The pages of this folder in the order of reading."""
 _MADE: Mapping[str, Callable[[Json], object]] = {"reference": reference.areas, "fields": reference.objects}

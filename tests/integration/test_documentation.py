@@ -17,6 +17,7 @@ from service.app import create_app
 from service.documentation import HERE, ORDER
 from service.http.problem_kinds import KINDS
 from service.state import Config
+from service.wire.codes import FAILURES
 from tests.support.chromium import served
 from tests.support.stack import Stack, stack
 from tests.support.told import LISTENS, reader
@@ -79,6 +80,14 @@ def test_every_setting_is_told() -> None:
     read = {name for folder in ("service", "workers") for path in (ROOT / folder).rglob("*.py")
             for name in re.findall(r'"(LAPSTOCK_[A-Z_]+)"', path.read_text(encoding="utf-8"))}  # fmt: skip
     assert read - {*told} == {"LAPSTOCK_STARTED_BY", "LAPSTOCK_SERVER", "LAPSTOCK_API_KEY", "LAPSTOCK_COMMIT"}
+
+
+def test_the_runbook_knows_every_alarm(serving: Stack) -> None:
+    """Each check of readiness, each figure for monitoring and each way for a plan to fail has its line."""
+    told = source("runbook")
+    figures = re.findall(r"^# TYPE (\w+)", serving.client.get("/metrics").text, re.MULTILINE)
+    checks = serving.client.get("/health/ready").json["checks"]
+    assert {name for name in (*figures, *checks, *FAILURES) if name not in told} == set()
 
 
 def test_every_method_is_cited_where_it_stands() -> None:
