@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import secrets
 import time
+from base64 import b64encode
 from collections.abc import Callable, Iterator, Sequence
 from typing import Any, Self
+from urllib.parse import quote
 
 from service.client.transport import Json, Refused, Resource, Transport, resource_of, seconds_asked
 
@@ -164,6 +166,18 @@ class Client:
         """Return a document of a plan: ``cut-sheet.pdf``, ``order.csv``, ``order.pdf``, ``labels.pdf`` and so on."""
         return self._transport.call("GET", f"/v1/cut-plans/{plan_id}/{name}").content
 
+    def pieces(self, plan_id: str) -> Resource:
+        """Return every piece of a plan by itself, with what has become of it."""
+        return self._transport.resource("GET", f"/v1/cut-plans/{plan_id}/pieces")
+
+    def amend(self, plan_id: str, particulars: Json, etag: str | None = None) -> Resource:
+        """Keep other particulars with a plan: for whom and until when it is, called off or not."""
+        return self._put(f"/v1/cut-plans/{plan_id}/particulars", particulars, etag)
+
+    def go_on(self, plan_id: str, standing: Json, *, wait: float = 0, once: str | None = None) -> Resource:
+        """Ask for a plan of the rest, from what is left: ``standing`` says what was cut, miscut or not delivered."""
+        return self._asked(f"/v1/cut-plans/{plan_id}/continuation", standing, wait, once, {})
+
     def check_plan(self, request: Json, plan: Json) -> Resource:
         """Have a plan from anywhere checked as an answer to a request."""
         return self._transport.resource("POST", "/v1/plan-checks", {"request": request, "plan": plan})
@@ -190,15 +204,27 @@ class Client:
 
     def put_job(self, crew: str, week: str, job: str, body: Json, etag: str | None = None) -> Resource:
         """Put a job in a week, or change it."""
-        return self._put(f"{_week(crew, week)}/jobs/{job}", body, etag)
+        return self._put(f"{_week(crew, week)}/jobs/{_part(job)}", body, etag)
 
     def withdraw(self, crew: str, week: str, job: str) -> None:
         """Take a job out of a week."""
-        self._transport.call("DELETE", f"{_week(crew, week)}/jobs/{job}")
+        self._transport.call("DELETE", f"{_week(crew, week)}/jobs/{_part(job)}")
 
     def plan_week(self, crew: str, week: str, *, wait: float = 0) -> Resource:
         """Have a week planned ahead of the night, and return it as it is after ``wait`` seconds."""
         return self._transport.resource("POST", f"{_week(crew, week)}/plan", headers=_preferring(wait), held=wait)
+
+    def drop_week(self, crew: str, week: str) -> None:
+        """Forget a week with all its jobs."""
+        self._transport.call("DELETE", _week(crew, week))
+
+    def put_delivery(self, crew: str, week: str, day: str, body: Json, etag: str | None = None) -> Resource:
+        """Say that sticks come on a day, or what came, and return the week."""
+        return self._put(f"{_week(crew, week)}/deliveries/{day}", body, etag)
+
+    def runs(self, crew: str, week: str) -> Resource:
+        """Return when a week was planned, what had changed, and the bill before and after."""
+        return self._transport.resource("GET", f"{_week(crew, week)}/runs")
 
     def report(self, crew: str, week: str, day: str, body: Json, etag: str | None = None) -> Resource:
         """Report what was really cut on a day (``2026-11-30``), and return the week."""
@@ -214,7 +240,35 @@ class Client:
 
     def put_material(self, material: str, body: Json, etag: str | None = None) -> Resource:
         """Keep a material in the catalogue, or change it."""
-        return self._put(f"/v1/materials/{material}", body, etag)
+        return self._put(f"/v1/materials/{_part(material)}", body, etag)
+
+    def material(self, material: str) -> Resource:
+        """Return a material of the catalogue as it is now."""
+        return self._transport.resource("GET", f"/v1/materials/{_part(material)}")
+
+    def drop_material(self, material: str) -> None:
+        """Take a material out of the catalogue."""
+        self._transport.call("DELETE", f"/v1/materials/{_part(material)}")
+
+    def price_list(self, form: str = "csv") -> bytes:
+        """Return the catalogue as a table: ``csv`` or ``xlsx``."""
+        return self._transport.call("GET", f"/v1/price-list.{form}").content
+
+    def take_prices_in(self, table: bytes) -> Resource:
+        """Keep what such a table says, all or none of it; materials that it does not name stay as they are."""
+        return self._transport.resource("POST", "/v1/price-list", {"file": b64encode(table).decode()})
+
+    def rack(self) -> Iterator[Resource]:
+        """Yield what lies on the rack, by label."""
+        return self._transport.pages("/v1/rack", "pieces")
+
+    def put_on_rack(self, body: Json) -> Resource:
+        """Put offcuts or whole sticks on the rack: ``units`` and ``pieces``."""
+        return self._transport.resource("POST", "/v1/rack", body)
+
+    def use_up(self, label: str, count: int = 1) -> None:
+        """Say that so many of a label on the rack are used up."""
+        self._transport.call("POST", f"/v1/rack/{_part(label)}/uses", {"count": count})
 
     def _put(self, path: str, body: Json, etag: str | None) -> Resource:
         return self._transport.resource("PUT", path, body, headers={"If-Match": etag} if etag else {})
@@ -225,7 +279,12 @@ class Client:
 
 
 def _week(crew: str, week: str) -> str:
-    return f"/v1/crews/{crew}/weeks/{week}"
+    return f"/v1/crews/{_part(crew)}/weeks/{week}"
+
+
+def _part(name: str) -> str:
+    """Return a name as a part of an address: whatever stands in it belongs to it."""
+    return quote(name, safe="")
 
 
 def _preferring(wait: float) -> dict[str, str]:

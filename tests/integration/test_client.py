@@ -69,11 +69,14 @@ def test_many_at_once(client: Client) -> None:
 
 
 def test_a_list_planned_other_ways(client: Client) -> None:
-    """The shed from panels of 150 in and of 200 in, and from either alone: six short ones, or five long ones."""
+    """The shed from panels of 150 in and of 200 in, and from either alone: six short ones, or five long ones.
+
+    With few ways to cut them it takes four long ones and a short one more: 57.80.
+    """
     short, long = SHED["materials"][0]["stock"][0], {"id": "16-8", "length": 200, "price": "12.00"}
     plan = client.plan({**SHED, "materials": [{**SHED["materials"][0], "stock": [short, long]}]})
     bills = [one["order_total"] for one in client.alternatives(plan["id"])]
-    assert bills == ["55.60", "58.80", "60.00"]
+    assert bills == ["55.60", "58.80", "60.00", "57.80"]
 
 
 def test_progress_ends_with_the_plan(client: Client) -> None:
@@ -107,7 +110,7 @@ def test_a_request_is_checked_and_not_planned(client: Client) -> None:
         client._transport.resource("POST", "/v1/cut-plans", SHED, query={"dry_run": "maybe"})
 
 
-def test_a_week_and_the_catalogue(client: Client) -> None:
+def test_a_week(client: Client) -> None:
     """A week changed by somebody else meanwhile is not written over."""
     materials = SHED["materials"]
     body = {"units": "in", "materials": materials, "deliveries": [{"date": "2100-03-15"}], "limits": {"carry": 4}}
@@ -117,10 +120,41 @@ def test_a_week_and_the_catalogue(client: Client) -> None:
     with pytest.raises(Refused, match="412"):
         client.put_week("terns", "2100-W11", body, etag=first.etag)
     assert client.plan_week("terns", "2100-W11", wait=30)["week"] == client.week("terns", "2100-W11")["week"]
+    assert len(client.runs("terns", "2100-W11")["runs"]) == 1
+    delivered = client.put_delivery("terns", "2100-W11", "2100-03-16", {})
+    assert [day["date"] for day in delivered["deliveries"]] == ["2100-03-15", "2100-03-16"]
     client.withdraw("terns", "2100-W11", "shed")
     assert client.week("terns", "2100-W11")["jobs"] == []
-    client.put_material("panel-sand", {**materials[0], "units": "in"})
+    client.drop_week("terns", "2100-W11")
+    with pytest.raises(Refused, match="404"):
+        client.week("terns", "2100-W11")
+    client.put_week("terns & sons?", "2100-W11", body)
+    assert client.week("terns & sons?", "2100-W11")["crew"] == "terns & sons?"
+
+
+def test_the_catalogue_and_the_rack(client: Client) -> None:
+    """What is kept is found, given out as a table, taken in again and dropped; a stick on the rack is used up."""
+    client.put_material("panel-sand", {**SHED["materials"][0], "units": "in"})
     assert [found["id"] for found in client.materials(q="sand")] == ["panel-sand"]
+    table = client.price_list().replace(b"9.80", b"9.90")
+    assert client.take_prices_in(table)
+    assert client.material("panel-sand")["stock"][0]["price"] == "9.90"
+    client.drop_material("panel-sand")
+    assert list(client.materials(q="sand")) == []
+    piece = {"label": "R 18", "material": "panel-sand", "length": 61.5, "count": 3}
+    client.put_on_rack({"units": "in", "pieces": [piece]})
+    assert [(one["label"], one["count"]) for one in client.rack()] == [("R 18", 3)]
+    client.use_up("R 18", 2)
+    assert [one["count"] for one in client.rack()] == [1]
+
+
+def test_a_plan_gone_on_with(client: Client) -> None:
+    """Of the shed the first stick is cut; the rest is a plan of its own, out of the five panels that are there."""
+    plan = client.plan(SHED)
+    assert client.amend(plan["id"], {"customer": "Tern Cottage"})["particulars"]["customer"] == "Tern Cottage"
+    labels = [piece["piece"] for piece in client.pieces(plan["id"])["pieces"] if piece["piece"].startswith("S1-")]
+    rest = client.wait(client.go_on(plan["id"], {"cut": labels})["id"])
+    assert (rest["made_from"], rest["result"]["order_total"]) == (plan["number"], "0.00")
 
 
 class Late(requests.adapters.BaseAdapter):
