@@ -51,6 +51,7 @@ class StockRow:
     available: str = ""
     carton_price: str = ""
     breaks: str = ""
+    fixed_cost: str = ""
     whole: bool = False
     out: bool = False
     of: str = ""

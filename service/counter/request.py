@@ -28,7 +28,7 @@ from solver.lengths import Unit
 
 Json = dict[str, Any]
 
-_SOLD = ("code", "carton", "available", "carton_price", "breaks")
+_SOLD = ("code", "carton", "available", "carton_price", "breaks", "fixed_cost")
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,7 +155,7 @@ def _stock_row(name: str, stock: StockRow) -> Json:
     told: Json = {"id": name, "length": stock.length, "code": stock.code.strip() or None}
     texts = {it: getattr(stock, it).strip() for it in ("price", "carton", "available")}
     told |= {it: asked(text, STOCK[it]) if text else None for it, text in texts.items()}
-    told |= {"carton_price": stock.carton_price.strip()} if stock.carton_price.strip() else {}
+    told |= {it: text for it in ("carton_price", "fixed_cost") if (text := getattr(stock, it).strip())}
     told |= {"breaks": breaks} if (breaks := breaks_of(stock.breaks)) else {}
     told |= {"singles": False} if stock.whole else {}
     return told | ({"available": 0} if stock.out else {})

@@ -212,9 +212,10 @@ def _stock(row: StockLength, of: str, unit: Unit) -> StockRow:
     price = "" if row.price is None else typed(row.price, STOCK["price"], unit)
     out, many = row.available == 0, str(row.available or "")
     carton = "" if row.carton_price is None else typed(row.carton_price, STOCK["carton_price"], unit)
+    fixed = typed(row.fixed_cost, STOCK["fixed_cost"], unit) if row.fixed_cost else ""
     return StockRow(
         say(row.length, unit), row.code or "", price, str(row.carton or ""), many, carton, typed_breaks(row.breaks),
-        whole=not row.singles, out=out, of=of,
+        fixed, whole=not row.singles, out=out, of=of,
     )  # fmt: skip
 
 
@@ -256,8 +257,6 @@ def beyond_row(place: int, row: MaterialRow, material: Material, unit: Unit) -> 
 def _of_stock(row: StockLength, unit: Unit) -> Iterator[str]:
     if row.breaks and row.breaks_count is BreaksCount.MATERIAL:
         yield "all lengths count towards a price break"
-    if row.fixed_cost:
-        yield f"{row.fixed_cost:f} once for this length"
     for name, length in (("lap", row.lap), ("end gap", row.end_gap)):
         if length is not None:
             yield f"{name} {say(length, unit)}"

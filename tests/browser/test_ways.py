@@ -95,7 +95,7 @@ def test_on_a_phone_nothing_is_wider_than_the_screen(phone: Page) -> None:
     fits(phone)
     settle_messy(phone)
     phone.locator("details", has=phone.locator("#m0-s0-carton_price")).locator("summary").click()
-    for name, value in (("price", "109.80"), ("carton", "6"), ("carton_price", "600.00")):
+    for name, value in (("price", "109.80"), ("carton", "6"), ("carton_price", "600.00"), ("fixed_cost", "25")):
         phone.locator(f"#m0-s0-{name}").fill(value)
     phone.locator("#m0-s1-price").fill("613.40")
     fits(phone)

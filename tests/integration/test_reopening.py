@@ -209,6 +209,7 @@ def stock_rows(draw: st.DrawFn) -> list[Json]:
     for number in range(draw(st.integers(1, 3))):
         row: Json = {"id": f"{number} {draw(TEXTS)}", "length": draw(st.sampled_from([150, "16' 8\"", 199.99]))}
         row |= {"price": draw(st.sampled_from(["9.80", 12, "0.005"]))} if priced else {}
+        row |= {"fixed_cost": draw(st.sampled_from(["4.50", 0]))} if priced else {}
         row |= draw(st.fixed_dictionaries({}, optional={
             "available": MAYBE_COUNT | st.just(0), "code": TEXTS, "lap": ANY_LENGTH, "end_gap": st.just("3/8"),
         }))  # fmt: skip

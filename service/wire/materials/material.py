@@ -75,7 +75,7 @@ class StockSchema(WireSchema):
     )  # fmt: skip
     fixed_cost = Amount(
         "What is charged once if any stick of this length is bought, such as for its handling; needs `price`.",
-        limits.PRICE, limits.PRICE_DECIMALS, default=Decimal(0),
+        limits.PRICE, limits.PRICE_DECIMALS, default=Decimal(0), label="Charged once for the length",
     )  # fmt: skip
     lap = LengthField(
         "Lap of this stock length, where it is not the material's; null is the material's.",
