@@ -29,7 +29,8 @@ from service.weeks import (
     without_job,
 )
 from service.wire.job import units_of
-from service.wire.week import DeliverySchema, ReportSchema, WeekSchema, loaded, received_of, report_of, week_of
+from service.wire.week import DeliverySchema, WeekSchema, loaded, received_of, week_of
+from service.wire.week_report import ReportSchema, report_of
 from solver.materials import Material
 from solver.weekly.week import DAYS, DatedJob, Delivery, Report, Week
 from workers.weeks.record import KeptWeek, WeekKey

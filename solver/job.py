@@ -151,7 +151,7 @@ class Job:
 
 
 def turns_of(job: Job) -> dict[tuple[int, int | None], int]:
-    """Return when each course of each item is hung, by item and course: the lower the sooner (see ``solver.rules``)."""
+    """Return when each course of each item is hung, by item and course: the lower the sooner (see ``solver.runs``)."""
     walls = {wall.id: place for place, wall in enumerate(job.walls)}
     stretches = [(item, course) for item, asked in enumerate(job.required) for course in asked.course_numbers]
 

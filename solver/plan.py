@@ -15,7 +15,7 @@ from solver.categories import Settings
 from solver.job import Notice
 from solver.materials import FactoryEnd
 from solver.proof import Proof
-from solver.required import CutOut, Side
+from solver.runs import Looks, Run
 from solver.sticks import StickUse, alike
 
 
@@ -83,63 +83,6 @@ class PatternUse:
         return len(self.sticks)
 
 
-@dataclass(frozen=True, slots=True)
-class RunPiece:
-    """One piece of a run: its length, its stick, and which cut of that stick it is (from 1)."""
-
-    length: int
-    stick: str
-    cut: int
-
-
-@dataclass(frozen=True, slots=True)
-class PieceCutOut:
-    """A cut-out given back from the ends of the piece that carries it; ``piece`` counts from 1 in the run."""
-
-    piece: int
-    from_left: int
-    from_right: int
-    cut_out: CutOut
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Run:
-    """One course of one item, covered by ``pieces`` from left to right, lapped at ``laps_at`` along the wall.
-
-    ``lap`` and ``end_gap`` are those it was cut by, the largest that its sticks ask for, and ``starts_at`` is where
-    the left end of its first piece lies, all in ticks. ``on_top`` says for each lap which of its two panels lies on
-    top; the other goes on first.
-    """
-
-    item: int
-    mark: str
-    wall: str | None
-    course: int | None
-    lap: int
-    end_gap: int
-    starts_at: int
-    pieces: tuple[RunPiece, ...]
-    laps_at: tuple[int, ...]
-    on_top: tuple[Side, ...]
-    cut_outs: tuple[PieceCutOut, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Looks:
-    """What is counted of how a material's laps look and how its pieces lie about, by the meanings in ``solver.rules``.
-
-    ``put_aside`` is the most pieces that lie cut and not yet hung at any time, ``for_other_walls`` how many pieces are
-    cut on one wall and hung on a later one.
-    """
-
-    laps: int
-    near_lines: int
-    staircases: int
-    beside_openings: int
-    put_aside: int
-    for_other_walls: int
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FewestLaps:
     """The best plan found of no run with more laps than it needs, where the plan itself has more.
@@ -154,11 +97,6 @@ class FewestLaps:
     sticks: int | None = None
     cost: int | None = None
     broken: int | None = None
-
-
-def lap_cost_of(settings: Settings, runs: Iterable[Run]) -> Decimal:
-    """Return what the laps of runs count, in money: the builder's own reckoning, and no part of any bill."""
-    return settings.lap_price * sum(len(run.laps_at) for run in runs)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

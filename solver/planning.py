@@ -26,8 +26,9 @@ from solver.errors import PlanRefused, Unplannable
 from solver.job import Job, Notice
 from solver.materials import Material, cautions_for
 from solver.order import order_lines, over_stock, reckoning_of
-from solver.plan import Bill, CutPlan, MaterialPlan, NotCut, OrderLine, StoppedBy, lap_cost_of
+from solver.plan import Bill, CutPlan, MaterialPlan, NotCut, OrderLine, StoppedBy
 from solver.progress import Phase, Progress, progress_of, tell_nobody
+from solver.runs import lap_cost_of
 from solver.validation import find_problems
 from solver.walls.appearance import looks_of
 from solver.walls.otherwise import cover_and_compare, planned_by_settings

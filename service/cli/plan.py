@@ -42,8 +42,9 @@ from solver.categories import Category
 from solver.errors import PlanRefused, Unplannable
 from solver.job import Job
 from solver.lengths import Unit, say
-from solver.plan import CutPlan, MaterialPlan, OrderLine, PatternUse, Run
+from solver.plan import CutPlan, MaterialPlan, OrderLine, PatternUse
 from solver.progress import Phase
+from solver.runs import Run
 from workers.plans.record import Record, State
 
 WIDTH = 24

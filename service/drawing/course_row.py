@@ -30,8 +30,8 @@ from service.drawing.shapes import (
 )
 from service.drawing.wall_paper import LEFT, Row, WallPaper
 from solver.lengths import Unit
-from solver.plan import PieceCutOut
 from solver.required import Edge, End, KeepClear, Side
+from solver.runs import PieceCutOut
 
 _LAP = 0.9
 """A lap is drawn at least so wide."""

@@ -9,8 +9,9 @@ from service.drawing.lettering import Tags
 from solver.allowances import of_pieces
 from solver.job import Job
 from solver.materials import Material
-from solver.plan import Cut, CutPlan, MaterialPlan, PieceCutOut, Run
+from solver.plan import Cut, CutPlan, MaterialPlan
 from solver.required import Edge, Required, Ripped, Side, Slope
+from solver.runs import PieceCutOut, Run
 from solver.sticks import PlacedPiece
 
 Source = tuple[str, int]

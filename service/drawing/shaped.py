@@ -29,8 +29,8 @@ from service.drawing.shapes import (
 )
 from service.drawing.shapes import Shape as Drawn
 from solver.lengths import Unit, say_pitch
-from solver.plan import PieceCutOut
 from solver.required import Edge, Side, Slope
+from solver.runs import PieceCutOut
 
 _IN_A_ROW = 4
 _ROOM = WIDTH / _IN_A_ROW

@@ -29,7 +29,6 @@ from service.wire.rack import OnRackListSchema, render_rack
 from service.wire.week import (
     DeliverySchema,
     RackSchema,
-    ReportSchema,
     WeekJobSchema,
     WeekSchema,
     dated_job_of,
@@ -38,6 +37,7 @@ from service.wire.week import (
     render_week,
 )
 from service.wire.week_plan import WeekRunsSchema
+from service.wire.week_report import ReportSchema
 from solver.weekly.week import DatedJob, Week
 from workers.weeks.record import KeptWeek
 

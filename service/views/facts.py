@@ -14,7 +14,7 @@ from solver.lengths import TICKS_PER_64TH, TICKS_PER_INCH, TICKS_PER_MM, Unit, s
 from solver.materials import FactoryEnd, Material
 from solver.plan import Bill, CutPlan, MaterialPlan, OrderLine, PatternUse, StoppedBy, unpriced_in
 from solver.proof import Basis
-from solver.rules import BreachCode
+from solver.runs import BreachCode
 from solver.sticks import alike
 from workers.orders.company import Company
 

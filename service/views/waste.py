@@ -7,8 +7,9 @@ from collections.abc import Iterable
 
 from solver.allowances import of_pieces
 from solver.job import Job
-from solver.plan import MaterialPlan, Run
+from solver.plan import MaterialPlan
 from solver.required import Meets, Required
+from solver.runs import Run
 
 
 def waste_percent(parts: Iterable[MaterialPlan]) -> float:

@@ -30,7 +30,8 @@ from service.wire.plans.plan_check import PlanCheckSchema
 from service.wire.plans.ticks import TicksSchema
 from service.wire.rack import KeptByPlanSchema, RackPiecesSchema, UseSchema
 from service.wire.takeoffs.takeoff import TakeOffSchema
-from service.wire.week import DeliverySchema, RackSchema, ReportSchema, WeekJobSchema, WeekSchema
+from service.wire.week import DeliverySchema, RackSchema, WeekJobSchema, WeekSchema
+from service.wire.week_report import ReportSchema
 from workers.plans.record import State
 
 TEXT: Json = {"type": "string"}

@@ -2,7 +2,7 @@
 
 Every rule that the plan breaks is declared, and nothing is declared that it keeps. What is said of its looks is what
 its runs and sticks show: near-lines, staircases, openings, pieces put aside, counted lap by lap and piece by piece from
-the meanings in ``solver.rules``.
+the meanings in ``solver.runs``.
 """
 
 from __future__ import annotations
@@ -17,13 +17,13 @@ from solver.categories import LapEnds, PanelsServe, Settings
 from solver.checking.bench import Bench, Fault, mismatch
 from solver.checking.runs import Laid, laid_runs, most_pieces
 from solver.job import Notice
-from solver.plan import CutEnd, CutPlan, Looks
+from solver.plan import CutEnd, CutPlan
 from solver.required import Meets
-from solver.rules import BESIDE_OPENING, LONGEST_STEP, NEAR_LINE, STAIRCASE, BreachCode
+from solver.runs import BESIDE_OPENING, LONGEST_STEP, NEAR_LINE, STAIRCASE, BreachCode, Looks
 
 
 class Breach(NamedTuple):
-    """A broken rule as ``solver.rules`` says it is declared."""
+    """A broken rule as ``solver.runs`` says it is declared."""
 
     code: str
     wall: str | None

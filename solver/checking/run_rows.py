@@ -28,7 +28,7 @@ from solver.checking.runs import most_pieces
 from solver.checking.wanted import Supply, Wanted
 from solver.proof import EndValues, PieceValue, RunValues
 from solver.required import Meets, Side
-from solver.rules import BreachCode
+from solver.runs import BreachCode
 
 LARGEST = 2**44
 """Worths up to this can be summed; the pieces of one stick are thousands at the most."""

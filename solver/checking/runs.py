@@ -14,8 +14,9 @@ from solver.checking.bench import Bench, Fault, mismatch
 from solver.checking.pieces import consecutive
 from solver.checking.wanted import Wanted, allowance, own_gap, own_lap
 from solver.materials import StockLength
-from solver.plan import Cut, PatternUse, PieceCutOut, Run, RunPiece
+from solver.plan import Cut, PatternUse
 from solver.required import Required, Side
+from solver.runs import PieceCutOut, Run, RunPiece
 from solver.sticks import PlacedPiece
 
 

@@ -20,8 +20,9 @@ from solver.continuing.at_hand import offcuts_left, rows_left
 from solver.continuing.report import Place, Report
 from solver.job import Job
 from solver.materials import Material
-from solver.plan import CutEnd, CutPlan, MaterialPlan, Run, RunPiece
+from solver.plan import CutEnd, CutPlan, MaterialPlan
 from solver.required import End, Meets, Required
+from solver.runs import Run, RunPiece
 
 __all__ = ["Report", "rest_of"]
 

@@ -11,7 +11,7 @@ from solver.laps.model import LapModel, RunCandidate, distances, reaches
 from solver.laps.problem import Breach, Cover, CutPiece, CutStick, LapPlan, SlotDuals
 from solver.laps.state import HeldPiece, OpenStick, PartialPlan
 from solver.required import Side
-from solver.rules import BreachCode
+from solver.runs import BreachCode
 
 
 def answer(partial: PartialPlan, bound: int, proof: Search | SlotDuals, *, least_uncut: bool, stopped: bool) -> LapPlan:

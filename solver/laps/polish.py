@@ -17,7 +17,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from solver.laps.model import LapModel, Laps, RunCandidate, broken_between, reaches
 from solver.laps.rearrange import Rearrangement
 from solver.laps.state import PartialPlan
-from solver.rules import STAIRCASE
+from solver.runs import STAIRCASE
 from solver.watch import Watch
 
 MOVES = 200

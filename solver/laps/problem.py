@@ -14,7 +14,7 @@ from solver.buying.terms import Terms
 from solver.categories import LapEnds
 from solver.cutting.problem import Piece, Sawn, Search
 from solver.required import Meets, Side
-from solver.rules import BreachCode
+from solver.runs import BreachCode
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -124,7 +124,7 @@ class Breach:
     """One broken rule: ``run`` is the run (of two, the one in the higher course) and ``place`` the lap's position.
 
     For a short piece ``place`` is its left end. ``other`` is the position of the lap below that is too near.
-    ``needed`` and ``got`` are ticks, as ``solver.rules`` has them for each code.
+    ``needed`` and ``got`` are ticks, as ``solver.runs`` has them for each code.
     """
 
     code: BreachCode

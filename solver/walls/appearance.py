@@ -13,8 +13,8 @@ from itertools import combinations, pairwise
 
 from solver.demand import Demand, Kind, Source
 from solver.job import Job, turns_of
-from solver.plan import Looks, MaterialPlan, Run
-from solver.rules import BESIDE_OPENING, LONGEST_STEP, NEAR_LINE, STAIRCASE
+from solver.plan import MaterialPlan
+from solver.runs import BESIDE_OPENING, LONGEST_STEP, NEAR_LINE, STAIRCASE, Looks, Run
 from solver.sticks import PlacedPiece
 
 Rows = dict[tuple[str, int], list[int]]

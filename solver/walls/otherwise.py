@@ -24,7 +24,7 @@ from solver.laps.problem import Cover, LapPlan, LapProblem, LapRun
 from solver.laps.templates import most_parts
 from solver.plan import FewestLaps, StoppedBy
 from solver.proof import Proof
-from solver.rules import BreachCode
+from solver.runs import BreachCode
 from solver.walls.appearance import pieces_aside
 from solver.walls.runs import lap_problem_of, written
 from solver.watch import Watch

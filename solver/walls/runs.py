@@ -28,10 +28,10 @@ from solver.laps.problem import (
 )
 from solver.lengths import say
 from solver.materials import Offcut, StockLength
-from solver.plan import NotCut, PatternUse, PieceCutOut, Run, RunPiece
+from solver.plan import NotCut, PatternUse
 from solver.proof import EndValues, PieceValue, Proof, RunValues, StickValue
 from solver.required import CutOut, Side
-from solver.rules import BESIDE_OPENING, LONGEST_STEP, NEAR_LINE, BreachCode
+from solver.runs import BESIDE_OPENING, LONGEST_STEP, NEAR_LINE, BreachCode, PieceCutOut, Run, RunPiece
 from solver.sticks import PlacedPiece
 from solver.ticks import TICKS_PER_INCH, TICKS_PER_MM
 from solver.walls.appearance import exchanged

@@ -18,9 +18,10 @@ from solver.job import Job, Notice, Wall
 from solver.laps.problem import Cover, LapRun
 from solver.materials import Material, Offcut, cautions_for
 from solver.order import cost_of, new_sticks, order_lines
-from solver.plan import CutPlan, LeftOver, MaterialPlan, NotCut, PatternUse, Run, lap_cost_of
+from solver.plan import CutPlan, LeftOver, MaterialPlan, NotCut, PatternUse
 from solver.proof import Proof
 from solver.required import Required
+from solver.runs import Run, lap_cost_of
 from solver.sticks import PlacedPiece
 from solver.walls.runs import runs_of
 from solver.weekly.material_week import Claim, JobBaseline

@@ -16,7 +16,7 @@ from solver.job import Job
 from solver.lp import mip
 from solver.plan import MaterialPlan
 from solver.planning import plan_job
-from solver.rules import BreachCode
+from solver.runs import BreachCode
 from tests.benchmarks.habit import habit
 from tests.benchmarks.houses import house, without_placement
 

@@ -17,8 +17,8 @@ from solver import plan_job
 from solver.categories import DEFAULTS, Category
 from solver.lengths import TICKS_PER_INCH
 from solver.materials import Material
-from solver.plan import Run
 from solver.required import Required
+from solver.runs import Run
 from solver.takeoff.cold import ROWS
 from tests.scenario import PANEL, N, inches, shed
 

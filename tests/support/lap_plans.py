@@ -10,7 +10,7 @@ from itertools import pairwise
 from solver.categories import LapEnds
 from solver.laps.problem import Cover, LapPlan, LapProblem, LapRun, LapStick
 from solver.required import Meets
-from solver.rules import BreachCode
+from solver.runs import BreachCode
 
 
 def complaints(problem: LapProblem, plan: LapPlan) -> list[str]:

@@ -14,9 +14,10 @@ from typing import NamedTuple
 from solver.categories import LapEnds, Settings
 from solver.job import Job, Notice
 from solver.materials import FactoryEnd
-from solver.plan import Cut, CutEnd, CutPlan, LeftOver, PatternUse, PieceCutOut, Run, RunPiece
+from solver.plan import Cut, CutEnd, CutPlan, LeftOver, PatternUse
 from solver.proof import Proof
 from solver.required import Side
+from solver.runs import PieceCutOut, Run, RunPiece
 from solver.sticks import PlacedPiece, StickUse
 from tests import scenario
 from tests.scenario import N, inches

@@ -11,9 +11,10 @@ from hypothesis import strategies as st
 from solver.categories import LapEnds
 from solver.job import Job, Wall
 from solver.materials import FactoryEnd
-from solver.plan import Cut, CutEnd, CutPlan, LeftOver, PatternUse, PieceCutOut, Run, RunPiece
+from solver.plan import Cut, CutEnd, CutPlan, LeftOver, PatternUse
 from solver.proof import Proof
 from solver.required import CutOut, Edge, End, KeepClear, Meets, Required, Side
+from solver.runs import PieceCutOut, Run, RunPiece
 from solver.sticks import PlacedPiece, StickUse
 from tests import scenario
 from tests.scenario import inches

@@ -1,4 +1,7 @@
-"""Price breaks on the wire, and as they are typed on the page and in a price list: ``10 at 8.50; 24 at 8.10``."""
+"""Price breaks on the wire, and as they are typed on the page and in a price list: ``10 at 8.50; 24 at 8.10``.
+
+And what is wrong between the fields that say how stock is sold.
+"""
 
 from __future__ import annotations
 
@@ -33,7 +36,36 @@ class PriceBreakSchema(WireSchema):
     )  # fmt: skip
 
 
-def break_faults(row: Mapping[str, Any], by_carton: bool) -> Iterator[tuple[tuple[int, str], Fault]]:
+def sale_faults(row: Mapping[str, Any], given: Mapping[str, Any]) -> Iterator[tuple[tuple[str | int, ...], Fault]]:
+    """Yield what is wrong between the fields of a stock length that was loaded from what was ``given``."""
+    if row.get("carton") is None:
+        if row.get("singles") is False:
+            yield ("singles",), Fault("can't be false without carton: how many sticks are in one?", "needs_another")
+        if row.get("carton_price") is not None:
+            yield ("carton_price",), Fault("needs carton: how many sticks are in one?", "needs_another")
+    if given.get("price") is None:
+        for name in ("breaks", "fixed_cost", "carton_price"):
+            if row.get(name):
+                yield (name,), Fault("needs price: what does a single stick cost?", "needs_another")
+    for path, fault in _break_faults(row, given.get("carton_price") is not None):
+        yield ("breaks", *path), fault
+
+
+def priced_rows(rows: Any) -> list[bool]:  # noqa: ANN401 - JSON is anything
+    """Return for each row of stock whether it has a price."""
+    return [isinstance(row, dict) and row.get("price") is not None for row in rows] if isinstance(rows, list) else []
+
+
+def pricing_faults(rows: Any) -> list[tuple[int, str]]:  # noqa: ANN401
+    """Return which stock rows of a body have no price though others have, and what is wrong with that."""
+    priced = priced_rows(rows)
+    if all(priced) or not any(priced):
+        return []
+    message = "is missing: either all stock of a material is priced or none"
+    return [(index, message) for index, has in enumerate(priced) if not has]
+
+
+def _break_faults(row: Mapping[str, Any], by_carton: bool) -> Iterator[tuple[tuple[int, str], Fault]]:
     """Yield what is wrong between the price rows of a stock length, each against the one before it.
 
     ``by_carton``: cartons have a price of their own, right or wrong.

@@ -14,15 +14,8 @@ from service.wire import limits
 from service.wire.base import AnsweredSchema, WireSchema, field_errors, put, refuse, told
 from service.wire.fields import Choice, DateField, Fault, FileField, Flag, Id, Json, Many, Text, Words, date_of
 from service.wire.job import UNITS_ABOUT, units_of
-from service.wire.materials.material import (
-    MaterialSchema,
-    NamedSchema,
-    SettingsSchema,
-    StockSchema,
-    pricing_faults,
-    sale_faults,
-    worth_fault,
-)
+from service.wire.materials.breaks import pricing_faults, sale_faults
+from service.wire.materials.material import MaterialSchema, NamedSchema, SettingsSchema, StockSchema, worth_fault
 from service.wire.numbers import Count, in_units, plain, ticks
 from solver.lengths import Unit
 from workers.orders.catalogue import Entry

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import fields as fields_of
 from dataclasses import replace
 from decimal import Decimal
@@ -15,7 +15,7 @@ from service.http.problems import refused
 from service.wire import limits
 from service.wire.base import WireSchema, field_errors, put, refuse, told
 from service.wire.fields import Choice, Fault, Flag, Id, Json, Many, Text, wrong
-from service.wire.materials.breaks import PriceBreakSchema, break_faults
+from service.wire.materials.breaks import PriceBreakSchema, priced_rows, pricing_faults, sale_faults
 from service.wire.materials.copied_from import CatalogueField
 from service.wire.numbers import ALLOWANCE, FOOT, STICK, Amount, Count, LengthField, in_units, plain, ticks
 from solver.buying.saw import VALUED_IN, saw_of
@@ -92,21 +92,6 @@ class StockSchema(WireSchema):
         for path, fault in sale_faults(data, original if isinstance(original, Mapping) else {}):
             put(errors, path, fault)
         refuse(errors)
-
-
-def sale_faults(row: Mapping[str, Any], given: Mapping[str, Any]) -> Iterator[tuple[tuple[str | int, ...], Fault]]:
-    """Yield what is wrong between the fields of a stock length that was loaded from what was ``given``."""
-    if row.get("carton") is None:
-        if row.get("singles") is False:
-            yield ("singles",), Fault("can't be false without carton: how many sticks are in one?", "needs_another")
-        if row.get("carton_price") is not None:
-            yield ("carton_price",), Fault("needs carton: how many sticks are in one?", "needs_another")
-    if given.get("price") is None:
-        for name in ("breaks", "fixed_cost", "carton_price"):
-            if row.get(name):
-                yield (name,), Fault("needs price: what does a single stick cost?", "needs_another")
-    for path, fault in break_faults(row, given.get("carton_price") is not None):
-        yield ("breaks", *path), fault
 
 
 def by_category(name: str) -> str:
@@ -271,7 +256,7 @@ class MaterialSchema(SettingsSchema, NamedSchema):
         rows = original.get("stock") if isinstance(original, Mapping) else None
         for index, message in pricing_faults(rows):
             put(errors, ("stock", index, "price"), Fault(message, "needs_another"))
-        for name in () if any(_priced(rows)) else COUNTED:
+        for name in () if any(priced_rows(rows)) else COUNTED:
             if isinstance(data, Mapping) and data.get(name):
                 put(errors, (name,), Fault("needs prices of stock: what does a stick cost?", "needs_another"))
         refuse(errors)
@@ -284,22 +269,8 @@ class MaterialSchema(SettingsSchema, NamedSchema):
         refuse(errors)
 
 
-def _priced(rows: Any) -> list[bool]:  # noqa: ANN401 - JSON is anything
-    """Return for each row of stock whether it has a price."""
-    return [isinstance(row, dict) and row.get("price") is not None for row in rows] if isinstance(rows, list) else []
-
-
 COUNTED = ("lap_price", "cut_price", "pattern_price", "offcut_value")
 """Settings in money beside the prices of stock."""
-
-
-def pricing_faults(rows: Any) -> list[tuple[int, str]]:  # noqa: ANN401
-    """Return which stock rows of a body have no price though others have, and what is wrong with that."""
-    priced = _priced(rows)
-    if all(priced) or not any(priced):
-        return []
-    message = "is missing: either all stock of a material is priced or none"
-    return [(index, message) for index, has in enumerate(priced) if not has]
 
 
 def worth_fault(settings: Mapping[str, Any], rows: Sequence[Mapping[str, Any]]) -> Fault | None:

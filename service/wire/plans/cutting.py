@@ -19,8 +19,9 @@ from service.wire.numbers import PLACE, STICK, Count, LengthField, SaidLength, i
 from service.wire.required import EDGE
 from solver.job import Job
 from solver.materials import FactoryEnd
-from solver.plan import CutEnd, PatternUse, PieceCutOut, Run
+from solver.plan import CutEnd, PatternUse
 from solver.required import Edge, Side
+from solver.runs import PieceCutOut, Run
 from solver.sticks import StickUse
 
 JOB: ContextVar[Job] = ContextVar("job")

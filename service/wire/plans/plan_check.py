@@ -28,16 +28,13 @@ from solver.plan import (
     NotCut,
     OrderLine,
     PatternUse,
-    PieceCutOut,
     Reckoning,
-    Run,
-    RunPiece,
     StoppedBy,
-    lap_cost_of,
     total_of,
 )
 from solver.proof import Basis, EndValues, PieceValue, Proof, RunValues, StickValue
 from solver.required import Required
+from solver.runs import PieceCutOut, Run, RunPiece, lap_cost_of
 from solver.sticks import PlacedPiece, StickUse
 from solver.walls.appearance import looks_of
 

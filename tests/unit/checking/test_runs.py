@@ -12,8 +12,9 @@ from solver.categories import LapEnds
 from solver.checking import check
 from solver.job import Job, Wall
 from solver.materials import StockLength
-from solver.plan import CutPlan, NotCut, Run
+from solver.plan import CutPlan, NotCut
 from solver.required import End, Meets, Side
+from solver.runs import Run
 from tests import scenario
 from tests.scenario import inches
 from tests.support import wall_plans

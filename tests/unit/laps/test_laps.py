@@ -12,7 +12,7 @@ from solver.cutting.problem import Piece
 from solver.laps import plan_laps
 from solver.laps.problem import Breach, LapPlan, LapProblem, LapRules, LapRun, LapStick
 from solver.required import Meets, Side
-from solver.rules import BreachCode
+from solver.runs import BreachCode
 from solver.watch import Watch
 from tests.support.lap_plans import complaints
 

@@ -8,8 +8,9 @@ from dataclasses import replace
 import pytest
 
 from solver import plan_job
-from solver.plan import Looks, MaterialPlan
+from solver.plan import MaterialPlan
 from solver.required import Required
+from solver.runs import Looks
 from solver.walls.appearance import looks_of
 from tests import scenario
 from tests.scenario import N, inches

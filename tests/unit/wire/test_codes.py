@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from service.wire import codes
-from solver.rules import BreachCode
+from solver.runs import BreachCode
 
 ROOT = Path(__file__).parents[3]
 OF_WEEKS = {"carried", "compared", "day", "delivery", "job", "kept", "label", "missing", "week"}

@@ -1,4 +1,6 @@
-"""Rules of lap placement that a plan may have to break, by the codes it declares them with.
+"""Runs in a plan: their pieces and laps, how they look, and the rules that a plan may have to break.
+
+Broken rules are declared by their codes.
 
 A breach is a ``Notice`` in ``CutPlan.warnings`` with code, material, wall, course, place, needed and got; one for
 each rule broken each time, however many fall on the same place. A lap's place x is the left end of its
@@ -9,8 +11,13 @@ have a number; a breach of two courses is declared in the higher one, at that co
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from dataclasses import dataclass
+from decimal import Decimal
 from enum import StrEnum
 
+from solver.categories import Settings
+from solver.required import CutOut, Side
 from solver.ticks import TICKS_PER_INCH
 
 
@@ -54,3 +61,65 @@ STAIRCASE = 4
 Pieces are hung wall by wall as the request lists them, each wall course by course from the lowest and each course from
 the left; what is for no wall comes last, item by item. A stick is cut when its first piece is hung, and the others are
 put aside until the stretch of a course that they are for."""
+
+
+@dataclass(frozen=True, slots=True)
+class RunPiece:
+    """One piece of a run: its length, its stick, and which cut of that stick it is (from 1)."""
+
+    length: int
+    stick: str
+    cut: int
+
+
+@dataclass(frozen=True, slots=True)
+class PieceCutOut:
+    """A cut-out given back from the ends of the piece that carries it; ``piece`` counts from 1 in the run."""
+
+    piece: int
+    from_left: int
+    from_right: int
+    cut_out: CutOut
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run:
+    """One course of one item, covered by ``pieces`` from left to right, lapped at ``laps_at`` along the wall.
+
+    ``lap`` and ``end_gap`` are those it was cut by, the largest that its sticks ask for, and ``starts_at`` is where
+    the left end of its first piece lies, all in ticks. ``on_top`` says for each lap which of its two panels lies on
+    top; the other goes on first.
+    """
+
+    item: int
+    mark: str
+    wall: str | None
+    course: int | None
+    lap: int
+    end_gap: int
+    starts_at: int
+    pieces: tuple[RunPiece, ...]
+    laps_at: tuple[int, ...]
+    on_top: tuple[Side, ...]
+    cut_outs: tuple[PieceCutOut, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Looks:
+    """What is counted of how a material's laps look and how its pieces lie about, by the meanings in ``solver.runs``.
+
+    ``put_aside`` is the most pieces that lie cut and not yet hung at any time, ``for_other_walls`` how many pieces are
+    cut on one wall and hung on a later one.
+    """
+
+    laps: int
+    near_lines: int
+    staircases: int
+    beside_openings: int
+    put_aside: int
+    for_other_walls: int
+
+
+def lap_cost_of(settings: Settings, runs: Iterable[Run]) -> Decimal:
+    """Return what the laps of runs count, in money: the builder's own reckoning, and no part of any bill."""
+    return settings.lap_price * sum(len(run.laps_at) for run in runs)
