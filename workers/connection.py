@@ -15,7 +15,7 @@ from redis.exceptions import ConnectionError as RedisConnectionError
 from redis.exceptions import RedisError
 from redis.exceptions import TimeoutError as RedisTimeoutError
 from redis.retry import Retry
-from redis.sentinel import Sentinel
+from redis.sentinel import Sentinel, SentinelManagedConnection, SentinelManagedSSLConnection
 
 from workers import PREFIX
 
@@ -86,8 +86,25 @@ def client(url: str, **settings: Any) -> Redis:  # noqa: ANN401
     del told["host"]
     timeouts = {name: value for name, value in settings.items() if name.endswith("timeout")}
     found: Any = Sentinel([_host_and_port(each) for each in hosts.split(",")], sentinel_kwargs=timeouts)  # type: ignore[no-untyped-call]
-    master_client: Redis = found.master_for(unquote(master), **told)
+    kind = _TLSToMaster if told["ssl"] else _ToMaster
+    master_client: Redis = found.master_for(unquote(master), connection_class=kind, **told)
     return master_client
+
+
+class _ToMaster(SentinelManagedConnection):
+    """A connection to the master that the sentinels name by now.
+
+    redis-py asks them before a command alone: one in whose midst the master dies is tried with the dead one for good.
+    """
+
+    def send_packed_command(self, command: Any, check_health: bool = True) -> None:  # noqa: ANN401 - redis-py's own
+        if not self._sock:
+            self._connect_retry()  # type: ignore[no-untyped-call]
+        super().send_packed_command(command, check_health)  # type: ignore[no-untyped-call]
+
+
+class _TLSToMaster(_ToMaster, SentinelManagedSSLConnection):
+    """The same over TLS."""
 
 
 def _host_and_port(text: str) -> tuple[str, int]:
