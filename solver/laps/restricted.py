@@ -30,6 +30,13 @@ from solver.watch import Watch
 POOL = 2400
 """How many columns a whole plan is looked for in."""
 
+OF_EACH = 150
+"""Beside them so many cuts of each kind of stick, and splits with whole sticks of the same kinds.
+
+A kind that costs a little more for its length is in no good column, but a few of it fill up where a dear stick is too
+much.
+"""
+
 NODES = 30
 """Nodes that HiGHS may search for a whole plan: counted, for time would make plans differ."""
 
@@ -112,7 +119,19 @@ def restricted_master(
     model: LapModel, classes: RunClasses, ranked: Sequence[StickColumn | RunColumn], aim: Aim, watch: Watch
 ) -> Counts | None:
     """Return how often to use each of the columns, ranked best first, in the cheapest plan found; None if none is."""
-    return _Program(model, classes, ranked[:POOL], aim).solve(watch)
+    return _Program(model, classes, _pool(ranked), aim).solve(watch)
+
+
+def _pool(ranked: Sequence[StickColumn | RunColumn]) -> list[StickColumn | RunColumn]:
+    """Return the best of the columns, and the best of those that take other kinds of sticks."""
+    pool = list(ranked[:POOL])
+    counts: Counter[tuple[bool, frozenset[int]]] = Counter()
+    for place, column in enumerate(ranked):
+        key = isinstance(column, StickColumn), frozenset(kinds_of(column))
+        counts[key] += 1
+        if place >= POOL and counts[key] <= OF_EACH:
+            pool.append(column)
+    return pool
 
 
 class _Program:

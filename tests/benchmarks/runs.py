@@ -28,8 +28,9 @@ WALL_SECONDS = 20.0
 class Outcome:
     """One house: costs and bounds in cost steps, seconds on this process's own processor clock.
 
-    ``free`` is the cost without placement rules, ``renotched`` with field ends re-notched, ``longest`` what one
-    longest stick costs; ``broken`` counts declared breaches, and the last six are the plan's ``Looks``.
+    ``free`` is the cost without placement rules, ``renotched`` with field ends re-notched, None where they were not
+    asked; ``longest`` is what one longest stick costs; ``broken`` counts declared breaches, and the last six are the
+    plan's ``Looks``.
     """
 
     house: int
@@ -44,10 +45,10 @@ class Outcome:
     broken: int
     seconds: float
     longest: int
-    free: int
-    free_bound: int
-    renotched: int
-    renotched_bound: int
+    free: int | None
+    free_bound: int | None
+    renotched: int | None
+    renotched_bound: int | None
     laps: int
     near_lines: int
     staircases: int
@@ -61,12 +62,12 @@ class Outcome:
         return self.cost == self.bound
 
 
-def outcome(number: int, seconds: float) -> Outcome:
-    """Plan one house three times, and as an installer would."""
+def outcome(number: int, seconds: float, *, once: bool) -> Outcome:
+    """Plan one house ``once``, or three times, and as an installer would."""
     job = replace(house(number), seconds=seconds)
     (plan, broken), took = _timed(job)
-    (free, _), _ = _timed(without_placement(job))
-    (renotched, _), _ = _timed(replace(house(number, LapEnds.RENOTCHED), seconds=seconds))
+    free = None if once else _timed(without_placement(job))[0][0]
+    renotched = None if once else _timed(replace(house(number, LapEnds.RENOTCHED), seconds=seconds))[0][0]
     habit_sticks, habit_cost, habit_broken = habit(job)
     longest = max(job.materials[0].stock, key=lambda row: row.length)
     price = longest.length if longest.price is None else longest.price / plan.cost_step
@@ -83,10 +84,10 @@ def outcome(number: int, seconds: float) -> Outcome:
         broken,
         took,
         int(price),
-        free.cost,
-        free.bound,
-        renotched.cost,
-        renotched.bound,
+        free.cost if free else None,
+        free.bound if free else None,
+        renotched.cost if renotched else None,
+        renotched.bound if renotched else None,
         **asdict(plan.looks) if plan.looks else {},
     )
 
@@ -124,11 +125,8 @@ def _sums(outcomes: Sequence[Outcome]) -> Iterator[str]:
     yield f"proven within 2 s: {share(lambda o: o.proven and o.seconds <= 2)}"
     yield f"proven within 10 s: {share(lambda o: o.proven)}"
     yield f"median seconds to the final plan: {median(o.seconds for o in outcomes):.2f}"
-    yield f"placement rules cost no stick: {share(lambda o: o.cost <= o.free or o.cost - o.free_bound < o.longest)}"
-    yield f"placement rules cost nothing: {share(lambda o: o.cost <= o.free)}"
+    yield from _others(outcomes)
     yield f"longest sticks the habit takes more: mean {sum(saved) / len(saved):.2f}, most {max(saved):.2f}"
-    cost = [(o.cost - o.renotched) / o.longest for o in outcomes]
-    yield f"longest sticks factory ends cost beside re-notched ones: mean {sum(cost) / len(cost):.2f}"
     laps = sum(o.laps for o in outcomes)
     yield f"laps: {laps}, for 100 of them {100 * sum(o.near_lines for o in outcomes) / laps:.1f} near-lines"
     yield f"staircases: {sum(o.staircases for o in outcomes)}"
@@ -144,13 +142,26 @@ def _sums(outcomes: Sequence[Outcome]) -> Iterator[str]:
         yield f"{lengths} stock lengths: {proven} of {len(some)} proven, mean gap {sum(gaps) / len(gaps):.3f}"
 
 
+def _others(outcomes: Sequence[Outcome]) -> Iterator[str]:
+    """Say what placement rules and factory ends cost, of the houses that were planned without them too."""
+    free = [(o.cost, o.free, o.free_bound, o.longest) for o in outcomes if o.free is not None]
+    none = sum(cost <= other or cost - bound < longest for cost, other, bound, longest in free if bound is not None)
+    if free:
+        yield f"placement rules cost no stick: {none} of {len(free)}"
+        yield f"placement rules cost nothing: {sum(cost <= other for cost, other, _, _ in free)} of {len(free)}"
+    saved = [(o.cost - o.renotched) / o.longest for o in outcomes if o.renotched is not None]
+    if saved:
+        yield f"longest sticks factory ends cost beside re-notched ones: mean {sum(saved) / len(saved):.2f}"
+
+
 @click.command()
 @click.option("--houses", default=100, help="How many houses.")
 @click.option("--first", default=0, help="The first one's number.")
 @click.option("--every", default=1, help="Plan every so manieth.")
 @click.option("--seconds", default=10.0, help="Limit for one plan.")
+@click.option("--once", is_flag=True, help="Leave out the plans without placement rules and with re-notched ends.")
 @click.option("--json", "lines", type=click.Path(path_type=Path), help="Keep outcomes here, and go on from them.")
-def main(houses: int, first: int, every: int, seconds: float, lines: Path | None) -> None:
+def main(houses: int, first: int, every: int, seconds: float, once: bool, lines: Path | None) -> None:
     """Plan generated houses and print sticks by habit, plan and bound, with what the targets ask."""
     mip.ON_THE_WALL = WALL_SECONDS
     known: dict[int, Outcome] = {}
@@ -160,7 +171,7 @@ def main(houses: int, first: int, every: int, seconds: float, lines: Path | None
     numbers = range(first, first + houses, every)
     for number in numbers:
         if number not in known:
-            known[number] = outcome(number, seconds)
+            known[number] = outcome(number, seconds, once=once)
             if lines is not None:
                 with lines.open("a", encoding="utf-8") as file:
                     file.write(json.dumps(asdict(known[number])) + "\n")

@@ -45,7 +45,7 @@ FIRST_BREAKPOINTS_APART = 12 * TICKS_PER_INCH
 MOST_VALUE = 10**9
 """The dearest stick's cost in parts of a value: fine enough for any cost, and sums stay far within 64 bits."""
 
-STEADY = 7
+STEADY = 8
 """Columns are priced at values moved so many tenths of the way to those of the best bound, which keeps them from
 leaping about (Wentges 1997, *Weighted Dantzig-Wolfe decomposition for linear mixed-integer programming*)."""
 

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import pytest
+
 from solver.categories import LapEnds
 from solver.cutting.problem import Piece
-from solver.laps.bounds.columns import NONE, RunColumn, StickColumn
+from solver.laps import restricted
+from solver.laps.bounds.columns import NONE, RunColumn, StickColumn, classes_of
 from solver.laps.model import LapModel, model_of
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
-from solver.laps.restricted import Stagger, crowding, staggered
+from solver.laps.restricted import Aim, Stagger, crowding, restricted_master, staggered
 from solver.required import Meets
+from solver.watch import Watch
 
 TEN = LapStick(length=10, cost=10, limit=None, left=True, right=True, lap=0, end_gap=0)
 SPACING = LapRules(ends=LapEnds.FACTORY, spacing=4)
@@ -62,3 +68,16 @@ def test_without_a_rule_nothing_crowds() -> None:
     """Laps may all lie in one place."""
     model = wall(LapRules(ends=LapEnds.FACTORY), 15, 15, 15)
     assert list(staggered(model, [split(n) for n in range(5, 11)], Stagger.ALL)) == []
+
+
+def test_a_kind_that_no_good_column_takes_is_looked_at_too(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Three pieces of 6: three tens at 10, or a twenty at 21. Only the first column is near enough to be taken."""
+    monkeypatch.setattr(restricted, "POOL", 1)
+    twenty = replace(TEN, length=20, cost=21)
+    rules = LapRules(ends=LapEnds.FACTORY)
+    model = model_of(LapProblem(sticks=(TEN, twenty), pieces=(Piece(6, 3),), runs=(), rules=rules))
+    alone = StickColumn(0, (0,), NONE, 0, NONE, 0)
+    together = StickColumn(1, (0, 0, 0), NONE, 0, NONE, 0)
+    aim = Aim(30, 0, Stagger.NONE)
+    found = restricted_master(model, classes_of(model, ()), [alone, together], aim, Watch(lambda: 0.0, 60.0))
+    assert found == {together: 1}
