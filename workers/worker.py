@@ -136,6 +136,8 @@ def run(*, interactive: bool = False, newcomers: bool = False) -> None:
     kind = NewcomersWorker if newcomers else PlanWorker
     worker, reaper = kind(patient(url), name, queues), Reaper(patient(url), name)
     messenger = Messenger(patient(url), Rules.from_environment())
+    # rq does so when it begins to work, which a child that was forked before would not hear of
+    worker.log.setLevel(logging.WARNING)
     warm_up()
     worker.stand_ready()
     reaper.start()
