@@ -61,6 +61,17 @@ def house(seed: int, ends: LapEnds = LapEnds.FACTORY) -> Job:
     return Job(f"House {seed}", Unit.IN, (material,), required, walls=walls)
 
 
+def terrace(walls: int, courses: int) -> Job:
+    """Return so many long walls of so many courses each, out of panels of one length: the same ones every time."""
+    dice = Random(0)
+    faces = [_face(dice, f"wall {n}", _quarters(dice, 26 * 12, 44 * 12), 1, courses) for n in range(1, walls + 1)]
+    stock = (StockLength("12-6", LENGTHS["12-6"] * TICKS_PER_INCH),)
+    material = Material("panel", Category.SIDING, stock, DEFAULTS[Category.SIDING])
+    items = [item for face in faces for item in _courses(face)]
+    required = tuple(replace(item, mark=str(number)) for number, item in enumerate(items, 1))
+    return Job("Terrace", Unit.IN, (material,), required, walls=tuple(Wall(face.id) for face in faces))
+
+
 def without_placement(job: Job) -> Job:
     """Return the same house with no rule about where laps fall, but the shortest piece kept."""
     free = [

@@ -1,8 +1,12 @@
-"""Benchmark runs and laps: ``python -m tests.benchmarks.runs --houses 100 --seconds 10 --json outcomes.jsonl``."""
+"""Benchmark runs and laps: ``python -m tests.benchmarks.runs --houses 100 --seconds 10 --json outcomes.jsonl``.
+
+With ``--terrace 40 30 --seconds 60`` it is one job of forty walls, thirty courses high.
+"""
 
 from __future__ import annotations
 
 import json
+import resource
 import time
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict, dataclass, replace
@@ -18,7 +22,7 @@ from solver.plan import MaterialPlan
 from solver.planning import plan_job
 from solver.runs import BreachCode
 from tests.benchmarks.habit import habit
-from tests.benchmarks.houses import house, without_placement
+from tests.benchmarks.houses import house, terrace, without_placement
 
 WALL_SECONDS = 20.0
 """A second of this process's own takes so long at the most, on a machine that is shared."""
@@ -154,16 +158,32 @@ def _others(outcomes: Sequence[Outcome]) -> Iterator[str]:
         yield f"longest sticks factory ends cost beside re-notched ones: mean {sum(saved) / len(saved):.2f}"
 
 
+def _big(walls: int, courses: int, seconds: float) -> str:
+    """Plan one large job, and say how near it comes and what it takes."""
+    (plan, broken), took = _timed(replace(terrace(walls, courses), seconds=seconds))
+    gap, mib = 100 * (plan.cost - plan.bound) / plan.cost, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    return (
+        f"{len(plan.runs)} runs, {plan.new_sticks} sticks, {gap:.2f} % above the bound, {broken} broken rules, "
+        f"{took:.1f} s, {mib:.0f} MiB"
+    )
+
+
 @click.command()
 @click.option("--houses", default=100, help="How many houses.")
 @click.option("--first", default=0, help="The first one's number.")
 @click.option("--every", default=1, help="Plan every so manieth.")
 @click.option("--seconds", default=10.0, help="Limit for one plan.")
 @click.option("--once", is_flag=True, help="Leave out the plans without placement rules and with re-notched ends.")
+@click.option("--terrace", "big", type=(int, int), help="Plan one job of so many walls and courses instead.")
 @click.option("--json", "lines", type=click.Path(path_type=Path), help="Keep outcomes here, and go on from them.")
-def main(houses: int, first: int, every: int, seconds: float, once: bool, lines: Path | None) -> None:
+def main(
+    houses: int, first: int, every: int, seconds: float, once: bool, big: tuple[int, int] | None, lines: Path | None
+) -> None:
     """Plan generated houses and print sticks by habit, plan and bound, with what the targets ask."""
     mip.ON_THE_WALL = WALL_SECONDS
+    if big is not None:
+        click.echo(_big(*big, seconds))
+        return
     known: dict[int, Outcome] = {}
     if lines is not None and lines.exists():
         entries = (json.loads(line) for line in lines.read_text(encoding="utf-8").splitlines())
