@@ -57,15 +57,16 @@ def test_from_request_to_order(client: Client) -> None:
     assert caught.value.kind == "not-found"
 
 
-def test_many_at_once(client: Client) -> None:
+def test_many_at_once(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
     """More than go into one batch: an answer for each, in their order; sent again they are the same plans."""
-    answers = client.submit_all([SHED, {}, *[SHED] * 99], once="all-of-today")
-    assert [bool(answer["plan"]) for answer in answers] == [True, False, *[True] * 99]
-    again = client.submit_all([SHED, {}, *[SHED] * 99], once="all-of-today")
-    assert [answer["plan"] and answer["plan"]["id"] for answer in again] == [
-        answer["plan"] and answer["plan"]["id"] for answer in answers
-    ]
-    assert client.wait(answers[100]["plan"]["id"])["result"]["order_total"] == "58.80"
+    monkeypatch.setattr("service.client.client._BATCH", 3)
+    answers = client.submit_all([SHED, {}, *[SHED] * 5], once="all-of-today")
+    assert [bool(answer["plan"]) for answer in answers] == [True, False, *[True] * 5]
+    again = client.submit_all([SHED, {}, *[SHED] * 5], once="all-of-today")
+    ids = [answer["plan"]["id"] for answer in answers if answer["plan"]]
+    assert [answer["plan"]["id"] for answer in again if answer["plan"]] == ids
+    assert len(set(ids)) == 6
+    assert client.wait(answers[6]["plan"]["id"])["result"]["order_total"] == "58.80"
 
 
 def test_a_list_planned_other_ways(client: Client) -> None:
@@ -91,7 +92,8 @@ def test_progress_ends_with_the_plan(client: Client) -> None:
 
 def test_measured_and_pasted(client: Client) -> None:
     """Measurements come to a plan or to a request; a list to its items."""
-    assert client.wait(client.submit_measured(MEASURED)["id"])["state"] == "succeeded"
+    quickly = {**MEASURED, "limits": {"seconds": 1}}
+    assert client.wait(client.submit_measured(quickly)["id"])["state"] == "succeeded"
     assert client.take_off(MEASURED)["required"]
     assert client.read_list("4 @ 9' 6\"", "in")["required"][0]["quantity"] == 4
 
