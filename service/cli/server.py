@@ -37,6 +37,8 @@ LOOK_SECONDS = 0.25
 """How often the loop looks up from its sockets."""
 LOST_SECONDS = 5
 """How often a request that is held is looked at without news: what a lost notice costs."""
+RECEIVE_SECONDS = 120
+"""Who has not sent a whole request by then makes room for others, however often a byte still comes."""
 DRAIN_SECONDS = 10
 """How long requests that are being answered may take once the server is told to stop."""
 
@@ -129,6 +131,10 @@ class _Request(HTTPRequestParser):
     seat: _Seat | None = None
     begun: WSGITask | None = None
 
+    def __init__(self, adj: Any) -> None:  # noqa: ANN401
+        super().__init__(adj)
+        self.came_at = time.monotonic()
+
 
 class _Task(WSGITask):
     def execute(self) -> None:
@@ -187,6 +193,7 @@ class ApiServer:
 
     def __init__(self, app: Flask, host: str, port: int, desk: Desk | None = None) -> None:
         self._service: Service = app.extensions["lapstock"]
+        self._looked = 0.0
         address = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)[0][4][0]
         server: Any = create_server(
             app,
@@ -227,7 +234,18 @@ class ApiServer:
 
     def _turn(self) -> None:
         self._seats.wake()
+        self._let_go_of_the_slow()
         wasyncore.loop(timeout=LOOK_SECONDS, map=self._server._map, use_poll=True, count=1)  # noqa: SLF001
+
+    def _let_go_of_the_slow(self) -> None:
+        now = time.monotonic()
+        if now - self._looked < LOOK_SECONDS:
+            return
+        self._looked = now
+        for channel in list(self._server.active_channels.values()):
+            if channel.request and now - channel.request.came_at > RECEIVE_SECONDS:
+                log.info("a request that did not come to its end in %d s is let go of", RECEIVE_SECONDS)
+                channel.handle_close()
 
     def _drain(self) -> None:
         self._service.stopping.set()

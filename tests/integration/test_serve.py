@@ -17,12 +17,15 @@ import pytest
 import requests
 from click.testing import CliRunner
 
+from service.app import create_app
 from service.cli import main
 from service.cli.serve import serve_all, serve_api
 from service.cli.server import THREADS
+from service.state import Config
+from tests.support.chromium import served
 from tests.support.command import LAPSTOCK, ROOT, Serving, lapstock, lapstock_serve
 from tests.support.shed import SHED
-from tests.support.stack import Stack, alive, command_of, descendants, eventually
+from tests.support.stack import PATIENCE, Stack, alive, command_of, descendants, eventually
 from workers.connection import URL_VARIABLE
 from workers.process import MEMORY_VARIABLE, BadSetting, whole_number
 
@@ -74,6 +77,18 @@ def test_a_chunked_body_is_read_whole_or_refused(house: Serving) -> None:
     )
     assert (within.status_code, beyond.status_code) == (200, 413)
     assert beyond.headers["Content-Type"] == "application/problem+json"
+
+
+def test_who_never_ends_a_request_makes_room(serving: Stack, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A byte now and then keeps no connection; others are answered meanwhile and after."""
+    monkeypatch.setattr("service.cli.server.RECEIVE_SECONDS", 0.5)
+    with served(create_app(Config(serving.redis.url))) as address:
+        host, _, port = address.removeprefix("http://").partition(":")
+        with socket.create_connection((host, int(port)), timeout=PATIENCE) as slow:
+            slow.sendall(b"POST /v1/cut-plans HTTP/1.1\r\nHost: here\r\nContent-Length: 99\r\n\r\n ")
+            assert requests.get(f"{address}/health/live", timeout=PATIENCE).status_code == 200
+            assert slow.recv(1) == b""
+        assert requests.get(f"{address}/health/live", timeout=PATIENCE).status_code == 200
 
 
 @pytest.mark.parametrize("raw", [
