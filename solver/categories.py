@@ -41,7 +41,8 @@ class Settings:
     beside the price of sticks, in their money; ``cut_price`` is that of a cut, ``pattern_price`` of setting the saw up
     for a pattern, ``offcut_value`` what a foot of a kept offcut is worth.
     ``most_put_aside`` is how many pieces may lie cut and not yet hung at
-    any time, None as many as it takes.
+    any time, None as many as it takes. ``one_lot``: sticks of another lot may look otherwise, so it is said where an
+    order can't come as one.
     """
 
     lap: int | None
@@ -62,6 +63,7 @@ class Settings:
     most_put_aside: int | None = None
     spare_percent: Decimal = Decimal(0)
     spare_sticks: int = 0
+    one_lot: bool = False
 
     @property
     def reckons(self) -> bool:

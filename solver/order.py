@@ -16,7 +16,7 @@ from solver.buying.terms import Terms, has_terms, terms_of
 from solver.demand import cost_step
 from solver.job import Notice
 from solver.materials import BreaksCount, Material, StockLength
-from solver.plan import OrderLine, PatternUse, Reckoning
+from solver.plan import NotCut, OrderLine, PatternUse, Reckoning
 
 
 def order_lines(material: Material, patterns: Sequence[PatternUse]) -> tuple[OrderLine, ...]:
@@ -130,15 +130,23 @@ def price_at(row: StockLength, own: int, every: int) -> Decimal | None:
     return next((each.price for each in reversed(row.breaks) if each.sticks <= sticks), row.price)
 
 
-def over_stock(material: Material, lines: Sequence[OrderLine]) -> Iterator[Notice]:
-    """Yield a notice for each line that asks for more than is available, and one where spares are short."""
+def over_stock(material: Material, lines: Sequence[OrderLine], not_cut: Sequence[NotCut]) -> Iterator[Notice]:
+    """Yield a notice for each line that asks for more than is available, where spares are short, and of a second lot.
+
+    ``not_cut`` are the material's pieces that no stick was left for.
+    """
     rows = {row.id: row for row in material.stock}
+    beyond = any(each.code == "stock_exhausted" for each in not_cut)
     for line in lines:
         row = rows[line.stock]
         count = ordered(line, row)
         if row.available is not None and count > row.available:
+            beyond = True
             detail = f"{material.id} {row.id}: the order comes to {count}, but {row.available} are available"
             yield Notice("order_over_stock", detail, material=material.id)
+    if material.settings.one_lot and beyond:
+        detail = f"{material.id}: more is wanted than is available; what is ordered later may be of another lot"
+        yield Notice("second_lot", detail, material=material.id)
     wanted = terms_of(material, cost_step(material)).spares(sum(line.sticks for line in lines))
     used = max((line.sticks for line in lines), default=0)
     spares = max((line.spares for line in lines if line.sticks == used), default=0)

@@ -78,7 +78,8 @@ def _plan(job: Job, watch: Watch, report: Callable[[Progress], None]) -> CutPlan
         plans[-1] = replace(plans[-1], reckoning=reckoning_of(material, plans[-1].patterns, lines))
         order.extend(lines)
         not_cut.extend(planned.filled.not_cut)
-        notices.extend((*planned.filled.notices, *over_stock(material, lines), *planned.notices))
+        ordered_more = over_stock(material, lines, planned.filled.not_cut)
+        notices.extend((*planned.filled.notices, *ordered_more, *planned.notices))
     cautions = cautions_for(job.materials, job.units)
     named = tuple(bills) if any(bill.supplier for bill in bills) else ()
     bill = Bill.of_all(bills) if bills else None

@@ -19,6 +19,7 @@ NOTICES = {
     "offcut_taken": "others have what was to be used of the rack",
     "rack_left_out": "others took it again and again, and nothing of the rack is used",
     "below_minimum": "the goods stay below the minimum order, and more can't be had",
+    "second_lot": "what is to be of one lot is more than there is",
     "spares_over_stock": "more spares are asked for than are available of the length used most",
     "walls_apart": "what it takes more that no stick serves two walls",
     "put_aside": "more pieces lie about at once than was asked for",

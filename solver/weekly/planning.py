@@ -31,7 +31,7 @@ from solver.weekly.pooling import Pooled, pool
 from solver.weekly.problems import find_week_problems
 from solver.weekly.sheets import Sheets
 from solver.weekly.state import WeekState, notes_of, snapshot
-from solver.weekly.sticks import orders_of, sticks_of
+from solver.weekly.sticks import lots_of, orders_of, sticks_of
 from solver.weekly.summary import to_buy
 from solver.weekly.together import laid_together
 from solver.weekly.week import DAYS, Week
@@ -107,7 +107,7 @@ def _written(state: WeekState, pooled: tuple[Pooled, ...], bound: int | None, wa
         nights=tuple(nights[night] for night in range(DAYS)),
         carried=sum(part.week.problem.carried(p) * times for part in pooled for p, times in part.uses.items()),
         changes=sum(_changes(part) for part in pooled),
-        notes=tuple(notes_of(state)),
+        notes=(*notes_of(state), *lots_of(week, orders)),
         bound=None if missing else bill_bound(week, figures, None if ruled else bound, orders),
         to_buy=to_buy(week, missing, watch),
     )

@@ -24,7 +24,7 @@ from solver.weekly.material_week import Claim, claim_of
 from solver.weekly.plan import DeliveryOrder
 from solver.weekly.pooling import Pooled
 from solver.weekly.state import StockCounts, WeekState
-from solver.weekly.week import Delivery
+from solver.weekly.week import Delivery, Week
 
 ClaimedCut = tuple[Kind, Claim]
 """A piece cut, and the job's piece it is for."""
@@ -172,3 +172,12 @@ def _received(state: WeekState, delivery: Delivery) -> tuple[OrderLine, ...]:
 
 def _lines(state: WeekState, counts: Counts) -> tuple[OrderLine, ...]:
     return tuple(line for m in state.week.materials if m.id in counts for line in lines_of(m, counts[m.id]))
+
+
+def lots_of(week: Week, orders: Sequence[DeliveryOrder]) -> Iterator[str]:
+    """Yield a sentence for each material that is to be of one lot and comes with more than one delivery."""
+    for material in week.materials:
+        days = [order.date for order in orders if any(line.material == material.id for line in order.lines)]
+        if material.settings.one_lot and len(days) > 1:
+            said = " and ".join(day.isoformat() for day in days)
+            yield f"{material.id} is to be of one lot and comes on {said}: ask for that lot, or order all of it at once"

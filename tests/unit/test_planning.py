@@ -63,6 +63,14 @@ def test_an_order_beyond_what_is_available_says_so() -> None:
     assert [(notice.code, notice.material) for notice in plan.warnings] == [("order_over_stock", "panel-sand")]
 
 
+@pytest.mark.parametrize(("there", "one_lot", "said"), [(5, True, True), (5, False, False), (6, True, False)])
+def test_a_second_lot_is_told_of_where_one_is_asked_for(there: int, one_lot: bool, said: bool) -> None:
+    """Six panels are wanted: of five the rest must come later, and may be of another colour."""
+    settings = replace(PANEL.settings, one_lot=one_lot)
+    plan = planned(scenario.with_panel(stock=(replace(PANEL_12_6, available=there),), settings=settings))
+    assert ("second_lot" in {notice.code for notice in plan.warnings}) is said
+
+
 def test_spares_by_the_stick_come_on_top_of_those_by_percent() -> None:
     """Six panels, five percent of them spare, rounded up to one, and two more: nine at 9.80 are 88.20."""
     settings = replace(PANEL.settings, spare_percent=Decimal(5), spare_sticks=2)

@@ -121,7 +121,8 @@ def with_prices_from(form: MaterialForm, day: str) -> MaterialForm:
 def options(each: Column) -> Mapping[str, str] | None:
     """Return what can be chosen in a column, None where something is typed."""
     if isinstance(each.field, Flag):
-        usual = typed(each.field.metadata["default"], each.field, Unit.IN)
+        # a setting left out is that of its category; no category's material must be of one lot
+        usual = typed(each.field.metadata.get("default", False), each.field, Unit.IN)
         return {"": usual, "no" if usual == "yes" else "yes": "no" if usual == "yes" else "yes"}
     if isinstance(each.field, Choice) and each.name not in _OPTIONS:
         return {"": "default", **{str(word): str(word) for word in each.field.words}}

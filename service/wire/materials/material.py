@@ -204,6 +204,11 @@ class SettingsSchema(WireSchema):
         f"are cut. {by_category('spare_sticks')}",
         0, limits.CARTON, label="Spares, sticks",
     )  # fmt: skip
+    one_lot = Flag(
+        "Whether all of it is to come of one lot, for colours of two may differ: then it is said where more is wanted "
+        "than is available, and in a week where it comes with more than one delivery. Default false.",
+        label="All of one lot",
+    )  # fmt: skip
 
 
 class NamedSchema(WireSchema):

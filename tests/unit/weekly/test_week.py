@@ -232,6 +232,15 @@ def test_a_stick_comes_with_the_last_delivery_before_it_is_cut() -> None:
     assert [(order.date, order.lines[0].sticks) for order in plan.orders] == [(MONDAY, 3), (THURSDAY, 1)]
 
 
+def test_of_one_lot_two_deliveries_are_told_of() -> None:
+    """Three panels come on Monday and a fourth on Thursday, unless all come on Monday."""
+    panel = replace(PANEL, settings=replace(PANEL.settings, one_lot=True))
+    asked = replace(with_thursdays_delivery(), limits=with_carry(0).limits, materials=(panel,))
+    (note,) = planned(asked).notes
+    assert "2026-11-23 and 2026-11-26" in note
+    assert planned(replace(asked, deliveries=(Delivery(MONDAY),))).notes == ()
+
+
 def test_nothing_is_cut_before_it_is_delivered() -> None:
     """Delivered on Thursday alone, Monday's job is refused by its name."""
     late = replace(week(), deliveries=(Delivery(THURSDAY),))
