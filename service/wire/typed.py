@@ -49,7 +49,7 @@ def asked(text: str, field: Field[Any]) -> object:
         return _FLAGS.get(bare.lower(), bare)
     if isinstance(field, Many):
         entries = [entry.strip() for entry in bare.split(SEPARATOR) if entry.strip()]
-        return breaks_of(bare) if are_breaks(field) else entries
+        return breaks_of("" if bare.lower() in _NO else bare) if are_breaks(field) else entries
     if isinstance(field, Choice):
         return bare.lower()
     if isinstance(field, Count):

@@ -27,7 +27,7 @@ from solver.watch import Watch
 
 Ints = NDArray[np.int64]
 MOST_WIDTH = 20_000
-"""Sticks of more units than this are not priced."""
+"""Sticks of more units than this are priced in coarser ones."""
 VALUE_BITS = 30
 """The dearest stick has so many bits in the parts that values are cut into."""
 NONE = -(2**61)
@@ -51,29 +51,36 @@ class Pricer:
     """One material's most valuable patterns."""
 
     def __init__(self, problem: CuttingProblem, saw: Saw, scale: int) -> None:
-        """Measure all lengths in the largest unit that pieces take whole numbers of."""
+        """Measure all lengths in the largest unit that pieces take whole numbers of, wide sticks in a coarser one.
+
+        What pieces take is rounded down then, so that patterns are worth no less than they are.
+        """
         self._problem, self._saw, self._scale = problem, saw, scale
         takes = [problem.taken(piece.length) for piece in problem.pieces]
-        self._unit = gcd(*takes) or 1
+        widest = max((problem.taken(stick.length) for stick in problem.sticks), default=0)
+        exact = gcd(*takes) or 1
+        self._unit = max(exact, -(-widest // MOST_WIDTH))
+        # pieces that use a stick up may all have been rounded
+        self._slack = self._unit * (widest // max(1, min(takes, default=1)) + 1) if self._unit > exact else 1
         self._takes = [taken // self._unit for taken in takes]
         self._widths = [problem.taken(stick.length) // self._unit for stick in problem.sticks]
-        if self.narrow:
-            self._losses = [self._loss(k) for k in range(len(problem.sticks))]
-
-    @property
-    def narrow(self) -> bool:
-        """Whether sticks are narrow enough to be priced at all."""
-        return max(self._widths, default=0) <= MOST_WIDTH
+        self._losses = [self._loss(k) for k in range(len(problem.sticks))]
 
     def _loss(self, k: int) -> Ints:
-        """Return what a stick is worth less where so many units are taken, and less the cut saved where all are."""
+        """Return what a stick is worth less where so many units are taken, and less the cut saved where all may be."""
         length, whole = self._problem.sticks[k].length, self._problem.taken(self._problem.sticks[k].length)
         full = self._saw.value(length)
         lost = [
-            full - self._saw.value(max(0, length - n * self._unit)) - self._saw.cut * (n * self._unit == whole)
+            full
+            - self._saw.value(max(0, length - n * self._unit))
+            - self._saw.cut * (whole - n * self._unit < self._slack)
             for n in range(self._widths[k] + 1)
         ]
         return np.array(lost, np.int64) * self._scale
+
+    def _fits(self, pattern: Pattern) -> bool:
+        taken = sum(self._problem.taken(self._problem.pieces[i].length) for i in pattern.pieces)
+        return taken <= self._problem.taken(self._problem.sticks[pattern.stick].length)
 
     def best(self, values: Sequence[int]) -> list[tuple[int, Pattern | None]]:
         """Return for each kind of stick its most valuable pattern, net of what cutting it costs; 0 and none if none.
@@ -99,7 +106,8 @@ class Pricer:
         lefts = [i for i in among if stick.left and pieces[i].left and not pieces[i].right]
         rights = [i for i in among if stick.right and pieces[i].right and not pieces[i].left]
         worth, inside = table.best(self._widths[k], lefts, rights, self._losses[k])
-        return worth, Pattern(k, tuple(sorted(inside))) if inside else None
+        pattern = Pattern(k, tuple(sorted(inside)))
+        return worth, pattern if inside and self._fits(pattern) else None
 
     def _whole(self, k: int, wanted: Sequence[int], values: Sequence[int]) -> tuple[int, Pattern | None]:
         """Return the most valuable piece that is the whole stick: no cut, and no pattern to set up for."""
@@ -133,7 +141,8 @@ class _Table:
             if i in self._known:
                 continue
             self._known.add(i)
-            for copies in _halves(min(demand, (len(self._best) - 1) // self._takes[i])):
+            most = (len(self._best) - 1) // self._takes[i] if self._takes[i] else demand
+            for copies in _halves(min(demand, most)):
                 before, step = self._best, copies * self._takes[i]
                 self._best = before.copy()
                 shifted = before[: len(before) - step] + copies * self._net[i]

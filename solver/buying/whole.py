@@ -248,9 +248,7 @@ class _Bounding:
         return [list(relaxed.patterns) for relaxed in self._relaxed]
 
     def run(self, below: int, watch: Watch) -> int:
-        """Return what no plan comes to less than, up to ``below``; 0 where sticks are too wide to tell."""
-        if not all(relaxed.pricer.narrow for relaxed in self._relaxed):
-            return 0
+        """Return what no plan comes to less than, up to ``below``."""
         for relaxed, part, cost, cut in zip(self._relaxed, self._parts, self._costs, self._cuts, strict=True):
             self._learn(part, cost, cut, relaxed.at_prices(watch))
         best = 0

@@ -2,6 +2,8 @@
 
 The lists of ``siding.several`` out of four lengths, each sold by the carton, in some beside singles, with up to two
 price breaks and for some a fixed cost; every fourth list counts its breaks over all lengths, every fifth has limits.
+With ``--counting cuts`` each cut counts, and a kept offcut for six tenths of what its length costs at the least; with
+``--counting patterns`` setting the saw up counts.
 """
 
 from __future__ import annotations
@@ -14,6 +16,7 @@ from statistics import mean, quantiles
 import click
 
 from solver.buying.purchase import Material, buy
+from solver.buying.saw import Saw
 from solver.buying.terms import Sold, Terms, Tier
 from solver.watch import Watch
 from tests.benchmarks.siding import several_of
@@ -45,15 +48,37 @@ def listed(seed: int) -> Material:
     return Material(replace(problem, sticks=(*sticks, *problem.sticks[4:])), Terms(tuple(sold)))
 
 
+def counting(material: Material, what: str) -> Material:
+    """Return a list where cutting counts too."""
+    sticks, lengths = material.problem.sticks, material.terms.lengths
+    cheapest = min(sold.each / stick.length for sold, stick in zip(lengths, sticks, strict=False))
+    keep = min(stick.length for stick in sticks[: len(lengths)]) // 4
+    cuts = what == "cuts"
+    saw = Saw(40 * cuts, 300 * (not cuts), cheapest * 6 / 10 * cuts, 1, keep)
+
+    def net(sold: Sold, worth: int) -> Sold:
+        tiers = (
+            Tier(tier.at, None if tier.single is None else tier.single - worth, tier.carton - worth * sold.size)
+            for tier in sold.tiers
+        )
+        return replace(sold, tiers=tuple(tiers), worth=worth)
+
+    pairs = zip(lengths, sticks, strict=False)
+    terms = replace(material.terms, lengths=tuple(net(sold, saw.value(stick.length)) for sold, stick in pairs))
+    return replace(material, terms=terms, saw=saw)
+
+
 @click.command()
 @click.option("--lists", default=100, help="How many lists.")
 @click.option("--first", default=0, help="The number of the first.")
 @click.option("--seconds", default=20.0, help="Limit for one list.")
-def main(lists: int, first: int, seconds: float) -> None:
+@click.option("--counting", "what", type=click.Choice(["cuts", "patterns"]), help="What counts beside the bill.")
+def main(lists: int, first: int, seconds: float, what: str | None) -> None:
     """Plan the lists, and print how many were proven, how far the others are from their bound, and the time taken."""
     times, gaps, proven = [], [], 0
     for seed in range(first, first + lists):
-        material, begun = listed(seed), time.process_time()
+        material = counting(listed(seed), what) if what else listed(seed)
+        begun = time.process_time()
         found = buy(material, Watch(time.monotonic, time.monotonic() + seconds))
         times.append(time.process_time() - begun)
         proven += found.proven

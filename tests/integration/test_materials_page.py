@@ -41,7 +41,10 @@ def test_a_material_is_added_changed_and_taken_out_on_the_page(alone: Stack) -> 
 def test_what_is_opened_and_kept_is_as_it_was(alone: Stack) -> None:
     """No field is lost or rounded: it keeps its version."""
     stock = [{"id": "12-6", "length": "3811.3 mm", "price": "9.8", "singles": False, "carton": 12, "lap": "26 mm"}]
-    alone.client.put(ADDRESS, json={**PANEL, "lap": None, "kerf": "1/8 in", "example": True, "stock": stock})
+    dated = {"from": "2027-01-01", "singles": True, "carton": None, "breaks": []}
+    stock.append({"id": "12-6", "length": "3811.3 mm", **dated})
+    said = {"lap": None, "kerf": "1/8 in", "example": True, "supplier": "North", "cut_price": "0.25"}
+    alone.client.put(ADDRESS, json={**PANEL, **said, "stock": stock})
     before = alone.client.get(ADDRESS).json
     assert pressed(alone, alone.client.get("/material?id=panel-sand").text, "keep").status_code == 303
     assert {**alone.client.get(ADDRESS).json, "version": 0} == {**before, "version": 0}

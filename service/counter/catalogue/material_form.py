@@ -120,6 +120,8 @@ def with_prices_from(form: MaterialForm, day: str) -> MaterialForm:
 
 def options(each: Column) -> Mapping[str, str] | None:
     """Return what can be chosen in a column, None where something is typed."""
+    if isinstance(each.field, Flag) and each.of_stock:
+        return {"": "default", "yes": "yes", "no": "no"}
     if isinstance(each.field, Flag):
         # a setting left out is that of its category; no category's material must be of one lot
         usual = typed(each.field.metadata.get("default", False), each.field, Unit.IN)

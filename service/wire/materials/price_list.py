@@ -111,7 +111,7 @@ def cell_of(each: Column, said: Json, unit: Unit) -> Cell:
     if isinstance(value, str) and isinstance(each.field, Amount):
         return Decimal(value)
     if are_breaks(each.field):
-        return typed(breaks_told(value), each.field, unit)
+        return typed(breaks_told(value) or None, each.field, unit)
     if isinstance(value, str) and isinstance(each.field, DateField):
         return date.fromisoformat(value)
     return value if isinstance(each.field, Count) and isinstance(value, int) else typed(value, each.field, unit)

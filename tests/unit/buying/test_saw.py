@@ -14,6 +14,7 @@ from typing import Any
 import pytest
 
 from solver import plan_job
+from solver.buying import sawn
 from solver.buying.saw import Saw, cuts_of, saw_of, way_of
 from solver.buying.sawn import Pricer
 from solver.buying.whole import every_pattern
@@ -181,6 +182,25 @@ def test_the_most_valuable_pattern_is_that_of_all_listed(seed: int) -> None:
     for k, (worth, found) in enumerate(Pricer(problem, saw, scale).best(values)):
         assert worth == best.get(k, 0)
         assert found is None or net(problem, saw, found, values, scale) == worth
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_on_a_coarse_grid_no_pattern_is_worth_less(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Sticks too wide for the table: what is said of each is no less than any of its patterns is worth, and near it."""
+    monkeypatch.setattr(sawn, "MOST_WIDTH", 400)
+    dice = Random(seed)
+    pieces = tuple(Piece(dice.randint(2_001, 9_000), dice.randint(1, 4), left=dice.random() < 0.3) for _ in range(5))
+    problem = CuttingProblem((Stick(dice.randint(9_001, 20_000), 10), Stick(9_500, 0, 2, left=False)), pieces, kerf=7)
+    material = job((A,), (1, 1), offcut_value=Decimal(3), cut_price=Decimal("0.02")).materials[0]
+    saw = saw_of(replace(material, settings=replace(material.settings, keep_offcuts_from=3_000)), Decimal("0.01"))
+    assert saw is not None
+    values, scale = [piece.length // 9 for piece in pieces], 8
+    best: dict[int, int] = {}
+    for pattern in every_pattern(problem):
+        best[pattern.stick] = max(best.get(pattern.stick, 0), net(problem, saw, pattern, values, scale))
+    for k, (worth, found) in enumerate(Pricer(problem, saw, scale).best(values)):
+        assert best.get(k, 0) <= worth <= best.get(k, 0) * 1.2 + 200
+        assert found is None or net(problem, saw, found, values, scale) <= worth
 
 
 def net(problem: CuttingProblem, saw: Saw, pattern: Pattern, values: list[int], scale: int) -> int:
