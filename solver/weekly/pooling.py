@@ -56,16 +56,12 @@ class PooledWeek:
     bound: int | None
 
     @property
-    def objective(self) -> tuple[int, int, int, int]:
-        """The length it leaves uncut, its cost in money and in length, and how many offcuts it carries."""
+    def objective(self) -> tuple[int, ...]:
+        """What is made small goal after goal, as ``_goals``; runs that are not laid count as uncut."""
         weeks = [part.week for part in self.parts]
-        plan = [part.uses for part in self.parts]
         runs = sum(entry.quantity for week in weeks for one in week.laid for entry in one.filled.not_cut)
-        carried = sum(
-            week.problem.carried(p) * n for week, uses in zip(weeks, plan, strict=True) for p, n in uses.items()
-        )
-        uncut, money, length = _objective(weeks, plan)
-        return uncut + runs, money, length, carried
+        uncut, *others = _goals(weeks, [part.uses for part in self.parts])
+        return uncut + runs, *others
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,13 +132,15 @@ def _pooled(weeks: Sequence[MaterialWeek], carry: int | None, watch: Watch) -> _
         return found
     van = van_of(carry)
     announced = announced_plan(weeks, van, watch)
-    before = _objective(_weeks(found.pools), announced)
-    stands = fits(_nights(found.pools, announced), van) and before <= found.objective
+    before, now = (_goals(weeks, plan) for plan in (announced, found.plan))
+    stands = fits(_nights(found.pools, announced), van) and before[:3] <= now[:3]
+    if stands and before[:3] == now[:3] and before <= now:
+        return found.with_plan(announced)
     pools = [
         replace(known, week=week).with_patterns(uses)
         for known, week, uses in zip(found.pools, weeks, announced, strict=True)
     ]
-    if stands and before < found.objective:
+    if stands and before[:3] < now[:3]:
         return found.with_plan(_settled(pools, announced, van, watch))
     return found.with_plan(list(finished(pools, announced if stands else found.plan, van, watch)))
 
@@ -207,6 +205,13 @@ def _objective(weeks: Sequence[MaterialWeek], plan: Sequence[Mapping[Pattern, in
         money += cost * week.cost_scale * week.material.priced
         length += cost * (not week.material.priced)
     return uncut, money, length
+
+
+def _goals(weeks: Sequence[MaterialWeek], plan: Sequence[Mapping[Pattern, int]]) -> tuple[int, ...]:
+    """Return what is made small goal after goal: the bill, then sticks of the shop cut, then offcuts carried."""
+    each = [(week, pattern, n) for week, uses in zip(weeks, plan, strict=True) for pattern, n in uses.items()]
+    opened = sum(week.opens(pattern) * n for week, pattern, n in each)
+    return *_objective(weeks, plan), opened, sum(week.problem.carried(pattern) * n for week, pattern, n in each)
 
 
 def _weeks(pools: Sequence[ColumnPool]) -> list[MaterialWeek]:
