@@ -18,6 +18,7 @@ import click
 
 import solver
 from service.cli.exits import BAD_INPUT, FAILURE, told
+from service.drawing.lettering import clean
 from service.http.problems import Problem
 from service.http.strict_json import parse, require_object
 from service.views.facts import (
@@ -32,6 +33,7 @@ from service.views.facts import (
     quality,
     reckoned,
     to_cut,
+    totals_of,
     why_nothing,
 )  # fmt: skip
 from service.wire import read_job
@@ -45,6 +47,7 @@ from solver.lengths import Unit, say
 from solver.plan import CutPlan, MaterialPlan, OrderLine, PatternUse
 from solver.progress import Phase
 from solver.runs import Run
+from workers.orders.company import NOBODY
 from workers.plans.record import Record, State
 
 WIDTH = 24
@@ -163,8 +166,7 @@ def sheet(job: Job, plan: CutPlan) -> str:
 def _order(job: Job, plan: CutPlan) -> Iterator[str]:
     yield "TO ORDER"
     rows = [_order_row(job, line) for line in plan.order] or [[f"nothing: {why_nothing(plan)}"]]
-    if plan.order and plan.order_total is not None:
-        rows.append(["", "", "", "", f"total {money(plan.order_total)}"])
+    rows += [["", "", "", "", f"{name.lower()} {amount}"] for name, amount in totals_of(plan, NOBODY)]
     yield from columns(rows)
     if why := no_total(plan.order):
         yield f"  {why}"
@@ -176,7 +178,8 @@ def _order(job: Job, plan: CutPlan) -> Iterator[str]:
 def _order_row(job: Job, line: OrderLine) -> list[str]:
     code = f" ({line.code})" if line.code else ""
     length, amount = say(line.length, job.units), money(line.amount) or ""
-    return [line.material + code, length, bought(job, line), packed(line), amount]
+    whose = f" from {clean(line.supplier)}" if line.supplier else ""
+    return [line.material + code + whose, length, bought(job, line), packed(line), amount]
 
 
 def _cuts(job: Job, plan: CutPlan, part: MaterialPlan) -> Iterator[str]:
