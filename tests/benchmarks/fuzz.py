@@ -16,6 +16,7 @@ import time
 from base64 import b64encode
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from copy import deepcopy
 from csv import writer
 from pathlib import Path
@@ -224,20 +225,22 @@ def main(inputs: int, seed: int) -> int:
     wrong: list[tuple[str, Made]] = []
     with TemporaryDirectory() as folder, stack(Path(folder), rate=10**9) as running:
         readers = Readers(running)
-        for number in range(inputs):
-            random = Random(f"{seed} {number}")
-            name = [*readers.kinds][number % len(readers.kinds)]
-            made = readers.kinds[name](random)
-            begun = time.process_time()
-            status, fault = fault_of(running, made)
-            spent = time.process_time() - begun
-            states[name][status] += 1
-            worst[name] = max(worst[name], spent)
-            if not fault and name == "requests to plan" and status == "200" and random.randrange(_PLANNED) == 0:
-                states[name]["planned"] += 1
-                fault = refused_plan(made[2])
-            if fault or spent > SLOW_SECONDS:
-                wrong.append((fault or f"{spent:.1f} s", made))
+        # interrupted, it tells of what was sent until then
+        with suppress(KeyboardInterrupt):
+            for number in range(inputs):
+                random = Random(f"{seed} {number}")
+                name = [*readers.kinds][number % len(readers.kinds)]
+                made = readers.kinds[name](random)
+                begun = time.process_time()
+                status, fault = fault_of(running, made)
+                spent = time.process_time() - begun
+                states[name][status] += 1
+                worst[name] = max(worst[name], spent)
+                if not fault and name == "requests to plan" and status == "200" and random.randrange(_PLANNED) == 0:
+                    states[name]["planned"] += 1
+                    fault = refused_plan(made[2])
+                if fault or spent > SLOW_SECONDS:
+                    wrong.append((fault or f"{spent:.1f} s", made))
     head = ("reader", "inputs", "answers", "most CPU s")
     rows = [(name, sum(found.values()) - found["planned"], ", ".join(f"{how} {n}" for how, n in sorted(found.items())),
              f"{worst[name]:.2f}") for name, found in states.items()]  # fmt: skip
