@@ -13,9 +13,11 @@ from marshmallow.exceptions import SCHEMA
 from marshmallow.fields import Field
 
 from service.http.problems import MOST_ERRORS, FieldError
+from service.wire import limits
 from service.wire.fields import Fault, as_it_is
 from service.wire.numbers import in_units
-from solver.lengths import Unit
+from solver.categories import DEFAULTS
+from solver.lengths import Unit, say
 
 _OURS = {
     "Missing data for required field.": Fault("is missing", "missing"),
@@ -169,3 +171,20 @@ def _place(entry: tuple[object, object]) -> tuple[bool, int, str]:
 
 def _escaped(name: object) -> str:
     return str(name).replace("~", "~0").replace("/", "~1")
+
+
+def by_category(name: str) -> str:
+    """Say the default of a setting for each category, from the solver's own table."""
+    values: dict[str, list[str]] = {}
+    for category, settings in DEFAULTS.items():
+        values.setdefault(_said(getattr(settings, name)), []).append(category)
+    if len(values) == 1:
+        return f"Default {next(iter(values))}."
+    told = "; ".join(f"{value} for {', '.join(categories)}" for value, categories in values.items())
+    return f"Default by category: {told}."
+
+
+def _said(value: object) -> str:
+    if value is None:
+        return "null"
+    return say(value, Unit.IN) if isinstance(value, int) and abs(value) > limits.REPEAT else str(value)

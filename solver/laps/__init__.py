@@ -50,6 +50,7 @@ the divisor is too fine for the grid are pieces rounded down to cells for the bo
 their lengths are ticks.
 """
 
-from solver.laps.solve import WORST, plan_laps
+from solver.laps.problem import WORST
+from solver.laps.solve import plan_laps
 
 __all__ = ["WORST", "plan_laps"]

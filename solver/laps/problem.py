@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from sys import maxsize
 
 from solver.buying.bill import Purchase, cheapest
 from solver.buying.terms import Terms
@@ -15,6 +16,11 @@ from solver.categories import LapEnds
 from solver.cutting.problem import Piece, Sawn, Search
 from solver.required import Meets, Side
 from solver.runs import BreachCode
+
+Standing = tuple[int, int]
+"""How many rules a plan breaks, and what it costs, the price of its laps included."""
+WORST: Standing = (maxsize, maxsize)
+"""Beside this every draft is carried to the last stick."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

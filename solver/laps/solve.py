@@ -12,7 +12,6 @@ small jobs the cheapest numbers of sticks are decided one after the other (``exa
 from __future__ import annotations
 
 from math import gcd
-from sys import maxsize
 
 from solver.categories import LapEnds
 from solver.cutting.problem import Search
@@ -28,7 +27,7 @@ from solver.laps.mending import MENDABLE, Mending
 from solver.laps.model import LapModel, fewest_laps, model_of
 from solver.laps.polish import Polish
 from solver.laps.presolve import presolve
-from solver.laps.problem import LapPlan, LapProblem, SlotDuals
+from solver.laps.problem import LapPlan, LapProblem, SlotDuals, Standing
 from solver.laps.programs.exact import fill, small_enough, sought
 from solver.laps.restricted import aims, aims_of, by_reduced_cost, restricted_master
 from solver.laps.state import PartialPlan
@@ -76,12 +75,6 @@ FIRST_PLANS = 3
 
 ROUNDS = 6
 """How often bound and plans are bettered in turn; after that more is not to be had for the work."""
-
-
-Standing = tuple[int, int]
-"""How many rules a plan breaks, and what it costs, the price of its laps included."""
-WORST: Standing = (maxsize, maxsize)
-"""Beside this every draft is carried to the last stick."""
 
 
 def plan_laps(problem: LapProblem, watch: Watch, *, beside: Standing | None = None) -> LapPlan:

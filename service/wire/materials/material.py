@@ -13,16 +13,16 @@ from marshmallow import ValidationError, pre_load, validates_schema
 
 from service.http.problems import refused
 from service.wire import limits
-from service.wire.base import WireSchema, field_errors, put, refuse, told
+from service.wire.base import WireSchema, by_category, field_errors, put, refuse, told
 from service.wire.fields import Choice, Fault, Flag, Id, Json, Many, Text, wrong
 from service.wire.materials.breaks import PriceBreakSchema, priced_rows, pricing_faults, sale_faults
 from service.wire.materials.copied_from import CatalogueField
 from service.wire.numbers import ALLOWANCE, FOOT, STICK, Amount, Count, LengthField, in_units, plain, ticks
 from solver.buying.saw import VALUED_IN, saw_of
 from solver.buying.terms import terms_of
-from solver.categories import DEFAULTS, Category, LapEnds, PanelsServe, Settings
+from solver.categories import Category, LapEnds, PanelsServe, Settings
 from solver.demand import cost_step
-from solver.lengths import Rounding, Unit, say
+from solver.lengths import Rounding, Unit
 from solver.materials import BreaksCount, FactoryEnd, Material, Offcut, PriceBreak, StockLength
 
 FACTORY_END = (
@@ -92,23 +92,6 @@ class StockSchema(WireSchema):
         for path, fault in sale_faults(data, original if isinstance(original, Mapping) else {}):
             put(errors, path, fault)
         refuse(errors)
-
-
-def by_category(name: str) -> str:
-    """Say the default of a setting for each category, from the solver's own table."""
-    values: dict[str, list[str]] = {}
-    for category, settings in DEFAULTS.items():
-        values.setdefault(_said(getattr(settings, name)), []).append(category)
-    if len(values) == 1:
-        return f"Default {next(iter(values))}."
-    told = "; ".join(f"{value} for {', '.join(categories)}" for value, categories in values.items())
-    return f"Default by category: {told}."
-
-
-def _said(value: object) -> str:
-    if value is None:
-        return "null"
-    return say(value, Unit.IN) if isinstance(value, int) and abs(value) > limits.REPEAT else str(value)
 
 
 class SettingsSchema(WireSchema):
