@@ -5,8 +5,8 @@ announced plan is then held against it, and the cheaper of the two stands, the a
 that is cheaper than all that was found is bettered further. So a second night on an unchanged week ends where the first
 did.
 
-What fits in a smaller van fits in a larger one, so the plan of a small week that is not proven the least is held
-against the plans for smaller vans.
+What fits in a smaller van fits in a larger one, so the plan of a week that is not proven the least is held against the
+plans for smaller vans: against all of them where it is small, the next ones where it is larger.
 """
 
 from __future__ import annotations
@@ -26,8 +26,10 @@ from solver.weekly.week import DAYS
 
 VANS = 12
 """The largest of the smaller vans that are asked."""
-SMALL = 40
-"""Dated pieces of different kinds in a week for which smaller vans are asked, at most."""
+SMALL, LARGE = 40, 160
+"""Up to so many dated pieces of different kinds all smaller vans are asked, and from so many on none."""
+IN_VAIN = 2
+"""Between the two none is asked any more after so many in a row that gave nothing better."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,13 +148,14 @@ def _pooled(weeks: Sequence[MaterialWeek], carry: int | None, watch: Watch) -> _
 
 
 def _within(weeks: Sequence[MaterialWeek], carry: int | None, watch: Watch) -> _Found:
-    """Return the best plan found for this van or, in a small week, a smaller one."""
+    """Return the best plan found for this van or a smaller one."""
     own = best = _found(weeks, van_of(carry), watch.within(watch.left / 2))
-    small = sum(len(week.problem.pieces) for week in weeks) <= SMALL
-    for smaller in reversed(range(VANS + 1 if carry is None else min(VANS + 1, carry))) if small else ():
-        if best.is_least or watch.stopped:
+    kinds, in_vain = sum(len(week.problem.pieces) for week in weeks), 0
+    for smaller in reversed(range(VANS + 1 if carry is None else min(VANS + 1, carry))) if kinds < LARGE else ():
+        if best.is_least or watch.stopped or (kinds > SMALL and in_vain == IN_VAIN):
             break
         other = _found(weeks, van_of(smaller), watch.within(watch.left / 2))
+        in_vain = 0 if other.objective < best.objective else in_vain + 1
         best = min(best, other, key=lambda each: each.objective)
         if other.bound is not None and not other.objective[0] and other.bound >= best.objective[1]:
             # smaller vans still cost no less than this one must
