@@ -14,7 +14,7 @@ from solver.checking.bills import to_be_had
 from solver.checking.wanted import Load, Wanted, fits, own_lap
 from solver.job import Job
 from solver.materials import FactoryEnd
-from solver.plan import Cut, CutEnd, CutPlan, NotCut, PatternUse
+from solver.plan import Cut, CutEnd, CutPlan, Enough, NotCut, PatternUse
 from solver.sticks import PlacedPiece, StickUse
 
 Numbers = dict[tuple[int, int | None], list[int]]
@@ -149,6 +149,23 @@ def check_not_cut(bench: Bench) -> Iterator[Fault]:
     for entry in bench.not_cut:
         wanted = bench.wanted[entry.item]
         yield from _run_reason(bench, entry, wanted) if wanted.is_run else _reason(bench, entry, wanted)
+        enough = [] if wanted.is_run else list(_enough(bench, entry, wanted))
+        if entry.enough is not None and entry.enough not in enough:
+            yield Fault("not_cut", f"#/required/{entry.item}", mismatch(f"one of {enough}", entry.enough))
+
+
+def _enough(bench: Bench, entry: NotCut, wanted: Wanted) -> Iterator[Enough]:
+    """Yield what more of each stock length would give the pieces, of those that need fewest sticks and are cheapest."""
+    kerf, found = _kerf(bench), []
+    for row in bench.material.stock:
+        if fits(Load(row.length, FactoryEnd.BOTH), wanted, 0):
+            ends = wanted.needs_left or wanted.needs_right
+            each = 1 if ends else (row.length + kerf) // (wanted.in_stick + kerf)
+            price = row.price if bench.material.priced else row.length
+            found.append((-(-entry.quantity // each), price, row.id))
+    for sticks, price, stock in found:
+        if (sticks, price) == min(found)[:2]:
+            yield Enough(stock, sticks)
 
 
 def _reason(bench: Bench, entry: NotCut, wanted: Wanted) -> Iterator[Fault]:
