@@ -157,7 +157,8 @@ def exact_number(value: object, digits: int = 20) -> Decimal:
     """Return a JSON number exactly. Raises ``ValidationError`` for what is none, or has more ``digits``."""
     if isinstance(value, bool) or not isinstance(value, int | float | Decimal):
         raise wrong("wrong_type", "must be a number")
-    number = Decimal(repr(value)) if isinstance(value, float) else Decimal(value)
+    # JSON has a zero below 0, which is no other number and would be written as one
+    number = Decimal(repr(value or 0)) if isinstance(value, float) else Decimal(value)
     if not number.is_finite() or (number and not -20 <= number.adjusted() <= max(20, digits)):
         raise wrong("out_of_range", "must be a finite number of ordinary size")
     return number

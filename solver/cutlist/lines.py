@@ -95,6 +95,8 @@ def split_number(line: str) -> tuple[str, str] | None:
 
 
 _DECORATION = " \t=*#_-~<>[]|.,;"
+_LONGEST_NAME = 64
+"""What is longer is no name that a request could give a material."""
 _MOST_HEADING_WORDS = 6
 
 _ENVELOPE = re.compile(
@@ -180,7 +182,7 @@ def perhaps_material(text: str, letters: str) -> str | None:
     words = [word.lower() for word in _HEADING_WORD.findall(bare)]
     named = [word for word in words if word not in _SAYS_NOTHING and not word.isdigit()]
     coloured = not COLOURS.isdisjoint(words)
-    if not named or names_a_wall(text) or (is_sentence(text) and not coloured):
+    if len(bare) > _LONGEST_NAME or not named or names_a_wall(text) or (is_sentence(text) and not coloured):
         return None
     numbered = "e" in letters or _NUMBERS.search(letters) is not None
     return bare if coloured or (len(words) <= _MOST_HEADING_WORDS and not numbered) else None

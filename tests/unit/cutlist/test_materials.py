@@ -31,6 +31,12 @@ def test_words_above_pieces_that_may_be_a_material_are_asked_about(words: str) -
     assert pieces(text, "sand q", words="material")[1] == (6, 142, words.rstrip(":"))
 
 
+def test_words_too_long_for_a_name_are_no_material() -> None:
+    """What is read can be sent back as a request, and no id is that long; the material above goes on."""
+    words = "clay " + "very " * 12 + "dull"
+    assert pieces(f"Sand\n{words}\n6 @ 11'10", "sand q", words="material") == [(6, 142, "sand q")]
+
+
 def test_cells_that_may_name_a_material_are_one_name() -> None:
     """A header of which a title is misspelt: what an answer holds can be sent back, and no id has tabs."""
     assert pieces("Clay dull\tMatt\n6 @ 11'10", "sand q")[0][2] == "Clay dull Matt"
