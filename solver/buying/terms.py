@@ -14,9 +14,12 @@ from decimal import Decimal
 from fractions import Fraction
 from math import ceil
 
-from solver.buying.saw import VALUED_IN, Saw
+from solver.buying.saw import VALUED_IN, Saw, saw_of
 from solver.job import BelowMinimum, Supplier
 from solver.materials import BreaksCount, Material, StockLength
+
+FINEST = Decimal("0.000001")
+"""No price has more decimals."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,6 +158,15 @@ def terms_of(material: Material, step: Decimal, saw: Saw | None = None) -> Terms
     settings = material.settings
     lengths = tuple(_sold(row, step, saw.value(row.length) if saw else 0) for row in material.stock)
     return Terms(lengths, Fraction(settings.spare_percent) / 100, settings.spare_sticks)
+
+
+def worth_its_price(material: Material) -> StockLength | None:
+    """Return a length of which a stick kept whole is worth no less than it may cost; None where there is none."""
+    saw = saw_of(material, FINEST)
+    if saw is None or not saw.rate:
+        return None
+    pairs = zip(material.stock, terms_of(material, FINEST, saw).lengths, strict=True)
+    return next((row for row, sold in pairs if sold.each <= 0), None)
 
 
 def prices_of(material: Material) -> Iterator[Decimal]:

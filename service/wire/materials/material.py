@@ -6,7 +6,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import fields as fields_of
 from dataclasses import replace
 from decimal import Decimal
-from fractions import Fraction
 from typing import Any
 
 from marshmallow import ValidationError, pre_load, validates_schema
@@ -18,10 +17,8 @@ from service.wire.fields import Choice, Fault, Flag, Id, Json, Many, Text, wrong
 from service.wire.materials.breaks import PriceBreakSchema, priced_rows, pricing_faults, sale_faults
 from service.wire.materials.copied_from import CatalogueField
 from service.wire.numbers import ALLOWANCE, FOOT, STICK, Amount, Count, LengthField, in_units, plain, ticks
-from solver.buying.saw import VALUED_IN, saw_of
-from solver.buying.terms import terms_of
+from solver.buying.terms import worth_its_price
 from solver.categories import Category, LapEnds, PanelsServe, Settings
-from solver.demand import cost_step
 from solver.lengths import Rounding, Unit
 from solver.materials import BreaksCount, FactoryEnd, Material, Offcut, PriceBreak, StockLength
 
@@ -268,15 +265,9 @@ def worth_fault(settings: Mapping[str, Any], rows: Sequence[Mapping[str, Any]]) 
     """
     category: Category = settings["category"]
     stock = tuple(_stock_of({name: value for name, value in row.items() if name != "from"}) for row in rows)
-    material = Material("", category, stock, _settings({**settings}))
-    saw = saw_of(material, VALUED_IN)
-    if saw is None or not saw.rate:
-        return None
-    for row, sold in zip(stock, terms_of(material, cost_step(material)).lengths, strict=True):
-        if sold.each * Fraction(cost_step(material)) <= saw.value(row.length) * Fraction(VALUED_IN):
-            words = f"makes a whole {row.id} worth as much as it costs at the least, so that buying would earn money"
-            return Fault(words, "worth_its_price")
-    return None
+    row = worth_its_price(Material("", category, stock, _settings({**settings})))
+    words = "makes a whole {} worth as much as it costs at the least, so that buying would earn money"
+    return Fault(words.format(row.id), "worth_its_price") if row else None
 
 
 class OffcutSchema(WireSchema):
