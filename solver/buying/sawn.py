@@ -85,19 +85,20 @@ class Pricer:
     def best(self, values: Sequence[int]) -> list[tuple[int, Pattern | None]]:
         """Return for each kind of stick its most valuable pattern, net of what cutting it costs; 0 and none if none.
 
-        Each use of a pattern bears a share of its set-up: of that over the least demand of its pieces, for it is used
-        no more often. So pieces are let in by falling demand, and each time the best pattern of those is looked for.
+        Each use of a pattern bears a share of its set-up (``_alike``). So pieces are let in by falling numbers alike,
+        and each time the best pattern of those is looked for.
         """
         pieces, saw, scale = self._problem.pieces, self._saw, self._scale
+        alike = _alike(self._problem)
         wanted = [i for i, piece in enumerate(pieces) if piece.demand and values[i] > 0]
         found: list[tuple[int, Pattern | None]] = [(0, None)] * len(self._widths)
         table = _Table(max(self._widths), [value - scale * saw.cut for value in values], self._takes)
-        for demand in sorted({pieces[i].demand for i in wanted}, reverse=True) if saw.pattern else [1]:
-            among = [i for i in wanted if pieces[i].demand >= demand]
+        for uses in sorted({alike[i] for i in wanted}, reverse=True) if saw.pattern else [1]:
+            among = [i for i in wanted if alike[i] >= uses]
             table.let_in((i, pieces[i].demand) for i in among if not (pieces[i].left or pieces[i].right))
             for k in range(len(self._widths)):
                 worth, pattern = self._of(k, table, among)
-                found[k] = max(found[k], (worth - scale * saw.pattern // demand, pattern), key=lambda each: each[0])
+                found[k] = max(found[k], (worth - scale * saw.pattern // uses, pattern), key=lambda each: each[0])
         return [max(best, self._whole(k, wanted, values), key=lambda each: each[0]) for k, best in enumerate(found)]
 
     def _of(self, k: int, table: _Table, among: Sequence[int]) -> tuple[int, Pattern | None]:
@@ -123,6 +124,17 @@ class Pricer:
         if best is None:
             return 0, None
         return values[best] - self._scale * self._saw.value(stick.length), Pattern(k, (best,))
+
+
+def _alike(problem: CuttingProblem) -> list[int]:
+    """Return for each piece how many are as long, whatever their ends: no way to cut that has it is used more often.
+
+    So setting the saw up for a way, over the least of these of its pieces, is what each use bears of it at the least.
+    """
+    longs = Counter[int]()
+    for piece in problem.pieces:
+        longs[piece.length] += piece.demand
+    return [longs[piece.length] for piece in problem.pieces]
 
 
 class _Table:
@@ -198,6 +210,7 @@ class Relaxed:
         self.pricer = Pricer(problem, saw, self.scale)
         self._problem, self._saw, self._prices = problem, saw, prices
         self._demands = [piece.demand for piece in problem.pieces]
+        self._alike = _alike(problem)
         self.patterns: dict[Pattern, None] = {}
         self._program = LinearProgram(dual_tolerance=FINE_DUALS)
         self._covers = [self._program.row(demand) for demand in self._demands]
@@ -214,8 +227,7 @@ class Relaxed:
             return False
         self.patterns[pattern] = None
         way, kerf = way_of(self._problem, pattern), self._problem.kerf
-        least = min(self._problem.pieces[i].demand for i in pattern.pieces)
-        share = self._saw.pattern / max(1, least) if cuts_of(way, kerf) else 0.0
+        share = self._saw.pattern / max(1, min(self._alike[i] for i in pattern.pieces)) if cuts_of(way, kerf) else 0.0
         column = self._program.column(self._saw.cost(way, kerf) + share)
         self._sticks[pattern.stick].SetCoefficient(column, 1)
         for i, copies in Counter(pattern.pieces).items():

@@ -8,6 +8,7 @@ from __future__ import annotations
 import time
 from dataclasses import replace
 from decimal import Decimal
+from fractions import Fraction
 from random import Random
 from typing import Any
 
@@ -15,8 +16,8 @@ import pytest
 
 from solver import plan_job
 from solver.buying import sawn
-from solver.buying.saw import Saw, cuts_of, saw_of, way_of
-from solver.buying.sawn import Pricer
+from solver.buying.saw import Saw, cuts_of, saw_of, way_of, ways_of
+from solver.buying.sawn import Pricer, Relaxed
 from solver.buying.whole import every_pattern
 from solver.categories import DEFAULTS, Category, LapEnds
 from solver.checking import check
@@ -26,6 +27,7 @@ from solver.lengths import Unit
 from solver.materials import Material, Offcut, StockLength
 from solver.plan import CutPlan, MaterialPlan
 from solver.required import Required
+from solver.watch import Watch
 from tests.scenario import inches
 
 A = StockLength("A", inches(144), price=Decimal("10.00"))
@@ -201,6 +203,21 @@ def test_on_a_coarse_grid_no_pattern_is_worth_less(seed: int, monkeypatch: pytes
     for k, (worth, found) in enumerate(Pricer(problem, saw, scale).best(values)):
         assert best.get(k, 0) <= worth <= best.get(k, 0) * 1.2 + 200
         assert found is None or net(problem, saw, found, values, scale) <= worth
+
+
+def test_pieces_of_one_length_share_a_set_up_whatever_their_ends() -> None:
+    """Three sticks of 40 give a 30 each, one of them with its factory end: one pattern, set up for once for 6.
+
+    What values say of cutting is no more than that, though one kind is wanted twice and the other once.
+    """
+    problem = CuttingProblem((Stick(40, 10),), (Piece(30, 2), Piece(30, 1, left=True)))
+    saw = Saw(cut=0, pattern=6, rate=Fraction(0), hundredth=1, keep=1)
+    plan = {Pattern(0, (0,)): 2, Pattern(0, (1,)): 1}
+    cutting = saw.total(ways_of(problem, plan.items()), problem.kerf)
+    gains = Relaxed(problem, saw, [10.0]).at_prices(Watch(lambda: 0.0, 1.0))
+    assert gains is not None
+    assert cutting == 6
+    assert gains.worth - 3 * gains.gains[0] <= cutting * gains.scale
 
 
 def net(problem: CuttingProblem, saw: Saw, pattern: Pattern, values: list[int], scale: int) -> int:
