@@ -26,9 +26,8 @@ from workers.process import die_with_parent, limit_memory
 
 PATIENCE_SECONDS = 120
 """An errand that takes longer is given up."""
-_KEPT = ("PATH_INFO", "SCRIPT_NAME", "QUERY_STRING", "REQUEST_METHOD", "SERVER_NAME", "SERVER_PORT", "SERVER_PROTOCOL",
-         "REMOTE_ADDR", "wsgi.url_scheme", "HTTP_HOST", "HTTP_AUTHORIZATION", "HTTP_COOKIE",
-         "HTTP_X_FORWARDED_PROTO")  # fmt: skip
+_KEPT = ("PATH_INFO", "SCRIPT_NAME", "QUERY_STRING", "SERVER_NAME", "SERVER_PORT", "SERVER_PROTOCOL", "REMOTE_ADDR",
+         "wsgi.url_scheme", "HTTP_HOST", "HTTP_AUTHORIZATION", "HTTP_COOKIE", "HTTP_X_FORWARDED_PROTO")  # fmt: skip
 """What of a request the desk is told: whose it is and what of, and no conditions."""
 log = logging.getLogger(__name__)
 
@@ -135,7 +134,9 @@ def _run(app: Flask, place: socket.socket) -> NoReturn:
 def _answered(app: Flask, asked: Mapping[str, str]) -> bytes:
     begun: list[Any] = []
     environ = {
-        **asked, AT_DESK: True, "wsgi.version": (1, 0), "wsgi.input": BytesIO(), "wsgi.errors": sys.stderr,
+        # of an answer to HEAD nothing but the head would come, and it is kept for whoever asks for all of it
+        **asked, "REQUEST_METHOD": "GET", AT_DESK: True,
+        "wsgi.version": (1, 0), "wsgi.input": BytesIO(), "wsgi.errors": sys.stderr,
         "wsgi.multithread": False, "wsgi.multiprocess": True, "wsgi.run_once": True,
     }  # fmt: skip
 

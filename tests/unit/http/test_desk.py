@@ -20,9 +20,9 @@ app.get("/dies", endpoint="dies")(lambda: os._exit(7))
 parent = os.getpid()
 desk = Desk(app, 2)
 
-def asked(path):
+def asked(path, method="GET"):
     assert desk.take()
-    environ = EnvironBuilder(path, headers={"If-None-Match": "x"}).get_environ()
+    environ = EnvironBuilder(path, method=method, headers={"If-None-Match": "x"}).get_environ()
     try:
         answer = desk.answer(environ)
     except RuntimeError as error:
@@ -30,6 +30,7 @@ def asked(path):
     return answer and (answer.status_code, answer.get_data(as_text=True), answer.content_type)
 
 print(asked("/ok?of=pieces"))
+print(asked("/ok?of=pieces", "HEAD"))
 print(asked("/dies"))
 print(asked("/ok?of=all"))
 print([desk.take() for _ in range(3)])
@@ -44,11 +45,13 @@ desk.close()
 def test_an_errand_is_done_elsewhere_and_harms_nobody_else() -> None:
     """The request is answered as it is, but for its conditions; one that dies is a fault; without a desk there is none.
 
-    So many are done at a time as there are places.
+    So many are done at a time as there are places. Who asks for the head alone has all of it made, for it is kept for
+    whoever asks for the rest.
     """
     root = Path(__file__).parents[3]
     done = subprocess.run([sys.executable, "-c", TRIED], cwd=root, capture_output=True, text=True, check=True)
     assert done.stdout.splitlines() == [
+        "(203, 'True pieces None', 'text/html; charset=utf-8')",
         "(203, 'True pieces None', 'text/html; charset=utf-8')",
         "an errand came back with nothing",
         "(203, 'True all None', 'text/html; charset=utf-8')",
