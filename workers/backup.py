@@ -150,5 +150,5 @@ def _head(line: bytes) -> dict[str, Any]:
 def _read(line: bytes) -> dict[str, Any]:
     try:
         return dict(json.loads(line))
-    except ValueError as error:
+    except (ValueError, TypeError) as error:
         raise NoBackup(f"it has a line that can't be read: {error}") from None

@@ -99,7 +99,7 @@ def test_nothing_is_lost_by_a_restore_unless_one_says_so(backed_up: Any, elsewhe
     assert elsewhere.client.get("/v1/materials").data == before["/v1/materials"]
 
 
-@pytest.mark.parametrize("how", ["cut short", "changed", "of a later version", "no backup"])
+@pytest.mark.parametrize("how", ["cut short", "changed", "of a later version", "no backup", "a number"])
 def test_what_is_not_whole_is_not_restored(backed_up: Any, elsewhere: Stack, tmp_path: Path, how: str) -> None:  # noqa: ANN401
     """It is found out before anything is written."""
     lines = backed_up[2].read_bytes().splitlines(keepends=True)
@@ -109,6 +109,7 @@ def test_what_is_not_whole_is_not_restored(backed_up: Any, elsewhere: Stack, tmp
         "changed": [lines[0], lines[2], *lines[2:]],
         "of a later version": [json.dumps(head | {"format": 2}).encode() + b"\n", *lines[1:]],
         "no backup": [b"{}\n"],
+        "a number": [b"98\n"],
     }[how]
     (tmp_path / "file").write_bytes(b"".join(damaged))
     refused = run(elsewhere, "restore", tmp_path / "file")
