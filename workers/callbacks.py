@@ -43,6 +43,10 @@ class Failed(Exception):
     """A call that brought no answer."""
 
 
+class Silent(Failed):
+    """A call that was not answered in the time that there was."""
+
+
 @dataclass(frozen=True, slots=True)
 class Rules:
     """Who may be called, and the secret from which each client's is made; by default nobody is called.
@@ -148,7 +152,7 @@ def call(rules: Rules, address: str, headers: Mapping[str, str], body: bytes, se
             with ssl.create_default_context().wrap_socket(plain, server_hostname=host) as sealed:
                 return _answered(sealed, head.encode() + body, until)
     except TimeoutError:
-        raise Failed(f"no answer within {seconds:.0f} seconds") from None
+        raise Silent(f"no answer within {seconds:.0f} seconds") from None
     except (OSError, ValueError) as error:
         raise Failed(f"it can't be reached: {type(error).__name__}") from None
 

@@ -2,7 +2,8 @@
 
 A plan that ends is entered in Redis in the same piece. Each worker has a messenger; who takes an entry has it for as
 long as a call may last, so that one whose messenger dies is taken by another. So a message may come twice, and never
-not at all while the receiver can be reached within a day.
+not at all while the receiver can be reached within a day. A receiver that is silent holds a messenger up for as long as
+a call may last; what else is due there at that moment counts as tried, so that other receivers need not wait for it.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from redis import Redis
 from redis.exceptions import RedisError
 
 from workers import PREFIX
-from workers.callbacks import SECONDS, Barred, Failed, Rules, call
+from workers.callbacks import SECONDS, Barred, Failed, Rules, Silent, call, origin_of
 from workers.orders.particulars import Act
 from workers.plans.record import Record
 from workers.plans.scripts import CALLBACKS
@@ -27,6 +28,8 @@ PAUSES = (5, 30, 120, 600, 1_800, 7_200, 21_600, 43_200)
 """Seconds from each try to the next; after the last one it is given up."""
 _TRIES = PREFIX + "callback-tries"
 _LOOK_SECONDS = 0.5
+LEFT_ALONE_SECONDS = 4.0
+"""So long a receiver that was silent is not called: less than the first pause, so one message has all its tries."""
 GONE = 410
 """A receiver that answers this wants to hear no more of it."""
 _TAKE = """
@@ -49,6 +52,7 @@ class Messenger:
         self._store = Store(redis)
         self._rules = rules
         self._take = redis.register_script(_TAKE)
+        self._silent: dict[str, float] = {}
         self._over = Event()
         self._thread = Thread(target=self._run, name="messenger", daemon=True)
 
@@ -98,9 +102,15 @@ class Messenger:
         body = message(record)
         headers = self._rules.signed(record.client, f"{record.id}-over", int(time.time()), body)
         try:
+            origin = origin_of(record.callback)
+            if time.monotonic() < self._silent.get(origin, 0):
+                return "it was silent a moment ago", False
             status = call(self._rules, record.callback, headers, body)
         except Barred as barred:
             return str(barred), True
+        except Silent as silent:
+            self._silent[origin] = time.monotonic() + LEFT_ALONE_SECONDS
+            return str(silent), False
         except Failed as failed:
             return str(failed), False
         return str(status), 200 <= status < 300 or status == GONE

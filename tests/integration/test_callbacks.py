@@ -18,7 +18,7 @@ from tests.support.contract import contract
 from tests.support.measured import MEASURED
 from tests.support.shed import SHED
 from tests.support.stack import PATIENCE, Stack, stack
-from workers.callbacks import Rules, origin_of
+from workers.callbacks import Rules, Silent, origin_of
 from workers.messenger import PAUSES, Messenger
 from workers.plans.record import Failure, State
 from workers.plans.scripts import CALLBACKS
@@ -140,6 +140,34 @@ def test_in_the_end_it_is_given_up(
     assert calling.store.redis.zscore(CALLBACKS, plan_id) is None
     while not receiver.came.empty():
         receiver.came.get()
+
+
+def test_whoever_is_silent_keeps_nobody_else_waiting(
+    calling: Stack, receiver: Receiver, messenger: Messenger, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A call that is not answered takes ten seconds: what else is due there just then counts as tried without one.
+
+    Once it has been left alone a moment it is called again.
+    """
+    called: list[str] = []
+
+    def nobody_answers(_: Rules, address: str, *__: object) -> int:
+        called.append(address)
+        raise Silent("no answer within 10 seconds")
+
+    monkeypatch.setattr("workers.messenger.call", nobody_answers)
+    plans = [over(calling, receiver) for _ in range(3)]
+    assert [messenger.deliver() for _ in range(4)] == [True, True, True, False]
+    assert len(called) == 1
+    monkeypatch.setattr("workers.messenger.LEFT_ALONE_SECONDS", 0)
+    again = Messenger(calling.store.redis, receiver.rules)
+    for plan_id in plans:
+        calling.store.redis.zadd(CALLBACKS, {plan_id: 0})
+        assert again.deliver()
+    assert len(called) == 4
+    for plan_id in plans:
+        assert calling.store.forget(plan_id)
+        calling.store.redis.zrem(CALLBACKS, plan_id)
 
 
 def test_of_a_plan_that_is_forgotten_nobody_is_told(calling: Stack, receiver: Receiver, messenger: Messenger) -> None:
