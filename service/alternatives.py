@@ -141,7 +141,7 @@ def _if_other(job: Job, change: Change, words: str, of: Callable[[Material], Mat
 
 
 def _lengths(job: Job, wanted: set[str]) -> Iterator[Alternative]:
-    for place, material in enumerate(job.materials):
+    for place, material in enumerate(job.in_time.materials):
         rows = [row for row in material.stock if row.available != 0]
         if material.id not in wanted or len(rows) == 1:
             continue

@@ -49,9 +49,14 @@ def _in_words(demand: Demand, kind: Kind, code: str, enough: Enough | None) -> s
     length = say(kind.length, units)
     if code == "ends_impossible":
         return f"no stick gives {length} with factory ends where it is lapped; allow re-notched ends or divide it"
-    of = {row.id: say(row.length, units) for row in demand.material.stock}
-    more = f"; {enough.sticks} more of {of[enough.stock]} would do for these" if enough else ""
+    more = f"; {enough.sticks} more of {_told(demand, enough.stock)} would do for these" if enough else ""
     return f"every stick that could give {length} is used up{more}; add stock or another length"
+
+
+def _told(demand: Demand, stock: str) -> str:
+    row = next(row for row in demand.material.stock if row.id == stock)
+    wait = f", which comes in {row.wait_days} days," if demand.job.too_late(row) else ""
+    return say(row.length, demand.job.units) + wait
 
 
 def _takes(stick: Stick, kind: Kind) -> bool:

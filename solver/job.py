@@ -7,7 +7,7 @@ from decimal import Decimal
 from enum import StrEnum
 
 from solver.lengths import Unit
-from solver.materials import Material, Offcut
+from solver.materials import Material, Offcut, StockLength
 from solver.required import Required, Side
 
 
@@ -115,6 +115,7 @@ class Job:
     ``rack`` is what it may use of the rack, None where it uses nothing of it; once it is planned, what was found there
     is among its ``offcuts``. An order is what is bought of one supplier: ``suppliers`` say what it comes to beside its
     goods, ``minimum_order`` is that of the materials of which nobody says who sells them.
+    ``within_days`` is how long whoever asks can wait for what is ordered, None where that does not matter.
     """
 
     name: str
@@ -128,6 +129,21 @@ class Job:
     rack: FromRack | None = None
     minimum_order: MinimumOrder | None = None
     suppliers: tuple[Supplier, ...] = ()
+    within_days: int | None = None
+
+    def too_late(self, row: StockLength) -> bool:
+        """Return whether sticks of a stock length come later than whoever asks can wait."""
+        return self.within_days is not None and row.wait_days > self.within_days
+
+    @property
+    def in_time(self) -> Job:
+        """The job with none available of the stock lengths that come too late."""
+
+        def had(material: Material) -> Material:
+            rows = (replace(row, available=0) if self.too_late(row) else row for row in material.stock)
+            return replace(material, stock=tuple(rows))
+
+        return self if self.within_days is None else replace(self, materials=tuple(map(had, self.materials)))
 
     def supplier_of(self, material: Material) -> Supplier:
         """Return what is known of who sells a material."""

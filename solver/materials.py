@@ -60,7 +60,8 @@ class StockLength:
     """One length in which a material is sold.
 
     ``available`` and ``price`` are per stick; ``available`` None means without limit. ``fixed_cost`` is paid once if
-    any is bought. ``lap`` and ``end_gap`` of None mean the material's own.
+    any is bought. ``wait_days`` are those until it comes when it is ordered, 0 where the yard holds it. ``lap`` and
+    ``end_gap`` of None mean the material's own.
     """
 
     id: str
@@ -74,6 +75,7 @@ class StockLength:
     breaks: tuple[PriceBreak, ...] = ()
     breaks_count: BreaksCount = BreaksCount.LENGTH
     fixed_cost: Decimal = Decimal(0)
+    wait_days: int = 0
     lap: int | None = None
     end_gap: int | None = None
 

@@ -116,6 +116,7 @@ def _line(material: Material, row: StockLength, sticks: int, bought: Bought, eve
         amount=None if row.price is None else bought.cost * step,
         fixed_cost=row.fixed_cost,
         supplier=material.supplier,
+        wait_days=row.wait_days,
     )
 
 

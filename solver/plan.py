@@ -214,6 +214,7 @@ class OrderLine:
 
     ``spares`` are all sticks bought that are not cut. ``unit_price`` is that of a stick when so many are bought.
     ``amount`` is decimal money or None where the stock has no price; ``fixed_cost`` comes on top.
+    It comes ``wait_days`` after it is ordered.
     """
 
     material: str
@@ -228,6 +229,7 @@ class OrderLine:
     amount: Decimal | None
     fixed_cost: Decimal = Decimal(0)
     supplier: str = ""
+    wait_days: int = 0
 
     @property
     def carton_price(self) -> Decimal | None:

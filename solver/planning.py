@@ -49,7 +49,7 @@ def plan_job(
     """
     if problems := find_problems(job):
         raise Unplannable(problems)
-    checked = examine(job, _plan(job, Watch(clock, clock() + job.seconds, cancelled), report))
+    checked = examine(job, _plan(job.in_time, Watch(clock, clock() + job.seconds, cancelled), report))
     if checked.faults:
         raise PlanRefused(checked.faults)
     return checked.plan

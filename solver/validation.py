@@ -23,6 +23,7 @@ Stretch = tuple[int, int, int]
 
 def find_problems(job: Job) -> tuple[Problem, ...]:
     """Return every item that no plan could cut, in the order of the request."""
+    job = job.in_time
     materials = {material.id: material for material in job.materials}
     found = (_problems_of(job, i, item, materials[item.material]) for i, item in enumerate(job.required))
     return (*chain.from_iterable(found), *run_problems(job, materials))
@@ -43,11 +44,13 @@ def _problems_of(job: Job, index: int, required: Required, material: Material) -
         )
     elif kind.takes > _longest_at_hand(job, material) and not is_run(required, material):
         lapless = "" if has_laps(material) else ", which may not be lapped"
+        late = any(job.too_late(row) and row.length >= kind.takes for row in material.stock)
+        which, wait = (" that comes in time", "raise within_days, ") if late else ("", "")
         yield Problem(
             "longer_than_stock",
             pointer,
-            f"takes {say(kind.takes, job.units)}, longer than every stick of {material.id}{lapless}; "
-            "add a longer stock length or divide the stretch",
+            f"takes {say(kind.takes, job.units)}, longer than every stick of {material.id}{which}{lapless}; "
+            f"{wait}add a longer stock length or divide the stretch",
         )
 
 

@@ -52,6 +52,7 @@ class StockRow:
     carton_price: str = ""
     breaks: str = ""
     fixed_cost: str = ""
+    wait_days: str = ""
     whole: bool = False
     out: bool = False
     of: str = ""

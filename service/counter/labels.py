@@ -16,7 +16,7 @@ from solver.materials import FactoryEnd
 from solver.required import End, Meets
 from workers.orders.particulars import Act, Deed
 
-_OF_STOCK = ("length", "price", "code", "carton", "available", "carton_price", "breaks", "fixed_cost")
+_OF_STOCK = ("length", "price", "code", "carton", "available", "carton_price", "breaks", "fixed_cost", "wait_days")
 FIELDS: Mapping[str, Mapping[str, str]] = {
     "form": {
         "text": "The list",

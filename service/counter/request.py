@@ -28,7 +28,7 @@ from solver.lengths import Unit
 
 Json = dict[str, Any]
 
-_SOLD = ("code", "carton", "available", "carton_price", "breaks", "fixed_cost")
+_SOLD = ("code", "carton", "available", "carton_price", "breaks", "fixed_cost", "wait_days")
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,6 +156,7 @@ def _stock_row(name: str, stock: StockRow) -> Json:
     texts = {it: getattr(stock, it).strip() for it in ("price", "carton", "available")}
     told |= {it: asked(text, STOCK[it]) if text else None for it, text in texts.items()}
     told |= {it: text for it in ("carton_price", "fixed_cost") if (text := getattr(stock, it).strip())}
+    told |= {"wait_days": asked(wait, STOCK["wait_days"])} if (wait := stock.wait_days.strip()) else {}
     told |= {"breaks": breaks} if (breaks := breaks_of(stock.breaks)) else {}
     told |= {"singles": False} if stock.whole else {}
     return told | ({"available": 0} if stock.out else {})

@@ -115,7 +115,8 @@ class Stored:
         top = {"name": self.job.name, "units": self.job.units, "walls": walls, "limits": {"seconds": self.job.seconds}}
         told = {"goods": [render_good(good) for good in self.job.goods], "rack": rack_told(self.job.rack)}
         charges = {"suppliers": [render_supplier(supplier) for supplier in self.job.suppliers]}
-        return top | told | charges | {"minimum_order": minimum_told(self.job.minimum_order)}
+        own = {"minimum_order": minimum_told(self.job.minimum_order), "within_days": self.job.within_days}
+        return top | told | charges | own
 
 
 def own_words(material: Material, unit: Unit) -> Json:
@@ -213,9 +214,10 @@ def _stock(row: StockLength, of: str, unit: Unit) -> StockRow:
     out, many = row.available == 0, str(row.available or "")
     carton = "" if row.carton_price is None else typed(row.carton_price, STOCK["carton_price"], unit)
     fixed = typed(row.fixed_cost, STOCK["fixed_cost"], unit) if row.fixed_cost else ""
+    wait = str(row.wait_days or "")
     return StockRow(
         say(row.length, unit), row.code or "", price, str(row.carton or ""), many, carton, typed_breaks(row.breaks),
-        fixed, whole=not row.singles, out=out, of=of,
+        fixed, wait, whole=not row.singles, out=out, of=of,
     )  # fmt: skip
 
 

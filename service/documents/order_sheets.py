@@ -69,7 +69,7 @@ _WRITTEN = (Column("As it was written", 50), Column("As it was read", 50))
 HEADING = (
     "plan", "job", "customer", "phone", "purchase_order", "date", "wanted_by", "taken_by", "material", "description",
     "stock", "code", "length", "length_number", "length_unit", "sticks", "spares", "cartons", "loose", "unit_price",
-    "carton_price", "amount", "fixed_cost", "supplier",
+    "carton_price", "amount", "fixed_cost", "supplier", "wait_days",
 )  # fmt: skip
 LONGEST_FIRST = "In the order to load it: the longest first, so that it lies at the bottom."
 
@@ -244,7 +244,7 @@ def order_csv(job: Job, plan: CutPlan, block: TitleBlock) -> str:
     ]  # fmt: skip
     for line in plan.order:
         texts = [*head, line.material, descriptions.get(line.material, ""), line.stock, line.code or ""]
-        writer.writerow([*map(harmless, texts), *_figures(job, line), harmless(line.supplier)])
+        writer.writerow([*map(harmless, texts), *_figures(job, line), harmless(line.supplier), str(line.wait_days)])
     for what, quantity, product in besides(job):
         writer.writerow([*map(harmless, [*head, what, quantity, product]), *[""] * (len(HEADING) - len(head) - 3)])
     return out.getvalue()

@@ -66,11 +66,12 @@ def bought_length(plan: CutPlan) -> int:
 
 
 def packed(line: OrderLine) -> str:
-    """Return how a line comes: whole cartons and loose sticks, and how many of them are spare."""
+    """Return how a line comes: whole cartons and loose sticks, how many are spare, and how long it takes."""
     parts = [f"{line.cartons} carton{'s' * (line.cartons > 1)}"] * bool(line.cartons)
     parts += [f"{line.loose} loose"] * bool(line.loose)
     spare = f", {line.spares} of them spare" if line.spares else ""
-    return " and ".join(parts) + spare
+    wait = f"; special order, {line.wait_days} day{'s' * (line.wait_days > 1)}" if line.wait_days else ""
+    return " and ".join(parts) + spare + wait
 
 
 def each(line: OrderLine) -> str:

@@ -16,7 +16,7 @@ from service.wire import limits
 from service.wire.base import Misnamed, WireSchema, field_errors, put, refuse, told
 from service.wire.fields import Choice, Companion, Described, Fault, Id, Json, Many, One, Side, Text, wrong
 from service.wire.materials.material import MaterialSchema, OffcutSchema, material_of, offcut_of
-from service.wire.numbers import Amount, Seconds, in_units
+from service.wire.numbers import Amount, Count, Seconds, in_units
 from service.wire.particulars import ParticularsSchema
 from service.wire.required import RequiredSchema, WallSchema, required_of, wall_of
 from service.wire.suppliers import MinimumOrderSchema, SupplierSchema, minimum_of, named_twice, supplier_of
@@ -179,6 +179,11 @@ class JobSchema(WireSchema):
         "goods alone. Weeks do not heed it.",
         SupplierSchema, 0, limits.SUPPLIERS, default=[],
     )  # fmt: skip
+    within_days = Count(
+        "Days from today that you can wait for what is ordered; stock lengths whose `wait_days` are more are as if "
+        "none were available. null: as long as it takes. Weeks do not heed it.",
+        0, limits.WAIT_DAYS, allow_none=True, default=None,
+    )  # fmt: skip
     limits = One("What the planning may take.", LimitsSchema, of=lambda job: job)
     particulars = One("For whom and until when it is.", ParticularsSchema, load_only=True)
     callback = Text(CALLBACK_ABOUT, 1, LONGEST_ADDRESS, load_only=True)
@@ -236,6 +241,7 @@ def _job(data: Mapping[str, Any]) -> Job:
         minimum_order=minimum_of(data),
         suppliers=tuple(map(supplier_of, data.get("suppliers", ()))),
         rack=data.get("rack"),
+        within_days=data.get("within_days"),
         **settings,
     )
 

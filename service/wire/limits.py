@@ -29,6 +29,7 @@ PIECES = 100_000
 """Pieces in one request, over all lines."""
 STICKS_AT_HAND = 1_000_000
 CARTON = 10_000
+WAIT_DAYS = 366
 BREAKS = 10
 REPEAT = 1_000
 SECONDS = 600

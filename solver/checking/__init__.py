@@ -22,6 +22,7 @@ from solver.checking.orders import check_costs, check_lines, check_order
 from solver.checking.pieces import check_ends, check_entries, check_names, check_not_cut, check_pieces, check_sticks
 from solver.checking.reckoning import check_reckoning
 from solver.checking.runs import check_coverage, check_runs
+from solver.checking.wanted import there_in_time
 from solver.job import Job
 from solver.plan import CutPlan, MaterialPlan
 from solver.proof import Basis
@@ -44,6 +45,7 @@ def check(job: Job, plan: CutPlan) -> tuple[Fault, ...]:
 
 def examine(job: Job, plan: CutPlan) -> Checked:
     """Check a plan, and say of each bound whether it could be worked out again."""
+    job = there_in_time(job)
     benches = list(_benches(job, plan))
     verdicts = [judge_bound(bench) for bench in benches]
     judged = {id(bench.plan): verdict for bench, verdict in zip(benches, verdicts, strict=True)}
@@ -57,7 +59,7 @@ def bounds_of(job: Job, plan: CutPlan) -> dict[str, int | None]:
 
     None where pieces stay uncut of which nobody knows that they must.
     """
-    return {bench.material.id: bound_of(bench) for bench in _benches(job, plan)}
+    return {bench.material.id: bound_of(bench) for bench in _benches(there_in_time(job), plan)}
 
 
 def _based(part: MaterialPlan, verdict: Verdict | None) -> MaterialPlan:

@@ -175,6 +175,8 @@ def line_faults(place: str, material: Material, line: OrderLine, every: int, *, 
         yield Fault("order", place, mismatch(_in_words(amount), _in_words(line.amount)))
     if line.supplier != material.supplier:
         yield Fault("order", place, mismatch(f"supplier {material.supplier}", line.supplier))
+    if line.wait_days != row.wait_days:
+        yield Fault("order", place, mismatch(f"{row.wait_days} days until it comes", line.wait_days))
     if line.fixed_cost != row.fixed_cost:
         yield Fault("order", place, mismatch(f"a fixed cost of {row.fixed_cost}", line.fixed_cost))
 

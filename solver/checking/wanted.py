@@ -6,7 +6,7 @@ planned, so the largest among the rows that can be had holds for every piece; a 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from solver.categories import LapEnds
@@ -76,6 +76,19 @@ def _wanted(index: int, item: Required, material: Material) -> Wanted:
         needs_left=factory and item.left_end.meets is Meets.LAP,
         needs_right=factory and item.right_end.meets is Meets.LAP,
     )
+
+
+def there_in_time(job: Job) -> Job:
+    """Return the job with no stick to be had of what takes longer to come than ``within_days``."""
+    most = job.within_days
+    if most is None:
+        return job
+    materials = []
+    for material in job.materials:
+        limits = [row.available if row.wait_days <= most else 0 for row in material.stock]
+        stock = tuple(replace(row, available=limit) for row, limit in zip(material.stock, limits, strict=True))
+        materials.append(replace(material, stock=stock))
+    return replace(job, materials=tuple(materials))
 
 
 def own_lap(row: StockLength | None, material: Material) -> int | None:

@@ -212,6 +212,7 @@ def stock_rows(draw: st.DrawFn) -> list[Json]:
         row |= {"fixed_cost": draw(st.sampled_from(["4.50", 0]))} if priced else {}
         row |= draw(st.fixed_dictionaries({}, optional={
             "available": MAYBE_COUNT | st.just(0), "code": TEXTS, "lap": ANY_LENGTH, "end_gap": st.just("3/8"),
+            "wait_days": st.sampled_from([0, 10]),
         }))  # fmt: skip
         if draw(st.booleans()):
             row |= {"carton": draw(st.integers(2, 24)), "singles": draw(st.booleans())}
@@ -249,7 +250,7 @@ def requests(draw: st.DrawFn) -> Json:
         "name": draw(TEXTS), "units": draw(st.sampled_from(["in", "ft", "mm"])),
         "materials": materials, "walls": [{"id": "north", "viewed_from": draw(st.sampled_from(["left", 20, None]))}],
         "required": draw(st.lists(item, min_size=1, max_size=5)), "offcuts": offcuts,
-        "limits": {"seconds": draw(st.sampled_from([1, 7.5, 600]))},
+        "limits": {"seconds": draw(st.sampled_from([1, 7.5, 600]))}, "within_days": draw(st.sampled_from([None, 10])),
     }  # fmt: skip
 
 

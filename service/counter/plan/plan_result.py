@@ -201,8 +201,8 @@ def markup_of(text: str) -> Markup:
 
 
 def _out(job: Job) -> Iterator[str]:
-    """Yield the stock that was switched off, in words."""
-    for material in job.materials:
+    """Yield the stock that was switched off, or comes too late, in words."""
+    for material in job.in_time.materials:
         what = f"{material.category.kind.noun()} {called(material)}"
         yield from (f"{what}, {say(row.length, job.units)}" for row in material.stock if row.available == 0)
 

@@ -74,6 +74,11 @@ class StockSchema(WireSchema):
         "What is charged once if any stick of this length is bought, such as for its handling; needs `price`.",
         limits.PRICE, limits.PRICE_DECIMALS, default=Decimal(0), label="Charged once for the length",
     )  # fmt: skip
+    wait_days = Count(
+        "A special order: so many days until it comes. 0 is what is there at once. Plans heed `within_days` of the "
+        "request; weeks do not heed it.",
+        0, limits.WAIT_DAYS, default=0, label="Special order, days to wait",
+    )  # fmt: skip
     lap = LengthField(
         "Lap of this stock length, where it is not the material's; null is the material's.",
         least=-ALLOWANCE, most=ALLOWANCE, allow_none=True, default=None, sparse=True, label="Lap of this length",

@@ -264,6 +264,7 @@ class OrderLineSchema(PlanPartSchema):
         _MOST_COST, 6, allow_none=True,
     )  # fmt: skip
     fixed_cost = Money("What is charged once for this length, on top of `amount`.", dump_only=True)
+    wait_days = Count("Special order: days until it comes; 0 is what is there at once.", dump_only=True)
 
 
 class NoticeSchema(PlanPartSchema):

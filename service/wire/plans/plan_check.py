@@ -226,8 +226,9 @@ def _line(
     every = sum(entry["sticks"] + entry["spares"] for entry in order if entry["material"] == material.id)
     price = price_at(row, data["sticks"] + data["spares"], every)
     return OrderLine(
-        material.id, row.id, row.length, row.code, *counts, price, amount, row.fixed_cost, material.supplier
-    )
+        material.id, row.id, row.length, row.code, *counts, price, amount, row.fixed_cost, material.supplier,
+        row.wait_days,
+    )  # fmt: skip
 
 
 def _notice(data: Loaded) -> Notice:

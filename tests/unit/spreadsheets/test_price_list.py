@@ -105,7 +105,8 @@ PRICES = st.decimals(0, 9999, places=2).map(str)
 STOCK = st.fixed_dictionaries(
     {"length": LENGTHS, "price": PRICES},
     optional={"breaks": st.just([{"sticks": 24, "price": "0"}]), "code": TEXTS,
-              "available": st.integers(0, 99), "carton": st.integers(1, 40), "lap": LENGTHS},
+              "available": st.integers(0, 99), "wait_days": st.integers(0, 9), "carton": st.integers(1, 40),
+              "lap": LENGTHS},
 )  # fmt: skip
 MATERIALS = st.fixed_dictionaries(
     {"units": st.sampled_from(["in", "mm", "ft"]), "category": st.sampled_from([*map(str, Category)]),

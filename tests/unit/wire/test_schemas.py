@@ -31,7 +31,8 @@ EVERYTHING: dict[str, Any] = {
         {"id": "panel-sand", "description": "double 4 in panel, sand", "category": "siding",
          "stock": [{"id": "12-6", "length": "12' 6\"", "code": "S-126", "price": "9.80", "available": 40, "carton": 24,
                     "singles": False, "carton_price": 220, "lap": "1 1/4", "end_gap": "3/8", "fixed_cost": 4,
-                    "breaks": [{"sticks": 48, "price": "9.20", "carton_price": 210}], "breaks_count": "material"}],
+                    "wait_days": 10, "breaks_count": "material",
+                    "breaks": [{"sticks": 48, "price": "9.20", "carton_price": 210}]}],
          "lap": 1, "end_gap": "1/4", "kerf": 0, "lap_ends": "renotched", "shortest_piece": 24, "lap_spacing": 20,
          "lap_repeat": 2, "in_line_within": 1, "extra_laps": 1, "lap_price": "0.4", "keep_offcuts_from": 30,
          "cut_price": "0.25", "pattern_price": 3, "offcut_value": "0.30", "spare_percent": 5, "spare_sticks": 2,
@@ -55,7 +56,7 @@ EVERYTHING: dict[str, Any] = {
     "minimum_order": {"amount": 100, "below": "fee", "fee": "7.50"},
     "suppliers": [{"name": "North", "minimum_order": {"amount": 50, "below": "refused"}, "order_cost": 5,
                    "delivery": "12.50", "free_delivery_from": 400}],
-    "limits": {"seconds": 3},
+    "within_days": 14, "limits": {"seconds": 3},
 }  # fmt: skip
 """A request with every field there is."""
 
@@ -76,6 +77,7 @@ def test_every_field_arrives() -> None:
     (material,), (row,), (item, short), (offcut,) = job.materials, job.materials[0].stock, job.required, job.offcuts
     assert (job.name, job.units, job.seconds) == ("Tern Cottage", Unit.IN, 3.0)
     assert (row.code, row.price, row.available, row.carton) == ("S-126", Decimal("9.80"), 40, 24)
+    assert (row.wait_days, job.within_days) == (10, 14)
     assert (row.singles, row.carton_price, row.lap, row.end_gap) == (
         False, Decimal(220), inches("1.25"), inches("0.375"),
     )  # fmt: skip
