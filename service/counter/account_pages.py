@@ -22,7 +22,7 @@ from service.http.problems import FieldError, Problem
 from service.wire import limits
 from service.wire.particulars import CompanySchema, read_company
 from service.wire.typed import asked
-from solver.job import Supplier
+from solver.job import BelowMinimum, Supplier
 from workers.orders.company import Company
 
 _SCHEMA = CompanySchema().fields
@@ -49,17 +49,21 @@ def settings() -> AnyResponse:
 def _rows(given: Mapping[str, str]) -> list[dict[str, str]]:
     """Return the rows of suppliers in which anything is typed; what becomes of small orders alone is nothing."""
     rows: list[dict[str, str]] = []
-    while len(rows) < limits.SUPPLIERS and f"s{len(rows)}-name" in given:
+    # one more than there may be, so that it is refused in words
+    while len(rows) <= limits.SUPPLIERS and f"s{len(rows)}-name" in given:
         rows.append({name: given.get(f"s{len(rows)}-{name}", "").strip() for name in SUPPLIER})
     return [row for row in rows if any(text for name, text in row.items() if name != "below")]
 
 
 def _row(supplier: Supplier) -> dict[str, str]:
     """Return a supplier as typed."""
-    rule, free = supplier.minimum_order, supplier.free_delivery_from
-    amounts = {"order_cost": supplier.order_cost, "delivery": supplier.delivery, "free_delivery_from": free}
-    amounts |= {"amount": rule.amount, "fee": rule.fee} if rule else {}
-    told = {name: f"{amount:f}" for name, amount in amounts.items() if amount}
+    rule = supplier.minimum_order
+    # elsewhere nothing is 0: here an order from 0 on is brought for nothing, and without an amount none is
+    amounts = {"free_delivery_from": supplier.free_delivery_from}
+    amounts |= {"order_cost": supplier.order_cost or None, "delivery": supplier.delivery or None}
+    if rule:
+        amounts |= {"amount": rule.amount, "fee": rule.fee if rule.below is BelowMinimum.FEE else None}
+    told = {name: f"{amount:f}" for name, amount in amounts.items() if amount is not None}
     return {"name": supplier.name, "below": str(rule.below) if rule else "", **told}
 
 
