@@ -117,8 +117,8 @@ def go(plan_id: str) -> Response:
 def ask(plan_id: str) -> Response:
     """Plan the list of a finished plan with one thing changed, for each change that may make another plan of it.
 
-    Each is a plan of its own and holds nothing; asked again they are the same plans. A plan that may use the rack has
-    none.
+    Each is a plan of its own and holds nothing; asked again they are the same plans. Those of a plan that may use the
+    rack leave it alone.
     """
     record, (job, plan) = plans.own(plan_id), plans.planned(plan_id)
     alternatives.ask(record, job, plan, queues.BATCH)
