@@ -122,7 +122,9 @@ def _written(
     filled, lines = [], []
     for (demand, new), sold, purchase in zip(now, terms, order.purchases, strict=True):
         cost = int(purchase.cost * step / demand.cost_step) + cut_cost(demand, new)
-        filled.append(replace(new, cost=cost, bound=min(new.bound, cost)))
+        # what the fewest laps would take is held against the sticks alone, not against what an order lacks
+        fewest = new.fewest if cost == new.cost else None
+        filled.append(replace(new, cost=cost, bound=min(new.bound, cost), fewest=fewest))
         lines.append(lines_for(demand.material, _counts(demand, new), sold, purchase, step))
     whose = f" of {planned[0][0].material.supplier}" if planned[0][0].material.supplier else ""
     notices = [Notice("below_minimum", f"the goods come to {goods * step:f}, below the minimum order{whose}")]

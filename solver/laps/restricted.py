@@ -49,18 +49,6 @@ SOON = 20
 PARTS = 48
 """Stretches begin at multiples of a rule's distance over this."""
 
-POOL = 2400
-"""How many columns a whole plan is looked for in."""
-
-NODES = 30
-"""Nodes that HiGHS may search for a whole plan: counted, for time would make plans differ."""
-
-ROOM = 5
-"""The first plan sought where costs lie close together may cost so many of the dearest stick more than the bound."""
-
-SOON = 20
-"""The search for it ends with one that costs a SOONth of the dearest stick more than the bound."""
-
 Counts = dict[StickColumn | RunColumn, int]
 Row = Mapping[int, float]
 """Coefficients by number of the variable."""

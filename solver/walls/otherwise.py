@@ -15,7 +15,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 from solver.assignment import Filled
-from solver.buying.billing import billed, on_terms
+from solver.buying.billing import billed, cut_cost, on_terms
 from solver.categories import PanelsServe
 from solver.demand import Demand, demand_of
 from solver.job import Notice
@@ -42,19 +42,24 @@ def cover_and_compare(demand: Demand, watch: Watch) -> Filled:
     few = replace(problem, rules=replace(problem.rules, extra_laps=0))
     if all(len(cover.kinds) <= most_parts(few, problem.runs[cover.run]) for cover in plan.covers):
         return written(demand, problem, plan)
-    other = plan_laps(few, watch.quiet(), beside=_standing(few, plan)[1:3])
-    if _standing(few, other) < _standing(few, plan):
-        other = min(other, plan_laps(few, watch.quiet()), key=lambda each: _standing(few, each))
+    other = plan_laps(few, watch.quiet(), beside=_standing(demand, few, plan)[1:3])
+    if _standing(demand, few, other) < _standing(demand, few, plan):
+        other = min(other, plan_laps(few, watch.quiet()), key=lambda each: _standing(demand, few, each))
         bound = min(plan.bound, other.cost)
         better = replace(other, bound=bound, proof=plan.proof, least_uncut=plan.least_uncut, stopped=plan.stopped)
         return written(demand, problem, better)
     return replace(written(demand, problem, plan), fewest=_told(demand, few, plan, other, watch))
 
 
-def _standing(problem: LapProblem, plan: LapPlan) -> tuple[int, int, int, int]:
+def _standing(demand: Demand, problem: LapProblem, plan: LapPlan) -> tuple[int, int, int, int]:
     """Return how good a plan is, the less the better: what is uncut, rules broken, what it costs, laps."""
-    objective = plan.cost + problem.rules.lap_price * plan.lap_count
+    objective = _cost(demand, problem, plan) + problem.rules.lap_price * plan.lap_count
     return _uncut(plan), len(plan.breaches), objective, plan.lap_count
+
+
+def _cost(demand: Demand, problem: LapProblem, plan: LapPlan) -> int:
+    """Return what a plan costs with what cutting it counts."""
+    return plan.cost + cut_cost(demand, written(demand, problem, plan))
 
 
 def _uncut(plan: LapPlan) -> int:
@@ -62,13 +67,15 @@ def _uncut(plan: LapPlan) -> int:
 
 
 def _told(demand: Demand, few: LapProblem, plan: LapPlan, other: LapPlan, watch: Watch) -> FewestLaps:
-    stopped = StoppedBy.of(proven=other.proven, exhausted=not other.stopped, cancelled=watch.cancelled())
+    cost = _cost(demand, few, other)
+    proven = other.least_uncut and cost == other.bound
+    stopped = StoppedBy.of(proven=proven, exhausted=not other.stopped, cancelled=watch.cancelled())
     if _uncut(other):
         laps = sum(most_parts(few, few.runs[cover.run]) - 1 for cover in plan.covers)
         return FewestLaps(laps=laps, stopped_by=stopped)
     sticks = sum(demand.sources[stick.stick].stock is not None for stick in other.sticks)
     return FewestLaps(
-        laps=other.lap_count, sticks=sticks, cost=other.cost, broken=len(other.breaches), stopped_by=stopped
+        laps=other.lap_count, sticks=sticks, cost=cost, broken=len(other.breaches), stopped_by=stopped
     )
 
 

@@ -9,12 +9,13 @@ from __future__ import annotations
 
 import time
 from dataclasses import replace
+from decimal import Decimal
 
 import pytest
 
 from service.views.facts import laps
 from solver import plan_job
-from solver.job import Job
+from solver.job import BelowMinimum, Job, MinimumOrder
 from solver.plan import CutPlan, FewestLaps, StoppedBy
 from tests import scenario
 from tests.scenario import N, inches
@@ -57,6 +58,28 @@ def test_the_rules_are_told_that_fewer_laps_break() -> None:
     assert fewest is not None
     assert (fewest.laps, fewest.sticks, fewest.broken) == (6, 12, 17)
     assert said(asked, plan).endswith("takes as many panels and breaks 17 rules more.")
+
+
+def test_what_cuts_count_is_in_both_plans() -> None:
+    """A cut counts 0.50. With one lap a piece of six is a whole stick, so there are five: 60.00 and 2.50."""
+    asked = job("0")
+    panel = asked.materials[0]
+    sawn = replace(panel, settings=replace(panel.settings, cut_price=Decimal("0.50")))
+    plan = plan_job(replace(asked, materials=(sawn,)), time.monotonic)
+    part = plan.materials[0]
+    assert part.reckoning is not None
+    assert part.fewest is not None
+    assert part.fewest.cost is not None
+    assert part.cost * part.cost_step == 40 + part.reckoning.cut_cost
+    assert part.fewest.cost * part.cost_step == Decimal("62.50")
+
+
+def test_nothing_is_told_where_more_is_bought_for_the_order() -> None:
+    """Four sticks come to 40.00, and seven to a minimum of 70.00: the six of the fewest laps would be as dear."""
+    minimum = MinimumOrder(Decimal(70), BelowMinimum.REFUSED)
+    plan = plan_job(replace(job("0"), minimum_order=minimum), time.monotonic)
+    part = plan.materials[0]
+    assert (part.cost * part.cost_step, part.fewest) == (Decimal(70), None)
 
 
 @pytest.mark.parametrize(
