@@ -78,8 +78,8 @@ class WeekLimitsSchema(WireSchema):
     freeze_at = HourField("Time of day, in `timezone`, at which a day's sheet is final.", default="05:00")
     freeze_days = Count("So many days before the day itself.", 0, 6, default=0)
     order_at = HourField(
-        "Time of day at which what a day's delivery brings is final; null is with the day's sheet.", allow_none=True,
-        default=None,
+        "Time of day at which what a day's delivery brings is final, unless sticks are reported used before; null is "
+        "with the day's sheet.", allow_none=True, default=None,
     )  # fmt: skip
     order_days = Count("So many days before the delivery.", 0, 14, default=0)
     timezone = ZoneField("Time zone by its name in the IANA database.", default="UTC")

@@ -55,8 +55,10 @@ class ReportSchema(WireSchema):
         "Everything was cut, used and kept as on the day's sheet, but for what else is said here.",
         default=False, load_only=True,
     )  # fmt: skip
-    not_done = Many("Pieces on the sheet that were not cut; goes with `as_planned`.", DoneSchema, 0, limits.LINES,
-                    default=[], load_only=True)  # fmt: skip
+    not_done = Many(
+        "Pieces on the sheet that were not cut; goes with `as_planned`. Their sticks count as used all the same.",
+        DoneSchema, 0, limits.LINES, default=[], load_only=True,
+    )  # fmt: skip
     done = Many("Pieces that were cut.", DoneSchema, 0, limits.LINES, default=[])
     sticks = Many("Whole sticks that were used.", SticksSchema, 0, limits.STOCK_ROWS, default=[])
     used = Many("Offcuts that were used, by id, each once.", Id(), 0, limits.OFFCUTS, default=[])

@@ -46,8 +46,22 @@ def moment_of(week: Week, now: datetime, announced: WeekPlan | None = None) -> M
     """Return the moment that ``now`` (with a time zone) is for a week."""
     here, limits = _local(week.limits.timezone, now), week.limits
     open_from = _open_from(here, limits.freeze_at, limits.freeze_days)
-    orders_from = None if limits.order_at is None else _open_from(here, limits.order_at, limits.order_days)
-    return Moment(here.date(), open_from, announced, orders_from)
+    orders_from = open_from if limits.order_at is None else _open_from(here, limits.order_at, limits.order_days)
+    came_before = _came_before(week, announced)
+    return Moment(
+        here.date(), open_from, announced, orders_from if came_before is None else max(orders_from, came_before)
+    )
+
+
+def _came_before(week: Week, announced: WeekPlan | None) -> date | None:
+    """Return the day after the last on which sticks were used: what was ordered until then has come.
+
+    None where nothing was. Ordered anew, what was used already would be on no order.
+    """
+    used = max((report.date for report in week.reports if report.sticks), default=None)
+    if used is None or announced is None or all(order.date > used for order in announced.orders):
+        return None
+    return used + timedelta(days=1)
 
 
 def _open_from(here: datetime, hour: time, days_before: int) -> date:

@@ -8,9 +8,11 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from solver.weekly.moment import moment_of, night_due
-from solver.weekly.week import WeekLimits
-from tests.support.weeks import week
+from solver.checking.week import check_week
+from solver.weekly.moment import Moment, moment_of, night_due
+from solver.weekly.plan import WeekPlan
+from solver.weekly.week import Done, Report, Sticks, Week, WeekLimits
+from tests.support.weeks import TUESDAY, planned, week
 
 MONDAY = date(2026, 11, 23)
 HALIFAX = "America/Halifax"
@@ -41,3 +43,37 @@ def test_sheets_freeze_so_many_days_ahead_and_one_more_from_the_evening_on(hour:
     asked = replace(week(), limits=limits)
     moment = moment_of(asked, datetime(2026, 11, 24, hour, tzinfo=ZoneInfo(HALIFAX)))
     assert (moment.today, moment.open_from) == (date(2026, 11, 24), date(2026, 11, first))
+
+
+EVENING = WeekLimits(carry=None, freeze_at=time(18), timezone=HALIFAX)
+"""A day's sheet and its order may change until its own evening."""
+CUT = Report(MONDAY, (Done("north-wall", 0, 3),), (Sticks("panel-sand", "12-6", 3),))
+
+
+def at_noon(asked: Week, announced: WeekPlan | None = None) -> Moment:
+    """Monday at noon."""
+    return moment_of(asked, datetime(2026, 11, 23, 12, tzinfo=ZoneInfo(HALIFAX)), announced)
+
+
+def test_what_was_cut_before_its_hour_stays_on_the_order() -> None:
+    """Monday's three panels came and are cut by noon: the bill still has them, and the shed's one is missing.
+
+    Nothing was kept of Monday, and Monday's is the only delivery. Its sheet may still change.
+    """
+    asked = replace(week(), limits=EVENING)
+    announced = planned(asked, at_noon(asked))
+    reported = replace(asked, reports=(CUT,))
+    moment = at_noon(reported, announced)
+    plan = planned(reported, moment)
+    assert (moment.open_from, moment.orderable_from) == (MONDAY, TUESDAY)
+    assert [(order.date, order.lines[0].sticks, order.closed) for order in plan.orders] == [(MONDAY, 3, True)]
+    assert [(entry.job, entry.quantity) for entry in plan.missing] == [("boat-shed", 3)]
+    assert not check_week(reported, moment.open_from, plan, moment.orderable_from)
+
+
+@pytest.mark.parametrize("reports", [(), (replace(CUT, sticks=()),)], ids=["no report", "offcuts alone"])
+def test_an_order_stays_open_until_something_of_it_is_used(reports: tuple[Report, ...]) -> None:
+    """Nobody has opened a stick: what Monday's delivery brings may change until its hour."""
+    asked = replace(week(), limits=EVENING)
+    moment = at_noon(replace(asked, reports=reports), planned(asked, at_noon(asked)))
+    assert (moment.open_from, moment.orderable_from) == (MONDAY, MONDAY)
