@@ -47,12 +47,17 @@ of_take_offs = Blueprint("take_off_sheets", __name__, url_prefix="/v1/takeoffs")
 @of_plans.get("/order.csv")
 @documented(
     "The order as CSV",
-    answers=answers_of("RFC 4180, UTF-8", "text/csv"),
+    answers=answers_of(
+        "RFC 4180, UTF-8: a row for each length to order, then one for each thing that the job needs besides what is "
+        "cut. Such a row has no `sticks`; it says what, how much, and what it is bought as or that it is not ordered, "
+        "under `material`, `description` and `stock`",
+        "text/csv",
+    ),
     problems=_OF_PLANS,
     headers=["If-None-Match"],
 )
 def order(plan_id: str) -> Response:
-    """Return what to order, a line for each stock length."""
+    """Return what to order, and what the job needs besides."""
     return finished(plan_id, partial(_order, plan_id))
 
 
