@@ -30,8 +30,9 @@ _ADDRESS = re.compile(r"https?://[\x21-\x7e]+")
 _PORTS = {"http": 80, "https": 443}
 _STATUS = re.compile(rb"(?:\A|\r\n\r\n)HTTP/1\.[01] ([2-5][0-9][0-9])[ \r]")
 """The status line of an answer, behind interim ones."""
-_TRANSLATED = (ip_network("64:ff9b::/96"), ip_network("64:ff9b:1::/48"), ip_network("2002::/16"))
-"""IPv6 networks that lead to IPv4 addresses (RFC 6052, RFC 8215, RFC 3056)."""
+_NOT_GLOBAL = tuple(map(ip_network, ("64:ff9b::/96", "64:ff9b:1::/48", "2002::/16", "::/96", "::ffff:0:0:0/96",
+                                     "fec0::/10")))  # fmt: skip
+"""IPv6 networks that lead to IPv4 addresses (RFC 6052, 8215, 3056, 4291, 2765), and the site's own (RFC 3879)."""
 Network = IPv4Network | IPv6Network
 
 
@@ -44,7 +45,7 @@ class Failed(Exception):
 
 
 class Silent(Failed):
-    """A call that was not answered in the time that there was."""
+    """A call that was not answered in the time that there was, or a name that no name server told of in theirs."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +99,10 @@ class Rules:
         try:
             found = [str(entry[4][0]) for entry in socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)]
         except OSError as error:
-            raise Failed(f"the name is not known: {error.strerror}") from None
+            kind = Silent if error.errno == socket.EAI_AGAIN else Failed
+            raise kind(f"the name is not known: {error.strerror}") from None
+        except UnicodeError:
+            raise Failed("its name is none that can be looked up") from None
         for each in found:
             if not self._may_call(ip_address(each.partition("%")[0])):
                 raise Barred("its name leads to a private address")
@@ -112,8 +116,8 @@ class Rules:
             address = address.ipv4_mapped or address
         if any(address.version == network.version and address in network for network in self.networks):
             return True
-        leads_on = any(address.version == 6 and address in network for network in _TRANSLATED)
-        return address.is_global and not address.is_multicast and not leads_on
+        elsewhere = any(address.version == 6 and address in network for network in _NOT_GLOBAL)
+        return address.is_global and not address.is_multicast and not elsewhere
 
 
 def origin_of(address: str) -> str:

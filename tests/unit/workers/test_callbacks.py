@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 
-from workers.callbacks import Barred, Failed, Rules, call, origin_of
+from workers.callbacks import Barred, Failed, Rules, Silent, call, origin_of
 from workers.process import BadSetting
 
 HERE = (ip_network("127.0.0.0/8"),)
@@ -101,9 +101,12 @@ def test_an_answer_is_read_no_further_than_it_must_be() -> None:
 @pytest.mark.parametrize("address", [
     "127.0.0.1", "10.1.2.3", "192.168.1.1", "172.16.0.1", "169.254.169.254", "0.0.0.0", "100.64.0.1", "224.0.0.1",
     "::1", "fe80::1", "fd00::1", "::ffff:127.0.0.1", "::ffff:10.1.2.3", "64:ff9b::7f00:1", "2002:7f00:1::", "ff02::1",
+    "::7f00:1", "::ffff:0:7f00:1", "fec0::1",
 ])  # fmt: skip
 def test_private_addresses_are_not_called(monkeypatch: pytest.MonkeyPatch, address: str) -> None:
     """Loopback, private, link-local, shared, multicast and translated ones (RFC 6890, 6598, 4193, 6052, 3056).
+
+    Those too that are no longer given out, but may still be in use (RFC 4291, 2.5.5.1; RFC 2765; RFC 3879).
 
     That holds for a name too that leads there, and to a public address besides.
     """
@@ -127,6 +130,23 @@ def test_what_was_looked_at_is_what_is_called(monkeypatch: pytest.MonkeyPatch) -
     with pytest.raises(Failed):
         call(rules("https://tool.example", networks=()), "https://tool.example/", {}, BODY)
     assert called == [("93.184.215.14", 443)]
+
+
+@pytest.mark.parametrize(("wrong", "kind"), [
+    (socket.gaierror(socket.EAI_NONAME, "Name or service not known"), Failed),
+    (socket.gaierror(socket.EAI_AGAIN, "Temporary failure in name resolution"), Silent),
+    (UnicodeError("label empty or too long"), Failed),
+], ids=["unknown", "no answer", "none"])  # fmt: skip
+def test_a_name_that_leads_nowhere_fails(monkeypatch: pytest.MonkeyPatch, wrong: Exception, kind: type) -> None:
+    """So that it is tried again, and in the end given up; where name servers are silent that takes its time."""
+
+    def find(*_: object, **__: object) -> None:
+        raise wrong
+
+    monkeypatch.setattr(socket, "getaddrinfo", find)
+    with pytest.raises(Failed) as failed:
+        call(rules("https://tool.example"), "https://tool.example/", {}, BODY)
+    assert type(failed.value) is kind
 
 
 @pytest.mark.parametrize("address", [
