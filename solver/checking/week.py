@@ -197,7 +197,8 @@ def check_orders(week: Week, open_from: date, plan: WeekPlan, orders_from: date)
     for day in sorted(set(coming) - allowed):
         yield Fault("order", f"#/orders/{day.isoformat()}", mismatch("a delivery that may still change", "none"))
     closed = dict(_still_to_come(week, open_from, plan, orders_from))
-    yield from _there_in_time(plan, _shop(week, open_from, plan), coming, closed)
+    shop = _shop(week, open_from, plan)
+    yield from _there_in_time(plan, +shop, coming, _without_used(closed, -shop))
     for order in plan.orders:
         if not order.closed:
             yield from _lines(week, f"#/orders/{order.date.isoformat()}", order.lines)
@@ -212,6 +213,15 @@ def _still_to_come(
     for delivery in week.deliveries:
         if delivery.received is None and open_from <= delivery.date < orders_from:
             yield delivery.date, _brought(delivery, orders_from, lines)
+
+
+def _without_used(closed: dict[date, Counter[Kind]], used: Counter[Kind]) -> dict[date, Counter[Kind]]:
+    """Return deliveries without what was used of them already, the first first."""
+    left = {}
+    for day, come in sorted(closed.items()):
+        left[day] = come - used
+        used = used - come
+    return left
 
 
 def _there_in_time(
@@ -239,7 +249,7 @@ def _there_in_time(
 
 
 def _shop(week: Week, open_from: date, plan: WeekPlan) -> Counter[Kind]:
-    """Count the whole sticks that closed deliveries brought and nobody has cut."""
+    """Count the whole sticks that closed deliveries brought and nobody has cut; less than none where more is used."""
     there: Counter[Kind] = Counter()
     lines = {order.date: order.lines for order in plan.orders if order.closed}
     for delivery in week.deliveries:
@@ -251,7 +261,7 @@ def _shop(week: Week, open_from: date, plan: WeekPlan) -> Counter[Kind]:
     for day in plan.days:
         if day.frozen and day.date not in reported:
             there.subtract(_new_sticks(day))
-    return Counter({kind: count for kind, count in there.items() if count > 0})
+    return there
 
 
 def _brought(delivery: Delivery, open_from: date, lines: dict[date, tuple[OrderLine, ...]]) -> Counter[Kind]:

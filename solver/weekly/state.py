@@ -129,6 +129,9 @@ def snapshot(week: Week, moment: Moment) -> WeekState:
     stocked.subtract(_used(week, frozen))
     for entry in week.given_sticks:
         stocked[entry.material, entry.stock] -= entry.count
+    used = -stocked
+    for day in sorted(closed):
+        closed[day], used = closed[day] - used, used - closed[day]
     return WeekState(
         week=week,
         moment=moment,

@@ -11,8 +11,8 @@ import pytest
 from solver.checking.week import check_week
 from solver.weekly.moment import Moment, moment_of, night_due
 from solver.weekly.plan import WeekPlan
-from solver.weekly.week import Done, Report, Sticks, Week, WeekLimits
-from tests.support.weeks import TUESDAY, planned, week
+from solver.weekly.week import Delivery, Done, Report, Sticks, Week, WeekLimits
+from tests.support.weeks import NORTH, TUESDAY, planned, week
 
 MONDAY = date(2026, 11, 23)
 HALIFAX = "America/Halifax"
@@ -77,3 +77,22 @@ def test_an_order_stays_open_until_something_of_it_is_used(reports: tuple[Report
     asked = replace(week(), limits=EVENING)
     moment = at_noon(replace(asked, reports=reports), planned(asked, at_noon(asked)))
     assert (moment.open_from, moment.orderable_from) == (MONDAY, MONDAY)
+
+
+def test_what_was_cut_of_a_later_days_delivery_is_not_there_twice() -> None:
+    """On Tuesday three panels came and two of three pieces of 100 in were cut, all panels opened: no fourth is there.
+
+    Tuesday's sheet may still change until the evening, and the order for the day may not: the third piece is missing.
+    """
+    north = replace(NORTH, date=TUESDAY)
+    asked = replace(week(), jobs=(north,), deliveries=(Delivery(TUESDAY),), limits=EVENING)
+    reported = replace(asked, reports=(replace(CUT, date=TUESDAY, done=(Done("north-wall", 0, 2),)),))
+    noon = datetime(2026, 11, 24, 12, tzinfo=ZoneInfo(HALIFAX))
+    moment = moment_of(reported, noon, planned(asked))
+    plan = planned(reported, moment)
+    assert [(order.date, order.lines[0].sticks, order.closed) for order in plan.orders] == [(TUESDAY, 3, True)]
+    assert [(entry.job, entry.quantity) for entry in plan.missing] == [("north-wall", 1)]
+    assert not check_week(reported, moment.open_from, plan, moment.orderable_from)
+    assert moment.standing
+    faults = check_week(reported, moment.open_from, moment.standing, moment.orderable_from)
+    assert "delivery" in {fault.code for fault in faults}
