@@ -223,6 +223,9 @@ def _cuts(source: Source, kinds: Sequence[Kind], trimmed_after: int | None) -> I
     for place, kind in enumerate(kinds):
         left = place == 0 and source.stick.left and trimmed_after != 0
         right = place == last and source.stick.right and trimmed_after != last + 1
+        if left and right and kind.room:
+            # cut to measure on the day, a whole stick keeps one of its ends
+            left, right = not kind.needs_right, kind.needs_right
         yield Cut(kind.length, _end(left), _end(right), kind.room)
 
 

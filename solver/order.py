@@ -92,7 +92,7 @@ def cost_of(material: Material, sticks: Counter[str], step: Decimal) -> int:
 
 def _purchase(material: Material, terms: Terms, counts: list[int]) -> Purchase:
     """Return the cheapest purchase within what is available; where that is too little, as if there were enough."""
-    found = cheapest(terms, counts) if has_terms(material) or material.settings.reckons else None
+    found = cheapest(terms, counts) if has_terms(material) or saw_of(material, VALUED_IN) else None
     if found is None:
         endless = replace(terms, lengths=tuple(replace(sold, limit=None) for sold in terms.lengths))
         found = cheapest(endless, counts)

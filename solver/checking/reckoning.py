@@ -37,6 +37,8 @@ def worth(material: Material, length: int) -> Fraction:
 
 def own_cost(bench: Bench) -> Fraction:
     """Return what counts beside a material's order."""
+    if not counts(bench.material):
+        return Fraction(0)
     cuts, patterns, kept = _figures(bench)
     settings = bench.material.settings
     return cuts * Fraction(settings.cut_price) + patterns * Fraction(settings.pattern_price) - kept

@@ -8,12 +8,12 @@ from dataclasses import replace
 import pytest
 
 from solver import plan_job
-from solver.categories import DEFAULTS, Category
+from solver.categories import DEFAULTS, Category, LapEnds
 from solver.job import Job
 from solver.lengths import Unit
 from solver.materials import FactoryEnd, Material, Offcut, StockLength
 from solver.plan import CutEnd, LeftOver
-from solver.required import Required
+from solver.required import End, Meets, Required
 from tests.scenario import inches
 
 PANEL = Material("panel", Category.SIDING, (StockLength("12-6", inches(150)),), DEFAULTS[Category.SIDING])
@@ -56,3 +56,21 @@ def test_what_is_sawn_off_is_no_factory_end_any_more() -> None:
     (pattern,) = plan_job(job, time.monotonic).materials[0].patterns
     assert pattern.left_over == LeftOver(0, keep=False, factory_end=FactoryEnd.NONE, after=1)
     assert [(piece.left, piece.right) for piece in pattern.cuts] == [(CutEnd.FACTORY, CutEnd.FIELD)]
+
+
+@pytest.mark.parametrize(
+    ("left", "right", "ends"),
+    [
+        (Meets.LAP, Meets.PLAIN, (CutEnd.FACTORY, CutEnd.FIELD)),
+        (Meets.PLAIN, Meets.LAP, (CutEnd.FIELD, CutEnd.FACTORY)),
+    ],
+)
+def test_a_piece_cut_on_the_day_keeps_the_factory_end_that_is_lapped(
+    left: Meets, right: Meets, ends: tuple[CutEnd, CutEnd]
+) -> None:
+    """149 in and 1 in of room fill a panel of 150: the room comes off one end, and that is not the one to be lapped."""
+    factory = replace(PANEL, settings=replace(PANEL.settings, lap=0, lap_ends=LapEnds.FACTORY))
+    item = Required("A", "panel", inches(149), left_end=End(left), right_end=End(right), room=inches(1))
+    job = Job("the lean-to", Unit("in"), (factory,), (item,))
+    (pattern,) = plan_job(job, time.monotonic).materials[0].patterns
+    assert [(piece.left, piece.right) for piece in pattern.cuts] == [ends]

@@ -145,6 +145,21 @@ def test_runs_are_reckoned_too_and_their_bound_stays_below() -> None:
     assert Decimal(0) < part.bound * part.cost_step <= total(part)
 
 
+def test_cuts_count_nothing_where_sticks_have_no_price() -> None:
+    """A carton of two sticks of 144 in for one piece: what it costs is 288 in of length, and money is no length."""
+    unpriced = replace(A, price=None, carton=2, singles=False)
+    _, part = planned((unpriced,), (100, 1), cut_price=Decimal("0.50"))
+    assert (part.cost, part.reckoning) == (inches(288), None)
+
+
+def test_without_a_price_spares_are_ordered_as_where_no_cut_counts() -> None:
+    """One stick is available, two are wanted with the spare: the order asks for both, and a notice says so."""
+    few = replace(A, price=None, available=1)
+    plan, _ = planned((few,), (100, 1), cut_price=Decimal("0.50"), spare_sticks=1)
+    assert (plan.order[0].sticks, plan.order[0].spares) == (1, 1)
+    assert [notice.code for notice in plan.warnings] == ["order_over_stock"]
+
+
 @pytest.mark.parametrize("wrong", ["cuts", "patterns", "cut_cost", "pattern_cost", "kept_value"])
 def test_the_checker_adds_it_up_by_itself(wrong: str) -> None:
     """A figure that is one too high is found, and so is a reckoning that is not told, or told where nothing counts."""
