@@ -97,7 +97,9 @@ def finished(plan_id: str, make: Callable[[], Response], *, long: bool = False) 
         return answer.response()
     desk = cast("Desk | None", request.environ.get(DESK)) if long else None
     if desk and not desk.take():
-        return put_off(partial(finished, plan_id, make, long=long), _BUSY_SECONDS)
+        put_off(partial(finished, plan_id, make, long=long), _BUSY_SECONDS)
+        # it can't be held: a thread that would wait for a place may as well make it
+        desk = None
     response = (desk.answer(request.environ) if desk else None) or make()
     if response.status_code == 200:
         answers.put(key, Answer.of(response))

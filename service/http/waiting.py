@@ -146,12 +146,11 @@ def _by_and_by(subject: str, more: More, left: ExitStack) -> Iterator[str]:
             news.clear()
 
 
-def put_off(resume: Callable[[], Response], seconds: float) -> Response:
-    """Hold this request and answer it as ``resume`` does after so many seconds; without a seat it sleeps them."""
+def put_off(resume: Callable[[], Response], seconds: float) -> None:
+    """Hold this request and answer it as ``resume`` does after so many seconds; without a seat nothing is done."""
     seat = cast("Seat | None", request.environ.get(SEAT))
     if seat is None:
-        time.sleep(seconds)
-        return resume()
+        return
     seat.resume = _with_all_that_is_known(resume)
     seat.take(nullcontext(), time.monotonic() + seconds)
     raise Held

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 import solver
+from service.http.waiting import DESK
 from tests import scenario
 from tests.support.stack import Stack
 from workers.plans.record import State
@@ -95,3 +96,17 @@ def test_a_refusal_is_not_kept(shed: Stack) -> None:
     for _ in range(2):
         answer = shed.client.get(f"{ADDRESS}/cut-sheet.pdf?paper=vellum")
         assert (answer.status_code, answer.json["type"]) == (400, "/problems/malformed-query")
+
+
+class FullDesk:
+    """A desk at which there is no place."""
+
+    def take(self) -> bool:
+        """Give none."""
+        return False
+
+
+def test_without_a_place_at_the_desk_or_a_seat_it_is_made_here(shed: Stack) -> None:
+    """Whoever is held may wait for a place; a thread does not, for there are few."""
+    answer = shed.app.test_client().get(f"{ADDRESS}/cut-sheet.pdf", environ_base={DESK: FullDesk()})
+    assert (answer.status_code, answer.data[:5]) == (200, b"%PDF-")
