@@ -63,8 +63,8 @@ def require_answer(url: str) -> None:
 
 
 def shown(url: str) -> str:
-    """Return an address without the name and password in it."""
-    scheme, slashes, rest = url.rpartition("://")
+    """Return an address without the name and password in it, nor what is behind a question mark: that may be one."""
+    scheme, slashes, rest = url.partition("?")[0].rpartition("://")
     return f"{scheme}{slashes}{rest.rpartition('@')[2]}"
 
 
