@@ -44,7 +44,7 @@ def _problems_of(job: Job, index: int, required: Required, material: Material) -
         )
     elif kind.takes > _longest_at_hand(job, material) and not is_run(required, material):
         lapless = "" if has_laps(material) else ", which may not be lapped"
-        late = any(job.too_late(row) and row.length >= kind.takes for row in material.stock)
+        late = any(job.too_late(row) and (has_laps(material) or row.length >= kind.takes) for row in material.stock)
         which, wait = (" that comes in time", "raise within_days, ") if late else ("", "")
         yield Problem(
             "longer_than_stock",

@@ -9,6 +9,7 @@ from typing import Any
 from marshmallow.fields import Field
 
 from service.wire import limits
+from service.wire.job import JobSchema
 from service.wire.materials.material import MaterialSchema, OffcutSchema, StockSchema
 from solver.categories import Category, Settings
 from solver.cutlist import ANSWERS
@@ -18,6 +19,7 @@ from solver.takeoff.measured import Role
 MATERIAL: Mapping[str, Field[Any]] = MaterialSchema().fields
 OFFCUT: Mapping[str, Field[Any]] = OffcutSchema().fields
 STOCK: Mapping[str, Field[Any]] = StockSchema().fields
+WITHIN_DAYS: Field[Any] = JobSchema().fields["within_days"]
 SETTINGS = tuple(field.name for field in fields(Settings))
 """Everything that a material can be told besides its name, its category and its stock."""
 ROLES = {
@@ -217,6 +219,7 @@ class ListForm(StockForm):
     text: str = ""
     plan: str = ""
     rest: str = ""
+    within_days: str = ""
     assume: tuple[tuple[str, str], ...] = ()
     keep_answers: bool = False
     same: tuple[tuple[str, str], ...] = ()

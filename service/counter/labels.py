@@ -30,6 +30,7 @@ FIELDS: Mapping[str, Mapping[str, str]] = {
         "address": "Deliver to",
         "taken_by": "Taken by",
         "note": "Note",
+        "within_days": forms.WITHIN_DAYS.metadata["label"],
     },
     "m": {
         "name": "Name",

@@ -6,13 +6,14 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from service.counter.catalogue.picking import behind
-from service.counter.form import ListForm, written_of
+from service.counter.form import WITHIN_DAYS, ListForm, written_of
 from service.counter.request import Fault, Json, Refused, Request, fault_of, material_of, offcuts_of, stock_faults
 from service.counter.stored import Stored
 from service.http.problems import Problem
 from service.racks import with_rack
 from service.wire import read_job
 from service.wire.required import pitch, render_required
+from service.wire.typed import asked
 from solver.cutlist import ANSWERS, LASTING, Account, Item, Line, LineKind, Question, read_cut_list
 from solver.job import Job
 from solver.lengths import Unit, say
@@ -247,7 +248,7 @@ def _request(form: ListForm, pasted: Pasted, stored: set[str]) -> Request:
     request, used = Request(behind=behind(form)), _used(pasted)
     used |= {name for row, name in zip(form.materials, form.names, strict=True) if row.of and row.of in stored}
     places = [place for place, name in enumerate(form.names) if name in used]
-    request.places |= {"#/name": "job", "#/rack": "rack"}
+    request.places |= {"#/name": "job", "#/rack": "rack", "#/within_days": "within_days"}
     request.body = {
         "name": form.job.strip(),
         "units": form.units,
@@ -256,6 +257,7 @@ def _request(form: ListForm, pasted: Pasted, stored: set[str]) -> Request:
         "required": [render_required(item, form.unit) for item in pasted.required],
         "offcuts": list(offcuts_of(request, form, used)),
         "rack": form.rack,
+        "within_days": asked(wait, WITHIN_DAYS) if (wait := form.within_days.strip()) else None,
     }
     request.places |= {f"#/required/{n}": f"line-{number}" for n, number in enumerate(pasted.at)}
     return request

@@ -108,7 +108,8 @@ class Stored:
         return {**top, "materials": materials, "required": required, "offcuts": offcuts}
 
     def _shown(self) -> Json:
-        return {"name": self.form.job.strip(), "units": self.job.units, "rack": self.form.rack}
+        told = {"name": self.form.job.strip(), "units": self.job.units, "rack": self.form.rack}
+        return told | {"within_days": self.job.within_days}
 
     def _top(self, unit: Unit) -> Json:
         walls = [render_wall(wall, unit) for wall in self.job.walls]
@@ -194,6 +195,7 @@ def form_of(job: Job, text: str) -> ListForm:
             for place, cut in enumerate(job.offcuts)
         ),
         rack=job.rack is not None,
+        within_days="" if job.within_days is None else str(job.within_days),
     )
 
 
@@ -235,7 +237,7 @@ def _edited(stored: Required, before: Item, now: Item, required: Required) -> Re
 
 
 def _top_of(body: Mapping[str, object]) -> Json:
-    return {name: body[name] for name in ("name", "units", "rack")}
+    return {name: body[name] for name in ("name", "units", "rack", "within_days")}
 
 
 def besides(stored: Stored, form: StockForm) -> dict[str, str]:

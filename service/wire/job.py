@@ -182,7 +182,7 @@ class JobSchema(WireSchema):
     within_days = Count(
         "Days from today that you can wait for what is ordered; stock lengths whose `wait_days` are more are as if "
         "none were available. null: as long as it takes. Weeks do not heed it.",
-        0, limits.WAIT_DAYS, allow_none=True, default=None,
+        0, limits.WAIT_DAYS, allow_none=True, default=None, label="Can wait, days",
     )  # fmt: skip
     limits = One("What the planning may take.", LimitsSchema, of=lambda job: job)
     particulars = One("For whom and until when it is.", ParticularsSchema, load_only=True)

@@ -5,6 +5,7 @@ Each test goes the way a browser without JavaScript goes: open the page, send it
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from decimal import Decimal
@@ -283,3 +284,15 @@ def test_other_units_change_no_length(quick: Stack) -> None:
     first = quick.posted(EVERYTHING)
     after = sent_back(quick, first, lambda fields: fields.update({"units": "mm"}))
     assert after == replace(job_of(quick, first), units=Unit.MM)
+
+
+def test_how_long_one_can_wait_is_typed(quick: Stack) -> None:
+    """Days typed beside the job are in the request, and nothing typed is as long as it takes; else it is refused."""
+    first = quick.posted({**EVERYTHING, "within_days": 14})
+    assert sent_back(quick, first, lambda fields: fields.update({"within_days": "12"})).within_days == 12
+    assert sent_back(quick, first, lambda fields: fields.update({"within_days": ""})).within_days is None
+    sheet = {"text": "4 @ 8'", "units": "in", "m0-name": "", "m0-category": "siding", "m0-s0-length": "150"}
+    refused = quick.client.post("/", data={**sheet, "m0-s0-wait_days": "-1", "within_days": "soon", "do": "plan"})
+    assert re.findall(r'aria-invalid="true" aria-describedby="([^"]*)"', refused.text) == [
+        "why-m0-s0-wait_days", "why-within_days",
+    ]  # fmt: skip

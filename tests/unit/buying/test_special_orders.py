@@ -99,3 +99,14 @@ def test_the_checker_refuses_what_comes_too_late() -> None:
     assert ("stock", "needed at most 0 of 16-8, found 3") in [(fault.code, fault.detail) for fault in faults]
     told = replace(plan, order=(replace(plan.order[0], wait_days=0),))
     assert [fault.detail for fault in check(waiting, told)] == ["needed 10 days until it comes, found 0"]
+
+
+def test_a_run_of_what_comes_too_late_is_refused_with_the_remedy() -> None:
+    """A run of 300 with laps of 1 takes three of 12-6; where that is a special order it is refused, with why."""
+    asked = job(300, 1, 10, replace(HELD, wait_days=10))
+    lapped = replace(asked.materials[0], category=Category.SIDING, settings=DEFAULTS[Category.SIDING])
+    asked = replace(asked, materials=(lapped,))
+    assert planned(asked).order_total == Decimal("29.40")
+    with pytest.raises(Unplannable) as refused:
+        planned(replace(asked, within_days=3))
+    assert "every stick of panel-sand that comes in time; raise within_days" in refused.value.problems[0].detail
