@@ -49,16 +49,19 @@ def order_of(
         return None
     goods = sum(goods_of(own, purchase) for own, purchase in zip(terms, purchases, strict=True))
     any_bought = any(bought.sticks for purchase in purchases for bought in purchase.bought)
-    addition = minimum.addition(goods, any_bought=any_bought) if minimum else 0
-    if minimum is None or not any_bought or goods >= minimum.reached:
-        return Order(purchases, addition or 0)
+    if minimum is None or not any_bought:
+        return Order(purchases)
+    addition = minimum.addition(goods)
+    charged = minimum.once(goods) if addition is None else addition
+    if goods >= minimum.reached:
+        return Order(purchases, charged)
     choice = Choice(minimum)
     for own, wanted in zip(terms, sticks, strict=True):
         lengths = tuple(range(len(own.lengths)))
         choice.add(own, Kinds(lengths, (0,) * len(lengths)), sum(wanted)).at_least(wanted)
     cost, chosen = choice.cheapest(NEVER, watch)
     if chosen is None:
-        return Order(purchases, addition or 0, refused=addition is None)
+        return Order(purchases, charged, refused=addition is None)
     more = tuple(choice.purchases)
     return Order(more, cost - sum(purchase.cost for purchase in more))
 

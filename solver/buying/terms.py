@@ -126,15 +126,19 @@ class Minimum:
         """Return what is charged for delivery."""
         return 0 if self.free_from is not None and goods >= self.free_from else self.delivery
 
-    def addition(self, goods: int, *, any_bought: bool) -> int | None:
+    def once(self, goods: int) -> int:
+        """Return what is charged for an order and its delivery, be it small or not."""
+        return self.order + self.delivered(goods)
+
+    def addition(self, goods: int) -> int | None:
         """Return what is charged on top of goods; None where such an order is refused."""
-        small = self.small(goods) if any_bought else 0
-        return None if small is None else small + (self.order + self.delivered(goods)) * any_bought
+        small = self.small(goods)
+        return None if small is None else small + self.once(goods)
 
     def least(self, bound: int) -> int:
         """Return what no order comes to less than whose goods and fixed costs come to ``bound`` or more."""
         steps = [bound, *(at for at in (self.amount, self.free_from) if at is not None and at > bound)]
-        found = [(at, self.addition(at, any_bought=True)) for at in steps]
+        found = [(at, self.addition(at)) for at in steps]
         return min(at + more for at, more in found if more is not None)
 
 

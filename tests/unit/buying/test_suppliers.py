@@ -83,6 +83,18 @@ def test_delivery_may_be_saved_by_a_stick_more(free_from: Decimal | None, sticks
     assert (bill.order_cost, bill.total, bill.proven) == (Decimal(5), Decimal(total), True)
 
 
+def test_an_order_that_stays_too_small_is_charged_for_all_the_same() -> None:
+    """One stick is all there is: 10.00, 5.00 for the order and 12.00 for delivery; North asks for goods of 40.00."""
+    asked = job(1, 0, Supplier("North", MinimumOrder(Decimal(40), BelowMinimum.REFUSED), Decimal(5), Decimal(12)))
+    panel, post = asked.materials
+    last = replace(panel, stock=(replace(STICK, available=1),))
+    plan = planned(replace(asked, materials=(last, post)))
+    bill = bills(plan)["North"]
+    charges = bill.small_order, bill.order_cost, bill.delivery
+    assert (*charges, bill.total) == tuple(map(Decimal, (0, 5, 12, 27)))
+    assert [notice.code for notice in plan.warnings] == ["below_minimum"]
+
+
 def test_who_is_not_ordered_from_charges_nothing() -> None:
     """Nothing is wanted of South, so its order cost is not paid."""
     plan = planned(job(1, 0, Supplier("North", None, Decimal(5)), Supplier("South", None, Decimal(9))))
