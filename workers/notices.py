@@ -15,7 +15,7 @@ from contextlib import contextmanager
 from threading import Event, Lock, Thread
 from typing import Any
 
-from redis import Redis
+from redis import Redis, RedisError
 
 from workers import PREFIX
 
@@ -64,6 +64,9 @@ class Notices:
         while True:
             try:
                 self._hear()
+            except RedisError as error:
+                # away, or stopped with everything else
+                log.warning("no notices are heard: %s", error)
             except Exception:
                 # whatever this was, those who wait still look for themselves, and it is tried again
                 log.warning("no notices are heard", exc_info=True)
