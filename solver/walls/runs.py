@@ -179,7 +179,7 @@ def _runs(demand: Demand) -> Iterator[LapRun]:
 def _filled(demand: Demand, problem: LapProblem, plan: LapPlan) -> Iterator[FilledStick]:
     kinds = [*demand.kinds, *(Kind(p.length, 0, p.left, p.right) for p in plan.kinds[len(demand.kinds) :])]
     runs, parts_before = problem.runs, _parts_before(problem.runs, plan)
-    waiting = _Waiting(demand)
+    waiting = _Waiting(demand, plan.uncut)
 
     def own(piece: CutPiece, now: int | None) -> PlacedPiece:
         if piece.run is None or piece.part is None:
@@ -207,11 +207,12 @@ def _filled(demand: Demand, problem: LapProblem, plan: LapPlan) -> Iterator[Fill
 
 
 class _Waiting:
-    """Whom the pieces of each kind are for, in the order of hanging."""
+    """Whom the pieces of each kind are for, in the order of hanging; as ``shortfalls`` has it, the last go without."""
 
-    def __init__(self, demand: Demand) -> None:
+    def __init__(self, demand: Demand, uncut: Sequence[int]) -> None:
         turns = turns_of(demand.job)
-        keyed = (sorted((turns[c.item, c.course], c.piece, c) for c in claims) for claims in demand.claims)
+        served = (claims[: len(claims) - n] for claims, n in zip(demand.claims, uncut, strict=True))
+        keyed = (sorted((turns[c.item, c.course], c.piece, c) for c in claims) for claims in served)
         self._claims = [[(turn, claim) for turn, _, claim in some] for some in keyed]
 
     def take(self, kind: int, now: int | None) -> PlacedPiece:

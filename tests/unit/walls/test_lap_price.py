@@ -52,3 +52,13 @@ def test_the_checker_works_out_what_laps_count() -> None:
     plan = plan_job(asked, time.monotonic)
     assert codes(asked, plan) == set()
     assert codes(asked, with_part(plan, lap_cost=Decimal("29.96"))) == {"lap_cost"}
+
+
+def test_what_is_left_uncut_beside_a_run_is_not_cut_as_well() -> None:
+    """Two sticks give a run of 150 (100 and 51, lapped by 1) and one of two pieces of 40: the first, the other not."""
+    asked = job("0")
+    panel, (run, piece) = asked.materials[0], asked.required
+    short = replace(panel, stock=(replace(panel.stock[0], available=2),))
+    pieces = (replace(piece, mark=mark, length=inches(40), quantity=1) for mark in ("A", "B"))
+    plan = plan_job(replace(asked, materials=(short,), required=(*pieces, run)), time.monotonic)
+    assert [(entry.mark, entry.quantity) for entry in plan.not_cut] == [("B", 1)]
