@@ -211,7 +211,10 @@ def _material_week(state: WeekState, material: Material, watch: Watch, *, keep_r
     problem = pieces.problem(hand, settings)
     bought = None
     if has_terms(material):
-        lot = Lot(problem.relaxed(), without_spares(material))
+        terms = without_spares(material)
+        left = zip(terms.lengths, hand.supplies, strict=False)
+        there = tuple(replace(sold, limit=supply.limit) for sold, supply in left)
+        lot = Lot(problem.relaxed(), replace(terms, lengths=there))
         bought = buy(lot, watch.within(watch.left / 4))
         hand = _priced(hand, lot.terms, lot.sticks(bought.uses))
         problem = pieces.problem(hand, settings)

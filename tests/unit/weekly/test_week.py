@@ -445,3 +445,11 @@ def test_what_is_wrong_is_named(code: str) -> None:
     with pytest.raises(Unplannable) as refused:
         planned(asked)
     assert (code, pointer) in {(problem.code, problem.pointer) for problem in refused.value.problems}
+
+
+def test_what_is_sold_by_the_carton_and_can_not_come_any_more_is_missing() -> None:
+    """On Tuesday Monday's delivery is over and nothing came with it: the shed's three pieces have no sticks."""
+    row = replace(PANEL.stock[0], carton=2, singles=False)
+    late = replace(week(), materials=(replace(PANEL, stock=(row,)),))
+    plan = planned(late, Moment(MONDAY, TUESDAY))
+    assert [(entry.job, entry.quantity) for entry in plan.missing] == [("boat-shed", 3)]
