@@ -17,9 +17,9 @@ from decimal import Decimal
 
 from solver.checking import examine
 from solver.checking.bench import Fault, mismatch
-from solver.checking.bills import brought, has_rules, line_faults, spares_asked
+from solver.checking.bills import brought, has_rules, line_faults, spares_asked, to_be_had
 from solver.checking.week_carried import check_carried
-from solver.materials import Material
+from solver.materials import Material, StockLength
 from solver.plan import OrderLine
 from solver.required import Required
 from solver.weekly.plan import Compared, DayPlan, WeekPlan
@@ -199,9 +199,10 @@ def check_orders(week: Week, open_from: date, plan: WeekPlan, orders_from: date)
     closed = dict(_still_to_come(week, open_from, plan, orders_from))
     shop = _shop(week, open_from, plan)
     yield from _there_in_time(plan, +shop, coming, _without_used(closed, -shop))
+    ordered = _ordered(plan)
     for order in plan.orders:
         if not order.closed:
-            yield from _lines(week, f"#/orders/{order.date.isoformat()}", order.lines)
+            yield from _lines(week, f"#/orders/{order.date.isoformat()}", order.lines, ordered)
     yield from _available(week, plan)
 
 
@@ -281,13 +282,27 @@ def _new_sticks(day: DayPlan) -> Counter[Kind]:
     )
 
 
-def _lines(week: Week, place: str, lines: tuple[OrderLine, ...]) -> Iterator[Fault]:
+def _ordered(plan: WeekPlan) -> Counter[Kind]:
+    """Count every stick on the week's orders, spares with them."""
+    counts: Counter[Kind] = Counter()
+    for line in (line for order in plan.orders for line in order.lines):
+        counts[line.material, line.stock] += line.sticks + line.spares
+    return counts
+
+
+def _used_up(row: StockLength, ordered: int) -> bool:
+    most = to_be_had(row)
+    return most is not None and ordered >= most
+
+
+def _lines(week: Week, place: str, lines: tuple[OrderLine, ...], ordered: Counter[Kind]) -> Iterator[Fault]:
     for material in week.materials:
         own = [line for line in lines if line.material == material.id]
         rows = {row.id: row for row in material.stock}
         spares = spares_asked(material, sum(line.sticks for line in own))
         found = sum(line.spares for line in own)
-        if found < spares or (found > spares and not has_rules(material)):
+        gone = any(_used_up(rows[line.stock], ordered[material.id, line.stock]) for line in own if line.stock in rows)
+        if (found < spares and not gone) or (found > spares and not has_rules(material)):
             yield Fault("order", place, mismatch(f"{spares} spares of {material.id}", found))
         every = sum(brought(rows[line.stock], line) for line in own if line.stock in rows)
         for line in own:

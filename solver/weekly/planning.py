@@ -27,11 +27,11 @@ from solver.weekly.choosing import carried_nights
 from solver.weekly.material_week import weeks_of
 from solver.weekly.moment import Moment
 from solver.weekly.plan import DayPlan, Missing, WeekPlan
-from solver.weekly.pooling import Pooled, pool
+from solver.weekly.pooling import Pooled, PooledWeek, pool
 from solver.weekly.problems import find_week_problems
 from solver.weekly.sheets import Sheets
 from solver.weekly.state import WeekState, notes_of, snapshot
-from solver.weekly.sticks import lots_of, orders_of, sticks_of
+from solver.weekly.sticks import beyond_stock, is_laid_in_part, lots_of, orders_of, sticks_of
 from solver.weekly.summary import to_buy
 from solver.weekly.together import laid_together
 from solver.weekly.week import DAYS, Week
@@ -61,18 +61,21 @@ def plan_week(
     unreckoned = (replace(each, settings=each.settings.unreckoned) for each in week.materials)
     week = replace(week, materials=tuple(unreckoned))
     state = snapshot(week, moment)
-    first = _planned(state, watch.within(watch.left * 0.8), keep_runs=False)
-    checked = examine_week(week, moment.open_from, first, moment.orderable_from)
-    if checked.faults:
+    early, checked = watch.within(watch.left * 0.8), None
+    pooled = _pooled(state, early, keep_runs=False)
+    if not any(map(is_laid_in_part, pooled.parts)):
+        first = _written(state, pooled, early)
+        checked = examine_week(week, moment.open_from, first, moment.orderable_from)
+    if checked is None or checked.faults:
         # a run's laps can hang on the very sticks that its job was given alone
-        kept = _planned(state, watch, keep_runs=True)
+        kept = _written(state, _pooled(state, watch, keep_runs=True), watch)
         checked = examine_week(week, moment.open_from, kept, moment.orderable_from)
     if checked.faults:
         raise PlanRefused(checked.faults)
     return checked.plan
 
 
-def _planned(state: WeekState, watch: Watch, *, keep_runs: bool) -> WeekPlan:
+def _pooled(state: WeekState, watch: Watch, *, keep_runs: bool) -> PooledWeek:
     carry = state.week.limits.carry
     drafts = weeks_of(state, watch.within(watch.left / 3), keep_runs=keep_runs, draft=True)
     pairs = [laid_together(state, week, watch.within(watch.left / 3)) for week in drafts]
@@ -83,10 +86,11 @@ def _planned(state: WeekState, watch: Watch, *, keep_runs: bool) -> WeekPlan:
             fair = weeks_of(state, watch.within(watch.left / 2), keep_runs=keep_runs)
             known = [replace(new, laid_bound=old.laid_bound) for new, (old, _) in zip(fair, pairs, strict=True)]
             pooled = min(pool(known, carry, watch.within(watch.left / 2)), pooled, own, key=lambda each: each.objective)
-    return _written(state, pooled.parts, pooled.bound, watch)
+    return pooled
 
 
-def _written(state: WeekState, pooled: tuple[Pooled, ...], bound: int | None, watch: Watch) -> WeekPlan:
+def _written(state: WeekState, chosen: PooledWeek, watch: Watch) -> WeekPlan:
+    pooled, bound = chosen.parts, chosen.bound
     sticks = list(chain.from_iterable(sticks_of(part) for part in pooled))
     days = tuple(Sheets(state, pooled, sticks).days())
     week = state.week
@@ -107,7 +111,7 @@ def _written(state: WeekState, pooled: tuple[Pooled, ...], bound: int | None, wa
         nights=tuple(nights[night] for night in range(DAYS)),
         carried=sum(part.week.problem.carried(p) * times for part in pooled for p, times in part.uses.items()),
         changes=sum(_changes(part) for part in pooled),
-        notes=(*notes_of(state), *lots_of(week, orders)),
+        notes=(*notes_of(state), *lots_of(week, orders), *beyond_stock(week, orders)),
         bound=None if missing else bill_bound(week, figures, None if ruled else bound, orders),
         to_buy=to_buy(week, missing, watch),
     )

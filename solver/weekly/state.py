@@ -87,6 +87,8 @@ class WeekState:
         for row in material.stock:
             taken = self.delivered[material.id, row.id]
             limit = None if row.available is None else max(0, row.available - taken)
+            if limit is not None and row.carton is not None and not row.singles:
+                limit -= limit % row.carton
             first = self.first_delivery
             cost = row.length if row.price is None else int(row.price / step)
             if first is None:

@@ -16,7 +16,7 @@ from solver.buying.order import over_deliveries
 from solver.buying.terms import has_terms, terms_of
 from solver.demand import Kind, Source, cost_step
 from solver.materials import Material
-from solver.order import lines_of
+from solver.order import lines_of, over_stock
 from solver.plan import OrderLine
 from solver.sticks import PlacedPiece
 from solver.watch import Watch
@@ -107,6 +107,16 @@ def left_unserved(pooled: Pooled) -> Iterator[tuple[Kind, Claim]]:
         yield from ((kind, claim) for claim in claims[count:])
 
 
+def is_laid_in_part(pooled: Pooled) -> bool:
+    """Whether a piece of a run that was laid is left without a stick, so that the run can't be made."""
+    laid = {
+        (one.job.id, one.job.origins[one.filled.runs[cover.run].item].item)
+        for one in pooled.week.laid
+        for cover in one.filled.covers
+    }
+    return any((job, piece.item) in laid for _, (job, piece) in left_unserved(pooled))
+
+
 Counts = dict[str, Counter[str]]
 """Sticks by material, then by stock length."""
 
@@ -181,3 +191,11 @@ def lots_of(week: Week, orders: Sequence[DeliveryOrder]) -> Iterator[str]:
         if material.settings.one_lot and len(days) > 1:
             said = " and ".join(day.isoformat() for day in days)
             yield f"{material.id} is to be of one lot and comes on {said}: ask for that lot, or order all of it at once"
+
+
+def beyond_stock(week: Week, orders: Sequence[DeliveryOrder]) -> Iterator[str]:
+    """Yield a sentence for each material of which an order asks for more than there is, or has too few spares."""
+    for order in (order for order in orders if not order.closed):
+        for material in week.materials:
+            lines = [line for line in order.lines if line.material == material.id]
+            yield from (notice.detail for notice in over_stock(material, lines, ()))
