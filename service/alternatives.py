@@ -43,6 +43,7 @@ class Change(StrEnum):
     ONE_LENGTH = "one_length"
     FEWEST_LAPS = "fewest_laps"
     FEWEST_PATTERNS = "fewest_patterns"
+    IN_STOCK = "in_stock"
     NO_LIMIT = "no_limit"
     NO_RACK = "no_rack"
 
@@ -94,6 +95,7 @@ def _changes(job: Job, plan: CutPlan) -> Iterator[Alternative]:
     yield from _of_settings(job, Change.FEWEST_LAPS, "Fewest laps", more, _no_extra_laps)
     many = {part.material for part in plan.materials if len(part.patterns) in PATTERNS}
     yield from _fewest_patterns(job, many - laid)
+    yield from _in_stock(job, wanted)
     yield from _no_limit(job, wanted)
 
 
@@ -125,6 +127,13 @@ def _fewest_patterns(job: Job, materials: set[str]) -> Iterator[Alternative]:
         return replace(material, settings=replace(material.settings, pattern_price=setup))
 
     yield from _if_other(job, Change.FEWEST_PATTERNS, "Fewest ways of cutting, each counted as a stick", changed)
+
+
+def _in_stock(job: Job, wanted: set[str]) -> Iterator[Alternative]:
+    """Order nothing that has to be waited for, where something may have been."""
+    rows = (row for material in job.in_time.materials if material.id in wanted for row in material.stock)
+    if any(row.wait_days and row.available != 0 for row in rows):
+        yield Alternative(Change.IN_STOCK, replace(job, within_days=0), "With what is in stock today", Change.IN_STOCK)
 
 
 def _no_limit(job: Job, wanted: set[str]) -> Iterator[Alternative]:

@@ -42,6 +42,16 @@ def test_what_is_limited_is_planned_without_limit() -> None:
     assert (other.change, other.job) == (Change.NO_LIMIT, scenario.shed())
 
 
+def test_what_has_to_be_waited_for_is_done_without() -> None:
+    """The longer panels take ten days: once as asked, once with those in stock alone; who can't wait has no other."""
+    job = scenario.with_two_lengths()
+    held, late = job.materials[0].stock
+    job = replace(job, materials=(replace(job.materials[0], stock=(held, replace(late, wait_days=10))),))
+    (other,) = (one for one in of(job) if one.change is Change.IN_STOCK)
+    assert [row.available for row in other.job.in_time.materials[0].stock] == [None, 0]
+    assert Change.IN_STOCK not in {one.change for one in of(replace(job, within_days=3))}
+
+
 def test_laps_that_count_may_count_nothing() -> None:
     """A run of three laps may have one; where it has no more than it must for their price, it may have them."""
     (fewest,) = of(laid("0"))

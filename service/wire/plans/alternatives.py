@@ -28,8 +28,8 @@ class AlternativeSchema(AnsweredSchema):
         "What it changes. `as_asked`: nothing, it is the plan itself; `cheapest`: `lap_price` and `extra_laps` of 0 "
         f"don't hold; `one_length`: one material comes in one length only, for the first {MOST_LENGTHS} lengths; "
         "`fewest_laps`: `extra_laps` is 0; `fewest_patterns`: each way to cut sticks counts as much as the dearest of "
-        "them, by `pattern_price`; `no_limit`: no length has an `available`; `no_rack`: nothing is taken from the "
-        "rack, nor in any of the others.",
+        "them, by `pattern_price`; `in_stock`: nothing is ordered that has `wait_days`; `no_limit`: no length has an "
+        "`available`; `no_rack`: nothing is taken from the rack, nor in any of the others.",
         Change,
     )  # fmt: skip
     words = Words("The same in words.")
