@@ -286,7 +286,7 @@ def _ordered(plan: WeekPlan) -> Counter[Kind]:
     """Count every stick on the week's orders, spares with them."""
     counts: Counter[Kind] = Counter()
     for line in (line for order in plan.orders for line in order.lines):
-        counts[line.material, line.stock] += line.sticks + line.spares
+        counts[line.material, line.stock] += line.spares + line.sticks
     return counts
 
 

@@ -128,7 +128,7 @@ def _request(form: StockForm, typed_in: Mapping[str, Any], stored: Stored | None
     made.places |= {f"#/limits/{name}": name for name in LIMITS} | {"#/deliveries": "d"}
     told = [material_of(made, form, f"#/materials/{place}", place) for place in range(len(form.materials))]
     made.body = {"name": "", "units": form.units, "materials": told, "walls": [], "required": [], "offcuts": [],
-                 "rack": False}  # fmt: skip
+                 "rack": False, "within_days": None}  # fmt: skip
     materials = stored.request(made, form.unit)["materials"] if stored else told
     limits = {name: asked(text, LIMITS[name]) for name in LIMITS if (text := typed_in[name])}
     body = {"units": form.units, "materials": materials, "use_rack": form.rack, "limits": limits}
