@@ -8,7 +8,7 @@ from playwright.sync_api import Browser, Page, expect
 from tests.browser.steps import fits
 from tests.support.chromium import PHONE, opened
 from tests.support.shed import SHED
-from tests.support.stack import Stack
+from tests.support.stack import Stack, eventually
 from workers.orders.ticks import Ticks
 
 PHONE_LIKE = {"viewport": PHONE, "has_touch": True, "is_mobile": True}
@@ -48,6 +48,8 @@ def test_two_people_tick_and_one_loses_the_connection(
         tap(one, "S1-2")
         expect(one.locator("#said")).to_contain_text("1 tick waits on this phone")
         tap(other, "S2-1")
+        # before the first one, whose network comes back, can tell of the same piece
+        eventually(lambda: states(serving, planned).get("S2-1") == "cut")
         one.reload()
         expect(one.locator("#saw [data-piece=S1-2] .tick")).to_have_attribute("aria-pressed", "true")
         one.locator("#saw [data-piece=S2-1] .spoil").tap()
