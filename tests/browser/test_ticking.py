@@ -71,5 +71,5 @@ def test_a_tick_outlives_the_end_of_a_session(browser: Browser, counter: str, se
         page.unroute("**/ticks")
         page.reload()
         expect(page.locator("#said")).to_have_text("A tap ticks a piece, another takes the tick back.")
-        page.wait_for_function(f"localStorage.getItem('lapstock-ticks-{planned}') === '[]'")
+        eventually(lambda: page.evaluate(f"localStorage.getItem('lapstock-ticks-{planned}')") == "[]")
         assert states(serving, planned)["S3-1"] == "cut"
