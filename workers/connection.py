@@ -98,6 +98,7 @@ class _ToMaster(SentinelManagedConnection):
     """
 
     def send_packed_command(self, command: Any, check_health: bool = True) -> None:  # noqa: ANN401 - redis-py's own
+        """Send, to whom the sentinels name where there is no connection."""
         if not self._sock:
             self._connect_retry()  # type: ignore[no-untyped-call]
         super().send_packed_command(command, check_health)  # type: ignore[no-untyped-call]

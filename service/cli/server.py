@@ -100,10 +100,12 @@ class _Seat:
         self._notices = ExitStack()
 
     def take(self, notices: AbstractContextManager[object], until: float) -> None:
+        """Have the request held until there is news or the time is over; ``notices`` are left with the seat."""
         self._until = until
         self._notices.enter_context(notices)
 
     def wake(self) -> None:
+        """Have the app called again, or note the news for a thread that is at it."""
         with self._seats.lock:
             held = self in self._seats.held
             self._seats.held.discard(self)
