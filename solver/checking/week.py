@@ -14,20 +14,20 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
+from fractions import Fraction
+from math import ceil
 
 from solver.checking import examine
 from solver.checking.bench import Fault, mismatch
-from solver.checking.bills import brought, has_rules, line_faults, spares_asked, to_be_had
-from solver.checking.week_carried import check_carried
+from solver.checking.bills import has_rules
+from solver.checking.week_supply import check_carried, check_orders, delivered_by
 from solver.materials import Material, StockLength
 from solver.plan import OrderLine
 from solver.required import Required
 from solver.weekly.plan import Compared, DayPlan, WeekPlan
-from solver.weekly.week import Delivery, Week
+from solver.weekly.week import Week
 
 __all__ = ["CheckedWeek", "check_week", "examine_week"]
-Kind = tuple[str, str]
-"""A material and its stock length."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +56,7 @@ def examine_week(week: Week, open_from: date, plan: WeekPlan, orders_from: date 
 
 
 def _faults(week: Week, open_from: date, plan: WeekPlan, orders_from: date) -> Iterator[Fault]:
-    yield from check_jobs(week, open_from, plan)
+    yield from check_jobs(week, open_from, plan, orders_from)
     yield from check_carried(week, open_from, plan)
     yield from check_orders(week, open_from, plan, orders_from)
     yield from check_sums(week, plan)
@@ -71,9 +71,9 @@ def _sheets(found: Mapping[date, Iterable[Fault]]) -> Iterator[Fault]:
                 yield Fault(fault.code, place, fault.detail)
 
 
-def check_jobs(week: Week, open_from: date, plan: WeekPlan) -> Iterator[Fault]:
+def check_jobs(week: Week, open_from: date, plan: WeekPlan, orders_from: date) -> Iterator[Fault]:
     """Check the days and what each asks for; a frozen day is as it was announced and answers for nothing here."""
-    dates = [day.date for day in plan.days]
+    dates, materials = [day.date for day in plan.days], _materials(week, delivered_by(week, plan, orders_from))
     if dates != sorted(set(dates)):
         yield Fault("day", "#/days", mismatch("each day once, in order", dates))
     for day in plan.days:
@@ -82,7 +82,7 @@ def check_jobs(week: Week, open_from: date, plan: WeekPlan) -> Iterator[Fault]:
         if day.frozen != (day.date < open_from):
             yield Fault("day", _place(day), mismatch(f"frozen {day.date < open_from}", day.frozen))
         if not day.frozen:
-            yield from _asked(week, day)
+            yield from _asked(week, day, materials)
     yield from _every_job(week, open_from, plan)
 
 
@@ -90,9 +90,9 @@ def _place(day: DayPlan) -> str:
     return f"#/days/{day.date.isoformat()}"
 
 
-def _asked(week: Week, day: DayPlan) -> Iterator[Fault]:
+def _asked(week: Week, day: DayPlan, materials: tuple[Material, ...]) -> Iterator[Fault]:
     jobs = {job.id: job for job in week.jobs}
-    if day.job.materials != _materials(week):
+    if day.job.materials != materials:
         yield Fault("material", _place(day), mismatch("the week's materials", "others"))
     if len(day.origins) != len(day.job.required):
         yield Fault("job", _place(day), mismatch(f"{len(day.job.required)} origins", len(day.origins)))
@@ -107,15 +107,24 @@ def _asked(week: Week, day: DayPlan) -> Iterator[Fault]:
             yield Fault("job", place, mismatch(_measure(job.required[origin.item]), _measure(required)))
 
 
-def _materials(week: Week) -> tuple[Material, ...]:
+def _materials(week: Week, delivered: Counter[tuple[str, str]]) -> tuple[Material, ...]:
+    """Return the materials as every day has them: of no stick fewer are available than are delivered."""
     shortest = week.limits.shortest_kept
     changed = []
     for material in week.materials:
         settings = replace(material.settings, spare_percent=0 * material.settings.spare_percent, spare_sticks=0)
         if shortest is not None:
             settings = replace(settings, keep_offcuts_from=shortest)
-        changed.append(replace(material, settings=settings))
+        stock = tuple(_at_least(row, delivered[material.id, row.id]) for row in material.stock)
+        changed.append(replace(material, stock=stock, settings=settings))
     return tuple(changed)
+
+
+def _at_least(row: StockLength, count: int) -> StockLength:
+    if row.available is None:
+        return row
+    whole = count if row.singles or row.carton is None else row.carton * ceil(Fraction(count, row.carton))
+    return replace(row, available=max(row.available, whole))
 
 
 def _measure(required: Required) -> tuple[object, ...]:
@@ -186,139 +195,3 @@ def _compared(week: Week, plan: WeekPlan, entry: Compared) -> Iterator[Fault]:
 
 def _charged(line: OrderLine) -> Decimal:
     return Decimal(line.length) * (line.sticks + line.spares) if line.amount is None else line.amount + line.fixed_cost
-
-
-def check_orders(week: Week, open_from: date, plan: WeekPlan, orders_from: date) -> Iterator[Fault]:
-    """Go through the days, deliveries first: what is cut must be there, and all that is ordered must be cut."""
-    coming = {order.date: order.lines for order in plan.orders if not order.closed}
-    if len(coming) != sum(not order.closed for order in plan.orders):
-        yield Fault("order", "#/orders", mismatch("one order for each delivery", "two"))
-    allowed = {delivery.date for delivery in week.deliveries if delivery.date >= orders_from}
-    for day in sorted(set(coming) - allowed):
-        yield Fault("order", f"#/orders/{day.isoformat()}", mismatch("a delivery that may still change", "none"))
-    closed = dict(_still_to_come(week, open_from, plan, orders_from))
-    shop = _shop(week, open_from, plan)
-    yield from _there_in_time(plan, +shop, coming, _without_used(closed, -shop))
-    ordered = _ordered(plan)
-    for order in plan.orders:
-        if not order.closed:
-            yield from _lines(week, f"#/orders/{order.date.isoformat()}", order.lines, ordered)
-    yield from _available(week, plan)
-
-
-def _still_to_come(
-    week: Week, open_from: date, plan: WeekPlan, orders_from: date
-) -> Iterator[tuple[date, Counter[Kind]]]:
-    """Yield what deliveries bring that are to come and can't be changed any more."""
-    lines = {order.date: order.lines for order in plan.orders if order.closed}
-    for delivery in week.deliveries:
-        if delivery.received is None and open_from <= delivery.date < orders_from:
-            yield delivery.date, _brought(delivery, orders_from, lines)
-
-
-def _without_used(closed: dict[date, Counter[Kind]], used: Counter[Kind]) -> dict[date, Counter[Kind]]:
-    """Return deliveries without what was used of them already, the first first."""
-    left = {}
-    for day, come in sorted(closed.items()):
-        left[day] = come - used
-        used = used - come
-    return left
-
-
-def _there_in_time(
-    plan: WeekPlan, shop: Counter[Kind], coming: dict[date, tuple[OrderLine, ...]], closed: dict[date, Counter[Kind]]
-) -> Iterator[Fault]:
-    there = Counter(shop)
-    unasked = sum(closed.values(), Counter(shop))
-    sheets = {day.date: day for day in plan.days if not day.frozen}
-    for day in sorted({*sheets, *coming, *closed}):
-        there.update(closed.get(day, {}))
-        for line in coming.get(day, ()):
-            there[line.material, line.stock] += line.sticks
-        if day in sheets:
-            there.subtract(_new_sticks(sheets[day]))
-            for kind, count in there.items():
-                if count < 0:
-                    place = f"#/days/{day.isoformat()}"
-                    yield Fault("delivery", place, mismatch(f"{-count} more of {kind} delivered by then", "none"))
-            there = Counter({kind: max(0, count) for kind, count in there.items()})
-    for kind, count in there.items():
-        ordered = sum(line.sticks for lines in coming.values() for line in lines if (line.material, line.stock) == kind)
-        if count > unasked[kind] and ordered:
-            left = count - unasked[kind]
-            yield Fault("order", "#/orders", mismatch(f"no more of {kind} than is cut", f"{left} left"))
-
-
-def _shop(week: Week, open_from: date, plan: WeekPlan) -> Counter[Kind]:
-    """Count the whole sticks that closed deliveries brought and nobody has cut; less than none where more is used."""
-    there: Counter[Kind] = Counter()
-    lines = {order.date: order.lines for order in plan.orders if order.closed}
-    for delivery in week.deliveries:
-        there.update(_brought(delivery, open_from, lines))
-    for report in week.reports:
-        for entry in report.sticks:
-            there[entry.material, entry.stock] -= entry.count
-    reported = {report.date for report in week.reports}
-    for day in plan.days:
-        if day.frozen and day.date not in reported:
-            there.subtract(_new_sticks(day))
-    return there
-
-
-def _brought(delivery: Delivery, open_from: date, lines: dict[date, tuple[OrderLine, ...]]) -> Counter[Kind]:
-    brought: Counter[Kind] = Counter()
-    if delivery.received is not None:
-        for entry in delivery.received:
-            brought[entry.material, entry.stock] += entry.count
-    elif delivery.date < open_from:
-        for line in lines.get(delivery.date, ()):
-            brought[line.material, line.stock] += line.sticks + line.spares
-    return brought
-
-
-def _new_sticks(day: DayPlan) -> Counter[Kind]:
-    return Counter(
-        (part.material, use.stock) for part in day.plan.materials for use, _ in part.sticks() if use.stock is not None
-    )
-
-
-def _ordered(plan: WeekPlan) -> Counter[Kind]:
-    """Count every stick on the week's orders, spares with them."""
-    counts: Counter[Kind] = Counter()
-    for line in (line for order in plan.orders for line in order.lines):
-        counts[line.material, line.stock] += line.spares + line.sticks
-    return counts
-
-
-def _used_up(row: StockLength, ordered: int) -> bool:
-    most = to_be_had(row)
-    return most is not None and ordered >= most
-
-
-def _lines(week: Week, place: str, lines: tuple[OrderLine, ...], ordered: Counter[Kind]) -> Iterator[Fault]:
-    for material in week.materials:
-        own = [line for line in lines if line.material == material.id]
-        rows = {row.id: row for row in material.stock}
-        spares = spares_asked(material, sum(line.sticks for line in own))
-        found = sum(line.spares for line in own)
-        gone = any(_used_up(rows[line.stock], ordered[material.id, line.stock]) for line in own if line.stock in rows)
-        if (found < spares and not gone) or (found > spares and not has_rules(material)):
-            yield Fault("order", place, mismatch(f"{spares} spares of {material.id}", found))
-        every = sum(brought(rows[line.stock], line) for line in own if line.stock in rows)
-        for line in own:
-            if line.stock in rows:
-                yield from line_faults(place, material, line, every, ruled=has_rules(material))
-            else:
-                yield Fault("order", place, mismatch("stock of the week", line))
-
-
-def _available(week: Week, plan: WeekPlan) -> Iterator[Fault]:
-    ordered: Counter[Kind] = Counter()
-    for order in plan.orders:
-        for line in order.lines:
-            ordered[line.material, line.stock] += line.sticks
-    for material in week.materials:
-        for row in material.stock:
-            if row.available is not None and ordered[material.id, row.id] > row.available:
-                found = ordered[material.id, row.id]
-                yield Fault("stock", "#/orders", mismatch(f"at most {row.available} of {row.id}", found))

@@ -201,23 +201,19 @@ def weeks_of(state: WeekState, watch: Watch, *, keep_runs: bool, draft: bool = F
 
 
 def _material_week(state: WeekState, material: Material, watch: Watch, *, keep_runs: bool, draft: bool) -> MaterialWeek:
-    hand = state.hand(material)
-    several = _with_runs(state.jobs, material) > 1 and not differ(material)
+    hand, of_days = state.hand(material), next(m for m in state.materials if m.id == material.id)
+    several = _with_runs(state.jobs, of_days) > 1 and not differ(material)
     carries = state.week.limits.carry != 0
     draft = draft and several and carries and not keep_runs
     baselines = plan_baselines(state.jobs, material, hand, watch.within(watch.left / 2), draft=draft)
     pieces = pieces_of(baselines)
-    settings = next(m for m in state.jobs[0].job.materials if m.id == material.id).settings
-    problem = pieces.problem(hand, settings)
+    problem = pieces.problem(hand, of_days.settings)
     bought = None
     if has_terms(material):
-        terms = without_spares(material)
-        left = zip(terms.lengths, hand.supplies, strict=False)
-        there = tuple(replace(sold, limit=supply.limit) for sold, supply in left)
-        lot = Lot(problem.relaxed(), replace(terms, lengths=there))
+        lot = Lot(problem.relaxed(), replace(state.terms(material), share=Fraction(0), extra=0))
         bought = buy(lot, watch.within(watch.left / 4))
         hand = _priced(hand, lot.terms, lot.sticks(bought.uses))
-        problem = pieces.problem(hand, settings)
+        problem = pieces.problem(hand, of_days.settings)
     fixed = not problem.pieces or _fixed(material, baselines, keep_runs=keep_runs)
     start, relaxed = baseline_patterns(baselines, pieces), solve(problem.relaxed(), watch.within(watch.left / 2))
     return MaterialWeek(

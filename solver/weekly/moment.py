@@ -17,18 +17,17 @@ NIGHT = time(2)
 class Moment:
     """When a week is planned: ``today``, the first day whose sheet may still change, and the plan announced before.
 
-    ``orders_from`` is the first day whose delivery may still change; None is ``open_from``.
+    ``orders_from`` is the first day whose delivery may still change, none before the first open sheet.
     """
 
     today: date
     open_from: date
     announced: WeekPlan | None = None
-    orders_from: date | None = None
+    orders_from: date = date.min
 
-    @property
-    def orderable_from(self) -> date:
-        """The first day whose delivery may still change, none before the first open sheet."""
-        return max(self.open_from, self.orders_from or self.open_from)
+    def __post_init__(self) -> None:
+        """Let no order be open longer than its sheet."""
+        object.__setattr__(self, "orders_from", max(self.open_from, self.orders_from))
 
     @property
     def standing(self) -> WeekPlan | None:
@@ -37,7 +36,7 @@ class Moment:
             return None
         days = tuple(replace(day, frozen=day.frozen or day.date < self.open_from) for day in self.announced.days)
         orders = tuple(
-            replace(order, closed=order.closed or order.date < self.orderable_from) for order in self.announced.orders
+            replace(order, closed=order.closed or order.date < self.orders_from) for order in self.announced.orders
         )
         return replace(self.announced, days=days, orders=orders)
 
@@ -47,20 +46,17 @@ def moment_of(week: Week, now: datetime, announced: WeekPlan | None = None) -> M
     here, limits = _local(week.limits.timezone, now), week.limits
     open_from = _open_from(here, limits.freeze_at, limits.freeze_days)
     orders_from = open_from if limits.order_at is None else _open_from(here, limits.order_at, limits.order_days)
-    came_before = _came_before(week, announced)
-    return Moment(
-        here.date(), open_from, announced, orders_from if came_before is None else max(orders_from, came_before)
-    )
+    return Moment(here.date(), open_from, announced, max(orders_from, _came_before(week, announced)))
 
 
-def _came_before(week: Week, announced: WeekPlan | None) -> date | None:
+def _came_before(week: Week, announced: WeekPlan | None) -> date:
     """Return the day after the last on which sticks were used: what was ordered until then has come.
 
-    None where nothing was. Ordered anew, what was used already would be on no order.
+    Ordered anew, what was used already would be on no order.
     """
     used = max((report.date for report in week.reports if report.sticks), default=None)
     if used is None or announced is None or all(order.date > used for order in announced.orders):
-        return None
+        return date.min
     return used + timedelta(days=1)
 
 

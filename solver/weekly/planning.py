@@ -31,7 +31,7 @@ from solver.weekly.pooling import Pooled, PooledWeek, pool
 from solver.weekly.problems import find_week_problems
 from solver.weekly.sheets import Sheets
 from solver.weekly.state import WeekState, notes_of, snapshot
-from solver.weekly.sticks import beyond_stock, is_laid_in_part, lots_of, orders_of, sticks_of
+from solver.weekly.sticks import is_laid_in_part, lots_of, orders_of, sticks_of
 from solver.weekly.summary import to_buy
 from solver.weekly.together import laid_together
 from solver.weekly.week import DAYS, Week
@@ -65,11 +65,11 @@ def plan_week(
     pooled = _pooled(state, early, keep_runs=False)
     if not any(map(is_laid_in_part, pooled.parts)):
         first = _written(state, pooled, early)
-        checked = examine_week(week, moment.open_from, first, moment.orderable_from)
+        checked = examine_week(week, moment.open_from, first, moment.orders_from)
     if checked is None or checked.faults:
         # a run's laps can hang on the very sticks that its job was given alone
         kept = _written(state, _pooled(state, watch, keep_runs=True), watch)
-        checked = examine_week(week, moment.open_from, kept, moment.orderable_from)
+        checked = examine_week(week, moment.open_from, kept, moment.orders_from)
     if checked.faults:
         raise PlanRefused(checked.faults)
     return checked.plan
@@ -95,7 +95,7 @@ def _written(state: WeekState, chosen: PooledWeek, watch: Watch) -> WeekPlan:
     days = tuple(Sheets(state, pooled, sticks).days())
     week = state.week
     nights = carried_nights((part.week.problem, part.uses) for part in pooled)
-    orders = orders_of(state, sticks, watch)
+    orders, short = orders_of(state, sticks, watch)
     changing = [order for order in orders if not order.closed]
     figures = tuple(
         compared(part, changing, watch.within(watch.left / (len(pooled) - k))) for k, part in enumerate(pooled)
@@ -111,7 +111,7 @@ def _written(state: WeekState, chosen: PooledWeek, watch: Watch) -> WeekPlan:
         nights=tuple(nights[night] for night in range(DAYS)),
         carried=sum(part.week.problem.carried(p) * times for part in pooled for p, times in part.uses.items()),
         changes=sum(_changes(part) for part in pooled),
-        notes=(*notes_of(state), *lots_of(week, orders), *beyond_stock(week, orders)),
+        notes=(*notes_of(state), *lots_of(week, orders), *short),
         bound=None if missing else bill_bound(week, figures, None if ruled else bound, orders),
         to_buy=to_buy(week, missing, watch),
     )

@@ -10,7 +10,7 @@ from solver.errors import Problem
 from solver.job import Job
 from solver.validation import find_problems
 from solver.weekly.moment import Moment
-from solver.weekly.state import carried_materials
+from solver.weekly.state import day_materials
 from solver.weekly.week import DAYS, DatedJob, Report, Sticks, Week
 
 EARLIEST_DELIVERY = -14
@@ -20,7 +20,7 @@ EARLIEST_DELIVERY = -14
 def find_week_problems(week: Week, moment: Moment | None = None) -> tuple[Problem, ...]:
     """Return everything that keeps the week from being planned; a moment leaves the days before it out."""
     jobs = [job for job in week.jobs if moment is None or _open(week, job, moment)]
-    return (*_jobs(week, jobs), *_deliveries(week), *_offcuts(week), *_reports(week))
+    return (*_jobs(week, moment, jobs), *_deliveries(week), *_offcuts(week), *_reports(week))
 
 
 def _open(week: Week, job: DatedJob, moment: Moment) -> bool:
@@ -28,7 +28,7 @@ def _open(week: Week, job: DatedJob, moment: Moment) -> bool:
     return job.date >= moment.open_from or week.day(job.date) < 0
 
 
-def _jobs(week: Week, jobs: Iterable[DatedJob]) -> Iterator[Problem]:
+def _jobs(week: Week, moment: Moment | None, jobs: Iterable[DatedJob]) -> Iterator[Problem]:
     first = min((delivery.date for delivery in week.deliveries), default=None)
     counts = Counter(job.id for job in week.jobs)
     for job in jobs:
@@ -41,7 +41,7 @@ def _jobs(week: Week, jobs: Iterable[DatedJob]) -> Iterator[Problem]:
             yield Problem("date_outside_week", f"{pointer}/date", detail)
         elif (first is None or job.date < first) and not _on_rack(week, job):
             yield _before_delivery(job, pointer)
-        yield from _impossible(week, job, pointer)
+        yield from _impossible(week, moment, job, pointer)
 
 
 def _on_rack(week: Week, job: DatedJob) -> bool:
@@ -65,7 +65,7 @@ def _before_delivery(job: DatedJob, pointer: str) -> Problem:
     return Problem("before_any_delivery", f"{pointer}/date", detail)
 
 
-def _impossible(week: Week, job: DatedJob, pointer: str) -> Iterator[Problem]:
+def _impossible(week: Week, moment: Moment | None, job: DatedJob, pointer: str) -> Iterator[Problem]:
     known = {material.id for material in week.materials}
     unknown = [i for i, required in enumerate(job.required) if required.material not in known]
     for i in unknown:
@@ -75,7 +75,7 @@ def _impossible(week: Week, job: DatedJob, pointer: str) -> Iterator[Problem]:
         whole = Job(
             name=job.name,
             units=week.units,
-            materials=carried_materials(week),
+            materials=day_materials(week, moment),
             required=job.required,
             offcuts=week.rack,
             walls=job.walls,

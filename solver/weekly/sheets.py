@@ -27,7 +27,7 @@ from solver.walls.runs import runs_of
 from solver.weekly.material_week import Claim, JobBaseline
 from solver.weekly.plan import DayPlan, KeptOffcut, Origin
 from solver.weekly.pooling import Pooled
-from solver.weekly.state import OpenJob, WeekState, carried_materials
+from solver.weekly.state import OpenJob, WeekState
 from solver.weekly.sticks import WeekStick, left_unserved
 
 DAY_NAMES = ("MO", "TU", "WE", "TH", "FR", "SA", "SU")
@@ -69,7 +69,7 @@ def one_job(state: WeekState, jobs: tuple[OpenJob, ...], offcuts: tuple[Offcut, 
     job = Job(
         name=", ".join(dict.fromkeys(job.job.name for job in jobs)),
         units=state.week.units,
-        materials=carried_materials(state.week),
+        materials=state.materials,
         required=tuple(_required(bare)),
         offcuts=offcuts,
         walls=tuple(_walls(bare)),

@@ -11,10 +11,11 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
+from solver.buying.terms import Terms, terms_of
 from solver.cutting.problem import Stick
 from solver.demand import Source, cost_step
 from solver.job import Job
-from solver.materials import Material, Offcut
+from solver.materials import Material, Offcut, StockLength
 from solver.weekly.moment import Moment
 from solver.weekly.plan import DayPlan, Origin
 from solver.weekly.timed import Supply
@@ -54,7 +55,8 @@ class Hand:
 class WeekState:
     """Everything a plan begins from; ``frozen`` are the sheets that stay, ``stocked`` the whole sticks in the shop.
 
-    ``coming`` are those of deliveries that can't be changed any more, but are not there yet, by day.
+    ``coming`` are those of deliveries that can't be changed any more, but are not there yet, by day, and ``delivered``
+    all that have come or are coming so, used or not. ``materials`` are as days plan with them.
     """
 
     week: Week
@@ -65,11 +67,12 @@ class WeekState:
     stocked: StockCounts
     coming: Mapping[int, StockCounts]
     delivered: StockCounts
+    materials: tuple[Material, ...]
 
     @property
     def first_delivery(self) -> int | None:
         """The first day on which sticks that are not ordered yet can come; None if there is no delivery left."""
-        days = [self.week.day(d.date) for d in self.week.deliveries if d.date >= self.moment.orderable_from]
+        days = [self.week.day(d.date) for d in self.week.deliveries if d.date >= self.moment.orders_from]
         return min(days, default=None)
 
     def hand(self, material: Material) -> Hand:
@@ -82,18 +85,29 @@ class WeekState:
         ]
         return Hand(tuple(source for source, _ in pairs), tuple(supply for _, supply in pairs), len(material.stock))
 
+    def terms(self, material: Material) -> Terms:
+        """Return what a material's sticks are sold for: as many as can still come."""
+        terms = terms_of(material, cost_step(material))
+        pairs = zip(terms.lengths, material.stock, strict=True)
+        left = (replace(sold, limit=self._to_come(sold.limit, material.id, row.id)) for sold, row in pairs)
+        return replace(terms, lengths=tuple(left))
+
+    def _to_come(self, available: int | None, material: str, stock: str) -> int | None:
+        if self.first_delivery is None:
+            return 0
+        return None if available is None else max(0, available - self.delivered[material, stock])
+
     def _orderable(self, material: Material) -> Iterator[tuple[Source, Supply]]:
-        step = cost_step(material)
-        for row in material.stock:
-            taken = self.delivered[material.id, row.id]
-            limit = None if row.available is None else max(0, row.available - taken)
-            if limit is not None and row.carton is not None and not row.singles:
-                limit -= limit % row.carton
-            first = self.first_delivery
-            cost = row.length if row.price is None else int(row.price / step)
-            if first is None:
-                limit, first = 0, DAYS
-            supply = Supply(length=row.length, cost=cost, limit=limit, left=True, right=True, first=first)
+        step, first = cost_step(material), self.first_delivery
+        for row, sold in zip(material.stock, self.terms(material).lengths, strict=True):
+            supply = Supply(
+                length=row.length,
+                cost=row.length if row.price is None else int(row.price / step),
+                limit=sold.most,
+                left=True,
+                right=True,
+                first=DAYS if first is None else first,
+            )
             yield Source(row, _stick(supply)), supply
 
     def _stocked(self, material: Material) -> Iterator[tuple[Source, Supply]]:
@@ -125,7 +139,7 @@ class WeekState:
 def snapshot(week: Week, moment: Moment) -> WeekState:
     """Return what stands at a moment."""
     frozen = _frozen(moment)
-    closed = _closed(week, moment)
+    closed, materials = closed_deliveries(week, moment), day_materials(week, moment)
     stocked = StockCounts(closed.pop(0, {}))
     delivered = sum(closed.values(), StockCounts(stocked))
     stocked.subtract(_used(week, frozen))
@@ -137,12 +151,13 @@ def snapshot(week: Week, moment: Moment) -> WeekState:
     return WeekState(
         week=week,
         moment=moment,
-        jobs=tuple(_open_jobs(week, moment)),
+        jobs=tuple(_open_jobs(week, moment, materials)),
         frozen=frozen,
         rack=tuple(_rack(week, moment, frozen)),
         stocked=+stocked,
         coming=closed,
         delivered=delivered,
+        materials=materials,
     )
 
 
@@ -156,18 +171,19 @@ def _unreported(week: Week, frozen: tuple[DayPlan, ...]) -> Iterator[DayPlan]:
     return (day for day in frozen if day.date not in reported)
 
 
-def _closed(week: Week, moment: Moment) -> dict[int, StockCounts]:
-    """Count the sticks of deliveries that can't be changed: as received, else as they were ordered.
+def closed_deliveries(week: Week, moment: Moment | None) -> dict[int, StockCounts]:
+    """Count the sticks of deliveries that can't be changed: as received, else, at a moment, as they were ordered.
 
     By the day on which they come; 0 is for what is there on the first open day.
     """
     counts: dict[int, StockCounts] = defaultdict(StockCounts)
-    ordered = {order.date: order.lines for order in (moment.announced.orders if moment.announced else ())}
+    announced = moment and moment.announced
+    ordered = {order.date: order.lines for order in (announced.orders if announced else ())}
     for delivery in week.deliveries:
         if delivery.received is not None:
             for entry in delivery.received:
                 counts[0][entry.material, entry.stock] += entry.count
-        elif delivery.date < moment.orderable_from:
+        elif moment and delivery.date < moment.orders_from:
             day = max(0, week.day(delivery.date)) if delivery.date >= moment.open_from else 0
             for line in ordered.get(delivery.date, ()):
                 counts[day][line.material, line.stock] += line.sticks + line.spares
@@ -203,7 +219,7 @@ def _all_offcuts(week: Week, moment: Moment, frozen: tuple[DayPlan, ...]) -> Ite
                 yield offcut, week.day(day.date)
 
 
-def _open_jobs(week: Week, moment: Moment) -> Iterator[OpenJob]:
+def _open_jobs(week: Week, moment: Moment, materials: tuple[Material, ...]) -> Iterator[OpenJob]:
     done: Counter[tuple[str, int]] = Counter()
     for report in week.reports:
         for entry in report.done:
@@ -212,7 +228,7 @@ def _open_jobs(week: Week, moment: Moment) -> Iterator[OpenJob]:
         if job.date >= moment.open_from:
             left = list(_left(job, done))
             if left:
-                yield OpenJob(job.id, week.day(job.date), *left_job(week, job, left))
+                yield OpenJob(job.id, week.day(job.date), *left_job(week, job, left, materials))
 
 
 def _left(job: DatedJob, done: Counter[tuple[str, int]]) -> Iterator[tuple[int, int]]:
@@ -222,7 +238,9 @@ def _left(job: DatedJob, done: Counter[tuple[str, int]]) -> Iterator[tuple[int, 
             yield item, count
 
 
-def left_job(week: Week, job: DatedJob, left: list[tuple[int, int]]) -> tuple[Job, tuple[Origin, ...]]:
+def left_job(
+    week: Week, job: DatedJob, left: list[tuple[int, int]], materials: tuple[Material, ...]
+) -> tuple[Job, tuple[Origin, ...]]:
     """Return a dated job with so many pieces left of these items; an item begun has left its wall behind."""
     required = tuple(
         job.required[item]
@@ -234,19 +252,24 @@ def left_job(week: Week, job: DatedJob, left: list[tuple[int, int]]) -> tuple[Jo
     return Job(
         name=job.name or job.id,
         units=week.units,
-        materials=carried_materials(week),
+        materials=materials,
         required=required,
         offcuts=(),
         walls=job.walls,
     ), origins
 
 
-def carried_materials(week: Week) -> tuple[Material, ...]:
-    """Return the materials as a day plans with them: the week's shortest offcut, and spares left to the order."""
+def day_materials(week: Week, moment: Moment | None) -> tuple[Material, ...]:
+    """Return the materials as a day plans with them: the week's shortest offcut, and spares left to the order.
+
+    What has come, or is coming, is there, though there be no more where it came from.
+    """
+    delivered = sum(closed_deliveries(week, moment).values(), StockCounts())
     kept = week.limits.shortest_kept
     return tuple(
         replace(
             m,
+            stock=tuple(_with_at_least(row, delivered[m.id, row.id]) for row in m.stock),
             settings=replace(
                 m.settings,
                 spare_percent=m.settings.spare_percent * 0,
@@ -256,6 +279,12 @@ def carried_materials(week: Week) -> tuple[Material, ...]:
         )
         for m in week.materials
     )
+
+
+def _with_at_least(row: StockLength, count: int) -> StockLength:
+    """Return a row of which so many sticks are there at the least, whole cartons where it is sold so."""
+    size = 1 if row.singles or row.carton is None else row.carton
+    return row if row.available is None else replace(row, available=max(row.available, -(-count // size) * size))
 
 
 def _stick(supply: Supply) -> Stick:

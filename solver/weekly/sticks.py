@@ -13,8 +13,8 @@ from datetime import date
 
 from solver.assignment import in_cutting_order
 from solver.buying.order import over_deliveries
-from solver.buying.terms import has_terms, terms_of
-from solver.demand import Kind, Source, cost_step
+from solver.buying.terms import Terms, has_terms
+from solver.demand import Kind, Source
 from solver.materials import Material
 from solver.order import lines_of, over_stock
 from solver.plan import OrderLine
@@ -121,18 +121,45 @@ Counts = dict[str, Counter[str]]
 """Sticks by material, then by stock length."""
 
 
-def orders_of(state: WeekState, sticks: Sequence[WeekStick], watch: Watch) -> tuple[DeliveryOrder, ...]:
-    """Return what every delivery brings, in the order of dates; what has come stands by itself."""
+def orders_of(
+    state: WeekState, sticks: Sequence[WeekStick], watch: Watch
+) -> tuple[tuple[DeliveryOrder, ...], tuple[str, ...]]:
+    """Return what every delivery brings, in the order of dates; what has come stands by itself.
+
+    With it comes a sentence for each order that asks for more than there is, or has too few spares.
+    """
     wanted = _wanted(state, sticks)
     for material in filter(has_terms, state.week.materials):
-        _bring_cheapest(material, state.delivered, wanted, watch)
-    orders = [*_closed(state)]
-    orders += [DeliveryOrder(day, _lines(state, counts)) for day, counts in wanted.items() if any(counts.values())]
-    return tuple(sorted(orders, key=lambda order: (order.date, not order.closed)))
+        _bring_cheapest(material, state.terms(material), wanted, watch)
+    orders, notes = [*_closed(state)], list[str]()
+    taken = StockCounts()
+    for counts in wanted.values():
+        taken.update({(material, row): n for material, rows in counts.items() for row, n in rows.items()})
+    for day, counts in wanted.items():
+        lines = list[OrderLine]()
+        for material in (m for m in state.week.materials if any(counts[m.id].values())):
+            there = _beside(state, material, taken, counts[material.id])
+            own = lines_of(there, counts[material.id])
+            taken.update({(line.material, line.stock): line.spares for line in own})
+            notes += [notice.detail for notice in over_stock(there, own, ())]
+            lines += own
+        orders += [DeliveryOrder(day, tuple(lines))] if lines else []
+    return tuple(sorted(orders, key=lambda order: (order.date, not order.closed))), tuple(notes)
+
+
+def _beside(state: WeekState, material: Material, taken: StockCounts, own: Counter[str]) -> Material:
+    """Return a material with as many available as can still come beside what others take; ``own`` is of the taken."""
+    pairs = zip(material.stock, state.terms(material).lengths, strict=True)
+    left = (
+        row if sold.limit is None
+        else replace(row, available=max(0, sold.limit - taken[material.id, row.id] + own[row.id]))
+        for row, sold in pairs
+    )  # fmt: skip
+    return replace(material, stock=tuple(left))
 
 
 def _wanted(state: WeekState, sticks: Sequence[WeekStick]) -> dict[date, Counts]:
-    dates = sorted({d.date for d in state.week.deliveries if d.date >= state.moment.orderable_from})
+    dates = sorted({d.date for d in state.week.deliveries if d.date >= state.moment.orders_from})
     wanted: dict[date, Counts] = {day: defaultdict(Counter) for day in dates}
     for stick in sticks:
         if stick.ordered is not None:
@@ -142,19 +169,13 @@ def _wanted(state: WeekState, sticks: Sequence[WeekStick]) -> dict[date, Counts]
     return wanted
 
 
-def _bring_cheapest(material: Material, delivered: StockCounts, wanted: dict[date, Counts], watch: Watch) -> None:
+def _bring_cheapest(material: Material, terms: Terms, wanted: dict[date, Counts], watch: Watch) -> None:
     """Let sticks come with earlier deliveries where that is cheaper."""
     rows = [row.id for row in material.stock]
     counts = [[of[material.id][row] for row in rows] for of in wanted.values()]
     if sum(map(any, counts)) == 0 or len(counts) == 1:
         return
-    terms = terms_of(material, cost_step(material))
-    pairs = zip(terms.lengths, rows, strict=True)
-    left = tuple(
-        sold if sold.limit is None else replace(sold, limit=max(0, sold.limit - delivered[material.id, row]))
-        for sold, row in pairs
-    )
-    dealt = over_deliveries(replace(terms, lengths=left), counts, watch) or counts
+    dealt = over_deliveries(terms, counts, watch) or counts
     for of, brought in zip(wanted.values(), dealt, strict=True):
         of[material.id] = +Counter(dict(zip(rows, brought, strict=True)))
 
@@ -165,7 +186,7 @@ def _closed(state: WeekState) -> Iterator[DeliveryOrder]:
     for delivery in state.week.deliveries:
         if delivery.received is not None:
             yield DeliveryOrder(delivery.date, _received(state, delivery), closed=True)
-        elif delivery.date < state.moment.orderable_from and delivery.date in known:
+        elif delivery.date < state.moment.orders_from and delivery.date in known:
             yield replace(known[delivery.date], closed=True)
 
 
@@ -180,10 +201,6 @@ def _received(state: WeekState, delivery: Delivery) -> tuple[OrderLine, ...]:
     return tuple(line for material in plain for line in lines_of(material, counts[material.id]))
 
 
-def _lines(state: WeekState, counts: Counts) -> tuple[OrderLine, ...]:
-    return tuple(line for m in state.week.materials if m.id in counts for line in lines_of(m, counts[m.id]))
-
-
 def lots_of(week: Week, orders: Sequence[DeliveryOrder]) -> Iterator[str]:
     """Yield a sentence for each material that is to be of one lot and comes with more than one delivery."""
     for material in week.materials:
@@ -191,11 +208,3 @@ def lots_of(week: Week, orders: Sequence[DeliveryOrder]) -> Iterator[str]:
         if material.settings.one_lot and len(days) > 1:
             said = " and ".join(day.isoformat() for day in days)
             yield f"{material.id} is to be of one lot and comes on {said}: ask for that lot, or order all of it at once"
-
-
-def beyond_stock(week: Week, orders: Sequence[DeliveryOrder]) -> Iterator[str]:
-    """Yield a sentence for each material of which an order asks for more than there is, or has too few spares."""
-    for order in (order for order in orders if not order.closed):
-        for material in week.materials:
-            lines = [line for line in order.lines if line.material == material.id]
-            yield from (notice.detail for notice in over_stock(material, lines, ()))

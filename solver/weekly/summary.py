@@ -21,7 +21,7 @@ from solver.required import Required
 from solver.sticks import StickUse
 from solver.watch import Watch
 from solver.weekly.plan import DayPlan, Missing, WeekPlan
-from solver.weekly.state import carried_materials
+from solver.weekly.state import day_materials
 from solver.weekly.week import DatedJob, Report, Sticks, Week
 
 _CENT = Decimal("0.01")
@@ -116,7 +116,7 @@ def to_buy(week: Week, missing: Sequence[Missing], watch: Watch) -> tuple[OrderL
     """
     wanted = tuple(_wanted(week, missing))
     used = {required.material for required in wanted}
-    materials = [m for m in carried_materials(week) if m.id in used]
+    materials = [m for m in day_materials(week, None) if m.id in used]
     free = tuple(replace(m, stock=tuple(replace(row, available=None) for row in m.stock)) for m in materials)
     job = Job("missing", week.units, free, wanted, seconds=max(1.0, min(SECONDS, watch.left)))
     try:

@@ -65,10 +65,10 @@ def test_what_was_cut_before_its_hour_stays_on_the_order() -> None:
     reported = replace(asked, reports=(CUT,))
     moment = at_noon(reported, announced)
     plan = planned(reported, moment)
-    assert (moment.open_from, moment.orderable_from) == (MONDAY, TUESDAY)
+    assert (moment.open_from, moment.orders_from) == (MONDAY, TUESDAY)
     assert [(order.date, order.lines[0].sticks, order.closed) for order in plan.orders] == [(MONDAY, 3, True)]
     assert [(entry.job, entry.quantity) for entry in plan.missing] == [("boat-shed", 3)]
-    assert not check_week(reported, moment.open_from, plan, moment.orderable_from)
+    assert not check_week(reported, moment.open_from, plan, moment.orders_from)
 
 
 @pytest.mark.parametrize("reports", [(), (replace(CUT, sticks=()),)], ids=["no report", "offcuts alone"])
@@ -76,7 +76,7 @@ def test_an_order_stays_open_until_something_of_it_is_used(reports: tuple[Report
     """Nobody has opened a stick: what Monday's delivery brings may change until its hour."""
     asked = replace(week(), limits=EVENING)
     moment = at_noon(replace(asked, reports=reports), planned(asked, at_noon(asked)))
-    assert (moment.open_from, moment.orderable_from) == (MONDAY, MONDAY)
+    assert (moment.open_from, moment.orders_from) == (MONDAY, MONDAY)
 
 
 def test_what_was_cut_of_a_later_days_delivery_is_not_there_twice() -> None:
@@ -92,7 +92,7 @@ def test_what_was_cut_of_a_later_days_delivery_is_not_there_twice() -> None:
     plan = planned(reported, moment)
     assert [(order.date, order.lines[0].sticks, order.closed) for order in plan.orders] == [(TUESDAY, 3, True)]
     assert [(entry.job, entry.quantity) for entry in plan.missing] == [("north-wall", 1)]
-    assert not check_week(reported, moment.open_from, plan, moment.orderable_from)
+    assert not check_week(reported, moment.open_from, plan, moment.orders_from)
     assert moment.standing
-    faults = check_week(reported, moment.open_from, moment.standing, moment.orderable_from)
+    faults = check_week(reported, moment.open_from, moment.standing, moment.orders_from)
     assert "delivery" in {fault.code for fault in faults}

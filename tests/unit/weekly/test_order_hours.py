@@ -53,7 +53,7 @@ def orders(plan: WeekPlan) -> list[tuple[date, int, bool]]:
 def test_an_order_is_final_from_its_own_hour_on(hour: int, first: date) -> None:
     """Thursday's sheet may change until Thursday at five, its order until Wednesday noon."""
     moment = on_wednesday(hour, planned(asked()))
-    assert (moment.open_from, moment.orderable_from) == (THURSDAY, first)
+    assert (moment.open_from, moment.orders_from) == (THURSDAY, first)
 
 
 @pytest.mark.parametrize(

@@ -6,17 +6,21 @@ from collections import Counter
 from dataclasses import replace
 from decimal import Decimal
 
-from solver.materials import PriceBreak
+import pytest
+
+from solver.materials import PriceBreak, StockLength
 from solver.required import Required
+from solver.weekly.moment import Moment
 from solver.weekly.plan import WeekPlan
-from solver.weekly.week import DatedJob, Week
+from solver.weekly.week import DatedJob, Delivery, Sticks, Week, WeekLimits
 from tests.scenario import PANEL, inches
 from tests.support.weeks import MONDAY, THURSDAY, TUESDAY, planned, week
 
 
-def of(row: object, *jobs: DatedJob) -> Week:
+def of(row: StockLength, *jobs: DatedJob, spares: int = 0) -> Week:
     """The week with another stock length, and with other jobs if any are given."""
-    asked = replace(week(), materials=(replace(PANEL, stock=(row,)),))  # type: ignore[arg-type]
+    panel = replace(PANEL, stock=(row,), settings=replace(PANEL.settings, spare_sticks=spares))
+    asked = replace(week(), materials=(panel,))
     return replace(asked, jobs=jobs) if jobs else asked
 
 
@@ -51,9 +55,37 @@ def test_no_carton_is_opened_where_cartons_are_sold_whole() -> None:
 def test_a_spare_is_not_ordered_where_every_stick_is_cut() -> None:
     """Three panels at 9.00 from two on, and all three are needed: the spare asked for is not there."""
     row = replace(PANEL.stock[0], available=3, breaks=(PriceBreak(2, Decimal("9.00")),))
-    asked = of(row)
-    spared = replace(asked.materials[0], settings=replace(PANEL.settings, spare_sticks=1))
-    plan = planned(replace(asked, materials=(spared,)))
+    plan = planned(of(row, spares=1))
     assert [(line.sticks, line.spares) for order in plan.orders for line in order.lines] == [(3, 0)]
     assert plan.bill == Decimal("27.00")
     assert plan.notes == ("panel-sand: 1 spares are asked for, but 0 of the length used most are available",)
+
+
+@pytest.mark.parametrize("available", [0, 2])
+@pytest.mark.parametrize("carton", [None, 2])
+def test_what_came_is_cut_though_the_yard_has_no_more(available: int, carton: int | None) -> None:
+    """Three panels came; the yard's list now says fewer: they do for the week, and nothing more can be ordered."""
+    row = replace(PANEL.stock[0], available=available, carton=carton, singles=carton is None)
+    came = (Delivery(MONDAY, (Sticks("panel-sand", row.id, 3),)), Delivery(TUESDAY))
+    plan = planned(replace(of(row), deliveries=came))
+    assert (plan.missing, [order.closed for order in plan.orders]) == ((), [True])
+
+
+def test_spares_that_came_are_cut_where_the_list_grew() -> None:
+    """Three panels of three are ordered and a spare beside them, as is said; on Tuesday the shed wants three more."""
+    asked = of(replace(PANEL.stock[0], available=3), spares=1)
+    announced = planned(asked)
+    assert announced.notes == ("panel-sand 12-6: the order comes to 4, but 3 are available",)
+    grown = replace(asked.jobs[1], required=(Required("B", "panel-sand", inches(50), 6),))
+    plan = planned(replace(asked, jobs=(asked.jobs[0], grown)), Moment(MONDAY, TUESDAY, announced))
+    assert (plan.missing, plan.days[-1].plan.materials[0].new_sticks) == ((), 1)
+
+
+def test_spares_of_one_delivery_are_not_of_the_sticks_of_another() -> None:
+    """Four panels in all, three for Monday and one for Thursday, nothing carried: both spares are beyond what is."""
+    asked = of(replace(PANEL.stock[0], available=4), spares=1)
+    both = replace(asked, deliveries=(Delivery(MONDAY), Delivery(THURSDAY)), limits=WeekLimits(carry=0))
+    assert planned(both).notes == (
+        "panel-sand 12-6: the order comes to 4, but 3 are available",
+        "panel-sand 12-6: the order comes to 2, but 0 are available",
+    )
