@@ -17,9 +17,9 @@ for nobody has shown that fewer can't.
 What one stick of a kind yields is an exact knapsack (``best_yields``).
 
 Length alone proves something of a cost: all that is wanted must come out of what is bought and on hand. A run is in
-sticks at least as long as it is measured, less the largest gaps and with the least laps that any stick asks for, and
-in no fewer pieces than the longest stick makes of it. Each piece takes its kerf, a stick's last one none. So a bound
-of a search, runs and all, may be worked out again without its search, where length is what it rests on.
+sticks at least as long as it is measured, less the largest gaps and with the least laps that any stick asks for, in no
+fewer pieces than the longest stick makes of it and no more than its rules allow. Each piece takes its kerf, a stick's
+last one none. So a bound of a search, runs and all, may be worked out again without it, where it rests on length.
 """
 
 from __future__ import annotations
@@ -40,6 +40,7 @@ from solver.checking.purchases import Wanted as Purchased
 from solver.checking.purchases import any_purchase
 from solver.checking.reckoning import counts
 from solver.checking.run_rows import RunRows
+from solver.checking.runs import most_pieces
 from solver.checking.wanted import Load, Supply, Wanted, allowance, fits, own_gap, own_lap
 from solver.materials import FactoryEnd, StockLength
 from solver.proof import Basis, PieceValue, Proof
@@ -216,25 +217,21 @@ def proven_by_length(bench: Bench, supplies: Sequence[Supply], pieces: Sequence[
     row = length_row(bench, supplies, pieces)
     if row is None:
         return False
-    if ruled(bench):
-        try:
-            return not _any_purchase(bench, supplies, Purchased([row], ENDLESS))
-        except TooLargeToCheck:
-            return False
     unit = lcm(*(supply.price.denominator for supply in supplies))
     capacity = ceil(bench.plan.bound * Fraction(bench.plan.cost_step) * unit) - 1
-    items = [
-        Item(int(s.price * unit), length, ENDLESS if s.limit is None else min(ENDLESS, s.limit))
-        for s, length in zip(supplies, row.yields, strict=True)
-    ]
+    limits = (ENDLESS if supply.limit is None else min(ENDLESS, supply.limit) for supply in supplies)
+    prices = (int(supply.price * unit) for supply in supplies)
+    items = [Item(*stick) for stick in zip(prices, row.yields, limits, strict=True)]
     try:
+        if ruled(bench):
+            return not _any_purchase(bench, supplies, Purchased([row], ENDLESS))
         return int(steps_of(items, capacity).best(np.array([capacity]))[0]) < row.worth
     except TooLargeToCheck:
         return False
 
 
 def length_row(bench: Bench, supplies: Sequence[Supply], pieces: Sequence[Wanted]) -> Row | None:
-    """Return that sticks are together as long as all ``pieces`` and all runs; None where a lap is a gap."""
+    """Return that sticks are together as long as all ``pieces`` and all runs; None where no stick covers a run."""
     kerf = bench.material.settings.kerf
     wanted = sum(item.required.pieces * (item.in_stick + kerf) for item in pieces)
     for run in (item for item in bench.wanted.values() if item.is_run):
@@ -246,16 +243,21 @@ def length_row(bench: Bench, supplies: Sequence[Supply], pieces: Sequence[Wanted
 
 
 def _least(bench: Bench, run: Wanted, longest: int) -> int | None:
-    """Return the least that a run's pieces take up in sticks; None where a lap is a gap or a stick is no longer."""
+    """Return the least that a run's pieces take up in sticks; None where a stick is no longer than a lap.
+
+    Where gaps between pieces (laps below 0) leave out more than the saw takes, as many pieces as there may be take
+    least, else as few.
+    """
     rows: list[StockLength | None] = [None, *(row for row in bench.material.stock if row.available != 0)]
     lap = min(own_lap(row, bench.material) or 0 for row in rows)
     gap = max(own_gap(row, bench.material) for row in rows)
-    if lap < 0 or longest <= lap:
+    if longest <= lap:
         return None
-    item = run.required
+    item, kerf = run.required, bench.material.settings.kerf
     covered = item.length + sum(allowance(end, lap, gap) for end in (item.left_end, item.right_end))
-    parts = max(1, -(-(covered - lap) // (longest - lap)))
-    return covered + lap * (parts - 1) + item.room + bench.material.settings.kerf * parts
+    fewest = max(1, -(-(covered - lap) // (longest - lap)))
+    parts = fewest if lap + kerf >= 0 else max(fewest, most_pieces(bench, item))
+    return covered + lap * (parts - 1) + item.room + kerf * parts
 
 
 @dataclass(frozen=True, slots=True)
@@ -273,11 +275,9 @@ class Kinds:
 
 def possible(bench: Bench, supplies: Sequence[Supply]) -> list[Wanted]:
     """Return the pieces that some stick can yield; runs are none of them."""
-    return [wanted for wanted in bench.wanted.values() if not wanted.is_run and _possible(wanted, supplies)]
-
-
-def _possible(wanted: Wanted, supplies: Sequence[Supply]) -> bool:
-    return any(fits(Load(supply.length, supply.ends), wanted, 0) for supply in supplies if supply.limit != 0)
+    loads = [Load(supply.length, supply.ends) for supply in supplies if supply.limit != 0]
+    pieces = (wanted for wanted in bench.wanted.values() if not wanted.is_run)
+    return [wanted for wanted in pieces if any(fits(load, wanted, 0) for load in loads)]
 
 
 def kinds_of(bench: Bench, possible: Sequence[Wanted], values: Sequence[PieceValue], bits: int) -> Kinds:

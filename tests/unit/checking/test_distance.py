@@ -63,6 +63,26 @@ def test_nothing_is_said_where_pieces_stay_uncut() -> None:
     assert bound(job_of([(100, 3)], (150, "10"), available=1)) is None
 
 
+def starter(length: str, **settings: Any) -> Job:  # noqa: ANN401
+    """Return a request for a run of starter strip, butted with a gap of a quarter inch, out of ten-foot strips."""
+    strip = {"id": "p", "category": "starter", "stock": [{"id": "10", "length": "10'", "price": "4.10"}], **settings}
+    return read_job({"units": "in", "materials": [strip], "required": [{"material": "p", "length": length}]})
+
+
+@pytest.mark.parametrize(("length", "extra", "kerf", "needed"), [
+    ("31'", 0, 0, 16.40), ("31'", 2, 0, 16.40), ("30' 1", 0, 0, 16.40), ("30' 1", 1, 0, 12.30),
+    ("30' 1", 1, "1/8", 16.40), ("30' 1", 1, "1/2", 16.40),
+])  # fmt: skip
+def test_gaps_between_pieces_are_not_bought(length: str, extra: int, kerf: str | int, needed: float) -> None:
+    """Three strips hold 360 in; a run of 372 in takes at least 370 3/4 in of strip, with five gaps.
+
+    One of 361 in takes 360 1/4 in with three gaps, and 360 in with the four that an extra piece makes: three strips
+    then, if the saw takes nothing. Five kerfs of 1/8 in, of which two are a strip's last, make it 360 1/4 in again;
+    kerfs wider than the gaps make four pieces of it.
+    """
+    assert bound(starter(length, extra_laps=extra, kerf=kerf)) == needed
+
+
 PIECES = st.lists(st.tuples(st.integers(20, 150), st.integers(1, 6)), min_size=1, max_size=6)
 STOCK = st.lists(st.sampled_from([(150, "9.80"), (192, "12.00"), (240, "16.50")]), min_size=1, max_size=3, unique=True)
 
