@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from datetime import datetime
@@ -24,7 +22,7 @@ from service.documents.blocks import (
 from service.documents.cutting_page import rip_words
 from service.drawing.lettering import clean, taped
 from service.drawing.shaped import slope_words
-from service.spreadsheets.writing import harmless
+from service.spreadsheets.writing import csv_of
 from service.views.facts import (
     CALLED_OFF,
     LOT,
@@ -69,7 +67,7 @@ _WRITTEN = (Column("As it was written", 50), Column("As it was read", 50))
 HEADING = (
     "plan", "job", "customer", "phone", "purchase_order", "date", "wanted_by", "taken_by", "material", "description",
     "stock", "code", "length", "length_number", "length_unit", "sticks", "spares", "cartons", "loose", "unit_price",
-    "carton_price", "amount", "fixed_cost", "supplier", "wait_days",
+    "carton_price", "amount", "fixed_cost", "supplier", "wait_days", "quantity", "unit",
 )  # fmt: skip
 LONGEST_FIRST = "In the order to load it: the longest first, so that it lies at the bottom."
 
@@ -230,28 +228,30 @@ def _noted(plan: CutPlan) -> Iterator[Block]:
 
 
 def order_csv(job: Job, plan: CutPlan, block: TitleBlock) -> str:
-    """Return the order; texts that begin like a formula begin with an apostrophe instead.
+    """Return the order, and after it what the job needs besides what is cut.
 
-    What the job needs besides what is cut follows: what it is, how much, and as its stock what it is bought as.
+    Such a row says what it is as its material, and as its stock what it is bought as.
     """
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(HEADING)
     descriptions = {material.id: material.description for material in job.materials}
-    head = [
+    head = (
         block.number, block.job or job.name, block.customer, block.phone, block.po, block.date, block.wanted_by,
         block.taken_by,
-    ]  # fmt: skip
-    for line in plan.order:
-        texts = [*head, line.material, descriptions.get(line.material, ""), line.stock, line.code or ""]
-        writer.writerow([*map(harmless, texts), *_figures(job, line), harmless(line.supplier), str(line.wait_days)])
-    for what, quantity, product in besides(job):
-        writer.writerow([*map(harmless, [*head, what, quantity, product]), *[""] * (len(HEADING) - len(head) - 3)])
-    return out.getvalue()
+    )  # fmt: skip
+    lines = (
+        (*head, line.material, descriptions.get(line.material, ""), line.stock, line.code or "", *_figures(job, line))
+        for line in plan.order
+    )
+    blank = HEADING.index("quantity") - HEADING.index("stock") - 1
+    goods = (
+        (*head, good.what, "", good.product or NOT_ORDERED, *[""] * blank, f"{good.quantity:f}", good.unit)
+        for good in job.goods
+    )
+    return csv_of([HEADING, *lines, *goods])
 
 
 def _figures(job: Job, line: OrderLine) -> list[str]:
-    length = harmless(say(line.length, job.units)), str(to_number(line.length, job.units)), str(job.units)
+    length = say(line.length, job.units), str(to_number(line.length, job.units)), str(job.units)
     counts = [line.sticks, line.spares, line.cartons, line.loose]
     sums = (line.unit_price, line.carton_price, line.amount, None if line.amount is None else line.fixed_cost)
-    return [*length, *map(str, counts), *(money(amount) or "" for amount in sums)]
+    priced = (money(amount) or "" for amount in sums)
+    return [*length, *map(str, counts), *priced, line.supplier, str(line.wait_days), "", ""]

@@ -49,8 +49,8 @@ of_take_offs = Blueprint("take_off_sheets", __name__, url_prefix="/v1/takeoffs")
     "The order as CSV",
     answers=answers_of(
         "RFC 4180, UTF-8: a row for each length to order, then one for each thing that the job needs besides what is "
-        "cut. Such a row has no `sticks`; it says what, how much, and what it is bought as or that it is not ordered, "
-        "under `material`, `description` and `stock`",
+        "cut. Such a row has no `sticks`; it says what under `material`, how much under `quantity` and `unit`, and "
+        "under `stock` what it is bought as, or that it is not ordered",
         "text/csv",
     ),
     problems=_OF_PLANS,

@@ -36,7 +36,7 @@ def test_the_csv_is_read_back_by_any_reader() -> None:
         "material": "panel-sand", "description": "double 4 in panel, sand", "stock": "12-6", "code": "",
         "length": "12'-6\"", "length_number": "150", "length_unit": "in", "sticks": "7", "spares": "0",
         "cartons": "0", "loose": "7", "unit_price": "9.80", "carton_price": "", "amount": "68.60", "fixed_cost": "0.00",
-            "supplier": "", "wait_days": "0",
+        "supplier": "", "wait_days": "0", "quantity": "", "unit": "",
     }  # fmt: skip
 
 

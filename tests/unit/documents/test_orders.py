@@ -84,6 +84,18 @@ def test_each_supplier_gets_a_page_of_its_own() -> None:
     assert [row["supplier"] for row in rows] == ["North", "", ""]
 
 
+def test_of_goods_the_file_says_how_much_under_names_of_its_own() -> None:
+    """Two and a half boxes are a quantity and a unit; the material's description is another thing."""
+    job, plan = north()
+    goods = (Good("nails", Decimal("2.5"), "boxes", "N-1"), Good("wrap", Decimal(1), "rolls", None))
+    panels, *besides = csv.DictReader(io.StringIO(order_csv(replace(job, goods=goods), plan, BLOCK)))
+    named = ("material", "description", "stock", "sticks", "quantity", "unit")
+    assert [tuple(row[name] for name in named) for row in besides] == [
+        ("nails", "", "N-1", "", "2.5", "boxes"), ("wrap", "", "not ordered", "", "1", "rolls"),
+    ]  # fmt: skip
+    assert (panels["sticks"], panels["quantity"], panels["unit"]) == ("7", "", "")
+
+
 def test_the_copy_tells_what_an_order_costs_beside_its_lines() -> None:
     """Goods of 68.60, an order charge of 5.00 and delivery of 12.00 are 85.60; the buyer's reckoning is not told."""
     job, plan = north()
