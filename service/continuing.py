@@ -114,7 +114,7 @@ def _asked_for(standing: Standing, told: Told, report: Report, queue: str, mark:
     if problems := find_problems(racks.with_rack(job)):
         raise refused(FieldError("#", f"{_mark(job, it.pointer)}{it.detail}", it.code) for it in problems)
     asked = Ask(
-        client=access.client(), queue=queue, job=job, key=_key(record), fingerprint=mark,
+        client=access.client(), queue=queue, job=plans.with_charges(job), key=_key(record), fingerprint=mark,
         particulars=replace(record.particulars, called_off=False), by=access.person(), made_from=record.number,
         replaces=record.id, act=Act.CONTINUED,
     )  # fmt: skip

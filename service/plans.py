@@ -46,7 +46,6 @@ def accept(asked: Ask) -> Record:
 
     Raises ``Problem`` where too many wait, its key came with another request, or what it names of the rack is not free.
     """
-    asked = replace(asked, job=with_charges(asked.job))
     if not (asked.key and store().standing(asked.client, asked.key)):
         racks.refuse_unavailable(asked.job, asked.replaces)
     new_id = secrets.token_hex(16)
@@ -64,7 +63,10 @@ def accept(asked: Ask) -> Record:
 
 
 def with_charges(job: Job) -> Job:
-    """Return a job with what the caller's suppliers charge, as far as its materials name them and it says nothing."""
+    """Return a job with what the caller's suppliers charge, as far as its materials name them and it says nothing.
+
+    For what is ordered anew: a plan that is made another way is held against the one that it was made from.
+    """
     names = {material.supplier for material in job.materials if material.supplier}
     if job.suppliers or not names:
         return job

@@ -54,10 +54,10 @@ def begin(
     before = plans.own(form.plan) if form.plan else None
     record = once(
         Ask(
-            client=access.client(), queue=queues.INTERACTIVE, job=job, key=f"{form.token}-{mark}"[:255],
-            fingerprint=mark, measured=measured, written=written, particulars=particulars,
-            by=access.person() or particulars.taken_by, made_from=before.number if before else "",
-            replaces=plans.replaced_by_another(before) if before else "",
+            client=access.client(), queue=queues.INTERACTIVE, job=plans.with_charges(job),
+            key=f"{form.token}-{mark}"[:255], fingerprint=mark, measured=measured, written=written,
+            particulars=particulars, by=access.person() or particulars.taken_by,
+            made_from=before.number if before else "", replaces=plans.replaced_by_another(before) if before else "",
         )
     )  # fmt: skip
     drafted.keep(request.path, request.form, planned=True)

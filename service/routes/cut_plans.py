@@ -114,7 +114,7 @@ def accept(
     asked = Ask(
         client=access.client(),
         queue=queue,
-        job=job,
+        job=plans.with_charges(job),
         key=key,
         fingerprint=mark,
         measured=measured,

@@ -7,6 +7,7 @@ C (199 1/2) in three long ones and A, C in the fourth, of which 50 1/2 are kept.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
@@ -21,9 +22,13 @@ FIGURES = ("change", "stock", "status", "order_total", "bought_length", "waste_p
 
 
 @pytest.fixture(scope="module")
-def plan(serving: Stack) -> str:
-    """Return the id of a plan of the shed."""
-    return serving.posted(shed_with("materials/0/stock", STOCK), Prefer="wait=30")
+def plan(serving: Stack) -> Iterator[str]:
+    """Return the id of a plan of the shed, whose supplier charged nothing when it was made and does now."""
+    material = {**SHED["materials"][0], "stock": STOCK, "supplier": "North"}
+    plan_id = serving.posted({**SHED, "materials": [material]}, Prefer="wait=30")
+    serving.client.put("/v1/company", json={"suppliers": [{"name": "North", "order_cost": "5", "delivery": "12.50"}]})
+    yield plan_id
+    serving.client.put("/v1/company", json={})
 
 
 def compared(serving: Stack, plan_id: str) -> list[dict[str, Any]]:
@@ -56,6 +61,8 @@ def test_each_with_bill_waste_sticks_and_laps(serving: Stack, plan: str) -> None
         ("no_limit", None, "optimal", "55.60", 900, 0.22, 5, 0, 3),
     ]
     assert rows[0]["id"] == plan
+    jobs = [serving.store.job(row["id"]) for row in rows]
+    assert [job and job.suppliers for job in jobs] == [()] * len(rows)
 
 
 def test_they_are_plans_made_from_it_and_asked_for_once(serving: Stack, plan: str) -> None:
