@@ -36,7 +36,7 @@ def remade(record: Record, before: Job, other: Job, mark: str, queue: str, repla
 
 
 def restocked(body: dict[str, Any], before: Job, now: Job) -> dict[str, Any] | None:
-    """Return a stored request for a plan that was made from its own: with the materials and offcuts of now.
+    """Return a stored request for a plan that was made from its own: with the materials, offcuts and patience of now.
 
     None where other pieces are planned than were measured.
     """
@@ -50,7 +50,8 @@ def restocked(body: dict[str, Any], before: Job, now: Job) -> dict[str, Any] | N
     offcuts = (
         {"offcuts": [render_offcut(cut, now.units) for cut in now.offcuts]} if before.offcuts != now.offcuts else {}
     )
-    return body | {"materials": materials} | offcuts
+    wait = {"within_days": now.within_days} if before.within_days != now.within_days else {}
+    return body | {"materials": materials} | offcuts | wait
 
 
 def _changed(before: Mapping[str, Any], now: Mapping[str, Any]) -> dict[str, Any]:

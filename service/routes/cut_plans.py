@@ -16,7 +16,7 @@ from service.catalogue import filled
 from service.finished import finished
 from service.following import MEDIA_TYPE, followed
 from service.http import access, rates
-from service.http.documented import Answer, Parameter, documented
+from service.http.documented import Answer, documented
 from service.http.preferences import (
     flag,
     idempotency_key,
@@ -43,6 +43,7 @@ from service.wire.plans.cut_plan_batch import (
     render_answers,
 )
 from service.wire.takeoffs.takeoff import TakeOffSchema
+from solver.job import Job
 from workers import queues
 from workers.callbacks import Barred
 from workers.plans.record import Record
@@ -73,18 +74,23 @@ batches = Blueprint("cut_plan_batches", __name__, url_prefix="/v1/cut-plan-batch
         "not-json", "malformed-header", "length-required", "too-large", "not-accepted", "unplannable", "key-reused",
         "busy", "malformed-query",
     ],
-    query={"dry_run": Parameter("true to have the request read and not planned", {"enum": ["true", "false"]})},
+    query={"dry_run": "true to have the request read and not planned"},
     headers=HEEDED,
 )  # fmt: skip
 def ask() -> Response:
     """Accept a request to plan; wait for the result if the client prefers to."""
     is_dry, sent = flag("dry_run"), read_body()
-    if not is_dry:
-        return begin(filled(sent), fingerprint(sent))
-    job = read_job(filled(sent), racks.with_rack)
+    if is_dry:
+        return jsonify(render_request(acceptable(filled(sent))))
+    return begin(filled(sent), fingerprint(sent))
+
+
+def acceptable(body: Mapping[str, Any]) -> Job:
+    """Return the job that a body asks for, as it would be planned. Raises ``Problem`` where it would not be."""
+    job = read_job(body, racks.with_rack)
     racks.refuse_unavailable(job)
-    _callback(sent)
-    return jsonify(render_request(plans.with_charges(job)))
+    _callback(body)
+    return plans.with_charges(job)
 
 
 def begin(

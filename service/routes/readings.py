@@ -52,16 +52,21 @@ def read() -> Response:
             headers=(*cut_plans.TOLD, "Retry-After"),
         ),
     ],
-    query={"plan": "true to plan it too"},
+    query={
+        "plan": "true to plan it too",
+        "dry_run": "true to have it read, with plan=true all that a plan of it needs, and nothing planned",
+    },
     headers=cut_plans.HEEDED,
     problems=["not-json", "length-required", "too-large", "not-accepted", "unplannable", "busy"],
 )
 def take() -> Response:
     """Answer a request for a cut plan with what the take-off says beside it; with ``?plan=true`` plan it too."""
-    planned = flag("plan")
+    planned, is_dry = flag("plan"), flag("dry_run")
     sent = read_body()
     body = filled(sent)
     answer = render_take_off(read_take_off(body), body)
-    if not planned:
+    if planned and is_dry:
+        cut_plans.acceptable(answer)
+    if not planned or is_dry:
         return jsonify(answer)
     return cut_plans.begin(answer, fingerprint(sent), plain(body), beside={"takeoff": answer["takeoff"]})

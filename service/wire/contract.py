@@ -113,6 +113,7 @@ QUERY: Json = {
     "limit": {"type": "integer", "minimum": 1, "maximum": 2_000, "default": 500},
     "after": {"type": "integer", "minimum": 0, "maximum": 10**9, "default": 0},
     "plan": {"type": "boolean", "default": False},
+    "dry_run": {"type": "boolean", "default": False},
     "paper": {"enum": ["letter", "a4"]},
     **dict.fromkeys(("q", "name", "customer", "purchase_order", "ref", "phone"), _SOUGHT),
     "number": {"type": "string", "pattern": "^[1-9][0-9]{5,11}$"},

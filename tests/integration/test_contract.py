@@ -193,7 +193,7 @@ def test_headers_and_parameters_that_are_heeded_are_declared(contract: Any) -> N
     assert found["/v1/cut-plans/{plan_id}", "get"] == {"plan_id", "If-None-Match"}
     assert found["/v1/cut-plans/{plan_id}/sticks", "get"] == {"plan_id", "limit", "after"}
     assert found["/v1/crews/{crew}/weeks/{week}/plan", "post"] == {"crew", "week", "Prefer"}
-    assert found["/v1/takeoffs", "post"] == {"Prefer", "Idempotency-Key", "plan"}
+    assert found["/v1/takeoffs", "post"] == {"Prefer", "Idempotency-Key", "plan", "dry_run"}
 
 
 def test_headers_of_answers_are_declared(serving: Stack, contract: Any) -> None:  # noqa: ANN401

@@ -34,8 +34,8 @@ from solver.takeoff.measured import Meeting
 _YES_NO = {"yes": True, "no": False}
 _WHOLE = re.compile(r"-?[0-9]{1,9}")
 _NONE = ("none", "no")
-_ELSEWHERE = ("name", "units", "materials", "uses", "particulars", "limits")
-"""What every way in asks for, and is not part of what is measured."""
+_ELSEWHERE = ("name", "units", "materials", "uses", "particulars", "limits", "minimum_order", "suppliers")
+"""What every way in asks for, or none, and is not part of what is measured."""
 _UNSAID = re.compile(r"(bottom|top|rake)_(corner|flange|material)")
 """What is said of posts has no meaning at edges that no post stands at; posted, it is kept."""
 

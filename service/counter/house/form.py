@@ -65,6 +65,11 @@ class HouseForm(StockForm):
         return self.house.below("walls")
 
     @property
+    def within_days(self) -> str:
+        """For how long what is ordered can be waited for."""
+        return self.house["within_days"]
+
+    @property
     def uses(self) -> dict[str, str]:
         """Which material, by name, serves for what; of two for one use the first."""
         also = {role: self.names[int(place)] for role, place in self.also}

@@ -22,6 +22,7 @@ LABELS: Mapping[str, Mapping[str, str]] = {
         "face": "J-channel face width",
         "coverage": "Soffit coverage width",
         "course_line": "Lowest course above level line",
+        "within_days": FIELDS["form"]["within_days"],
         "settings_cut_out_clearance": "Cut-outs wider, each side",
         "settings_height_clearance": "Upper edges short of their pocket",
         "settings_sliver": "Warn of strips lower than",

@@ -301,7 +301,9 @@ class _CutOutAt:
 
 
 _HANDED_ON = ("offcuts", "rack", "limits", "particulars", "callback")
-"""What a take-off takes only to hand it on to the plan."""
+"""What a take-off takes only to hand it on to the plan; where it says nothing of one, neither does its answer."""
+_TERMS = ("minimum_order", "suppliers", "within_days")
+"""The same of what is ordered; of these the answer says too that there is nothing."""
 _JOB = JobSchema(exclude=_HANDED_ON)
 _TAKEN = TakenOffSchema()
 
@@ -310,7 +312,8 @@ def cut_plan_request(found: TakeOff, asked: Mapping[str, Any]) -> Json:
     """Return the request for a cut plan of what was taken off, with what its own request hands on."""
     house = found.house
     job = Job(house.name, house.unit, house.materials, found.required, walls=found.planned_walls, goods=found.goods)
-    return told(_JOB, job, house.unit) | {name: plain(asked[name]) for name in _HANDED_ON if name in asked}
+    handed_on = {name: plain(asked[name]) for name in (*_HANDED_ON, *_TERMS) if name in asked}
+    return told(_JOB, job, house.unit) | handed_on
 
 
 def render_take_off(found: TakeOff, asked: Mapping[str, Any]) -> Json:

@@ -19,6 +19,7 @@ from service.wire.job import UNITS_ABOUT, LimitsSchema, RackField, units_of
 from service.wire.materials.material import MaterialSchema, OffcutSchema, material_of
 from service.wire.numbers import ALLOWANCE, FOOT, PLACE, Amount, Count, LengthField, in_units, plain, ticks
 from service.wire.particulars import ParticularsSchema
+from service.wire.suppliers import MinimumOrderSchema, SupplierSchema
 from service.wire.takeoffs.measured import (
     CeilingSchema,
     EaveSchema,
@@ -241,6 +242,18 @@ class TakeOffSchema(WireSchema):
     )  # fmt: skip
     offcuts = Many("Left-over lengths on hand, handed on to the plan.", OffcutSchema, 0, limits.OFFCUTS, default=[])
     rack = RackField("What the plan may use of the rack, handed on to it.", default=False)
+    minimum_order = One(
+        "The minimum order of materials that name no supplier, handed on to the plan; null where there is none.",
+        MinimumOrderSchema, allow_none=True, default=None,
+    )  # fmt: skip
+    suppliers = Many(
+        "What orders of suppliers come to beside their goods, handed on to the plan.",
+        SupplierSchema, 0, limits.SUPPLIERS, default=[],
+    )  # fmt: skip
+    within_days = Count(
+        "Days from today that you can wait for what is ordered, handed on to the plan; null: as long as it takes.",
+        0, limits.WAIT_DAYS, allow_none=True, default=None,
+    )  # fmt: skip
     limits = One("What the planning may take, handed on to the plan.", LimitsSchema)
     particulars = One("For whom and until when it is, handed on to the plan.", ParticularsSchema)
     callback = Text("Where to tell that the plan is over, handed on to it.", 1, LONGEST_ADDRESS)

@@ -91,6 +91,8 @@ def everything() -> Json:
     body["panels"] = [{"material": "shake", "exposure": 7, "hem": "1"}]
     south["panel"] = "shake"
     body["without"] = ["wrap_tape", "drip_cap"]
+    body["within_days"] = 10
+    body["suppliers"] = [{"name": "North", "delivery": "12.50"}]
     west["right"]["material"] = "post"
     west["openings"][2] |= {"sold_as": "vent"}
     west["openings"][0] |= {"wrapped": False}
@@ -150,6 +152,8 @@ def test_a_plan_with_other_stock_keeps_what_was_measured() -> None:
     fewest = replace(job, materials=(replace(row, settings=replace(row.settings, extra_laps=0)), *job.materials[1:]))
     told, before = ((restocked(body, job, now) or {})["materials"] for now in (fewest, job))
     assert told == [before[0] | {"extra_laps": 0}, *before[1:]]
+    soon = restocked(body, job, replace(job, within_days=0)) or {}
+    assert soon == body | {"within_days": 0, "materials": before}
     twice = other_job(job, None, "copy", {"times": "2"}, lambda *_: None)
     assert twice
     assert restocked(body, job, twice) is None
