@@ -52,7 +52,8 @@ class ReportSchema(WireSchema):
 
     date = DateField("The day, which the address names.", dump_only=True)
     as_planned = Flag(
-        "Everything was cut, used and kept as on the day's sheet, but for what else is said here.",
+        "Everything was cut, used and kept as on the day's sheet, but for what else is said here. Where some of a "
+        "stock length were not used, `kept` is needed if the sheet keeps any offcut of it.",
         default=False, load_only=True,
     )  # fmt: skip
     not_done = Many(
@@ -78,13 +79,36 @@ def report_of(data: Mapping[str, Any], week: Week, sheet: DayPlan | None, day: d
             faults["as_planned"] = wrong("no_sheet", "the day has no sheet; plan the week first").messages
         not_done = _done_of(data, "not_done", marks, faults)
         done = _done_of(data, "done", marks, faults) if "done" in data else planned.done
-        done = _without(done, not_done, faults)
-    given: dict[str, Any] = {
-        "sticks": tuple(Sticks(**entry) for entry in data.get("sticks", ())),
-        "used": tuple(data.get("used", ())),
-        "kept": tuple(_kept(entry) for entry in data.get("kept", ())),
-    }
-    return replace(planned, done=done, **{name: value for name, value in given.items() if name in data})
+        given: dict[str, Any] = {
+            "done": _without(done, not_done, faults),
+            "sticks": tuple(Sticks(**entry) for entry in data.get("sticks", ())),
+            "used": tuple(data.get("used", ())),
+            "kept": tuple(_kept(entry) for entry in data.get("kept", ())),
+        }
+        told = replace(planned, **{name: value for name, value in given.items() if name == "done" or name in data})
+        if sheet is not None and planned.kept and "kept" not in data:
+            told = replace(told, kept=tuple(_left_of(sheet, planned, told, faults)))
+    return told
+
+
+def _left_of(sheet: DayPlan, planned: Report, told: Report, faults: Json) -> Iterator[Kept]:
+    """Yield what the sheet keeps, but nothing of sticks and offcuts that were not used.
+
+    Which of several whole sticks were not is for the report to say, where they leave anything.
+    """
+    used, expected = (
+        {(entry.material, entry.stock): entry.count for entry in report.sticks} for report in (told, planned)
+    )
+    cut = {(part.material, stick.stick): (use, stick) for part in sheet.plan.materials for use, stick in part.sticks()}
+    for offcut, kept in zip(sheet.kept, planned.kept, strict=True):
+        use, stick = cut[offcut.material, offcut.stick]
+        source = (offcut.material, use.stock or "")
+        count, of = used.get(source, 0), expected.get(source, 0)
+        if stick.offcut_id in told.used or count >= of > 0:
+            yield kept
+        elif count:
+            words = f"{count} of {of} {' '.join(source)} were used: say what was kept"
+            faults["kept"] = wrong("missing", words).messages
 
 
 @contextmanager
