@@ -1,8 +1,8 @@
 """A raw line: made plain, its number split off, and whether it holds pieces at all.
 
-Plain is one glyph for each kind of quote and dash, plain digits, no control characters, no bullets. A line number,
-``1. 14 @ 9'7"``, counts no pieces, and a number before a dot or bracket may be either. Without pieces are headings
-that name a material or a place, comments, and what a letter comes wrapped in.
+Plain is one glyph for each kind of quote, dash and stroke, plain digits, no control characters, no bullets. A line
+number, ``1. 14 @ 9'7"``, counts no pieces, and a number before a dot or bracket may be either. Without pieces are
+headings that name a material or a place, comments, and what a letter comes wrapped in.
 """
 
 from __future__ import annotations
@@ -23,6 +23,7 @@ _TAG = re.compile(r"</?[a-zA-Z!][^<>@]{0,200}>")
 _BULLET = re.compile(r"[ >]*(?:\s*[-+*•·◦▪‣●○■□☐☑✓✔>]+\s+)*(?:\s*\[[ xX✓]?\]\s*)?")
 _BEFORE_FRACTION = re.compile("(?<=[0-9]) (?=[\u00bc-\u00be\u2150-\u215e])")
 _AFTER_FRACTION = re.compile(r"(/[0-9]{1,2}) {1,2}(?=\")")
+_STROKE = re.compile(r"(?<=[0-9])\\(?=[0-9])")
 _MARK = re.compile(r"\[([^\[\]]{1,60})\]")
 
 
@@ -43,6 +44,8 @@ def plain(raw: str) -> str:
     if not text.isascii() or "`" in text:
         text = _BEFORE_FRACTION.sub("", "".join(map(_digit, text)))
         text = _AFTER_FRACTION.sub(r"\1", plain_text(text))
+    if "\\" in text:
+        text = _STROKE.sub("/", text)
     return text[_bullet(text) :].replace("''", '"')
 
 

@@ -15,7 +15,7 @@ from solver.cutlist import reasons
 from solver.cutlist.findings import Line, LineKind, Total
 from solver.cutlist.reasons import ANSWERS
 from solver.cutlist.tokens import Clause, Piece
-from solver.cutlist.words import TRADE
+from solver.cutlist.words import COUNT, TRADE
 from solver.lengths import TICKS_PER_INCH, LengthError, Unit, read_length, say
 
 _QUOTED = re.compile(r"\s*>")
@@ -24,6 +24,7 @@ _FEW_COUNTED = 2
 _TOTAL = re.compile(r"\b(?:tot(?:als?)?|sum)\b", re.IGNORECASE)
 _MONEY = re.compile(r"[$€£%]|[0-9]\.[0-9]{2}(?![0-9])|\b(?:tax|price|amount)", re.IGNORECASE)
 _NUMBER = re.compile(r"(?<![\w.,/-])[0-9]{1,7}(?![\w.,/]|\s*[-/])")
+_PIECES = re.compile(rf"[0-9]\s*(?:{'|'.join(COUNT)})\b", re.IGNORECASE)
 _LENGTH = re.compile(r"(?<![\w.,/-])[0-9][0-9.,/ -]*(?:'|\"|ft\b|feet\b|foot\b|lf\b|mm\b|cm\b|m\b|in\b)[0-9\"/ -]*")
 _LONGEST = 200
 """Characters of a line that states a total: to look through a longer one takes the square of its length."""
@@ -139,9 +140,9 @@ def _agrees(stated: tuple[int | None, int | None], running: _Sum) -> bool:
 
 
 def _total(text: str, unit: Unit) -> tuple[int | None, int | None] | None:
-    """Return the pieces and the length that a line states as a total: of a bare number either; None if it states none.
+    """Return the pieces and the length that a line states as a total; None if it states none.
 
-    Amounts of money are none.
+    A bare number may be either, one of pieces is no length, and amounts of money are neither.
     """
     if len(text) > _LONGEST or not _TOTAL.search(text) or _MONEY.search(text):
         return None
@@ -149,7 +150,9 @@ def _total(text: str, unit: Unit) -> tuple[int | None, int | None] | None:
         length = _ticks(lengths[0], unit) if len(lengths) == 1 else None
         return None if length is None else (None, length)
     numbers = _NUMBER.findall(text)
-    return (int(numbers[0]), _ticks(numbers[0], unit)) if len(numbers) == 1 else None
+    if len(numbers) != 1:
+        return None
+    return int(numbers[0]), None if _PIECES.search(text) else _ticks(numbers[0], unit)
 
 
 def _ticks(written: str, unit: Unit) -> int | None:

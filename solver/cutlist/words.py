@@ -18,7 +18,7 @@ def _set(words: str) -> frozenset[str]:
 
 
 COUNT = _set(
-    "pc pcs pce pces piece pieces pieses ea each off stick sticks lengths lgths panel panels strip "
+    "pc pcs pce pces piece pieces pieses peice peices ea each off stick sticks lengths lgths panel panels strip "
     "strips board boards courses crs rows times cuts units x's"
 )
 """After a number: so many of them."""

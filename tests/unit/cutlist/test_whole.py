@@ -58,6 +58,13 @@ def test_a_total_that_agrees_is_said_and_one_that_does_not_is_asked() -> None:
     assert codes(read("4 @ 10'\n6 @ 8'\ntotal 11 pcs", totals="remark")) == [None, None, None]
 
 
+def test_a_total_of_pieces_is_no_length() -> None:
+    """4 x 10' and 6 x 8' are 88 ft, and not 88 pieces; a bare 88 may be either."""
+    pieces, either = (read_cut_list(f"4 @ 10\n6 @ 8\ntotal {said}", Unit.FT) for said in ("88 pcs", "88"))
+    assert (codes(pieces)[2], codes(either)[2]) == ("total_differs", None)
+    assert [(total.length, total.agrees) for total in read("4 @ 3\ntotal 4 pcs").account.totals] == [(None, True)]
+
+
 def test_a_total_of_lengths_agrees_to_the_foot() -> None:
     """4 x 10' and 6 x 8' are 88 ft."""
     assert read("4 @ 10'\n6 @ 8'\nTotal: 88'").account.totals[0].agrees
