@@ -6,11 +6,11 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from decimal import Decimal
 
-from service.drawing.lettering import clean
+from service.drawing.lettering import clean, taped
 from service.views.waste import lap_length
 from service.wire.numbers import money
 from solver.job import Job
-from solver.lengths import TICKS_PER_64TH, TICKS_PER_INCH, TICKS_PER_MM, Unit, say
+from solver.lengths import Unit, say
 from solver.materials import FactoryEnd, Material
 from solver.plan import Bill, CutPlan, MaterialPlan, OrderLine, PatternUse, StoppedBy, unpriced_in
 from solver.proof import Basis
@@ -307,9 +307,9 @@ def _amounts(job: Job, *amounts: tuple[int, str]) -> str:
 
 
 def about(length: int, unit: Unit) -> str:
-    """Return a sum of lengths as a person would say it: to 1/16 in or a millimetre where it is not whole 64ths."""
-    step, whole = (TICKS_PER_MM, TICKS_PER_MM) if unit.metric else (TICKS_PER_INCH // 16, TICKS_PER_64TH)
-    return say(length, unit) if length % whole == 0 else f"about {say(round(length / step) * step, unit)}"
+    """Return a sum of lengths as a person would say it: as on a tape, where that is not all of it."""
+    shown = taped(length, unit)
+    return shown if shown == say(length, unit) else f"about {shown}"
 
 
 def _listed(words: list[str]) -> str:

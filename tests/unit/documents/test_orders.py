@@ -12,8 +12,9 @@ import pytest
 from service.documents.blocks import BOX, Facts, Page, Paper, Paragraph, TitleBlock
 from service.documents.order_sheets import customer_sheet, order_csv, yard_sheet
 from service.documents.pdf import pdf
-from service.views.facts import CALLED_OFF
+from service.views.facts import CALLED_OFF, about
 from solver.job import Good, Job, Notice
+from solver.lengths import TICKS_PER_MM, Unit
 from solver.plan import Bill, CutPlan, MaterialPlan, NotCut, OrderLine
 from solver.proof import Basis, Proof
 from tests.scenario import inches
@@ -140,6 +141,11 @@ def test_where_the_length_goes_is_said_in_words() -> None:
     assert 'Of 87\'-6" bought, 82\'-4 1/2" go into the pieces (6" of it under laps)' in text
     assert '3\'-5 1/2" are offcuts to keep and 20" are scrap.' in text
     assert not any("%" in page for page in read(pdf(customer_sheet(*north(), BLOCK, MADE, Paper.A4))))
+
+
+def test_what_no_tape_shows_is_said_as_on_the_cut_sheet() -> None:
+    """50 in less two millimetres are 4'-1 7/8" and a bit: that much is there, as on the sheet beside the saw."""
+    assert about(inches(50) - 2 * TICKS_PER_MM, Unit.IN) == "about 4'-1 7/8\""
 
 
 def graded(**changes: object) -> str:
