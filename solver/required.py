@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 
+from solver.ticks import TICKS_PER_INCH
+
 
 class Meets(StrEnum):
     """What an end of a stretch meets, as seen facing the wall from outside."""
@@ -96,6 +98,13 @@ class Ripped:
     right: int
     keeps: Keeps
     course: int | None = None
+
+
+LONGEST_MARK = 40
+LONGEST_NAME = 64
+"""Characters of what is written on a piece, and of a material's or a wall's name."""
+LONGEST_STRETCH = 3_300 * 12 * TICKS_PER_INCH
+"""Ticks: no stretch or wall is longer (1 km)."""
 
 
 @dataclass(frozen=True, slots=True)

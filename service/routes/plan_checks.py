@@ -21,6 +21,7 @@ from service.http.strict_json import read_body
 from service.views.waste import waste_percent
 from service.wire import read_job
 from service.wire.base import field_errors
+from service.wire.fields import Json
 from service.wire.numbers import in_units
 from service.wire.plans.cut_plan import progress_of
 from service.wire.plans.plan import ResultSchema, render_result
@@ -60,7 +61,11 @@ def check_plan() -> Response:
     ``right`` is false where anything is wrong, true where everything was verified, and null where nothing was
     found wrong but not everything could be verified.
     """
-    body = read_body()
+    return jsonify(answer_to(read_body()))
+
+
+def answer_to(body: Mapping[str, Any]) -> Json:
+    """Return what there is to say of the plan that a body holds. Raises ``Problem`` where the body is wrong."""
     job, plan = _read(body)
     checked = examine(job, plan)
     faults = list(_faults(job, checked, body["plan"]))
@@ -80,7 +85,7 @@ def check_plan() -> Response:
         "unverified": unverified,
         "distances": render_distances(_distances(job, checked.plan), job.units),
     }
-    return jsonify({**answer, "waste_percent": waste_percent(plan.materials)})
+    return {**answer, "waste_percent": waste_percent(plan.materials)}
 
 
 def _distances(job: Job, plan: CutPlan) -> list[Distance]:

@@ -190,7 +190,7 @@ LINES = {
     "loose_allowance": "an allowance without a length",
     "implausible_length": "a length that no stick has",
     "total_differs": "a total that the lines above do not come to",
-    "line_too_long": "more characters than a line may have",
+    "line_too_long": "more characters than a line, a mark or a name may have",
 }
 """Why a line of a pasted list can't be read."""
 

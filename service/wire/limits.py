@@ -1,5 +1,7 @@
 """How much one request may ask for. Every limit is named in the error of whoever meets it."""
 
+from solver.required import LONGEST_NAME
+
 MATERIALS = 50
 SUPPLIERS = 50
 STOCK_ROWS = 100
@@ -35,7 +37,7 @@ REPEAT = 1_000
 SECONDS = 600
 PRICE = 1_000_000
 PRICE_DECIMALS = 4
-ID = 64
+ID = LONGEST_NAME
 TEXT = 200
 WRITTEN = 2_000
 """Characters of a line as somebody wrote it."""
@@ -47,5 +49,3 @@ TICKS = 1_000
 """Ticks in one request."""
 STICK_FEET = 330
 """No stick is longer (100 m)."""
-STRETCH_FEET = 3_300
-"""No stretch or wall is longer (1 km)."""

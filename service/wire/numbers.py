@@ -26,6 +26,7 @@ from solver.lengths import (
     to_number,
     to_ticks,
 )
+from solver.required import LONGEST_STRETCH
 from solver.required import Side as WallSide
 from solver.ticks import LONGEST_TEXT, TICKS_PER_INCH
 
@@ -35,7 +36,7 @@ UNITS: ContextVar[Unit] = ContextVar("units", default=Unit.IN)
 """What a bare number means in the request being read, or in the answer being written."""
 FOOT = 12 * TICKS_PER_INCH
 STICK = limits.STICK_FEET * FOOT
-PLACE = limits.STRETCH_FEET * FOOT
+PLACE = LONGEST_STRETCH
 ALLOWANCE = 10 * FOOT
 """The longest stick, place along a wall, and lap or gap, in ticks."""
 LENGTH: Json = {

@@ -16,7 +16,7 @@ from service.wire.fields import Side as ContractSide
 from service.wire.numbers import PLACE, Count, LengthField, PlaceField, plain, ticks
 from solver.job import Wall
 from solver.lengths import Unit
-from solver.required import CutOut, Edge, End, KeepClear, Keeps, Meets, Required, Ripped, Side, Slope
+from solver.required import LONGEST_MARK, CutOut, Edge, End, KeepClear, Keeps, Meets, Required, Ripped, Side, Slope
 
 _PITCH = re.compile(r"(\d{1,3}(?:\.\d{1,3})?)\s*/\s*(\d{1,3}(?:\.\d{1,3})?)")
 MEETS = (
@@ -168,7 +168,7 @@ def _on_wall(name: str, usual: int) -> Callable[[Required], int | None]:
 class RequiredSchema(WireSchema):
     """Several identical pieces or runs of one material, on a wall or not."""
 
-    mark = Text("What is written on each piece; left out or empty, its place in the list from 1.", 0, 40)
+    mark = Text("What is written on each piece; left out or empty, its place in the list from 1.", 0, LONGEST_MARK)
     ref = Text("The caller's own reference, repeated beside the pieces.", allow_none=True, default=None, sparse=True)
     words = Written(
         "What the customer wrote of it, as it came: kept with the plan and shown beside what is cut.",

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from solver.cutlist.names import Names, in_words
 from solver.cutlist.words import COLOURS, FUNCTION, LABEL, PLACE, PREPOSITIONS, TITLE, TRADE
 from solver.lengths import plain_text
+from solver.required import LONGEST_NAME
 
 _SHEET = re.compile(r"=== sheet .{0,200} ===")
 _CONTROLS = re.compile("[\x00-\x08\x0a-\x1f\x7f-\x9f\u2028\u2029\ue000-\uf8ff]")
@@ -98,8 +99,6 @@ def split_number(line: str) -> tuple[str, str] | None:
 
 
 _DECORATION = " \t=*#_-~<>[]|.,;"
-_LONGEST_NAME = 64
-"""What is longer is no name that a request could give a material."""
 _MOST_HEADING_WORDS = 6
 
 _ENVELOPE = re.compile(
@@ -162,7 +161,7 @@ def is_envelope(text: str) -> bool:
 
 def heading(text: str, letters: str, names: Names) -> Heading | None:
     """Return what a line without pieces heads, None if it is a comment; a number is in a heading only if set off."""
-    bare = text.strip(_DECORATION).rstrip(": ")
+    bare = " ".join(text.strip(_DECORATION).rstrip(": ").split())
     set_off = text.rstrip().endswith(":") or (text.strip()[:1] in "=*#[" and text.strip()[-1:] in "=*#]:" + bare[-1:])
     words = _HEADING_WORD.findall(bare)
     if not words or (_NUMBERS.search(letters) and not set_off):
@@ -185,7 +184,7 @@ def perhaps_material(text: str, letters: str) -> str | None:
     words = [word.lower() for word in _HEADING_WORD.findall(bare)]
     named = [word for word in words if word not in _SAYS_NOTHING and not word.isdigit()]
     coloured = not COLOURS.isdisjoint(words)
-    if len(bare) > _LONGEST_NAME or not named or names_a_wall(text) or (is_sentence(text) and not coloured):
+    if len(bare) > LONGEST_NAME or not named or names_a_wall(text) or (is_sentence(text) and not coloured):
         return None
     numbered = "e" in letters or _NUMBERS.search(letters) is not None
     return bare if coloured or (len(words) <= _MOST_HEADING_WORDS and not numbered) else None

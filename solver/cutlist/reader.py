@@ -85,6 +85,8 @@ class Reader:
             return Line(number, LineKind.BLANK, raw)
         try:
             read = self._read(text, mark, numbered=numbered)
+            for unclear in filter(None, map(reasons.unsendable, read.items)):
+                raise unclear
             kind = LineKind.ITEM if read.items else self._kind(number, raw, read.letters)
         except reasons.Unclear as unclear:
             return self._refused(number, raw, unclear)

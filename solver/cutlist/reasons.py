@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from solver.cutlist.findings import Problem
+from solver.cutlist.findings import Item, Problem
 from solver.lengths import AmbiguousLength, LengthError
+from solver.required import LONGEST_MARK, LONGEST_NAME, LONGEST_STRETCH
 
 _BRIEF = 60
 
@@ -252,6 +253,20 @@ def implausible(written: str, said: str, others: Iterable[str]) -> Unclear:
 def too_long(characters: int) -> Unclear:
     """A line that nobody wrote as a line."""
     return Unclear(Problem("line_too_long", f"the line has {characters} characters", "write one piece per line"))
+
+
+def unsendable(item: Item) -> Unclear | None:
+    """What was read, where no request takes it: its mark, its material or its length is too long."""
+    if len(item.mark or "") > LONGEST_MARK:
+        return _name_too_long(item.mark or "", LONGEST_MARK)
+    if len(item.material or "") > LONGEST_NAME:
+        return _name_too_long(item.material or "", LONGEST_NAME)
+    return length_out_of_range(item.text) if max(item.length, item.room) > LONGEST_STRETCH else None
+
+
+def _name_too_long(written: str, most: int) -> Unclear:
+    detail = f"{_brief(written)} has {len(written)} characters; as a mark or a material's name it may have {most}"
+    return Unclear(Problem("line_too_long", detail, "shorten it, or put what is no name on a line of its own"))
 
 
 def in_words(written: str) -> Unclear:

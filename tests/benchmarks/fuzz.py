@@ -1,9 +1,11 @@
 """Damaged requests by the hundred thousand, to every reader: none may be a fault of the server, hang, or mislead.
 
-``python -m tests.benchmarks.fuzz`` sends a million; ``--inputs`` fewer. Each begins as what people and programs send
-and is damaged at random: bytes and words changed, repeated or cut out, values of JSON in each other's places. Every
-answer is held to the contract. Of what could be planned some is, and the checker must not refuse it. It prints how
-many came to which status and the most CPU that one took, and ends with 1 and the inputs themselves if any was at fault.
+``python -m tests.benchmarks.fuzz`` makes a million; ``--inputs`` fewer. Each begins as what people and programs send
+and is damaged at random: bytes and words changed, repeated or cut out, values of JSON in each other's places. One in
+ten is sent to the app, and its answer held to the contract; the others go to the reader behind the address, which must
+give a value or a refusal that callers are told. What it read must be read again from how it is said. Of what could be
+planned some is, and the checker must not refuse it. It prints how many came to which end and the most CPU that one
+took, and ends with 1 and the inputs themselves if any was at fault.
 """
 
 from __future__ import annotations
@@ -11,13 +13,14 @@ from __future__ import annotations
 import argparse
 import io
 import json
+import logging
+import signal
 import sys
 import time
 from base64 import b64encode
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
-from copy import deepcopy
 from csv import writer
 from pathlib import Path
 from random import Random
@@ -25,11 +28,26 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 from service.http.problems import Problem
-from service.wire.job import read_job
+from service.http.strict_json import parse, require_object
+from service.routes.plan_checks import answer_to
+from service.spreadsheets import Unreadable, sheets_of
+from service.weeks import refuse_faults
+from service.wire.cut_list import read_pasted, render_cut_list
+from service.wire.job import read_job, render_request, units_of
+from service.wire.materials.catalogue import read_price_file
+from service.wire.materials.price_list import PriceListFaults, read_price_list
+from service.wire.numbers import in_units
+from service.wire.rack import read_pieces
+from service.wire.required import RequiredSchema
+from service.wire.takeoffs.taken_off import render_take_off
+from service.wire.takeoffs.takeoff import read_take_off
+from service.wire.week import RackSchema, WeekJobSchema, WeekSchema, dated_job_of, loaded, week_of
 from solver import plan_job
 from solver.errors import PlanRefused, Unplannable
+from solver.lengths import TICKS_PER_64TH, TICKS_PER_MM, AmbiguousLength, LengthError, Unit, read_length, say
 from tests.benchmarks.table import table
 from tests.support.contract import Departure
+from tests.support.damage import damaged_bytes, damaged_json, damaged_text
 from tests.support.files import workbook
 from tests.support.hands import hands
 from tests.support.measured import EXAMPLES, MEASURED
@@ -38,72 +56,19 @@ from tests.support.stack import Stack, stack
 
 SLOW_SECONDS = 3.0
 """CPU that no answer may take."""
+HANG_SECONDS = 20.0
+"""CPU after which one is given up."""
+SENT = 10
+"""Of so many inputs one is sent to the app."""
 _PLANNED = 20
 """Of so many requests that could be planned one is."""
-NASTY: tuple[Any, ...] = (
-    None, True, -1, 0, 1, 10**9, 2**53, 10**400, 0.1, -0.0, 1e-320, 1e308, float("nan"), "", " ", "0", "-1", "1/0",
-    "9' 6\"", "9-6", "3 1/2", "34 1/2 +", "½", "\u202e10", "\0", "\ud800", "٣٤", "1" * 5_000, "a" * 70_000, "=1+1", "é́",
-    [], {}, [[]], [None], {"": ""}, "2026-02-30", "9999-12-31", "in", "mm", "panel-sand",
+LENGTHS = (
+    "9' 6\"", "9'-7\"", "9-6", "9 6", "34 1/2", "4' 2\"", "4 ft 2 in", "12.5'", "12.5", "12.06", "142-3/8", "3510 mm",
+    "3,51 m", "3,510", "351 cm", "-1/16", "9' 7\" (2921 mm)", "½", "12½\"", "2/10'", "6'-11 15/16\"", "0",
 )  # fmt: skip
-WORDS = ("x", "@", "each", "pcs", "\n", "\t", ",", ";", "\"", "'", "-", "/", "1/0", "½", "ft", "mm", "dozen", "same",
-         "0", "99999999999", "\0", "\u202e", "(", ")", "[", "]", "{", "}", "\\", "e9", "=", "#")  # fmt: skip
 Made = tuple[str, str, bytes, str]
 """Method, address, body, and its type."""
 JSON_TYPE = "application/json"
-
-
-def damaged_text(random: Random, text: str) -> str:
-    """Return a text with one to five damages."""
-    for _ in range(random.choice((1, 1, 1, 2, 5))):
-        at = random.randint(0, len(text))
-        to = min(len(text), at + random.randint(0, 12))
-        text = random.choice((
-            lambda at=at, to=to, text=text: text[:at] + text[to:],
-            lambda at=at, to=to, text=text: text[:to] + text[at:to] * random.choice((1, 2, 40)) + text[to:],
-            lambda at=at, text=text: text[:at] + random.choice(WORDS) + text[at:],
-            lambda at=at, to=to, text=text: text[:at] + random.choice(WORDS) + text[to:],
-            lambda at=at, text=text: text[:at] + chr(random.choice((random.randrange(128), random.randrange(0xD7FF))))
-            + text[at + 1 :],
-        ))()  # fmt: skip
-    return text
-
-
-def damaged_bytes(random: Random, data: bytes) -> bytes:
-    """Return bytes with one to eight of them changed, or the end cut off."""
-    changed = bytearray(data)
-    for _ in range(random.randint(1, 8)):
-        changed[random.randrange(len(changed))] = random.randrange(256)
-    return bytes(changed[: random.randrange(len(changed))] if random.random() < 0.2 else changed)
-
-
-def damaged_json(random: Random, body: Any) -> Any:  # noqa: ANN401
-    """Return JSON of which one to three values are others, gone, or twice."""
-    body = deepcopy(body)
-    for _ in range(random.choice((1, 1, 1, 2, 3))):
-        places = list(_places(body))
-        holder, key = random.choice(places)
-        match random.randrange(5):
-            case 0:
-                del holder[key]
-            case 1:
-                other, at = random.choice(places)
-                there = at in other if isinstance(other, dict) else at < len(other)
-                holder[key] = deepcopy(other[at]) if there else None
-            case 2 if isinstance(holder[key], str):
-                holder[key] = damaged_text(random, holder[key])
-            case 3 if isinstance(holder, dict):
-                holder[random.choice(("unknown", "quantity", "length", "__proto__"))] = holder[key]
-            case _:
-                holder[key] = random.choice(NASTY)
-        if not list(_places(body)):
-            return body
-    return body
-
-
-def _places(body: Any) -> Iterator[tuple[Any, Any]]:  # noqa: ANN401
-    for key in [*body] if isinstance(body, dict) else range(len(body)) if isinstance(body, list) else ():
-        yield body, key
-        yield from _places(body[key])
 
 
 class Readers:
@@ -127,7 +92,11 @@ class Readers:
         }  # fmt: skip
 
     def _text(self, random: Random) -> Made:
-        text, unit, materials = random.choice(self._lists)
+        whole, unit, materials = random.choice(self._lists)
+        lines = whole.split("\n")
+        begin = random.randrange(len(lines))
+        # what a list begins with often holds for all of it
+        text = "\n".join([*lines[: random.choice((0, 1, 3))], *lines[begin : begin + random.choice((1, 4, 40))]])
         return _post("/v1/cut-lists", {"text": damaged_text(random, text), "units": unit, "materials": materials})
 
     def _file(self, random: Random) -> Made:
@@ -142,7 +111,8 @@ class Readers:
         return "POST", "/v1/cut-plans?dry_run=true", text.encode(errors="surrogatepass"), JSON_TYPE
 
     def _measured(self, random: Random) -> Made:
-        return _post("/v1/takeoffs", damaged_json(random, MEASURED))
+        fewer = {name: random.sample(MEASURED[name], random.randint(0, 1)) for name in ("walls", "ceilings")}
+        return _post("/v1/takeoffs", damaged_json(random, MEASURED | fewer if random.random() < 0.8 else MEASURED))
 
     def _checked(self, random: Random) -> Made:
         return _post("/v1/plan-checks", damaged_json(random, self._check))
@@ -193,6 +163,81 @@ def _planned(running: Stack) -> str:
     return running.settled(running.posted(SHED)).id
 
 
+REFUSALS = (Problem, LengthError, AmbiguousLength, Unreadable, PriceListFaults)
+"""What callers are told; anything else that a reader raises is a fault."""
+
+
+class Hung(BaseException):
+    """A reader did not come to its end."""
+
+
+def _hang(*_: object) -> None:
+    raise Hung
+
+
+def _list(_: str, body: Mapping[str, Any]) -> None:
+    asked = read_pasted(body, lambda _: {})
+    items = [{"material": "sand", **item} for item in render_cut_list(asked)["required"]]
+    with in_units(asked.unit):
+        RequiredSchema(many=True).load(items)
+
+
+def _request(_: str, body: Mapping[str, Any]) -> None:
+    job = read_job(body)
+    again = read_job(parse(json.dumps(render_request(job)).encode()))
+    assert again == job, "it is read as another one from how it is said"
+
+
+def _take_off(_: str, body: Mapping[str, Any]) -> None:
+    render_take_off(read_take_off(body), body)
+
+
+def _week(address: str, body: Mapping[str, Any]) -> None:
+    unit = units_of(body)
+    if address.endswith("/rack"):
+        loaded(RackSchema, body, unit, lambda data: data)
+    elif "/jobs/" in address:
+        loaded(WeekJobSchema, body, unit, lambda data: dated_job_of(data, "north"))
+    else:
+        week = loaded(WeekSchema, body, unit, lambda data: week_of(data, "tern", 2100, 10, None))
+        refuse_faults(week, None, "#")
+
+
+READ: Mapping[str, Callable[[str, Mapping[str, Any]], object]] = {
+    "lists as text": _list, "lists as files": _list, "requests to plan": _request, "requests, byte by byte": _request,
+    "measurements": _take_off, "plans to check": lambda _, body: answer_to(body), "weeks": _week,
+    "price lists": lambda _, body: read_price_list(sheets_of(read_price_file(body), whole_dates=True)),
+    "racks": lambda _, body: read_pieces(body),
+}  # fmt: skip
+"""The reader behind each kind's address."""
+
+
+def _length(random: Random) -> Made:
+    text = damaged_text(random, random.choice(LENGTHS))
+    return str(random.choice([*Unit])), "", text.encode(errors="surrogatepass"), ""
+
+
+def _read_length(made: Made) -> None:
+    unit = Unit(made[0])
+    ticks = read_length(made[2].decode("utf-8", "surrogatepass"), unit).ticks
+    off = abs(read_length(say(ticks, unit), unit).ticks - ticks)
+    assert off <= (TICKS_PER_MM if unit.metric else TICKS_PER_64TH), "it is read as another one from how it is said"
+
+
+def read_fault(name: str, made: Made) -> tuple[str, str]:
+    """Return how a reader ended, and what is wrong with that if anything."""
+    try:
+        if name == "lengths":
+            _read_length(made)
+        else:
+            READ[name](made[1], require_object(parse(made[2])))
+    except REFUSALS:
+        return "refused", ""
+    except Exception as error:  # noqa: BLE001 - that none comes is what is tried
+        return "fault", repr(error)[:300]
+    return "read", ""
+
+
 def fault_of(running: Stack, made: Made) -> tuple[str, str]:
     """Return the status of an answer, and what is wrong with it if anything."""
     method, address, body, kind = made
@@ -218,36 +263,67 @@ def refused_plan(body: bytes) -> str:
     return ""
 
 
+class Tally:
+    """How inputs of each kind ended, and those that were at fault."""
+
+    def __init__(self) -> None:
+        self.ends: dict[str, Counter[str]] = defaultdict(Counter)
+        self.worst: dict[str, float] = defaultdict(float)
+        self.wrong: list[tuple[str, Made]] = []
+
+    def add(self, name: str, made: Made, ended: Callable[[], tuple[str, str]]) -> str:
+        """Take what is to be done with an input, do it, and return its end."""
+        begun = time.process_time()
+        signal.setitimer(signal.ITIMER_PROF, HANG_SECONDS)
+        try:
+            end, fault = ended()
+        except Hung:
+            end, fault = "hung", "it did not come to its end"
+        signal.setitimer(signal.ITIMER_PROF, 0)
+        spent = time.process_time() - begun
+        self.ends[name][end] += 1
+        self.worst[name] = max(self.worst[name], spent)
+        if fault or spent > SLOW_SECONDS:
+            self.wrong.append((fault or f"{spent:.1f} s", made))
+        return end
+
+    def told(self) -> str:
+        """Return the table."""
+        rows = [(name, sum(ends.values()), ", ".join(f"{how} {n}" for how, n in sorted(ends.items())),
+                 f"{self.worst[name]:.2f}") for name, ends in self.ends.items()]  # fmt: skip
+        return table(("reader", "inputs", "ends", "most CPU s"), [*rows, ("all", sum(row[1] for row in rows), "", "")])
+
+
+def put_in(running: Stack, readers: Readers, tally: Tally, number: int, seed: int) -> None:
+    """Make one input, and send it or have it read."""
+    random = Random(f"{seed} {number}")
+    if number % SENT == 0:
+        name = [*readers.kinds][number // SENT % len(readers.kinds)]
+        made = readers.kinds[name](random)
+        end = tally.add(f"sent: {name}", made, lambda: fault_of(running, made))
+        taken = end == "200"
+    else:
+        name = [*READ, "lengths"][(number + number // SENT) % (len(READ) + 1)]
+        made = readers.kinds[name](random) if name in READ else _length(random)
+        taken = tally.add(name, made, lambda: read_fault(name, made)) == "read"
+    if taken and name == "requests to plan" and random.randrange(_PLANNED) == 0:
+        tally.add("planned", made, lambda: ("planned", refused_plan(made[2])))
+
+
 def main(inputs: int, seed: int) -> int:
-    """Send them, print the table and return the exit code."""
-    states: dict[str, Counter[str]] = defaultdict(Counter)
-    worst: dict[str, float] = defaultdict(float)
-    wrong: list[tuple[str, Made]] = []
-    with TemporaryDirectory() as folder, stack(Path(folder), rate=10**9) as running:
+    """Put them in, print the table and return the exit code."""
+    tally = Tally()
+    signal.signal(signal.SIGPROF, _hang)
+    logging.disable(logging.WARNING)
+    # interrupted, it tells of what was put in until then
+    with TemporaryDirectory() as folder, stack(Path(folder), rate=10**9) as running, suppress(KeyboardInterrupt):
         readers = Readers(running)
-        # interrupted, it tells of what was sent until then
-        with suppress(KeyboardInterrupt):
-            for number in range(inputs):
-                random = Random(f"{seed} {number}")
-                name = [*readers.kinds][number % len(readers.kinds)]
-                made = readers.kinds[name](random)
-                begun = time.process_time()
-                status, fault = fault_of(running, made)
-                spent = time.process_time() - begun
-                states[name][status] += 1
-                worst[name] = max(worst[name], spent)
-                if not fault and name == "requests to plan" and status == "200" and random.randrange(_PLANNED) == 0:
-                    states[name]["planned"] += 1
-                    fault = refused_plan(made[2])
-                if fault or spent > SLOW_SECONDS:
-                    wrong.append((fault or f"{spent:.1f} s", made))
-    head = ("reader", "inputs", "answers", "most CPU s")
-    rows = [(name, sum(found.values()) - found["planned"], ", ".join(f"{how} {n}" for how, n in sorted(found.items())),
-             f"{worst[name]:.2f}") for name, found in states.items()]  # fmt: skip
-    print(table(head, rows))
-    for fault, (method, address, body, _) in wrong[:50]:
+        for number in range(inputs):
+            put_in(running, readers, tally, number, seed)
+    print(tally.told())
+    for fault, (method, address, body, _) in tally.wrong[:50]:
         print(fault, method, address, b64encode(body[:20_000]).decode(), sep="\n  ")
-    return int(bool(wrong))
+    return int(bool(tally.wrong))
 
 
 if __name__ == "__main__":

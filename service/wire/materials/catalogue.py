@@ -97,7 +97,7 @@ class CatalogueMaterialSchema(SettingsSchema, NamedSchema):
         given = original.get("stock")
         rows = given[: limits.PRICE_ROWS] if isinstance(given, list) else []
         loaded = data.get("stock", ())
-        lengths = _other_lengths(loaded) if len(loaded) == len(rows) and all("length" in row for row in loaded) else ()
+        lengths = _other_lengths(loaded) if len(loaded) == len(rows) else ()
         for index, name, fault in (*_twice(rows), *_unpriced(rows), *lengths):
             put(errors, ("stock", index, name), fault)
         refuse(errors)
@@ -154,6 +154,8 @@ def _unpriced(rows: Sequence[Any]) -> Iterator[tuple[int, str, Fault]]:
 def _other_lengths(rows: Sequence[Mapping[str, Any]]) -> Iterator[tuple[int, str, Fault]]:
     first: dict[str, int] = {}
     for index, row in enumerate(rows):
+        if not {"id", "length"} <= row.keys():
+            continue
         before = first.setdefault(row["id"], index)
         if ticks(row["length"]) != ticks(rows[before]["length"]):
             yield index, "length", Fault("is another length than the same id has elsewhere", "other_length")

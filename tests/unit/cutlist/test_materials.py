@@ -37,9 +37,29 @@ def test_words_too_long_for_a_name_are_no_material() -> None:
     assert pieces(f"Sand\n{words}\n6 @ 11'10", "sand q", words="material") == [(6, 142, "sand q")]
 
 
+@pytest.mark.parametrize(
+    ("cell", "longest"), [("qty\tlength\tmark\n4\t10'\t", 40), ("qty\tlength\tmaterial\n4\t10'\t", 64)]
+)
+def test_a_mark_or_a_name_that_no_request_takes_is_to_be_shortened(cell: str, longest: int) -> None:
+    """What is read can be sent back; of what is too long nothing is cut off without a word."""
+    assert codes(f"{cell}{'A' * longest}") == [None, None]
+    assert codes(f"{cell}{'A' * (longest + 1)}") == [None, "line_too_long"]
+
+
+def test_pieces_below_a_heading_too_long_for_a_name_are_not_read() -> None:
+    """They are of no other material."""
+    assert codes(f"Clay soffit {'very ' * 11}dull panel:\n4 @ 10'") == [None, "line_too_long"]
+
+
+def test_no_piece_is_longer_than_a_request_takes() -> None:
+    """A kilometre, 3,300 feet, can be sent back; more is a slip of the pen."""
+    assert codes("1 @ 3300'\n1 @ 3300' 1\"") == [None, "length_out_of_range"]
+
+
 def test_cells_that_may_name_a_material_are_one_name() -> None:
     """A header of which a title is misspelt: what an answer holds can be sent back, and no id has tabs."""
     assert pieces("Clay dull\tMatt\n6 @ 11'10", "sand q")[0][2] == "Clay dull Matt"
+    assert pieces("Clay dull\tsoffit:\n6 @ 11'10")[0][2] == "Clay dull soffit"
 
 
 @pytest.mark.parametrize(

@@ -76,6 +76,14 @@ def test_a_row_is_judged_with_what_it_changes() -> None:
         assert [error.pointer for error in told.value.errors] == [pointer]
 
 
+@pytest.mark.parametrize("named", ["12\x7f6", "6" * 65, 12, None])
+def test_a_row_whose_id_is_none_is_told_of_beside_the_others(named: object) -> None:
+    """What is to be the same in rows of one id is not asked of it; another row's length is told of all the same."""
+    with pytest.raises(Problem) as refused:
+        body({"id": named}, {"length": 151})
+    assert {"#/stock/1/id", "#/stock/2/length"} <= {error.pointer for error in refused.value.errors}
+
+
 def test_dates_may_come_in_any_order() -> None:
     """What February says goes before what January says, wherever they stand; another January price before both."""
     kept = body({"from": "2027-02-01", "code": "PS-2"}, {"from": "2027-01-01", "price": "10", "code": "PS-1"})
