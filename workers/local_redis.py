@@ -98,6 +98,7 @@ class LocalRedis:
         # a socket's path may have 103 characters at most (107 on Linux), which a data folder's may exceed
         self._sockets = Path(tempfile.mkdtemp(prefix="lapstock-"))
         self._process: subprocess.Popen[bytes] | None = None
+        self._begun, self._loads = 0, True
 
     @property
     def url(self) -> str:
@@ -111,20 +112,52 @@ class LocalRedis:
         return self._process.pid
 
     def start(self) -> None:
-        """Start the server and wait until it answers. Raises ``NoRedis`` where it does not.
+        """Start the server and wait until it serves. Raises ``NoRedis`` where it does not."""
+        self.begin()
+        until = time.monotonic() + READY_SECONDS
+        while not self.serves():
+            if not self.alive() or time.monotonic() > until:
+                raise NoRedis(self.why())
+            time.sleep(0.02)
+        with _opened(self._folder / _ADDRESS, os.O_WRONLY | os.O_TRUNC, "w") as address:
+            address.write(self.url)
 
-        What the end of a damaged file has lost is logged: Redis serves what stands before it.
-        """
+    def begin(self) -> None:
+        """Start the server; ``serves`` says when it answers. Raises ``NoRedis`` where there is none, ``OSError``."""
         with _opened(self._folder / _LOG, os.O_WRONLY | os.O_APPEND, "ab") as said:
-            begun = said.tell()
+            self._begun, self._loads = said.tell(), True
             # the server holds the folder's lock too: one that outlives its lapstock must not be joined by another
             command, lock = [find_server(), *self._options()], self._lock.fileno()
             self._process = spawn("workers.process", command, log=said, keeping=[lock])
-        self._wait_until_ready(begun)
-        if cut := re.search(_CUT, self._said_since(begun)):
+
+    def serves(self) -> bool:
+        """Whether it has answered since it was started.
+
+        What the end of a damaged file has lost is logged then: Redis serves what stands before it.
+        """
+        if not self._loads:
+            return True
+        client = impatient(self.url)
+        try:
+            client.ping()
+        except RedisError:
+            return False
+        finally:
+            client.close()
+        self._loads = False
+        if cut := re.search(_CUT, self._said()):
             log.error("the end of %s was cut off: what was written after byte %s is lost", cut[1], cut[2])
-        with _opened(self._folder / _ADDRESS, os.O_WRONLY | os.O_TRUNC, "w") as address:
-            address.write(self.url)
+        return True
+
+    def why(self) -> str:
+        """Return why it does not serve, and what to do."""
+        if _DAMAGED in self._said():
+            return (
+                f"what is kept in {self._folder / _KEPT} is damaged, and nothing is served from it: restore a backup "
+                "into another folder, or copy the folder and run redis-check-aof --fix on the .manifest in it, which "
+                "cuts off all that was written after the damage"
+            )
+        return f"the Redis server did not start; see {self._folder / _LOG}"
 
     def alive(self) -> bool:
         """Whether the server process runs."""
@@ -149,26 +182,9 @@ class LocalRedis:
         }  # fmt: skip
         return [part for name, value in options.items() for part in (f"--{name}", value)]
 
-    def _said_since(self, begun: int) -> str:
-        return (self._folder / _LOG).read_bytes()[begun:].decode(errors="replace")
-
-    def _wait_until_ready(self, begun: int) -> None:
-        client, until = impatient(self.url), time.monotonic() + READY_SECONDS
-        while self.alive() and time.monotonic() < until:
-            try:
-                client.ping()
-            except RedisError:
-                time.sleep(0.02)
-            else:
-                client.close()
-                return
-        if _DAMAGED in self._said_since(begun):
-            raise NoRedis(
-                f"what is kept in {self._folder / _KEPT} is damaged, and nothing is served from it: restore a backup "
-                "into another folder, or copy the folder and run redis-check-aof --fix on the .manifest in it, which "
-                "cuts off all that was written after the damage"
-            )
-        raise NoRedis(f"the Redis server did not start; see {self._folder / _LOG}")
+    def _said(self) -> str:
+        """Return what the server has said since it was started."""
+        return (self._folder / _LOG).read_bytes()[self._begun :].decode(errors="replace")
 
 
 @contextmanager

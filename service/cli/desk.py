@@ -1,7 +1,8 @@
 """The desk: answers that take long to make are made in processes beside the server, so that nobody else waits for them.
 
-It is forked before the server has threads, and forks a process for each errand. That calls the same app for the same
-request, sends the answer back and ends: what it took of memory or time, or how it failed, harms that answer alone.
+It is forked before the server has threads, by a process that forks another where it dies, and forks a process for each
+errand. That calls the same app for the same request, sends the answer back and ends: what it took of memory or time, or
+how it failed, harms that answer alone.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ import os
 import signal
 import socket
 import sys
+import time
 from collections.abc import Mapping
 from contextlib import suppress
 from importlib import import_module
@@ -26,6 +28,8 @@ from workers.process import die_with_parent, limit_memory
 
 PATIENCE_SECONDS = 120
 """An errand that takes longer is given up."""
+_BREATH = 0.5
+"""Seconds until another desk takes the place of one that died."""
 _KEPT = ("PATH_INFO", "SCRIPT_NAME", "QUERY_STRING", "SERVER_NAME", "SERVER_PORT", "SERVER_PROTOCOL", "REMOTE_ADDR",
          "wsgi.url_scheme", "HTTP_HOST", "HTTP_AUTHORIZATION", "HTTP_COOKIE", "HTTP_X_FORWARDED_PROTO")  # fmt: skip
 """What of a request the desk is told: whose it is and what of, and no conditions."""
@@ -43,7 +47,7 @@ class Desk:
         self.pid = os.fork()
         if self.pid == 0:
             self._socket.close()
-            _work(app, orders, parent)
+            _keep(app, orders, parent)
         orders.close()
 
     def take(self) -> bool:
@@ -55,8 +59,12 @@ class Desk:
 
     def answer(self, environ: Mapping[str, Any]) -> Response | None:
         """Return the answer to a request, None where the desk is no more. Raises ``RuntimeError`` where it fails."""
+        asked = {name: environ[name] for name in _KEPT if name in environ}
         try:
-            return self._answer({name: environ[name] for name in _KEPT if name in environ})
+            return self._answer(asked)
+        except ConnectionError:
+            # nobody has read it: the desk died that moment, and another takes its place
+            return self._answer(asked)
         finally:
             with self._lock:
                 self._busy -= 1
@@ -87,15 +95,33 @@ class Desk:
             os.waitpid(self.pid, 0)
 
 
-def _work(app: Flask, orders: socket.socket, parent: int) -> NoReturn:
-    """Be the desk: fork a process for each errand."""
+def _keep(app: Flask, orders: socket.socket, parent: int) -> NoReturn:
+    """Have a desk, and another where that dies: the server has threads by now and can't fork one any more."""
     try:
         for told in (signal.SIGINT, signal.SIGTERM):
             signal.signal(told, signal.SIG_IGN)
         die_with_parent()
         while os.getppid() == parent:
+            desk = os.fork()
+            if desk == 0:
+                _work(app, orders)
+            if os.waitpid(desk, 0)[1] == 0:
+                break
+            log.error("the desk died; starting another")
+            time.sleep(_BREATH)
+    finally:
+        os._exit(0)
+
+
+def _work(app: Flask, orders: socket.socket) -> NoReturn:
+    """Be the desk: fork a process for each errand until the server has closed."""
+    ended = 1
+    try:
+        die_with_parent()
+        while True:
             read, places, *_ = socket.recv_fds(orders, 1, 1)
             if not read:
+                ended = 0
                 break
             # loaded here once, and not by each errand anew
             import_module("service.documents.pdf")
@@ -104,8 +130,10 @@ def _work(app: Flask, orders: socket.socket, parent: int) -> NoReturn:
                 orders.close()
                 _run(app, socket.socket(fileno=places[0]))
             os.close(places[0])
+    except BaseException:
+        log.exception("the desk fails")
     finally:
-        os._exit(0)
+        os._exit(ended)
 
 
 def _lay_to_rest() -> None:

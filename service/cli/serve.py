@@ -103,7 +103,7 @@ class Supervisor:
         kept_back = ("--interactive", "--newcomers")
         self._wanted = [("--die-with-parent",)] * workers + [("--die-with-parent", kind) for kind in kept_back]
         self._workers: dict[int, subprocess.Popen[bytes]] = {}
-        self._last_start = 0.0
+        self._last_start = self._last_redis = 0.0
 
     @property
     def url(self) -> str:
@@ -125,13 +125,27 @@ class Supervisor:
 
     def tend(self) -> None:
         """Start again whatever has died, at most every other second."""
-        if self._redis and not self._redis.alive():
-            log.error("the Redis server died; starting it again")
-            self._redis.start()
+        if self._redis:
+            self._tend_redis(self._redis)
         self._workers = {place: worker for place, worker in self._workers.items() if worker.poll() is None}
         if len(self._workers) < len(self._wanted) and time.monotonic() - self._last_start > _BREATH:
             log.error("a worker died; starting another")
-            self._fill_up()
+            try:
+                self._fill_up()
+            except OSError as error:
+                log.error("no worker can be started: %s", error.strerror)  # noqa: TRY400 - the words say it
+
+    def _tend_redis(self, redis: LocalRedis) -> None:
+        """Start it again where it died, and go on serving: until it answers, requests are told to come back."""
+        if redis.alive():
+            redis.serves()
+        elif time.monotonic() - self._last_redis > _BREATH:
+            self._last_redis = time.monotonic()
+            log.error("%s; starting it again", "the Redis server died" if redis.serves() else redis.why())
+            try:
+                redis.begin()
+            except (NoRedis, OSError) as error:
+                log.error("it can't be started: %s", error)  # noqa: TRY400 - the words say it
 
     def stop(self) -> None:
         """Stop the workers, who may finish what is nearly done, then Redis."""

@@ -30,6 +30,8 @@ def main(jobs: int, faults: int, workers: int, seed: int, pause: float) -> int:
             accepted = time.perf_counter() - begun
             while storm.rages:
                 time.sleep(0.2)
+            if serving.process.poll() is not None:
+                raise SystemExit(f"nothing serves any more:\n{serving.printed[-5000:]}")
             ended = ends(Path(folder), range(jobs), ids, patience=600)
     rows = [["plans accepted", str(len(ids))], ["seconds until then", f"{accepted:.0f}"],
             ["seconds in all", f"{time.perf_counter() - begun:.0f}"]]  # fmt: skip

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from service.cli.serve import Supervisor
 from tests.support.stack import eventually
 from workers.connection import patient
 from workers.local_redis import LocalRedis, NoFolder, NoRedis, find_server
@@ -86,6 +87,28 @@ def test_a_damaged_file_is_told_of_and_not_served(tmp_path: Path, caplog: pytest
     with pytest.raises(NoRedis, match="damaged, and nothing is served from it: restore a backup"):
         broken.start()
     broken.stop()
+
+
+def test_a_server_that_dies_while_it_starts_is_started_again(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    """Killed, and twice ended at once by whatever it was: each time another is started, and nothing else stops."""
+    monkeypatch.setattr("service.cli.serve._BREATH", 0)
+    supervisor = Supervisor(tmp_path / "kept", 0)
+    supervisor._wanted.clear()
+    supervisor.start()
+    patient(supervisor.url).set("kept", 1)
+    os.kill(supervisor._redis.pid, signal.SIGKILL)
+    eventually(lambda: not supervisor._redis.alive())
+    with monkeypatch.context() as context:
+        context.setenv("PATH", str(Path(_program(tmp_path, "redis-server", "Redis server v=7.0.15")).parent))
+        for _ in range(2):
+            supervisor.tend()
+            eventually(lambda: not supervisor._redis.alive())
+    eventually(lambda: supervisor.tend() or supervisor._redis.serves())
+    assert patient(supervisor.url).get("kept") == b"1"
+    assert caplog.text.count("starting it again") == 3
+    supervisor.stop()
 
 
 def _keep_some_more(folder: Path, turn: int) -> None:

@@ -7,7 +7,8 @@ import sys
 from pathlib import Path
 
 TRIED = """
-import os, signal
+import os, signal, time
+from pathlib import Path
 from flask import Flask, request
 from werkzeug.test import EnvironBuilder
 from service.cli.desk import Desk
@@ -35,8 +36,19 @@ print(asked("/dies"))
 print(asked("/ok?of=all"))
 print([desk.take() for _ in range(3)])
 desk._busy = 0
+def working():
+    return Path(f"/proc/{desk.pid}/task/{desk.pid}/children").read_text().split()
+
+first = working()
+os.kill(int(first[0]), signal.SIGKILL)
+while working() in (first, []):
+    time.sleep(0.02)
+print(asked("/ok?of=it"))
+(second,) = working()
 os.kill(desk.pid, signal.SIGKILL)
 os.waitpid(desk.pid, 0)
+while Path(f"/proc/{second}").exists():
+    time.sleep(0.02)
 print(asked("/ok?of=pieces"))
 desk.close()
 """
@@ -44,6 +56,8 @@ desk.close()
 
 def test_an_errand_is_done_elsewhere_and_harms_nobody_else() -> None:
     """The request is answered as it is, but for its conditions; one that dies is a fault; without a desk there is none.
+
+    One that dies is followed by another; whoever sees to that has nothing else to do, and where it is gone all is.
 
     So many are done at a time as there are places. Who asks for the head alone has all of it made, for it is kept for
     whoever asks for the rest.
@@ -56,5 +70,6 @@ def test_an_errand_is_done_elsewhere_and_harms_nobody_else() -> None:
         "an errand came back with nothing",
         "(203, 'True all None', 'text/html; charset=utf-8')",
         "[True, True, False]",
+        "(203, 'True it None', 'text/html; charset=utf-8')",
         "None",
     ]
