@@ -8,7 +8,6 @@ import socket
 import time
 from collections.abc import Callable
 from contextlib import AbstractContextManager, ExitStack
-from functools import partial
 from http import HTTPStatus
 from threading import Lock
 from typing import Any
@@ -87,15 +86,24 @@ class _Seats:
             seat.wake()
 
 
-class _Seat:
-    """The seat of one request (``service.http.waiting.Seat``); ``again`` has a thread call the app for it once more."""
+    def look_after(self) -> None:
+        """Give up the seats of those who have hung up."""
+        with self.lock:
+            gone = {seat for seat in self.held if seat.hung_up}
+            self.held -= gone
+        for seat in gone:
+            seat.give_up()
 
-    def __init__(self, seats: _Seats, again: Callable[[], None]) -> None:
+
+class _Seat:
+    """The seat of one request (``service.http.waiting.Seat``), which came over ``channel``."""
+
+    def __init__(self, seats: _Seats, channel: Any) -> None:  # noqa: ANN401
         self.resume: Callable[[], Response] | None = None
         self.more: More | None = None
         self.due = 0.0
         self._until = 0.0
-        self._seats, self._again = seats, again
+        self._seats, self._channel = seats, channel
         self._news = False
         self._notices = ExitStack()
 
@@ -113,6 +121,27 @@ class _Seat:
             self._news = not held
         if held:
             self._again()
+
+    def _again(self) -> None:
+        """Have a thread call the app for it once more."""
+        self._channel.server.add_task(self._channel)
+
+    @property
+    def hung_up(self) -> bool:
+        """Whether whoever asked has closed the connection; the server reads no more of it while it is held."""
+        try:
+            return not self._channel.socket.recv(1, socket.MSG_PEEK | socket.MSG_DONTWAIT)
+        except BlockingIOError:
+            return False
+        except OSError:
+            return True
+
+    def give_up(self) -> None:
+        """Answer nobody, and close the connection."""
+        self.leave()
+        for request in self._channel.requests:
+            request.close()
+        self._channel.handle_close()
 
     def hold(self) -> None:
         """Keep the request, now that no thread is at it, unless there was news meanwhile."""
@@ -157,7 +186,7 @@ class _Task(WSGITask):
         request: Any = self.request
         environ: dict[str, Any] = super().get_environment()
         if request.seat is None and channel.server.seats.free:
-            request.seat = _Seat(channel.server.seats, partial(channel.server.add_task, channel))
+            request.seat = _Seat(channel.server.seats, channel)
         if request.seat:
             environ[SEAT] = request.seat
         if channel.server.desk:
@@ -236,14 +265,15 @@ class ApiServer:
 
     def _turn(self) -> None:
         self._seats.wake()
-        self._let_go_of_the_slow()
+        self._let_go()
         wasyncore.loop(timeout=LOOK_SECONDS, map=self._server._map, use_poll=True, count=1)  # noqa: SLF001
 
-    def _let_go_of_the_slow(self) -> None:
+    def _let_go(self) -> None:
         now = time.monotonic()
         if now - self._looked < LOOK_SECONDS:
             return
         self._looked = now
+        self._seats.look_after()
         for channel in list(self._server.active_channels.values()):
             if channel.request and now - channel.request.came_at > RECEIVE_SECONDS:
                 log.info("a request that did not come to its end in %d s is let go of", RECEIVE_SECONDS)

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import json
 import os
 import signal
+import socket
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
+from math import inf
 from pathlib import Path
 from threading import Event, Thread
 
@@ -167,6 +170,20 @@ def test_who_waits_is_answered_once_the_time_is_over_and_once_the_server_stops(a
         eventually(lambda: server.held == 1)
         stop.set()
         assert answer.result().status_code == 202
+
+
+def test_who_hangs_up_leaves_the_seat_to_others(alone: Stack) -> None:
+    """Nothing else would wake it: there is no news, and its time is never over."""
+    with served(alone) as (server, _), socket.create_connection(("127.0.0.1", server.port)) as caller:
+        body = json.dumps(SHED)
+        head = f"Host: localhost\r\nContent-Type: application/json\r\nContent-Length: {len(body)}\r\nPrefer: wait=30"
+        caller.sendall(f"POST /v1/cut-plans HTTP/1.1\r\n{head}\r\n\r\n{body}".encode())
+        eventually(lambda: server.held == 1)
+        (seat,) = server._seats.held
+        seat.due = inf
+        caller.close()
+        eventually(lambda: server.held == 0)
+        assert not server._server.active_channels
 
 
 def test_as_many_may_wait_as_the_environment_says(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -47,7 +47,8 @@ print(asked("/ok?of=it"))
 (second,) = working()
 os.kill(desk.pid, signal.SIGKILL)
 os.waitpid(desk.pid, 0)
-while Path(f"/proc/{second}").exists():
+dead = Path(f"/proc/{second}/stat")
+while dead.exists() and ") Z " not in dead.read_text():
     time.sleep(0.02)
 print(asked("/ok?of=pieces"))
 desk.close()
