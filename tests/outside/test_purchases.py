@@ -7,7 +7,8 @@ from collections.abc import Callable
 import pytest
 
 from solver.job import Job
-from tests.outside.purchase_program import Compared, compared, sawn_job, small_job
+from tests.outside.purchase_lists import sawn_job, small_job
+from tests.outside.purchase_program import Compared, compared
 
 SAMPLE = [*((small_job, number) for number in range(900, 906)), *((sawn_job, number) for number in range(900, 906))]
 """Lists compared here; ``python -m tests.outside.purchase_program 300`` and ``... 300 0 sawn`` compare more."""
