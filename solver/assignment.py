@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice
 
-from solver.cutting.problem import Cutting, Duals, Stick
+from solver.cutting.problem import Cutting, Duals, Search, Stick
 from solver.demand import Demand, Kind, Source
 from solver.job import Notice
 from solver.laps.problem import Cover, LapRun
@@ -124,7 +124,7 @@ def fill(demand: Demand, answer: Cutting) -> Filled:
         cost=answer.cost,
         bound=answer.bound,
         least_uncut=answer.least_uncut,
-        proof=_proof(demand, answer),
+        proof=proof_of(((k.takes, k.needs_left, k.needs_right) for k in demand.kinds), answer.proof),
         not_cut=not_cut,
         exhausted=answer.exhausted,
     )
@@ -140,14 +140,12 @@ def in_cutting_order(cuts: Iterable[tuple[Kind, PlacedPiece]]) -> tuple[tuple[Ki
     return tuple(sorted(cuts, key=place))
 
 
-def _proof(demand: Demand, answer: Cutting) -> Proof:
-    if not isinstance(answer.proof, Duals):
-        return Proof("search", text=answer.proof.text)
-    values = (
-        PieceValue(kind.takes, kind.needs_left, kind.needs_right, value)
-        for kind, value in zip(demand.kinds, answer.proof.values, strict=True)
-    )
-    return Proof("duals", answer.proof.scale, tuple(values), further=answer.proof.further)
+def proof_of(pieces: Iterable[tuple[int, bool, bool]], proof: Duals | Search) -> Proof:
+    """Return what a bound of the integer problem rests on; its pieces are said by what they take and need."""
+    if not isinstance(proof, Duals):
+        return Proof("search", text=proof.text)
+    values = (PieceValue(*piece, value) for piece, value in zip(pieces, proof.values, strict=True))
+    return Proof("duals", proof.scale, tuple(values), further=proof.further)
 
 
 def patterns_of(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from enum import StrEnum
 
 from solver.required import Side
@@ -80,3 +81,33 @@ class Proof:
     further: tuple[tuple[int, ...], ...] = ()
     grid: int | None = None
     runs: tuple[RunValues, ...] = ()
+
+
+SEARCHED = Proof("search")
+"""That of a bound of which nothing is told."""
+
+
+@dataclass(frozen=True, slots=True)
+class DatedValue:
+    """What one piece of a material that is cut on a day of a week is worth; the rest as in ``PieceValue``."""
+
+    material: str
+    date: date
+    length: int
+    needs_left: bool
+    needs_right: bool
+    value: int
+
+
+@dataclass(frozen=True, slots=True)
+class DatedValues:
+    """What a week's pieces are worth, and a place in the van in the night after each day from Monday.
+
+    All count ``scale`` parts of money. A stick gives pieces of several days, and lies in the van from the first to the
+    last: none is worth more, less its places in the van, than it costs, or else that is taken off for each that there
+    is. What all pieces are worth, less what all places in the van are, no plan costs less than.
+    """
+
+    scale: int
+    values: tuple[DatedValue, ...]
+    nights: tuple[int, ...]

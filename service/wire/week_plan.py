@@ -13,12 +13,12 @@ from service.wire.numbers import UNITS, Count, LengthField, Money, Number, SaidL
 from service.wire.plans.cut_plan import ResultField
 from service.wire.plans.cutting import ITEM, MARK, SAID
 from service.wire.plans.plan import CostUnit, OrderLineSchema
-from service.wire.plans.proof import ProofSchema
+from service.wire.plans.proof import DatedValuesSchema, ProofSchema
 from solver.lengths import to_number
 from solver.materials import FactoryEnd
 from solver.plan import total_of, unpriced_in
 from solver.proof import Proof
-from solver.weekly.plan import Compared, DeliveryOrder, Figures
+from solver.weekly.plan import Compared, DeliveryOrder, Figures, WeekPlan
 from solver.weekly.summary import job_costs
 from workers.weeks.record import Outcome, Why
 
@@ -99,6 +99,7 @@ class ComparedSchema(WireSchema):
         "bill, spares aside. Null where it is not known.",
         FiguresSchema, of=lambda entry: _figures(entry, entry.bound), allow_none=True,
     )  # fmt: skip
+    proof = One("What the bound rests on; values are of pieces whatever day they are cut on.", ProofSchema)
 
 
 class MissingSchema(WireSchema):
@@ -119,6 +120,11 @@ class JobCostSchema(WireSchema):
                  "rules of buying aside. Null where one of them has no price.", allow_none=True)  # fmt: skip
 
 
+def _proof(plan: WeekPlan) -> Proof:
+    valued = plan.dated is not None or all(entry.proof.kind == "duals" for entry in plan.compared)
+    return Proof("duals" if valued else "search", basis=plan.basis)
+
+
 class WeekPlanSchema(WireSchema):
     """The plan of a week."""
 
@@ -136,7 +142,18 @@ class WeekPlanSchema(WireSchema):
     )
     compared = Many("How it compares with job by job, by material.", ComparedSchema)
     proven = Flag("Whether no plan of the week costs less, and nothing is missing.")
-    proof = One("What that rests on.", ProofSchema, of=lambda plan: Proof("search", basis=plan.basis))
+    proof = One(
+        "What the bound of the week, or without it those of its materials, rests on. Values are in `dated`, or with "
+        "each of `compared`.", ProofSchema, of=_proof,
+    )  # fmt: skip
+    dated = One(
+        "Values that prove `bound` where the materials' own don't: a stick gives pieces of several days, and lies in "
+        "the van from the first of them to the last. None is worth more, less its places in the van, than it costs, or "
+        "that is taken off for each there is, or all values are made smaller until it isn't. So no plan costs less "
+        "than all pieces are worth, less all places in the van, rounded up to what whole sticks can come to. Null "
+        "where none are needed.",
+        DatedValuesSchema, allow_none=True,
+    )  # fmt: skip
     jobs = Many("What each job costs; together, what the sticks cost that the sheets cut.", JobCostSchema, of=job_costs)
     missing = Many("What no stick is left for.", MissingSchema)
     to_buy = Many(

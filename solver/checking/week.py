@@ -20,6 +20,7 @@ from math import ceil
 from solver.checking import examine
 from solver.checking.bench import Fault, mismatch
 from solver.checking.bills import has_rules
+from solver.checking.week_bound import with_bases
 from solver.checking.week_supply import check_carried, check_orders, delivered_by
 from solver.materials import Material, StockLength
 from solver.plan import OrderLine
@@ -47,12 +48,14 @@ def check_week(week: Week, open_from: date, plan: WeekPlan, orders_from: date | 
 
 
 def examine_week(week: Week, open_from: date, plan: WeekPlan, orders_from: date | None = None) -> CheckedWeek:
-    """Check a week's plan, and say of each open day's bounds whether they could be worked out again."""
+    """Check a week's plan, and say of its bounds and of each open day's whether they could be worked out again."""
+    orders_from = max(open_from, orders_from or open_from)
     examined = {day.date: examine(day.job, day.plan) for day in plan.days if day.date >= open_from}
     sheets = _sheets({day: found.faults for day, found in examined.items()})
-    faults = (*_faults(week, open_from, plan, max(open_from, orders_from or open_from)), *sheets)
+    faults = (*_faults(week, open_from, plan, orders_from), *sheets)
     days = (replace(day, plan=examined[day.date].plan) if day.date in examined else day for day in plan.days)
-    return CheckedWeek(faults, replace(plan, days=tuple(days)))
+    based = with_bases(week, open_from, replace(plan, days=tuple(days)), orders_from) if not faults else plan
+    return CheckedWeek(faults, based)
 
 
 def _faults(week: Week, open_from: date, plan: WeekPlan, orders_from: date) -> Iterator[Fault]:

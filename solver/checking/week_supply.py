@@ -162,6 +162,32 @@ def delivered_by(week: Week, plan: WeekPlan, orders_from: date) -> Counter[Kind]
     return sum((_come(delivery, orders_from, lines) for delivery in week.deliveries), Counter[Kind]())
 
 
+@dataclass(frozen=True, slots=True)
+class AtHand:
+    """Sticks alike that cost nothing more: what of them, from which day on, and since when they lie in the van."""
+
+    material: str
+    length: int
+    ends: FactoryEnd
+    count: int
+    first: date
+    in_van_since: date | None = None
+
+
+def at_hand(week: Week, open_from: date, plan: WeekPlan, orders_from: date) -> Iterator[AtHand]:
+    """Yield what lies there on the first open day, and the sticks that come whatever is planned."""
+    new = {kept.label for day in plan.days if not day.frozen for kept in day.kept}
+    for (material, label, length, ends), there in _lying(week, open_from, plan):
+        if label not in new and there.count > 0:
+            yield AtHand(material, length, ends, there.count, open_from, there.in_van_since)
+    shop, closed = _shop(week, open_from, plan), dict(_still_to_come(week, open_from, plan, orders_from))
+    lengths = {(material.id, row.id): row.length for material in week.materials for row in material.stock}
+    for day, counts in [(open_from, +shop), *_without_used(closed, -shop).items()]:
+        for kind, count in counts.items():
+            if count > 0:
+                yield AtHand(kind[0], lengths[kind], FactoryEnd.BOTH, count, day)
+
+
 def check_orders(week: Week, open_from: date, plan: WeekPlan, orders_from: date) -> Iterator[Fault]:
     """Go through the days, deliveries first: what is cut must be there, and all that is ordered must be cut."""
     coming = {order.date: order.lines for order in plan.orders if not order.closed}
@@ -173,7 +199,7 @@ def check_orders(week: Week, open_from: date, plan: WeekPlan, orders_from: date)
     closed = dict(_still_to_come(week, open_from, plan, orders_from))
     shop = _shop(week, open_from, plan)
     yield from _there_in_time(plan, +shop, coming, _without_used(closed, -shop))
-    left = _left(week, plan, orders_from)
+    left = left_to_order(week, plan, orders_from)
     for order in plan.orders:
         if not order.closed:
             yield from _lines(week, f"#/orders/{order.date.isoformat()}", order.lines, left)
@@ -257,7 +283,7 @@ def _new_sticks(day: DayPlan) -> Counter[Kind]:
 
 
 @dataclass(frozen=True, slots=True)
-class _Left:
+class Left:
     """Of a stock length: how many can be ordered beside what is delivered, cartons being whole, and how many are."""
 
     most: int
@@ -266,10 +292,11 @@ class _Left:
 
     @property
     def used_up(self) -> bool:
+        """Whether no more can be ordered."""
         return self.sticks + self.spares >= self.most
 
 
-def _left(week: Week, plan: WeekPlan, orders_from: date) -> dict[Kind, _Left]:
+def left_to_order(week: Week, plan: WeekPlan, orders_from: date) -> dict[Kind, Left]:
     """Return what is left of every stock length of which there is an end."""
     sticks: Counter[Kind] = Counter()
     spares: Counter[Kind] = Counter()
@@ -284,11 +311,11 @@ def _left(week: Week, plan: WeekPlan, orders_from: date) -> dict[Kind, _Left]:
             beside = None if row.available is None else max(0, row.available - delivered[kind])
             most = to_be_had(replace(row, available=beside))
             if most is not None:
-                found[kind] = _Left(most, sticks[kind], spares[kind])
+                found[kind] = Left(most, sticks[kind], spares[kind])
     return found
 
 
-def _lines(week: Week, place: str, lines: tuple[OrderLine, ...], left: dict[Kind, _Left]) -> Iterator[Fault]:
+def _lines(week: Week, place: str, lines: tuple[OrderLine, ...], left: dict[Kind, Left]) -> Iterator[Fault]:
     for material in week.materials:
         own = [line for line in lines if line.material == material.id]
         rows = {row.id: row for row in material.stock}
@@ -305,7 +332,7 @@ def _lines(week: Week, place: str, lines: tuple[OrderLine, ...], left: dict[Kind
                 yield Fault("order", place, mismatch("stock of the week", line))
 
 
-def _available(left: dict[Kind, _Left]) -> Iterator[Fault]:
+def _available(left: dict[Kind, Left]) -> Iterator[Fault]:
     """Check that no more is ordered to be cut than can be had beside what is delivered, however much that is."""
     for kind, there in left.items():
         if there.sticks > there.most:

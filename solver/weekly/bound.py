@@ -10,14 +10,15 @@ which comes to no more than the deliveries' together, for prices fall and carton
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Container, Iterable, Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
 from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from math import floor
+from typing import NamedTuple
 
 from solver.allowances import of_pieces
-from solver.assignment import fill
+from solver.assignment import fill, proof_of
 from solver.buying.terms import has_terms, terms_of
 from solver.cutting import Cutting, Stick, solve
 from solver.cutting.reachable import Costs
@@ -25,27 +26,48 @@ from solver.demand import Demand, cost_step, demand_of
 from solver.materials import Material
 from solver.order import lines_of
 from solver.plan import MaterialPlan, OrderLine, StoppedBy, total_of
-from solver.proof import Proof
+from solver.proof import SEARCHED, DatedValue, DatedValues, Proof
 from solver.watch import Watch
 from solver.weekly.day_cutting import DAY_SECONDS
 from solver.weekly.material_week import COST_UNITS, JobBaseline, MaterialWeek, without_spares
+from solver.weekly.patterns.column_pool import priced
+from solver.weekly.patterns.generation import FINE, JointBound
 from solver.weekly.plan import Compared, DayPlan, DeliveryOrder, Figures
-from solver.weekly.pooling import Pooled
+from solver.weekly.pooling import Pooled, van_of
 from solver.weekly.timed import Supply, TimedProblem
-from solver.weekly.week import Week
+from solver.weekly.week import DAYS, Week
+
+OF_LENGTH = "the length that is wanted, in whole sticks"
+OF_DAYS = "each day by itself"
+OF_PATTERNS = "all ways to cut the week's sticks"
 
 
-def cost_bound(pooled: Pooled) -> int | None:
-    """Return a bound on what the material's new sticks cost, in its cost steps; None if none is known."""
-    problem = pooled.week.problem
-    if pooled.week.has_runs:
-        return max(_by_length(pooled, _at_the_least(pooled)), _laid_bound(pooled)) if not _uncut(pooled) else None
-    if pooled.week.bought is not None:
-        return _relaxed_bound(pooled, pooled.week.bought)
-    if pooled.optimal:
-        return sum(times * problem.supplies[pattern.stick].cost for pattern, times in pooled.uses.items())
-    relaxed = _relaxed_bound(pooled, pooled.week.relaxed)
-    return relaxed if _uncut(pooled) else max(relaxed or 0, pooled.floor)
+class Bound(NamedTuple):
+    """What a material's new sticks cost at least, in its cost steps, and what that rests on."""
+
+    cost: int
+    proof: Proof
+
+
+def cost_bound(pooled: Pooled) -> Bound | None:
+    """Return the highest bound that is known of what a material's new sticks cost; None if none is."""
+    week, whole = pooled.week, not _uncut(pooled)
+    if week.has_runs:
+        found = [_by_length(pooled, _at_the_least(pooled)), _laid_bound(pooled)] if whole else []
+    else:
+        found = [*_as_on_one_day(pooled, week.relaxed if week.bought is None else week.bought)]
+        if week.bought is None and pooled.optimal:
+            found.append(Bound(week.problem.objective(pooled.uses)[1], Proof("search", text=OF_PATTERNS)))
+        elif week.bought is None and whole:
+            found.append(Bound(pooled.floor, Proof("search", text=OF_DAYS)))
+    return max(found, key=lambda bound: bound.cost, default=None)
+
+
+def _as_on_one_day(pooled: Pooled, relaxed: Cutting) -> Iterator[Bound]:
+    bound = _relaxed_bound(pooled, relaxed)
+    if bound is not None:
+        pieces = pooled.week.problem.relaxed().pieces
+        yield Bound(bound, proof_of(((p.length, p.left, p.right) for p in pieces), relaxed.proof))
 
 
 def _at_the_least(pooled: Pooled) -> TimedProblem:
@@ -58,10 +80,11 @@ def _at_the_least(pooled: Pooled) -> TimedProblem:
     return replace(problem, supplies=(*lowest, *problem.supplies[len(lengths) :]))
 
 
-def _laid_bound(pooled: Pooled) -> int:
+def _laid_bound(pooled: Pooled) -> Bound:
     """Return what no laying of the runs costs less than in single sticks; one that breaks rules might."""
     breaks = any(one.filled.notices for one in pooled.week.laid)
-    return 0 if breaks or has_terms(pooled.week.material) else pooled.week.laid_bound
+    known = 0 if breaks or has_terms(pooled.week.material) else pooled.week.laid_bound
+    return Bound(known, pooled.week.laid_proof)
 
 
 def stick_bound(pooled: Pooled, watch: Watch) -> int | None:
@@ -70,7 +93,7 @@ def stick_bound(pooled: Pooled, watch: Watch) -> int | None:
     supplies = tuple(replace(supply, cost=int(supply.cost > 0)) for supply in problem.supplies)
     counted = replace(problem, supplies=supplies)
     if pooled.week.has_runs:
-        return _by_length(pooled, counted) if not _uncut(pooled) else None
+        return _by_length(pooled, counted).cost if not _uncut(pooled) else None
     return _relaxed_bound(pooled, solve(counted.relaxed(), watch))
 
 
@@ -93,10 +116,10 @@ def _is_run(one: JobBaseline, item: int) -> bool:
     return item in one.demand.runs
 
 
-def _by_length(pooled: Pooled, problem: TimedProblem) -> int:
+def _by_length(pooled: Pooled, problem: TimedProblem) -> Bound:
     """Return the least cost of whole sticks from the cost of the length that is wanted, at the best price of length."""
     wanted = sum(_wanted(one.demand) for one in pooled.week.baselines)
-    return least_by_length(wanted, problem.supplies)
+    return Bound(least_by_length(wanted, problem.supplies), Proof("search", text=OF_LENGTH))
 
 
 def least_by_length(wanted: int, sticks: Sequence[Stick | Supply]) -> int:
@@ -134,7 +157,11 @@ def compared(pooled: Pooled, orders: Iterable[DeliveryOrder], watch: Watch) -> C
         alone = replace(alone, cost=sum((_billed(week, one.places) for one in week.baselines), Decimal(0)))
         lines = (line for order in orders for line in order.lines if line.material == week.material.id)
         found = replace(found, cost=sum(map(_charged, lines), Decimal(0)))
-    return Compared(week.material.id, week.material.priced, alone, found, _bound_figures(pooled, step, watch))
+    bound = cost_bound(pooled)
+    figures = None if bound is None else _bound_figures(pooled, bound.cost, step, watch)
+    return Compared(
+        week.material.id, week.material.priced, alone, found, figures, bound.proof if bound else SEARCHED
+    )
 
 
 def _billed(week: MaterialWeek, places: Iterable[int]) -> Decimal:
@@ -178,7 +205,7 @@ def _with_bound(day: DayPlan, part: MaterialPlan, material: Material, watch: Wat
 
 def _by_length_alone(demand: Demand) -> tuple[int, Proof]:
     sticks = [source.stick for source in demand.sources]
-    return least_by_length(_wanted(demand), sticks), Proof("search", text="the length that is wanted, in whole sticks")
+    return least_by_length(_wanted(demand), sticks), Proof("search", text=OF_LENGTH)
 
 
 def _of_a_day(demand: Demand, watch: Watch) -> tuple[int, Proof]:
@@ -187,22 +214,52 @@ def _of_a_day(demand: Demand, watch: Watch) -> tuple[int, Proof]:
 
 
 def bill_bound(
-    week: Week, compared: Sequence[Compared], together: int | None, orders: Sequence[DeliveryOrder]
+    week: Week, compared: Sequence[Compared], joint: JointBound | None, orders: Sequence[DeliveryOrder]
 ) -> Decimal | None:
     """Return what no plan's orders come to less than: those that are closed, and what can still be planned.
 
-    That is at least the materials' bounds, or that of all ``together`` (in ten-thousandths) if higher, and the spares
-    of so many sticks. None where a material has no prices, or nothing is known.
+    That is at least the materials' bounds, or that of all of them jointly if higher, and the spares of so many sticks.
+    None where a material has no prices, or nothing is known.
     """
     closed = total_of([line for order in orders if order.closed for line in order.lines])
     bounds = [entry.bound for entry in compared if entry.bound is not None]
     each = [sum((bound.cost for bound in bounds), Decimal(0))] if len(bounds) == len(compared) else []
-    known = [*each, *([Decimal(together) / COST_UNITS] if together is not None else [])]
+    known = [*each, *([Decimal(joint.least) / COST_UNITS] if joint else [])]
     if closed is None or not known or not all(entry.priced for entry in compared):
         return None
     materials = {material.id: material for material in week.materials}
     spares = (_spares_bound(materials[entry.material], entry.bound.sticks) for entry in compared if entry.bound)
     return closed + max(known) + sum(spares, Decimal(0))
+
+
+def dated_values(
+    week: Week, parts: Sequence[Pooled], joint: JointBound | None, compared: Sequence[Compared], watch: Watch
+) -> DatedValues | None:
+    """Return values of dated pieces, where the bound of all materials may rest on more than on their own values.
+
+    None of sticks that are sold by rules, of runs and of stock without prices, which are not valued so.
+    """
+    each = sum((entry.bound.cost for entry in compared if entry.bound), Decimal(0))
+    own = all(entry.proof.kind == "duals" for entry in compared)
+    weeks = [part.week for part in parts]
+    if own and (joint is None or Decimal(joint.least) / COST_UNITS <= each):
+        return None
+    if any(one.has_runs or one.bought is not None or not one.material.priced for one in weeks):
+        return None
+    if joint is None or not joint.values:
+        joint = priced(weeks, [part.uses for part in parts], van_of(week.limits.carry), watch)
+    return _dated(week, weeks, joint) if joint else None
+
+
+def _dated(week: Week, weeks: Sequence[MaterialWeek], joint: JointBound) -> DatedValues:
+    values = (
+        DatedValue(one.material.id, week.date(piece.day), piece.length, piece.left, piece.right, value)
+        for one, own in zip(weeks, joint.values, strict=True)
+        for piece, value in zip(one.problem.pieces, own, strict=True)
+        if value
+    )
+    nights = (joint.nights.get(night, 0) for night in range(DAYS))
+    return DatedValues(int(COST_UNITS) * FINE, tuple(values), tuple(nights))
 
 
 def _spares_bound(material: Material, sticks: int) -> Decimal:
@@ -214,10 +271,7 @@ def _spares_bound(material: Material, sticks: int) -> Decimal:
     return terms_of(material, cost_step(material)).spares(sticks) * min(prices)
 
 
-def _bound_figures(pooled: Pooled, step: Decimal, watch: Watch) -> Figures | None:
-    cost = cost_bound(pooled)
-    if cost is None:
-        return None
+def _bound_figures(pooled: Pooled, cost: int, step: Decimal, watch: Watch) -> Figures:
     hand = pooled.week.hand
     costs = {supply.cost for supply in hand.supplies[: hand.rows]}
     one_price = len(costs) == 1 and max(costs) and pooled.week.bought is None

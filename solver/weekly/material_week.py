@@ -23,6 +23,7 @@ from solver.categories import Settings
 from solver.cutting import Cutting, Pattern, solve
 from solver.demand import Demand, Kind, Source, cost_step, demand_of, is_run
 from solver.materials import Material
+from solver.proof import SEARCHED, Proof
 from solver.sticks import PlacedPiece
 from solver.walls.runs import cover
 from solver.watch import Watch
@@ -133,7 +134,8 @@ class MaterialWeek:
     that is sold by rules is ``bought`` for that one day to the lowest bill without spares; its supplies then cost what
     sticks come to in that bill.
     Runs are ``laid`` as each job's are alone, or as all the week's are together (``together``); ``laid_bound`` is what
-    no laying costs less than that keeps the rules and cuts everything, in its cost steps, 0 where it is not known.
+    no laying costs less than that keeps the rules and cuts everything, in its cost steps, 0 where it is not known; it
+    rests on ``laid_proof``.
     Of a ``draft`` the jobs' own layings are drafts.
     """
 
@@ -148,6 +150,7 @@ class MaterialWeek:
     fixed: bool
     laid: tuple[JobBaseline, ...]
     laid_bound: int = 0
+    laid_proof: Proof = SEARCHED
     draft: bool = False
     bought: Cutting | None = None
 

@@ -10,7 +10,7 @@ from decimal import Decimal
 from solver.job import Job
 from solver.materials import FactoryEnd, Offcut
 from solver.plan import CutPlan, OrderLine, total_of, unpriced_in
-from solver.proof import Basis
+from solver.proof import SEARCHED, Basis, DatedValues, Proof
 from solver.weekly.week import Done, Kept, Report, Sticks
 
 
@@ -99,7 +99,8 @@ class Compared:
     """One material: its jobs planned alone, the pooled plan, and what no plan can go below (None: not known).
 
     All three speak of what can still be planned: sticks already delivered count nothing. What is sold by rules costs
-    what it is billed, spares and all; planned alone, what each job by itself would be.
+    what it is billed, spares and all; planned alone, what each job by itself would be. The bound rests on ``proof``:
+    values are of pieces whatever day they are cut on.
     """
 
     material: str
@@ -107,6 +108,7 @@ class Compared:
     alone: Figures
     pooled: Figures
     bound: Figures | None
+    proof: Proof = SEARCHED
 
     @property
     def proven(self) -> bool:
@@ -132,7 +134,8 @@ class WeekPlan:
     ``carried`` counts offcuts taken along to a later day, ``nights`` those in the van in the night after each day
     from Monday, and ``changes`` the sticks of the announced sheets that are cut otherwise now. ``bound`` is what
     the bill of no plan of the week is less than, in the van that there is; None where it is not known. ``to_buy``
-    would do for what is ``missing``.
+    would do for what is ``missing``. ``bound`` rests on the proofs of the materials' bounds, or on ``dated`` values of
+    pieces of all of them; ``basis`` is what of that the checker has worked out again.
     """
 
     crew: str
@@ -147,6 +150,8 @@ class WeekPlan:
     notes: tuple[str, ...] = ()
     bound: Decimal | None = None
     to_buy: tuple[OrderLine, ...] = ()
+    dated: DatedValues | None = None
+    basis: Basis = Basis.SEARCHED
 
     @property
     def cost(self) -> Decimal:
@@ -162,11 +167,6 @@ class WeekPlan:
     def unpriced(self) -> tuple[str, ...]:
         """The materials on the week's orders that have no price."""
         return unpriced_in(line for order in self.orders for line in order.lines)
-
-    @property
-    def basis(self) -> Basis:
-        """What the week's bounds rest on: no certificate comes with them."""
-        return Basis.SEARCHED
 
     @property
     def proven(self) -> bool:

@@ -22,7 +22,7 @@ from solver.buying.terms import has_terms
 from solver.checking.week import examine_week
 from solver.errors import PlanRefused, Unplannable
 from solver.watch import Watch
-from solver.weekly.bound import bill_bound, compared, with_day_bounds
+from solver.weekly.bound import bill_bound, compared, dated_values, with_day_bounds
 from solver.weekly.choosing import carried_nights
 from solver.weekly.material_week import weeks_of
 from solver.weekly.moment import Moment
@@ -84,7 +84,10 @@ def _pooled(state: WeekState, watch: Watch, *, keep_runs: bool) -> PooledWeek:
         own = pool([week for week, _ in pairs], carry, watch.within(watch.left / 2))
         if own.objective < pooled.objective or all(week is together for week, together in pairs):
             fair = weeks_of(state, watch.within(watch.left / 2), keep_runs=keep_runs)
-            known = [replace(new, laid_bound=old.laid_bound) for new, (old, _) in zip(fair, pairs, strict=True)]
+            known = [
+                replace(new, laid_bound=old.laid_bound, laid_proof=old.laid_proof)
+                for new, (old, _) in zip(fair, pairs, strict=True)
+            ]
             pooled = min(pool(known, carry, watch.within(watch.left / 2)), pooled, own, key=lambda each: each.objective)
     return pooled
 
@@ -101,6 +104,8 @@ def _written(state: WeekState, chosen: PooledWeek, watch: Watch) -> WeekPlan:
         compared(part, changing, watch.within(watch.left / (len(pooled) - k))) for k, part in enumerate(pooled)
     )
     missing, ruled = tuple(_missing(days)), any(has_terms(part.week.material) for part in pooled)
+    joint = None if ruled else bound
+    least = None if missing else bill_bound(week, figures, joint, orders)
     plan = WeekPlan(
         crew=week.crew,
         week=week.name,
@@ -112,11 +117,12 @@ def _written(state: WeekState, chosen: PooledWeek, watch: Watch) -> WeekPlan:
         carried=sum(part.week.problem.carried(p) * times for part in pooled for p, times in part.uses.items()),
         changes=sum(_changes(part) for part in pooled),
         notes=(*notes_of(state), *lots_of(week, orders), *short),
-        bound=None if missing else bill_bound(week, figures, None if ruled else bound, orders),
+        bound=least,
+        dated=None if least is None else dated_values(week, pooled, joint, figures, watch),
         to_buy=to_buy(week, missing, watch),
     )
-    least = set() if missing else {part.week.material.id for part in pooled if _least(plan, part)}
-    return replace(plan, days=(*state.frozen, *(with_day_bounds(day, least, watch) for day in days)))
+    known = set() if missing else {part.week.material.id for part in pooled if _least(plan, part)}
+    return replace(plan, days=(*state.frozen, *(with_day_bounds(day, known, watch) for day in days)))
 
 
 def _least(plan: WeekPlan, part: Pooled) -> bool:

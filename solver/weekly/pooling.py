@@ -21,6 +21,7 @@ from solver.watch import Watch
 from solver.weekly.choosing import Choice, carried_nights, choose, choose_together, finished, fits, recut
 from solver.weekly.material_week import MaterialWeek
 from solver.weekly.patterns.column_pool import ColumnPool, ColumnPools, Plan, announced_plan, column_pools
+from solver.weekly.patterns.generation import JointBound
 from solver.weekly.timed import Van
 from solver.weekly.week import DAYS
 
@@ -55,7 +56,7 @@ class PooledWeek:
     """Every material with its choice; ``bound`` is as in ``ColumnPools``, and None where some are not chosen for."""
 
     parts: tuple[Pooled, ...]
-    bound: int | None
+    bound: JointBound | None
 
     @property
     def objective(self) -> tuple[int, ...]:
@@ -73,7 +74,7 @@ class _Found:
     pools: Sequence[ColumnPool]
     plan: Plan
     optimal: Sequence[bool]
-    bound: int | None
+    bound: JointBound | None
     hurried: bool
 
     @property
@@ -98,7 +99,7 @@ class _Found:
     @property
     def _least_money(self) -> int:
         floor = sum(pool.floor * pool.week.cost_scale for pool in self.pools if pool.money)
-        return max(floor, self.bound or 0)
+        return max(floor, self.bound.least if self.bound else 0)
 
     def with_plan(self, plan: Plan) -> _Found:
         """Return this with another plan; a material that now costs otherwise is not known to cost the least."""
@@ -157,7 +158,7 @@ def _within(weeks: Sequence[MaterialWeek], carry: int | None, watch: Watch) -> _
         other = _found(weeks, van_of(smaller), watch.within(watch.left / 2))
         in_vain = 0 if other.objective < best.objective else in_vain + 1
         best = min(best, other, key=lambda each: each.objective)
-        if other.bound is not None and not other.objective[0] and other.bound >= best.objective[1]:
+        if other.bound is not None and not other.objective[0] and other.bound.least >= best.objective[1]:
             # smaller vans still cost no less than this one must
             break
     return own if best is own else own.with_plan(_settled(own.pools, best.plan, van_of(carry), watch))
@@ -173,7 +174,7 @@ def _found(weeks: Sequence[MaterialWeek], van: Van, watch: Watch) -> _Found:
         return _Found(pools, [c.uses[0] for c in own], [c.least[0] for c in own], bound, hurried)
     together = choose_together(pools, _best_plan(known, van), van, watch)
     if together.optimal and all(each.money for each in pools):
-        bound = _objective(_weeks(pools), together.uses)[1]
+        bound = JointBound(_objective(_weeks(pools), together.uses)[1])
     # the least of all together says nothing of the least of each
     return _Found(pools, list(together.uses), list(together.least), bound, hurried)
 

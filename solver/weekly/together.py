@@ -63,7 +63,7 @@ def laid_together(state: WeekState, week: MaterialWeek, watch: Watch) -> tuple[M
     joint = _joint(state, week, watch)
     if joint.filled.notices or joint.filled.not_cut:
         return week, week
-    week = replace(week, laid_bound=joint.filled.bound)
+    week = replace(week, laid_bound=joint.filled.bound, laid_proof=joint.filled.proof)
     return week, week if week.fixed else _laid(state, week, joint, watch)
 
 

@@ -6,10 +6,18 @@ from dataclasses import replace
 
 import pytest
 
+from solver.weekly.moment import Moment
+from solver.weekly.plan import WeekPlan
+from solver.weekly.planning import plan_week
 from solver.weekly.week import Week, WeekLimits
 from tests.benchmarks import weeks
 from tests.support.short_weeks import short_week
-from tests.support.weeks import BEFORE, MONDAY, planned
+from tests.support.weeks import BEFORE, MONDAY
+
+
+def planned(asked: Week, moment: Moment = BEFORE) -> WeekPlan:
+    """Return the plan of a week by counted work alone, however busy the machine is."""
+    return plan_week(asked, moment, clock=lambda: 0.0)
 
 
 @pytest.mark.parametrize(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from enum import StrEnum
 
 from service.wire import limits
-from service.wire.fields import Choice, Flag, Many, Text
+from service.wire.fields import Choice, DateField, Flag, Id, Many, Text
 from service.wire.numbers import STICK, Count, LengthField
 from service.wire.plans.cutting import PlanPartSchema
 from solver.cutting.problem import MOST_SETS
@@ -33,6 +33,21 @@ class ValueSchema(PlanPartSchema):
         "What it is worth, in `scale` parts of the smallest step that costs are counted in.",
         -_MOST_VALUE, _MOST_VALUE, required=True,
     )  # fmt: skip
+
+
+class DatedValueSchema(ValueSchema):
+    """What a piece that is cut on a day is worth in the proof of a week's bound."""
+
+    material = Id("Which material, by id.")
+    date = DateField("The day.")
+
+
+class DatedValuesSchema(PlanPartSchema):
+    """Values of a week's pieces by their days, and of places in its van."""
+
+    scale = Count("Parts of money that values count.", 1, _MOST_VALUE)
+    values = Many("What each kind of piece is worth; one that is not here, nothing.", DatedValueSchema)
+    nights = Many("What a place in the van is worth in the night after each day, from Monday.", Count())
 
 
 class EndValuesSchema(PlanPartSchema):

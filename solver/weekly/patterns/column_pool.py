@@ -15,7 +15,7 @@ from solver.cutting.problem import Pattern
 from solver.watch import Watch
 from solver.weekly.day_cutting import DayCutting, Uses
 from solver.weekly.material_week import MaterialWeek
-from solver.weekly.patterns.generation import Generation, MasterSolution, Part, joint_bound
+from solver.weekly.patterns.generation import Generation, JointBound, MasterSolution, Part, joint_bound
 from solver.weekly.timed import Residual, Supply, TimedProblem, Van
 
 ENUMERATION_STEPS = 4_000
@@ -127,14 +127,13 @@ class ColumnPool:
 class ColumnPools:
     """A pool for each material, plans for all of them at once, and whether the van is what keeps them from better.
 
-    The first of ``plans`` carries nothing. ``bound`` is what no plan that cuts all costs less than, in ten-thousandths
-    of money; None where none is known.
+    The first of ``plans`` carries nothing. ``bound`` is None where none is known.
     """
 
     pools: tuple[ColumnPool, ...]
     plans: tuple[Plan, ...]
     van_is_tight: bool
-    bound: int | None
+    bound: JointBound | None
 
 
 def column_pools(weeks: Sequence[MaterialWeek], van: Van, watch: Watch) -> ColumnPools:
@@ -156,6 +155,14 @@ def column_pools(weeks: Sequence[MaterialWeek], van: Van, watch: Watch) -> Colum
         pools = [replace(pool, days_alone=days.least()) for pool, days in zip(pools, cutting, strict=True)]
     tight = solution is not None and any(any(duals.nights.values()) for duals in solution.duals)
     return ColumnPools(tuple(pools), tuple(plans), tight, joint_bound(weeks, solution, van) if solution else None)
+
+
+def priced(
+    weeks: Sequence[MaterialWeek], plan: Sequence[Mapping[Pattern, int]], van: Van, watch: Watch
+) -> JointBound | None:
+    """Return what the linear program over all patterns says no plan costs less than, begun from those of a plan."""
+    solution = Generation(_parts(weeks), plan, van, watch).solution
+    return joint_bound(weeks, solution, van) if solution else None
 
 
 def _enumerated(problem: TimedProblem) -> list[Pattern] | None:

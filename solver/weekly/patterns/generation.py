@@ -29,7 +29,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from math import gcd, inf
 
@@ -259,8 +259,21 @@ class _Bounded:
     best: int
 
 
-def joint_bound(weeks: Sequence[MaterialWeek], solution: MasterSolution, van: Van) -> int | None:
-    """Return what no plan of these materials that cuts every piece costs less than, in ten-thousandths of money.
+@dataclass(frozen=True, slots=True)
+class JointBound:
+    """What no plan of all materials that cuts every piece costs less than, in ten-thousandths of money.
+
+    ``values`` are what it rests on where that is a linear program: those of each material's pieces, and of the nights,
+    in ``FINE`` parts of these.
+    """
+
+    least: int
+    values: tuple[tuple[int, ...], ...] = ()
+    nights: Mapping[int, int] = field(default_factory=dict)
+
+
+def joint_bound(weeks: Sequence[MaterialWeek], solution: MasterSolution, van: Van) -> JointBound | None:
+    """Return what no plan of these materials that cuts every piece costs less than.
 
     None where one of them has no prices, or runs, whose laps could be laid otherwise, or lengths too fine to be
     priced exactly.
@@ -270,12 +283,14 @@ def joint_bound(weeks: Sequence[MaterialWeek], solution: MasterSolution, van: Va
         return None
     # the nights are the same for all, so what a place is worth must be one number: that of the first, in its steps
     tolls = {night: round(toll * weeks[0].cost_scale * FINE) for night, toll in solution.duals[0].nights.items()}
-    wanted, sticks = -sum(room * tolls[night] for night, room in van.items()), []
+    wanted, sticks = -sum(room * tolls[night] for night, room in van.items()), list[_Bounded]()
+    every = list[tuple[int, ...]]()
     for week, pricer, duals in zip(weeks, pricers, solution.duals, strict=True):
-        values = [round(value * week.cost_scale * FINE) for value in duals.pieces]
+        values = tuple(round(value * week.cost_scale * FINE) for value in duals.pieces)
+        every.append(values)
         wanted += sum(piece.demand * value for piece, value in zip(week.problem.pieces, values, strict=True))
         sticks += list(_bounded(week, pricer, Duals(tuple(map(float, values)), (), tolls)))
-    return _rounded_up(_least(wanted, sticks), weeks)
+    return JointBound(_rounded_up(_least(wanted, sticks), weeks), tuple(every), tolls)
 
 
 def _bounded(week: MaterialWeek, pricer: TimedPricer, duals: Duals) -> Iterator[_Bounded]:

@@ -10,8 +10,9 @@ from functools import cache
 
 import pytest
 
-from solver.checking.week import check_week
+from solver.checking.week import check_week, examine_week
 from solver.materials import FactoryEnd, Offcut
+from solver.proof import Basis, DatedValue, DatedValues
 from solver.weekly.plan import Figures, KeptOffcut, Missing, WeekPlan
 from solver.weekly.week import Week
 from tests.scenario import inches
@@ -148,3 +149,34 @@ def test_a_piece_more_than_the_week_asks_is_found() -> None:
     north, shed = asked.jobs
     fewer = replace(north, required=(replace(north.required[0], quantity=2),))
     assert "job" in codes(replace(asked, jobs=(fewer, shed)), right())
+
+
+def _valued(fifty: int, night: int) -> WeekPlan:
+    """The plan of a van for two: in thirtieths of a cent 100 in is worth a panel, 50 in a third of it, or as given."""
+    values = [
+        DatedValue("panel-sand", day, inches(length), needs_left=False, needs_right=False, value=value)
+        for day, length, value in ((MONDAY, 100, 29_400), (THURSDAY, 50, fifty))
+    ]
+    return replace(planned(with_carry(2)), dated=DatedValues(3_000, tuple(values), (0, 0, night, 0, 0, 0, 0)))
+
+
+@pytest.mark.parametrize(
+    ("fifty", "night", "basis"),
+    [(9_800, 9_800, Basis.CERTIFIED), (9_800, 0, Basis.SEARCHED), (19_600, 9_800, Basis.SEARCHED)],
+)
+def test_a_bound_in_a_small_van_follows_from_dated_values(fifty: int, night: int, basis: Basis) -> None:
+    """A panel of 100 and 50 in is worth 13.07 less 3.27 for Wednesday's night; all, less two places: 32.67, so 39.20.
+
+    Where the night costs nothing, or 50 in twice as much, a panel is worth more than it costs, and 29.40 is left.
+    """
+    found = examine_week(with_carry(2), MONDAY, _valued(fifty, night))
+    assert (found.faults, found.plan.basis, found.plan.bound) == ((), basis, Decimal("39.20"))
+
+
+def test_a_bound_that_no_van_raises_rests_on_the_material_s_own_values() -> None:
+    """450 in can't come out of two panels; without values it is as a search left it."""
+    (entry,) = right().compared
+    assert (right().basis, entry.proof.kind, entry.proof.basis) == (Basis.CERTIFIED, "duals", Basis.CERTIFIED)
+    said = replace(entry, proof=replace(entry.proof, values=()))
+    bare = examine_week(week(), MONDAY, replace(right(), compared=(said,))).plan
+    assert (bare.basis, bare.compared[0].proof.basis) == (Basis.SEARCHED, Basis.SEARCHED)
