@@ -226,7 +226,8 @@ def plan(
 
     Prints the order and the cut sheet. Exits 0 for a plan, 2 for bad input, 1 for a failure.
     """
-    from service.cli.plan import Beside, is_json, plan_here, read_request  # noqa: PLC0415
+    from service.cli.plan import is_json, plan_here, read_request  # noqa: PLC0415
+    from service.cli.shared import Beside  # noqa: PLC0415
     from solver.categories import Category  # noqa: PLC0415
     from solver.lengths import Unit  # noqa: PLC0415
 
@@ -303,7 +304,8 @@ def assortment(files: tuple[IO[bytes], ...], material: str, most: int, *, as_jso
     Each FILE is a JSON request. The lengths to choose from are those that any of them has, at the last one's prices.
     """
     from service.cli.assortment import tell  # noqa: PLC0415
-    from service.cli.plan import Beside, is_json, read_request  # noqa: PLC0415
+    from service.cli.plan import is_json, read_request  # noqa: PLC0415
+    from service.cli.shared import Beside  # noqa: PLC0415
     from solver.categories import Category  # noqa: PLC0415
     from solver.lengths import Unit  # noqa: PLC0415
 

@@ -8,8 +8,8 @@ from collections.abc import Sequence
 
 import click
 
-from service.cli.exits import BAD_INPUT
 from service.cli.plan import columns
+from service.cli.shared import BAD_INPUT
 from service.wire.numbers import money
 from solver import plan_job
 from solver.buying.assortment import Assortment, best_assortments, costs_of, stock_of

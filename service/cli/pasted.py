@@ -7,8 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from itertools import islice
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+from service.cli.shared import Beside
 from service.http.problems import FieldError, Problem
 from service.spreadsheets import Unreadable, is_workbook, opened
 from service.wire import read_job
@@ -17,9 +18,6 @@ from solver.job import Job, Wall
 from solver.materials import Material
 from solver.required import Meets
 from solver.validation import find_problems
-
-if TYPE_CHECKING:
-    from service.cli.plan import Beside
 
 MATERIAL = "panel"
 """What the one material of a list is called where the list does not name it."""

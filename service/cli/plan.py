@@ -9,7 +9,6 @@ import time
 from codecs import BOM_UTF8
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from threading import Event, Thread
 from typing import Any
@@ -17,7 +16,7 @@ from typing import Any
 import click
 
 import solver
-from service.cli.exits import BAD_INPUT, FAILURE, told
+from service.cli.shared import BAD_INPUT, FAILURE, Beside, told
 from service.drawing.lettering import clean
 from service.http.problems import Problem
 from service.http.strict_json import parse, require_object
@@ -40,10 +39,9 @@ from service.wire import read_job
 from service.wire.numbers import money
 from service.wire.plans.cut_plan import render
 from solver import Progress
-from solver.categories import Category
 from solver.errors import PlanRefused, Unplannable
 from solver.job import Job
-from solver.lengths import Unit, say
+from solver.lengths import say
 from solver.plan import CutPlan, MaterialPlan, OrderLine, PatternUse
 from solver.progress import Phase
 from solver.runs import Run
@@ -53,19 +51,6 @@ from workers.plans.record import Record, State
 WIDTH = 24
 """Characters of the bar."""
 _REDRAW_SECONDS = 0.1
-
-
-@dataclass(frozen=True, slots=True)
-class Beside:
-    """What a list does not say: the unit of bare numbers, and the stock as ``LENGTH`` or ``LENGTH=PRICE``.
-
-    ``assume`` answers what is ambiguous throughout the list, as ``NOTATION=MEANING``.
-    """
-
-    units: Unit
-    stock: Sequence[str]
-    category: Category
-    assume: Sequence[str] = ()
 
 
 def is_json(data: bytes) -> bool:

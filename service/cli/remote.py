@@ -9,7 +9,7 @@ from typing import Any
 
 import click
 
-from service.cli.exits import BAD_INPUT, FAILURE, PENDING, told
+from service.cli.shared import BAD_INPUT, FAILURE, PENDING, told
 from service.client import OVER, Client, Refused, Unreachable
 from service.http.problems import Problem
 from service.http.strict_json import parse, require_object

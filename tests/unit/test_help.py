@@ -10,7 +10,7 @@ import pytest
 from click.shell_completion import get_completion_class
 from click.testing import CliRunner
 
-from service.cli import exits, main
+from service.cli import main, shared
 
 
 def commands(group: click.Group, *before: str) -> Iterator[tuple[tuple[str, ...], click.Command]]:
@@ -33,7 +33,7 @@ def test_the_help_lists_commands_and_exit_codes() -> None:
     text = told("--help")
     assert "..." not in text.replace("[ARGS]...", "")
     assert {int(code) for code in re.findall(r"^    (\d)  ", text, re.MULTILINE)} == {
-        0, exits.FAILURE, exits.BAD_INPUT, exits.PENDING,
+        0, shared.FAILURE, shared.BAD_INPUT, shared.PENDING,
     }  # fmt: skip
     assert "\x1b" not in text
 
