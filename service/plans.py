@@ -215,13 +215,12 @@ def replaced_by_another(record: Record) -> str:
 
 
 def tick(plan_id: str, job: Job, plan: CutPlan, changes: Sequence[Change]) -> Mapping[str, Tick]:
-    """Keep what became of pieces, each only if it is still what it was taken to be, and return all that are ticked."""
+    """Keep what became of pieces, each only if it is still what it was taken to be, and return what they are now."""
     ticks = Ticks(store().redis)
     ticks.mark(plan_id, changes, access.person())
-    now = ticks.of(plan_id)
     if job.rack:
-        racks.note_ticks(plan_id, job, plan, now)
-    return now
+        racks.note_ticks(plan_id, job, plan, ticks.of(plan_id))
+    return ticks.of(plan_id, [change.piece for change in changes])
 
 
 def _note_amended(plan_id: str, before: Particulars, after: Particulars) -> None:

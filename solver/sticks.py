@@ -56,9 +56,19 @@ class StickRun:
         """Return the stick that comes so many after the first."""
         if not n:
             return StickUse(self.stick, self.offcut_id, self.pieces)
-        pieces = zip(self.pieces, self.steps, strict=True)
-        placed = (PlacedPiece(p.item, p.mark, p.course, p.piece + n * step) for p, step in pieces)
-        return StickUse(_counted_on(self.stick, n) or "", self.offcut_id, tuple(placed))
+        placed = (self.piece(n, place) for place in range(len(self.pieces)))
+        return StickUse(self.name(n), self.offcut_id, tuple(placed))
+
+    def name(self, n: int) -> str:
+        """Return what the stick is called that comes so many after the first."""
+        return _counted_on(self.stick, n) or "" if n else self.stick
+
+    def piece(self, n: int, place: int) -> PlacedPiece:
+        """Return which piece that stick's cut at ``place`` serves, from 0."""
+        first = self.pieces[place]
+        if not n:
+            return first
+        return PlacedPiece(first.item, first.mark, first.course, first.piece + n * self.steps[place])
 
     def with_next(self, stick: StickUse) -> StickRun | None:
         """Return the run with one stick more, None where that one does not follow on."""
@@ -124,12 +134,17 @@ class Sticks(Sequence[StickUse]):
         return f"Sticks({self.runs!r})"
 
 
+def runs_of(sticks: Sequence[StickUse]) -> Iterator[StickRun]:
+    """Yield sticks as runs that follow one another, as far as that is known; else each is one of its own."""
+    if isinstance(sticks, Sticks):
+        yield from sticks.runs
+    else:
+        yield from (StickRun(stick.stick, stick.offcut_id, stick.pieces) for stick in sticks)
+
+
 def alike(sticks: Sequence[StickUse]) -> Iterator[tuple[StickUse, int]]:
     """Yield a stick and how many are like it but for name and numbers of pieces, as far as that is known."""
-    if isinstance(sticks, Sticks):
-        yield from ((run.at(0), run.count) for run in sticks.runs)
-    else:
-        yield from ((stick, 1) for stick in sticks)
+    return ((run.at(0), run.count) for run in runs_of(sticks))
 
 
 def _counted_on(name: str, n: int) -> str | None:

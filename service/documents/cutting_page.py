@@ -27,7 +27,7 @@ from service.documents.blocks import (
     Word,
 )
 from service.drawing.layout import Shape, shapes_of
-from service.drawing.lettering import Tags, clean, names, taped
+from service.drawing.lettering import Tags, clean, names_in, taped
 from service.drawing.panel import Part, Span, spans_of
 from service.drawing.shaped import draw_shaped
 from service.views.facts import called, factory_ends, material_of, to_cut
@@ -37,7 +37,7 @@ from solver.lengths import Unit, say
 from solver.materials import AT_THE_SAW, Material
 from solver.plan import CutPlan, LeftOver, MaterialPlan, PatternUse
 from solver.required import Ripped
-from solver.sticks import StickUse
+from solver.sticks import StickRun, StickUse, runs_of
 
 END_FOR_END = "Panel face toward you, nail hem up. A panel can't be turned end for end: do not swap left and right."
 RENOTCH = "Where a cut end is lapped, trim the nail hem and the lock there first, as at a factory end."
@@ -116,12 +116,16 @@ class _Saw:
     def setting(self, use: PatternUse) -> Setting:
         """Return how the sticks of a pattern are cut."""
         stops = self._stops(use)
-        rows = [list(group) for _, group in groupby(use.sticks, key=lambda stick: self._given(stick, stops))]
+        rows = [list(group) for _, group in groupby(self._runs(use), key=lambda run: self._given(run, stops))]
         if len(rows) == 1:
             return Setting(tuple(self._alone(use, stops, rows[0])))
         if len(use.cuts) == 1:
             return Setting(tuple(self._flowing(use, stops, rows)))
         return Setting(tuple(self._listed(use, stops, rows)))
+
+    def _runs(self, use: PatternUse) -> Iterator[StickRun]:
+        """Yield the sticks of a pattern in runs of those that everything written is the same of."""
+        return runs_of(tuple(use.sticks)) if self.labels else self.tags.runs_alike(use.sticks)
 
     def _stops(self, use: PatternUse) -> tuple[Stop, ...]:
         """Return the spans of a stick, neighbours of one length together; room is said with its piece."""
@@ -138,17 +142,17 @@ class _Saw:
     def _shaped(self, use: PatternUse, span: Span) -> object:
         """Return what keeps a piece apart from its neighbours: pieces that go to walls, each by its own name."""
         assert span.place is not None
-        return span.place if any(self.tags.short(stick.pieces[span.place]) for stick in use.sticks) else None
+        return span.place if any(self.tags.short(run.pieces[span.place]) for run in runs_of(use.sticks)) else None
 
-    def _given(self, stick: StickUse, stops: Sequence[Stop]) -> object:
-        return [self._names(stick, stop) for stop in stops], stick.offcut_id
+    def _given(self, sticks: StickRun, stops: Sequence[Stop]) -> object:
+        return [self._names(sticks, stop) for stop in stops], sticks.offcut_id
 
-    def _alone(self, use: PatternUse, stops: Sequence[Stop], sticks: Sequence[StickUse]) -> Iterator[Line]:
+    def _alone(self, use: PatternUse, stops: Sequence[Stop], sticks: Sequence[StickRun]) -> Iterator[Line]:
         """Yield stops and names in one: every stick gives the same."""
         cells = [(*self._stop(use, stop), *self._names(sticks[0], stop)) for stop in stops]
         yield from _lines(self._sticks(use, sticks), cells)
 
-    def _flowing(self, use: PatternUse, stops: Sequence[Stop], rows: Sequence[Sequence[StickUse]]) -> Iterator[Line]:
+    def _flowing(self, use: PatternUse, stops: Sequence[Stop], rows: Sequence[Sequence[StickRun]]) -> Iterator[Line]:
         """Yield the stop, then the sticks one behind the other: each gives one piece."""
         piece = next(stop for stop in stops if stop[0].place is not None)
         yield from _lines(_count(use), [self._stop(use, stop) for stop in stops])
@@ -157,16 +161,16 @@ class _Saw:
         ]
         yield from (Line((), _FLOW, tuple(cells[n : n + _FLOW])) for n in range(0, len(cells), _FLOW))
 
-    def _listed(self, use: PatternUse, stops: Sequence[Stop], rows: Sequence[Sequence[StickUse]]) -> Iterator[Line]:
+    def _listed(self, use: PatternUse, stops: Sequence[Stop], rows: Sequence[Sequence[StickRun]]) -> Iterator[Line]:
         """Yield the stops, then a line for the sticks that give the same pieces."""
         yield from _lines(_count(use), [self._stop(use, stop) for stop in stops])
         for row in rows:
             yield from _lines(self._sticks(use, row), [self._names(row[0], stop) for stop in stops])
 
-    def _sticks(self, use: PatternUse, sticks: Sequence[StickUse]) -> Cell:
-        which = names(stick.stick for stick in sticks)
-        words = [Word(Role.COUNT, f"{len(sticks)} ×")] if len(sticks) > 1 else []
-        words += [Word(Role.BOXES, boxes(len(sticks))), Word(Role.STICKS, which)]
+    def _sticks(self, use: PatternUse, sticks: Sequence[StickRun]) -> Cell:
+        count = sum(run.count for run in sticks)
+        words = [Word(Role.COUNT, f"{count} ×")] if count > 1 else []
+        words += [Word(Role.BOXES, boxes(count)), Word(Role.STICKS, names_in(sticks))]
         if use.stock is None:
             label = clean(sticks[0].offcut_id or "")
             words.append(Word(Role.STICKS, f"{label}, {say(use.stock_length, self.job.units)}"))
@@ -211,7 +215,7 @@ class _Saw:
         elif not ends and len(stop) == 1:
             yield Word(Role.MARK, "whole" if not first.start else "to the end")
 
-    def _names(self, stick: StickUse, stop: Stop) -> Cell:
+    def _names(self, stick: StickRun, stop: Stop) -> Cell:
         """Return what the pieces of a stop are called, and where each goes."""
         placed = [(span.place, stick.pieces[span.place]) for span in stop if span.place is not None]
         words: list[Word] = []
@@ -227,7 +231,7 @@ class _Saw:
                 words.append(Word(Role.WHERE, text))
         return tuple(words)
 
-    def _label(self, stick: StickUse, before: str = "") -> Iterator[Word]:
+    def _label(self, stick: StickRun, before: str = "") -> Iterator[Word]:
         """Yield what is written on what is kept of a stick, where that is not its length."""
         if self.labels and stick.stick in self.labels:
             yield Word(Role.NAME, f"{before}{self.labels[stick.stick]}")
@@ -276,6 +280,8 @@ def _material(saw: _Saw, part: MaterialPlan) -> Iterator[Block]:
 
 def _shaped(saw: _Saw, part: MaterialPlan) -> Iterator[Block]:
     """Yield rips in words, and what no words can tell drawn: sloped ends, notches and holes."""
+    if not saw.shapes:
+        return
     own = [saw.shapes[key] for _, stick in part.sticks() for key in _places(stick) if key in saw.shapes]
     ripped: dict[str, list[str]] = defaultdict(list)
     for shape in own:

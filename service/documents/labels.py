@@ -12,7 +12,7 @@ from urllib.parse import quote
 
 from service.drawing.lettering import clean, taped
 from service.views.facts import factory_ends
-from service.views.pieces import kept_label, offcuts_of, pieces_of
+from service.views.pieces import KeptOffcut, Lots, Piece, kept_label, offcuts_of, pieces_of
 from solver.job import Job
 from solver.lengths import Unit
 from solver.materials import FactoryEnd
@@ -79,20 +79,23 @@ def labels_of_rack(entries: Iterable[Entry], unit: Unit, address: str) -> Iterat
         yield from repeat(label, entry.count)
 
 
-def labels_of(
-    job: Job, plan: CutPlan, number: str, address: str, *, pieces: bool, offcuts: bool
-) -> tuple[Label, ...]:
+def labels_of(job: Job, plan: CutPlan, number: str, address: str, *, pieces: bool, offcuts: bool) -> Lots[Label]:
     """Return the labels of a plan; those of pieces in the order of the sticks.
 
     ``number`` is the plan's, for an offcut lies on the rack by that and its stick; ``address`` leads to a piece's page.
     """
-    made = []
-    for piece in pieces_of(job, plan) if pieces else ():
+
+    def of_piece(piece: Piece) -> Label:
         where = "" if piece.is_named_by_place else piece.where
-        lines: tuple[str, ...] = (where, ", ".join(piece.shape), f"{clean(piece.material)}, {piece.stick}", piece.ends)
-        made.append(Label(piece.name, taped(piece.length, job.units), lines, f"{address}{piece.id}"))
-    for offcut in offcuts_of(job, plan) if offcuts else ():
-        lines = (clean(offcut.material), offcut.ends)
+        lines = (where, ", ".join(piece.shape), f"{clean(piece.material)}, {piece.stick}", piece.ends)
+        return Label(piece.name, taped(piece.length, job.units), lines, f"{address}{piece.id}")
+
+    def of_offcut(offcut: KeptOffcut) -> Label:
         name, length = f"keep {kept_label(number, offcut.stick)}", taped(offcut.length, job.units)
-        made.append(Label(name, length, lines, f"{address}{offcut.id}"))
-    return tuple(made)
+        return Label(name, length, (clean(offcut.material), offcut.ends), f"{address}{offcut.id}")
+
+    every, kept = pieces_of(job, plan), offcuts_of(job, plan)
+    return Lots([
+        *[(len(every), lambda place: of_piece(every[place]))] * pieces,
+        *[(len(kept), lambda place: of_offcut(kept[place]))] * offcuts,
+    ])  # fmt: skip

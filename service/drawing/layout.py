@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from service.drawing.lettering import Tags
@@ -12,7 +12,7 @@ from solver.materials import Material
 from solver.plan import Cut, CutPlan, MaterialPlan
 from solver.required import Edge, Required, Ripped, Side, Slope
 from solver.runs import PieceCutOut, Run
-from solver.sticks import PlacedPiece
+from solver.sticks import PlacedPiece, runs_of
 
 Source = tuple[str, int]
 """A stick and which of its cuts, from 1."""
@@ -134,9 +134,10 @@ class Shape:
 
 def shapes_of(job: Job, plan: CutPlan) -> dict[Source, Shape]:
     """Return every piece that is no straight length, by its stick and which of its cuts it is, from 1."""
-    walls = (stretch for wall in layouts_of(job, plan) if wall.id is not None for stretch in wall.stretches)
+    shaped = {item for item, required in enumerate(job.required) if _may_be_shaped(required)}
+    walls = (stretch for wall in layouts_of(job, plan, shaped) if wall.id is not None for stretch in wall.stretches)
     found: dict[Source, Shape] = {}
-    for stretch in (*walls, *off_walls(job, plan)):
+    for stretch in (*walls, *off_walls(job, plan, shaped)):
         required, last = stretch.required, len(stretch.pieces) - 1
         for n, piece in enumerate(stretch.pieces):
             left = required.left_end.slope if n == 0 else None
@@ -147,13 +148,20 @@ def shapes_of(job: Job, plan: CutPlan) -> dict[Source, Shape]:
     return found
 
 
-def layouts_of(job: Job, plan: CutPlan) -> tuple[WallLayout, ...]:
-    """Return every wall that the plan covers, in the order of the request, then the runs that name none."""
+def _may_be_shaped(required: Required) -> bool:
+    return bool(required.left_end.slope or required.right_end.slope or required.rips or required.cut_outs)
+
+
+def layouts_of(job: Job, plan: CutPlan, items: Collection[int] | None = None) -> tuple[WallLayout, ...]:
+    """Return every wall that the plan covers, in the order of the request, then the runs that name none.
+
+    With ``items`` only what these cover.
+    """
     tags = Tags.of(job, plan)
     covered = [
         stretch
         for part in plan.materials
-        for stretch in (*_runs(job, part, tags), *_singles(job, part, tags, walls=True))
+        for stretch in (*_runs(job, part, tags, items), *_singles(job, part, tags, items, walls=True))
     ]
     covered.sort(key=lambda c: (c.course or 0, c.start))
     viewed = {wall.id: wall.viewed_from for wall in job.walls}
@@ -162,33 +170,43 @@ def layouts_of(job: Job, plan: CutPlan) -> tuple[WallLayout, ...]:
     return tuple(wall for wall in every if wall.stretches)
 
 
-def off_walls(job: Job, plan: CutPlan) -> tuple[Covered, ...]:
-    """Return every run and single piece that names no wall, in the order of the request's items."""
+def off_walls(job: Job, plan: CutPlan, items: Collection[int] | None = None) -> tuple[Covered, ...]:
+    """Return every run and single piece that names no wall, in the order of the request's items; of ``items`` only."""
     tags = Tags.of(job, plan)
-    every = (c for p in plan.materials for c in (*_runs(job, p, tags), *_singles(job, p, tags, walls=False)))
+    every = (
+        c for p in plan.materials for c in (*_runs(job, p, tags, items), *_singles(job, p, tags, items, walls=False))
+    )
     order = {id(required): place for place, required in enumerate(job.required)}
     return tuple(sorted((c for c in every if c.required.wall is None), key=lambda c: order[id(c.required)]))
 
 
-def _runs(job: Job, plan: MaterialPlan, tags: Tags) -> Iterator[Covered]:
-    cuts = dict(_cuts(plan, tags))
-    return (_run(job.required[run.item], run, cuts) for run in plan.runs)
+def _runs(job: Job, plan: MaterialPlan, tags: Tags, items: Collection[int] | None) -> Iterator[Covered]:
+    wanted = [run for run in plan.runs if items is None or run.item in items]
+    cuts = dict(_cuts(plan, tags, {run.item for run in wanted}))
+    return (_run(job.required[run.item], run, cuts) for run in wanted)
 
 
-def _singles(job: Job, plan: MaterialPlan, tags: Tags, *, walls: bool) -> Iterator[Covered]:
+def _singles(
+    job: Job, plan: MaterialPlan, tags: Tags, items: Collection[int] | None, *, walls: bool
+) -> Iterator[Covered]:
     """Yield what is laid in no run: on walls, or else off them."""
     material = next(m for m in job.materials if m.id == plan.material)
-    in_runs = {run.item for run in plan.runs}
-    for source, found in _cuts(plan, tags):
-        required = job.required[found.placed.item]
-        if found.placed.item not in in_runs and (required.wall is not None) is walls:
-            yield _single(required, source, found, material)
+    every = {item for item, required in enumerate(job.required) if (required.wall is not None) is walls}
+    wanted = every.intersection(every if items is None else items).difference(run.item for run in plan.runs)
+    for source, found in _cuts(plan, tags, wanted):
+        yield _single(job.required[found.placed.item], source, found, material)
 
 
-def _cuts(plan: MaterialPlan, tags: Tags) -> Iterator[tuple[Source, _Found]]:
-    for use, stick in plan.sticks():
-        for place, piece in enumerate(stick.pieces, 1):
-            yield (stick.stick, place), _Found(tags.tag(piece), tags.short(piece), piece, use.cuts[place - 1])
+def _cuts(plan: MaterialPlan, tags: Tags, items: Collection[int]) -> Iterator[tuple[Source, _Found]]:
+    """Yield the pieces of some items; what only others are cut from is not looked at, for it may be most of a plan."""
+    for use in plan.patterns:
+        for run in runs_of(use.sticks):
+            places = [place for place, piece in enumerate(run.pieces) if piece.item in items]
+            for stick in (run.at(n) for n in range(run.count if places else 0)):
+                for place in places:
+                    piece = stick.pieces[place]
+                    found = _Found(tags.tag(piece), tags.short(piece), piece, use.cuts[place])
+                    yield (stick.stick, place + 1), found
 
 
 def _run(required: Required, run: Run, cuts: Mapping[Source, _Found]) -> Covered:

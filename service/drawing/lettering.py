@@ -5,15 +5,15 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import accumulate
+from itertools import accumulate, repeat
 
 from solver.job import Job
 from solver.lengths import TICKS_PER_64TH, TICKS_PER_INCH, TICKS_PER_MM, Unit, say
 from solver.plan import CutPlan, PatternUse
-from solver.sticks import PlacedPiece, StickUse
+from solver.sticks import PlacedPiece, StickRun, StickUse, runs_of
 
 _KINDS = ("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp")
 """Controls, marks of direction and other formats, halves of pairs, private and unassigned, line ends."""
@@ -22,13 +22,13 @@ LEFT_TO_RIGHT = "\u200e"
 _SPACE = re.compile(r"(?<!\d) | (?!\d+/\d)")
 _NARROW = frozenset("ijl.,:;'|!()[]/ -·ftrI")
 _WIDE = frozenset("mwMW@%—")
-Slot = tuple[int, int | None, int]
+Slot = tuple[int, int, int]
 """A piece by its item, its course and its number in its run."""
 
 
 def clean(text: str) -> str:
     """Return text as it may be printed: one line, nothing that turns, hides or ends the text around it."""
-    return "".join(_printable(character) for character in text).strip()
+    return text.strip() if text.isprintable() else "".join(map(_printable, text)).strip()
 
 
 def _printable(character: str) -> str:
@@ -100,12 +100,15 @@ class Tags:
         """Return how the pieces of this plan are called."""
         walls = {item: required.wall for item, required in enumerate(job.required) if required.wall is not None}
         every = {
-            (p.item, p.course, p.piece) for part in plan.materials for _, stick in part.sticks() for p in stick.pieces
+            (piece.item, piece.course, piece.piece + n * step)
+            for part in plan.materials for use in part.patterns for run in runs_of(use.sticks)
+            for piece, step in zip(run.pieces, run.steps or repeat(0), strict=False)
+            if piece.course is not None and piece.item in walls
+            for n in range(run.count)
         }
         courses: dict[tuple[str, int], list[Slot]] = defaultdict(list)
-        for slot in sorted(every, key=lambda slot: (job.required[slot[0]].start, slot[0], slot[1] or 0, slot[2])):
-            if slot[0] in walls and slot[1] is not None:
-                courses[walls[slot[0]], slot[1]].append(slot)
+        for slot in sorted(every, key=lambda slot: (job.required[slot[0]].start, slot[0], slot[1], slot[2])):
+            courses[walls[slot[0]], slot[1]].append(slot)
         counted = {slot: n for slots in courses.values() for n, slot in enumerate(slots, 1)}
         return cls(walls, frozenset(run.item for part in plan.materials for run in part.runs), counted)
 
@@ -123,19 +126,28 @@ class Tags:
 
     def short(self, piece: PlacedPiece) -> str:
         """Return ``2·3`` for the third in course 2, as its own wall's sheet calls it; empty where there is none."""
-        place = self.counted.get((piece.item, piece.course, piece.piece))
-        return f"{piece.course}·{place}" if place else ""
+        course = piece.course
+        place = None if course is None else self.counted.get((piece.item, course, piece.piece))
+        return f"{course}·{place}" if place else ""
+
+    def runs_alike(self, sticks: Sequence[StickUse]) -> Iterator[StickRun]:
+        """Yield sticks in runs of those whose pieces are called the same, as far as that is known."""
+        for run in runs_of(sticks):
+            if run.count > 1 and any(piece.course is not None or piece.item in self.runs for piece in run.pieces):
+                yield from runs_of([run.at(n) for n in range(run.count)])
+            else:
+                yield run
 
     def at(self, use: PatternUse, place: int) -> tuple[str, ...]:
         """Return the different tags that a pattern's cut at ``place`` has over its sticks, in order."""
-        return tuple(dict.fromkeys(self.tag(stick.pieces[place]) for stick in use.sticks))
+        return tuple(dict.fromkeys(self.tag(run.pieces[place]) for run in self.runs_alike(use.sticks)))
 
     def common(self, use: PatternUse, place: int) -> str:
         """Return what to write into the drawing at a cut: its tag, the marks it serves, or that the list says."""
         tags = self.at(use, place)
         if len(tags) == 1:
             return tags[0]
-        marks = tuple(dict.fromkeys(clean(stick.pieces[place].mark) for stick in use.sticks))
+        marks = tuple(dict.fromkeys(clean(run.pieces[place].mark) for run in runs_of(use.sticks)))
         return ", ".join(marks) if len(marks) < 4 else "see list"
 
     def given(self, stick: StickUse) -> str:
@@ -145,7 +157,7 @@ class Tags:
 
     def alike(self, use: PatternUse) -> bool:
         """Whether all sticks of a pattern give the same pieces, and are not offcuts of different labels."""
-        labels = {stick.offcut_id for stick in use.sticks}
+        labels = {run.offcut_id for run in runs_of(use.sticks)}
         return len(labels) == 1 and all(len(self.at(use, place)) == 1 for place in range(len(use.cuts)))
 
 
@@ -159,3 +171,8 @@ def names(sticks: Iterable[str]) -> str:
     """Return the first and the last of consecutive sticks: ``S1 to S4``."""
     every = list(sticks)
     return every[0] if len(every) == 1 else f"{every[0]} to {every[-1]}"
+
+
+def names_in(runs: Sequence[StickRun]) -> str:
+    """Return the first and the last stick of consecutive runs, as ``names`` does."""
+    return names(dict.fromkeys((runs[0].stick, runs[-1].name(runs[-1].count - 1))))

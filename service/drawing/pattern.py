@@ -11,13 +11,14 @@ from dataclasses import dataclass, replace
 from itertools import groupby
 
 from service.drawing.drafting import Stretch, chain
-from service.drawing.lettering import Tags, clean, fitted, names, width_of
+from service.drawing.lettering import Tags, clean, fitted, names_in, width_of
 from service.drawing.panel import HEM, Face, Part, Span, draw_panel, face_of, spans_of
 from service.drawing.shapes import OUTLINE, THIN, Anchor, Drawing, Ring, Shape, Strokes, Text, box, moved, stacked
 from solver.job import Job
 from solver.lengths import say
 from solver.materials import Material
 from solver.plan import CutPlan, MaterialPlan, PatternUse
+from solver.sticks import runs_of
 
 WIDTH = 186.0
 """What fits between the margins of US Letter and of A4."""
@@ -86,10 +87,10 @@ class PatternDrawer:
         yield Text(0, y, f"{use.count} ×", 5, Anchor.START, bold=True)
         if use.count <= BOXES and self.tags.alike(use):
             yield from (box(10 + 4 * n, y - 3, 3, 3, OUTLINE) for n in range(use.count))
-        label = f"{self.material.category.kind.noun(use.count)} {names(stick.stick for stick in use.sticks)}"
+        label = f"{self.material.category.kind.noun(use.count)} {names_in(tuple(runs_of(use.sticks)))}"
         yield Text(0, y + 4, fitted(label, 2.3, FACE - 1), 2.3, Anchor.START)
         if use.stock is None:
-            known = dict.fromkeys(clean(stick.offcut_id or "") for stick in use.sticks)
+            known = dict.fromkeys(clean(run.offcut_id or "") for run in runs_of(use.sticks))
             yield Text(0, y + 7.2, fitted(f"from {', '.join(known)}", 2.3, FACE - 1), 2.3, Anchor.START)
 
     def _list(self, use: PatternUse) -> Iterator[str]:
@@ -110,7 +111,7 @@ class PatternDrawer:
         cuts = [f"{say(cut.length, unit)} ({self.tags.common(use, place)})" for place, cut in enumerate(use.cuts)]
         left = use.left_over
         rest = f"; {'keep' if left.keep else 'scrap'} {say(left.length, unit)}" if left.length else ""
-        sticks = names(stick.stick for stick in use.sticks)
+        sticks = names_in(tuple(runs_of(use.sticks)))
         return f"{sticks}, each {say(use.stock_length, unit)}: {', '.join(cuts)}{rest}."
 
 

@@ -69,19 +69,21 @@ def pieces(plan_id: str) -> Response:
 def tick(plan_id: str) -> Response:
     """Keep what became of pieces, each only if it is still what it was taken to be; sent again it does no harm."""
     job, plan = plans.planned(plan_id)
-    known = {piece.id: piece for piece in pieces_of(job, plan)}
-    changes = read_ticks(read_body(), known)
+    pieces = pieces_of(job, plan)
+    changes = read_ticks(read_body(), pieces)
     ticks = plans.tick(plan_id, job, plan, changes)
-    ticked = [known[name] for name in dict.fromkeys(change.piece for change in changes)]
-    return jsonify(render_ticked(job, ticked, ticks))
+    places = map(pieces.place, dict.fromkeys(change.piece for change in changes))
+    return jsonify(render_ticked(job, [pieces[place] for place in places if place is not None], ticks))
 
 
 def _told(plan_id: str, limit: int, after: int) -> Response:
     job, plan = plans.planned(plan_id)
-    page = render_ticked(job, pieces_of(job, plan), Ticks(store().redis).of(plan_id), after, limit)
-    response = jsonify(page)
+    pieces = pieces_of(job, plan)
+    page = pieces[after : after + limit]
+    ticks = Ticks(store().redis).of(plan_id, [piece.id for piece in page])
+    response = jsonify(render_ticked(job, page, ticks, len(pieces), after))
     response.headers["Cache-Control"] = "private, no-cache"
-    if after + limit < page["count"]:
+    if after + limit < len(pieces):
         lead_on(response, limit=limit, after=after + limit)
     response.add_etag()
     return response

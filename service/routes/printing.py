@@ -42,14 +42,15 @@ PRINTER = {
 
 def printed(found: Sequence[Label], title: str, made: datetime) -> Response:
     """Return those labels that the query asks for as PDF, for the labels in the printer. Raises ``Problem``."""
-    found = found[whole_parameter("after", 0, 0, 10**9) :][: whole_parameter("limit", len(found), 1, _MOST_LABELS)]
-    if len(found) > _MOST_LABELS:
-        many = f"These are {len(found):,} labels: take {_MOST_LABELS:,} at a time, with after and limit."
+    after = whole_parameter("after", 0, 0, 10**9)
+    limit = whole_parameter("limit", len(found), 1, _MOST_LABELS)
+    if (wanted := len(range(len(found))[after : after + limit])) > _MOST_LABELS:
+        many = f"These are {wanted:,} labels: take {_MOST_LABELS:,} at a time, with after and limit."
         raise Problem("malformed-query", many)
     skip = whole_parameter("skip", 0, 0, _MOST_SKIPPED)
     from service.documents.pdf import labels_pdf  # noqa: PLC0415 - fpdf2 takes long to import
 
-    content = labels_pdf(tuple(found), _stock(), title, made, skip)
+    content = labels_pdf(found[after : after + limit], _stock(), title, made, skip)
     return document(content, "application/pdf", disposition="inline; filename=labels.pdf")
 
 

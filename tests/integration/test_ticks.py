@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from typing import Any
 
 import pytest
@@ -137,3 +138,23 @@ def test_labels_of_a_very_large_plan_come_a_part_at_a_time(serving: Stack) -> No
     last = serving.client.get(f"{address}&after=5000&limit=30")
     (page,) = PdfReader(io.BytesIO(last.data)).pages
     assert page.extract_text().count("4'-2\"") == 4
+
+
+def test_the_list_of_a_large_plan_comes_in_pages(
+    serving: Stack, plan: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """With six pieces on a page, as if fourteen were many: the saw's on three pages, each list with an address."""
+    monkeypatch.setattr("service.counter.plan.ticking.MOST", 6)
+    whole = [piece["piece"] for piece in serving.client.get(f"/v1/cut-plans/{plan}/pieces").json["pieces"]]
+    seen, address = list[str](), f"/plans/{plan}/list"
+    for leads in (True, True, False):
+        page = serving.client.get(address).text
+        seen += re.findall('data-piece="([^"]+)"', page)
+        assert ('href="?part=wall-0"' in page, 'rel="next"' in page) == (True, leads)
+        address = f"/plans/{plan}/list?part=saw&after={len(seen)}"
+    # all of A and C lie on four panels, whose stop is the longest
+    assert seen == whole
+    loose = serving.client.get(f"/plans/{plan}/list?part=wall-0&after=6").text
+    assert 'data-looks="0 6 12"' in loose
+    assert "Pieces 7 to 12 of 14" in loose
+    assert serving.client.get(f"/plans/{plan}/list?part=attic").status_code == 404

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 import logging
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from enum import StrEnum
@@ -79,15 +79,25 @@ class Ticks:
         self._redis = redis
         self._mark = redis.register_script(MARK)
 
-    def of(self, plan_id: str) -> Mapping[str, Tick]:
-        """Return the pieces of a plan that somebody ticked; what can't be read of them is not known to be done."""
+    def of(self, plan_id: str, pieces: Sequence[str] | None = None) -> Mapping[str, Tick]:
+        """Return the pieces of a plan, or those of ``pieces``, that somebody ticked.
+
+        What can't be read of them is not known to be done.
+        """
         try:
             with reading(plan_id):
-                kept = cast("dict[bytes, bytes]", self._redis.hgetall(_name(plan_id)))
+                kept = self._kept(_name(plan_id), pieces)
         except Unreadable:
             log.exception("the ticks of plan %s can't be read", plan_id)
             return {}
-        return {piece.decode(errors="replace"): _read(tick) for piece, tick in kept.items()}
+        return {piece: _read(tick) for piece, tick in kept if tick is not None}
+
+    def _kept(self, name: str, pieces: Sequence[str] | None) -> Iterable[tuple[str, bytes | None]]:
+        if pieces is None:
+            every = cast("dict[bytes, bytes]", self._redis.hgetall(name))
+            return ((piece.decode(errors="replace"), tick) for piece, tick in every.items())
+        some = cast("list[bytes | None]", self._redis.hmget(name, pieces)) if pieces else []
+        return zip(pieces, some, strict=True)
 
     def mark(self, plan_id: str, changes: Sequence[Change], by: str) -> None:
         """Keep every change whose piece is still as it was taken to be; a change made before does no harm."""

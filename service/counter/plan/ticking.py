@@ -2,26 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import groupby
+from itertools import chain, groupby, islice
+from operator import itemgetter
 
 from flask import Response, redirect, request, url_for
 from werkzeug.wrappers import Response as AnyResponse
 
 from service import plans
 from service.counter.pages import blueprint, page_of
+from service.drawing.layout import Covered, hanging_order, layouts_of, off_walls
 from service.drawing.lettering import clean, taped
+from service.http.preferences import whole_parameter
 from service.http.problems import not_found
 from service.state import store
 from service.views.facts import called, material_of
-from service.views.pieces import Piece, offcuts_of, pieces_of
+from service.views.pieces import Piece, Pieces, offcuts_of, piece_id, pieces_of, stick_number
 from solver.job import Job
 from solver.plan import CutPlan
 from workers.orders.plan_number import serial_of
 from workers.orders.ticks import UNTOUCHED, Change, PieceState, Tick, Ticks
 from workers.plans.record import Record
 
+MOST = 2_000
+"""Pieces of a list on a page; a plan of no more has all its lists on one."""
 _WORDS = {
     PieceState.TO_CUT: "to cut", PieceState.CUT: "cut", PieceState.HUNG: "hung", PieceState.MISCUT: "miscut",
 }  # fmt: skip
@@ -49,12 +55,33 @@ class Group:
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """One of the lists: the saw's, or a wall's. A tick there says ``done``."""
+    """One of the lists: the saw's, or a wall's. A tick there says ``done``.
+
+    ``count`` pieces are on it in all; where they are not all on this page, ``groups`` are those after ``after``, and
+    there are none of a list that has a page of its own.
+    """
 
     id: str
     title: str
     done: PieceState
+    count: int
+    after: int
     groups: tuple[Group, ...]
+
+    @property
+    def shown(self) -> int:
+        """How many of its pieces are on this page."""
+        return sum(len(group.rows) for group in self.groups)
+
+
+@dataclass(frozen=True, slots=True)
+class _List:
+    """A list before any of its pieces is looked at: ``places`` are those of its pieces among all, in its order."""
+
+    id: str
+    title: str
+    count: int
+    places: Iterable[int]
 
 
 @blueprint.get("/plans/<plan_id>/list")
@@ -63,10 +90,21 @@ def ticking(plan_id: str) -> AnyResponse:
     if serial_of(plan_id):
         return redirect(url_for("counter.ticking", plan_id=plans.numbered(plan_id).id))
     record, (job, plan) = plans.own(plan_id), plans.planned(plan_id)
-    pieces, ticks = pieces_of(job, plan), Ticks(store().redis).of(plan_id)
-    parts = [_saw(job, plan, pieces, ticks), *_walls(job, pieces, ticks)]
-    cautions = plan.cautions
-    return page_of("ticking", record=record, job=job, parts=parts, cautions=cautions)
+    pieces = pieces_of(job, plan)
+    lists = [_saw(plan, pieces), *_walls(job, plan, pieces)]
+    wanted, after = request.args.get("part", lists[0].id), whole_parameter("after", 0, 0, 10**9)
+    if wanted not in [each.id for each in lists]:
+        raise not_found("This plan has no such list.")
+    # a large plan's lists have pages of their own, and what is on this one is looked up in a few of the API's
+    whole = len(pieces) <= MOST
+    shown = {each.id: list(islice(each.places, after, after + MOST)) if whole or each.id == wanted else []
+             for each in lists}  # fmt: skip
+    on_page = {place: pieces[place] for places in shown.values() for place in places}
+    ticks = Ticks(store().redis).of(plan_id, [piece.id for piece in on_page.values()])
+    parts = [_part(job, each, [on_page[place] for place in shown[each.id]], after, ticks) for each in lists]
+    looks = sorted({place // MOST * MOST for place in on_page})
+    return page_of("ticking", record=record, job=job, parts=parts, cautions=plan.cautions, wanted=wanted, whole=whole,
+                   looks=looks, most=MOST)  # fmt: skip
 
 
 @blueprint.get("/plans/ticking-worker.js")
@@ -116,52 +154,83 @@ def tick_piece(plan_id: str, piece_id: str) -> AnyResponse:
 
 def _piece(plan_id: str, piece_id: str) -> tuple[Record, Job, Piece]:
     record, (job, plan) = plans.own(plan_id), plans.planned(plan_id)
-    found = next((one for one in pieces_of(job, plan) if one.id == piece_id), None)
-    if found is None:
+    pieces = pieces_of(job, plan)
+    place = pieces.place(piece_id)
+    if place is None:
         raise not_found("This plan has no such piece.")
-    return record, job, found
+    return record, job, pieces[place]
 
 
-def _saw(job: Job, plan: CutPlan, pieces: Sequence[Piece], ticks: Mapping[str, Tick]) -> Part:
+def _saw(plan: CutPlan, pieces: Pieces) -> _List:
     """Return the pieces material by material, from the longest to the shortest, those of a stick in its order."""
     order = {part.material: place for place, part in enumerate(plan.materials)}
-    longest: dict[str, int] = {}
-    for one in pieces:
-        longest[one.stick] = max(longest.get(one.stick, 0), one.length)
-    ordered = sorted(pieces, key=lambda p: (order[p.material], -longest[p.stick], _number(p.stick), p.cut))
-    kept = {left.stick: f"keep {taped(left.length, job.units)}" for left in offcuts_of(job, plan)}
-    last = {one.stick: one.id for one in ordered}
 
-    def beside(one: Piece) -> str:
-        where = "" if one.is_named_by_place else one.where
-        right = "from the right end" if one.from_right else ""
-        return ", ".join(filter(None, [where, right, kept.get(one.stick, "") if last[one.stick] == one.id else ""]))
+    def at_the_saw(place: int) -> tuple[int, int, int]:
+        lot = pieces.lots[place]
+        return order[lot.part.material], -max(cut.length for cut in lot.use.cuts), stick_number(lot.run.stick)
 
-    groups = []
-    for (material, _, length), sticks in groupby(ordered, key=lambda p: (p.material, longest[p.stick], p.stick_length)):
-        own = list(sticks)
-        stick, stop = taped(length, job.units), taped(longest[own[0].stick], job.units)
-        head = f"{clean(material)}, {stick}: longest stop {stop}"
-        groups.append(Group(head, tuple(_row(job, one, ticks, beside(one)) for one in own)))
-    return Part("saw", "Saw", PieceState.CUT, tuple(groups))
+    lots = sorted(range(len(pieces.lots)), key=at_the_saw)
+    places = chain.from_iterable(range(*pieces.firsts[lot : lot + 2]) for lot in lots)
+    return _List("saw", "Saw", len(pieces), places)
 
 
-def _number(stick: str) -> tuple[int, str]:
-    return (int(stick[1:]) if stick[1:].isdigit() else 0, stick)
-
-
-def _walls(job: Job, pieces: Sequence[Piece], ticks: Mapping[str, Tick]) -> Iterator[Part]:
+def _walls(job: Job, plan: CutPlan, pieces: Pieces) -> Iterator[_List]:
     """Yield what is put up off the walls, then wall by wall, course by course, in the order of hanging."""
-    ordered = sorted(pieces, key=lambda piece: piece.turn)
-    walls = [None, *dict.fromkeys(piece.wall for piece in ordered if piece.wall is not None)]
-    for number, wall in enumerate(walls):
-        own = [piece for piece in ordered if piece.wall == wall]
+    loose = [required.wall is None for required in job.required]
+    if count := sum(lot.run.count for lot in pieces.lots for piece in lot.run.pieces if loose[piece.item]):
+        yield _List("wall-0", "Trim and loose", count, _loose(job, plan, pieces))
+    walls = (wall for wall in layouts_of(job, plan) if wall.id is not None)
+    for number, wall in enumerate(walls, 1):
+        places = [place for stretch in wall.stretches for place in _hung(stretch, pieces)]
+        yield _List(f"wall-{number}", clean(wall.id or ""), len(places), places)
+
+
+def _loose(job: Job, plan: CutPlan, pieces: Pieces) -> Iterator[int]:
+    """Yield what names no wall, item by item: runs as they are hung, what is in none stick by stick."""
+    in_runs = {run.item for part in plan.materials for run in part.runs}
+    laid = [(id(stretch.required), _hung(stretch, pieces)) for stretch in off_walls(job, plan, in_runs)]
+    single = defaultdict[int, list[tuple[range, int]]](list)
+    for lot, first, last in zip(pieces.lots, pieces.firsts, pieces.firsts[1:], strict=False):
+        for cut, piece in enumerate(lot.run.pieces):
+            single[piece.item].append((range(first, last, len(lot.run.pieces)), cut))
+    for item, required in enumerate(job.required):
+        if required.wall is None and item in in_runs:
+            yield from (place for of, places in laid if of == id(required) for place in places)
+        elif required.wall is None:
+            for sticks, cuts in groupby(single[item], key=itemgetter(0)):
+                own = [cut for _, cut in cuts]
+                yield from (stick + cut for stick in sticks for cut in own)
+
+
+def _hung(stretch: Covered, pieces: Pieces) -> list[int]:
+    found = (pieces.place(piece_id(piece.stick, piece.place)) for piece in hanging_order(stretch))
+    return [place for place in found if place is not None]
+
+
+def _part(job: Job, one: _List, own: Sequence[Piece], after: int, ticks: Mapping[str, Tick]) -> Part:
+    """Return what of a list is on the page."""
+    if one.id != "saw":
         groups = tuple(
-            Group(where, tuple(_row(job, one, ticks, "") for one in group))
+            Group(where, tuple(_row(job, piece, ticks, "") for piece in group))
             for where, group in groupby(own, key=lambda piece: piece.where)
         )
-        if groups:
-            yield Part(f"wall-{number}", "Trim and loose" if wall is None else clean(wall), PieceState.HUNG, groups)
+        return Part(one.id, one.title, PieceState.HUNG, one.count, after, groups)
+    sticks = groupby(own, key=lambda piece: (piece.material, piece.longest, piece.stick_length))
+    groups = tuple(
+        Group(
+            f"{clean(material)}, {taped(length, job.units)}: longest stop {taped(longest, job.units)}",
+            tuple(_row(job, piece, ticks, _beside(job, piece)) for piece in group),
+        )
+        for (material, longest, length), group in sticks
+    )
+    return Part(one.id, one.title, PieceState.CUT, one.count, after, groups)
+
+
+def _beside(job: Job, piece: Piece) -> str:
+    where = "" if piece.is_named_by_place else piece.where
+    right = "from the right end" if piece.from_right else ""
+    kept = f"keep {taped(piece.kept, job.units)}" if piece.kept else ""
+    return ", ".join(filter(None, [where, right, kept]))
 
 
 def _row(job: Job, piece: Piece, ticks: Mapping[str, Tick], beside: str) -> Row:

@@ -107,12 +107,12 @@ async function tell() {
   }
 }
 
+/** Look how far the pieces on this page are: they are on these pages of the plan's. */
 async function look() {
-  for (let address = `/v1/cut-plans/${plan}/pieces`; address; ) {
-    const answer = await fetch(address);
+  for (const after of (page.dataset.looks ?? "").split(" ").filter(Boolean)) {
+    const answer = await fetch(`/v1/cut-plans/${plan}/pieces?limit=${page.dataset.most}&after=${after}`);
     if (!answer.ok) return;
     take(await answer.json());
-    address = /<([^>]+)>; rel="next"/.exec(answer.headers.get("Link") ?? "")?.[1] ?? "";
   }
 }
 
@@ -150,7 +150,7 @@ async function keep() {
   if (!("serviceWorker" in navigator)) return;
   await navigator.serviceWorker.register("/plans/ticking-worker.js");
   const made = [...document.querySelectorAll("link[href], script[src]")].map((one) => one.getAttribute("href") ?? one.getAttribute("src"));
-  await (await caches.open("lapstock-ticking-1")).addAll([location.pathname, ...made.map(String)]);
+  await (await caches.open("lapstock-ticking-1")).addAll([location.pathname + location.search, ...made.map(String)]);
   page.dataset.kept = "yes";
 }
 keep().catch(() => undefined);

@@ -10,7 +10,7 @@ from typing import Any
 from marshmallow import ValidationError
 
 from service.http.problems import refused
-from service.views.pieces import Piece
+from service.views.pieces import Piece, Pieces
 from service.wire import limits
 from service.wire.base import WireSchema, field_errors
 from service.wire.fields import Choice, Fault, Id, Json, Many, Moment, Words
@@ -75,25 +75,24 @@ class TicksSchema(WireSchema):
 _TICKS, _TICKED = TicksSchema(), TickedListSchema()
 
 
-def read_ticks(body: Mapping[str, Any], known: Mapping[str, object]) -> tuple[Change, ...]:
+def read_ticks(body: Mapping[str, Any], pieces: Pieces) -> tuple[Change, ...]:
     """Return the ticks of a request. Raises ``Problem`` naming every fault at once, and every unknown piece."""
     try:
         loaded = _TICKS.load(body)["ticks"]
     except ValidationError as error:
         raise refused(field_errors(error.messages)) from None
     unknown = {"piece": [Fault("no piece of this plan", "id_unknown")]}
-    strangers = {place: unknown for place, tick in enumerate(loaded) if tick["piece"] not in known}
+    strangers = {place: unknown for place, tick in enumerate(loaded) if pieces.place(tick["piece"]) is None}
     if strangers:
         raise refused(field_errors({"ticks": strangers}))
     return tuple(Change(tick["piece"], tick["before"], tick["state"]) for tick in loaded)
 
 
 def render_ticked(
-    job: Job, pieces: Sequence[Piece], ticks: Mapping[str, Tick], after: int = 0, limit: int | None = None
+    job: Job, pieces: Sequence[Piece], ticks: Mapping[str, Tick], count: int | None = None, after: int = 0
 ) -> Json:
-    """Return pieces of a plan with how far each is, ``limit`` of them from the one after ``after``."""
-    shown = pieces[after : None if limit is None else after + limit]
-    page = [Ticked(piece, ticks.get(piece.id, UNTOUCHED)) for piece in shown]
+    """Return pieces of a plan with how far each is; of a page, those ``after`` so many of ``count``."""
+    page = [Ticked(piece, ticks.get(piece.id, UNTOUCHED)) for piece in pieces]
     with answering(job):
-        answer: Json = _TICKED.dump({"count": len(pieces), "after": after, "pieces": page})
+        answer: Json = _TICKED.dump({"count": len(pieces) if count is None else count, "after": after, "pieces": page})
     return answer

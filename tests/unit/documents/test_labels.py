@@ -22,7 +22,7 @@ FOUR = Stock(PAGE, 90.0, 40.0, 2, 2, 5.0, 5.0, 100.0, 50.0)
 
 def labels() -> tuple[Label, ...]:
     """Return the labels of the north wall's nine pieces and its one offcut."""
-    return labels_of(*north(), "100012", AT, pieces=True, offcuts=True)
+    return tuple(labels_of(*north(), "100012", AT, pieces=True, offcuts=True))
 
 
 def test_a_label_says_what_a_piece_is_and_where_from() -> None:
