@@ -70,6 +70,12 @@ def _as_on_one_day(pooled: Pooled, relaxed: Cutting) -> Iterator[Bound]:
         yield Bound(bound, proof_of(((p.length, p.left, p.right) for p in pieces), relaxed.proof))
 
 
+def is_least(pooled: Pooled) -> bool:
+    """Whether everything of a material is cut, and none of its sticks can be saved."""
+    bound, (uncut, cost) = cost_bound(pooled), pooled.week.problem.objective(pooled.uses)
+    return bound is not None and not uncut and cost == bound.cost
+
+
 def _at_the_least(pooled: Pooled) -> TimedProblem:
     """Return the problem with sticks at the least that one can come to."""
     problem, material = pooled.week.problem, pooled.week.material

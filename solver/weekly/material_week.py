@@ -230,7 +230,7 @@ def _material_week(state: WeekState, material: Material, watch: Watch, *, keep_r
         announced=announced_sticks(state.moment, material.id, pieces),
         fixed=fixed,
         laid=baselines,
-        laid_bound=0 if carries else _days_bound(hand, baselines),
+        laid_bound=0 if carries and len(baselines) > 1 else _days_bound(hand, baselines),
         draft=draft,
         bought=bought,
     )
@@ -239,8 +239,8 @@ def _material_week(state: WeekState, material: Material, watch: Watch, *, keep_r
 def _days_bound(hand: Hand, baselines: Sequence[JobBaseline]) -> int:
     """Return what jobs that share neither a day nor sticks cost at least where nothing is carried, 0 if not known."""
     shared = len({one.job.day for one in baselines}) < len(baselines)
-    known = all(one.filled.least_uncut and not one.filled.not_cut for one in baselines)
-    if shared or not known or any(supply.limit is not None for supply in hand.supplies):
+    shared = shared or (len(baselines) > 1 and any(supply.limit is not None for supply in hand.supplies))
+    if shared or not all(one.filled.least_uncut and not one.filled.not_cut for one in baselines):
         return 0
     return sum(one.filled.bound for one in baselines)
 

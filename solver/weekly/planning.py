@@ -2,7 +2,8 @@
 
 What stands is gathered: jobs still open, sticks and offcuts at hand, sheets that are frozen (``state``). Every job
 is planned alone first, in date order (``baseline``): that lays the runs and is what pooling is held against. They are
-laid for all the week at once as well (``together``), and the cheaper of the two weeks is taken. Then, for
+laid for all the week at once as well (``together``), the cheaper of the two weeks is taken, and in it one day's runs
+after the other are laid anew beside what the others cut (``relaying``). For each of these layings, and for
 all materials at once, what to carry from day to day is sought, with each day's rest cut by itself (``column_pool``,
 ``generation``, ``day_cutting``), and chosen from in the order of the goals, with the van's limit over all
 (``choosing``); then a few sticks at a time are cut anew, as long as fewer or cheaper ones do (``recutting``,
@@ -22,13 +23,14 @@ from solver.buying.terms import has_terms
 from solver.checking.week import examine_week
 from solver.errors import PlanRefused, Unplannable
 from solver.watch import Watch
-from solver.weekly.bound import bill_bound, compared, dated_values, with_day_bounds
+from solver.weekly.bound import bill_bound, compared, dated_values, is_least, with_day_bounds
 from solver.weekly.choosing import carried_nights
-from solver.weekly.material_week import weeks_of
+from solver.weekly.material_week import MaterialWeek, weeks_of
 from solver.weekly.moment import Moment
 from solver.weekly.plan import DayPlan, Missing, WeekPlan
-from solver.weekly.pooling import Pooled, PooledWeek, pool
+from solver.weekly.pooling import Pooled, PooledWeek, pool, room_beside
 from solver.weekly.problems import find_week_problems
+from solver.weekly.relaying import Relaying
 from solver.weekly.sheets import Sheets
 from solver.weekly.state import WeekState, notes_of, snapshot
 from solver.weekly.sticks import is_laid_in_part, lots_of, orders_of, sticks_of
@@ -89,7 +91,33 @@ def _pooled(state: WeekState, watch: Watch, *, keep_runs: bool) -> PooledWeek:
                 for new, (old, _) in zip(fair, pairs, strict=True)
             ]
             pooled = min(pool(known, carry, watch.within(watch.left / 2)), pooled, own, key=lambda each: each.objective)
+    return pooled if keep_runs else _relaid(state, pooled, watch)
+
+
+def _relaid(state: WeekState, pooled: PooledWeek, watch: Watch) -> PooledWeek:
+    """Return the week with the runs of one day after the other laid anew, where that is cheaper."""
+    for place in range(len(pooled.parts)):
+        for anew in (Relaying.from_nothing, Relaying.from_plan):
+            part = pooled.parts[place]
+            if not part.week.has_runs or part.week.fixed or has_terms(part.week.material) or is_least(part):
+                break
+            room = room_beside(pooled, place, state.week.limits.carry)
+            week = anew(Relaying(state, part, room, watch.within(watch.left / 4)))
+            if week is not None:
+                pooled = _with_laying(pooled, place, week, state.week.limits.carry, watch.within(watch.left / 2))
     return pooled
+
+
+def _with_laying(pooled: PooledWeek, place: int, week: MaterialWeek, carry: int | None, watch: Watch) -> PooledWeek:
+    """Return the better of a week as it is and with one material's runs laid otherwise."""
+    before = pooled.parts[place]
+    known = replace(before, week=replace(before.week, laid_bound=week.laid_bound, laid_proof=week.laid_proof))
+    parts = [known if k == place else part for k, part in enumerate(pooled.parts)]
+    pooled = replace(pooled, parts=tuple(parts))
+    if week.problem.objective(week.start) > before.week.problem.objective(before.uses):
+        return pooled
+    other = pool([week if k == place else part.week for k, part in enumerate(parts)], carry, watch)
+    return min(pooled, other, key=lambda each: each.objective)
 
 
 def _written(state: WeekState, chosen: PooledWeek, watch: Watch) -> WeekPlan:

@@ -229,3 +229,9 @@ def _nights(pools: Sequence[ColumnPool], plan: Sequence[Mapping[Pattern, int]]) 
 def van_of(carry: int | None) -> Van:
     """Return the room in the van each night; the night before the week counts too."""
     return {} if carry is None else dict.fromkeys(range(-1, DAYS), carry)
+
+
+def room_beside(pooled: PooledWeek, place: int, carry: int | None) -> Van:
+    """Return the room in the van each night beside what all materials but one have in it."""
+    others = carried_nights((p.week.problem, p.uses) for k, p in enumerate(pooled.parts) if k != place)
+    return {night: most - others[night] for night, most in van_of(carry).items()}

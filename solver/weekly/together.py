@@ -8,11 +8,12 @@ heeded when the pieces are cut. Which laying is better, this or each job's own, 
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from solver.assignment import Filled, FilledStick
 from solver.cutting import Pattern, solve
-from solver.demand import Demand, Kind, demand_of
+from solver.demand import Demand, Kind, Source, demand_of
 from solver.laps.problem import LapRun
 from solver.sticks import PlacedPiece
 from solver.walls.runs import cover
@@ -23,7 +24,7 @@ from solver.weekly.state import WeekState
 
 
 @dataclass(frozen=True, slots=True)
-class _Joint:
+class Joint:
     """The jobs as one, what it asks of a material, and how that is laid and cut."""
 
     whole: DayJob
@@ -60,22 +61,31 @@ def laid_together(state: WeekState, week: MaterialWeek, watch: Watch) -> tuple[M
     """
     if not week.draft:
         return week, week
-    joint = _joint(state, week, watch)
+    joint = joint_of(state, week, week.baselines, week.hand.sources, watch)
     if joint.filled.notices or joint.filled.not_cut:
         return week, week
     week = replace(week, laid_bound=joint.filled.bound, laid_proof=joint.filled.proof)
     return week, week if week.fixed else _laid(state, week, joint, watch)
 
 
-def _joint(state: WeekState, week: MaterialWeek, watch: Watch) -> _Joint:
-    whole = one_job(state, tuple(one.job for one in week.baselines), ())
+def joint_of(
+    state: WeekState,
+    week: MaterialWeek,
+    ones: Sequence[JobBaseline],
+    sources: tuple[Source, ...],
+    watch: Watch,
+    *,
+    draft: bool = False,
+) -> Joint:
+    """Lay some of a material's jobs as one, out of these sources, or make a draft of it."""
+    whole = one_job(state, tuple(one.job for one in ones), ())
     material = next(each for each in whole.job.materials if each.id == week.material.id)
     items = [item for item, required in enumerate(whole.job.required) if required.material == material.id]
-    demand = replace(demand_of(whole.job, material, items), sources=week.hand.sources)
-    return _Joint(whole, demand, cover(demand, watch))
+    demand = replace(demand_of(whole.job, material, items), sources=sources)
+    return Joint(whole, demand, cover(demand, watch, draft=draft))
 
 
-def _laid(state: WeekState, week: MaterialWeek, joint: _Joint, watch: Watch) -> MaterialWeek:
+def _laid(state: WeekState, week: MaterialWeek, joint: Joint, watch: Watch) -> MaterialWeek:
     laid = tuple(joint.share(one) for one in week.baselines)
     pieces = pieces_of(laid)
     problem = pieces.problem(week.hand, joint.demand.material.settings)

@@ -147,31 +147,6 @@ def test_an_offcut_keeps_the_end_that_is_wanted_later() -> None:
     assert plan.days[0].kept[0].factory_end is FactoryEnd.LEFT
 
 
-def test_runs_are_laid_on_their_own_day_and_their_offcuts_used_later() -> None:
-    """A run of 200 in is a whole panel and a last piece of 51 in; what is left of 99 in does Thursday's 50."""
-    run = Required("N", "panel-sand", inches(200), wall="north", first_course=1)
-    jobs = (DatedJob("m", MONDAY, (run,)), DatedJob("t", THURSDAY, (Required("B", "panel-sand", inches(50)),)))
-    plan = planned(replace(week(), jobs=jobs))
-    assert (sticks(plan), plan.carried) == ((3, 2), 1)
-    assert len(plan.days[0].plan.materials[0].runs) == 1
-    assert (plan.bill, plan.bound) == (Decimal("19.60"), Decimal("19.60"))
-
-
-def test_runs_of_two_jobs_are_laid_together() -> None:
-    """Runs of 230 and 270 in, a lap of 1 in each, and a 90: 592 in, and four panels hold 600.
-
-    Alone they take two and three: 271 of the second run leave 29 of two panels. With what Monday leaves in one piece,
-    69 in, Thursday's run is made of a panel, of 60 beside the 90, and of 62: one lap more. Announced, so it stays.
-    """
-    run = Required("N", "panel-sand", inches(230))
-    thursdays = (replace(run, length=inches(270)), Required("P", "panel-sand", inches(90)))
-    asked = replace(week(), jobs=(DatedJob("m", MONDAY, (run,)), DatedJob("t", THURSDAY, thursdays)))
-    plan = planned(asked)
-    assert (sticks(plan), plan.bill, plan.proven, plan.nights[0]) == ((5, 4), Decimal("39.20"), True, 1)
-    again = planned(asked, replace(BEFORE, announced=plan))
-    assert (again.bill, again.changes) == (plan.bill, 0)
-
-
 def test_what_no_stick_is_left_for_is_said() -> None:
     """Two panels in the yard: one of the north wall's pieces is missing, and is named."""
     short = replace(PANEL, stock=(replace(PANEL.stock[0], available=2),))

@@ -1,0 +1,91 @@
+"""Runs of a week: where their laps fall beside what other jobs and days cut. By hand from ``tests.support.weeks``.
+
+A run of 230 in takes 231 of panels of 150, one of 270 in 271, with a lap of 1 in each.
+"""
+
+from __future__ import annotations
+
+import time
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal
+
+import pytest
+
+from solver.job import Job
+from solver.planning import plan_job
+from solver.required import Required
+from solver.weekly.plan import WeekPlan
+from solver.weekly.week import DatedJob, Week, WeekLimits
+from tests.scenario import inches
+from tests.support.weeks import BEFORE, MONDAY, THURSDAY, planned, week
+
+SHORT = Required("N", "panel-sand", inches(230))
+LONG = (replace(SHORT, length=inches(270)), Required("P", "panel-sand", inches(90)))
+
+
+def sticks(plan: WeekPlan) -> tuple[int, int]:
+    """Count the sticks of the jobs alone and of the week."""
+    return plan.compared[0].alone.sticks, plan.compared[0].pooled.sticks
+
+
+def two_jobs(*days: date, carry: int | None) -> Week:
+    """On each day a job with the short run, and another with the long one and the 90."""
+    jobs = (DatedJob(f"{n}-{day}", day, items) for day in days for n, items in enumerate(((SHORT,), LONG)))
+    return replace(week(), jobs=tuple(jobs), limits=WeekLimits(carry=carry))
+
+
+def test_runs_are_laid_on_their_own_day_and_their_offcuts_used_later() -> None:
+    """A run of 200 in is a whole panel and a last piece of 51 in; what is left of 99 in does Thursday's 50."""
+    run = Required("N", "panel-sand", inches(200), wall="north", first_course=1)
+    jobs = (DatedJob("m", MONDAY, (run,)), DatedJob("t", THURSDAY, (Required("B", "panel-sand", inches(50)),)))
+    plan = planned(replace(week(), jobs=jobs))
+    assert (sticks(plan), plan.carried) == ((3, 2), 1)
+    assert len(plan.days[0].plan.materials[0].runs) == 1
+    assert (plan.bill, plan.bound) == (Decimal("19.60"), Decimal("19.60"))
+
+
+def test_runs_of_two_jobs_are_laid_together() -> None:
+    """Runs of 230 and 270 in, a lap of 1 in each, and a 90: 592 in, and four panels hold 600.
+
+    Alone they take two and three: 271 of the second run leave 29 of two panels. With what Monday leaves in one piece,
+    69 in, Thursday's run is made of a panel, of 60 beside the 90, and of 62: one lap more. Announced, so it stays.
+    """
+    run = Required("N", "panel-sand", inches(230))
+    thursdays = (replace(run, length=inches(270)), Required("P", "panel-sand", inches(90)))
+    asked = replace(week(), jobs=(DatedJob("m", MONDAY, (run,)), DatedJob("t", THURSDAY, thursdays)))
+    plan = planned(asked)
+    assert (sticks(plan), plan.bill, plan.proven, plan.nights[0]) == ((5, 4), Decimal("39.20"), True, 1)
+    again = planned(asked, replace(BEFORE, announced=plan))
+    assert (again.bill, again.changes) == (plan.bill, 0)
+
+
+@pytest.mark.parametrize(("days", "panels"), [((MONDAY,), 4), ((MONDAY, THURSDAY), 8)])
+def test_where_nothing_is_carried_the_runs_of_a_day_are_laid_together(days: tuple[date, ...], panels: int) -> None:
+    """231 + 271 + 90 are 592 in, and four panels hold 600; each job alone takes five. No day has offcuts of another."""
+    plan = planned(two_jobs(*days, carry=0))
+    assert (sticks(plan), plan.proven) == ((panels // 4 * 5, panels), True)
+
+
+@pytest.mark.parametrize("carry", [None, 0])
+def test_one_day_comes_to_what_all_its_pieces_come_to_as_one_request(carry: int | None) -> None:
+    """Nothing dates the pieces, so the bill is that of one plan."""
+    asked = two_jobs(MONDAY, carry=carry)
+    items = tuple(item for job in asked.jobs for item in job.required)
+    whole = plan_job(Job("all", asked.units, asked.materials, items), time.monotonic)
+    assert (planned(asked).bill, whole.order_total) == (Decimal("39.20"), Decimal("39.20"))
+
+
+def test_a_run_is_laid_to_what_another_day_leaves() -> None:
+    """Monday's 100 leaves 50 in of a panel; Thursday wants a run, a 130 and a 100: 461 in, by themselves four panels.
+
+    With a lap more the run is a panel, 50 in of Monday's and 32 in of the panel that gives the 100: three panels do,
+    with Monday's four, where the jobs alone take five.
+    """
+    pieces = (Required(mark, "panel-sand", inches(length)) for mark, length in (("A", 130), ("B", 100)))
+    jobs = (
+        DatedJob("m", MONDAY, (Required("M", "panel-sand", inches(100)),)),
+        DatedJob("t", THURSDAY, (SHORT, *pieces)),
+    )
+    plan = planned(replace(week(), jobs=jobs, limits=WeekLimits(carry=1)))
+    assert (sticks(plan), plan.nights[0]) == ((5, 4), 1)
