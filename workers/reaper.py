@@ -41,6 +41,18 @@ FORSAKEN = Failure(
     f"Workers went away {MOST_TRIES} times while they planned this. Look after the workers, and post it again.",
 )
 _TURN = PREFIX + "watch"
+_TAKE_TURN = """
+-- KEYS: turn
+-- ARGV: milliseconds that it lasts
+local now = redis.call('TIME')
+now = now[1] * 1000 + math.floor(now[2] / 1000)
+local since = redis.pcall('GET', KEYS[1])
+since = type(since) == 'string' and tonumber(since)
+if since and since <= now and now - since < tonumber(ARGV[1]) then return 0 end
+redis.call('SET', KEYS[1], string.format('%.0f', now), 'PX', ARGV[1])
+return 1
+"""
+"""Take the turn where nobody has it. The key expires too late where the clock was set back, so it says since when."""
 _ROUND = PREFIX + "watched"
 _SURELY_QUEUED = 2
 
@@ -74,7 +86,7 @@ class Reaper:
         """Show that this worker lives and, if it is this worker's turn, look after lost plans."""
         redis = self._store.redis
         redis.zadd(WORKERS, {self._name: redis.time()[0]})
-        if redis.set(_TURN, self._name, nx=True, px=int(SWEEP_SECONDS * 900)):
+        if redis.eval(_TAKE_TURN, 1, _TURN, int(SWEEP_SECONDS * 900)):
             for part in (self._recover_expired, self._queue_missing, self._store.prune, self._plan_weeks):
                 with _going_on(part.__name__):
                     part()
@@ -211,13 +223,14 @@ def last_round(redis: Redis) -> int:
 
 def makes_rounds(redis: Redis) -> bool:
     """Whether somebody looks after lost plans and the nights: a round was made lately."""
-    return redis.time()[0] - last_round(redis) <= _ROUND_SECONDS
+    return abs(redis.time()[0] - last_round(redis)) <= _ROUND_SECONDS
 
 
 def living_workers(redis: Redis) -> dict[str, int]:
     """Return how many workers were seen lately: those of any plan, of ``interactive`` and of ``newcomers`` alone."""
     now = redis.time()[0]
     redis.zremrangebyscore(WORKERS, 0, now - 20 * ALIVE_SECONDS)
-    names = cast("list[bytes]", redis.zrangebyscore(WORKERS, now - ALIVE_SECONDS, "+inf"))
+    # who was seen later than now was so before the clock was set back
+    names = cast("list[bytes]", redis.zrangebyscore(WORKERS, now - ALIVE_SECONDS, now + ALIVE_SECONDS))
     kept_back = {kind: sum(name.startswith(kind.encode()) for name in names) for kind in _KEPT_BACK}
     return {"all": len(names) - sum(kept_back.values())} | {kind[:-1]: count for kind, count in kept_back.items()}

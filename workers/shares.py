@@ -83,8 +83,10 @@ local function kept_back(name)
 end
 local function room_for_a_night()
   redis.call('ZREMRANGEBYSCORE', KEYS[1], '-inf', now)
+  -- what is later was entered before the clock was set back
+  redis.call('ZREMRANGEBYSCORE', KEYS[1], now + 2 * ARGV[2], '+inf')
   local workers = 0
-  for _, name in ipairs(redis.call('ZRANGEBYSCORE', KEYS[2], now - ARGV[3], '+inf')) do
+  for _, name in ipairs(redis.call('ZRANGEBYSCORE', KEYS[2], now - ARGV[3], now + ARGV[3])) do
     if not kept_back(name) then workers = workers + 1 end
   end
   return redis.call('ZCARD', KEYS[1]) < math.max(1, workers - redis.call('EXISTS', KEYS[3]))

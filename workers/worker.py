@@ -13,8 +13,9 @@ import os
 import secrets
 import socket
 import sys
+import time
 from collections.abc import Sequence
-from datetime import UTC, datetime, timedelta
+from math import inf
 from typing import cast
 
 from redis import Redis
@@ -31,7 +32,7 @@ from workers.plans.record import TIMED_OUT, State
 from workers.plans.store import Store
 from workers.prefork import Child, Ended
 from workers.process import die_with_starter
-from workers.queues import AllowedJob, plan_of
+from workers.queues import GRACE_SECONDS, AllowedJob, plan_of
 from workers.reaper import Reaper, hand_back, recover
 from workers.shares import (
     BATCH,
@@ -68,6 +69,8 @@ class PlanWorker(Worker):
             work_horse_killed_handler=self._process_died,
         )
         self._child: Child | None = None
+        self._due = inf
+        """When the job in hand is to be done, on the monotonic clock."""
 
     def stand_ready(self) -> None:
         """Have a child that waits for a job."""
@@ -80,11 +83,15 @@ class PlanWorker(Worker):
         assert self._child
         assert self.execution
         self._horse_pid = self._child.pid
+        # rq would kill it by the time of day, which may be set meanwhile; the child reads its limit anew
+        self._due, job.timeout = time.monotonic() + float(job.timeout or inf), -1
         self._child.hand(json.dumps([job.id, queue.name, self.execution.id]).encode())
 
     def wait_for_horse(self) -> Ended:
-        """Wait until the job is done or its process is gone."""
+        """Wait until the job is done or its process is gone, which it is once it did not hear its alarm."""
         assert self._child
+        if time.monotonic() > self._due + GRACE_SECONDS:
+            self.kill_horse()
         return self._child.wait()
 
     def execute_job(self, job: QueuedJob, queue: Queue) -> None:
@@ -110,8 +117,8 @@ class PlanWorker(Worker):
         record = store.fetch(plan_id)
         if not record or record.generation != generation or record.state.over:
             return
-        if job.started_at and job.timeout and datetime.now(UTC) - job.started_at > timedelta(seconds=job.timeout):
-            # it did not hear the alarm; rq killed it
+        if time.monotonic() > self._due:
+            # it did not hear the alarm
             store.give_up(record, State.FAILED, TIMED_OUT)
         else:
             recover(store, record)

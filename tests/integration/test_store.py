@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -21,7 +22,8 @@ from tests.support.stack import Stack, eventually
 from workers import queues
 from workers.plans.record import MOST_TRIES, Failure, Record, State
 from workers.plans.store import Ask, Store
-from workers.reaper import Reaper, recover
+from workers.process import LEASE_SECONDS
+from workers.reaper import Reaper, living_workers, makes_rounds, recover
 from workers.worker import PlanWorker
 
 PLAN_ID = "0123456789abcdef" * 2
@@ -125,13 +127,57 @@ def test_a_process_that_had_to_be_stopped_is_told_from_one_that_died(
 ) -> None:
     """A process that did not hear the alarm is killed: the same plan would take as long again."""
     store.start(PLAN_ID, 1)
-    queued = Queue(queues.BATCH, connection=store.redis, serializer=JSONSerializer).create_job(
-        queues.TASK, job_id=f"{PLAN_ID}-1", timeout=60
-    )
-    queued.started_at = datetime.now(UTC) - timedelta(seconds=age)
+    queued = a_job(store)
     worker: Any = PlanWorker(store.redis, "here", queues.QUEUES)
+    worker._due = time.monotonic() + 60 - age
+    # whatever the time of day is set to meanwhile
+    queued.started_at = datetime.now(UTC) - timedelta(hours=1)
     worker.handle_work_horse_killed(queued, 0, 9, None)
     assert (kept(store).state, code(store)) == (state, why)
+
+
+@pytest.mark.parametrize(("age", "killed"), [(0, False), (60 + 61, True)])
+def test_how_long_a_job_takes_does_not_go_by_the_time_of_day(store: Store, age: int, *, killed: bool) -> None:
+    """Set forward by an hour, the clock ends no job; a minute after the alarm that it did not hear it is killed."""
+    worker: Any = PlanWorker(store.redis, "here", queues.QUEUES)
+    calls: list[str] = []
+    worker._child = SimpleNamespace(stands=lambda: True, hand=calls.append, wait=lambda: (1, 0, None), pid=1)
+    worker.execution, worker.kill_horse = SimpleNamespace(id="1"), lambda: calls.append("killed")
+    queued = a_job(store)
+    worker.fork_work_horse(queued, Queue(queues.BATCH, connection=store.redis))
+    # rq kills what has a limit by the time of day
+    assert queued.timeout == -1
+    worker._due -= age
+    worker.wait_for_horse()
+    assert ("killed" in calls) == killed
+
+
+def a_job(store: Store) -> Any:  # noqa: ANN401
+    """Return the one plan's job, which may take a minute."""
+    queue = Queue(queues.BATCH, connection=store.redis, serializer=JSONSerializer)
+    return queue.create_job(queues.TASK, job_id=f"{PLAN_ID}-1", timeout=60)
+
+
+def test_the_clock_may_be_set_back_an_hour(store: Store) -> None:
+    """All that is kept is of an hour ahead then: rounds are made, dead workers are missed, and lost plans found."""
+    redis, lost = store.redis, "f" * 32
+    redis.zadd("lapstock:workers", {"dead": 1})
+    store.create(lost, Ask("anybody", queues.BATCH, shed()))
+    store.start(PLAN_ID, 1)
+    Reaper(redis, "another").sweep()
+    for name in ("running", "waiting", "workers"):
+        for member in redis.zrange(f"lapstock:{name}", 0, -1):
+            redis.zadd(f"lapstock:{name}", {member: redis.time()[0] + 3600})
+    redis.set("lapstock:watch", redis.time()[0] + 3600, ex=3602)
+    redis.set("lapstock:watched", redis.time()[0] + 3600)
+    assert (makes_rounds(redis), sum(living_workers(redis).values())) == (False, 0)
+    reaper = Reaper(redis, "here")
+    reaper.sweep()
+    assert makes_rounds(redis)
+    assert redis.zscore("lapstock:running", PLAN_ID) <= redis.time()[0] + LEASE_SECONDS
+    redis.delete("lapstock:watch")
+    reaper.sweep()
+    assert (lost, 1) in queues.queued(redis)
 
 
 def test_a_cancelled_plan_whose_worker_died_stays_cancelled(store: Store) -> None:

@@ -292,13 +292,17 @@ class Store:
     def expired(self) -> list[str]:
         """Return the running plans whose lease has run out."""
         now = self.redis.time()[0]
+        # no lease is so long: this one was given before the clock was set back
+        for member in cast("list[bytes]", self.redis.zrangebyscore(RUNNING, now + 2 * LEASE_SECONDS, "+inf")):
+            self.redis.zadd(RUNNING, {member: now + LEASE_SECONDS}, lt=True, xx=True)
         members = cast("list[bytes]", self.redis.zrangebyscore(RUNNING, 0, now))
         return [member.decode(errors="replace") for member in members]
 
     def waiting(self, at_least: int) -> list[str]:
-        """Return the plans queued for ``at_least`` so many seconds, longest waiting first."""
+        """Return the plans queued for ``at_least`` so many seconds, or before the clock was set back."""
         now = self.redis.time()[0]
-        members = cast("list[bytes]", self.redis.zrangebyscore(WAITING, 0, now - at_least))
+        ranges = ((0, now - at_least), (now + LEASE_SECONDS, "+inf"))
+        members = [each for low, high in ranges for each in cast("Any", self.redis.zrangebyscore(WAITING, low, high))]
         return [member.decode(errors="replace") for member in members]
 
     def counts(self) -> tuple[int, int]:

@@ -135,12 +135,14 @@ def _lost(redis: Redis, key: WeekKey, job_id: str) -> bool:
     """
     silent = f"{PREFIX}week-silent:{job_id}"
     on_queue = any(redis.zscore(queue_key(queue), job_id) is not None for queue in (BATCH, WEEKS))
-    if not redis.exists(f"rq:job:{job_id}") or on_queue or redis.exists(lease_name(key)):
+    # a lease of more seconds than there are was given before the clock was set back
+    held = 0 <= redis.ttl(lease_name(key)) <= LEASE_SECONDS
+    if not redis.exists(f"rq:job:{job_id}") or on_queue or held:
         redis.delete(silent)
         return False
     now = redis.time()[0]
     redis.set(silent, now, nx=True, ex=DAY)
-    return now - int(cast("bytes | None", redis.get(silent)) or now) >= LEASE_SECONDS
+    return abs(now - int(cast("bytes | None", redis.get(silent)) or now)) >= LEASE_SECONDS
 
 
 def _give_up(store: WeekStore, key: WeekKey, night: date | None, now: datetime) -> None:
