@@ -12,7 +12,7 @@ from urllib.parse import unquote, urlsplit, urlunsplit
 from redis import Redis
 from redis.backoff import ConstantBackoff, NoBackoff
 from redis.exceptions import ConnectionError as RedisConnectionError
-from redis.exceptions import RedisError
+from redis.exceptions import OutOfMemoryError, ReadOnlyError, RedisError
 from redis.exceptions import TimeoutError as RedisTimeoutError
 from redis.retry import Retry
 from redis.sentinel import Sentinel, SentinelManagedConnection, SentinelManagedSSLConnection
@@ -30,6 +30,12 @@ PATIENT_TRIES = 120
 
 UNREACHABLE = (RedisConnectionError, RedisTimeoutError)
 """What is raised where Redis does not answer, and not because of what is kept in it."""
+_NO_WRITES = ("MISCONF", "NOREPLICAS")
+
+
+def refuses_writes(error: RedisError) -> bool:
+    """Whether Redis says that it writes nothing for now: memory or disk is full, too few replicas, or it is one."""
+    return isinstance(error, OutOfMemoryError | ReadOnlyError) or any(sign in str(error) for sign in _NO_WRITES)
 
 
 class NoAddress(Exception):

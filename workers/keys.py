@@ -26,11 +26,11 @@ LOOK = """
 -- ARGV: trace, seconds that a moment is good for
 local kept, now = redis.call('HGET', KEYS[1], ARGV[1]), tonumber(redis.call('TIME')[1])
 if kept and now - (tonumber(redis.call('HGET', KEYS[2], ARGV[1]) or '') or 0) >= tonumber(ARGV[2]) then
-  redis.call('HSET', KEYS[2], ARGV[1], now)
+  redis.pcall('HSET', KEYS[2], ARGV[1], now)
 end
 return {redis.call('HLEN', KEYS[1]), kept}
 """
-"""Return how many keys there have been and what is kept of one, and note that it was used."""
+"""Return how many keys there have been and what is kept of one, and note that it was used, where that can be."""
 _USED_EVERY = 60
 log = logging.getLogger(__name__)
 

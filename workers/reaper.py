@@ -85,7 +85,9 @@ class Reaper:
     def sweep(self) -> None:
         """Show that this worker lives and, if it is this worker's turn, look after lost plans."""
         redis = self._store.redis
-        redis.zadd(WORKERS, {self._name: redis.time()[0]})
+        now = redis.time()[0]
+        redis.zadd(WORKERS, {self._name: now})
+        redis.zremrangebyscore(WORKERS, 0, now - 20 * ALIVE_SECONDS)
         if redis.eval(_TAKE_TURN, 1, _TURN, int(SWEEP_SECONDS * 900)):
             for part in (self._recover_expired, self._queue_missing, self._store.prune, self._plan_weeks):
                 with _going_on(part.__name__):
@@ -229,7 +231,6 @@ def makes_rounds(redis: Redis) -> bool:
 def living_workers(redis: Redis) -> dict[str, int]:
     """Return how many workers were seen lately: those of any plan, of ``interactive`` and of ``newcomers`` alone."""
     now = redis.time()[0]
-    redis.zremrangebyscore(WORKERS, 0, now - 20 * ALIVE_SECONDS)
     # who was seen later than now was so before the clock was set back
     names = cast("list[bytes]", redis.zrangebyscore(WORKERS, now - ALIVE_SECONDS, now + ALIVE_SECONDS))
     kept_back = {kind: sum(name.startswith(kind.encode()) for name in names) for kind in _KEPT_BACK}

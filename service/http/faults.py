@@ -15,6 +15,7 @@ from service.http import tracing
 from service.http.problem_kinds import KINDS
 from service.http.problems import CONTENT_TYPE, Problem, not_found, too_large
 from workers.codec import Unreadable, reading
+from workers.connection import refuses_writes
 
 log = logging.getLogger(__name__)
 blueprint = Blueprint("problems", __name__)
@@ -85,7 +86,8 @@ def _store_away(error: RedisError) -> Response:
     except RedisError:
         pass
     log.error("no answer from Redis: %s", error)
-    detail = "The store does not answer at the moment; nothing was lost that was acknowledged."
+    why = "takes nothing new, for its memory or its disk is full" if refuses_writes(error) else "does not answer"
+    detail = f"The store {why} at the moment; nothing was lost that was acknowledged."
     return answer_to(Problem("store-away", detail, headers={"Retry-After": "2"}))
 
 

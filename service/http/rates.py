@@ -10,7 +10,7 @@ import time
 from contextlib import suppress
 from http import HTTPStatus
 from math import ceil
-from typing import cast
+from typing import Any, cast
 
 from flask import Flask, Response, current_app, g, request
 from flask_limiter import Limiter, RequestLimit
@@ -23,6 +23,7 @@ from service.http.problems import Problem
 from service.http.waiting import AT_DESK
 from service.state import service
 from workers import PREFIX
+from workers.connection import refuses_writes
 
 HEADERS = ("RateLimit", "RateLimit-Policy")
 UNLIMITED = frozenset(
@@ -60,6 +61,7 @@ def install(app: Flask) -> None:
         app=app,
     )
     app.extensions[_LIMITER] = limiter
+    _count_where_possible(limiter)
     # what comes to the desk was counted where it came in
     limiter.request_filter(lambda: request.endpoint in UNLIMITED or AT_DESK in request.environ)
 
@@ -79,6 +81,22 @@ def install(app: Flask) -> None:
 
     app.before_request(note)
     app.after_request(say)
+
+
+def _count_where_possible(limiter: Limiter) -> None:
+    """Count nothing where Redis takes nothing new: what is there can be read, and the store refuses the rest."""
+    storage = cast("Any", limiter.storage)
+    count = storage.acquire_sliding_window_entry
+
+    def counted(*told: object, **named: object) -> bool:
+        try:
+            return bool(count(*told, **named))
+        except RedisError as error:
+            if refuses_writes(error):
+                return True
+            raise
+
+    storage.acquire_sliding_window_entry = counted
 
 
 def count_more(requests: int) -> None:

@@ -90,7 +90,8 @@ def end(response: Response) -> None:
 
 def _signer() -> URLSafeTimedSerializer:
     redis = store().redis
-    redis.set(_SECRET, secrets.token_hex(32), nx=True)
+    if not redis.exists(_SECRET):
+        redis.set(_SECRET, secrets.token_hex(32), nx=True)
     return URLSafeTimedSerializer(cast("bytes", redis.get(_SECRET)), salt=COOKIE)
 
 

@@ -10,6 +10,7 @@ from redis.exceptions import ConnectionError as RedisConnectionError
 
 from tests.support.shed import SHED, shed
 from tests.support.stack import Stack, eventually
+from workers.keys import Keys, Scope
 from workers.plans.record import State
 
 
@@ -76,9 +77,21 @@ def test_a_frozen_redis_does_not_freeze_the_api(alone: Stack) -> None:
 
 
 def test_a_full_redis_refuses_and_keeps(alone: Stack) -> None:
-    """Redis out of memory refuses new plans in words, and nothing is evicted."""
+    """Redis out of memory refuses new plans in words, and nothing is evicted: what is there can be read meanwhile.
+
+    A full disk comes to the same: also by a key whose use was to be noted, and by who is signed in.
+    """
     plan_id = alone.posted(SHED)
+    alone.key = Keys(alone.store.redis).add("tool", "anybody", tuple(Scope))
+    browser = alone.app.test_client()
+    assert browser.post("/sign-in", data={"key": alone.key}).status_code == 303
+    alone.store.redis.delete("lapstock:keys-used")
     alone.store.redis.config_set("maxmemory", "1")
-    assert alone.post(SHED).status_code == 503
+    refused = alone.post(SHED)
+    assert (refused.status_code, "memory or its disk is full" in refused.json["detail"]) == (503, True)
+    for address in (f"/v1/cut-plans/{plan_id}", "/v1/cut-plans", "/v1/materials"):
+        assert alone.client.get(address).status_code == 200
+    assert browser.get("/plans").status_code == 200
+    assert alone.client.get("/health/ready").json["checks"]["redis"] is True
     alone.store.redis.config_set("maxmemory", "0")
-    assert alone.client.get(f"/v1/cut-plans/{plan_id}").status_code == 200
+    assert alone.post(SHED).status_code == 202

@@ -8,7 +8,7 @@ from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
 from types import SimpleNamespace
-from typing import Any
+from typing import Any, cast
 
 import pytest
 from rq import Callback, Queue
@@ -166,7 +166,7 @@ def test_the_clock_may_be_set_back_an_hour(store: Store) -> None:
     store.start(PLAN_ID, 1)
     Reaper(redis, "another").sweep()
     for name in ("running", "waiting", "workers"):
-        for member in redis.zrange(f"lapstock:{name}", 0, -1):
+        for member in cast("list[bytes]", redis.zrange(f"lapstock:{name}", 0, -1)):
             redis.zadd(f"lapstock:{name}", {member: redis.time()[0] + 3600})
     redis.set("lapstock:watch", redis.time()[0] + 3600, ex=3602)
     redis.set("lapstock:watched", redis.time()[0] + 3600)
@@ -174,7 +174,7 @@ def test_the_clock_may_be_set_back_an_hour(store: Store) -> None:
     reaper = Reaper(redis, "here")
     reaper.sweep()
     assert makes_rounds(redis)
-    assert redis.zscore("lapstock:running", PLAN_ID) <= redis.time()[0] + LEASE_SECONDS
+    assert (redis.zscore("lapstock:running", PLAN_ID) or 0) <= redis.time()[0] + LEASE_SECONDS
     redis.delete("lapstock:watch")
     reaper.sweep()
     assert (lost, 1) in queues.queued(redis)
