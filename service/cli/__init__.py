@@ -131,9 +131,9 @@ _SCOPES = ("plan", "read", "catalogue", "weeks")
 @_FOLDER
 def add(name: str, client: str, scopes: tuple[str, ...], data: Path) -> None:
     """Make a key called NAME and print it, this once."""
-    from service.cli import keys  # noqa: PLC0415
+    from service.cli import upkeep  # noqa: PLC0415
 
-    keys.add(data.expanduser(), name, client, scopes)
+    upkeep.add(data.expanduser(), name, client, scopes)
 
 
 _JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON.")
@@ -144,9 +144,9 @@ _JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON.")
 @_FOLDER
 def show(data: Path, *, as_json: bool) -> None:
     """Print every key there has been, with its scopes and its last use."""
-    from service.cli import keys  # noqa: PLC0415
+    from service.cli import upkeep  # noqa: PLC0415
 
-    keys.show(data.expanduser(), as_json=as_json)
+    upkeep.show(data.expanduser(), as_json=as_json)
 
 
 @key.command()
@@ -154,18 +154,18 @@ def show(data: Path, *, as_json: bool) -> None:
 @_FOLDER
 def revoke(name: str, data: Path) -> None:
     """Have the key called NAME be good for nothing from now on; a server that runs knows at once."""
-    from service.cli import keys  # noqa: PLC0415
+    from service.cli import upkeep  # noqa: PLC0415
 
-    keys.revoke(data.expanduser(), name)
+    upkeep.revoke(data.expanduser(), name)
 
 
 @key.command()
 @click.argument("client")
 def secret(client: str) -> None:
     """Print the secret that callbacks of CLIENT are signed with, for whoever receives them."""
-    from service.cli import keys  # noqa: PLC0415
+    from service.cli import upkeep  # noqa: PLC0415
 
-    keys.secret(client)
+    upkeep.secret(client)
 
 
 _FILE = click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
@@ -179,7 +179,7 @@ def backup(file: Path, data: Path) -> None:
 
     It may be in use meanwhile.
     """
-    from service.cli.backup import write  # noqa: PLC0415
+    from service.cli.upkeep import write  # noqa: PLC0415
 
     write(data.expanduser(), file)
 
@@ -190,7 +190,7 @@ def backup(file: Path, data: Path) -> None:
 @_FOLDER
 def restore(file: Path, data: Path, *, replace: bool) -> None:
     """Put back what FILE, a backup, holds, where nothing is kept yet and no worker is at work."""
-    from service.cli.backup import put_back  # noqa: PLC0415
+    from service.cli.upkeep import put_back  # noqa: PLC0415
 
     put_back(data.expanduser(), file, replace=replace)
 

@@ -18,9 +18,15 @@ from service.routes.cut_plans import TOLD, waited_for
 from service.state import store
 from service.views.pieces import pieces_of
 from service.wire.plans.alternatives import AlternativesSchema, render_alternatives
-from service.wire.plans.continuation import ContinuationSchema, read_continuation
 from service.wire.plans.cut_plan import CutPlanSchema
-from service.wire.plans.ticks import TickedListSchema, TicksSchema, read_ticks, render_ticked
+from service.wire.plans.ticks import (
+    ContinuationSchema,
+    TickedListSchema,
+    TicksSchema,
+    read_continuation,
+    read_ticks,
+    render_ticked,
+)
 from solver.job import Job
 from solver.plan import CutPlan
 from workers import queues

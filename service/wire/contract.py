@@ -23,11 +23,10 @@ from service.wire.job import JobSchema
 from service.wire.materials.catalogue import CatalogueMaterialSchema, PriceListSchema
 from service.wire.numbers import LENGTH, MEASURE
 from service.wire.particulars import CompanySchema, ParticularsSchema
-from service.wire.plans.continuation import ContinuationSchema
 from service.wire.plans.cut_plan import CURSOR
 from service.wire.plans.cut_plan_batch import CutPlanBatchSchema
 from service.wire.plans.plan_check import PlanCheckSchema
-from service.wire.plans.ticks import TicksSchema
+from service.wire.plans.ticks import ContinuationSchema, TicksSchema
 from service.wire.rack import KeptByPlanSchema, RackPiecesSchema, UseSchema
 from service.wire.takeoffs.takeoff import TakeOffSchema
 from service.wire.week import DeliverySchema, RackSchema, WeekJobSchema, WeekSchema

@@ -59,7 +59,7 @@ def test_from_request_to_order(client: Client) -> None:
 
 def test_many_at_once(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
     """More than go into one batch: an answer for each, in their order; sent again they are the same plans."""
-    monkeypatch.setattr("service.client.client._BATCH", 3)
+    monkeypatch.setattr("service.client._BATCH", 3)
     answers = client.submit_all([SHED, {}, *[SHED] * 5], once="all-of-today")
     assert [bool(answer["plan"]) for answer in answers] == [True, False, *[True] * 5]
     again = client.submit_all([SHED, {}, *[SHED] * 5], once="all-of-today")

@@ -15,7 +15,7 @@ from service.counter.pages import PATIENCE, blueprint, page_of
 from service.counter.request import Json
 from service.http.problems import FieldError, Problem
 from service.views.facts import called, material_of
-from service.wire.plans.continuation import read_continuation
+from service.wire.plans.ticks import read_continuation
 from solver.continuing.at_hand import bought
 from solver.lengths import say
 from workers import queues

@@ -10,6 +10,7 @@ from flask import Response, redirect, request, url_for
 from werkzeug.wrappers import Response as AnyResponse
 
 from service import alternatives, letterhead, plans
+from service.alternatives import mark_of, remade
 from service.counter.form import StockForm
 from service.counter.pages import PATIENCE, blueprint, once, page_of
 from service.counter.particulars import particulars_of, typed_of
@@ -21,7 +22,6 @@ from service.documents.blocks import TitleBlock
 from service.http.problems import Problem
 from service.plans import Kept, kept, own
 from service.racks import with_rack
-from service.remade import mark_of, remade
 from service.views.facts import CALLED_OFF, LOT, MEASURE, compared
 from service.views.written import beside
 from service.wire.plans.cut_plan import render

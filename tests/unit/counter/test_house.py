@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 
+from service.alternatives import restocked
 from service.counter.changes import changed
 from service.counter.house.asked import take_off_request
 from service.counter.house.changes import HOUSE_CHANGES
@@ -21,7 +22,6 @@ from service.counter.house.words import LABELS, label_of, options_of
 from service.counter.measure_page import shown_of
 from service.counter.plan.again import other_job
 from service.counter.request import Refused
-from service.remade import restocked
 from service.wire.takeoffs.takeoff import read_take_off
 from solver.takeoff.measured import Role
 from tests.support.measured import MEASURED
