@@ -1,7 +1,8 @@
 """What was answered of finished plans, kept in this process so that nobody waits for the same answer to be made again.
 
 An answer is kept by a digest of everything that it was made of. So nothing has to be thrown out when a plan or its
-owner's settings change, and what is forgotten, expired or damaged is never answered from here.
+owner's settings change, and what is forgotten, expired or damaged is never answered from here. What takes long to make
+is made at the desk, in a process beside this one; so is all that is asked of a large plan.
 """
 
 from __future__ import annotations
@@ -9,13 +10,15 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
-from functools import partial
+from functools import partial, wraps
 from hashlib import sha256
+from io import BytesIO
 from threading import Lock
-from typing import Any, Protocol, cast
+from typing import Any, Protocol, TypeVar, cast
 
 from cachetools import LRUCache
-from flask import Response, current_app, request
+from flask import Response, current_app, make_response, request
+from werkzeug.wrappers import Response as AnyResponse
 
 from service import plans
 from service.http.waiting import DESK, put_off
@@ -24,11 +27,14 @@ from service.state import store
 
 MOST_BYTES = 16 * 1024 * 1024
 """So much is kept in a process; what was not asked for longest goes first."""
+LARGE = 16 * 1024
+"""Bytes of a plan as it is kept, with its job, from which on it is large: what a page of it takes grows with them."""
 _BESIDE = 1_024
 """Bytes reckoned for what an answer takes beside its body."""
 _KEPT = "lapstock.finished"
 _BUSY_SECONDS = 0.2
 """After which it is worth asking again for a place at the desk."""
+Made = TypeVar("Made", bound=AnyResponse)
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +83,7 @@ class Desk(Protocol):
     def take(self) -> bool:
         """Take one of its places, if one is free; ``answer`` gives it back."""
 
-    def answer(self, environ: Mapping[str, Any]) -> Response | None:
+    def answer(self, environ: Mapping[str, Any], body: bytes = b"") -> Response | None:
         """Return the answer to a request, None where the desk is no more. Raises ``RuntimeError`` where it fails."""
 
 
@@ -85,8 +91,8 @@ def finished(plan_id: str, make: Callable[[], Response], *, long: bool = False) 
     """Return the answer to this request for something of a plan, made only if it was not made before.
 
     ``make`` may go by the plan, its owner's settings and the request's address, and by nothing else. What is asked of
-    plans without a result, and whatever is no answer, is made each time. What takes ``long`` is made at the desk, if
-    the server has one. Raises ``Problem``.
+    plans without a result, and whatever is no answer, is made each time. What takes ``long`` is made at the desk, and
+    so is all that is asked of a large plan. Raises ``Problem``.
     """
     if not plans.own(plan_id).has_plan:
         return make()
@@ -95,12 +101,42 @@ def finished(plan_id: str, make: Callable[[], Response], *, long: bool = False) 
     answers: Answers = current_app.extensions.setdefault(_KEPT, Answers())
     if answer := answers.get(key):
         return answer.response()
-    desk = cast("Desk | None", request.environ.get(DESK)) if long else None
-    if desk and not desk.take():
-        put_off(partial(finished, plan_id, make, long=long), _BUSY_SECONDS)
-        # it can't be held: a thread that would wait for a place may as well make it
-        desk = None
-    response = (desk.answer(request.environ) if desk else None) or make()
+    long = long or store().weight(plan_id) > LARGE
+    response = _at_desk(make, partial(finished, plan_id, make, long=long)) if long else make()
     if response.status_code == 200:
         answers.put(key, Answer.of(response))
     return response
+
+
+def apart(make: Callable[[], Response], body: bytes | None = None) -> Response:
+    """Return the answer to this request, made at the desk; ``body`` is its body where it was read already.
+
+    Raises ``Problem``.
+    """
+    if body is None:
+        body = request.get_data()
+    else:
+        request.environ["wsgi.input"] = BytesIO(body)
+    return _at_desk(make, partial(apart, make, body), body)
+
+
+def apart_if_large(view: Callable[..., Made]) -> Callable[..., Made | Response]:
+    """Have what a view answers of a large plan made at the desk. Raises ``Problem`` where it is another's."""
+
+    @wraps(view)
+    def asked(plan_id: str, **rest: str) -> Made | Response:
+        if store().weight(plan_id) > LARGE and plans.own(plan_id):
+            return apart(lambda: make_response(view(plan_id, **rest)))
+        return view(plan_id, **rest)
+
+    return asked
+
+
+def _at_desk(make: Callable[[], Response], again: Callable[[], Response], body: bytes = b"") -> Response:
+    """Return what ``make`` returns, made at the desk if there is one; where that is busy it is asked ``again``."""
+    desk = cast("Desk | None", request.environ.get(DESK))
+    if desk and not desk.take():
+        put_off(again, _BUSY_SECONDS)
+        # it can't be held: a thread that would wait for a place may as well make it
+        desk = None
+    return (desk.answer(request.environ, body) if desk else None) or make()

@@ -33,6 +33,8 @@ _BREATH = 0.5
 _KEPT = ("PATH_INFO", "SCRIPT_NAME", "QUERY_STRING", "SERVER_NAME", "SERVER_PORT", "SERVER_PROTOCOL", "REMOTE_ADDR",
          "wsgi.url_scheme", "HTTP_HOST", "HTTP_AUTHORIZATION", "HTTP_COOKIE", "HTTP_X_FORWARDED_PROTO")  # fmt: skip
 """What of a request the desk is told: whose it is and what of, and no conditions."""
+_WITH_BODY = (*_KEPT, "REQUEST_METHOD", "CONTENT_TYPE", "CONTENT_LENGTH", "HTTP_CONTENT_ENCODING", "HTTP_ORIGIN",
+              "HTTP_SEC_FETCH_SITE")  # fmt: skip
 log = logging.getLogger(__name__)
 
 
@@ -57,9 +59,10 @@ class Desk:
             self._busy += free
         return free
 
-    def answer(self, environ: Mapping[str, Any]) -> Response | None:
+    def answer(self, environ: Mapping[str, Any], body: bytes = b"") -> Response | None:
         """Return the answer to a request, None where the desk is no more. Raises ``RuntimeError`` where it fails."""
-        asked = {name: environ[name] for name in _KEPT if name in environ}
+        told = _WITH_BODY if environ["REQUEST_METHOD"] == "POST" else _KEPT
+        asked = json.dumps({name: environ[name] for name in told if name in environ}).encode() + b"\n" + body
         try:
             return self._answer(asked)
         except ConnectionError:
@@ -69,7 +72,7 @@ class Desk:
             with self._lock:
                 self._busy -= 1
 
-    def _answer(self, asked: Mapping[str, str]) -> Response | None:
+    def _answer(self, asked: bytes) -> Response | None:
         ours, theirs = socket.socketpair()
         with ours:
             ours.settimeout(PATIENCE_SECONDS)
@@ -79,7 +82,7 @@ class Desk:
                 except OSError:
                     log.exception("there is no desk any more")
                     return None
-            ours.sendall(json.dumps(asked).encode())
+            ours.sendall(asked)
             ours.shutdown(socket.SHUT_WR)
             with ours.makefile("rb") as told:
                 head, body = told.readline(), told.read()
@@ -151,20 +154,20 @@ def _run(app: Flask, place: socket.socket) -> NoReturn:
         # the request is in the log already, where it came in
         logging.disable(logging.INFO)
         with place.makefile("rb") as told:
-            asked = json.load(told)
-        place.sendall(_answered(app, asked))
+            asked, body = json.loads(told.readline()), told.read()
+        place.sendall(_answered(app, asked, body))
     except BaseException:
         log.exception("an errand failed")
     finally:
         os._exit(0)
 
 
-def _answered(app: Flask, asked: Mapping[str, str]) -> bytes:
+def _answered(app: Flask, asked: Mapping[str, str], given: bytes) -> bytes:
     begun: list[Any] = []
     environ = {
         # of an answer to HEAD nothing but the head would come, and it is kept for whoever asks for all of it
-        **asked, "REQUEST_METHOD": "GET", AT_DESK: True,
-        "wsgi.version": (1, 0), "wsgi.input": BytesIO(), "wsgi.errors": sys.stderr,
+        "REQUEST_METHOD": "GET", **asked, AT_DESK: True,
+        "wsgi.version": (1, 0), "wsgi.input": BytesIO(given), "wsgi.errors": sys.stderr,
         "wsgi.multithread": False, "wsgi.multiprocess": True, "wsgi.run_once": True,
     }  # fmt: skip
 

@@ -11,6 +11,7 @@ from flask import Blueprint, Response, jsonify, make_response
 
 from service import alternatives, plans
 from service.continuing import Standing, go_on
+from service.finished import apart_if_large
 from service.http.documented import Answer, Parameter, documented
 from service.http.preferences import lead_on, wait_preferred, whole_parameter
 from service.http.strict_json import read_body
@@ -58,6 +59,7 @@ of_rest = Blueprint("continuations", __name__, url_prefix="/v1/cut-plans/<plan_i
            "after": "Pieces before this page; Link has the number for the next"},
     headers=["If-None-Match"],
 )  # fmt: skip
+@apart_if_large
 def pieces(plan_id: str) -> Response:
     """Return the pieces, a page at a time."""
     limit, after = whole_parameter("limit", _USUAL, 1, _MOST), whole_parameter("after", 0, 0, 10**9)
@@ -139,6 +141,7 @@ def ask(plan_id: str) -> Response:
     answers=[Answer(200, "The plan and those of its alternatives that were asked for", AlternativesSchema), _NOT_YET],
     problems=["not-found", "not-ready", "no-plan", "expired"],
 )
+@apart_if_large
 def look(plan_id: str) -> Response:
     """Return the plan and its alternatives, each with what it comes to."""
     return _compared(plans.own(plan_id), *plans.planned(plan_id))

@@ -20,7 +20,7 @@ from service.drawing.layout import layouts_of
 from service.drawing.pattern import draw_plan
 from service.drawing.shapes import Drawing
 from service.drawing.svg import svg
-from service.finished import finished
+from service.finished import apart, finished
 from service.http.documented import Parameter, documented
 from service.http.problems import Problem, not_found
 from service.http.strict_json import read_body
@@ -204,6 +204,7 @@ serve_sheet(
     file=Form("page_file", "The week on paper"),
     name="week",
     problems=_OF_WEEKS,
+    serve=lambda make, **_: apart(make),
 )
 serve_sheet(
     of_weeks,
@@ -213,6 +214,7 @@ serve_sheet(
     file=Form("morning_file", "A morning's sheet"),
     name="morning",
     problems=_OF_WEEKS,
+    serve=lambda make, **_: apart(make),
 )
 serve_sheet(
     of_weeks,
@@ -222,6 +224,7 @@ serve_sheet(
     file=Form("order_file", "The order for a delivery"),
     name="order",
     problems=_OF_WEEKS,
+    serve=lambda make, **_: apart(make),
 )
 
 
@@ -240,4 +243,5 @@ serve_sheet(
     name="take-off",
     problems=_OF_BODIES,
     body=TakeOffSchema,
+    serve=apart,
 )

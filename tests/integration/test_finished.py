@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import json
 import time
 from typing import Any
 
 import pytest
+from flask import Response, request
 
 import solver
+from service.finished import apart
 from service.http.waiting import DESK
 from tests import scenario
+from tests.support.measured import MEASURED
 from tests.support.stack import Stack
 from workers.plans.record import State
 from workers.plans.store import Ask, Store
@@ -110,3 +114,46 @@ def test_without_a_place_at_the_desk_or_a_seat_it_is_made_here(shed: Stack) -> N
     """Whoever is held may wait for a place; a thread does not, for there are few."""
     answer = shed.app.test_client().get(f"{ADDRESS}/cut-sheet.pdf", environ_base={DESK: FullDesk()})
     assert (answer.status_code, answer.data[:5]) == (200, b"%PDF-")
+
+
+class Asked:
+    """A desk that is no more, and what it was asked."""
+
+    def __init__(self) -> None:
+        self.asked: list[tuple[str, bytes]] = []
+
+    def take(self) -> bool:
+        """Give a place."""
+        return True
+
+    def answer(self, environ: dict[str, Any], body: bytes = b"") -> None:
+        """Note what is asked, and do nothing."""
+        self.asked.append((environ["PATH_INFO"], body))
+
+
+def test_what_is_asked_of_a_large_plan_is_made_at_the_desk(shed: Stack, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of a small one only what takes long by its kind; answers are the same, and another's plan is not known there."""
+    pages = [f"/plans/{PLAN}", f"/plans/{PLAN}/list", f"/plans/{PLAN}/continue", f"/plans/{PLAN}/pieces/S1-1"]
+    addresses = [ADDRESS, f"{ADDRESS}/pieces", f"{ADDRESS}/sticks", f"{ADDRESS}/drawing.svg", f"{ADDRESS}/alternatives"]
+    found = []
+    for large in (10**6, 0):
+        monkeypatch.setattr("service.finished.LARGE", large)
+        shed.app.extensions.pop("lapstock.finished", None)
+        desk = Asked()
+        client = shed.app.test_client()
+        found.append([told(client.get(address, environ_base={DESK: desk})) for address in [*addresses, *pages]])
+        assert [path for path, _ in desk.asked] == ([] if large else [*addresses, *pages])
+    assert found[0] == found[1]
+    assert client.get(f"/v1/cut-plans/{'b' * 32}/pieces", environ_base={DESK: desk}).status_code == 404
+    assert len(desk.asked) == len(addresses) + len(pages)
+
+
+def test_a_take_off_is_drawn_at_the_desk(shed: Stack) -> None:
+    """It is asked for with the body, and where that was read before, it is there again."""
+    desk, body = Asked(), json.dumps(MEASURED).encode()
+    given = {"data": body, "content_type": "application/json"}
+    answer = shed.app.test_client().post("/v1/takeoffs/sheet.html", **given, environ_base={DESK: desk})
+    assert (answer.status_code, desk.asked) == (200, [("/v1/takeoffs/sheet.html", body)])
+    length = {"CONTENT_LENGTH": str(len(body))}
+    with shed.app.test_request_context("/v1/takeoffs/sheet.html", method="POST", environ_overrides=length):
+        assert apart(lambda: Response(request.get_data()), body).get_data() == body

@@ -172,6 +172,14 @@ class Store:
         kept = cast("dict[bytes, bytes]", self.redis.hgetall(PLAN + plan_id))
         return sha256(b"".join(sha256(part).digest() for pair in sorted(kept.items()) for part in pair)).hexdigest()
 
+    def weight(self, plan_id: str) -> int:
+        """Return how many bytes are kept of a plan and its job; 0 where there is none."""
+        with self.redis.pipeline(transaction=False) as pipe:
+            for part in ("job", "plan"):
+                pipe.hstrlen(PLAN + plan_id, part)
+            kept = pipe.execute(raise_on_error=False)
+        return sum(size for size in kept if isinstance(size, int))
+
     def measured(self, plan_id: str) -> dict[str, Any] | None:
         """Return the request for a take-off that a plan was made of, or None. Raises ``Unreadable``."""
         with reading(plan_id):

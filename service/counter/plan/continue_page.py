@@ -13,6 +13,7 @@ from service import plans
 from service.continuing import Standing, go_on
 from service.counter.pages import PATIENCE, blueprint, page_of
 from service.counter.request import Json
+from service.finished import apart_if_large
 from service.http.problems import FieldError, Problem
 from service.views.facts import called, material_of
 from service.wire.plans.ticks import read_continuation
@@ -37,6 +38,7 @@ class Ordered:
 
 
 @blueprint.get("/plans/<plan_id>/continue")
+@apart_if_large
 def continuation(plan_id: str) -> AnyResponse:
     """Ask what has become of a plan."""
     if serial_of(plan_id):

@@ -19,6 +19,7 @@ from service.counter.plan.plan_result import order_text, result_of, side_by_side
 from service.counter.request import Fault, Refused
 from service.counter.stored import opened
 from service.documents.blocks import TitleBlock
+from service.finished import apart_if_large
 from service.http.problems import Problem
 from service.plans import Kept, kept, own
 from service.racks import with_rack
@@ -42,6 +43,7 @@ NO_BUTTON = "There is no such button."
 
 
 @blueprint.get("/plans/<plan_id>")
+@apart_if_large
 def plan(plan_id: str) -> AnyResponse:
     """Show a plan, or how far it is, or why there is none; a plan's number leads to its address."""
     if serial_of(plan_id):

@@ -15,6 +15,7 @@ from service import plans
 from service.counter.pages import blueprint, page_of
 from service.drawing.layout import Covered, hanging_order, layouts_of, off_walls
 from service.drawing.lettering import clean, taped
+from service.finished import apart_if_large
 from service.http.preferences import whole_parameter
 from service.http.problems import not_found
 from service.state import store
@@ -85,6 +86,7 @@ class _List:
 
 
 @blueprint.get("/plans/<plan_id>/list")
+@apart_if_large
 def ticking(plan_id: str) -> AnyResponse:
     """Show every piece, in the order of the saw and in that of the walls."""
     if serial_of(plan_id):
@@ -114,6 +116,7 @@ def ticking_worker() -> Response:
 
 
 @blueprint.get("/plans/<plan_id>/pieces/<piece_id>")
+@apart_if_large
 def piece(plan_id: str, piece_id: str) -> AnyResponse:
     """Say what a piece is and where it goes."""
     if serial_of(plan_id):

@@ -18,20 +18,23 @@ app.get("/ok", endpoint="ok")(
     lambda: (f"{os.getpid() != parent} {request.args['of']} {request.headers.get('If-None-Match')}", 203)
 )
 app.get("/dies", endpoint="dies")(lambda: os._exit(7))
+app.post("/told", endpoint="told")(lambda: f"{request.mimetype} {request.get_data()} {request.headers['Origin']}")
 parent = os.getpid()
 desk = Desk(app, 2)
 
-def asked(path, method="GET"):
+def asked(path, method="GET", body=b""):
     assert desk.take()
-    environ = EnvironBuilder(path, method=method, headers={"If-None-Match": "x"}).get_environ()
+    builder = EnvironBuilder(path, method=method, headers={"If-None-Match": "x", "Origin": "http://here"})
+    builder.content_type, builder.content_length = "text/plain", len(body)
     try:
-        answer = desk.answer(environ)
+        answer = desk.answer(builder.get_environ(), body)
     except RuntimeError as error:
         return error
     return answer and (answer.status_code, answer.get_data(as_text=True), answer.content_type)
 
 print(asked("/ok?of=pieces"))
 print(asked("/ok?of=pieces", "HEAD"))
+print(asked("/told", "POST", b"two\\nlines"))
 print(asked("/dies"))
 print(asked("/ok?of=all"))
 print([desk.take() for _ in range(3)])
@@ -56,7 +59,9 @@ desk.close()
 
 
 def test_an_errand_is_done_elsewhere_and_harms_nobody_else() -> None:
-    """The request is answered as it is, but for its conditions; one that dies is a fault; without a desk there is none.
+    """The request is answered as it is, with its body, but for its conditions.
+
+    One that dies is a fault; without a desk there is none.
 
     One that dies is followed by another; whoever sees to that has nothing else to do, and where it is gone all is.
 
@@ -68,6 +73,7 @@ def test_an_errand_is_done_elsewhere_and_harms_nobody_else() -> None:
     assert done.stdout.splitlines() == [
         "(203, 'True pieces None', 'text/html; charset=utf-8')",
         "(203, 'True pieces None', 'text/html; charset=utf-8')",
+        "(200, \"text/plain b'two\\\\nlines' http://here\", 'text/html; charset=utf-8')",
         "an errand came back with nothing",
         "(203, 'True all None', 'text/html; charset=utf-8')",
         "[True, True, False]",
