@@ -129,6 +129,8 @@ def _put(pipe: Pipeline, told: Mapping[str, Any]) -> None:
         case "hash":
             pipe.hset(name, mapping=pairs)
         case "list":
+            # carried out again, because nothing told that it was, it must not come to twice as many
+            pipe.delete(name)
             pipe.rpush(name, *parts)
         case "set":
             pipe.sadd(name, *parts)

@@ -19,6 +19,7 @@ from redis.exceptions import RedisError
 
 from workers import PREFIX
 from workers.callbacks import SECONDS, Barred, Failed, Rules, Silent, call, origin_of
+from workers.connection import UNREACHABLE
 from workers.orders.particulars import Act
 from workers.plans.record import Record
 from workers.plans.scripts import CALLBACKS
@@ -39,9 +40,18 @@ local now = tonumber(redis.call('TIME')[1])
 local id = redis.call('ZRANGEBYSCORE', KEYS[1], '-inf', now, 'LIMIT', 0, 1)[1]
 if not id then return false end
 redis.call('ZADD', KEYS[1], now + ARGV[1], id)
-return {id, redis.call('HINCRBY', KEYS[2], id, 1)}
+local tries = redis.pcall('HINCRBY', KEYS[2], id, 1)
+if type(tries) ~= 'number' then
+  if redis.call('TYPE', KEYS[2]).ok ~= 'hash' then redis.call('DEL', KEYS[2]) end
+  redis.call('HSET', KEYS[2], id, 1)
+  tries = 1
+end
+return {id, tries}
 """
-"""Take what is due and count the try; it is due again if nobody says what became of it."""
+"""Take what is due and count the try, from 1 where the count is damaged.
+
+It is due again if nobody says what became of it.
+"""
 log = logging.getLogger(__name__)
 
 
@@ -80,7 +90,16 @@ class Messenger:
         """Make one call that is due; returns whether there was one."""
         taken: Any = self._take(keys=[CALLBACKS, _TRIES], args=[3 * SECONDS])
         if taken:
-            self._tell(taken[0].decode(errors="replace"), int(taken[1]))
+            plan_id, tries = taken[0].decode(errors="replace"), int(taken[1])
+            try:
+                self._tell(plan_id, tries)
+            except UNREACHABLE:
+                raise
+            except Exception:
+                if tries <= len(PAUSES):
+                    raise
+                log.exception("plan %s: its callback is given up", plan_id)
+                self._done(plan_id)
         return bool(taken)
 
     def _tell(self, plan_id: str, tries: int) -> None:

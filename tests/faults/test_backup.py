@@ -14,6 +14,7 @@ from click.testing import CliRunner, Result
 from service.cli import main
 from tests.support.everything import FINISHED, WAITING, fill
 from tests.support.stack import Stack, stack
+from workers import backup
 from workers.connection import URL_VARIABLE
 from workers.queues import queued
 from workers.reaper import Reaper
@@ -82,6 +83,16 @@ def test_on_an_empty_machine_everything_is_as_it_was(
         elsewhere.store.redis.delete("lapstock:watch")
         reaper.sweep()
     assert (WAITING, 1) in queued(elsewhere.store.redis)
+
+
+def test_a_restore_that_is_carried_out_twice_is_one(alone: Stack) -> None:
+    """As where the connection breaks before it is confirmed, and it is tried again: no list has its parts twice."""
+    told = {"name": "lapstock:list", "kind": "list", "parts": ["YQ==", "Yg=="]}
+    for _ in range(2):
+        with alone.store.redis.pipeline() as pipe:
+            backup._put(pipe, told)
+            pipe.execute()
+    assert alone.store.redis.lrange("lapstock:list", 0, -1) == [b"a", b"b"]
 
 
 def test_nothing_is_lost_by_a_restore_unless_one_says_so(backed_up: Any, elsewhere: Stack) -> None:  # noqa: ANN401

@@ -170,6 +170,37 @@ def test_whoever_is_silent_keeps_nobody_else_waiting(
         calling.store.redis.zrem(CALLBACKS, plan_id)
 
 
+def test_where_tries_can_not_be_counted_they_begin_anew(
+    calling: Stack, receiver: Receiver, messenger: Messenger
+) -> None:
+    """The receiver is told, whether one count is damaged or all are."""
+    redis, tries = calling.store.redis, "lapstock:callback-tries"
+    for all_of_them in (False, True):
+        plan_id = over(calling, receiver)
+        redis.hset(tries, plan_id, "many")
+        if all_of_them:
+            redis.delete(tries)
+            redis.set(tries, 1)
+        assert messenger.deliver()
+        assert receiver.came.get(timeout=PATIENCE)
+        assert redis.zscore(CALLBACKS, plan_id) is None
+
+
+def test_what_goes_wrong_each_time_is_given_up(
+    calling: Stack, receiver: Receiver, messenger: Messenger, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whatever it is: after as many tries as any has, it is due no more."""
+    plan_id = over(calling, receiver)
+    monkeypatch.setattr("workers.messenger.message", lambda _: 1 / 0)
+    for _ in PAUSES:
+        calling.store.redis.zadd(CALLBACKS, {plan_id: 0})
+        with pytest.raises(ZeroDivisionError):
+            messenger.deliver()
+    calling.store.redis.zadd(CALLBACKS, {plan_id: 0})
+    assert messenger.deliver()
+    assert calling.store.redis.zscore(CALLBACKS, plan_id) is None
+
+
 def test_of_a_plan_that_is_forgotten_nobody_is_told(calling: Stack, receiver: Receiver, messenger: Messenger) -> None:
     """Nor of one without a callback; one whose origin is allowed no more is not called."""
     plan_id = over(calling, receiver)
