@@ -69,6 +69,7 @@ def create_app(config: Config | None = None) -> Flask:
     for blueprint in BLUEPRINTS:
         app.register_blueprint(blueprint)
     app.after_request(_harden)
+    app.after_request(faults.confirm)
     if config.proxies:
         app.wsgi_app = ProxyFix(app.wsgi_app, x_for=0, x_proto=config.proxies)  # type: ignore[method-assign]
     return app

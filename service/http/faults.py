@@ -14,8 +14,9 @@ from werkzeug.exceptions import HTTPException
 from service.http import tracing
 from service.http.problem_kinds import KINDS
 from service.http.problems import CONTENT_TYPE, Problem, not_found, too_large
+from service.state import service, store
 from workers.codec import Unreadable, reading
-from workers.connection import refuses_writes
+from workers.connection import refuses_writes, require_replicas
 
 log = logging.getLogger(__name__)
 blueprint = Blueprint("problems", __name__)
@@ -54,6 +55,18 @@ def problem_response(body: Mapping[str, object], status: int, headers: Mapping[s
     return Response(text, status, {**headers, "Cache-Control": "no-store"}, content_type=CONTENT_TYPE)
 
 
+def confirm(response: Response) -> Response:
+    """Return the answer to a change once as many replicas have it as were asked for; else that it is to come again."""
+    changes = request.method not in ("GET", "HEAD", "OPTIONS") and request.endpoint not in _KEEPS_NOTHING
+    if changes and response.status_code < 400:
+        try:
+            require_replicas(store().redis, service().config.replicas)
+        except RedisError as error:
+            return _store_away(error)
+    return response
+
+
+_KEEPS_NOTHING = frozenset({"cut_lists.read", "plan_checks.check_plan"})
 _BY_STATUS = {404: "not-found", 415: "not-accepted", 500: "fault"}
 _WORDS = {
     400: "The request can't be read, or is for another host than this server answers for.",

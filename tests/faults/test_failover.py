@@ -137,13 +137,28 @@ def test_what_was_acknowledged_outlives_the_master(servers: Servers) -> None:
         worker.wait()
 
 
-def test_without_the_replicas_asked_for_no_plan_is_acknowledged(servers: Servers) -> None:
-    """One is asked for and there is none: the answer is to come back."""
+def test_without_the_replicas_asked_for_nothing_is_acknowledged(servers: Servers) -> None:
+    """One is asked for and there is none: the answer is to come back, and what is there, and what keeps nothing, goes.
+
+    Of each that is kept: a plan, a material, what lies on the rack, a week, a form of a page.
+    """
     port = free_port()
     alone = servers.start(port, [f"port {port}"])
     eventually(lambda: answers(alone))
-    answer = app_at(f"redis://127.0.0.1:{port}", replicas=1).post("/v1/cut-plans", json=SHED)
-    assert (answer.status_code, answer.json["type"]) == (503, "/problems/store-away")
+    client = app_at(f"redis://127.0.0.1:{port}", replicas=1)
+    material, piece = {"units": "in", **SHED["materials"][0]}, {"material": "panel-sand", "length": 50}
+    week = {"units": "in", "materials": SHED["materials"], "deliveries": [{"date": "2100-03-08"}]}
+    answers_of_changes = [
+        client.post("/v1/cut-plans", json=SHED),
+        client.put("/v1/materials/panel-sand", json=material),
+        client.post("/v1/rack", json={"units": "in", "pieces": [piece]}),
+        client.put("/v1/crews/tern/weeks/2100-W10", json=week),
+        client.post("/settings", data={"name": "Yard"}),
+    ]
+    told = {(answer.status_code, answer.json["type"]) for answer in answers_of_changes}
+    assert told == {(503, "/problems/store-away")}
+    assert client.post("/v1/cut-lists", json={"text": "4 @ 50", "units": "in"}).status_code == 200
+    assert client.get("/v1/materials").status_code == 200
 
 
 def test_redis_over_tls_is_who_it_says(servers: Servers, tmp_path: Path) -> None:
