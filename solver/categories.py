@@ -148,6 +148,30 @@ _COURSES = Settings(
     keep_offcuts_from=36 * _IN,
 )
 """Of long panels hung in courses, with foam behind them or without."""
+_NEVER_LAPPED = Settings(
+    lap=None,
+    end_gap=_IN // 4,
+    kerf=0,
+    lap_ends=LapEnds.ANY,
+    shortest_piece=None,
+    lap_spacing=None,
+    lap_repeat=None,
+    in_line_within=None,
+    keep_offcuts_from=36 * _IN,
+)
+"""Of what is no longer than a stick."""
+_TRIM = Settings(
+    lap=3 * _IN // 4,
+    end_gap=0,
+    kerf=0,
+    lap_ends=LapEnds.ANY,
+    shortest_piece=12 * _IN,
+    lap_spacing=0,
+    lap_repeat=0,
+    in_line_within=0,
+    keep_offcuts_from=36 * _IN,
+)
+"""Of single lines, in which nothing is staggered."""
 
 
 class Category(StrEnum):
@@ -174,17 +198,7 @@ class Category(StrEnum):
             note=_UPRIGHT,
             is_panel=True,
             by_temperature=True,
-            defaults=Settings(
-                lap=None,
-                end_gap=_IN // 4,
-                kerf=0,
-                lap_ends=LapEnds.ANY,
-                shortest_piece=None,
-                lap_spacing=None,
-                lap_repeat=None,
-                in_line_within=None,
-                keep_offcuts_from=36 * _IN,
-            ),
+            defaults=_NEVER_LAPPED,
         ),
     )
     SHAKE = (
@@ -226,17 +240,7 @@ class Category(StrEnum):
             words="soffit",
             spoken="soffit beadboard vented",
             is_panel=True,
-            defaults=Settings(
-                lap=None,
-                end_gap=_IN // 4,
-                kerf=0,
-                lap_ends=LapEnds.ANY,
-                shortest_piece=None,
-                lap_spacing=None,
-                lap_repeat=None,
-                in_line_within=None,
-                keep_offcuts_from=36 * _IN,
-            ),
+            defaults=_NEVER_LAPPED,
         ),
     )
     STARTER = (
@@ -244,17 +248,7 @@ class Category(StrEnum):
         Kind(
             words="starter strip",
             spoken="starter",
-            defaults=Settings(
-                lap=-_IN // 4,
-                end_gap=_IN // 4,
-                kerf=0,
-                lap_ends=LapEnds.ANY,
-                shortest_piece=12 * _IN,
-                lap_spacing=0,
-                lap_repeat=0,
-                in_line_within=0,
-                keep_offcuts_from=36 * _IN,
-            ),
+            defaults=replace(_TRIM, lap=-_IN // 4, end_gap=_IN // 4),
         ),
     )
     POST = (
@@ -262,17 +256,7 @@ class Category(StrEnum):
         Kind(
             words="corner post",
             spoken="post posts corner corners osc isc",
-            defaults=Settings(
-                lap=3 * _IN // 4,
-                end_gap=0,
-                kerf=0,
-                lap_ends=LapEnds.ANY,
-                shortest_piece=36 * _IN,
-                lap_spacing=0,
-                lap_repeat=0,
-                in_line_within=0,
-                keep_offcuts_from=36 * _IN,
-            ),
+            defaults=replace(_TRIM, shortest_piece=36 * _IN),
         ),
     )
     CHANNEL = (
@@ -282,17 +266,7 @@ class Category(StrEnum):
             spoken=(
                 "channel channels jchannel j-channel fchannel f-channel h-channel j f trim utility undersill finish"
             ),
-            defaults=Settings(
-                lap=3 * _IN // 4,
-                end_gap=0,
-                kerf=0,
-                lap_ends=LapEnds.ANY,
-                shortest_piece=12 * _IN,
-                lap_spacing=0,
-                lap_repeat=0,
-                in_line_within=0,
-                keep_offcuts_from=24 * _IN,
-            ),
+            defaults=replace(_TRIM, keep_offcuts_from=24 * _IN),
         ),
     )
     OTHER = (
@@ -301,17 +275,7 @@ class Category(StrEnum):
             words="other trim",
             spoken="fascia drip cap frieze",
             is_vinyl=False,
-            defaults=Settings(
-                lap=None,
-                end_gap=0,
-                kerf=0,
-                lap_ends=LapEnds.ANY,
-                shortest_piece=None,
-                lap_spacing=None,
-                lap_repeat=None,
-                in_line_within=None,
-                keep_offcuts_from=24 * _IN,
-            ),
+            defaults=replace(_NEVER_LAPPED, end_gap=0, keep_offcuts_from=24 * _IN),
         ),
     )
 

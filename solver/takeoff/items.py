@@ -60,27 +60,18 @@ def _lies_above(placed: _Placed) -> bool:
 
 def _item(mark: str, wall: str, material: str, stack: Sequence[_Placed]) -> Required:
     first, run = stack[0]
+    item = Required(mark, material, run.length, left_end=run.left.end, right_end=run.right.end, start=run.start)
     if _lies_above(stack[0]):
         # one course of a wall holds one run in one place, so this one is planned off the wall
-        return Required(
-            mark,
-            material,
-            run.length,
-            left_end=run.left.end,
-            right_end=run.right.end,
+        return replace(
+            item,
             ref=f"{wall}, course {first.band.number}, upper",
-            start=run.start,
             cut_outs=tuple(replace(cut_out, course=None) for cut_out in cut_outs([run])),
             rips=tuple(rip.on(None) for rip in run.rips),
         )
-    return Required(
-        mark,
-        material,
-        run.length,
-        left_end=run.left.end,
-        right_end=run.right.end,
+    return replace(
+        item,
         wall=wall,
-        start=run.start,
         first_course=first.band.number,
         courses=len(stack),
         keep_clear=tuple(merged(k for course, run in stack for k in course.keep_clear if _crosses(run, k))),

@@ -27,21 +27,6 @@ def _fault(name: str, harm: str, tests: str, *edits: tuple[str, str, str]) -> Fa
 
 
 DEFAULTS = "outside/test_default_sources.py"
-_SOFFIT = """spoken="soffit beadboard vented",
-            is_panel=True,
-            defaults=Settings(
-                lap=None,
-                end_gap=_IN // {},"""
-_CHANNEL = """lap={},
-                end_gap=0,
-                kerf=0,
-                lap_ends=LapEnds.ANY,
-                shortest_piece={} * _IN,
-                lap_spacing=0,
-                lap_repeat=0,
-                in_line_within=0,
-                keep_offcuts_from={} * _IN,"""
-"""The rows of two categories as they stand in the table."""
 
 FAULTS = (
     _fault(
@@ -136,19 +121,23 @@ FAULTS = (
         "channel-lap",
         "channel laps 1 in instead of 3/4",
         DEFAULTS,
-        ("solver/categories.py", _CHANNEL.format("3 * _IN // 4", 12, 24), _CHANNEL.format("_IN", 12, 24)),
+        ("solver/categories.py", "lap=3 * _IN // 4,", "lap=_IN,"),
     ),
     _fault(
         "soffit-gap",
         "soffit is cut 1/2 in short of each channel instead of 1/4",
         DEFAULTS,
-        ("solver/categories.py", _SOFFIT.format("4"), _SOFFIT.format("2")),
+        ("solver/categories.py", "lap=None,\n    end_gap=_IN // 4,", "lap=None,\n    end_gap=_IN // 2,"),
     ),
     _fault(
         "channel-kept-and-shortest",
         "channel is kept from 12 in, and its shortest piece is 6 in",
         DEFAULTS,
-        ("solver/categories.py", _CHANNEL.format("3 * _IN // 4", 12, 24), _CHANNEL.format("3 * _IN // 4", 6, 12)),
+        (
+            "solver/categories.py",
+            "replace(_TRIM, keep_offcuts_from=24 * _IN)",
+            "replace(_TRIM, shortest_piece=6 * _IN, keep_offcuts_from=12 * _IN)",
+        ),
     ),
     _fault(
         "locks-eight-apart",
