@@ -128,7 +128,7 @@ def test_a_list_is_refused_as_at_the_counter(serving: Stack) -> None:
     assert "What is the job called?" in words(page)
     assert fields_of(page.text, "job-form")["text"] == "2 @ 40 C\n3 @ blue"
     assert "The week has a job boat shed" in words(foreman.job("boat shed", 1, "2 @ 40 C"))
-    assert "Line 1:" in words(foreman.job("long one", 1, "1 @ 3500' D"))
+    assert "Line 1: takes more than 60 pieces" in words(foreman.job("long one", 1, "1 @ 2999' D"))
     assert len(foreman.kept()["jobs"]) == 2
 
 
