@@ -29,11 +29,12 @@ from solver.plan import MaterialPlan, OrderLine, StoppedBy, total_of
 from solver.proof import SEARCHED, DatedValue, DatedValues, Proof
 from solver.watch import Watch
 from solver.weekly.day_cutting import DAY_SECONDS
-from solver.weekly.material_week import COST_UNITS, JobBaseline, MaterialWeek, without_spares
+from solver.weekly.material_week import COST_UNITS, JobBaseline, MaterialWeek
 from solver.weekly.patterns.column_pool import priced
 from solver.weekly.patterns.generation import FINE, JointBound
 from solver.weekly.plan import Compared, DayPlan, DeliveryOrder, Figures
 from solver.weekly.pooling import Pooled, van_of
+from solver.weekly.purchased import without_spares
 from solver.weekly.timed import Supply, TimedProblem
 from solver.weekly.week import DAYS, Week
 
@@ -55,7 +56,7 @@ def cost_bound(pooled: Pooled) -> Bound | None:
     if week.has_runs:
         found = [_by_length(pooled, _at_the_least(pooled)), _laid_bound(pooled)] if whole else []
     else:
-        found = [*_as_on_one_day(pooled, week.relaxed if week.bought is None else week.bought)]
+        found = [*_as_on_one_day(pooled, week.relaxed if week.bought is None else week.bought.cutting)]
         if week.bought is None and pooled.optimal:
             found.append(Bound(week.problem.objective(pooled.uses)[1], Proof("search", text=OF_PATTERNS)))
         elif week.bought is None and whole:

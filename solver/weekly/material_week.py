@@ -11,14 +11,10 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from fractions import Fraction
 
 from solver.allowances import differ
 from solver.assignment import Filled, FilledStick, fill
-from solver.buying.bill import cheapest
-from solver.buying.purchase import Material as Lot
-from solver.buying.purchase import buy
-from solver.buying.terms import Terms, has_terms, terms_of
+from solver.buying.terms import has_terms
 from solver.categories import Settings
 from solver.cutting import Cutting, Pattern, solve
 from solver.demand import Demand, Kind, Source, cost_step, demand_of, is_run
@@ -28,6 +24,7 @@ from solver.sticks import PlacedPiece
 from solver.walls.runs import cover
 from solver.watch import Watch
 from solver.weekly.moment import Moment
+from solver.weekly.purchased import Purchased, limited, priced, purchased
 from solver.weekly.state import Hand, OpenJob, WeekState
 from solver.weekly.timed import TimedPiece, TimedProblem
 
@@ -131,8 +128,7 @@ class MaterialWeek:
 
     ``start`` is how the jobs alone are cut, ``relaxed`` the answer to the problem as if all were cut on one day, and
     ``announced`` the sticks of the sheets that may still change. A ``fixed`` one is cut just as its jobs are alone. One
-    that is sold by rules is ``bought`` for that one day to the lowest bill without spares; its supplies then cost what
-    sticks come to in that bill.
+    that is sold by rules is ``bought`` for that one day; its supplies then cost what sticks come to in that bill.
     Runs are ``laid`` as each job's are alone, or as all the week's are together (``together``); ``laid_bound`` is what
     no laying costs less than that keeps the rules and cuts everything, in its cost steps, 0 where it is not known; it
     rests on ``laid_proof``.
@@ -152,7 +148,7 @@ class MaterialWeek:
     laid_bound: int = 0
     laid_proof: Proof = SEARCHED
     draft: bool = False
-    bought: Cutting | None = None
+    bought: Purchased | None = None
 
     @property
     def has_runs(self) -> bool:
@@ -173,6 +169,19 @@ class MaterialWeek:
     def names(self) -> tuple[str, ...]:
         """What each supply is called in an announced plan, delivered or not."""
         return tuple(map(_name, self.hand.sources))
+
+    @property
+    def as_bought(self) -> MaterialWeek:
+        """The week with no sticks to order but those of the purchase; itself where it is not sold by rules."""
+        if self.bought is None or self.fixed:
+            return self
+        hand = limited(self.hand, self.bought.sticks)
+        return replace(self, hand=hand, problem=replace(self.problem, supplies=hand.supplies), start={})
+
+    def cost(self, uses: Mapping[Pattern, int]) -> int:
+        """Return what the new sticks of a plan come to, in cost steps: billed, where they are sold by rules."""
+        bill = None if self.bought is None else self.bought.bill(uses)
+        return self.problem.objective(uses)[1] if bill is None else bill
 
     def opens(self, pattern: Pattern) -> bool:
         """Whether a pattern cuts a whole stick that lies in the shop: it costs nothing more, but it could go back."""
@@ -213,9 +222,8 @@ def _material_week(state: WeekState, material: Material, watch: Watch, *, keep_r
     problem = pieces.problem(hand, of_days.settings)
     bought = None
     if has_terms(material):
-        lot = Lot(problem.relaxed(), replace(state.terms(material), share=Fraction(0), extra=0))
-        bought = buy(lot, watch.within(watch.left / 4))
-        hand = _priced(hand, lot.terms, lot.sticks(bought.uses))
+        bought = purchased(state, material, problem.relaxed(), watch.within(watch.left / 4))
+        hand = priced(hand, bought)
         problem = pieces.problem(hand, of_days.settings)
     fixed = not problem.pieces or _fixed(material, baselines, keep_runs=keep_runs)
     start, relaxed = baseline_patterns(baselines, pieces), solve(problem.relaxed(), watch.within(watch.left / 2))
@@ -248,25 +256,6 @@ def _days_bound(hand: Hand, baselines: Sequence[JobBaseline]) -> int:
 def _with_runs(jobs: Iterable[OpenJob], material: Material) -> int:
     """Return how many jobs have runs of a material."""
     return sum(any(r.material == material.id and is_run(r, material) for r in job.job.required) for job in jobs)
-
-
-def without_spares(material: Material) -> Terms:
-    """Return a material's terms for the sticks that are cut alone: the bills of several deliveries come to no less."""
-    return replace(terms_of(material, cost_step(material)), share=Fraction(0), extra=0)
-
-
-def _priced(hand: Hand, terms: Terms, sticks: Sequence[int]) -> Hand:
-    """Return what there is, a stick at what it comes to in a purchase: of a length not bought, as many as of all."""
-    purchase, total = cheapest(terms, sticks), max(1, sum(sticks))
-    supplies = list(hand.supplies)
-    for k, sold in enumerate(terms.lengths):
-        cost, count = (purchase.bought[k].cost, purchase.bought[k].sticks) if purchase else (0, 0)
-        if not count:
-            count = total if sold.most is None else max(1, min(total, sold.most))
-            alone = cheapest(terms, [count * (j == k) for j in range(len(sticks))])
-            cost = alone.cost if alone else count * (sold.tiers[0].carton // sold.size)
-        supplies[k] = replace(supplies[k], cost=max(1, round(cost / count)))
-    return replace(hand, supplies=tuple(supplies))
 
 
 def _fixed(material: Material, baselines: Iterable[JobBaseline], *, keep_runs: bool) -> bool:

@@ -1,5 +1,8 @@
 """The best plan found for all materials of a week in the van they share, from the beginning and from other plans.
 
+Materials that are sold by rules are cut from the sticks of their cheapest purchase alone; where these leave something
+uncut, from any, each at what it came to there.
+
 The search knows nothing of what was announced, so that it finds on a second night what it found on the first. The
 announced plan is then held against it, and the cheaper of the two stands, the announced one of equals. An announced one
 that is cheaper than all that was found is bettered further. So a second night on an unchanged week ends where the first
@@ -50,6 +53,11 @@ class Pooled:
         """Whether no choice at all is cheaper."""
         return self.stopped_by is StoppedBy.PROOF
 
+    @property
+    def uncut(self) -> int:
+        """The length of pieces that are left uncut."""
+        return self.week.problem.objective(self.uses)[0]
+
 
 @dataclass(frozen=True, slots=True)
 class PooledWeek:
@@ -60,11 +68,15 @@ class PooledWeek:
 
     @property
     def objective(self) -> tuple[int, ...]:
-        """What is made small goal after goal, as ``_goals``; runs that are not laid count as uncut."""
+        """What is made small goal after goal, as ``_goals``, but billed; runs that are not laid count as uncut."""
         weeks = [part.week for part in self.parts]
         runs = sum(entry.quantity for week in weeks for one in week.laid for entry in one.filled.not_cut)
-        uncut, *others = _goals(weeks, [part.uses for part in self.parts])
-        return uncut + runs, *others
+        uncut, money, length, *others = _goals(weeks, [part.uses for part in self.parts])
+        for part in self.parts:
+            rules = part.week.cost(part.uses) - part.week.problem.objective(part.uses)[1]
+            money += rules * part.week.cost_scale * part.week.material.priced
+            length += rules * (not part.week.material.priced)
+        return uncut + runs, money, length, *others
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +123,20 @@ class _Found:
 
 
 def pool(weeks: Sequence[MaterialWeek], carry: int | None, watch: Watch) -> PooledWeek:
-    """Return the plan of every material in a van for ``carry`` offcuts a night (None: as many as wanted)."""
+    """Return the plan of every material in a van for ``carry`` offcuts a night (None: as many as wanted).
+
+    Those that are sold by rules are cut from the sticks of their cheapest purchases alone, where these do.
+    """
+    asked = [week.as_bought for week in weeks]
+    found = _pool(asked, carry, watch.within(watch.left / 2))
+    while short := [k for k, part in enumerate(found.parts) if part.uncut and asked[k] is not weeks[k]]:
+        for k in short:
+            asked[k] = weeks[k]
+        found = _pool(asked, carry, watch.within(watch.left / 2))
+    return found
+
+
+def _pool(weeks: Sequence[MaterialWeek], carry: int | None, watch: Watch) -> PooledWeek:
     free = [week for week in weeks if not week.fixed]
     found = _pooled(free, carry, watch) if free else _Found((), [], (), None, hurried=False)
     chosen = iter(zip(found.plan, found.known_least, (each.floor for each in found.pools), strict=True))

@@ -12,6 +12,7 @@ import statistics
 import tempfile
 import time
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
@@ -20,7 +21,8 @@ import click
 
 from solver.categories import DEFAULTS, Category
 from solver.lengths import Unit
-from solver.materials import Material, StockLength
+from solver.materials import Material, PriceBreak, StockLength
+from solver.proof import Basis
 from solver.required import End, Meets, Required
 from solver.weekly.moment import Moment
 from solver.weekly.plan import WeekPlan
@@ -46,6 +48,8 @@ MATERIALS = (
 )
 MONDAY = date(2026, 11, 30)
 """The week that is planned with ``--here``."""
+CARTONS = (5, 8, 10, 4)
+"""With ``--rules``: sticks in a carton, material by material and length by length."""
 LONGEST = {"panel-sand": 146, "soffit-sand": 30, "channel-sand": 140, "post-sand": 118}
 SHORTEST = {"panel-sand": 24, "soffit-sand": 12, "channel-sand": 24, "post-sand": 24}
 
@@ -63,6 +67,25 @@ def crew_week(seed: int, monday: date, jobs: int = 12, lines: int = 40, material
     )
     limits = WeekLimits(carry=12)
     return Week(f"crew-{seed}", year, number, Unit("in"), MATERIALS, dated, (Delivery(monday),), limits=limits)
+
+
+def by_rules(week: Week) -> Week:
+    """Return a week whose sticks come by the carton; every second one singly too and cheaper by the carton."""
+    materials = (
+        replace(material, stock=tuple(_by_rules(row, k + j) for j, row in enumerate(material.stock)))
+        for k, material in enumerate(week.materials)
+    )
+    return replace(week, materials=tuple(materials))
+
+
+def _by_rules(row: StockLength, place: int) -> StockLength:
+    """Return a length by the carton; every third is cheaper from twenty sticks on."""
+    size, price = CARTONS[place % 4], row.price or Decimal(0)
+    singly = place % 2 == 0
+    less, much_less, least = (round(price * Decimal(part), 2) for part in ("0.95", "0.90", "0.88"))
+    cheaper = PriceBreak(20, much_less, least * size if singly else None)
+    breaks = (cheaper,) if place % 3 == 0 else ()
+    return replace(row, carton=size, singles=singly, carton_price=less * size if singly else None, breaks=breaks)
 
 
 def _lines(chance: random.Random, count: int, material: str | None) -> tuple[Required, ...]:
@@ -107,11 +130,22 @@ def _start(running: Stack, workers: int) -> None:
 @click.option("--here", is_flag=True, help="Plan them in this process, one after the other.")
 @click.option("--jobs", default=12, show_default=True, help="Jobs in a week, with --here.")
 @click.option("--lines", default=40, show_default=True, help="Lines in a job, with --here.")
+@click.option("--rules", is_flag=True, help="By the carton and at price breaks, with --here.")
 @click.option("--material", type=click.Choice(list(LONGEST)), help="Of this material alone, with --here.")
-def main(crews: int, numbers: tuple[int, ...], jobs: int, lines: int, material: str | None, *, here: bool) -> None:
+def main(
+    crews: int,
+    numbers: tuple[int, ...],
+    jobs: int,
+    lines: int,
+    material: str | None,
+    *,
+    here: bool,
+    rules: bool,
+) -> None:
     """Print seconds in all, seconds for each week, and how much faster more workers are."""
     if here:
-        click.echo(_here(crews, jobs, lines, material))
+        made = [crew_week(seed, MONDAY, jobs, lines, material) for seed in range(crews)]
+        click.echo(_here(list(map(by_rules, made)) if rules else made))
         return
     first = None
     for workers in numbers:
@@ -120,20 +154,22 @@ def main(crews: int, numbers: tuple[int, ...], jobs: int, lines: int, material: 
         click.echo(f"{workers} workers: {_said(runs, spent)}; {_gaps(plans)}; {first / spent:.2f} times as fast")
 
 
-def _here(crews: int, jobs: int, lines: int, material: str | None) -> str:
-    """Plan so many weeks one after the other and return what CPU time they took and how near they come to the bound.
+def _here(weeks: Sequence[Week]) -> str:
+    """Plan weeks one after the other and return what CPU time they took and how near they come to the bound.
 
     The clock that limits a week stands still, so that the plans depend on counted work alone.
     """
     spent, plans = [], []
-    for seed in range(crews):
-        week, began = crew_week(seed, MONDAY, jobs, lines, material), time.process_time()
+    for week in weeks:
+        began = time.process_time()
         plans.append(plan_week(week, Moment(MONDAY - timedelta(days=1), MONDAY), clock=lambda: 0.0))
         spent.append(time.process_time() - began)
-    proven = sum(plan.proven for plan in plans)
+    proven, certified = (
+        sum(plan.proven and plan.basis in bases for plan in plans) for bases in (list(Basis), [Basis.CERTIFIED])
+    )
     return (
-        f"{crews} weeks: {_gaps(plans)}; {proven} at their bound; CPU seconds: {statistics.mean(spent):.1f} in the "
-        f"mean, {max(spent):.1f} at most"
+        f"{len(weeks)} weeks: {_gaps(plans)}; {proven} at their bound, {certified} certified; CPU seconds: "
+        f"{statistics.mean(spent):.1f} in the mean, {max(spent):.1f} at most"
     )
 
 

@@ -75,6 +75,18 @@ def test_thursdays_panel_comes_on_monday_where_that_is_cheaper(
     assert plan.bound <= plan.cost == plan.bill
 
 
+def test_no_carton_is_opened_for_one_stick_of_it() -> None:
+    """Seven of 110: four of 240 are 134.00. Three and one of 120 were 118.50, but a carton of four has to be bought."""
+    short = StockLength("10", inches(120), price=Decimal("18.00"), carton=4, singles=False)
+    posts = replace(PANEL, stock=(short, StockLength("20", inches(240), price=Decimal("33.50"))))
+    jobs = [
+        DatedJob(name, day, (Required("P", "panel-sand", inches(110), count),))
+        for name, day, count in (("porch", MONDAY, 4), ("stairs", THURSDAY, 3))
+    ]
+    plan = planned(replace(week(), materials=(posts,), jobs=tuple(jobs)))
+    assert (plan.bill, plan.proven, plan.basis) == (Decimal("134.00"), True, Basis.CERTIFIED)
+
+
 def test_a_week_takes_the_length_that_its_bill_is_lower_with() -> None:
     """Three pieces of 100: 120s are 8.00 a stick against 9.80, but come in dozens, 96.00; three 150s are 29.40."""
     dozen = StockLength("10", inches(120), price=Decimal("8.00"), carton=12, singles=False)

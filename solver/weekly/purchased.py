@@ -1,0 +1,80 @@
+"""A material of the week that is sold by rules: what a stick counts for while it is cut, and what all of them come to.
+
+A stick counts for what it comes to in the cheapest purchase for all the week, as if cut on one day. That says nothing
+of one stick more or less: it may come with a carton for nothing, or ask for a carton of its own. So the week is cut
+from the sticks of that purchase alone first, where they do.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from solver.buying.bill import cheapest
+from solver.buying.purchase import Material as Lot
+from solver.buying.purchase import buy
+from solver.buying.terms import Terms, terms_of
+from solver.cutting import Cutting, CuttingProblem, Pattern
+from solver.demand import cost_step
+from solver.materials import Material
+from solver.watch import Watch
+from solver.weekly.state import Hand, WeekState
+
+
+@dataclass(frozen=True, slots=True)
+class Purchased:
+    """The terms without spares, the cheapest plan as if on one day, and how many sticks of each length come with it."""
+
+    terms: Terms
+    cutting: Cutting
+    sticks: tuple[int, ...]
+
+    def bill(self, uses: Mapping[Pattern, int]) -> int | None:
+        """Return what the sticks of a plan come to in one purchase; None where so many can't be had."""
+        found = cheapest(self.terms, _counts(self.terms, uses))
+        return None if found is None else found.cost
+
+
+def _counts(terms: Terms, uses: Mapping[Pattern, int]) -> list[int]:
+    counts = [0] * len(terms.lengths)
+    for pattern, times in uses.items():
+        if pattern.stick < len(counts):
+            counts[pattern.stick] += times
+    return counts
+
+
+def purchased(state: WeekState, material: Material, problem: CuttingProblem, watch: Watch) -> Purchased:
+    """Return the cheapest purchase for a material's pieces of the whole week."""
+    lot = Lot(problem, replace(state.terms(material), share=Fraction(0), extra=0))
+    cutting = buy(lot, watch)
+    sticks = lot.sticks(cutting.uses)
+    found = cheapest(lot.terms, sticks)
+    return Purchased(lot.terms, cutting, found.sticks if found else sticks)
+
+
+def without_spares(material: Material) -> Terms:
+    """Return a material's terms for the sticks that are cut alone: the bills of several deliveries come to no less."""
+    return replace(terms_of(material, cost_step(material)), share=Fraction(0), extra=0)
+
+
+def priced(hand: Hand, bought: Purchased) -> Hand:
+    """Return what there is, a stick at what it comes to in the purchase; of a length not bought, at what one does."""
+    sticks, terms = _counts(bought.terms, dict(bought.cutting.uses)), bought.terms
+    purchase = cheapest(terms, sticks)
+    supplies = list(hand.supplies)
+    for k, sold in enumerate(terms.lengths):
+        cost, count = (purchase.bought[k].cost, purchase.bought[k].sticks) if purchase else (0, 0)
+        if not count:
+            alone = cheapest(terms, [int(j == k) for j in range(len(sticks))])
+            cost, count = (alone.cost, 1) if alone else (sold.tiers[0].carton, sold.size)
+        supplies[k] = replace(supplies[k], cost=max(1, round(cost / count)))
+    return replace(hand, supplies=tuple(supplies))
+
+
+def limited(hand: Hand, sticks: Sequence[int]) -> Hand:
+    """Return what there is with no more to order than so many sticks of each length."""
+    supplies = list(hand.supplies)
+    for k, count in enumerate(sticks):
+        supplies[k] = replace(supplies[k], limit=count)
+    return replace(hand, supplies=tuple(supplies))
