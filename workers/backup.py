@@ -24,7 +24,8 @@ from workers.reaper import living_workers
 
 FORMAT = 1
 """The format of a backup: it grows where a later version writes what an earlier one would read wrongly."""
-_PASSING = ("workers", "watch", "watched", "nights", "queue:", "turns:", "busy:", "probe", "replicated", "week-lease:")
+_PASSING = ("workers", "watch", "watched", "nights", "queue:", "turns:", "busy:", "probe", "replicated", "week-lease:",
+            "waiting-of:")  # fmt: skip
 """Names, or beginnings of names, of what tells who works and what at: it is over with them."""
 _PASSING_ENDS = tuple(PREFIX + name for name in _PASSING)
 

@@ -22,7 +22,7 @@ from workers import PREFIX
 from workers.codec import Unreadable, reading
 from workers.connection import UNREACHABLE
 from workers.plans.record import MOST_DEATHS, MOST_TRIES, UNREADABLE, Failure, Record, State
-from workers.plans.store import Store
+from workers.plans.store import RUNNING, WAITING, Store
 from workers.process import ALIVE_SECONDS, LEASE_SECONDS, SWEEP_SECONDS
 from workers.queues import enqueue, queued
 from workers.shares import INTERACTIVE_ONLY, NEWCOMERS_ONLY, WORKERS
@@ -112,7 +112,7 @@ class Reaper:
                 log.exception("a sweep was not finished")
 
     def _recover_expired(self) -> None:
-        for plan_id in self._store.expired():
+        for plan_id in expired(self._store.redis):
             with self._burying(plan_id):
                 self._recover(plan_id)
 
@@ -127,7 +127,7 @@ class Reaper:
     def _queue_missing(self) -> None:
         on_queues = queued(self._store.redis)
         missing: set[tuple[str, int]] = set()
-        for plan_id in self._store.waiting(_SURELY_QUEUED):
+        for plan_id in waiting(self._store.redis, _SURELY_QUEUED):
             with self._burying(plan_id):
                 record = self._store.fetch(plan_id)
                 if record and record.failure == UNREADABLE:
@@ -167,6 +167,24 @@ class Reaper:
     def _bury(self, plan_id: str) -> None:
         log.error("the record of plan %s can't be read; the plan ends as failed", plan_id)
         self._store.bury(plan_id)
+
+
+def expired(redis: Redis) -> list[str]:
+    """Return the running plans whose lease has run out."""
+    now = redis.time()[0]
+    # no lease is so long: this one was given before the clock was set back
+    for member in cast("list[bytes]", redis.zrangebyscore(RUNNING, now + 2 * LEASE_SECONDS, "+inf")):
+        redis.zadd(RUNNING, {member: now + LEASE_SECONDS}, lt=True, xx=True)
+    members = cast("list[bytes]", redis.zrangebyscore(RUNNING, 0, now))
+    return [member.decode(errors="replace") for member in members]
+
+
+def waiting(redis: Redis, at_least: int) -> list[str]:
+    """Return the plans queued for ``at_least`` so many seconds, or before the clock was set back."""
+    now = redis.time()[0]
+    ranges = ((0, now - at_least), (now + LEASE_SECONDS, "+inf"))
+    members = [each for low, high in ranges for each in cast("list[bytes]", redis.zrangebyscore(WAITING, low, high))]
+    return [member.decode(errors="replace") for member in members]
 
 
 @contextmanager

@@ -8,11 +8,13 @@ from typing import Any, cast
 
 import pytest
 
+from tests import scenario
 from tests.support.shed import shed
 from tests.support.stack import Stack, eventually, stack
 from workers.plans.record import State
-from workers.plans.store import PLAN, Store
+from workers.plans.store import PLAN, Ask, Store
 from workers.queues import BATCH, enqueue
+from workers.reaper import waiting
 from workers.shares import waiting_on
 
 KEYS = {sha256(name.encode()).hexdigest(): name for name in ("ada", "bea", "cleo")}
@@ -81,3 +83,21 @@ def test_a_client_is_turned_away_for_its_own_waiting_plans_alone(tmp_path: Path)
         assert running.client.post("/v1/cut-plans", json=shed(), headers=again).status_code == 202
         assert posted(running, "bea", shed()).status_code == 202
         assert running.store.counts() == (3, 0)
+        # one of them is taken off the queue, and then what is known of whose they are is damaged
+        (first, *_) = waiting(running.store.redis, -1)
+        assert running.store.give_up(running.record(first), State.CANCELLED)
+        assert [posted(running, "ada", shed()).status_code for _ in range(2)] == [202, 503]
+        running.store.redis.set("lapstock:waiting-of:ada", 1)
+        assert posted(running, "ada", shed()).status_code == 202
+
+
+def test_a_plan_is_taken_in_however_many_of_others_wait(alone: Stack) -> None:
+    """As many commands are carried out for it by Redis with three thousand waiting as with none."""
+    store, made = Store(alone.store.redis, most_waiting=1_000), []
+    for number in range(2):
+        alone.store.redis.config_resetstat()
+        store.create(f"{number:032x}", Ask("bea", BATCH, scenario.shed()))
+        statistics = alone.store.redis.info("commandstats")
+        made.append(sum(told["calls"] for told in statistics.values()))
+        alone.store.redis.zadd("lapstock:waiting", {f"{other:032x}": other for other in range(1_000, 4_000)})
+    assert made[1] < made[0] + 20

@@ -23,7 +23,7 @@ from workers import queues
 from workers.plans.record import MOST_TRIES, Failure, Record, State
 from workers.plans.store import Ask, Store
 from workers.process import LEASE_SECONDS
-from workers.reaper import Reaper, living_workers, makes_rounds, recover
+from workers.reaper import Reaper, expired, living_workers, makes_rounds, recover
 from workers.worker import PlanWorker
 
 PLAN_ID = "0123456789abcdef" * 2
@@ -78,7 +78,7 @@ def test_a_late_worker_of_an_earlier_generation_changes_nothing(store: Store) ->
 def test_a_living_worker_keeps_its_plan(store: Store) -> None:
     """A plan is taken from its worker only once its lease has expired, and every beat renews that."""
     store.start(PLAN_ID, 1)
-    assert store.expired() == []
+    assert expired(store.redis) == []
     recover(store, kept(store), expired=True)
     assert (kept(store).state, kept(store).generation) == (State.RUNNING, 1)
 

@@ -11,20 +11,24 @@ from workers.rack.scripts import RACK
 # Redis's own clock, so hosts whose clocks differ agree on when a lease has expired.
 
 CREATE = ENTER + """
--- KEYS: plan, waiting, tombstone, idempotency key or '', index, serial numbers
+-- KEYS: plan, waiting, tombstone, idempotency key or '', index, serial numbers, the client's own that wait
 -- ARGV: id, fingerprint, seconds a key is kept, seconds a tombstone is kept, client, beginning of a plan's key,
 --       words to find it by, the deed, how many of a client's plans may wait or 0, field, value, ...
+local function leave_out(first, last)
+  for _, id in ipairs(redis.call('ZRANGE', KEYS[7], first, last)) do
+    if not redis.call('ZSCORE', KEYS[2], id) then redis.call('ZREM', KEYS[7], id) end
+  end
+end
 if KEYS[4] ~= '' then
   local known = redis.call('HMGET', KEYS[4], 'id', 'fingerprint')
   if known[1] and known[2] and redis.call('EXISTS', ARGV[6] .. known[1]) == 1 then return known end
 end
-local most, waiting = tonumber(ARGV[9]), redis.call('ZCARD', KEYS[2])
-if most > 0 and waiting >= most then
-  local own = 0
-  for _, id in ipairs(redis.call('ZRANGE', KEYS[2], 0, -1)) do
-    if redis.pcall('HGET', ARGV[6] .. id, 'client') == ARGV[5] then own = own + 1 end
-  end
-  if own >= most then return {'', ARGV[2]} end
+local most = tonumber(ARGV[9])
+if most > 0 then
+  if redis.call('TYPE', KEYS[7]).ok ~= 'zset' then redis.call('DEL', KEYS[7]) end
+  leave_out(0, 9)
+  if redis.call('ZCARD', KEYS[7]) >= most then leave_out(0, -1) end
+  if redis.call('ZCARD', KEYS[7]) >= most then return {'', ARGV[2]} end
 end
 if KEYS[4] ~= '' then
   redis.call('HSET', KEYS[4], 'id', ARGV[1], 'fingerprint', ARGV[2])
@@ -33,6 +37,10 @@ end
 redis.call('SET', KEYS[3], ARGV[5], 'EX', ARGV[4])
 local now = redis.call('TIME')
 redis.call('ZADD', KEYS[2], now[1] + now[2] / 1000000, ARGV[1])
+if most > 0 then
+  redis.call('ZADD', KEYS[7], now[1] + now[2] / 1000000, ARGV[1])
+  redis.call('EXPIRE', KEYS[7], ARGV[3])
+end
 local created = now[1] .. '.' .. string.format('%06d', now[2])
 local serial = redis.call('INCR', KEYS[6])
 redis.call('HSET', KEYS[1], 'created_at', created, 'serial', serial, 'history', created .. ' ' .. ARGV[8],
@@ -41,7 +49,8 @@ return {ARGV[1], ARGV[2]}
 """
 """Keep a new plan, unless its idempotency key already names one; returns the id and fingerprint that stand.
 
-The id is empty where too many of the client's plans wait already.
+The id is empty where too many of the client's plans wait already. Which are its own is kept as they come; what waits no
+more is left out by and by, and all of it before anything is refused.
 """
 
 CALLBACKS = PREFIX + "callbacks"

@@ -113,7 +113,7 @@ class Store:
             fields["written"] = pack(ask.written)
         key = _idempotency_key(ask.client, ask.key) if ask.key else ""
         standing: Any = self._create(
-            keys=[PLAN + plan_id, WAITING, _tombstone(plan_id), key, ENTRIES, SERIALS],
+            keys=[PLAN + plan_id, WAITING, _tombstone(plan_id), key, ENTRIES, SERIALS, f"{WAITING}-of:{ask.client}"],
             args=[
                 plan_id, ask.fingerprint, self._keep, self._keep + 90 * DAY, ask.client, PLAN,
                 words_of(ask.client, ask.job.name, ask.particulars), act_written(ask.client, ask.by, ask.act),
@@ -296,22 +296,6 @@ class Store:
                     yield self.fetch(plan_id)
                 else:
                     yield record_of(plan_id, dict(zip(FIELDS, kept, strict=True))) if any(kept) else None
-
-    def expired(self) -> list[str]:
-        """Return the running plans whose lease has run out."""
-        now = self.redis.time()[0]
-        # no lease is so long: this one was given before the clock was set back
-        for member in cast("list[bytes]", self.redis.zrangebyscore(RUNNING, now + 2 * LEASE_SECONDS, "+inf")):
-            self.redis.zadd(RUNNING, {member: now + LEASE_SECONDS}, lt=True, xx=True)
-        members = cast("list[bytes]", self.redis.zrangebyscore(RUNNING, 0, now))
-        return [member.decode(errors="replace") for member in members]
-
-    def waiting(self, at_least: int) -> list[str]:
-        """Return the plans queued for ``at_least`` so many seconds, or before the clock was set back."""
-        now = self.redis.time()[0]
-        ranges = ((0, now - at_least), (now + LEASE_SECONDS, "+inf"))
-        members = [each for low, high in ranges for each in cast("Any", self.redis.zrangebyscore(WAITING, low, high))]
-        return [member.decode(errors="replace") for member in members]
 
     def counts(self) -> tuple[int, int]:
         """Return how many plans are waiting and how many running."""
