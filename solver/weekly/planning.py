@@ -59,7 +59,7 @@ def plan_week(
     if problems := find_week_problems(week, moment):
         raise Unplannable(problems)
     watch = Watch(clock, clock() + seconds, cancelled)
-    # what cutting counts is heeded job by job alone
+    uncounted = tuple(_uncounted(week))
     unreckoned = (replace(each, settings=each.settings.unreckoned) for each in week.materials)
     week = replace(week, materials=tuple(unreckoned))
     state = snapshot(week, moment)
@@ -74,7 +74,15 @@ def plan_week(
         checked = examine_week(week, moment.open_from, kept, moment.orders_from)
     if checked.faults:
         raise PlanRefused(checked.faults)
-    return checked.plan
+    return replace(checked.plan, notes=(*checked.plan.notes, *uncounted))
+
+
+def _uncounted(week: Week) -> Iterator[str]:
+    """Yield a sentence for each material of which cuts, patterns or offcuts count: in a week they don't."""
+    wanted = {required.material for job in week.jobs for required in job.required}
+    for material in week.materials:
+        if material.settings.reckons and material.id in wanted:
+            yield f"{material.id}: what cuts, set-ups of the saw and offcuts count for is left out of a week's bill"
 
 
 def _pooled(state: WeekState, watch: Watch, *, keep_runs: bool) -> PooledWeek:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict, deque
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import date
+from datetime import date, timedelta
 
 from solver.assignment import in_cutting_order
 from solver.buying.order import over_deliveries
@@ -126,7 +126,7 @@ def orders_of(
 ) -> tuple[tuple[DeliveryOrder, ...], tuple[str, ...]]:
     """Return what every delivery brings, in the order of dates; what has come stands by itself.
 
-    With it comes a sentence for each order that asks for more than there is, or has too few spares.
+    With it comes a sentence for each order that asks for more than there is, has too few spares, or comes too soon.
     """
     wanted = _wanted(state, sticks)
     for material in filter(has_terms, state.week.materials):
@@ -141,10 +141,26 @@ def orders_of(
             there = _beside(state, material, taken, counts[material.id])
             own = lines_of(there, counts[material.id])
             taken.update({(line.material, line.stock): line.spares for line in own})
-            notes += [notice.detail for notice in over_stock(there, own, ())]
+            notes += [*(notice.detail for notice in over_stock(there, own, ())), *_too_late(state, day, own)]
             lines += own
         orders += [DeliveryOrder(day, tuple(lines))] if lines else []
     return tuple(sorted(orders, key=lambda order: (order.date, not order.closed))), tuple(notes)
+
+
+def _too_late(state: WeekState, day: date, lines: Sequence[OrderLine]) -> Iterator[str]:
+    """Yield a sentence for each length that can't come by a delivery in time, unless it was announced for it."""
+    announced = state.moment.announced.orders if state.moment.announced else ()
+    known = StockCounts()
+    for line in (line for order in announced if order.date == day for line in order.lines):
+        known[line.material, line.stock] += line.sticks + line.spares
+    for line in lines:
+        last = day - timedelta(days=line.wait_days)
+        if last < state.moment.today and line.sticks + line.spares > known[line.material, line.stock]:
+            wait = f"{line.wait_days} {'day' if line.wait_days == 1 else 'days'}"
+            yield (
+                f"{line.material} {line.stock} takes {wait} to come: for {day.isoformat()} it had to be ordered by "
+                f"{last.isoformat()}"
+            )
 
 
 def _beside(state: WeekState, material: Material, taken: StockCounts, own: Counter[str]) -> Material:

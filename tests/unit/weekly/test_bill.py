@@ -20,6 +20,7 @@ from solver.weekly.patterns.generation import RestrictedMaster
 from solver.weekly.week import DatedJob, Delivery, WeekLimits
 from tests.scenario import PANEL, inches
 from tests.support.weeks import (
+    BEFORE,
     FRIDAY,
     MONDAY,
     NORTH,
@@ -73,6 +74,26 @@ def test_thursdays_panel_comes_on_monday_where_that_is_cheaper(
     assert (lines, plan.bill) == (brought, Decimal(bill))
     assert plan.bound is not None
     assert plan.bound <= plan.cost == plan.bill
+
+
+def test_a_bill_without_what_cutting_counts_says_so() -> None:
+    """A quarter of a dollar for each cut is on no order; jobs planned alone heed it, the week does not."""
+    sawn = replace(PANEL, settings=replace(PANEL.settings, cut_price=Decimal("0.25")))
+    plan = planned(replace(week(), materials=(sawn,)))
+    (note,) = plan.notes
+    assert plan.bill == Decimal("29.40")
+    assert note.startswith("panel-sand: what cuts,")
+
+
+@pytest.mark.parametrize(("days", "said"), [(0, 0), (1, 0), (2, 1)])
+def test_what_takes_longer_to_come_than_its_delivery_is_told(days: int, said: int) -> None:
+    """On Sunday panels are ordered for Monday; those that were are not told of again."""
+    slow = replace(week(), materials=(replace(PANEL, stock=(replace(PANEL.stock[0], wait_days=days),)),))
+    plan = planned(slow)
+    assert list(plan.notes) == [
+        "panel-sand 12-6 takes 2 days to come: for 2026-11-23 it had to be ordered by 2026-11-21"
+    ][:said]
+    assert planned(slow, replace(BEFORE, announced=plan)).notes == ()
 
 
 def test_no_carton_is_opened_for_one_stick_of_it() -> None:
