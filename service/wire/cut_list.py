@@ -31,7 +31,7 @@ from service.wire.fields import (
     wrong,
 )
 from service.wire.job import UNITS_ABOUT
-from service.wire.numbers import Count, LengthField
+from service.wire.numbers import Count, LengthField, SumField
 from service.wire.required import EndField, RequiredSchema, WallSchema
 from solver.cutlist import ANSWERS, LASTING, CutList, Item, Line, LineKind, read_cut_list
 from solver.job import Wall
@@ -188,10 +188,10 @@ class TotalSchema(WireSchema):
 
     line = Count("The line, by number.")
     pieces = Count("The number of pieces stated; null where it can't be one.", allow_none=True)
-    length = LengthField("The length stated; null where it can't be one.", allow_none=True)
+    length = SumField("The length stated; null where it can't be one.", allow_none=True)
     agrees = Flag("Whether the lines above come to it; null where some of them are not read.", allow_none=True)
     found_pieces = Count("How many pieces the lines above come to.")
-    found_length = LengthField("What length the lines above come to.")
+    found_length = SumField("What length the lines above come to.")
 
 
 class AccountSchema(WireSchema):
@@ -206,7 +206,7 @@ class AccountSchema(WireSchema):
     blank = Count("Empty lines.")
     items = Count("Items read, several pieces alike each.")
     pieces = Count("Pieces read.")
-    length = LengthField("Their lengths together.")
+    length = SumField("Their lengths together.")
     totals = Many("What the list itself states as totals.", TotalSchema)
 
 

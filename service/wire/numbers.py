@@ -24,7 +24,6 @@ from solver.lengths import (
     read_length,
     say,
     to_number,
-    to_ticks,
 )
 from solver.required import LONGEST_STRETCH
 from solver.required import Side as WallSide
@@ -253,6 +252,20 @@ class LengthField(Described):
         return {"$ref": "#/components/schemas/Length", **low, "maximum": -(-self.most // TICKS_PER_MM)}
 
 
+class SumField(LengthField):
+    """Lengths together, which are as long as there are many."""
+
+    def keeps_to(self, side: Side) -> str:
+        """No limits."""
+        del side
+        return ""
+
+    def shape(self, side: Side) -> Json:
+        """A length without an upper limit."""
+        del side
+        return {"$ref": "#/components/schemas/Length", "minimum": 0}
+
+
 class SaidLength(Described):
     """The text of a length as a person would say it; it is only answered."""
 
@@ -307,6 +320,6 @@ def plain(data: Mapping[str, Any]) -> dict[str, Any]:
 def written(length: int, unit: Unit) -> int | float | str:
     """Return a length in ticks as a number of ``unit`` if that is exact, else as millimetres, which always are."""
     number = to_number(length, unit)
-    if to_ticks(Fraction(repr(number)), unit) == Length(length, exact=True):
+    if Fraction(repr(number)) * unit.ticks == length:
         return number
     return f"{Decimal(length) / TICKS_PER_MM:f} mm"

@@ -165,7 +165,7 @@ class Reader:
         if strange and (answer := self.manner.assume.get("beside")) != "remark":
             if answer is None:
                 raise reasons.unclear_beside(strange)
-            return f"{named} {strange}".strip()
+            return " ".join(f"{named} {strange}".split())
         return named
 
     def _known(self, written: str) -> str | None:
@@ -325,7 +325,7 @@ class Reader:
         """Keep the material of a heading. Where it is none of those given but almost one, nor are the lines below."""
         self.doubted = None
         self.above = replace(self.above, material=None) if self.above else None
-        self.material = self.heading = text.strip().rstrip(":")
+        self.material = self.heading = " ".join(text.split()).rstrip(":")
         self.names.check(text)
         self.names.check_pocket(text)
         self._check_colour(material, text)

@@ -69,6 +69,12 @@ def test_what_was_read_can_be_planned(serving: Stack) -> None:
     assert answer["result"]["order_total"] == "58.80"
 
 
+def test_a_list_may_come_to_more_than_any_one_length(alone: Stack) -> None:
+    """Seven thousand pieces of 12 ft are 1,008,000 in."""
+    answer = alone.client.post("/v1/cut-lists", json={"text": "7000 @ 12'", "units": "in"})
+    assert (answer.status_code, answer.json["account"]["length"]) == (200, 1_008_000)
+
+
 def test_a_whole_email(alone: Stack) -> None:
     """Every line of it comes back, in order and as it came, and the answer is as documented."""
     answer = read(alone, EMAIL, materials=["panel sand"]).json

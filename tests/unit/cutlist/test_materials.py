@@ -60,6 +60,8 @@ def test_cells_that_may_name_a_material_are_one_name() -> None:
     """A header of which a title is misspelt: what an answer holds can be sent back, and no id has tabs."""
     assert pieces("Clay dull\tMatt\n6 @ 11'10", "sand q")[0][2] == "Clay dull Matt"
     assert pieces("Clay dull\tsoffit:\n6 @ 11'10")[0][2] == "Clay dull soffit"
+    # almost a name that was given, and so asked about: what is below is of it, until that is answered
+    assert pieces("SA\tND:\nQty,Length,Mark,,\n12,9' 7,A,,", "sand", "clay")[0][2] == "SA ND"
 
 
 @pytest.mark.parametrize(
