@@ -116,8 +116,9 @@ class JobCostSchema(WireSchema):
     """What one job's share of the week's sticks costs."""
 
     job = Id(JOB)
-    cost = Money("Its share of the sticks it is cut from, each split by the length that jobs have of it; spares and "
-                 "rules of buying aside. Null where one of them has no price.", allow_none=True)  # fmt: skip
+    cost = Money("Its share of the sticks it is cut from, each at what it comes to in the week's orders and split by "
+                 "the length that jobs have of it; spares aside. Null where one of them has no price.",
+                 allow_none=True)  # fmt: skip
 
 
 def _proof(plan: WeekPlan) -> Proof:

@@ -48,7 +48,7 @@ def job_costs(plan: WeekPlan) -> tuple[JobCost, ...]:
         for job, length in lengths.items():
             if price is None:
                 unpriced.add(job)
-            shares[job] += Fraction(price or 0) * length / whole
+            shares[job] += (price or Fraction(0)) * length / whole
     rounded = _rounded({job: share for job, share in shares.items() if job not in unpriced})
     return tuple(JobCost(job, rounded.get(job)) for job in sorted(shares))
 
@@ -61,10 +61,11 @@ def _rounded(shares: Mapping[str, Fraction]) -> dict[str, Decimal]:
     return down | {job: down[job] + _CENT for job in by_remainder[:lost]}
 
 
-def _sticks(plan: WeekPlan) -> list[tuple[Decimal | None, Counter[str]]]:
+def _sticks(plan: WeekPlan) -> list[tuple[Fraction | None, Counter[str]]]:
     """Return each stick's price, with the length that each job has of it over all the week."""
-    found: list[tuple[Decimal | None, Counter[str]]] = []
+    found: list[tuple[Fraction | None, Counter[str]]] = []
     going_on: dict[str, Counter[str]] = {}
+    billed = _billed(plan)
     for day in plan.days:
         labels = {(kept.material, kept.stick): kept.label for kept in day.kept}
         materials = {material.id: material for material in day.job.materials}
@@ -73,7 +74,8 @@ def _sticks(plan: WeekPlan) -> list[tuple[Decimal | None, Counter[str]]]:
                 lengths = going_on.pop(stick.offcut_id or "", None)
                 if lengths is None:
                     lengths = Counter[str]()
-                    found.append((_price(materials[part.material], use.stock), lengths))
+                    price = billed.get((part.material, use.stock), _price(materials[part.material], use.stock))
+                    found.append((price, lengths))
                 for cut, job in zip(use.cuts, _jobs(day, stick), strict=True):
                     lengths[job] += cut.length
                 if label := labels.get((part.material, stick.stick)):
@@ -81,8 +83,20 @@ def _sticks(plan: WeekPlan) -> list[tuple[Decimal | None, Counter[str]]]:
     return found
 
 
-def _price(material: Material, stock: str | None) -> Decimal | None:
-    return next((row.price for row in material.stock if row.id == stock), None) if stock is not None else Decimal(0)
+def _billed(plan: WeekPlan) -> dict[tuple[str, str | None], Fraction]:
+    """Return what a stick of each length comes to in all orders: by the carton, at a break, with fixed costs."""
+    sums, counts = defaultdict[tuple[str, str | None], Fraction](Fraction), Counter[tuple[str, str | None]]()
+    for line in (line for order in plan.orders for line in order.lines):
+        if line.amount is not None:
+            sums[line.material, line.stock] += Fraction(line.amount + line.fixed_cost)
+            counts[line.material, line.stock] += line.sticks + line.spares
+    return {stock: total / counts[stock] for stock, total in sums.items()}
+
+
+def _price(material: Material, stock: str | None) -> Fraction | None:
+    """Return what a stick costs singly, for those that no order has; nothing for an offcut."""
+    price = next((row.price for row in material.stock if row.id == stock), None) if stock is not None else Decimal(0)
+    return None if price is None else Fraction(price)
 
 
 def _jobs(day: DayPlan, stick: StickUse) -> list[str]:

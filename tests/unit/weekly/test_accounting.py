@@ -24,6 +24,14 @@ def test_an_offcut_of_the_rack_costs_nothing_and_cents_add_up() -> None:
     assert sum(cost or 0 for cost in costs.values()) == Decimal("29.40")
 
 
+def test_a_stick_costs_what_it_comes_to_on_the_order() -> None:
+    """Three panels are a carton of 27.00 with 3.00 charged once: two thirds of 30.00, and one, as the orders say."""
+    row = replace(PANEL.stock[0], carton=3, carton_price=Decimal(27), fixed_cost=Decimal(3))
+    plan = planned(replace(week(), materials=(replace(PANEL, stock=(row,)),)))
+    assert {one.job: one.cost for one in job_costs(plan)} == {"north-wall": Decimal(20), "boat-shed": Decimal(10)}
+    assert plan.bill == Decimal(30)
+
+
 def test_without_a_price_there_is_no_cost() -> None:
     """Nothing is said rather than nought."""
     unpriced = replace(PANEL, stock=tuple(replace(row, price=None) for row in PANEL.stock))
