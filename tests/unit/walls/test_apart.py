@@ -4,13 +4,21 @@ from __future__ import annotations
 
 import time
 from dataclasses import replace
+from decimal import Decimal
+from math import inf
 
 import pytest
 
 from solver import plan_job
+from solver.assignment import Filled
 from solver.categories import PanelsServe
-from solver.job import Job, Wall
+from solver.demand import Demand, demand_of
+from solver.job import Job, Notice, Wall
+from solver.planning import cut
 from solver.required import Required
+from solver.runs import BreachCode
+from solver.walls.otherwise import planned_by_settings
+from solver.watch import Watch
 from tests.scenario import PANEL, inches, shed
 from tests.support.plans import codes, with_part
 
@@ -62,6 +70,21 @@ def test_walls_share_what_there_is_little_of() -> None:
     few = replace(job.materials[0], stock=(replace(PANEL.stock[0], available=2),))
     plan = plan_job(replace(job, materials=(few,)), time.monotonic)
     assert [(entry.mark, entry.quantity) for entry in plan.not_cut] == [("N", 1), ("S", 3)]
+
+
+def test_a_bound_for_fewer_broken_rules_is_none_for_walls_that_break_more() -> None:
+    """Walls apart take four panels, which is proven; as one the job keeps a rule that they break, and takes five."""
+    job = two_walls(serve=PanelsServe.WALL)
+    demand = demand_of(job, job.materials[0], [0, 1])
+
+    def plan(asked: Demand, watch: Watch) -> Filled:
+        filled = cut(asked, watch)
+        if len(asked.kinds) > 1:
+            return replace(filled, cost=filled.cost // 3 * 5, bound=filled.cost // 3 * 5)
+        return replace(filled, notices=(Notice(BreachCode.LAP_SPACING, "two laps too near"),))
+
+    apart = planned_by_settings(demand, Watch(time.monotonic, inf), plan)
+    assert [each * demand.cost_step for each in (apart.cost, apart.bound)] == [Decimal("39.20"), Decimal("39.20")]
 
 
 def test_runs_of_both_walls_are_covered_each_from_sticks_of_its_own() -> None:
