@@ -13,7 +13,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import Enum
-from itertools import pairwise
+from itertools import groupby, pairwise
 
 from ortools.math_opt import model_pb2
 
@@ -230,10 +230,12 @@ def staggered(model: LapModel, columns: Sequence[StickColumn | RunColumn], stagg
     for number, column in enumerate(columns):
         if isinstance(column, RunColumn) and column.alike < len(model.alike):
             splits[column.alike].append((column, number))
+    count = Counter(model.alike)
     for alike, found in splits.items():
         places = [(split.first_cells * model.cell, n) for split, n in found if NONE not in (split.first, split.last)]
         for apart, most in crowding(model, alike):
-            yield from _crowds(places, apart, most)
+            # Even one column alone crowds itself: it may be taken for several runs.
+            yield from _crowds(places, apart, most) if most < count[alike] else ()
     if stagger is Stagger.ALL:
         yield from _unlike(model, splits)
 
@@ -246,7 +248,8 @@ def _unlike(model: LapModel, splits: dict[int, list[tuple[RunColumn, int]]]) -> 
         for other, courses in model.near[run]:
             if other > run and other in alone:
                 for apart in distances(model.problem.rules, courses)[:1]:
-                    yield from _crowds([*places, *alone[other]], apart, 1)
+                    crowds = _crowds([*places, *alone[other]], apart, 1)
+                    yield from ((numbers, most) for numbers, most in crowds if len(numbers) > most)
 
 
 def _outer(model: LapModel, run: int, splits: Iterable[tuple[RunColumn, int]]) -> Places:
@@ -261,17 +264,16 @@ def _outer(model: LapModel, run: int, splits: Iterable[tuple[RunColumn, int]]) -
 
 
 def _crowds(places: Places, apart: int, most: int) -> Iterator[Crowd]:
-    """Yield the columns with a lap in each stretch of the length ``apart``, where there are too many."""
+    """Yield the columns with a lap in each stretch of the length ``apart``, but for those that others hold as well."""
     step, parts = max(1, apart // PARTS), min(PARTS, apart)
     held: dict[int, dict[int, None]] = defaultdict(dict)
     for place, number in places:
         for start in range(place // step - parts + 1, place // step + 1):
             held[start][number] = None
-    before: dict[int, None] = {}
-    for start in sorted(held):
-        if len(held[start]) > most and not held[start].keys() <= before.keys():
-            yield list(held[start]), most
-        before = held[start]
+    crowds = [crowd for crowd, _ in groupby(held[start].keys() for start in sorted(held))]
+    for before, crowd, after in zip([set(), *crowds], crowds, [*crowds[1:], set()], strict=False):
+        if not (crowd <= before or crowd <= after):
+            yield list(crowd), most
 
 
 def crowding(model: LapModel, alike: int) -> Iterator[tuple[int, int]]:

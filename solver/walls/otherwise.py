@@ -74,9 +74,7 @@ def _told(demand: Demand, few: LapProblem, plan: LapPlan, other: LapPlan, watch:
         laps = sum(most_parts(few, few.runs[cover.run]) - 1 for cover in plan.covers)
         return FewestLaps(laps=laps, stopped_by=stopped)
     sticks = sum(demand.sources[stick.stick].stock is not None for stick in other.sticks)
-    return FewestLaps(
-        laps=other.lap_count, sticks=sticks, cost=cost, broken=len(other.breaches), stopped_by=stopped
-    )
+    return FewestLaps(laps=other.lap_count, sticks=sticks, cost=cost, broken=len(other.breaches), stopped_by=stopped)
 
 
 def fewest_of_all(found: Sequence[Filled]) -> FewestLaps | None:
