@@ -10,7 +10,8 @@ What is where, each on the ones above it:
   linear program over columns; ``bound``, column generation, which supplies the values, and what a bound rests on
 - ``state``: a plan in the making; ``choices``: what a run may be laid in next; ``construct``: laying runs one after
   another; ``free_ends``: runs of cut pieces alone; ``improve``: first plans, ruin and recreate, and recuts
-- ``assign``: plans from columns, laps assigned to the courses; ``restricted``: the master in whole numbers
+- ``assign``: plans from columns, laps assigned to the courses; ``crowding``: how many laps one place may have;
+  ``restricted``: the master in whole numbers
 - ``violations``: how few rules a wall must break; ``programs``, in a folder: ``factory_program``, ``free_program``, all
   plans with sticks of given numbers at once; ``exact``, whether a small job has one
 - ``fewer``: taking laps out, where that costs no more than their price

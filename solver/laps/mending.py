@@ -43,6 +43,10 @@ class _Trade:
     take: int | None
     plain: bool
 
+
+_End = tuple[int, int, Kinds]
+"""A part's stick at one end, the length of its piece and what it may come from."""
+
 MENDABLE = 3
 """Where sticks have one price, a plan that breaks so many rules too many is not mended so: another is sooner made."""
 
@@ -57,7 +61,7 @@ class Mending(Rearrangement):
         self._open = [n for n, stick in enumerate(partial.sticks) if stick.whole_for is None]
         self._span = max(stick.length for stick in problem.sticks) // 2
         reach = {courses for near in partial.model.near for _, courses in near}
-        self._distances = {courses: distances(problem.rules, courses) for courses in reach}
+        self._distances = {courses: sorted(distances(problem.rules, courses), reverse=True) for courses in reach}
         self._breaking: list[int] = []
         self._made = 0
 
@@ -81,12 +85,12 @@ class Mending(Rearrangement):
         return 0, bad
 
     def _between(self, run: int, other: int, courses: int) -> float:
-        bad = 0.0
-        for needed in self._distances[courses]:
-            for x in self._laps[run] or ():
-                for y in self._laps[other] or ():
-                    if (gap := abs(x - y)) < needed:
-                        bad += 2.0 - gap / needed
+        own, others, distances_kept = self._laps[run] or (), self._laps[other] or (), self._distances[courses]
+        widest, bad = distances_kept[0], 0.0
+        for x in own:
+            for y in others:
+                if (gap := abs(x - y)) < widest:
+                    bad += sum(2.0 - gap / needed for needed in distances_kept if gap < needed)
         return bad
 
     def _move(self, warmth: float) -> float:
@@ -160,9 +164,9 @@ class Mending(Rearrangement):
             trades = list(self._plain_trades(stick, [other], -self._rooms[stick], self._rooms))
         else:
             give, take = (self._playing[self._drawn(self._movable)] or 0 for _ in range(2))
-            end = self._end(give, right=right)
-            stick = end[0] if end else 0
-            trade = self._end_trade(give, take, right=right)
+            mine, theirs = self._end(give, right=right), self._end(take, right=right)
+            stick = mine[0] if mine else 0
+            trade = self._end_trade(give, mine, take, theirs, right=right) if mine and theirs else None
             trades = [trade] if trade and -self._rooms[stick] <= trade.room <= self._rooms[trade.other] else []
         if trades:
             self._exchanged(stick, trades[int(self._dice.integers(len(trades)))], right=right)
@@ -183,24 +187,27 @@ class Mending(Rearrangement):
         """Yield what other runs' pieces the one at this end of a stick can be had for."""
         for give, part in enumerate(self._parts):
             if part is not None and (part.first if right else part.last) == stick:
-                for take in range(len(self._parts)):
-                    trade = self._end_trade(give, take, right=right)
-                    if trade is not None and least <= trade.room <= rooms[trade.other]:
-                        yield trade
+                yield from self._trades_for(give, least, rooms, right=right)
 
-    def _end_trade(self, give: int, take: int, *, right: bool) -> _Trade | None:
+    def _trades_for(self, give: int, least: int, rooms: Sequence[int], *, right: bool) -> Iterator[_Trade]:
+        mine = self._end(give, right=right)
+        for take in range(len(self._parts)) if mine else ():
+            theirs = self._end(take, right=right)
+            if mine and theirs and least <= mine[1] - theirs[1] <= rooms[theirs[0]]:
+                trade = self._end_trade(give, mine, take, theirs, right=right)
+                if trade is not None:
+                    yield trade
+
+    def _end_trade(self, give: int, mine: _End, take: int, theirs: _End, *, right: bool) -> _Trade | None:
         """Return the exchange of two parts' pieces at one end; None where the sticks may not give them."""
-        mine, theirs = self._end(give, right=right), self._end(take, right=right)
-        if mine is None or theirs is None or mine[0] == theirs[0]:
-            return None
         (own, own_length, own_kinds), (other, length, kinds) = mine, theirs
         fits = self._partial.sticks[other].kind in own_kinds and self._partial.sticks[own].kind in kinds
         elsewhere = self._end_beyond(give, right=right), self._end_beyond(take, right=right)
-        if not fits or own in elsewhere or other in elsewhere:
+        if own == other or not fits or own in elsewhere or other in elsewhere:
             return None
         return _Trade(other, own_length - length, give, take, plain=False)
 
-    def _end(self, number: int, *, right: bool) -> tuple[int, int, Kinds] | None:
+    def _end(self, number: int, *, right: bool) -> _End | None:
         """Return a part's stick at this end, the length of its piece and what it may come from; None for no piece."""
         part = self._parts[number]
         stick = None if part is None else part.first if right else part.last

@@ -1,10 +1,9 @@
 """The restricted master in whole numbers: HiGHS on the columns that a plan of the cost aimed at can use.
 
 A plan's cost is the bound plus the reduced costs of its columns, so columns of large reduced cost are of no use. Rows
-say how many run columns with laps near one place may be taken, so that laps can be assigned to the courses staggered:
-a help, not a rule. Stretches begin at multiples of a small part of a rule's distance, and of runs unlike each other
-only those count that have none of their kind, and of their laps only the outer ones. So a plan that is missed here is
-no proof of anything; the columns are not all there are, either.
+say how many run columns with laps near one place may be taken (``crowding``), so that laps can be assigned to the
+courses staggered: a help, not a rule. Those that several classes share are sought in fractions first, which takes less
+than whole numbers do. A plan that is missed here is no proof of anything; the columns are not all there are, either.
 """
 
 from __future__ import annotations
@@ -12,8 +11,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from enum import Enum
-from itertools import groupby, pairwise
+from itertools import pairwise
 
 from ortools.math_opt import model_pb2
 
@@ -21,10 +19,11 @@ from solver.laps.assign import candidates_of
 from solver.laps.bounds.columns import NONE, RunClasses, RunColumn, StickColumn, kinds_of
 from solver.laps.bounds.master import DEAREST
 from solver.laps.bounds.pricing import PriceList
-from solver.laps.model import Floats, LapModel, distances
+from solver.laps.crowding import Column, Crowd, Crowds, Stagger, staggered
+from solver.laps.model import Floats, LapModel
 from solver.laps.problem import LapProblem
 from solver.lp.lazily import mathopt
-from solver.lp.mip import searched
+from solver.lp.mip import relaxed, searched
 from solver.watch import Watch
 
 POOL = 2400
@@ -46,28 +45,21 @@ ROOM = 5
 SOON = 20
 """The search for it ends with one that costs a SOONth of the dearest stick more than the bound."""
 
-PARTS = 48
-"""Stretches begin at multiples of a rule's distance over this."""
+SEPARATIONS = 6
+"""Times that the program is solved in fractions first."""
 
-Counts = dict[StickColumn | RunColumn, int]
+MOST_STEPS = 20_000
+"""Simplex steps for each of them; of some thousand columns it takes a tenth of them."""
+
+NOTHING = 1e-6
+"""So little of a column is none."""
+
+Counts = dict[Column, int]
 Row = Mapping[int, float]
 """Coefficients by number of the variable."""
 
 ENDLESS = float("inf")
 """Stands for no limit to a row or variable."""
-Crowd = tuple[list[int], int]
-"""Numbers of columns, and how many of them may be taken together."""
-Places = list[tuple[int, int]]
-"""A lap's place in ticks and the number of its column."""
-Column = StickColumn | RunColumn
-
-
-class Stagger(Enum):
-    """Between which runs crowding is looked at: fewer where rules can't be kept everywhere, so all are tried."""
-
-    ALL = "runs alike, and those unlike each other"
-    ALIKE = "runs alike"
-    NONE = "none"
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,13 +96,16 @@ def aims_of(problem: LapProblem, sticks: tuple[int, ...] | None, laps: int) -> I
 
 
 def restricted_master(
-    model: LapModel, classes: RunClasses, ranked: Sequence[StickColumn | RunColumn], aim: Aim, watch: Watch
+    model: LapModel, classes: RunClasses, ranked: Sequence[Column], aim: Aim, crowds: Crowds, watch: Watch
 ) -> Counts | None:
-    """Return how often to use each of the columns, ranked best first, in the cheapest plan found; None if none is."""
-    return _Program(model, classes, _pool(ranked), aim).solve(watch)
+    """Return how often to use each of the columns, ranked best first, in the cheapest plan found; None if none is.
+
+    ``crowds`` are what was met in earlier ones; what is met in this one is kept there.
+    """
+    return _Program(model, classes, _pool(ranked), aim, crowds).solve(watch)
 
 
-def _pool(ranked: Sequence[StickColumn | RunColumn]) -> list[StickColumn | RunColumn]:
+def _pool(ranked: Sequence[Column]) -> list[Column]:
     """Return the best of the columns, and the best of those that take other kinds of sticks."""
     pool = list(ranked[:POOL])
     counts: Counter[tuple[bool, frozenset[int]]] = Counter()
@@ -124,17 +119,17 @@ def _pool(ranked: Sequence[StickColumn | RunColumn]) -> list[StickColumn | RunCo
 
 class _Program:
     def __init__(
-        self, model: LapModel, classes: RunClasses, columns: Sequence[StickColumn | RunColumn], aim: Aim
+        self, model: LapModel, classes: RunClasses, columns: Sequence[Column], aim: Aim, crowds: Crowds
     ) -> None:
         self._model, self._classes, self._columns, self._aim = model, classes, columns, aim
+        self._crowds = crowds if aim.stagger is Stagger.ALL else None
         self._unit = max(stick.cost for stick in model.problem.sticks) / DEAREST
         self._serving = 0
         self._rows: list[tuple[float, Row, float]] = []
         self._costs = [_cost(model, column) / self._unit for column in columns]
         self._cover()
         self._slots()
-        crowds = staggered(model, columns, aim.stagger)
-        self._rows += ((-ENDLESS, dict.fromkeys(numbers, 1.0), most) for numbers, most in crowds)
+        self._rows += _limits(staggered(model, columns, aim.stagger))
         self._pay()
 
     def _cover(self) -> None:
@@ -177,20 +172,21 @@ class _Program:
             self._rows.append((-ENDLESS, row, limit))
         self._rows.append((-ENDLESS, dict(enumerate(self._costs)), self._aim.most / self._unit + 1e-7))
 
-    def _program(self) -> mathopt.Model:
+    def _program(self, *, fractions: bool) -> mathopt.Model:
         """Write the program down row by row; adding one coefficient after the other takes ten times as long."""
         proto = model_pb2.ModelProto()
+        rows = [*self._rows, *_limits(self._crowds.rows(self._columns) if self._crowds else ())]
         whole, count = len(self._columns), len(self._columns) + self._serving
         proto.variables.ids.extend(range(count))
         proto.variables.lower_bounds.extend([0.0] * count)
         proto.variables.upper_bounds.extend([ENDLESS] * count)
-        proto.variables.integers.extend([True] * whole + [False] * self._serving)
+        proto.variables.integers.extend([not fractions] * whole + [False] * self._serving)
         proto.objective.linear_coefficients.ids.extend(range(whole))
         proto.objective.linear_coefficients.values.extend(self._costs)
-        proto.linear_constraints.ids.extend(range(len(self._rows)))
-        proto.linear_constraints.lower_bounds.extend(low for low, _, _ in self._rows)
-        proto.linear_constraints.upper_bounds.extend(high for _, _, high in self._rows)
-        for place, (_, row, _) in enumerate(self._rows):
+        proto.linear_constraints.ids.extend(range(len(rows)))
+        proto.linear_constraints.lower_bounds.extend(low for low, _, _ in rows)
+        proto.linear_constraints.upper_bounds.extend(high for _, _, high in rows)
+        for place, (_, row, _) in enumerate(rows):
             ordered = sorted(row.items())
             proto.linear_constraint_matrix.row_ids.extend([place] * len(ordered))
             proto.linear_constraint_matrix.column_ids.extend(number for number, _ in ordered)
@@ -199,14 +195,32 @@ class _Program:
 
     def solve(self, watch: Watch) -> Counts | None:
         """Search as far as the aim allows."""
-        program = self._program()
+        self._separate(watch)
+        program = self._program(fractions=False)
         settings = {"objective_target": self._aim.enough / self._unit + 1e-7, "mip_rel_gap": 0.0}
         result = searched(program, self._aim.nodes, settings, watch)
         if result is None or not result.has_primal_feasible_solution():
             return None
+        counts = {column: round(amount) for column, amount in self._amounts(program, result).items()}
+        if self._crowds:
+            self._crowds.look(counts)
+        return {column: count for column, count in counts.items() if count > 0}
+
+    def _separate(self, watch: Watch) -> None:
+        """Solve in fractions and keep what crowds there, until nothing new does."""
+        for _ in range(SEPARATIONS if self._crowds else 0):
+            program = self._program(fractions=True)
+            result = None if watch.stopped else relaxed(program, MOST_STEPS, watch)
+            if result is None or not (self._crowds and self._crowds.look(self._amounts(program, result))):
+                return
+
+    def _amounts(self, program: mathopt.Model, result: mathopt.SolveResult) -> dict[Column, float]:
         values = result.variable_values(list(program.variables()))
-        counts = ((column, round(value)) for column, value in zip(self._columns, values, strict=False))
-        return {column: count for column, count in counts if count > 0}
+        return {column: value for column, value in zip(self._columns, values, strict=False) if value > NOTHING}
+
+
+def _limits(crowds: Iterable[Crowd]) -> Iterator[tuple[float, Row, float]]:
+    return ((-ENDLESS, dict.fromkeys(numbers, 1.0), most) for numbers, most in crowds)
 
 
 def _cost(model: LapModel, column: Column) -> int:
@@ -220,82 +234,6 @@ def _lap_cost(model: LapModel, column: Column) -> int:
         return 0
     parts = len(column.wholes) + (column.first != NONE) + (column.last != NONE)
     return model.problem.rules.lap_price * max(0, parts - 1)
-
-
-def staggered(model: LapModel, columns: Sequence[StickColumn | RunColumn], stagger: Stagger) -> Iterator[Crowd]:
-    """Yield which of the columns crowd each other, and how many of them may be taken."""
-    if stagger is Stagger.NONE:
-        return
-    splits: dict[int, list[tuple[RunColumn, int]]] = defaultdict(list)
-    for number, column in enumerate(columns):
-        if isinstance(column, RunColumn) and column.alike < len(model.alike):
-            splits[column.alike].append((column, number))
-    count = Counter(model.alike)
-    for alike, found in splits.items():
-        places = [(split.first_cells * model.cell, n) for split, n in found if NONE not in (split.first, split.last)]
-        for apart, most in crowding(model, alike):
-            # Even one column alone crowds itself: it may be taken for several runs.
-            yield from _crowds(places, apart, most) if most < count[alike] else ()
-    if stagger is Stagger.ALL:
-        yield from _unlike(model, splits)
-
-
-def _unlike(model: LapModel, splits: dict[int, list[tuple[RunColumn, int]]]) -> Iterator[Crowd]:
-    """Yield crowds of two neighbours unlike each other and all others."""
-    count = Counter(model.alike)
-    alone = {run: _outer(model, run, splits[alike]) for run, alike in enumerate(model.alike) if count[alike] == 1}
-    for run, places in alone.items():
-        for other, courses in model.near[run]:
-            if other > run and other in alone:
-                for apart in distances(model.problem.rules, courses)[:1]:
-                    crowds = _crowds([*places, *alone[other]], apart, 1)
-                    yield from ((numbers, most) for numbers, most in crowds if len(numbers) > most)
-
-
-def _outer(model: LapModel, run: int, splits: Iterable[tuple[RunColumn, int]]) -> Places:
-    """Return where the splits of a run have their first and last lap."""
-    places: Places = []
-    for split, number in splits:
-        laid = next(candidates_of(model, run, split), None)
-        if laid is not None:
-            laps = laid[0].laps(laid[1])
-            places += [(place, number) for place in {*laps[:1], *laps[-1:]}]
-    return places
-
-
-def _crowds(places: Places, apart: int, most: int) -> Iterator[Crowd]:
-    """Yield the columns with a lap in each stretch of the length ``apart``, but for those that others hold as well."""
-    step, parts = max(1, apart // PARTS), min(PARTS, apart)
-    held: dict[int, dict[int, None]] = defaultdict(dict)
-    for place, number in places:
-        for start in range(place // step - parts + 1, place // step + 1):
-            held[start][number] = None
-    crowds = [crowd for crowd, _ in groupby(held[start].keys() for start in sorted(held))]
-    for before, crowd, after in zip([set(), *crowds], crowds, [*crowds[1:], set()], strict=False):
-        if not (crowd <= before or crowd <= after):
-            yield list(crowd), most
-
-
-def crowding(model: LapModel, alike: int) -> Iterator[tuple[int, int]]:
-    """Yield (stretch in ticks, runs): no more runs of a class may be lapped within one stretch, if rules are kept."""
-    rules = model.problem.rules
-    courses: dict[object, list[int]] = defaultdict(list)
-    for run, number in zip(model.problem.runs, model.alike, strict=True):
-        if number == alike and run.wall is not None and run.course is not None:
-            courses[run.wall].append(run.course)
-    if courses and rules.spacing:
-        yield rules.spacing, sum(_most_apart(found, 1) for found in courses.values())
-    if courses and rules.in_line_within and rules.repeat:
-        yield rules.in_line_within, sum(_most_apart(found, rules.repeat) for found in courses.values())
-
-
-def _most_apart(courses: Iterable[int], reach: int) -> int:
-    """Return how many of the courses can be chosen with more than ``reach`` from one to the next."""
-    chosen, last = 0, None
-    for course in sorted(courses):
-        if last is None or course - last > reach:
-            chosen, last = chosen + 1, course
-    return chosen
 
 
 def by_reduced_cost(model: LapModel, prices: PriceList, columns: Iterable[Column]) -> list[Column]:

@@ -21,6 +21,7 @@ from solver.laps.bounds.bound import ColumnGeneration
 from solver.laps.bounds.columns import RunClasses, classes_of
 from solver.laps.bounds.numbers import StickNumbers
 from solver.laps.bounds.pricing import PriceList, by_length
+from solver.laps.crowding import Crowds
 from solver.laps.fewer import with_fewer_laps
 from solver.laps.improve import Goal, RuinAndRecreate, cut_plain_first, lay_anew, lay_placed, recut
 from solver.laps.mending import MENDABLE, Mending
@@ -121,7 +122,7 @@ class LapSolver:
         self._plans: list[PartialPlan] = []
         self._generation: ColumnGeneration | None = None
         self._classes: RunClasses | None = None
-        self._unavoidable = Unavoidable((), ())
+        self._unavoidable, self._crowds = Unavoidable((), ()), Crowds(model)
         costs = {stick.cost for stick in model.problem.sticks if stick.cost > 0 and stick.limit != 0}
         lap_price = model.problem.rules.lap_price
         self._costs, self._one_price, self._step = costs, len(costs) == 1, gcd(lap_price, *costs) or 1
@@ -254,7 +255,9 @@ class LapSolver:
         self._lay_anew(prices, number)
         self._recut(prices)
         self._from_purchase(prices, number)
-        self._polish(prices, 2 * number)
+        if not (self._one_price and self.best.objective <= self._least_objective + self._dearest):
+            # Where the last stick is all there is to save, it is sooner saved by a whole plan.
+            self._polish(prices, 2 * number)
         self._generation.add(column for plan in self._plans[-PLANS_BY_PRICE:] for column in columns_of(plan))
         for attempt in range(self._whole_plans(number)):
             if not self.finished:
@@ -320,7 +323,7 @@ class LapSolver:
         for aim in sought_for:
             if self.finished:
                 return
-            counts = restricted_master(self._model, self._classes, ranked, aim, self._watch)
+            counts = restricted_master(self._model, self._classes, ranked, aim, self._crowds, self._watch)
             if counts is not None:
                 mending = Mending(plan_from_columns(self._model, counts, number), number)
                 self._mend(mending.run(self._watch), prices, number)

@@ -36,6 +36,14 @@ def searched(
     return results[0] if results else None
 
 
+def relaxed(model: mathopt.Model, steps: int, watch: Watch) -> mathopt.SolveResult | None:
+    """Return what GLOP finds of a program without whole numbers, in so many simplex ``steps``; None for no optimum."""
+    limit = dt.timedelta(seconds=max(0.01, min(watch.left * ON_THE_WALL, 1e6)))
+    parameters = mathopt.SolveParameters(time_limit=limit, iteration_limit=steps)
+    result = mathopt.solve(model, mathopt.SolverType.GLOP, params=parameters)
+    return result if result.termination.reason is mathopt.TerminationReason.OPTIMAL else None
+
+
 def _parameters(nodes: int, settings: Mapping[str, float], seconds: float) -> mathopt.SolveParameters:
     options = highs_pb2.HighsOptionsProto()
     options.int_options.update({"threads": 1, "mip_max_nodes": nodes, "random_seed": 1})

@@ -17,10 +17,11 @@ from solver.laps.bounds.bound import ColumnGeneration
 from solver.laps.bounds.columns import classes_of
 from solver.laps.bounds.numbers import StickNumbers
 from solver.laps.bounds.pricing import PriceList, by_length
+from solver.laps.crowding import Crowds, Stagger
 from solver.laps.improve import lay_anew
 from solver.laps.model import model_of
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
-from solver.laps.restricted import Aim, Stagger, restricted_master
+from solver.laps.restricted import Aim, restricted_master
 from solver.watch import Watch
 
 LIMIT, CANCELLED = 2.0, 0.001
@@ -49,7 +50,7 @@ def main() -> None:
     begun = time.monotonic()
     watch = Watch(time.monotonic, begun + LIMIT, lambda: time.monotonic() > begun + CANCELLED)
     aim = Aim(plan.cost, 0, Stagger.NONE, nodes=1_000_000)
-    found = restricted_master(model, classes, bounding.columns, aim, watch)
+    found = restricted_master(model, classes, bounding.columns, aim, Crowds(model), watch)
     sys.stdout.write(f"{found} {time.monotonic() - begun - CANCELLED:.3f}\n")
     sys.stdout.flush()
 

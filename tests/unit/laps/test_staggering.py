@@ -10,9 +10,10 @@ from solver.categories import LapEnds
 from solver.cutting.problem import Piece
 from solver.laps import restricted
 from solver.laps.bounds.columns import NONE, RunColumn, StickColumn, classes_of
+from solver.laps.crowding import Crowds, Stagger, crowding, staggered
 from solver.laps.model import LapModel, model_of
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
-from solver.laps.restricted import Aim, Stagger, crowding, restricted_master, staggered
+from solver.laps.restricted import Aim, restricted_master
 from solver.required import Meets
 from solver.watch import Watch
 
@@ -64,7 +65,9 @@ def test_no_whole_plan_takes_a_column_for_two_courses_that_are_to_keep_their_dis
 
     def counts(stagger: Stagger) -> dict[StickColumn | RunColumn, int] | None:
         watch = Watch(lambda: 0.0, 60.0)
-        return restricted_master(model, classes_of(model, (0,)), [column, *cuts], Aim(40, 0, stagger), watch)
+        return restricted_master(
+            model, classes_of(model, (0,)), [column, *cuts], Aim(40, 0, stagger), Crowds(model), watch
+        )
 
     assert counts(Stagger.NONE) == {column: 2, cuts[0]: 2, cuts[1]: 2}
     assert counts(Stagger.ALIKE) is None
@@ -77,6 +80,28 @@ def test_laps_of_neighbours_unlike_each_other_count_only_if_asked() -> None:
     assert list(staggered(model, columns, Stagger.ALIKE)) == []
     assert list(staggered(model, columns, Stagger.ALL)) == [([0, 1], 1)]
     assert list(staggered(model, columns, Stagger.NONE)) == []
+
+
+def test_classes_crowd_each_other_where_a_solution_had_too_many_of_them() -> None:
+    """Runs of 15, 16 and 15 on top of each other: of laps within 4 two may be taken, in the first and third course.
+
+    Two at 5 and one at 6 are too many, and are kept once. Two at 5 and one at 10 are not.
+    """
+    model = wall(SPACING, 15, 16, 15)
+    low, near, far = split(5), split(6, 1, 16), split(10, 1, 16)
+    crowds = Crowds(model)
+    assert not crowds.look({low: 2, far: 1})
+    assert crowds.look({low: 2, near: 1})
+    assert not crowds.look({low: 2, near: 1})
+    assert list(crowds.rows([far, low, near])) == [([1, 2], 2)]
+
+
+def test_runs_of_one_class_that_begin_at_different_places_are_left_out() -> None:
+    """A split says where a lap lies from the run's beginning; 5 along the wall is not 5 from 40 on."""
+    model = wall(SPACING, 15, 15)
+    runs = (model.problem.runs[0], replace(model.problem.runs[1], start=40))
+    assert not Crowds(model_of(replace(model.problem, runs=runs))).look({split(5): 2})
+    assert Crowds(model).look({split(5): 2})
 
 
 def test_without_a_rule_nothing_crowds() -> None:
@@ -94,5 +119,6 @@ def test_a_kind_that_no_good_column_takes_is_looked_at_too(monkeypatch: pytest.M
     alone = StickColumn(0, (0,), NONE, 0, NONE, 0)
     together = StickColumn(1, (0, 0, 0), NONE, 0, NONE, 0)
     aim = Aim(30, 0, Stagger.NONE)
-    found = restricted_master(model, classes_of(model, ()), [alone, together], aim, Watch(lambda: 0.0, 60.0))
+    watch = Watch(lambda: 0.0, 60.0)
+    found = restricted_master(model, classes_of(model, ()), [alone, together], aim, Crowds(model), watch)
     assert found == {together: 1}
