@@ -26,6 +26,11 @@ from solver.validation import find_problems
 from workers.callbacks import LONGEST_ADDRESS
 
 Path = tuple[str | int, ...]
+_MOST = {
+    "materials": limits.MATERIALS, "walls": limits.WALLS, "required": limits.LINES, "offcuts": limits.OFFCUTS,
+    "stock": limits.STOCK_ROWS,
+}  # fmt: skip
+"""Entries of a list; of one that is longer no more is said than that."""
 
 
 def cross_faults(body: Mapping[str, Any]) -> Iterator[tuple[Path, Fault]]:
@@ -36,17 +41,24 @@ def cross_faults(body: Mapping[str, Any]) -> Iterator[tuple[Path, Fault]]:
     for index, material in materials:
         yield from _twice(("materials", index, "stock"), list(_entries(material, "stock")))
     yield from ((("suppliers", place, "name"), fault) for place, fault in named_twice(body))
-    yield from _unknown(body, "required", "material", _ids(materials))
-    yield from _unknown(body, "offcuts", "material", _ids(materials))
-    yield from _unknown(body, "required", "wall", _ids(walls))
+    if not _is_long(body, "materials"):
+        yield from _unknown(body, "required", "material", _ids(materials))
+        yield from _unknown(body, "offcuts", "material", _ids(materials))
+    if not _is_long(body, "walls"):
+        yield from _unknown(body, "required", "wall", _ids(walls))
     yield from _too_many(body)
 
 
 def _entries(body: Mapping[str, Any], name: str) -> Iterator[tuple[int, Mapping[str, Any]]]:
     rows = body.get(name)
-    for index, row in enumerate(rows if isinstance(rows, list) else []):
+    for index, row in enumerate(rows if isinstance(rows, list) and not _is_long(body, name) else []):
         if isinstance(row, Mapping):
             yield index, row
+
+
+def _is_long(body: Mapping[str, Any], name: str) -> bool:
+    rows = body.get(name)
+    return isinstance(rows, list) and len(rows) > _MOST[name]
 
 
 def _ids(entries: list[tuple[int, Mapping[str, Any]]]) -> set[str]:

@@ -220,6 +220,19 @@ def test_a_near_miss_is_named(path: str, value: object, question: str) -> None:
     assert (f"#/{path}", question) in [(error.pointer, error.detail) for error in caught.value.errors]
 
 
+@pytest.mark.parametrize(
+    ("name", "entry", "most"),
+    [("materials", {"id": "panel-sand"}, 50), ("walls", {"id": "north"}, 1_000), ("required", {"quantity": 100}, 5_000),
+     ("offcuts", {"id": "R-17", "material": "panel-clay", "quantity": 100}, 5_000),
+     ("materials/0/stock", {"id": "12-6"}, 100)],
+)  # fmt: skip
+def test_of_a_list_that_is_too_long_nothing_else_is_said(name: str, entry: dict[str, object], most: int) -> None:
+    """Its entries are looked at by nobody, for there may be a million of them; nor is anything said to be unknown."""
+    with pytest.raises(Problem) as caught:
+        job_of(shed_with(name, [entry] * (most + 1)))
+    assert [(error.pointer, error.code) for error in caught.value.errors] == [(f"#/{name}", "wrong_size")]
+
+
 def test_every_setting_of_a_material_is_described_with_its_label_on_the_page() -> None:
     """A setting is one line of the wire: what it takes, what the contract says, and what the page calls it."""
     described = SettingsSchema().fields
