@@ -23,6 +23,7 @@ from typing import Any, NoReturn
 
 from flask import Flask, Response
 
+from service.documents.lettering import ready
 from service.http.waiting import AT_DESK
 from workers.process import die_with_parent, limit_memory
 
@@ -128,6 +129,7 @@ def _work(app: Flask, orders: socket.socket) -> NoReturn:
                 break
             # loaded here once, and not by each errand anew
             import_module("service.documents.pdf")
+            ready()
             _lay_to_rest()
             if os.fork() == 0:
                 orders.close()

@@ -102,8 +102,11 @@ class Setter(TaggedPDF):
             yield list(cell), "LBody" if band.tag == "LI" else band.tag, row
 
     def _texts(self, texts: Sequence[Placed], top: float) -> None:
+        set_in: tuple[bool, float] | None = None
         for text in texts:
-            self.set_font(style="B" if text.bold else "", size=text.size)
+            if set_in != (text.bold, text.size):
+                self.set_font(style="B" if text.bold else "", size=text.size)
+                set_in = text.bold, text.size
             self.text(self.left + text.x, top + text.y, visual(text.text))
 
 
@@ -172,6 +175,8 @@ class _Brush:
 
 def visual(text: str) -> str:
     """Return a line of text with its right-to-left words turned round; Arabic letters stay unjoined."""
+    if text.isascii():
+        return text
     if not any(unicodedata.bidirectional(character) in ("R", "AL") for character in text):
         return text.replace(LEFT_TO_RIGHT, "")
     turned = BidiParagraph(text, base_direction=TextDirection.LTR).get_reordered_string()

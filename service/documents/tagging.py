@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 
 from fpdf import FPDF
+from fpdf.encryption import StandardSecurityHandler
 from fpdf.structure_tree import StructElem, StructTreeRoot
 from fpdf.syntax import PDFObject
 
@@ -19,6 +20,19 @@ class _Leaves:
     """The elements that hold content, as fpdf2 looks for them to tell each its page."""
 
     k: list[StructElem]
+
+
+class _Element(StructElem):
+    """An element that says what is written of it, for there are thousands, and fpdf2 looks through all that it has."""
+
+    __slots__ = ()
+
+    def _build_obj_dict(self, security_handler: StandardSecurityHandler | None = None) -> dict[str, object]:
+        alt = self.alt and self.alt.serialize(_security_handler=security_handler, _obj_id=self.id)
+        kids = self.k.serialize(_security_handler=security_handler, _obj_id=self.id)
+        page = getattr(self.pg, "ref", None)
+        told = {"/Alt": alt, "/K": kids, "/P": self.p.ref, "/Pg": page, "/S": self.s, "/Type": self.type}
+        return {name: value for name, value in told.items() if value is not None}
 
 
 class Structure:
@@ -34,13 +48,13 @@ class Structure:
 
     def begin(self, tag: str, within: StructElem | None = None) -> StructElem:
         """Return a new element of elements, the last of its parent."""
-        return self._add(StructElem(f"/{tag}", within or self.document, []))
+        return self._add(_Element(f"/{tag}", within or self.document, []))
 
     def hold(self, tag: str, page: int, within: StructElem | None, words: str | None) -> tuple[int, int]:
         """Add an element that holds content of a page; return the content's number there, and the page's."""
         number = self._pages.setdefault(page, len(self._pages))
         held = self.root.parent_tree.nums[number]
-        element = self._add(StructElem(f"/{tag}", within or self.document, [len(held)], page, None, words))
+        element = self._add(_Element(f"/{tag}", within or self.document, [len(held)], page, None, words))
         held.append(element)
         self.doc_struct_elem.k.append(element)
         return len(held) - 1, number
