@@ -16,6 +16,7 @@ from service.views.pieces import kept_label, piece_id
 from service.wire.materials.catalogue import longest_stock
 from solver.job import Job
 from solver.lengths import Unit, say
+from solver.materials import Offcut
 from solver.plan import CutPlan
 from workers import PREFIX
 from workers.orders.ticks import PieceState, Tick
@@ -214,6 +215,18 @@ def _unavailable(label: str, found: Entry | None, materials: set[str], holder: s
     if found.free_for(holder) <= 0:
         return f"{_there(found)}; leave it out, or call that off", "rack_reserved"
     return None
+
+
+def refuse_held(own: Sequence[Offcut], holder: str) -> None:
+    """Refuse offcuts of one's own that lie on the rack and that others hold. Raises ``Problem`` with each of them."""
+    there = {(one.label, one.material, one.length): one for one in rack().entries()} if own else {}
+    faults = [
+        FieldError(f"#/rack/{place}", f"{_there(found)}; leave it out, or call that off", "rack_reserved")
+        for place, one in enumerate(own)
+        if (found := there.get((one.id, one.material, one.length))) and found.free_for(holder) <= 0
+    ]
+    if faults:
+        raise refused(faults)
 
 
 def note_ticks(

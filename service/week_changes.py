@@ -14,6 +14,7 @@ from typing import Any
 from service.catalogue import filled
 from service.http.problems import not_found
 from service.http.waiting import Awaited
+from service.racks import refuse_held
 from service.week_racks import note_used
 from service.weeks import (
     calendar,
@@ -35,6 +36,7 @@ from solver.materials import Material
 from solver.weekly.week import DAYS, DatedJob, Delivery, Report, Week
 from workers.weeks.record import KeptWeek, WeekKey
 from workers.weeks.scheduler import enqueue_asked
+from workers.weeks.store import record_name
 
 Body = Mapping[str, Any]
 
@@ -47,6 +49,8 @@ def put_week(key: WeekKey, asked: Body, believed: str | None = None) -> KeptWeek
         year, number = calendar(key.week)
         after = loaded(WeekSchema, body, units_of(body), lambda data: week_of(data, key.crew, year, number, before))
         refuse_faults(after, before, "#")
+        if before is None or after.own_rack != before.own_rack:
+            refuse_held(after.own_rack, record_name(key))
         return after
 
     return keep(key, apply, anew=True, believed=believed)

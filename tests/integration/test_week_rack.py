@@ -63,6 +63,10 @@ def test_a_week_holds_what_its_sheets_use_and_no_plan_gets_it(serving: Stack) ->
     named = serving.post(one | {"rack": ["W1"]})
     assert named.json["errors"][0]["code"] == "rack_reserved"
     assert "rack-1, 2100-W10 holds 1" in named.json["errors"][0]["detail"]
+    body = {"units": "in", "materials": [panel], "deliveries": [{"date": day(0)}],
+            "rack": [{"id": "W1", "material": "week-1", "length": "112"}]}  # fmt: skip
+    other = Crew(serving, "rack-0").put("", body)
+    assert [(error["pointer"], error["code"]) for error in other.json["errors"]] == [("#/rack/0", "rack_reserved")]
 
 
 def test_put_again_it_keeps_what_it_holds_and_withdrawn_it_lets_it_go(serving: Stack) -> None:
