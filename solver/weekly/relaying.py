@@ -60,6 +60,9 @@ class Relaying:
     def __init__(self, state: WeekState, part: Pooled, room: Van, watch: Watch) -> None:
         self._state, self._week, self._room, self._watch = state, part.week, room, watch
         self._uses = part.uses
+        free = sum(supply.limit or 0 for supply in self._week.hand.supplies if not supply.cost)
+        # a stick that costs nothing counts less than any that is bought, but it counts
+        self._weight = 1 + free
 
     def from_nothing(self) -> MaterialWeek | None:
         """Return the week laid day by day, each beside the days before it, and then bettered.
@@ -99,8 +102,10 @@ class Relaying:
                     laid = draft if made is None or self._cost(made) > self._cost(draft) else made
         return laid
 
-    def _cost(self, laid: _Laid) -> int:
-        return sum(self._week.hand.supplies[stick.place].cost for stick in laid.sticks)
+    def _cost(self, laid: _Laid) -> tuple[int, int]:
+        """Return what the week's sticks cost, and how many of them cost nothing: another day may save one by those."""
+        costs = [self._week.hand.supplies[stick.place].cost for stick in laid.sticks]
+        return sum(costs), costs.count(0)
 
     def _day(self, laid: _Laid, day: int, *, draft: bool = False) -> _Laid | None:
         """Return the week with one day's jobs laid anew; None where that breaks rules or leaves pieces uncut."""
@@ -132,7 +137,8 @@ class Relaying:
             limit = None if supply.limit is None else max(0, supply.limit - used[place])
             if supply.first > day:
                 limit = 0
-            yield replace(source, stick=replace(source.stick, limit=limit)), place
+            cost = supply.cost * self._weight or 1
+            yield replace(source, stick=replace(source.stick, cost=cost, limit=limit)), place
 
     def _beside(self, rest: Sequence[_Cut], day: int) -> Iterator[tuple[Source, _Cut]]:
         """Yield what other days' sticks can still give on this day, as offcuts that cost nothing."""

@@ -161,6 +161,16 @@ def _runs(seed: int) -> Asked:
     return Asked(_of(dice, [material], jobs, carry=(None, None, 0, 1, 2)))
 
 
+def _runs_with_rack(seed: int) -> Asked:
+    """The same with offcuts on the rack."""
+    asked, dice = _runs(seed), Random(f"rack of runs {seed}")
+    rack = tuple(
+        Offcut(f"R-{n}", PANEL.id, inches(dice.randint(60, 240) / 2), 1, dice.choice(list(FactoryEnd)))
+        for n in range(dice.randint(1, 3))
+    )
+    return replace(asked, week=replace(asked.week, rack=rack))
+
+
 def _with_run(dice: Random, job: DatedJob) -> DatedJob:
     return replace(job, required=(Required("N", PANEL.id, inches(dice.randint(202, 420))), *job.required))
 
@@ -175,4 +185,5 @@ KINDS: Mapping[str, Callable[[int], Asked]] = {
     "vans": _vans,
     "deliveries": _deliveries,
     "runs": _runs,
+    "runs_with_rack": _runs_with_rack,
 }

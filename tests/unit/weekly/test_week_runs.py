@@ -13,6 +13,7 @@ from decimal import Decimal
 import pytest
 
 from solver.job import Job
+from solver.materials import FactoryEnd, Offcut
 from solver.planning import plan_job
 from solver.required import Required
 from solver.weekly.plan import WeekPlan
@@ -89,3 +90,17 @@ def test_a_run_is_laid_to_what_another_day_leaves() -> None:
     )
     plan = planned(replace(week(), jobs=jobs, limits=WeekLimits(carry=1)))
     assert (sticks(plan), plan.nights[0]) == ((5, 4), 1)
+
+
+def test_an_offcut_is_left_to_the_day_that_saves_a_panel_by_it() -> None:
+    """Monday's run takes 221 in of two panels, and its 60 finds room in them: the 61 1/2 on the rack is Thursday's.
+
+    Thursday wants three of 61, of which a panel gives two.
+    """
+    jobs = (
+        DatedJob("m", MONDAY, (replace(SHORT, length=inches(220)), Required("A", "panel-sand", inches(60)))),
+        DatedJob("t", THURSDAY, (Required("D", "panel-sand", inches(61), 3),)),
+    )
+    rack = (Offcut("R-17", "panel-sand", inches("61.5"), 1, FactoryEnd.LEFT),)
+    plan = planned(replace(week(), jobs=jobs, rack=rack, limits=WeekLimits(carry=0)))
+    assert (plan.bill, plan.proven) == (Decimal("29.40"), True)
