@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 
 from flask import Response, request
@@ -25,6 +26,7 @@ from service.spreadsheets import opened as opened_file
 from service.wire import limits
 from solver.cutlist import Account, sheet_line
 from solver.lengths import Unit, say
+from solver.required import Required
 
 GONE = (
     "The plan that this list was opened from is no longer kept, and with it what the page does not show. "
@@ -126,7 +128,7 @@ def show(form: ListForm, stored: Stored | None, faults: tuple[Fault, ...] = (), 
         "beyond": beyond_list(pasted, form.unit),
         "besides": (besides(stored, form) if stored else {}) | picking.besides(form),
         "like": {name: picking.known().like(name) for name in pasted.strange},
-        "reckoned": reckoned(pasted.account, form.unit) if pasted.account else "",
+        "reckoned": reckoned(pasted.account, pasted.required, form.unit) if pasted.account else "",
     }
     shown = "reading" if part == "reading" else "list"
     fresh = shown == "list" and request.method == "GET" and not (form.plan or form.text)
@@ -162,8 +164,11 @@ def said(pasted: Pasted) -> str:
             return f"{pieces}; {doubtful:,} lines need a look."
 
 
-def reckoned(account: Account, unit: Unit) -> str:
-    """Return what became of every line, and what those that were read come to."""
+def reckoned(account: Account, required: Iterable[Required], unit: Unit) -> str:
+    """Return what became of every line, and what those that were read come to, on all courses that are kept of them."""
+    courses = [(item.pieces - item.quantity, item.length) for item in required if item.courses > 1]
+    pieces = account.pieces + sum(more for more, _ in courses)
+    length = account.length + sum(more * each for more, each in courses)
     kinds = (
         (account.read, "read"),
         (account.asked, "to be answered"),
@@ -174,6 +179,6 @@ def reckoned(account: Account, unit: Unit) -> str:
     )
     became = ", ".join(f"{count} {what}" for count, what in kinds if count)
     words = [f"{account.lines} line{'s' * (account.lines != 1)}: {became}.",
-             f"{account.pieces:,} pieces, {say(account.length, unit)} in all."]  # fmt: skip
+             f"{pieces:,} pieces, {say(length, unit)} in all."]  # fmt: skip
     words += [f"The total in line {total.line} agrees." for total in account.totals if total.agrees]
     return " ".join(words)

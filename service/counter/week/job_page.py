@@ -184,7 +184,7 @@ def _show(kept: KeptWeek, asked: Asked, faults: Mapping[str, str] | None = None)
     pasted, form = asked.pasted, asked.form
     on_page = {
         "beyond": beyond_list(pasted, form.unit), "like": {name: picking.known().like(name) for name in pasted.strange},
-        "reckoned": reckoned(pasted.account, form.unit) if pasted.account else "",
+        "reckoned": reckoned(pasted.account, pasted.required, form.unit) if pasted.account else "",
     }  # fmt: skip
     return page_of(
         "week_job", 422 if faults else 200, **(seen(kept.key) | on_page), asked=asked, form=form, pasted=pasted,

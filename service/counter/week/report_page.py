@@ -16,6 +16,7 @@ from service.counter.week.shared import NOWHERE, at_week, day_words, told
 from service.http.problems import Problem, not_found
 from service.views.facts import called
 from solver.lengths import say
+from solver.weekly.moment import moment_of
 from solver.weekly.plan import DayPlan
 from solver.weekly.week import Report, Week
 from workers.weeks.record import KeptWeek, WeekKey
@@ -176,7 +177,8 @@ def _page(kept: KeptWeek, on: date, faults: Mapping[str, str]) -> AnyResponse:
     reported = any(report.date == on for report in week.reports)
     lengths = {row.field: _length(week, row) for row in Sheet.of(week, day).kept}
     return page_of("week_report", 422 if faults else 200, week=week, on=on, said=day_words(on), reported=reported,
-                   sheet=Sheet.of(week, day), tag=weeks.sheets_tag(kept), faults=faults, lengths=lengths)  # fmt: skip
+                   to_come=on > moment_of(week, weeks.now()).today, sheet=Sheet.of(week, day),
+                   tag=weeks.sheets_tag(kept), faults=faults, lengths=lengths)  # fmt: skip
 
 
 def _length(week: Week, row: Row) -> str:

@@ -10,6 +10,7 @@ import pytest
 
 from service.counter.form import ListForm
 from service.counter.labels import FIELDS, in_page_words
+from service.counter.list_page import reckoned
 from service.counter.request import Request, fault_of
 from service.http.problems import FieldError, Problem
 from service.wire import read_job
@@ -17,7 +18,10 @@ from service.wire.codes import ERRORS
 from service.wire.job import JobSchema
 from service.wire.materials.material import MaterialSchema, OffcutSchema, StockSchema
 from service.wire.required import CutOutSchema, KeepClearSchema, RequiredSchema
+from solver.cutlist import Account
+from solver.lengths import Unit
 from tests.integration.test_bad_requests import FOLDER, body_of
+from tests.scenario import A, N
 
 OF_THE_API = re.compile(r"[a-z]_[a-z]|#/|`|\\bJSON\\b")
 
@@ -56,3 +60,9 @@ def test_whatever_field_an_error_names_it_is_called_as_on_the_page(place: str) -
 def test_a_setting_is_called_by_its_label() -> None:
     """As it stands beside the field."""
     assert in_page_words("lower shortest_piece") == f"lower “{FIELDS['m']['shortest_piece']}”"
+
+
+def test_the_sum_of_a_list_counts_the_courses_that_are_kept_of_its_lines() -> None:
+    """Three courses of 27'-4", of which the line says one, and four of 9'-6": 120'-0"."""
+    account = Account(3, 2, 0, 0, 1, 0, 0, 2, 5, N.length + 4 * A.length, ())
+    assert reckoned(account, (N, A), Unit.IN) == "3 lines: 2 read, 1 heading. 7 pieces, 120'-0\" in all."
