@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
@@ -96,14 +97,15 @@ def _left_of(sheet: DayPlan, planned: Report, told: Report, faults: Json) -> Ite
 
     Which of several whole sticks were not is for the report to say, where they leave anything.
     """
-    used, expected = (
-        {(entry.material, entry.stock): entry.count for entry in report.sticks} for report in (told, planned)
-    )
+    used, expected = Counter[tuple[str, str]](), Counter[tuple[str, str]]()
+    for counts, report in ((used, told), (expected, planned)):
+        for entry in report.sticks:
+            counts[entry.material, entry.stock] += entry.count
     cut = {(part.material, stick.stick): (use, stick) for part in sheet.plan.materials for use, stick in part.sticks()}
     for offcut, kept in zip(sheet.kept, planned.kept, strict=True):
         use, stick = cut[offcut.material, offcut.stick]
         source = (offcut.material, use.stock or "")
-        count, of = used.get(source, 0), expected.get(source, 0)
+        count, of = used[source], expected[source]
         if stick.offcut_id in told.used or count >= of > 0:
             yield kept
         elif count:

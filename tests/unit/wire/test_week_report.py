@@ -31,7 +31,8 @@ def panels(count: int) -> list[Mapping[str, Any]]:
 
 
 @pytest.mark.parametrize(("told", "kept"), [
-    ({}, LABELS), ({"sticks": panels(3)}, LABELS), ({"sticks": panels(4)}, LABELS), ({"sticks": []}, ()),
+    ({}, LABELS), ({"sticks": panels(3)}, LABELS), ({"sticks": panels(4)}, LABELS),
+    ({"sticks": [*panels(2), *panels(1)]}, LABELS), ({"sticks": []}, ()),
     ({"sticks": panels(2), "kept": []}, ()),
 ])  # fmt: skip
 def test_what_is_kept_came_of_what_was_used(told: Mapping[str, object], kept: tuple[str, ...]) -> None:
