@@ -73,12 +73,35 @@ def choose_together(
 
 
 def finished(pools: Sequence[ColumnPool], found: Sequence[Uses], van: Van, watch: Watch) -> tuple[Uses, ...]:
-    """Return plans no dearer than those found, with less carried and less changed."""
+    """Return plans no dearer than those found, with fewer whole sticks of the shop cut, less carried, less changed."""
     lighter = [
         pool.keeping_announced(pool.without_useless_carries(uses, watch), watch)
         for pool, uses in zip(pools, found, strict=True)
     ]
-    return _fewest(pools, lighter, van, watch)
+    plans = _fewest(pools, lighter, van, watch)
+    from_offcuts = _from_offcuts(pools, plans, van, watch)
+    return plans if from_offcuts == plans else _fewest(pools, from_offcuts, van, watch)
+
+
+def _from_offcuts(pools: Sequence[ColumnPool], found: Sequence[Uses], van: Van, watch: Watch) -> tuple[Uses, ...]:
+    """Return plans no dearer with fewer whole sticks of the shop cut, a few sticks at a time cut anew for that."""
+    plans = [Counter(uses) for uses in found]
+    for place, pool in enumerate(pools):
+        opened = sum(pool.week.opens(pattern) * times for pattern, times in plans[place].items())
+        if opened:
+            weight = opened + sum(plans[place].values()) + 1
+            problem = pool.week.with_opening(weight)
+            recutting = Recutting(problem, _room(pools, plans, place, van), watch)
+            # a stick that was not cut at all is opened for nothing less
+            floor = weight * pool.problem.objective(plans[place])[1]
+            plans[place] = Counter(recutting.cheaper(recutting.on_free_sticks(plans[place]), floor))
+    return tuple(plans)
+
+
+def _room(pools: Sequence[ColumnPool], plans: Sequence[Mapping[Pattern, int]], place: int, van: Van) -> Van:
+    """Return the room in the van that the plans of the other materials leave to one."""
+    others = carried_nights((pool.problem, plans[k]) for k, pool in enumerate(pools) if k != place)
+    return {night: most - others[night] for night, most in van.items()}
 
 
 def recut(pools: Sequence[ColumnPool], found: Sequence[Uses], van: Van, watch: Watch) -> tuple[list[Uses], list[bool]]:
@@ -89,8 +112,7 @@ def recut(pools: Sequence[ColumnPool], found: Sequence[Uses], van: Van, watch: W
     plans = [pool.problem.trimmed(uses) for pool, uses in zip(pools, found, strict=True)]
     least = []
     for place, pool in enumerate(pools):
-        others = carried_nights((p.problem, plans[k]) for k, p in enumerate(pools) if k != place)
-        room = {night: most - others[night] for night, most in van.items()}
+        room = _room(pools, plans, place, van)
         recutting = Recutting(pool.problem, room, watch)
         plans[place] = recutting.cheaper(plans[place], pool.floor)
         least.append(recutting.least and room == van)

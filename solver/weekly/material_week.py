@@ -183,6 +183,14 @@ class MaterialWeek:
         bill = None if self.bought is None else self.bought.bill(uses)
         return self.problem.objective(uses)[1] if bill is None else bill
 
+    def with_opening(self, weight: int) -> TimedProblem:
+        """Return its problem with ``weight`` parts in a cost step, of which a whole stick of the shop costs one."""
+        supplies = (
+            replace(supply, cost=supply.cost * weight + self.opens(Pattern(k, ())))
+            for k, supply in enumerate(self.problem.supplies)
+        )
+        return replace(self.problem, supplies=tuple(supplies))
+
     def opens(self, pattern: Pattern) -> bool:
         """Whether a pattern cuts a whole stick that lies in the shop: it costs nothing more, but it could go back."""
         return not self.hand.orderable(pattern.stick) and self.hand.sources[pattern.stick].stock is not None

@@ -63,6 +63,21 @@ class Recutting:
             plan = better
         return plan
 
+    def on_free_sticks(self, uses: Mapping[Pattern, int]) -> Uses:
+        """Return a plan with sticks taken from others that cost nothing and do as well, the shortest first."""
+        plan, supplies = Counter(uses), self._problem.supplies
+        for pattern in sorted(uses, key=lambda p: (-supplies[p.stick].cost, p)):
+            for _ in range(uses[pattern] if supplies[pattern.stick].cost else 0):
+                rest = plan - Counter([pattern])
+                left, room = self._free(_sticks(rest)), self._room_beside(rest)
+                others = (Pattern(k, pattern.pieces) for k in sorted(left, key=lambda k: (supplies[k].length, k)))
+                other = next((p for p in others if self._problem.allowed(p) and self._fits(p, room)), None)
+                plan = plan if other is None else rest + Counter([other])
+        return plan
+
+    def _fits(self, pattern: Pattern, room: Van) -> bool:
+        return all(room.get(night, 1) > 0 for night in self._problem.nights(pattern))
+
     def _better(self, plan: Uses) -> Uses | None:
         for taken in self._neighbourhoods(plan):
             rest, refuted = plan - taken, True

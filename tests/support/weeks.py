@@ -17,7 +17,7 @@ from solver.materials import FactoryEnd, Offcut
 from solver.required import Required
 from solver.weekly.moment import Moment
 from solver.weekly.plan import WeekPlan
-from solver.weekly.planning import plan_week
+from solver.weekly.planning import SECONDS, plan_week
 from solver.weekly.week import DatedJob, Delivery, Week, WeekLimits
 from tests.scenario import PANEL, inches
 
@@ -64,6 +64,6 @@ def in_another_week(asked: Week, year: int, number: int) -> Week:
     return replace(asked, year=year, number=number, jobs=jobs, deliveries=deliveries)
 
 
-def planned(asked: Week, moment: Moment = BEFORE, seconds: float = 60.0) -> WeekPlan:
+def planned(asked: Week, moment: Moment = BEFORE, seconds: float = SECONDS) -> WeekPlan:
     """Return the plan of a week."""
     return plan_week(asked, moment, time.monotonic, seconds=seconds)

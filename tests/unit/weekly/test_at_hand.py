@@ -10,6 +10,7 @@ import pytest
 from solver.errors import Unplannable
 from solver.materials import FactoryEnd, Offcut
 from solver.required import Required
+from solver.weekly.patterns import column_pool
 from solver.weekly.week import DatedJob, Delivery, Sticks, Week
 from tests.scenario import PANEL, inches
 from tests.support.weeks import MONDAY, NORTH, THURSDAY, planned, week
@@ -24,6 +25,14 @@ def with_offcuts_and_sticks() -> Week:
     )
 
 
+@pytest.fixture(params=["listed", "generated"])
+def _ways(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
+    """All ways to cut a stick are listed, or sought as where there are too many."""
+    if request.param == "generated":
+        monkeypatch.setattr(column_pool, "ENUMERATION_STEPS", 0)
+
+
+@pytest.mark.usefixtures("_ways")
 def test_offcuts_are_cut_before_whole_sticks_of_the_shop() -> None:
     """Neither costs anything any more, but a whole panel can go back: each of the four comes from an offcut."""
     (monday,) = planned(with_offcuts_and_sticks()).days
@@ -31,6 +40,17 @@ def test_offcuts_are_cut_before_whole_sticks_of_the_shop() -> None:
     assert [stick.offcut_id for _, stick in part.sticks()] == ["R-1"] * 4
 
 
+@pytest.mark.usefixtures("_ways")
+def test_one_piece_takes_an_offcut_and_no_whole_stick() -> None:
+    """Two offcuts of 61 1/2 in lie on the rack and four panels in the shop: 38 in come from an offcut."""
+    asked = with_offcuts_and_sticks()
+    job = replace(asked.jobs[0], required=(Required("A", "panel-sand", inches(38)),))
+    rack = (Offcut("R-17", "panel-sand", inches("61.5"), 2, FactoryEnd.LEFT),)
+    ((part,),) = (day.plan.materials for day in planned(replace(asked, jobs=(job,), rack=rack)).days)
+    assert [stick.offcut_id for _, stick in part.sticks()] == ["R-17"]
+
+
+@pytest.mark.usefixtures("_ways")
 def test_sticks_of_the_shop_are_opened_last() -> None:
     """Five panels came. Four would carry one offcut less, but three do, and two stay whole."""
     came = replace(week(), deliveries=(Delivery(MONDAY, (Sticks("panel-sand", PANEL.stock[0].id, 5),)),))
