@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import logging
 import os
 import signal
@@ -226,11 +227,15 @@ def plan(
 
     Prints the order and the cut sheet. Exits 0 for a plan, 2 for bad input, 1 for a failure.
     """
+    # what is imported stays, and the collector would go through all of it again and again
+    gc.disable()
     from service.cli.plan import is_json, plan_here, read_request  # noqa: PLC0415
     from service.cli.shared import Beside  # noqa: PLC0415
     from solver.categories import Category  # noqa: PLC0415
     from solver.lengths import Unit  # noqa: PLC0415
 
+    gc.freeze()
+    gc.enable()
     data = file.read()
     if is_json(data):
         _refuse_useless()

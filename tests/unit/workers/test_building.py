@@ -36,7 +36,7 @@ def test_the_commit_of_a_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch)
 def test_the_version_has_the_commit_behind_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """As PEP 440 writes a local version; where nobody noted a commit, it is the version alone."""
     monkeypatch.setattr(record, "files", tmp_path.joinpath)
-    monkeypatch.setattr(record, "version", lambda _: "0.1.0")
+    monkeypatch.setattr("importlib.metadata.version", lambda _: "0.1.0")
     assert record.this_version.__wrapped__() == "0.1.0"
     (tmp_path / COMMIT.parent).mkdir()
     (tmp_path / COMMIT).write_text("0123456789ab")
