@@ -10,6 +10,8 @@ What is where, each on the ones above it:
   linear program over columns; ``bound``, column generation, which supplies the values, and what a bound rests on
 - ``state``: a plan in the making; ``choices``: what a run may be laid in next; ``construct``: laying runs one after
   another; ``free_ends``: runs of cut pieces alone; ``improve``: first plans, ruin and recreate, and recuts
+- ``chains``, in a folder: ``pricing``, sticks that hang together through the runs they share; ``placing``, on which
+  courses those may still be lapped; ``diving``, whole plans made of them
 - ``assign``: plans from columns, laps assigned to the courses; ``crowding``: how many laps one place may have;
   ``restricted``: the master in whole numbers
 - ``violations``: how few rules a wall must break; ``programs``, in a folder: ``factory_program``, ``free_program``, all

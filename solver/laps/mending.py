@@ -12,6 +12,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
+from solver.laps.bounds.pricing import PriceList
+from solver.laps.improve import Goal, RuinAndRecreate
 from solver.laps.model import RunCandidate, distances
 from solver.laps.rearrange import Part, Rearrangement
 from solver.laps.state import PartialPlan
@@ -48,7 +50,29 @@ _End = tuple[int, int, Kinds]
 """A part's stick at one end, the length of its piece and what it may come from."""
 
 MENDABLE = 3
-"""Where sticks have one price, a plan that breaks so many rules too many is not mended so: another is sooner made."""
+"""Where another plan is soon made, one that breaks so many rules too many is not mended further."""
+
+MEND_TRIES = 300
+"""Tries to take out and put back what is still amiss in a plan: it has the cost already."""
+
+BETTER_TRIES = 150
+"""Tries to better a plan otherwise."""
+
+
+def mended(
+    plan: PartialPlan, prices: PriceList, goal: Goal, least: int, seed: int, watch: Watch, *, soon: bool
+) -> PartialPlan | None:
+    """Return a plan that breaks no more rules, and costs no more unless it might still come to less than the goal.
+
+    ``least`` is what no plan costs less than. None where another plan is ``soon`` made and this breaks too many.
+    """
+    partial = Mending(plan, seed).run(watch)
+    if soon and partial.broken > goal.broken + MENDABLE:
+        return None
+    first = Goal(goal.broken, partial.objective, cost_first=True)
+    if not RuinAndRecreate(partial, prices, first, seed).run(MEND_TRIES, watch) and partial.objective < goal.cost:
+        RuinAndRecreate(partial, prices, Goal(goal.broken, least), seed).run(BETTER_TRIES, watch)
+    return partial
 
 
 class Mending(Rearrangement):

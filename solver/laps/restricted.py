@@ -16,7 +16,7 @@ from itertools import pairwise
 from ortools.math_opt import model_pb2
 
 from solver.laps.assign import candidates_of
-from solver.laps.bounds.columns import NONE, RunClasses, RunColumn, StickColumn, kinds_of
+from solver.laps.bounds.columns import NONE, RunClasses, RunColumn, StickColumn, cost_of, kinds_of, lap_cost
 from solver.laps.bounds.master import DEAREST
 from solver.laps.bounds.pricing import PriceList
 from solver.laps.crowding import Column, Crowd, Crowds, Stagger, staggered
@@ -126,7 +126,7 @@ class _Program:
         self._unit = max(stick.cost for stick in model.problem.sticks) / DEAREST
         self._serving = 0
         self._rows: list[tuple[float, Row, float]] = []
-        self._costs = [_cost(model, column) / self._unit for column in columns]
+        self._costs = [cost_of(model, column) / self._unit for column in columns]
         self._cover()
         self._slots()
         self._rows += _limits(staggered(model, columns, aim.stagger))
@@ -223,24 +223,11 @@ def _limits(crowds: Iterable[Crowd]) -> Iterator[tuple[float, Row, float]]:
     return ((-ENDLESS, dict.fromkeys(numbers, 1.0), most) for numbers, most in crowds)
 
 
-def _cost(model: LapModel, column: Column) -> int:
-    sticks = sum(model.problem.sticks[kind].cost * n for kind, n in kinds_of(column).items())
-    return sticks + _lap_cost(model, column)
-
-
-def _lap_cost(model: LapModel, column: Column) -> int:
-    """Return the price of a run's laps; cuts of sticks, and pieces that need a factory end, have none."""
-    if isinstance(column, StickColumn):
-        return 0
-    parts = len(column.wholes) + (column.first != NONE) + (column.last != NONE)
-    return model.problem.rules.lap_price * max(0, parts - 1)
-
-
 def by_reduced_cost(model: LapModel, prices: PriceList, columns: Iterable[Column]) -> list[Column]:
     """Return the columns, the least reduced cost first; splits compared with the cheapest of their class."""
     first = [prices.prices.first[kinds] for kinds in model.sides[0]]
     last = [prices.prices.last[kinds] for kinds in model.sides[1]]
-    net = [(column, _net(column, prices, first, last) + _lap_cost(model, column)) for column in columns]
+    net = [(column, _net(column, prices, first, last) + lap_cost(model, column)) for column in columns]
     least: dict[int, float] = {}
     for column, cost in net:
         if isinstance(column, RunColumn):

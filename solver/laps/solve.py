@@ -3,10 +3,11 @@
 What no plan can cut is set aside (``presolve``). The rest is made a ``model``. Runs are first laid by the price of
 length (``construct``). How few rules a wall can break at any cost is found exactly (``violations``). Column generation
 bounds the cost of all plans that break no more (``bound``) and leaves prices and columns. Runs are laid anew at these
-prices. Whole plans are made of the columns, staggered as the rules ask (``restricted``), their laps assigned to the
-courses (``assign``) and mended, within their sticks (``mending``) and then by ruin and recreate (``improve``), which
-betters the best plan so far as well. Whatever is best then has its runs kept and its pieces cut again by the engine. Of
-small jobs the cheapest numbers of sticks are decided one after the other (``exact``). The ``answer`` is written out.
+prices. Whole plans are made of sticks that hang together, where those have several prices (``chains``), and of the
+columns, staggered as the rules ask (``restricted``), their laps assigned to the courses (``assign``). They are mended
+within their sticks (``mending``) and then by ruin and recreate (``improve``), which betters the best plan so far as
+well. Whatever is best then has its runs kept and its pieces cut again by the engine. Of small jobs the cheapest numbers
+of sticks are decided one after the other (``exact``). The ``answer`` is written out.
 """
 
 from __future__ import annotations
@@ -21,10 +22,11 @@ from solver.laps.bounds.bound import ColumnGeneration
 from solver.laps.bounds.columns import RunClasses, classes_of
 from solver.laps.bounds.numbers import StickNumbers
 from solver.laps.bounds.pricing import PriceList, by_length
+from solver.laps.chains.diving import ChainMaster, dived_into
 from solver.laps.crowding import Crowds
 from solver.laps.fewer import with_fewer_laps
 from solver.laps.improve import Goal, RuinAndRecreate, cut_plain_first, lay_anew, lay_placed, recut
-from solver.laps.mending import MENDABLE, Mending
+from solver.laps.mending import BETTER_TRIES, mended
 from solver.laps.model import LapModel, fewest_laps, model_of
 from solver.laps.polish import Polish
 from solver.laps.presolve import presolve
@@ -59,14 +61,11 @@ NEAR_ONE_PRICE = 2e-3
 WHOLE_PLANS = 3
 """Plans made of columns in the first round where sticks have one price: any of them may be mended at no cost."""
 
-MEND_TRIES = 300
-"""Tries to take out and put back what is still amiss in one of them: it has the cost already."""
-
 TURNS = 8
 """Times in a round that searching about the best plan and cutting it again follow each other at the most."""
 
-BETTER_TRIES = 150
-"""Tries to better a plan otherwise, in each round anew."""
+DIVES = 12
+"""Dives into the program over chains in each round, where sticks have several prices."""
 
 FOR_LOOKS = 0.1
 """The share of the time that is kept for looks."""
@@ -110,8 +109,7 @@ def _planned(problem: LapProblem, watch: Watch, beside: Standing | None) -> LapP
     stopped, proof = search.stopped, driver.proof()
     if not draft:
         driver.polish(watch)
-    best = driver.best
-    return answer(best, driver.proven_least, proof, least_uncut=best.uncut == 0, stopped=stopped)
+    return answer(driver.best, driver.proven_least, proof, least_uncut=driver.best.uncut == 0, stopped=stopped)
 
 
 class LapSolver:
@@ -122,6 +120,7 @@ class LapSolver:
         self._plans: list[PartialPlan] = []
         self._generation: ColumnGeneration | None = None
         self._classes: RunClasses | None = None
+        self._chains: ChainMaster | None = None
         self._unavoidable, self._crowds = Unavoidable((), ()), Crowds(model)
         costs = {stick.cost for stick in model.problem.sticks if stick.cost > 0 and stick.limit != 0}
         lap_price = model.problem.rules.lap_price
@@ -129,8 +128,7 @@ class LapSolver:
         self._least_for_laps = lap_price * sum(fewest_laps(model)) if lap_price else 0
         self._dearest = max(stick.cost for stick in model.problem.sticks)
         self._undecided: tuple[int, ...] | None = None
-        self.best = PartialPlan(model)
-        self.least = 0
+        self.best, self.least = PartialPlan(model), 0
 
     def offer(self, partial: PartialPlan) -> None:
         """Keep a plan, as the best if it is."""
@@ -142,11 +140,9 @@ class LapSolver:
     @property
     def finished(self) -> bool:
         """Whether the best plan is proven or time is up."""
-        return self._watch.stopped or self._reached()
-
-    def _reached(self) -> bool:
         best = self.best
-        return best.uncut == 0 and best.broken <= self._unavoidable.broken and best.objective <= self._least_objective
+        kept = best.uncut == 0 and best.broken <= self._unavoidable.broken
+        return self._watch.stopped or (kept and best.objective <= self._least_objective)
 
     @property
     def _least_objective(self) -> int:
@@ -187,11 +183,13 @@ class LapSolver:
             return
         first = self._generation is None
         if self._generation is None:
-            self._classes = classes_of(
-                self._model, leeway(self._model, self._unavoidable, self.best.broken, self._watch)
-            )
+            own_breaches = leeway(self._model, self._unavoidable, self.best.broken, self._watch)
+            self._classes = classes_of(self._model, own_breaches)
             numbers = StickNumbers(self._model, self.best.cost, self._watch)
             start = [column for plan in self._plans for column in columns_of(plan)]
+            if not self._one_price and dived_into(self._model):
+                self._chains = ChainMaster(self._model, self._classes)
+                start += self._chains.columns()
             self._generation = ColumnGeneration(self._model, self._classes, numbers, start)
         near = (NEAR_ONE_PRICE if self._one_price else NEAR) if first else 0.0
         self._generation.numbers.look_below(self.best.cost)
@@ -207,8 +205,7 @@ class LapSolver:
     def count(self, *, before_plans: bool = False) -> None:
         """Rule out numbers of sticks by values, the cheapest first, until some are met that may do.
 
-        With two prices that is soon done, and plans are sought at a bound that they may reach.
-        With more, plans come first: it takes long on large jobs, and only shows how good they are.
+        With two prices that is soon done, before plans are sought. With more it takes long on large jobs.
         """
         if before_plans and len(self._costs) > TWO_PRICES:
             return
@@ -252,6 +249,7 @@ class LapSolver:
             return
         if not number and self._model.problem.rules.ends is not LapEnds.FACTORY and not self.finished:
             self.offer(cut_plain_first(self._model, prices, self._watch))
+        self._dive(prices, number)
         self._lay_anew(prices, number)
         self._recut(prices)
         self._from_purchase(prices, number)
@@ -311,6 +309,17 @@ class LapSolver:
         if self._generation and self._model.problem.terms and (sticks := self._generation.numbers.cheapest):
             self.offer(sought(self._model, sticks, self._unavoidable.broken, prices, number, self._watch))
 
+    def _dive(self, prices: PriceList, number: int) -> None:
+        """Make plans of chains; the engine cuts their pieces again, of which the last ones fixed lie badly."""
+        for seed in range(DIVES * number, DIVES * (number + 1)) if self._chains else ():
+            most = self.best.objective + self._dearest // 2
+            plan = self._chains.dive(seed, most, self._watch) if self._chains and not self.finished else None
+            if plan is not None:
+                plan = min(plan, recut(plan, prices, self._watch), key=lambda each: (each.uncut, each.objective))
+                if plan.objective < self.best.objective or plan.standing < self.best.standing:
+                    self._mend(plan, prices, number)
+                    self._recut(prices)
+
     def _from_columns(self, prices: PriceList, number: int) -> None:
         if self._model.cell != self._model.divisor or self._generation is None or self._classes is None:
             return
@@ -325,25 +334,17 @@ class LapSolver:
                 return
             counts = restricted_master(self._model, self._classes, ranked, aim, self._crowds, self._watch)
             if counts is not None:
-                mending = Mending(plan_from_columns(self._model, counts, number), number)
-                self._mend(mending.run(self._watch), prices, number)
+                self._mend(plan_from_columns(self._model, counts, number), prices, number)
                 return
 
-    def _mend(self, partial: PartialPlan, prices: PriceList, number: int) -> None:
-        """Mend a plan's laps without giving up cost, or giving up some where that may still better the best plan."""
-        if partial.broken > self._unavoidable.broken + MENDABLE and self._one_price:
-            return
-        mended = RuinAndRecreate(
-            partial, prices, Goal(self._unavoidable.broken, partial.objective, cost_first=True), number
-        ).run(MEND_TRIES, self._watch)
-        if not mended and partial.objective < self.best.objective - self._step:
-            goal = Goal(self._unavoidable.broken, self._least_objective, cost_first=False)
-            RuinAndRecreate(partial, prices, goal, number).run(BETTER_TRIES, self._watch)
-        self.offer(partial)
+    def _mend(self, plan: PartialPlan, prices: PriceList, number: int) -> None:
+        goal = Goal(self._unavoidable.broken, self.best.objective - self._step)
+        if found := mended(plan, prices, goal, self._least_objective, number, self._watch, soon=self._one_price):
+            self.offer(found)
 
     def _search_about_best(self, prices: PriceList, number: int) -> None:
         if not self._model.problem.runs:
             return
-        goal = Goal(self._unavoidable.broken, self._least_objective, cost_first=False)
+        goal = Goal(self._unavoidable.broken, self._least_objective)
         RuinAndRecreate(self.best, prices, goal, number).run(BETTER_TRIES, self._watch)
         self._watch.report(self.best.cost, min(self.least, self.best.cost))

@@ -48,6 +48,20 @@ def kinds_of(column: StickColumn | RunColumn) -> Counter[int]:
     return Counter((column.kind,) if isinstance(column, StickColumn) else column.wholes)
 
 
+def cost_of(model: LapModel, column: StickColumn | RunColumn) -> int:
+    """Return what a column's sticks cost, with the price of its laps."""
+    sticks = sum(model.problem.sticks[kind].cost * n for kind, n in kinds_of(column).items())
+    return sticks + lap_cost(model, column)
+
+
+def lap_cost(model: LapModel, column: StickColumn | RunColumn) -> int:
+    """Return the price of a run's laps; cuts of sticks, and pieces that need a factory end, have none."""
+    if isinstance(column, StickColumn):
+        return 0
+    parts = len(column.wholes) + (column.first != NONE) + (column.last != NONE)
+    return model.problem.rules.lap_price * max(0, parts - 1)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ColumnFamily:
     """Run columns of one class that differ in where the run is cut.
