@@ -89,8 +89,9 @@ def _pooled(state: WeekState, watch: Watch, *, keep_runs: bool) -> PooledWeek:
     carry = state.week.limits.carry
     drafts = weeks_of(state, watch.within(watch.left / 3), keep_runs=keep_runs, draft=True)
     pairs = [laid_together(state, week, watch.within(watch.left / 3)) for week in drafts]
-    pooled = pool([together for _, together in pairs], carry, watch.within(watch.left / 3))
-    if any(week.draft for week in drafts):
+    laid = any(week.draft for week in drafts)
+    pooled = pool([together for _, together in pairs], carry, watch.within(watch.left / 3) if laid else watch)
+    if laid:
         own = pool([week for week, _ in pairs], carry, watch.within(watch.left / 2))
         if own.objective < pooled.objective or all(week is together for week, together in pairs):
             fair = weeks_of(state, watch.within(watch.left / 2), keep_runs=keep_runs)

@@ -128,7 +128,8 @@ def pool(weeks: Sequence[MaterialWeek], carry: int | None, watch: Watch) -> Pool
     Those that are sold by rules are cut from the sticks of their cheapest purchases alone, where these do.
     """
     asked = [week.as_bought for week in weeks]
-    found = _pool(asked, carry, watch.within(watch.left / 2))
+    once = all(own is week for own, week in zip(asked, weeks, strict=True))
+    found = _pool(asked, carry, watch if once else watch.within(watch.left / 2))
     while short := [k for k, part in enumerate(found.parts) if part.uncut and asked[k] is not weeks[k]]:
         for k in short:
             asked[k] = weeks[k]
@@ -155,6 +156,7 @@ def _ended(watch: Watch, *, optimal: bool, hurried: bool) -> StoppedBy:
 
 
 def _pooled(weeks: Sequence[MaterialWeek], carry: int | None, watch: Watch) -> _Found:
+    # what is done with what was announced takes little, so that the search is given the same time without it
     found = _within([replace(week, announced={}) for week in weeks], carry, watch.within(watch.left * 0.8))
     if not any(week.announced for week in weeks):
         return found
