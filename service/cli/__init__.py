@@ -310,15 +310,11 @@ def assortment(files: tuple[IO[bytes], ...], material: str, most: int, *, as_jso
     """
     from service.cli.assortment import tell  # noqa: PLC0415
     from service.cli.plan import is_json, read_request  # noqa: PLC0415
-    from service.cli.shared import Beside  # noqa: PLC0415
-    from solver.categories import Category  # noqa: PLC0415
-    from solver.lengths import Unit  # noqa: PLC0415
 
     requests = [file.read() for file in files]
     if not all(map(is_json, requests)):
         raise click.UsageError("every FILE must be a JSON request")
-    beside = Beside(Unit.IN, (), Category.SIDING, ())
-    sys.exit(tell([read_request(data, beside) for data in requests], material, most, as_json=as_json))
+    sys.exit(tell([read_request(data) for data in requests], material, most, as_json=as_json))
 
 
 def _refuse_useless() -> None:

@@ -58,15 +58,15 @@ def is_json(data: bytes) -> bool:
     return data.removeprefix(BOM_UTF8).lstrip()[:1] in (b"{", b"[")
 
 
-def read_request(data: bytes, beside: Beside, name: str = "") -> Job:
+def read_request(data: bytes, beside: Beside | None = None, name: str = "") -> Job:
     """Return the job of a JSON request, of measurements or of a list; otherwise say what is wrong and exit.
 
-    ``name`` is the file's: a list may be a workbook, or CSV.
+    ``beside`` is what a list does not say, None where none is taken; ``name`` is the file's: a list may be a workbook.
 
     What was read from each line of a list goes to standard error, so that a misreading is seen.
     """
     try:
-        if is_json(data):
+        if beside is None or is_json(data):
             return _job_of(require_object(parse(data.removeprefix(BOM_UTF8))))
         return _job_listed(data, beside, name)
     except Problem as problem:
