@@ -27,8 +27,9 @@ from tests.support.command import ROOT, Serving
 from tests.support.stack import command_of, descendants
 
 _TICK = 1000 / os.sysconf("SC_CLK_TCK")
-_PARTS = {"API": "service", "workers": "workers.worker", "Redis": "redis"}
-"""Which processes, by a word of their command."""
+_PARTS = ("API", "desk", "workers", "Redis")
+_BESIDE = {"workers.worker": "workers", "redis": "Redis", "valkey": "Redis"}
+"""Which processes below the API's, by a word of their command; the rest, done or not, make its answers."""
 
 
 @dataclass
@@ -62,23 +63,26 @@ class Service:
         assert answer.status_code == 200, answer.text
         return self._serving.address + answer.headers["Location"]
 
-    def got(self, address: str, times: int) -> tuple[int, float]:
-        """Get something so often; returns its bytes, and the CPU milliseconds of the API for each."""
-        before, size = self.cpu()["API"], 0
+    def got(self, address: str, times: int) -> tuple[int, float, float]:
+        """Get something so often; returns its bytes, and the CPU milliseconds of API and of desk for each."""
+        before, size = self.cpu(), 0
         for _ in range(times):
             answer = self._session.get(address, timeout=60)
             assert answer.status_code == 200, answer.text
             size = len(answer.content)
-        return size, (self.cpu()["API"] - before) / times
+        time.sleep(0.1)  # until what made it has ended
+        after = self.cpu()
+        api, desk = ((after[part] - before[part]) / times for part in ("API", "desk"))
+        return size, api, desk
 
     def cpu(self) -> dict[str, float]:
-        """Return the CPU milliseconds spent so far, by the API, the workers with all their children, and Redis."""
+        """Return the CPU milliseconds spent so far by the API, its desk, workers and Redis, with all their children."""
         spent = dict.fromkeys(_PARTS, 0.0)
         pid = self._serving.process.pid
-        for each in (pid, *descendants(pid)):
-            command = command_of(each)
-            part = next((part for part, word in reversed(_PARTS.items()) if word in command), "Redis")
-            spent[part] += spent_by(each, waited_for=part == "workers")
+        spent["API"] = spent_by(pid)
+        for each in descendants(pid):
+            part = next((part for word, part in _BESIDE.items() if word in command_of(each)), "desk")
+            spent[part] += spent_by(each, waited_for=True)
         return spent
 
 

@@ -133,7 +133,7 @@ class Asked:
 
 def test_what_is_asked_of_a_large_plan_is_made_at_the_desk(shed: Stack, monkeypatch: pytest.MonkeyPatch) -> None:
     """Of a small one only what takes long by its kind; answers are the same, and another's plan is not known there."""
-    pages = [f"/plans/{PLAN}", f"/plans/{PLAN}/list", f"/plans/{PLAN}/continue", f"/plans/{PLAN}/pieces/S1-1"]
+    pages = [f"/plans/{PLAN}", f"/plans/{PLAN}/list", f"/plans/{PLAN}/pieces/S1-1"]
     addresses = [ADDRESS, f"{ADDRESS}/pieces", f"{ADDRESS}/sticks", f"{ADDRESS}/drawing.svg", f"{ADDRESS}/alternatives"]
     found = []
     for large in (10**6, 0):

@@ -13,7 +13,7 @@ from service import plans
 from service.continuing import Standing, go_on
 from service.counter.pages import PATIENCE, blueprint, page_of
 from service.counter.request import Json
-from service.finished import apart_if_large
+from service.finished import apart
 from service.http.problems import FieldError, Problem
 from service.views.facts import called, material_of
 from service.wire.plans.ticks import read_continuation
@@ -38,13 +38,17 @@ class Ordered:
 
 
 @blueprint.get("/plans/<plan_id>/continue")
-@apart_if_large
 def continuation(plan_id: str) -> AnyResponse:
     """Ask what has become of a plan."""
     if serial_of(plan_id):
         return redirect(url_for("counter.continuation", plan_id=plans.numbered(plan_id).id))
-    standing = Standing.of(plan_id)
-    return _page(standing, {"rack": "1"} if standing.job.rack else {}, {})
+
+    def page() -> Response:
+        standing = Standing.of(plan_id)
+        return _page(standing, {"rack": "1"} if standing.job.rack else {}, {})
+
+    # every piece is counted, and they may be many where little is kept of a plan
+    return apart(page)
 
 
 @blueprint.post("/plans/<plan_id>/continue")
