@@ -28,7 +28,7 @@ from service.state import store
 MOST_BYTES = 16 * 1024 * 1024
 """So much is kept in a process; what was not asked for longest goes first."""
 LARGE = 16 * 1024
-"""Bytes of a plan as it is kept, with its job, from which on it is large: what a page of it takes grows with them."""
+"""Bytes of a plan as it is kept, with its job, or of a body, and it is large beyond: what it costs grows with them."""
 _BESIDE = 1_024
 """Bytes reckoned for what an answer takes beside its body."""
 _KEPT = "lapstock.finished"
@@ -118,6 +118,11 @@ def apart(make: Callable[[], Response], body: bytes | None = None) -> Response:
     else:
         request.environ["wsgi.input"] = BytesIO(body)
     return _at_desk(make, partial(apart, make, body), body)
+
+
+def apart_if_long(make: Callable[[], Response]) -> Response:
+    """Return the answer to this request, made at the desk where its body is long. Raises ``Problem``."""
+    return apart(make) if (request.content_length or 0) > LARGE else make()
 
 
 def apart_if_large(view: Callable[..., Made]) -> Callable[..., Made | Response]:

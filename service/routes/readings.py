@@ -6,10 +6,13 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from flask import Blueprint, Response, jsonify
 
 from service.catalogue import filled
 from service.customers import answers_of
+from service.finished import apart_if_long
 from service.http.documented import Answer, documented
 from service.http.preferences import flag
 from service.http.strict_json import fingerprint, plain, read_body
@@ -31,7 +34,7 @@ of_houses = Blueprint("takeoffs", __name__, url_prefix="/v1/takeoffs")
 )
 def read() -> Response:
     """Return what the list says, line by line."""
-    return jsonify(render_cut_list(read_pasted(read_body(), answers_of)))
+    return apart_if_long(lambda: jsonify(render_cut_list(read_pasted(read_body(), answers_of))))
 
 
 @of_houses.post("")
@@ -62,6 +65,12 @@ def read() -> Response:
 def take() -> Response:
     """Answer a request for a cut plan with what the take-off says beside it; with ``?plan=true`` plan it too."""
     planned, is_dry = flag("plan"), flag("dry_run")
+    taken = partial(_taken, planned=planned, is_dry=is_dry)
+    # who waits for a plan has a seat in the server
+    return taken() if planned else apart_if_long(taken)
+
+
+def _taken(*, planned: bool, is_dry: bool) -> Response:
     sent = read_body()
     body = filled(sent)
     answer = render_take_off(read_take_off(body), body)

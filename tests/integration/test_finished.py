@@ -149,11 +149,16 @@ def test_what_is_asked_of_a_large_plan_is_made_at_the_desk(shed: Stack, monkeypa
 
 
 def test_a_take_off_is_drawn_at_the_desk(shed: Stack) -> None:
-    """It is asked for with the body, and where that was read before, it is there again."""
+    """It is asked for with the body, and where that was read before, it is there again; so is what is long to read."""
     desk, body = Asked(), json.dumps(MEASURED).encode()
-    given = {"data": body, "content_type": "application/json"}
-    answer = shed.app.test_client().post("/v1/takeoffs/sheet.html", **given, environ_base={DESK: desk})
-    assert (answer.status_code, desk.asked) == (200, [("/v1/takeoffs/sheet.html", body)])
+    short, long = (json.dumps({"text": "4 @ 30\n" * lines, "units": "in"}).encode() for lines in (2, 3_000))
+    given = ("/v1/takeoffs/sheet.html", body), ("/v1/takeoffs", body), ("/v1/cut-lists", short), ("/v1/cut-lists", long)
+    for address, data in (*given, ("/v1/takeoffs", body + b" " * 17_000)):
+        answer = shed.app.test_client().post(
+            address, data=data, content_type="application/json", environ_base={DESK: desk}
+        )
+        assert answer.status_code == 200
+    assert desk.asked == [given[0], given[3], ("/v1/takeoffs", body + b" " * 17_000)]
     length = {"CONTENT_LENGTH": str(len(body))}
     with shed.app.test_request_context("/v1/takeoffs/sheet.html", method="POST", environ_overrides=length):
         assert apart(lambda: Response(request.get_data()), body).get_data() == body
