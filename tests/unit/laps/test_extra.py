@@ -8,7 +8,7 @@ import pytest
 
 from solver.categories import LapEnds
 from solver.cutting.problem import Piece, Search
-from solver.laps import plan_laps
+from solver.laps import WORST, plan_laps
 from solver.laps.problem import LapPlan, LapProblem, LapRules, LapRun, LapStick, SlotDuals
 from solver.required import Meets
 from solver.watch import Watch
@@ -166,3 +166,20 @@ def test_an_offcut_that_is_of_no_use_stays_on_hand() -> None:
     short = job(Piece(52, 3), 127, extra_laps=1)
     plan = planned(replace(short, sticks=(offcut, HUNDRED), rules=replace(short.rules, shortest=24)))
     assert (plan.cost, plan.bound, len(plan.sticks)) == (300, 300, 3)
+
+
+THIRTY = LapStick(length=30, cost=1, limit=None, left=True, right=True, lap=0, end_gap=0)
+
+
+def test_a_draft_is_carried_to_the_last_stick_only_where_it_may_be_better() -> None:
+    """Runs of 541 and pieces of 199 out of thirties: 24 of them are 720, so 25 is the least, and 25 is what is found.
+
+    Beside a plan of 24 no draft of it can be better; it is left where it is one stick above.
+    """
+    lengths = (53, 35, 45, 37, 57, 38, 50, 44, 45, 53, 38, 46)
+    runs = tuple(LapRun(item=n, length=length, wall="north", course=n + 1) for n, length in enumerate(lengths))
+    pieces = tuple(Piece(length, n) for length, n in ((19, 1), (7, 2), (12, 4), (18, 4), (23, 2)))
+    problem = LapProblem(sticks=(THIRTY,), pieces=pieces, runs=runs, rules=LapRules(ends=LapEnds.FACTORY))
+    patient = Watch(lambda: 0.0, 60.0)
+    assert plan_laps(problem, patient).cost == 25
+    assert [plan_laps(problem, patient, beside=other).cost for other in (WORST, (0, 24))] == [25, 26]
