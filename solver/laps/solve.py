@@ -94,7 +94,8 @@ def _planned(problem: LapProblem, watch: Watch, beside: Standing | None) -> LapP
     driver = LapSolver(model, search, beside)
     by_size = PriceList(model, by_length(model))
     for seed in range(FIRST_PLANS):
-        driver.offer(lay_anew(model, by_size, seed, 0.02 * seed))
+        if not seed or not search.stopped:
+            driver.offer(lay_anew(model, by_size, seed, 0.02 * seed))
     # The engine cuts the pieces better, and all there is to do where every run was impossible.
     driver.offer(recut(driver.best, by_size, search))
     driver.find_fewest_broken(by_size)

@@ -59,7 +59,7 @@ def _standing(demand: Demand, problem: LapProblem, plan: LapPlan) -> tuple[int, 
 
 def _cost(demand: Demand, problem: LapProblem, plan: LapPlan) -> int:
     """Return what a plan costs with what cutting it counts."""
-    return plan.cost + cut_cost(demand, written(demand, problem, plan))
+    return plan.cost + (cut_cost(demand, written(demand, problem, plan)) if on_terms(demand) else 0)
 
 
 def _uncut(plan: LapPlan) -> int:
