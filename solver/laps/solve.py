@@ -189,7 +189,7 @@ class LapSolver:
             numbers = StickNumbers(self._model, self.best.cost, self._watch)
             start = [column for plan in self._plans for column in columns_of(plan)]
             if not self._one_price and dived_into(self._model):
-                self._chains = ChainMaster(self._model, self._classes)
+                self._chains = ChainMaster(self._model, self._classes, self._watch)
                 start += self._chains.columns()
             self._generation = ColumnGeneration(self._model, self._classes, numbers, start)
         near = (NEAR_ONE_PRICE if self._one_price else NEAR) if first else 0.0
@@ -314,7 +314,7 @@ class LapSolver:
         """Make plans of chains; the engine cuts their pieces again, of which the last ones fixed lie badly."""
         for seed in range(DIVES * number, DIVES * (number + 1)) if self._chains else ():
             most = self.best.objective + self._dearest // 2
-            plan = self._chains.dive(seed, most, self._watch) if self._chains and not self.finished else None
+            plan = self._chains.dive(seed, most) if self._chains and not self.finished else None
             if plan is not None:
                 plan = min(plan, recut(plan, prices, self._watch), key=lambda each: (each.uncut, each.objective))
                 if plan.objective < self.best.objective or plan.standing < self.best.standing:

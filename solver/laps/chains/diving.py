@@ -50,17 +50,12 @@ def dived_into(model: LapModel) -> bool:
 class ChainMaster:
     """The linear program over chains, and the dives into it."""
 
-    def __init__(self, model: LapModel, classes: RunClasses) -> None:
+    def __init__(self, model: LapModel, classes: RunClasses, watch: Watch) -> None:
         """``model`` must be one that ``dived_into`` says yes to."""
-        self._model, self._classes = model, classes
+        self._model, self._classes, self._watch = model, classes, watch
         self._unit = max(stick.cost for stick in model.problem.sticks) / DEAREST
         self._pricer = ChainPricer(model, classes)
         self._placing = Placing(model, self._pricer.families)
-        self._places = {
-            family.split(place): (number, place)
-            for number, family in enumerate(self._pricer.families)
-            for place in range(len(family.lasts))
-        }
         self._chains: dict[Chain, Column] = {}
         self._costs: list[int] = []
         self._of_class: dict[int, list[Chain]] = defaultdict(list)
@@ -118,7 +113,7 @@ class ChainMaster:
         self._amounts(ROUNDS)
         return list(dict.fromkeys(column for chain in self._chains for column in chain.columns))
 
-    def dive(self, seed: int, most: int, watch: Watch) -> PartialPlan | None:
+    def dive(self, seed: int, most: int) -> PartialPlan | None:
         """Return a plan in which everything is laid and cut; None if it will cost more than ``most``.
 
         ``seed`` says what is fixed first of what is nearly equal.
@@ -127,7 +122,7 @@ class ChainMaster:
         rounds = ROUNDS
         try:
             while any(self._partial.left) or any(self._runs_left):
-                amounts = None if watch.stopped else self._amounts(rounds)
+                amounts = self._amounts(rounds)
                 spent = self._partial.objective + self._value * self._unit
                 if amounts is None or spent > most + NEARLY * self._unit:
                     return None
@@ -143,7 +138,10 @@ class ChainMaster:
             self._barred.clear()
 
     def _amounts(self, rounds: int) -> Floats | None:
-        """Return how much of each chain there is in the cheapest way to do what is left; None where GLOP fails."""
+        """Return how much of each chain there is in the cheapest way to do what is left.
+
+        None where the watch stops it or GLOP fails.
+        """
         for row, n in zip(self._plain, self._partial.left, strict=True):
             row.SetLb(n)
         for row, n in zip(self._runs, self._runs_left, strict=True):
@@ -151,7 +149,7 @@ class ChainMaster:
         for kind, row in enumerate(self._sticks):
             row.SetUb(self._sticks_left(kind))
         for _ in range(rounds):
-            if not solved_anew(self._solved, self._write):
+            if self._watch.stopped or not solved_anew(self._solved, self._write):
                 return None
             self._value = self._program.value
             amounts, values = self._solution()
@@ -217,7 +215,7 @@ class ChainMaster:
             held = next(each for each in waiting if each.run == -1 - piece)
             waiting.remove(held)
             return (held, None) if split.first != NONE else (None, held)
-        (candidate, a), changed = self._placing.lay(split, *self._places[split])
+        (candidate, a), changed = self._placing.lay(split, *self._pricer.found_at[split])
         self._bar(changed)
         template = candidate.template
         first, last = held_first(candidate, a), held_last(candidate, a)
@@ -232,5 +230,5 @@ class ChainMaster:
                 (self._barred.add if barred else self._barred.discard)(chain)
 
     def _may_be_laid(self, split: RunColumn) -> bool:
-        number, place = self._places[split]
+        number, place = self._pricer.found_at[split]
         return bool(self._placing.open_at[number][place])

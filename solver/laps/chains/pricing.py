@@ -96,7 +96,7 @@ class _Found(NamedTuple):
 
 
 class ChainPricer:
-    """Finds the chains that are worth most."""
+    """Finds the chains that are worth most; ``found_at`` says of each split in them its family and place there."""
 
     def __init__(self, model: LapModel, classes: RunClasses) -> None:
         self._model, self._width = model, model.width
@@ -111,6 +111,7 @@ class ChainPricer:
             for family in families
             if family.wholes or (family.first, family.last) != (NONE, NONE)
         ]
+        self.found_at: dict[RunColumn, tuple[int, int]] = {}
         self._lap_costs = [lap_cost(model, family.split(0)) for family in self.families]
 
     def price(self, values: Values, left: Sequence[int], unit: float, open_at: Places, least: float) -> list[Chain]:
@@ -213,7 +214,7 @@ class ChainPricer:
         """Return the chain that ends so."""
         cuts: list[StickColumn] = []
         level, number, place = found.level, found.family, found.place
-        split = self.families[number].split(place)
+        split = self._split(number, place)
         splits = [split]
         if split.last != NONE:
             kind = int(self._ending[split.last].kind[split.last_cells])
@@ -226,9 +227,14 @@ class ChainPricer:
                 break
             level -= 1
             pending = self._pending[level][side]
-            split = self.families[int(pending.family[cells])].split(int(pending.place[cells]))
+            split = self._split(int(pending.family[cells]), int(pending.place[cells]))
             splits.append(split)
         return Chain(tuple(cuts[::-1]), tuple(splits[::-1]))
+
+    def _split(self, number: int, place: int) -> RunColumn:
+        split = self.families[number].split(place)
+        self.found_at[split] = number, place
+        return split
 
     def _cut(self, kind: int, first: int, first_cells: int, last: int, last_cells: int) -> StickColumn:
         plain = tuple(sorted(self._fills.trace(self._caps[kind] - first_cells - last_cells)))

@@ -35,7 +35,7 @@ def model(*lengths: int, pieces: tuple[Piece, ...] = (), sticks: tuple[LapStick,
 
 def dived(found: LapModel, most: int, seed: int = 0) -> PartialPlan | None:
     """Return the plan of one dive."""
-    return ChainMaster(found, classes_of(found, [0] * len(found.alike))).dive(seed, most, ENDLESS)
+    return ChainMaster(found, classes_of(found, [0] * len(found.alike)), ENDLESS).dive(seed, most)
 
 
 def cut(found: LapModel, most: int, seed: int = 0) -> PartialPlan:
@@ -105,12 +105,20 @@ def test_a_piece_with_a_factory_end_begins_or_ends_a_chain() -> None:
 def test_a_dive_leaves_no_trace() -> None:
     """The same seed makes the same plan whatever was dived for before."""
     found = model(15, 15, 14, rules=replace(RULES, spacing=4))
-    master = ChainMaster(found, classes_of(found, [0] * 3))
-    plans = [master.dive(seed, 100, ENDLESS) for seed in (0, 1, 0)]
+    master = ChainMaster(found, classes_of(found, [0] * 3), ENDLESS)
+    plans = [master.dive(seed, 100) for seed in (0, 1, 0)]
     assert plans[0] is not None
     assert plans[2] is not None
     assert plans[0].placed == plans[2].placed
     assert plans[0].cost == plans[2].cost
+
+
+def test_a_watch_that_stops_is_heard() -> None:
+    """There is no plan then, and no column."""
+    found = model(15, 15)
+    master = ChainMaster(found, classes_of(found, [0, 0]), ENDLESS.within(0.0))
+    assert master.dive(0, 100) is None
+    assert master.columns() == []
 
 
 def test_where_ends_do_not_matter_nothing_is_dived_for() -> None:
