@@ -28,7 +28,7 @@ from service.state import store
 MOST_BYTES = 16 * 1024 * 1024
 """So much is kept in a process; what was not asked for longest goes first."""
 LARGE = 16 * 1024
-"""Bytes of a plan as it is kept, with its job, or of a body, and it is large beyond: what it costs grows with them."""
+"""Bytes beyond which a plan as it is kept, with its job, or a body is large: what it costs grows with them."""
 _BESIDE = 1_024
 """Bytes reckoned for what an answer takes beside its body."""
 _KEPT = "lapstock.finished"
