@@ -23,7 +23,6 @@ from solver.weekly.pooling import Pooled
 from solver.weekly.state import WeekState
 from solver.weekly.timed import TimedProblem, Van
 from solver.weekly.together import joint_of
-from solver.weekly.week import DAYS
 
 BESIDE = 12
 """Sticks of other days that a day is laid beside, at most: those with most left."""
@@ -75,8 +74,8 @@ class Relaying:
             if following is None:
                 return None
             laid = following
-        alone = not any(self._room.get(night, 1) for night in range(DAYS))
-        alone = alone and all(supply.limit is None for supply in self._week.hand.supplies)
+        unlimited = all(supply.limit is None for supply in self._week.hand.supplies)
+        alone = unlimited and self._state.week.limits.carry == 0
         return self._written(self._bettered(laid), laid.bound if alone else 0)
 
     def from_plan(self) -> MaterialWeek | None:
