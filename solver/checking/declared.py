@@ -7,6 +7,7 @@ the meanings in ``solver.runs``.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
@@ -178,17 +179,15 @@ def _counted(bench: Bench, cost: int, laps: int) -> Fraction:
 def looks(bench: Bench) -> Looks:
     """Count the looks of a material's plan."""
     laid = list(laid_runs(bench))
-    laps = [
-        (one.run.wall, one.run.course, place)
-        for one in laid
-        if one.run.wall is not None and one.run.course is not None
-        for place in one.lefts[1:]
-    ]
+    walls: dict[str, list[Lap]] = defaultdict(list)
+    for one in laid:
+        if one.run.wall is not None and one.run.course is not None:
+            walls[one.run.wall] += [(one.run.wall, one.run.course, place) for place in one.lefts[1:]]
     repeat = bench.material.settings.lap_repeat or 0
     return Looks(
         laps=sum(len(one.lefts) - 1 for one in laid),
-        near_lines=sum(_near(one, other, repeat) for one, other in product(laps, repeat=2)),
-        staircases=sum(_stairs((lap,), laps) for lap in laps),
+        near_lines=sum(_near(one, other, repeat) for laps in walls.values() for one, other in product(laps, repeat=2)),
+        staircases=sum(_stairs((lap,), laps) for laps in walls.values() for lap in laps),
         beside_openings=sum(_squeezed(one) for one in laid),
         put_aside=max(_waiting(bench), default=0),
         for_other_walls=_carried(bench),
@@ -244,8 +243,10 @@ def _stretches(bench: Bench) -> list[list[tuple[int, int, int, int]]]:
 def _waiting(bench: Bench) -> Iterator[int]:
     """Yield how many pieces wait after each stretch is hung."""
     sticks = _stretches(bench)
-    for now in sorted({turn for turns in sticks for turn in turns}):
-        yield sum(min(turns) <= now < turn for turns in sticks for turn in turns)
+    cut = sorted(min(turns) for turns in sticks for _ in turns)
+    hung = sorted(turn for turns in sticks for turn in turns)
+    for now in dict.fromkeys(hung):
+        yield bisect_right(cut, now) - bisect_right(hung, now)
 
 
 def _carried(bench: Bench) -> int:

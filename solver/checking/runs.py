@@ -90,9 +90,12 @@ def check_runs(bench: Bench) -> Iterator[Fault]:
     for index, run in enumerate(bench.plan.runs):
         yield from _identity(bench, f"{bench.place}/runs/{index}", run)
     yield from _every_cut_once(bench)
+    runs: dict[int, list[Laid]] = defaultdict(list)
+    for laid in laid_runs(bench):
+        runs[laid.run.item].append(laid)
     for wanted in _run_items(bench):
         yield from _complete(bench, wanted)
-        yield from _numbered(bench, wanted)
+        yield from _numbered(runs[wanted.item], wanted)
     yield from _apart(bench)
 
 
@@ -148,15 +151,14 @@ def _complete(bench: Bench, wanted: Wanted) -> Iterator[Fault]:
         yield Fault("run", place, mismatch(f"{wanted.required.quantity} in a course", max(laid.values())))
 
 
-def _numbered(bench: Bench, wanted: Wanted) -> Iterator[Fault]:
+def _numbered(runs: Iterable[Laid], wanted: Wanted) -> Iterator[Fault]:
     """Check that pieces count from the left within each run, and 1, 2, ... within the item and course."""
     numbers: dict[int | None, list[int]] = defaultdict(list)
-    for laid in laid_runs(bench):
-        if laid.run.item == wanted.item:
-            found = [part.placed.piece for part in laid.parts]
-            numbers[laid.run.course] += found
-            if found != list(range(found[0], found[0] + len(found))):
-                yield Fault("run", laid.place, mismatch("pieces numbered from the left", found))
+    for laid in runs:
+        found = [part.placed.piece for part in laid.parts]
+        numbers[laid.run.course] += found
+        if found != list(range(found[0], found[0] + len(found))):
+            yield Fault("run", laid.place, mismatch("pieces numbered from the left", found))
     for found in numbers.values():
         yield from consecutive(f"#/required/{wanted.item}", found)
 
