@@ -85,7 +85,6 @@ class _Seats:
         for seat in due:
             seat.wake()
 
-
     def look_after(self) -> None:
         """Give up the seats of those who have hung up."""
         with self.lock:

@@ -16,7 +16,7 @@ from solver.categories import LapEnds
 from solver.job import Job
 from solver.materials import FactoryEnd
 from solver.plan import CutEnd, CutPlan, MaterialPlan, PatternUse
-from solver.required import Required
+from solver.required import LONGEST_NAME, Required
 from solver.sticks import StickRun, runs_of
 
 _FACTORY = CutEnd.FACTORY
@@ -145,7 +145,9 @@ class Pieces(Lots[Piece]):
 
 def stick_number(stick: str) -> int:
     """Return the number in the name of a stick, by which sticks are in order."""
-    return int(stick[1:]) if stick[1:].isdecimal() else 0
+    # an address may hold thousands of digits, which Python makes no number of
+    digits = stick[1:LONGEST_NAME]
+    return int(digits) if digits.isdecimal() else 0
 
 
 def _lots(plan: CutPlan) -> Iterator[Lot]:
@@ -188,4 +190,3 @@ def _where(required: Required, course: int | None) -> str:
     wall = f"wall {clean(required.wall)}" if required.wall else ""
     row = f"course {course}" if course is not None else ""
     return ", ".join(filter(None, [wall, row, clean(required.ref or "")]))
-

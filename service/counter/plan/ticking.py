@@ -124,7 +124,7 @@ def piece(plan_id: str, piece_id: str) -> AnyResponse:
     if piece_id.endswith("-keep"):
         return _offcut(plan_id, piece_id)
     record, job, found = _piece(plan_id, piece_id)
-    tick = Ticks(store().redis).of(plan_id).get(piece_id, UNTOUCHED)
+    tick = Ticks(store().redis).of(plan_id, [piece_id]).get(piece_id, UNTOUCHED)
     material = called(material_of(job, found.material))
     length, from_stick = taped(found.length, job.units), taped(found.stick_length, job.units)
     return page_of(
