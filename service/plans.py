@@ -17,7 +17,6 @@ from solver.job import Job
 from solver.plan import CutPlan
 from workers import queues
 from workers.codec import Unreadable
-from workers.connection import require_replicas
 from workers.orders.particulars import Act, Particulars, difference
 from workers.orders.plan_number import serial_of
 from workers.orders.ticks import Change, Tick, Ticks
@@ -58,7 +57,6 @@ def accept(asked: Ask) -> Record:
         raise Problem("busy", detail, headers={"Retry-After": "10"}) from None
     if plan_id == new_id:
         queues.enqueue(store().redis, asked.queue, asked.client, plan_id, 1, asked.job.seconds)
-    require_replicas(store().redis, service().config.replicas)
     return own(plan_id)
 
 

@@ -16,7 +16,7 @@ from service.http.problem_kinds import KINDS
 from service.http.problems import CONTENT_TYPE, Problem, not_found, too_large
 from service.state import service, store
 from workers.codec import Unreadable, reading
-from workers.connection import refuses_writes, require_replicas
+from workers.connection import TooFewReplicas, refuses_writes, require_replicas
 
 log = logging.getLogger(__name__)
 blueprint = Blueprint("problems", __name__)
@@ -57,8 +57,7 @@ def problem_response(body: Mapping[str, object], status: int, headers: Mapping[s
 
 def confirm(response: Response) -> Response:
     """Return the answer to a change once as many replicas have it as were asked for; else that it is to come again."""
-    changes = request.method not in ("GET", "HEAD", "OPTIONS") and request.endpoint not in _KEEPS_NOTHING
-    if changes and response.status_code < 400:
+    if _changes() and response.status_code < 400:
         try:
             require_replicas(store().redis, service().config.replicas)
         except RedisError as error:
@@ -66,7 +65,15 @@ def confirm(response: Response) -> Response:
     return response
 
 
-_KEEPS_NOTHING = frozenset({"cut_lists.read", "plan_checks.check_plan"})
+def _changes() -> bool:
+    if request.method in ("GET", "HEAD", "OPTIONS") or request.endpoint in _KEEPS_NOTHING:
+        return False
+    return request.endpoint != "takeoffs.take" or request.args.get("plan") == "true"
+
+
+_KEEPS_NOTHING = frozenset(
+    {"cut_lists.read", "plan_checks.check_plan", "take_off_sheets.page", "take_off_sheets.file"}
+)
 _BY_STATUS = {404: "not-found", 415: "not-accepted", 500: "fault"}
 _WORDS = {
     400: "The request can't be read, or is for another host than this server answers for.",
@@ -99,9 +106,19 @@ def _store_away(error: RedisError) -> Response:
     except RedisError:
         pass
     log.error("no answer from Redis: %s", error)
-    why = "takes nothing new, for its memory or its disk is full" if refuses_writes(error) else "does not answer"
-    detail = f"The store {why} at the moment; nothing was lost that was acknowledged."
+    detail = f"{_why(error)}; nothing was lost that was acknowledged."
     return answer_to(Problem("store-away", detail, headers={"Retry-After": "2"}))
+
+
+def _why(error: RedisError) -> str:
+    if isinstance(error, TooFewReplicas):
+        return "Too few replicas of the store have what was done"
+    if refuses_writes(error):
+        return (
+            "The store takes nothing new at the moment: its memory or its disk is full, it is a replica, or it has too "
+            "few of them"
+        )
+    return "The store does not answer at the moment"
 
 
 def _unreadable(error: Unreadable) -> Response:

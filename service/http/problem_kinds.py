@@ -185,8 +185,9 @@ KINDS: Mapping[str, Kind] = {
     "store-away": Kind(
         503,
         "The store does not answer",
-        "Redis, where everything is kept, is being started, is full, or can't be reached.",
-        "Nothing was accepted; ask again after Retry-After seconds.",
+        "Redis, where everything is kept, is being started, is full, has too few replicas, or can't be reached.",
+        "Nothing was acknowledged, and may have been done: after Retry-After seconds send it again, with the same "
+        "Idempotency-Key, or look first what is there.",
         "Retry-After",
     ),
 }

@@ -18,6 +18,8 @@ from redis.exceptions import RedisError
 
 from service.app import create_app
 from service.state import Config
+from service.wire.contract import EXAMPLES
+from service.wire.takeoffs.takeoff import TakeOffSchema
 from tests.support.contract import HeldClient
 from tests.support.shed import SHED, shed
 from tests.support.stack import eventually
@@ -140,7 +142,8 @@ def test_what_was_acknowledged_outlives_the_master(servers: Servers) -> None:
 def test_without_the_replicas_asked_for_nothing_is_acknowledged(servers: Servers) -> None:
     """One is asked for and there is none: the answer is to come back, and what is there, and what keeps nothing, goes.
 
-    Of each that is kept: a plan, a material, what lies on the rack, a week, a form of a page.
+    Of each that is kept: a plan, several, a material, what lies on the rack, a week, a form of a page. What was asked
+    for was done all the same, and whole: none of several plans is left out.
     """
     port = free_port()
     alone = servers.start(port, [f"port {port}"])
@@ -150,14 +153,22 @@ def test_without_the_replicas_asked_for_nothing_is_acknowledged(servers: Servers
     week = {"units": "in", "materials": SHED["materials"], "deliveries": [{"date": "2100-03-08"}]}
     answers_of_changes = [
         client.post("/v1/cut-plans", json=SHED),
+        client.post("/v1/cut-plan-batches", json={"requests": [SHED, SHED]}),
         client.put("/v1/materials/panel-sand", json=material),
         client.post("/v1/rack", json={"units": "in", "pieces": [piece]}),
         client.put("/v1/crews/tern/weeks/2100-W10", json=week),
         client.post("/settings", data={"name": "Yard"}),
     ]
-    told = {(answer.status_code, answer.json["type"]) for answer in answers_of_changes}
-    assert told == {(503, "/problems/store-away")}
-    assert client.post("/v1/cut-lists", json={"text": "4 @ 50", "units": "in"}).status_code == 200
+    told = {(answer.status_code, answer.json["type"], "replicas" in answer.json["detail"])
+            for answer in answers_of_changes}  # fmt: skip
+    assert told == {(503, "/problems/store-away", True)}
+    assert len(client.get("/v1/cut-plans").json["plans"]) == 3
+    for address, body in (
+        ("/v1/cut-lists", {"text": "4 @ 50", "units": "in"}),
+        ("/v1/takeoffs", EXAMPLES[TakeOffSchema]),
+        ("/v1/takeoffs/sheet.pdf", EXAMPLES[TakeOffSchema]),
+    ):
+        assert client.post(address, json=body).status_code == 200
     assert client.get("/v1/materials").status_code == 200
 
 
