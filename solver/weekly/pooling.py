@@ -134,7 +134,9 @@ def pool(weeks: Sequence[MaterialWeek], carry: int | None, watch: Watch) -> Pool
         for k in short:
             asked[k] = weeks[k]
         found = _pool(asked, carry, watch.within(watch.left / 2))
-    return found
+    # bounds are of what can be bought, not of what was
+    whole = (replace(part, week=week) for part, week in zip(found.parts, weeks, strict=True))
+    return replace(found, parts=tuple(whole))
 
 
 def _pool(weeks: Sequence[MaterialWeek], carry: int | None, watch: Watch) -> PooledWeek:

@@ -116,6 +116,18 @@ def test_a_week_takes_the_length_that_its_bill_is_lower_with() -> None:
     assert plan.proven
 
 
+def test_no_more_sticks_are_said_to_be_needed_than_any_length_asks_for() -> None:
+    """Four of 70: out of four 75s they are 18.00, and 19.60 out of two 150s; how 75s are sold changes none of it."""
+    half = StockLength("6-3", inches(75), price=Decimal("4.50"))
+    jobs = (DatedJob("porch", MONDAY, (Required("P", "panel-sand", inches(70), 4),)),)
+    for row in (half, replace(half, breaks=(PriceBreak(50, Decimal("4.00")),))):
+        sold = replace(PANEL, stock=(*PANEL.stock, row))
+        (only,) = planned(replace(week(), materials=(sold,), jobs=jobs)).compared
+        assert (only.pooled.sticks, only.pooled.cost) == (4, Decimal("18.00"))
+        assert only.bound is not None
+        assert (only.bound.sticks, only.bound.cost) == (2, Decimal("18.00"))
+
+
 def test_a_spare_stick_comes_with_the_order() -> None:
     """Three panels are cut and a fourth lies by: 4 x 9.80."""
     sold = replace(PANEL, settings=replace(PANEL.settings, spare_sticks=1))
