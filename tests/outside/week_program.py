@@ -61,8 +61,13 @@ class Program:
 
     def _of_one_material(self, week: Week, nights: list[list[int]]) -> None:
         cut: list[list[int]] = [[] for _ in self.kinds]
+        before: tuple[Stick, int] | None = None
         for stick in _sticks(week, self.material, sum(kind.demand for kind in self.kinds)):
-            self._stick(stick, nights, cut)
+            used = self._stick(stick, nights, cut)
+            if before and before[0] == stick:
+                # of sticks alike the first are used, lest every order of them be tried
+                self.row(0, highspy.kHighsInf, [(before[1], 1), (used, -1)])
+            before = stick, used
         for kind, columns in zip(self.kinds, cut, strict=True):
             self.row(kind.demand, kind.demand, [(column, 1) for column in columns])
 
@@ -90,7 +95,8 @@ class Program:
         self.row(-highspy.kHighsInf, value, terms)
         return value
 
-    def _stick(self, stick: Stick, nights: list[list[int]], cut: list[list[int]]) -> None:
+    def _stick(self, stick: Stick, nights: list[list[int]], cut: list[list[int]]) -> int:
+        """State what may be cut of a stick, and return the column that says whether it is used."""
         infinity, kerf = highspy.kHighsInf, self.material.settings.kerf
         shortest = max(1, self.material.settings.keep_offcuts_from)
         used = self.column(1)
@@ -117,6 +123,7 @@ class Program:
             self._night(stick, day, shortest, on, pieces, nights)
         self.bill.append((used, stick.cost))
         self.carried += [(used, -1), *[(column, 1) for column in on]]
+        return used
 
     def _night(
         self, stick: Stick, day: int, shortest: int, on: list[int], pieces: list[int], nights: list[list[int]]
