@@ -198,16 +198,20 @@ def with_day_bounds(day: DayPlan, least: Container[str], watch: Watch) -> DayPla
 
 def _with_bound(day: DayPlan, part: MaterialPlan, material: Material, watch: Watch, *, least: bool) -> MaterialPlan:
     items = [item for item, required in enumerate(day.job.required) if required.material == material.id]
-    if has_terms(material) or any(entry.item in items for entry in day.plan.not_cut):
-        return part
-    demand = demand_of(day.job, material, items)
-    bound, proof = _by_length_alone(demand) if demand.runs else _of_a_day(demand, watch)
-    if bound < part.cost and least:
-        bound, proof = part.cost, Proof("search", text="no plan of the week costs less, the other days as they are")
-    proven = bound == part.cost
-    ended = StoppedBy.PROOF if proven else part.stopped_by
-    ended = StoppedBy.EFFORT if ended is StoppedBy.PROOF and not proven else ended
-    return replace(part, bound=bound, proof=proof, least_uncut=True, stopped_by=ended)
+    if not (has_terms(material) or any(entry.item in items for entry in day.plan.not_cut)):
+        demand = demand_of(day.job, material, items)
+        bound, proof = _by_length_alone(demand) if demand.runs else _of_a_day(demand, watch)
+        if bound < part.cost and least:
+            bound, proof = part.cost, Proof("search", text="no plan of the week costs less, the other days as they are")
+        part = replace(part, bound=bound, proof=proof, least_uncut=True)
+    return replace(part, stopped_by=_ended(part))
+
+
+def _ended(part: MaterialPlan) -> StoppedBy:
+    """Return what ended the planning of a day: a proof only where its bound is reached, whatever was of the week."""
+    if part.bound == part.cost:
+        return StoppedBy.PROOF if part.least_uncut else part.stopped_by
+    return StoppedBy.EFFORT if part.stopped_by is StoppedBy.PROOF else part.stopped_by
 
 
 def _by_length_alone(demand: Demand) -> tuple[int, Proof]:

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from solver.materials import PriceBreak, StockLength
+from solver.plan import StoppedBy
 from solver.proof import Basis
 from solver.required import Required
 from solver.weekly import recutting
@@ -126,6 +127,18 @@ def test_no_more_sticks_are_said_to_be_needed_than_any_length_asks_for() -> None
         assert (only.pooled.sticks, only.pooled.cost) == (4, Decimal("18.00"))
         assert only.bound is not None
         assert (only.bound.sticks, only.bound.cost) == (2, Decimal("18.00"))
+
+
+def test_no_day_is_ended_by_a_proof_that_it_has_not() -> None:
+    """Sold by rules no day has a bound of its own, so Monday's three panels are not said to be proven."""
+    sold = replace(PANEL, stock=(replace(PANEL.stock[0], breaks=(PriceBreak(3, Decimal("9.00")),)),))
+    plan = planned(replace(week(), materials=(sold,)))
+    parts = [part for day in plan.days for part in day.plan.materials]
+    assert plan.proven
+    assert [(part.bound == part.cost, part.stopped_by) for part in parts] == [
+        (False, StoppedBy.EFFORT),
+        (True, StoppedBy.PROOF),
+    ]
 
 
 def test_a_spare_stick_comes_with_the_order() -> None:
