@@ -73,3 +73,13 @@ def test_a_tick_outlives_the_end_of_a_session(browser: Browser, counter: str, se
         expect(page.locator("#said")).to_have_text("A tap ticks a piece, another takes the tick back.")
         eventually(lambda: page.evaluate(f"localStorage.getItem('lapstock-ticks-{planned}')") == "[]")
         assert states(serving, planned)["S3-1"] == "cut"
+
+
+def test_a_page_of_a_large_list_counts_what_is_on_it(
+    browser: Browser, counter: str, planned: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """With a page of twelve, as if fourteen were many: of the saw's list two are on the second, and it says so."""
+    monkeypatch.setattr("service.counter.plan.ticking.MOST", 12)
+    with opened(browser, counter, **PHONE_LIKE) as page:
+        page.goto(f"/plans/{planned}/list?after=12")
+        expect(page.locator("#saw .left")).to_have_text("2 open on this page")

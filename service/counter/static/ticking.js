@@ -34,7 +34,9 @@ function count() {
   for (const part of page.querySelectorAll(".part")) {
     const left = part.querySelectorAll("li:not(.done)").length;
     const words = part.querySelector(".left");
-    if (words) words.textContent = left ? `${left} open` : "all done";
+    // of a large plan the rest of the list is on other pages
+    const where = part.querySelector(".pages") ? " on this page" : "";
+    if (words) words.textContent = (left ? `${left} open` : "all done") + where;
   }
 }
 
