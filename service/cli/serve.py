@@ -7,6 +7,7 @@ import os
 import subprocess
 import time
 from dataclasses import replace
+from math import inf
 from pathlib import Path
 from threading import Event
 from typing import TYPE_CHECKING
@@ -29,7 +30,7 @@ _NOT_YET = "unix:"
 GRACE_SECONDS = 5
 """How long workers may go on with the plan they are at when everything is stopped; then it is handed back."""
 _BREATH = 2
-"""Seconds between two starts of workers, lest one that dies at once is started without end."""
+"""Seconds between two starts of workers or of Redis, lest one that dies at once is started without end."""
 log = logging.getLogger(__name__)
 
 
@@ -103,7 +104,7 @@ class Supervisor:
         kept_back = ("--interactive", "--newcomers")
         self._wanted = [("--die-with-parent",)] * workers + [("--die-with-parent", kind) for kind in kept_back]
         self._workers: dict[int, subprocess.Popen[bytes]] = {}
-        self._last_start = self._last_redis = 0.0
+        self._last_start = self._last_redis = -inf
 
     @property
     def url(self) -> str:
@@ -137,10 +138,15 @@ class Supervisor:
 
     def _tend_redis(self, redis: LocalRedis) -> None:
         """Start it again where it died, and go on serving: until it answers, requests are told to come back."""
+        now = time.monotonic()
+        if now - self._last_redis <= _BREATH:
+            return
         if redis.alive():
-            redis.serves()
-        elif time.monotonic() - self._last_redis > _BREATH:
-            self._last_redis = time.monotonic()
+            # one that still loads what it keeps may take its time to say so, and nobody is served meanwhile
+            if not redis.serves():
+                self._last_redis = now
+        else:
+            self._last_redis = now
             log.error("%s; starting it again", "the Redis server died" if redis.serves() else redis.why())
             try:
                 redis.begin()

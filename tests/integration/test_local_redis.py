@@ -6,6 +6,7 @@ import os
 import shutil
 import signal
 from pathlib import Path
+from unittest.mock import Mock
 
 import pytest
 
@@ -111,6 +112,21 @@ def test_a_server_that_dies_while_it_starts_is_started_again(
     eventually(redis.serves)
     assert patient(redis.url).get("kept") == b"1"
     assert caplog.text.count("starting it again") == 3
+    supervisor.stop()
+
+
+def test_a_server_that_loads_what_it_keeps_is_asked_now_and_then(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whoever asks waits for its answer, and is the one who serves everybody meanwhile: not each time around."""
+    supervisor, serves = Supervisor(tmp_path, 0), Mock(return_value=False)
+    supervisor._wanted.clear()
+    monkeypatch.setattr("service.cli.serve._BREATH", 3_600)
+    monkeypatch.setattr(LocalRedis, "alive", lambda _: True)
+    monkeypatch.setattr(LocalRedis, "serves", serves)
+    for _ in range(100):
+        supervisor.tend()
+    serves.assert_called_once()
     supervisor.stop()
 
 
