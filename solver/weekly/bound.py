@@ -17,7 +17,7 @@ from fractions import Fraction
 from math import floor
 from typing import NamedTuple
 
-from solver.allowances import of_pieces
+from solver.allowances import Allowances, own
 from solver.assignment import fill, proof_of
 from solver.buying.terms import has_terms, terms_of
 from solver.cutting import Cutting, Stick, solve
@@ -141,16 +141,21 @@ def least_by_length(wanted: int, sticks: Sequence[Stick | Supply]) -> int:
 
 
 def _wanted(demand: Demand) -> int:
-    """Return the least length that pieces and runs take up, in ticks: a lap may be left out, a gap not."""
+    """Return the least length that pieces and runs take up, in ticks: a lap may be left out, a gap not.
+
+    Each stick may ask for its own: runs are taken to have the widest gaps of all, between as many pieces as sticks
+    that gain least by each make.
+    """
     pieces = sum(k.takes * len(c) for k, c in zip(demand.kinds, demand.claims, strict=True))
     material = demand.material
-    asked = of_pieces(material)
-    lapless = replace(asked, lap=0)
-    shortest = min(row.length for row in material.stock if row.available != 0)
+    asked = [own(row, material) for row in (None, *material.stock)]
+    lap, gap = max(0, *(each.lap for each in asked)), min(0, *(each.lap for each in asked))
+    gained = min(max(1, row.length - max(0, own(row, material).lap)) for row in material.stock)
+    lapless = Allowances(0, max(each.end_gap for each in asked))
     runs = 0
     for required in (demand.job.required[item] for item in demand.runs):
-        gaps = 2 + required.length // shortest + material.settings.most_extra_laps
-        runs += required.pieces * (lapless.cut_length(required) + min(0, asked.lap) * (gaps + 2))
+        gaps = 2 + (required.length + 2 * lap) // gained + material.settings.most_extra_laps
+        runs += required.pieces * (lapless.cut_length(required) + gap * (gaps + 2))
     return pieces + runs
 
 

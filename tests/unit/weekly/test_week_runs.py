@@ -13,12 +13,12 @@ from decimal import Decimal
 import pytest
 
 from solver.job import Job
-from solver.materials import FactoryEnd, Offcut
+from solver.materials import FactoryEnd, Offcut, StockLength
 from solver.planning import plan_job
 from solver.required import Required
 from solver.weekly.plan import WeekPlan
 from solver.weekly.week import DatedJob, Week, WeekLimits
-from tests.scenario import inches
+from tests.scenario import PANEL, inches
 from tests.support.weeks import BEFORE, MONDAY, THURSDAY, planned, week
 
 SHORT = Required("N", "panel-sand", inches(230))
@@ -44,6 +44,17 @@ def test_runs_are_laid_on_their_own_day_and_their_offcuts_used_later() -> None:
     assert (sticks(plan), plan.carried) == ((3, 2), 1)
     assert len(plan.days[0].plan.materials[0].runs) == 1
     assert (plan.bill, plan.bound) == (Decimal("19.60"), Decimal("19.60"))
+
+
+@pytest.mark.parametrize(("lap", "gap"), [(inches(1), -inches(3)), (-inches(3), None)])
+def test_what_a_run_takes_is_by_the_sticks_that_ask_for_least(lap: int, gap: int | None) -> None:
+    """Three panels of 151 in, butted with gaps of 3 in, reach over 459 in; a length that laps by an inch is dear."""
+    lapped = StockLength("12-6", inches(150), price=Decimal("100.00"), lap=inches(1))
+    butted = StockLength("12-7", inches(151), price=Decimal("9.80"), lap=gap)
+    material = replace(PANEL, stock=(lapped, butted), settings=replace(PANEL.settings, lap=lap, end_gap=0))
+    jobs = (DatedJob("m", MONDAY, (Required("N", "panel-sand", inches(459)),)),)
+    plan = planned(replace(week(), materials=(material,), jobs=jobs))
+    assert (plan.bill, plan.proven) == (Decimal("29.40"), True)
 
 
 def test_runs_of_two_jobs_are_laid_together() -> None:
