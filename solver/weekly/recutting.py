@@ -72,7 +72,9 @@ class Recutting:
                 left, room = self._free(_sticks(rest)), self._room_beside(rest)
                 others = (Pattern(k, pattern.pieces) for k in sorted(left, key=lambda k: (supplies[k].length, k)))
                 other = next((p for p in others if self._problem.allowed(p) and self._fits(p, room)), None)
-                plan = plan if other is None else rest + Counter([other])
+                if other is None:
+                    break
+                plan = rest + Counter([other])
         return plan
 
     def _fits(self, pattern: Pattern, room: Van) -> bool:
