@@ -153,7 +153,7 @@ class _Judge:
         material = next(m for m in self._week.materials if m.id == entry.material)
         prices = [Fraction(row.price) for row in material.stock if row.price is not None]
         limited = any(row.available is not None for row in material.stock)
-        if not prices or limited or has_rules(material) or entry.bound is None:
+        if not any(prices) or limited or has_rules(material) or entry.bound is None:
             return Fraction(0)
         return spares_asked(material, ceil(Fraction(entry.bound.cost) / max(prices))) * min(prices)
 

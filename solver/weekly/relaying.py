@@ -74,8 +74,9 @@ class Relaying:
             if following is None:
                 return None
             laid = following
-        unlimited = all(supply.limit is None for supply in self._week.hand.supplies)
-        alone = unlimited and self._state.week.limits.carry == 0
+        # of a stick that costs nothing the day's bound counts what it was made to cost
+        bought = all(supply.limit is None and supply.cost for supply in self._week.hand.supplies)
+        alone = bought and self._state.week.limits.carry == 0
         return self._written(self._bettered(laid), laid.bound if alone else 0)
 
     def from_plan(self) -> MaterialWeek | None:

@@ -141,6 +141,14 @@ def test_no_day_is_ended_by_a_proof_that_it_has_not() -> None:
     ]
 
 
+def test_what_is_given_away_is_billed_for_nothing() -> None:
+    """A price of 0 is a price: three panels and a spare come to nothing, and no week to less."""
+    given = replace(PANEL.stock[0], price=Decimal(0))
+    sold = replace(PANEL, stock=(given,), settings=replace(PANEL.settings, spare_sticks=1))
+    plan = planned(replace(week(), materials=(sold,)))
+    assert (plan.bill, plan.bound, plan.basis) == (Decimal(0), Decimal(0), Basis.CERTIFIED)
+
+
 def test_a_spare_stick_comes_with_the_order() -> None:
     """Three panels are cut and a fourth lies by: 4 x 9.80."""
     sold = replace(PANEL, settings=replace(PANEL.settings, spare_sticks=1))

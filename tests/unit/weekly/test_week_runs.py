@@ -9,13 +9,16 @@ import time
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
+from typing import Any
 
 import pytest
 
+from solver.checking.week import CheckedWeek, examine_week
 from solver.job import Job
 from solver.materials import FactoryEnd, Offcut, StockLength
 from solver.planning import plan_job
 from solver.required import Required
+from solver.weekly import planning
 from solver.weekly.plan import WeekPlan
 from solver.weekly.week import DatedJob, Week, WeekLimits
 from tests.scenario import PANEL, inches
@@ -55,6 +58,26 @@ def test_what_a_run_takes_is_by_the_sticks_that_ask_for_least(lap: int, gap: int
     jobs = (DatedJob("m", MONDAY, (Required("N", "panel-sand", inches(459)),)),)
     plan = planned(replace(week(), materials=(material,), jobs=jobs))
     assert (plan.bill, plan.proven) == (Decimal("29.40"), True)
+
+
+def test_a_stick_that_costs_nothing_is_in_no_bound(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Two runs of 160 in on one day are a panel each, and a strip of 60 that is given away: 19.60, and no less.
+
+    Strips count a little where runs are laid, so that no more are cut than need be: the first plan is found right.
+    """
+    given = StockLength("5-0", inches(60), price=Decimal(0))
+    material = replace(PANEL, stock=(*PANEL.stock, given), settings=replace(PANEL.settings, extra_laps=0))
+    run, found = Required("N", "panel-sand", inches(160)), list[CheckedWeek]()
+
+    def examined(*asked: Any) -> CheckedWeek:  # noqa: ANN401
+        found.append(examine_week(*asked))
+        return found[-1]
+
+    monkeypatch.setattr(planning, "examine_week", examined)
+    jobs = tuple(DatedJob(name, MONDAY, (run,)) for name in ("m", "n"))
+    plan = planned(replace(week(), materials=(material,), jobs=jobs, limits=WeekLimits(carry=0)))
+    assert [each.faults for each in found] == [()]
+    assert plan.bill == Decimal("19.60")
 
 
 def test_runs_of_two_jobs_are_laid_together() -> None:
