@@ -167,6 +167,11 @@ def _asked(form: ListForm, text: str, open_: tuple[Question, ...], kept: Mapping
     answers = dict(form.assume)
     before = read_cut_list(text, form.unit, form.looked_for).questions if answers or kept else ()
     every = {question.notation: question for question in (*before, *open_)}
+    for name in answers.keys() - every.keys():
+        # some are asked only once others are answered, as is what a total is
+        others = {notation: said for notation, said in {**kept, **answers}.items() if notation != name}
+        behind_others = read_cut_list(text, form.unit, form.looked_for, others).questions
+        every |= {question.notation: question for question in behind_others if question.notation == name}
     return tuple(
         Asked(
             question.notation,

@@ -187,14 +187,16 @@ def _comparison(week: Week, plan: WeekPlan) -> Iterator[Block]:
         below = _sum(bounds) if len(bounds) == len(priced) else "not known"
         total = "Total" if len(priced) == len(plan.compared) else "Total, priced materials"
         rows.append((total, _sum([e.alone for e in priced]), _sum([e.pooled for e in priced]), below))
-    yield Heading("What planning together saves")
+    closed = any(order.closed and order.lines for order in plan.orders)
+    yield Heading("What planning together saves" + " on orders still open" * closed)
     yield Table(_COMPARED, tuple(rows), total=len(priced) > 1)
     if week.limits.carry is not None and not plan.proven and any(entry.bound for entry in plan.compared):
         yield Paragraph(ANY_VAN)
     if plan.bound is not None and plan.bill is not None:
         least = "no plan of the week costs less" if plan.proven else f"no plan costs less than {money(plan.bound)}"
         van = "" if week.limits.carry is None else "with the van limit, "
-        claim = f"The week's orders come to {money(plan.bill)}; {van}{least}."
+        orders = "orders, with those closed," if closed else "orders"
+        claim = f"The week's {orders} come to {money(plan.bill)}; {van}{least}."
         yield Paragraph(f"{claim} {in_a_sentence(plan.basis)}", strong=True)
     if any(part.runs for day in plan.days for part in day.plan.materials):
         yield Paragraph(RUNS)

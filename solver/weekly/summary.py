@@ -103,6 +103,11 @@ def _jobs(day: DayPlan, stick: StickUse) -> list[str]:
     return [day.origins[piece.item].job for piece in stick.pieces]
 
 
+def pieces_cut(day: DayPlan) -> Counter[str]:
+    """Return how many pieces the day's sheet cuts of each job; a run is one stretch on its list, and several here."""
+    return Counter(job for part in day.plan.materials for _, stick in part.sticks() for job in _jobs(day, stick))
+
+
 def whole_left(week: Week, plan: WeekPlan) -> tuple[Sticks, ...]:
     """Return the whole sticks that came or are ordered, and that by reports and sheets nobody cuts.
 

@@ -76,6 +76,15 @@ def test_the_week_on_a_page() -> None:
     assert "From day to day" in words
 
 
+def test_what_orders_each_figure_is_of_is_said_where_one_is_closed() -> None:
+    """Closed orders are in the bill alone; while all are open there is nothing to tell apart."""
+    plan = planned(week())
+    closed = replace(plan, orders=tuple(replace(order, closed=True) for order in plan.orders))
+    said = ("What planning together saves on orders still open", "The week's orders, with those closed, come to 29.40")
+    pages = [text_of(html(week_sheet(week(), one, Paper.LETTER))) for one in (closed, plan)]
+    assert [[words in page for words in said] for page in pages] == [[True, True], [False, False]]
+
+
 def test_what_a_bound_leaves_out_is_said_where_there_is_a_bound() -> None:
     """A van is not counted in what is not proven; where nothing is known there is nothing to say of it."""
     tight = with_carry(2)

@@ -79,6 +79,8 @@ def test_from_a_crew_and_a_day_to_a_planned_week(serving: Stack) -> None:
     assert "Brings 10-MO1, 4'-2\" panel-sand" in shown
     assert "north wall 3 pieces, sticks 19.60" in shown
     assert "boat shed 3 pieces, sticks 9.80" in shown
+    foreman.job("west wall", 4, "2 @ 200 N")
+    assert "west wall 2 pieces, 4 on the sheet, sticks" in words(planned(foreman))
     assert "page tern , 2100-W10" in words(serving.client.get("/weeks"))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -27,7 +28,7 @@ from solver.lengths import say
 from solver.plan import total_of
 from solver.weekly.moment import moment_of
 from solver.weekly.plan import DayPlan, DeliveryOrder, WeekPlan
-from solver.weekly.summary import job_costs, whole_left
+from solver.weekly.summary import job_costs, pieces_cut, whole_left
 from solver.weekly.week import DAYS, DatedJob, Delivery, Week
 from workers.weeks.record import KeptWeek, Outcome, Run, WeekKey
 
@@ -103,11 +104,12 @@ class Coming:
 
 @dataclass(frozen=True, slots=True)
 class Day:
-    """One day of the week as the page shows it."""
+    """One day of the week as the page shows it; ``cut`` is how many pieces its sheet cuts of each job."""
 
     date: date
     jobs: tuple[DatedJob, ...]
     sheet: DayPlan | None
+    cut: Counter[str]
     keeps: tuple[str, ...]
     brings: tuple[str, ...]
     coming: Coming | None
@@ -243,7 +245,8 @@ def _days(kept: KeptWeek) -> Iterator[Day]:
         jobs = tuple(sorted((job for job in week.jobs if job.date == on), key=lambda job: job.id))
         keeps = tuple(_kept(week, sheet)) if sheet else ()
         brings = tuple(f"{o.id}, {say(o.length, week.units)} {o.material}" for o in sheet.job.offcuts) if sheet else ()
-        yield Day(on, jobs, sheet, keeps, brings, comings.get(on), on in reported, on < today)
+        cut = pieces_cut(sheet) if sheet else Counter[str]()
+        yield Day(on, jobs, sheet, cut, keeps, brings, comings.get(on), on in reported, on < today)
 
 
 def _kept(week: Week, sheet: DayPlan) -> Iterator[str]:

@@ -11,6 +11,7 @@ import pytest
 from service.counter.form import ListForm
 from service.counter.labels import FIELDS, in_page_words
 from service.counter.list_page import reckoned
+from service.counter.pasted import read_list
 from service.counter.request import Request, fault_of
 from service.http.problems import FieldError, Problem
 from service.wire import read_job
@@ -66,3 +67,13 @@ def test_the_sum_of_a_list_counts_the_courses_that_are_kept_of_its_lines() -> No
     """Three courses of 27'-4", of which the line says one, and four of 9'-6": 120'-0"."""
     account = Account(3, 2, 0, 0, 1, 0, 0, 2, 5, N.length + 4 * A.length, ())
     assert reckoned(account, (N, A), Unit.IN) == "3 lines: 2 read, 1 heading. 7 pieces, 120'-0\" in all."
+
+
+@pytest.mark.parametrize("kept", [{}, {"n.n": "feet-inches"}])
+def test_an_answer_stays_to_what_is_asked_behind_another(kept: dict[str, str]) -> None:
+    """What a total is is asked once every line above it is read; answered, it is still there to be sent again."""
+    given = {"n.n": "feet-inches", "totals": "remark"}
+    said = tuple((name, answer) for name, answer in given.items() if name not in kept)
+    pasted = read_list(ListForm(text="8 off 10.6\n6 @ 5'\nTotal 60 pcs", assume=said), None, kept)
+    assert pasted.problems == 0
+    assert tuple((asked.notation, asked.answer) for asked in pasted.asked if asked.answer) == said

@@ -20,6 +20,7 @@ from solver.planning import plan_job
 from solver.required import Required
 from solver.weekly import planning
 from solver.weekly.plan import WeekPlan
+from solver.weekly.summary import pieces_cut
 from solver.weekly.week import DatedJob, Week, WeekLimits
 from tests.scenario import PANEL, inches
 from tests.support.weeks import BEFORE, MONDAY, THURSDAY, planned, week
@@ -46,6 +47,7 @@ def test_runs_are_laid_on_their_own_day_and_their_offcuts_used_later() -> None:
     plan = planned(replace(week(), jobs=jobs))
     assert (sticks(plan), plan.carried) == ((3, 2), 1)
     assert len(plan.days[0].plan.materials[0].runs) == 1
+    assert list(map(pieces_cut, plan.days)) == [{"m": 2}, {"t": 1}]
     assert (plan.bill, plan.bound) == (Decimal("19.60"), Decimal("19.60"))
 
 
