@@ -40,7 +40,8 @@ def test_the_shed_is_cut_as_in_the_contract(serving: Stack) -> None:
 def test_without_waiting_the_address_leads_to_the_result(serving: Stack) -> None:
     """202 carries Location and Retry-After, and GET there ends with the result."""
     answer = serving.post(SHED)
-    assert (answer.status_code, answer.json["state"]) == (202, "queued")
+    assert answer.status_code == 202
+    assert answer.json["state"] in {"queued", "running"}
     assert answer.headers["Retry-After"] == "1"
     serving.settled(answer.json["id"])
     result = serving.client.get(answer.headers["Location"])
