@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from fractions import Fraction
 
@@ -146,6 +147,20 @@ class Required:
             return (None,)
         first = self.first_course or 1
         return tuple(range(first, first + self.courses))
+
+    def part(self, quantity: int, courses: Sequence[int | None]) -> Required:
+        """Return so many stretches of each of these of its courses, which lie one above the other."""
+        if courses[0] is None:
+            return replace(self, quantity=quantity)
+        own = {None, *courses}
+        return replace(
+            self,
+            quantity=quantity,
+            first_course=courses[0],
+            courses=len(courses),
+            cut_outs=tuple(cut_out for cut_out in self.cut_outs if cut_out.course in own),
+            rips=tuple(rip for rip in self.rips if rip.course in own),
+        )
 
     def rips_in(self, course: int | None) -> tuple[Ripped, ...]:
         """Return how its panels in one course are ripped."""

@@ -92,24 +92,11 @@ def _done(run: Run, report: Report) -> bool:
 def _stretches(required: Required, counts: dict[int | None, int]) -> Iterator[Required]:
     """Yield an item for so many stretches of each course, courses alike one above the other together."""
     for count, group in groupby(counts.items(), key=lambda entry: entry[1]):
-        courses = [course for course, _ in group]
-        if count and courses[0] is None:
-            yield replace(required, quantity=count)
-        elif count:
-            own = set(courses) | {None}
-            yield replace(
-                required,
-                quantity=count,
-                first_course=courses[0],
-                courses=len(courses),
-                cut_outs=tuple(cut_out for cut_out in required.cut_outs if cut_out.course in own),
-                rips=tuple(rip for rip in required.rips if rip.course in own),
-            )
+        if count:
+            yield required.part(count, [course for course, _ in group])
 
 
-def _pieces(
-    required: Required, material: Material, part: MaterialPlan, run: Run, report: Report
-) -> Iterator[Required]:
+def _pieces(required: Required, material: Material, part: MaterialPlan, run: Run, report: Report) -> Iterator[Required]:
     """Yield each piece of a run that is not done, as an item of its own."""
     cuts = {(stick.stick, n): cut for use, stick in part.sticks() for n, cut in enumerate(use.cuts, 1)}
     allowances, last = of_pieces(material), len(run.pieces) - 1

@@ -16,6 +16,7 @@ from solver.cutting.problem import Stick
 from solver.demand import Source, cost_step
 from solver.job import Job
 from solver.materials import Material, Offcut, StockLength
+from solver.required import Required
 from solver.weekly.moment import Moment
 from solver.weekly.plan import DayPlan, Origin
 from solver.weekly.timed import Supply
@@ -220,15 +221,21 @@ def _all_offcuts(week: Week, moment: Moment, frozen: tuple[DayPlan, ...]) -> Ite
 
 
 def _open_jobs(week: Week, moment: Moment, materials: tuple[Material, ...]) -> Iterator[OpenJob]:
-    done: Counter[tuple[str, int]] = Counter()
-    for report in week.reports:
-        for entry in report.done:
-            done[entry.job, entry.item] += entry.quantity
+    done = _reported_done(week)
     for job in sorted(week.jobs, key=lambda job: (job.date, job.id)):
         if job.date >= moment.open_from:
             left = list(_left(job, done))
             if left:
                 yield OpenJob(job.id, week.day(job.date), *left_job(week, job, left, materials))
+
+
+def _reported_done(week: Week) -> Counter[tuple[str, int]]:
+    """Count the pieces that were reported cut, by job and item."""
+    done: Counter[tuple[str, int]] = Counter()
+    for report in week.reports:
+        for entry in report.done:
+            done[entry.job, entry.item] += entry.quantity
+    return done
 
 
 def _left(job: DatedJob, done: Counter[tuple[str, int]]) -> Iterator[tuple[int, int]]:
@@ -241,13 +248,9 @@ def _left(job: DatedJob, done: Counter[tuple[str, int]]) -> Iterator[tuple[int, 
 def left_job(
     week: Week, job: DatedJob, left: list[tuple[int, int]], materials: tuple[Material, ...]
 ) -> tuple[Job, tuple[Origin, ...]]:
-    """Return a dated job with so many pieces left of these items; an item begun has left its wall behind."""
-    required = tuple(
-        job.required[item]
-        if count == job.required[item].pieces
-        else replace(job.required[item], quantity=count, courses=1, first_course=None, wall=None, keep_clear=())
-        for item, count in left
-    )
+    """Return a dated job with so many pieces left of these items."""
+    asked = ((job.required[item], count) for item, count in left)
+    required = tuple(one if count == one.pieces else _uppermost(one, count) for one, count in asked)
     origins = tuple(Origin(job.id, item) for item, _ in left)
     return Job(
         name=job.name or job.id,
@@ -257,6 +260,22 @@ def left_job(
         offcuts=(),
         walls=job.walls,
     ), origins
+
+
+def _uppermost(required: Required, count: int) -> Required:
+    """Return an item with so many pieces left of it: its uppermost courses, for a wall is hung from the lowest.
+
+    Where a course is left in part none of them has its number, and all keep clear of what any has to.
+    """
+    numbers = required.course_numbers
+    if numbers == (None,):
+        return required.part(count, numbers)
+    whole, rest = divmod(count, required.quantity)
+    if not rest:
+        return required.part(required.quantity, numbers[-whole:])
+    lowest = numbers[-whole - 1]
+    clear = tuple(each for each in required.keep_clear if each.last >= (lowest or 0))
+    return replace(required, quantity=count, courses=1, first_course=None, keep_clear=clear)
 
 
 def day_materials(week: Week, moment: Moment | None) -> tuple[Material, ...]:
@@ -306,14 +325,26 @@ def notes_of(state: WeekState) -> Iterator[str]:
                 f"{sheet.date.isoformat()} was not reported: the sticks on its sheet count as used, "
                 "and its offcuts are not counted on"
             )
-    done: Counter[str] = Counter()
-    for report in week.reports:
-        for entry in report.done:
-            done[entry.job] += entry.quantity
+    yield from _begun(state)
+    done = _reported_done(week)
     for job in week.jobs:
         wanted = sum(required.pieces for required in job.required)
-        if job.date < moment.today and job.date in reported and done[job.id] < wanted:
+        cut = sum(done[job.id, item] for item in range(len(job.required)))
+        if job.date < moment.today and job.date in reported and cut < wanted:
             yield (
-                f"{job.id}: {done[job.id]} of {wanted} pieces were reported cut on {job.date.isoformat()}; "
+                f"{job.id}: {cut} of {wanted} pieces were reported cut on {job.date.isoformat()}; "
                 "give it a later date to plan the rest"
             )
+
+
+def _begun(state: WeekState) -> Iterator[str]:
+    """Yield a sentence for each item in courses that was cut in part: a report names no course."""
+    asked = {(job.id, item): required for job in state.week.jobs for item, required in enumerate(job.required)}
+    for job in state.jobs:
+        for origin, left in zip(job.origins, job.job.required, strict=True):
+            whole = asked[origin.job, origin.item]
+            if whole.courses > 1 and left.pieces < whole.pieces:
+                yield (
+                    f"{job.id}: {left.pieces} of {whole.pieces} pieces of {whole.mark} are left, which are taken to be "
+                    "its uppermost courses; their laps are laid without those that hang below"
+                )

@@ -14,16 +14,18 @@ from typing import Any
 import pytest
 
 from solver.checking.week import CheckedWeek, examine_week
-from solver.job import Job
+from solver.job import Job, Wall
 from solver.materials import FactoryEnd, Offcut, StockLength
 from solver.planning import plan_job
-from solver.required import Required
+from solver.required import CutOut, Edge, KeepClear, Required, Side
 from solver.weekly import planning
+from solver.weekly.moment import Moment
 from solver.weekly.plan import WeekPlan
+from solver.weekly.state import WeekState, notes_of, snapshot
 from solver.weekly.summary import pieces_cut
-from solver.weekly.week import DatedJob, Week, WeekLimits
+from solver.weekly.week import DatedJob, Delivery, Done, Report, Week, WeekLimits
 from tests.scenario import PANEL, inches
-from tests.support.weeks import BEFORE, MONDAY, THURSDAY, planned, week
+from tests.support.weeks import BEFORE, MONDAY, THURSDAY, TUESDAY, planned, week
 
 SHORT = Required("N", "panel-sand", inches(230))
 LONG = (replace(SHORT, length=inches(270)), Required("P", "panel-sand", inches(90)))
@@ -140,3 +142,48 @@ def test_an_offcut_is_left_to_the_day_that_saves_a_panel_by_it() -> None:
     rack = (Offcut("R-17", "panel-sand", inches("61.5"), 1, FactoryEnd.LEFT),)
     plan = planned(replace(week(), jobs=jobs, rack=rack, limits=WeekLimits(carry=0)))
     assert (plan.bill, plan.proven) == (Decimal("29.40"), True)
+
+
+def wall_begun(quantity: int, done: int, wall: str | None = "north") -> WeekState:
+    """Five courses along an opening in the third and one above it in the fifth; so many pieces were cut on Monday."""
+    clear = (KeepClear(inches(100), inches(130), 3, 3), KeepClear(inches(40), inches(60), 5, 5))
+    cut_outs = tuple(CutOut(inches(98), inches(132), Edge.TOP, inches(2), course) for course in (2, 5))
+    run = replace(SHORT, wall=wall, first_course=1, courses=5, quantity=quantity, keep_clear=clear, cut_outs=cut_outs)
+    job = DatedJob("m", THURSDAY, (run,), walls=(Wall("north", Side.LEFT),))
+    reports = (Report(MONDAY, (Done("m", 0, done),)),)
+    return snapshot(
+        replace(week(), jobs=(job,), deliveries=(Delivery(THURSDAY),), reports=reports), Moment(MONDAY, TUESDAY)
+    )
+
+
+def test_what_is_left_of_a_wall_is_its_uppermost_courses() -> None:
+    """Two of five were cut: courses 3 to 5 are left on their wall, with its side, its openings and their cut-outs."""
+    state = wall_begun(1, 2)
+    (job,) = (job.job for job in state.jobs)
+    (left,) = job.required
+    assert (left.wall, left.course_numbers, left.quantity) == ("north", (3, 4, 5), 1)
+    assert [(clear.first, clear.last) for clear in left.keep_clear] == [(3, 3), (5, 5)]
+    assert [cut_out.course for cut_out in left.cut_outs] == [5]
+    assert [wall.viewed_from for wall in job.walls] == [Side.LEFT]
+    (note,) = notes_of(state)
+    assert note.startswith("m: 3 of 5 pieces of N are left, which are taken to be its uppermost courses")
+
+
+def test_courses_left_in_part_keep_clear_of_what_any_has_to() -> None:
+    """Of two in each of five courses, on no wall, seven are cut: three are left of courses 4 and 5, clear of 5's."""
+    ((left,),) = (job.job.required for job in wall_begun(2, 7, None).jobs)
+    assert (left.course_numbers, left.quantity) == ((None,), 3)
+    assert [clear.first for clear in left.keep_clear] == [5]
+
+
+def test_laps_of_the_courses_left_are_not_in_line() -> None:
+    """Three courses of 230 in: no lap of one stands over a lap of another, the lowest stays clear of 100 to 130 in."""
+    state = wall_begun(1, 2)
+    (day,) = planned(state.week, state.moment).days
+    (part,) = day.plan.materials
+    assert [(run.wall, run.course) for run in part.runs] == [("north", 3), ("north", 4), ("north", 5)]
+    assert {side for run in part.runs for side in run.on_top} == {Side.LEFT}
+    laps = [lap for run in part.runs for lap in run.laps_at]
+    assert len(set(laps)) == len(laps)
+    assert all(lap + inches(1) <= inches(100) or lap >= inches(130) for lap in part.runs[0].laps_at)
+    assert day.plan.warnings == ()
