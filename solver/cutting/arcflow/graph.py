@@ -95,7 +95,11 @@ class Arcs:
         tails = [tail[bits] for tail, bits in zip(self.tails, arcs, strict=True)]
         heads = [head[bits] for head, bits in zip(self.heads, arcs, strict=True)]
         stops = [end[bits] for end, bits in zip(self.ends, ends, strict=True)]
-        used = np.unique(np.concatenate([np.zeros(1, np.int64), *tails, *heads, *stops]))
+        marked = np.zeros(len(self.places), np.bool_)
+        marked[0] = True
+        for part in (*tails, *heads, *stops):
+            marked[part] = True
+        used = np.flatnonzero(marked)
         if 2 * len(used) > len(self.places):
             return Arcs(self.places, tuple(tails), tuple(heads), tuple(stops))
         renamed = (tuple(np.searchsorted(used, part) for part in parts) for parts in (tails, heads, stops))
