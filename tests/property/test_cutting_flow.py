@@ -76,16 +76,17 @@ def least_cost(reduced: Reduced) -> int:
     return rest(tuple(piece.demand for piece in problem.pieces), limits)
 
 
-@pytest.mark.parametrize("few", [0, 12_000])
-@settings(max_examples=60, deadline=None)
+@pytest.mark.parametrize(("few", "evenly"), [(0, False), (0, True), (12_000, True)])
+@settings(max_examples=40, deadline=None)
 @given(problem=problems())
-def test_a_search_finds_the_optimum_and_nothing_below(problem: CuttingProblem, few: int) -> None:
-    """With the integer program, and (``few`` 0) by splitting alone."""
+def test_a_search_finds_the_optimum_and_nothing_below(problem: CuttingProblem, few: int, *, evenly: bool) -> None:
+    """With the integer program, and (``few`` 0) by splitting alone, longest piece first or nearest a half."""
     reduced = reduce(problem)
     if not reduced.problem.pieces:
         return
     best, space = least_cost(reduced), Space.of(reduced)
     search = Search(space, TablePricer(reduced.problem, reduced.priced), (), ENDLESS, few)
+    search.evenly = evenly
     assert search.run(best - 1, PARTS).answer is Answer.NONE
     outcome = search.run(best, PARTS)
     assert outcome.answer is Answer.FOUND

@@ -15,7 +15,9 @@ plan within the target is left, the part is done; otherwise arcs too far from ev
 enough to be written down are tightened by cuts, and the integer program finishes the part off. Otherwise it is split:
 on the number of sticks of one kind where that is fractional (first, because a stick count moves the bound most), else
 on the flow of one arc: of the longest piece whose arcs carry fractions, the one nearest a half. So pieces are placed
-from the longest down, and either side of a split says something.
+from the longest down, and either side of a split says something. With one kind of stick, what ``close`` asks is what
+``settle`` gave up on, so it goes another way (``evenly``): the arc nearest a half, of whichever piece. Of long lists
+without waste that makes far smaller trees.
 
 The method is that of de Lima, Iori and Miyazawa (2022): flow models solved by fixing with several dual
 solutions, branching on arcs, and a general solver once little is left. Column generation elsewhere stops as soon as
@@ -64,6 +66,7 @@ def close(incumbent: Incumbent, pricer: Pricer, known: Iterable[Pattern], parts:
     ``known``: patterns to start from, of which the best are taken.
     """
     search = Search(Space.of(incumbent.reduced), pricer, best_known(incumbent, known), incumbent.watch)
+    search.evenly = len(search.space.costs) == 1
     while not incumbent.done and search.parts < parts:
         outcome = search.run(incumbent.bound, parts - search.parts)
         if outcome.answer is Answer.OPEN:
@@ -140,8 +143,11 @@ class Search:
     """One space, searched for any number of targets; columns are kept from one to the next."""
 
     def __init__(self, space: Space, pricer: Pricer, known: Iterable[Pattern], watch: Watch, few: int = FEW) -> None:
-        """``known``: proper patterns to start from; ``few``: how many the integer program is given at most."""
-        self.space, self.watch = space, watch
+        """``known``: proper patterns to start from; ``few``: how many the integer program is given at most.
+
+        Set ``evenly`` to split on the arc nearest a half, of whichever piece.
+        """
+        self.space, self.watch, self.evenly = space, watch, False
         self._pricer, self._few = pricer, few
         self.master = Master(space)
         self.master.add(takewhile(lambda _: not watch.stopped, known))
@@ -281,8 +287,9 @@ class Search:
         open_ones = np.flatnonzero(fractions > NEARLY)
         if not len(open_ones):
             return []
-        options = (self.space.lanes[n].options[option] for n, option, _ in (flow.arcs[place] for place in open_ones))
-        keys = [(option.piece, abs(fractions[place] - 0.5)) for option, place in zip(options, open_ones, strict=True)]
+        pieces = [self.space.lanes[n].options[option].piece for n, option, _ in (flow.arcs[p] for p in open_ones)]
+        halves = np.abs(fractions[open_ones] - 0.5).tolist()
+        keys = list(zip(*((halves, pieces) if self.evenly else (pieces, halves)), strict=True))
         place = open_ones[keys.index(min(keys))]
         arc, most = flow.arcs[place], floor(flow.amounts[place] + NEARLY)
         return [at_most(node, arc, most), at_least(self.space, node, arc, most + 1)]
