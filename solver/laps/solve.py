@@ -5,9 +5,8 @@ length (``construct``). How few rules a wall can break at any cost is found exac
 bounds the cost of all plans that break no more (``bound``) and leaves prices and columns. Runs are laid anew at these
 prices. Whole plans are made of sticks that hang together, where those have several prices (``chains``), and of the
 columns, staggered as the rules ask (``restricted``), their laps assigned to the courses (``assign``). They are mended
-within their sticks (``mending``) and then by ruin and recreate (``improve``), which betters the best plan so far as
-well. Whatever is best then has its runs kept and its pieces cut again by the engine. Of small jobs the cheapest numbers
-of sticks are decided one after the other (``exact``). The ``answer`` is written out.
+within their sticks (``mending``) and then by ruin and recreate (``improve``) as the best plan is. Of that the pieces
+are cut again by the engine. Of small jobs the cheapest numbers of sticks are decided one by one (``exact``).
 """
 
 from __future__ import annotations
