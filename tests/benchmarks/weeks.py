@@ -13,7 +13,7 @@ import tempfile
 import time
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
 
@@ -30,6 +30,7 @@ from solver.weekly.planning import plan_week
 from solver.weekly.week import DatedJob, Delivery, Week, WeekLimits
 from tests.scenario import inches
 from tests.support.stack import Stack, stack
+from tests.support.weeks import monday_due
 from workers.weeks.record import Outcome, Run, WeekKey
 from workers.weeks.scheduler import schedule
 from workers.weeks.store import WeekStore
@@ -101,8 +102,7 @@ def _line(chance: random.Random, mark: str, material: str | None) -> Required:
 
 def run_night(workers: int, crews: int) -> tuple[float, list[Run], list[WeekPlan]]:
     """Plan so many crews' weeks with so many workers; return the seconds it took, every run, and the plans."""
-    today = datetime.now(UTC).date()
-    monday = today + timedelta(days=7 - today.weekday())
+    monday = monday_due()
     with tempfile.TemporaryDirectory() as folder, stack(Path(folder) / "data") as running:
         store = WeekStore(running.store.redis)
         keys = [WeekKey("anybody", f"crew-{n}", f"{monday:%G}-W{monday:%V}") for n in range(crews)]

@@ -8,7 +8,7 @@ import signal
 import time
 from contextlib import suppress
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, datetime, timedelta
 
 from solver.required import Required
 from solver.weekly.moment import moment_of
@@ -17,7 +17,7 @@ from solver.weekly.week import DatedJob, Delivery, Week, WeekLimits
 from tests.scenario import inches
 from tests.support.shed import shed
 from tests.support.stack import Stack, alive, descendants, eventually
-from tests.support.weeks import week
+from tests.support.weeks import monday_due, week
 from workers.plans.record import State
 from workers.queues import BATCH, enqueue
 from workers.shares import DAYTIME, MOST_YIELDS, NIGHTS, Night
@@ -28,15 +28,9 @@ from workers.weeks.store import WeekStore
 CREWS = 6
 
 
-def next_monday() -> date:
-    """Return the Monday after today: its week is planned in this very night."""
-    today = datetime.now(UTC).date()
-    return today + timedelta(days=7 - today.weekday())
-
-
 def crew_week(seed: int) -> Week:
     """Return five jobs of eight lines each, that take a worker some moments."""
-    chance, monday = random.Random(seed), next_monday()
+    chance, monday = random.Random(seed), monday_due()
     year, number, _ = monday.isocalendar()
     jobs = tuple(
         DatedJob(

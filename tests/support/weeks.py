@@ -10,12 +10,12 @@ from __future__ import annotations
 
 import time
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 from solver.lengths import Unit
 from solver.materials import FactoryEnd, Offcut
 from solver.required import Required
-from solver.weekly.moment import Moment
+from solver.weekly.moment import NIGHT, Moment
 from solver.weekly.plan import WeekPlan
 from solver.weekly.planning import SECONDS, plan_week
 from solver.weekly.week import DatedJob, Delivery, Week, WeekLimits
@@ -27,6 +27,12 @@ BEFORE = Moment(MONDAY - timedelta(days=1), MONDAY)
 """The Sunday before: nothing is frozen."""
 NORTH = DatedJob("north-wall", MONDAY, (Required("A", "panel-sand", inches(100), 3),), "Tern Cottage, north wall")
 SHED = DatedJob("boat-shed", THURSDAY, (Required("B", "panel-sand", inches(50), 3),), "Tern Cottage, boat shed")
+
+
+def monday_due() -> date:
+    """Return the Monday whose week is due to be planned; before the hour of the night the day before is not over."""
+    day = (datetime.now(UTC) - timedelta(hours=NIGHT.hour)).date()
+    return day + timedelta(days=7 - day.weekday())
 
 
 def week() -> Week:
