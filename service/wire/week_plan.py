@@ -86,7 +86,7 @@ class ComparedSchema(WireSchema):
     material = Id("Which material, by id.")
     cost_unit = Choice(
         "`money` where the stock has prices, else `length`.",
-        CostUnit, of=lambda entry: CostUnit.MONEY if entry.priced else CostUnit.LENGTH,
+        CostUnit, of=CostUnit.of,
     )  # fmt: skip
     alone = One(
         "Each job planned by itself, and ordered for by itself where cartons, breaks or fixed costs make the bill.",

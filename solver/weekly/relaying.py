@@ -36,10 +36,12 @@ class _Cut:
     pieces: tuple[tuple[Kind, int], ...]
 
     def without(self, day: int) -> _Cut:
+        """Return it with what other days cut of it."""
         return replace(self, pieces=tuple(piece for piece in self.pieces if piece[1] != day))
 
     @property
     def days(self) -> list[int]:
+        """The day of each piece."""
         return [day for _, day in self.pieces]
 
 

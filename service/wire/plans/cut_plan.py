@@ -238,7 +238,7 @@ def _progress(job: Job, cost: Decimal | None, bound: Decimal | None, phase: Phas
         "cost": _figure(cost, job),
         "bound": _figure(bound, job),
         "phase": phase,
-        "cost_unit": CostUnit.MONEY if job.priced else CostUnit.LENGTH,
+        "cost_unit": CostUnit.of(job),
         "left_out": left_out,
     }
 

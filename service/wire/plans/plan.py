@@ -80,6 +80,11 @@ class CostUnit(StrEnum):
     MONEY = "money"
     LENGTH = "length"
 
+    @classmethod
+    def of(cls, told: Any) -> CostUnit:  # noqa: ANN401
+        """Return what is counted in of whatever says by ``priced`` whether it has prices."""
+        return cls.MONEY if told.priced else cls.LENGTH
+
 
 class Status(StrEnum):
     """How good a plan is."""
@@ -174,7 +179,7 @@ class MaterialPlanSchema(PlanPartSchema):
     )
     cost_unit = Choice(
         "`money` where the stock has prices, in their currency; else `length`.",
-        CostUnit, of=lambda plan: CostUnit.MONEY if plan.priced else CostUnit.LENGTH, dump_only=True,
+        CostUnit, of=CostUnit.of, dump_only=True,
     )  # fmt: skip
     lap_cost = Money(
         "What its laps count by `lap_price`, your own reckoning: the plan keeps `cost` and this together as low as it "

@@ -309,7 +309,7 @@ class DistanceSchema(PlanPartSchema):
     cost = CostField("What the plan costs.")
     cost_unit = Choice(
         "`money` where the stock has prices, in their currency; else `length`.",
-        CostUnit, of=lambda distance: CostUnit.MONEY if distance.priced else CostUnit.LENGTH,
+        CostUnit, of=CostUnit.of,
     )  # fmt: skip
     bound = CostField(
         "What no plan costs less than, whatever the plan claims; null where pieces stay uncut that a stick could hold. "
