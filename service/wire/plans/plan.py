@@ -15,18 +15,7 @@ from service.wire.fields import Choice, Code, Flag, Id, Json, Many, One, Side, T
 from service.wire.job import GoodSchema
 from service.wire.materials.copied_from import CopiedFromSchema
 from service.wire.materials.material import SettingsSchema
-from service.wire.numbers import (
-    MONEY,
-    PLACE,
-    UNITS,
-    Amount,
-    Count,
-    LengthField,
-    Money,
-    Number,
-    SaidLength,
-    money,
-)
+from service.wire.numbers import MONEY, PLACE, UNITS, Amount, Count, LengthField, Money, Number, SaidLength, money
 from service.wire.plans.cutting import ITEM, JOB, MARK, REF, PatternSchema, PlanPartSchema, RunSchema, answering, ref_of
 from service.wire.plans.proof import ProofSchema
 from solver.job import Job
