@@ -75,6 +75,10 @@ def over_deliveries(terms: Terms, wanted: Sequence[Sequence[int]], watch: Watch)
     """
     late = [cheapest(terms, counts) for counts in wanted]
     bill = sum(purchase.cost for purchase in late if purchase)
+    come = [sum(purchase.sticks[k] for purchase in late if purchase) for k in range(len(terms.lengths))]
+    can_be_had = all(late) and all(
+        sold.most is None or count <= sold.most for sold, count in zip(terms.lengths, come, strict=True)
+    )
     choice, together = Choice(), [sum(counts) for counts in zip(*wanted, strict=True)]
     lengths = tuple(range(len(terms.lengths)))
     parts = [choice.add(terms, Kinds(lengths, (0,) * len(lengths)), sum(together)) for _ in wanted]
@@ -88,7 +92,7 @@ def over_deliveries(terms: Terms, wanted: Sequence[Sequence[int]], watch: Watch)
     least, chosen = choice.cheapest(NEVER, watch)
     if chosen is None:
         return None
-    if all(late) and bill <= least:
+    if can_be_had and bill <= least:
         return [list(counts) for counts in wanted]
     dealt = [[0] * len(lengths) for _ in wanted]
     for k in lengths:

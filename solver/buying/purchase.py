@@ -177,9 +177,7 @@ def _improved(material: Material, part: Cutting, watch: Watch) -> Cutting:
     return part
 
 
-def together(
-    materials: Sequence[Material], minimum: Minimum, watch: Watch
-) -> tuple[list[Cutting], int, int] | None:
+def together(materials: Sequence[Material], minimum: Minimum, watch: Watch) -> tuple[list[Cutting], int, int] | None:
     """Return plans of several materials whose one order comes to least under a minimum, with its bill and bound.
 
     None where no order of what can be had suffices, or none was found. The cuttings' own cost and bound are 0.

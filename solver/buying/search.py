@@ -241,9 +241,7 @@ class Oracle:
         problem = reduced.problem
         self._demands = [piece.demand for piece in problem.pieces]
         self._costs = problem.least_costs
-        self._alone = Uses(
-            {p: problem.pieces[p.pieces[0]].demand for p in reduced.given if p.stick >= reduced.priced}
-        )
+        self._alone = Uses({p: problem.pieces[p.pieces[0]].demand for p in reduced.given if p.stick >= reduced.priced})
         dearest = max(self._costs[: reduced.priced], default=1)
         self.relaxation = Relaxation(reduced, pricer_of(reduced), 10 * dearest * (1 + sum(self._demands)))
 

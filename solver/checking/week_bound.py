@@ -120,7 +120,9 @@ class _Judge:
         job = Job("", self._week.units, (to_order,), required, offcuts)
         wanted = wanted_of(job, to_order)
         laid = any(item.is_run for item in wanted.values())
-        if not sources or entry.bound is None or wanted != wanted_of(job, material) or (laid and hand):
+        # a day's sheet still counts a length that is used up where it says in how many pieces a run may be
+        gone = any(new.available == 0 != row.available for new, row in zip(stock, material.stock, strict=True))
+        if not sources or entry.bound is None or wanted != wanted_of(job, material) or (laid and (hand or gone)):
             return None
         step = FINEST if entry.priced else Decimal(1)
         bound, cost = (int(figures.cost / step) for figures in (entry.bound, entry.pooled))

@@ -91,9 +91,10 @@ def test_what_takes_longer_to_come_than_its_delivery_is_told(days: int, said: in
     """On Sunday panels are ordered for Monday; those that were are not told of again."""
     slow = replace(week(), materials=(replace(PANEL, stock=(replace(PANEL.stock[0], wait_days=days),)),))
     plan = planned(slow)
-    assert list(plan.notes) == [
-        "panel-sand 12-6 takes 2 days to come: for 2026-11-23 it had to be ordered by 2026-11-21"
-    ][:said]
+    assert (
+        list(plan.notes)
+        == ["panel-sand 12-6 takes 2 days to come: for 2026-11-23 it had to be ordered by 2026-11-21"][:said]
+    )
     assert planned(slow, replace(BEFORE, announced=plan)).notes == ()
 
 
@@ -236,3 +237,12 @@ def test_a_linear_program_that_loses_its_footing_is_done_without(monkeypatch: py
     assert plan.bound is not None
     assert plan.bill is not None
     assert plan.bound <= Decimal("29.40") <= plan.bill <= Decimal("39.20")
+
+
+def test_deliveries_share_what_can_be_had_of_a_length() -> None:
+    """Three panels a day: a carton of four each were 30.00, but there are seven. One, and two panels by themselves."""
+    few = replace(PANEL.stock[0], available=7, carton=4, carton_price=Decimal("15.00"), price=Decimal("10.00"))
+    jobs = (NORTH, replace(NORTH, id="south-wall", date=THURSDAY))
+    asked = replace(with_thursdays_delivery(), jobs=jobs, materials=(replace(PANEL, stock=(few,)),))
+    plan = planned(replace(asked, limits=with_carry(0).limits))
+    assert (plan.bill, plan.notes) == (Decimal("35.00"), ())

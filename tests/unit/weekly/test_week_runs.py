@@ -13,17 +13,19 @@ from typing import Any
 
 import pytest
 
+from solver.categories import LapEnds
 from solver.checking.week import CheckedWeek, examine_week
 from solver.job import Job, Wall
 from solver.materials import FactoryEnd, Offcut, StockLength
 from solver.planning import plan_job
+from solver.proof import Basis
 from solver.required import CutOut, Edge, KeepClear, Required, Side
 from solver.weekly import planning
 from solver.weekly.moment import Moment
 from solver.weekly.plan import WeekPlan
 from solver.weekly.state import WeekState, notes_of, snapshot
 from solver.weekly.summary import pieces_cut
-from solver.weekly.week import DatedJob, Delivery, Done, Report, Week, WeekLimits
+from solver.weekly.week import DatedJob, Delivery, Done, Report, Sticks, Week, WeekLimits
 from tests.scenario import PANEL, inches
 from tests.support.weeks import BEFORE, MONDAY, THURSDAY, TUESDAY, planned, week
 
@@ -62,6 +64,25 @@ def test_what_a_run_takes_is_by_the_sticks_that_ask_for_least(lap: int, gap: int
     jobs = (DatedJob("m", MONDAY, (Required("N", "panel-sand", inches(459)),)),)
     plan = planned(replace(week(), materials=(material,), jobs=jobs))
     assert (plan.bill, plan.proven) == (Decimal("29.40"), True)
+
+
+def test_beside_a_length_that_is_used_up_no_bound_of_runs_is_certified() -> None:
+    """The run's sheet still allows pieces for the short length: five with four gaps do with one panel of five less."""
+    short = StockLength("8-4", inches(100), price=Decimal("5.00"), available=2)
+    long = StockLength("16-8", inches(200), price=Decimal("9.80"), available=9)
+    loose = replace(PANEL.settings, lap_ends=LapEnds.ANY, lap_spacing=None, lap_repeat=None, in_line_within=None)
+    butted = replace(PANEL, stock=(short, long), settings=replace(loose, lap=-inches(3), shortest_piece=None))
+    run = (Required("N", "panel-sand", inches(600)), Required("P", "panel-sand", inches(105), 2))
+    both = Sticks("panel-sand", "8-4", 2)
+    asked = replace(
+        week(),
+        materials=(butted,),
+        jobs=(DatedJob("m", MONDAY, (Required("A", "panel-sand", inches(90), 2),)), DatedJob("t", TUESDAY, run)),
+        deliveries=(Delivery(MONDAY, received=(both,)), Delivery(TUESDAY)),
+        reports=(Report(MONDAY, (Done("m", 0, 2),), (both,)),),
+    )
+    (found,) = planned(asked, Moment(TUESDAY, TUESDAY)).compared
+    assert (found.pooled.sticks, found.proof.basis) == (5, Basis.SEARCHED)
 
 
 def test_a_stick_that_costs_nothing_is_in_no_bound(monkeypatch: pytest.MonkeyPatch) -> None:
