@@ -72,9 +72,9 @@ def _kept(day: DayPlan) -> Iterator[Fault]:
 
 
 def _wanted(plan: WeekPlan) -> Iterator[Fault]:
-    """Check that what an open day keeps says rightly on which day it is wanted again."""
-    brought = {offcut.id: day.date for day in reversed(plan.days) for offcut in day.job.offcuts if not day.frozen}
-    for day in (day for day in plan.days if not day.frozen):
+    """Check that what a day keeps says rightly on which day it is wanted again, the sheet of the day final or not."""
+    brought = {offcut.id: day.date for day in reversed(plan.days) for offcut in day.job.offcuts}
+    for day in plan.days:
         for kept in day.kept:
             if kept.wanted != brought.get(kept.label):
                 place = f"#/days/{day.date.isoformat()}/kept"

@@ -31,7 +31,7 @@ from solver.weekly.plan import DayPlan, Missing, WeekPlan
 from solver.weekly.pooling import Pooled, PooledWeek, pool, room_beside
 from solver.weekly.problems import find_week_problems
 from solver.weekly.relaying import Relaying
-from solver.weekly.sheets import Sheets
+from solver.weekly.sheets import Sheets, kept_for
 from solver.weekly.state import WeekState, notes_of, snapshot
 from solver.weekly.sticks import is_laid_in_part, lots_of, orders_of, sticks_of
 from solver.weekly.summary import to_buy
@@ -132,8 +132,7 @@ def _with_laying(pooled: PooledWeek, place: int, week: MaterialWeek, carry: int 
 def _written(state: WeekState, chosen: PooledWeek, watch: Watch) -> WeekPlan:
     pooled, bound = chosen.parts, chosen.bound
     sticks = list(chain.from_iterable(sticks_of(part) for part in pooled))
-    days = tuple(Sheets(state, pooled, sticks).days())
-    week = state.week
+    days, week = tuple(Sheets(state, pooled, sticks).days()), state.week
     nights = carried_nights((part.week.problem, part.uses) for part in pooled)
     orders, short = orders_of(state, sticks, watch)
     changing = [order for order in orders if not order.closed]
@@ -156,10 +155,11 @@ def _written(state: WeekState, chosen: PooledWeek, watch: Watch) -> WeekPlan:
         notes=(*notes_of(state), *lots_of(week, orders), *short),
         bound=least,
         dated=None if least is None else dated_values(week, pooled, joint, figures, watch),
-        to_buy=to_buy(week, missing, watch),
+        to_buy=to_buy(state, missing, watch),
     )
     known = set() if missing else {part.week.material.id for part in pooled if _least(plan, part)}
-    return replace(plan, days=(*state.frozen, *(with_day_bounds(day, known, watch) for day in days)))
+    bounded = (with_day_bounds(day, known, watch) for day in days)
+    return replace(plan, days=kept_for((*state.frozen, *bounded)))
 
 
 def _least(plan: WeekPlan, part: Pooled) -> bool:

@@ -202,6 +202,14 @@ class Sheets:
         return label
 
 
+def kept_for(days: Sequence[DayPlan]) -> tuple[DayPlan, ...]:
+    """Return days that keep each offcut for the day that brings it, final sheets as well: others may bring it now."""
+    brought = {offcut.id: day.date for day in reversed(days) for offcut in day.job.offcuts}
+    return tuple(
+        replace(day, kept=tuple(replace(kept, wanted=brought.get(kept.label)) for kept in day.kept)) for day in days
+    )
+
+
 def _labels_taken(state: WeekState) -> set[str]:
     week = state.week
     taken = {offcut.id for offcut in week.rack}

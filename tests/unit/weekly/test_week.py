@@ -183,15 +183,25 @@ def test_a_sheet_that_froze_since_is_no_change() -> None:
 
 
 def test_todays_frozen_sheet_stays_and_its_offcuts_are_counted_on() -> None:
-    """On Monday the sheet stays to the letter; a Tuesday job of 40 in takes one of its offcuts before the shed can."""
+    """Monday cuts as on its sheet; a Tuesday job of 40 in takes one of its offcuts before the shed can.
+
+    The shed is cut from a panel that it needs anyhow: the other two offcuts are for no day any more.
+    """
     announced = planned(week())
     today = Moment(MONDAY, TUESDAY, announced)
     extra = DatedJob("shed", TUESDAY, (Required("C", "panel-sand", inches(40)),))
     asked = replace(week(), jobs=(NORTH, extra, SHED), deliveries=(Delivery(MONDAY), Delivery(THURSDAY)))
     plan = planned(asked, today)
-    assert plan.days[0] == replace(announced.days[0], frozen=True)
+    assert replace(plan.days[0], kept=()) == replace(announced.days[0], frozen=True, kept=())
+    assert [kept.wanted for kept in plan.days[0].kept].count(None) == 2
     assert [order.closed for order in plan.orders] == [True, False]
     assert plan.days[1].job.offcuts[0].id.startswith("48-MO")
+
+
+def test_a_final_sheet_keeps_nothing_for_a_day_that_does_not_bring_it() -> None:
+    """Monday's sheet is final, with three offcuts for the shed; the shed is cancelled, and they go to the rack."""
+    plan = planned(replace(week(), jobs=(NORTH,)), Moment(MONDAY, TUESDAY, planned(week())))
+    assert [(day.frozen, kept.wanted) for day in plan.days for kept in day.kept] == [(True, None)] * 3
 
 
 def test_what_was_cut_is_taken_from_the_report() -> None:
