@@ -13,7 +13,6 @@ from decimal import ROUND_FLOOR, Decimal
 from fractions import Fraction
 
 from solver.errors import PlanRefused, Unplannable
-from solver.job import Job
 from solver.materials import Material
 from solver.plan import OrderLine
 from solver.planning import plan_job
@@ -21,7 +20,8 @@ from solver.required import Required
 from solver.sticks import StickUse
 from solver.watch import Watch
 from solver.weekly.plan import DayPlan, Missing, WeekPlan
-from solver.weekly.state import day_materials
+from solver.weekly.sheets import one_job
+from solver.weekly.state import OpenJob, WeekState, left_job
 from solver.weekly.week import DatedJob, Report, Sticks, Week
 
 _CENT = Decimal("0.01")
@@ -128,32 +128,34 @@ SECONDS = 5.0
 """What reckoning it may take: it is a list of few pieces, as a rule."""
 
 
-def to_buy(week: Week, missing: Sequence[Missing], watch: Watch) -> tuple[OrderLine, ...]:
+def to_buy(state: WeekState, missing: Sequence[Missing], watch: Watch) -> tuple[OrderLine, ...]:
     """Return whole sticks that do for the pieces that are missing, cut by themselves; what there is of each counts not.
 
     Nothing where nothing is missing.
     """
-    wanted = tuple(_wanted(week, missing))
-    used = {required.material for required in wanted}
-    materials = [m for m in day_materials(week, None) if m.id in used]
+    jobs = tuple(_short(state, missing))
+    if not jobs:
+        return ()
+    used = {required.material for job in jobs for required in job.job.required}
+    materials = [m for m in state.materials if m.id in used]
     free = tuple(replace(m, stock=tuple(replace(row, available=None) for row in m.stock)) for m in materials)
-    job = Job("missing", week.units, free, wanted, seconds=max(1.0, min(SECONDS, watch.left)))
+    job = one_job(replace(state, materials=free), jobs, ()).job
     try:
-        return plan_job(job, watch.clock, watch.cancelled).order if wanted else ()
+        return plan_job(replace(job, seconds=max(1.0, min(SECONDS, watch.left))), watch.clock, watch.cancelled).order
     except (Unplannable, PlanRefused):
         # the week has its plan; this is a word beside it
         return ()
 
 
-def _wanted(week: Week, missing: Sequence[Missing]) -> Iterator[Required]:
-    """Yield each item with as many pieces as are missing of it; of a run it is the whole run."""
-    counts = Counter[tuple[str, int]]()
+def _short(state: WeekState, missing: Sequence[Missing]) -> Iterator[OpenJob]:
+    """Yield each job with as many pieces of each item as are missing, on their walls; of a run it is the whole run."""
+    week, counts = state.week, Counter[tuple[str, int]]()
     for entry in missing:
         counts[entry.job, entry.item] += entry.quantity
     for job in week.jobs:
-        for item, required in enumerate(job.required):
-            if count := counts[job.id, item]:
-                yield replace(required, quantity=count, courses=1, first_course=None, wall=None, keep_clear=())
+        left = [(item, counts[job.id, item]) for item in range(len(job.required)) if counts[job.id, item]]
+        if left:
+            yield OpenJob(job.id, week.day(job.date), *left_job(week, job, left, state.materials))
 
 
 def causes(week: Week, announced: WeekPlan | None, told: Collection[str] = ()) -> tuple[str, ...]:

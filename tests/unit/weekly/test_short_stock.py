@@ -8,8 +8,9 @@ from decimal import Decimal
 
 import pytest
 
+from solver.job import Wall
 from solver.materials import PriceBreak, StockLength
-from solver.required import Required
+from solver.required import KeepClear, Required
 from solver.weekly.moment import Moment
 from solver.weekly.plan import WeekPlan
 from solver.weekly.week import DatedJob, Delivery, Sticks, Week, WeekLimits
@@ -44,6 +45,21 @@ def test_a_run_that_would_be_made_in_part_is_made_whole_or_not_at_all() -> None:
     plan = planned(of(row, *runs, job("trim", THURSDAY, 140, 1)))
     made = [run for day in plan.days for part in day.plan.materials for run in part.runs]
     assert len(made) + sum(count for name, count in missing(plan).items() if name != "trim") == len(runs)
+
+
+def test_what_to_buy_for_a_run_keeps_off_the_openings_of_its_wall() -> None:
+    """Two panels reach over 299 in with their lap of 1 in from 149 on, where a window is: a third is wanted.
+
+    Of two pieces of another job, on a wall of the same name, one is missing too.
+    """
+    wall, clear = Wall("north"), (KeepClear(inches(140), inches(160), 1, 1),)
+    run = Required("N", "panel-sand", inches(299), wall="north", first_course=1, keep_clear=clear)
+    pieces = Required("B", "panel-sand", inches(149), 2, wall="north")
+    jobs = (DatedJob("m", MONDAY, (run,), walls=(wall,)), DatedJob("t", MONDAY, (pieces,), walls=(wall,)))
+    short = replace(PANEL, stock=(replace(PANEL.stock[0], available=1),))
+    for some, sticks in ((jobs[:1], 3), (jobs, 4)):
+        plan = planned(replace(week(), materials=(short,), jobs=some))
+        assert [line.sticks for line in plan.to_buy] == [sticks]
 
 
 def test_no_carton_is_opened_where_cartons_are_sold_whole() -> None:
