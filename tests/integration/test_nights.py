@@ -153,14 +153,21 @@ def test_a_plan_of_a_week_that_has_changed_is_dropped(store: WeekStore) -> None:
 
 
 def test_a_plan_of_a_week_that_was_begun_anew_is_dropped(store: WeekStore) -> None:
-    """Forgotten and put again while it is planned, it is at its first version once more, and yet another week."""
+    """Forgotten and put again while it is planned, it is at its first version once more, and yet another week.
+
+    It has no runs: those of the forgotten one are not its own.
+    """
+    run = failed_run(NIGHT, MONDAY, "")
+    first = store.fetch(KEY)
+    assert first is not None
+    assert store.finish(first, None, run)
     kept = store.fetch(KEY)
     assert kept is not None
     store.forget(KEY)
     now = store.change(KEY, lambda _: with_carry(0))
     assert etag_of(now) != etag_of(kept)
-    assert not store.finish(kept, planned(week()), failed_run(NIGHT, MONDAY, ""))
-    assert store.fetch(KEY) == now
+    assert not store.finish(kept, planned(week()), run)
+    assert (store.fetch(KEY), store.runs(KEY)) == (now, ())
 
 
 def test_a_change_is_answered_though_somebody_forgets_the_week_at_once(store: WeekStore) -> None:

@@ -210,7 +210,7 @@ class WeekStore:
         return tuple(_runs(kept))
 
     def forget(self, key: WeekKey, allowed: Callable[[KeptWeek], None] = lambda _: None) -> bool:
-        """Remove a week, readable or not, and its jobs; its runs stay for their time. ``allowed`` may raise."""
+        """Remove a week, readable or not, with its jobs and its runs. ``allowed`` may raise."""
         while True:
             try:
                 with self.redis.pipeline() as pipe:
@@ -231,7 +231,7 @@ class WeekStore:
         pipe.multi()
         if jobs:
             pipe.hdel(_jobs_name(key), *jobs)
-        pipe.delete(record_name(key))
+        pipe.delete(record_name(key), _runs_name(key))
         pipe.srem(INDEX, json.dumps([key.client, key.crew, key.week]))
         pipe.execute()
         return there
