@@ -31,6 +31,7 @@ from service.views.facts import (
     besides,
     bought,
     called,
+    charges_of,
     each,
     laps,
     material_of,
@@ -228,9 +229,10 @@ def _noted(plan: CutPlan) -> Iterator[Block]:
 
 
 def order_csv(job: Job, plan: CutPlan, block: TitleBlock) -> str:
-    """Return the order, and after it what the job needs besides what is cut.
+    """Return the order; after it what each supplier charges beside it, then what the job needs besides what is cut.
 
-    Such a row says what it is as its material, and as its stock what it is bought as.
+    Such a row says what it is as its material, and of what is needed as its stock what it is bought as. All that
+    stands under ``amount`` and ``fixed_cost`` comes to the order's total.
     """
     descriptions = {material.id: material.description for material in job.materials}
     head = (
@@ -241,12 +243,24 @@ def order_csv(job: Job, plan: CutPlan, block: TitleBlock) -> str:
         (*head, line.material, descriptions.get(line.material, ""), line.stock, line.code or "", *_figures(job, line))
         for line in plan.order
     )
-    blank = HEADING.index("quantity") - HEADING.index("stock") - 1
-    goods = (
-        (*head, good.what, "", good.product or NOT_ORDERED, *[""] * blank, f"{good.quantity:f}", good.unit)
+    bills = plan.bills or ((plan.bill,) if plan.bill else ())
+    charged = (
+        _row(head, material=name, amount=money(amount) or "", supplier=bill.supplier)
+        for bill in bills
+        for name, amount in charges_of(bill)
+    )
+    needed = (
+        _row(
+            head, material=good.what, stock=good.product or NOT_ORDERED, quantity=f"{good.quantity:f}", unit=good.unit
+        )
         for good in job.goods
     )
-    return csv_of([HEADING, *lines, *goods])
+    return csv_of([HEADING, *lines, *charged, *needed])
+
+
+def _row(head: tuple[str, ...], **cells: str) -> tuple[str, ...]:
+    """Return a row of which only these cells say anything."""
+    return (*head, *(cells.get(name, "") for name in HEADING[len(head) :]))
 
 
 def _figures(job: Job, line: OrderLine) -> list[str]:

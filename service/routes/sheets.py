@@ -48,9 +48,11 @@ of_take_offs = Blueprint("take_off_sheets", __name__, url_prefix="/v1/takeoffs")
 @documented(
     "The order as CSV",
     answers=answers_of(
-        "RFC 4180, UTF-8: a row for each length to order, then one for each thing that the job needs besides what is "
-        "cut. Such a row has no `sticks`; it says what under `material`, how much under `quantity` and `unit`, and "
-        "under `stock` what it is bought as, or that it is not ordered",
+        "RFC 4180, UTF-8: a row for each length to order, then one for each thing that a supplier charges beside "
+        "them, then one for each thing that the job needs besides what is cut. Only the first have `sticks`. The "
+        "others say what under `material`: of a charge how much under `amount`, of a thing that is needed how much "
+        "under `quantity` and `unit`, and under `stock` what it is bought as, or that it is not ordered. All that "
+        "stands under `amount` and `fixed_cost` comes to `order_total`",
         "text/csv",
     ),
     problems=_OF_PLANS,

@@ -88,18 +88,21 @@ def totals_of(plan: CutPlan, company: Company) -> list[tuple[str, str]]:
     if total is None or not plan.order:
         return []
     fixed = sum((line.fixed_cost for line in plan.order), Decimal(0))
-    charges = [("Charges by length", fixed)]
-    if plan.bill:
-        once = plan.bill.small_order, plan.bill.order_cost, plan.bill.delivery
-        charges += zip(("Small order", "Order charge", "Delivery"), once, strict=True)
+    charges = [("Charges by length", fixed)] * bool(fixed) + (charges_of(plan.bill) if plan.bill else [])
     goods = total - sum(amount for _, amount in charges)
-    sums = [(name, money(amount) or "") for name, amount in charges if amount]
+    sums = [(name, money(amount) or "") for name, amount in charges]
     sums = [("Goods", money(goods) or ""), *sums] if sums else []
     if not company.tax_percent:
         return [*sums, ("Total", money(total) or "")]
     tax = company.tax_on(total)
     named = f"{clean(company.tax_name)} {company.tax_percent.normalize():f} %"
     return [*sums, ("Before tax", money(total) or ""), (named, money(tax) or ""), ("Total", money(total + tax) or "")]
+
+
+def charges_of(bill: Bill) -> list[tuple[str, Decimal]]:
+    """Return what a bill charges beside the lines of its order, each by its name."""
+    once = ("Small order", bill.small_order), ("Order charge", bill.order_cost), ("Delivery", bill.delivery)
+    return [(name, amount) for name, amount in once if amount]
 
 
 def compared(before: tuple[Job, CutPlan], now: tuple[Job, CutPlan], number: str) -> str:

@@ -109,6 +109,26 @@ def test_the_copy_tells_what_an_order_costs_beside_its_lines() -> None:
     assert "3.20" not in str(copy(job, replace(plan, bill=bill)))
 
 
+def test_the_file_comes_to_what_the_order_does() -> None:
+    """Two suppliers: 68.60 with 3.00 for the length and 5.00 for the order; 19.60 with 12.00 and 4.00 on top."""
+    job, plan = north()
+    none, other = Decimal(0), replace(job.materials[0], id="post")
+    panels = replace(plan.order[0], supplier="North", fixed_cost=Decimal(3))
+    posts = replace(plan.order[0], supplier="South", material="post", amount=Decimal("19.60"))
+    bills = (
+        Bill(Decimal("68.60"), Decimal(3), none, none, order_cost=Decimal(5), supplier="North"),
+        Bill(Decimal("19.60"), none, Decimal(4), none, delivery=Decimal(12), supplier="South"),
+    )
+    made = replace(plan, order=(panels, posts), bill=Bill.of_all(bills), bills=bills)
+    rows = list(csv.DictReader(io.StringIO(order_csv(replace(job, materials=(*job.materials, other)), made, BLOCK))))
+    assert [(row["material"], row["amount"], row["supplier"], row["sticks"]) for row in rows[2:]] == [
+        ("Order charge", "5.00", "North", ""), ("Small order", "4.00", "South", ""), ("Delivery", "12.00", "South", ""),
+    ]  # fmt: skip
+    assert sum(Decimal(row[name] or 0) for row in rows for name in ("amount", "fixed_cost")) == Decimal("112.20")
+    alone = csv.DictReader(io.StringIO(order_csv(job, replace(plan, bill=bills[0]), BLOCK)))
+    assert [(row["material"], row["amount"]) for row in alone] == [("panel-sand", "68.60"), ("Order charge", "5.00")]
+
+
 def test_an_order_that_was_called_off_says_so_first() -> None:
     """Before anything is pulled."""
     first = yard(*north(), replace(BLOCK, called_off=True)).blocks[0]
