@@ -225,7 +225,7 @@ def ask(record: Record, job: Job, plan: CutPlan, queue: str) -> None:
     for alternative in changes:
         mark = mark_of(record, alternative.button, {})
         other = replace(alternative.job, seconds=min(job.seconds, share))
-        plans.accept(remade(record, job, other, mark, queue))
+        plans.accept(replace(remade(record, job, other, mark, queue), beside=True))
 
 
 def asked_of(record: Record, job: Job, plan: CutPlan) -> list[Row]:

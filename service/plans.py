@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import logging
 import secrets
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -84,7 +84,7 @@ def own(plan_id: str) -> Record:
 def numbered(number: str) -> Record:
     """Return the caller's own plan of a number. Raises ``Problem`` where there is none, or none any more."""
     serial = serial_of(number)
-    found = find(Sought(serial=serial), [*State], "", 1).records if serial else ()
+    found = find(Sought(serial=serial), lambda _: True, "", 1).records if serial else ()
     if not found:
         raise not_found(f"There is no plan {number[:20]}.")
     return found[0]
@@ -228,9 +228,9 @@ def _note_amended(plan_id: str, before: Particulars, after: Particulars) -> None
         store().note(plan_id, access.client(), access.person(), Act.AMENDED, changed)
 
 
-def find(sought: Sought, states: Collection[State], before: str, most: int) -> Listed:
-    """Return a page of the caller's own plans that are as sought, newest first."""
-    return store().listed(access.client(), sought, states, before, most)
+def find(sought: Sought, of: Callable[[Record], bool], before: str, most: int) -> Listed:
+    """Return a page of the caller's own plans that are as sought and of which ``of`` says so, newest first."""
+    return store().listed(access.client(), sought, of, before, most)
 
 
 def _stopped(record: Record) -> bool:

@@ -55,7 +55,8 @@ blueprint = Blueprint("found_plans", __name__, url_prefix="/v1/cut-plans")
 def found() -> Response:
     """Return the caller's own plans a page at a time; all that is asked for must hold."""
     limit = whole_parameter("limit", 500, 1, 2_000)
-    listed = plans.find(_sought(request.args), _states(request.args.get("state")), _cursor(), limit)
+    states = _states(request.args.get("state"))
+    listed = plans.find(_sought(request.args), lambda record: record.state in states, _cursor(), limit)
     response = jsonify(render_list(listed))
     response.headers["Cache-Control"] = "private, no-cache"
     if listed.following:

@@ -288,11 +288,16 @@ def _fewest(job: Job, plan: CutPlan, part: MaterialPlan) -> str:
         amount = abs(cost) * part.cost_step
         more.append(_more(cost, money(amount) or "" if part.priced else say(int(amount), job.units)))
     takes = f"takes {_listed(more or [f'as many {noun(2)}'])}"
-    broken = sum(each.code in list(BreachCode) and each.material == part.material for each in plan.warnings)
-    if rules := fewest.broken - broken:
+    if rules := fewest.broken - broken_rules(plan, part.material):
         takes += f" and breaks {_more(rules, f'{abs(rules)} rule' + 's' * (abs(rules) > 1))}"
     whose = "it" if fewest.stopped_by is StoppedBy.PROOF else "the best plan found"
     return f"With the fewest laps, {fewest.laps} in place of {have}, {whose} {takes}."
+
+
+def broken_rules(plan: CutPlan, material: str | None = None) -> int:
+    """Return how many rules of lap placement a plan breaks, of all materials or of one."""
+    broken = (notice for notice in plan.warnings if notice.code in list(BreachCode))
+    return sum(material in (None, notice.material) for notice in broken)
 
 
 def _more(difference: int, what: str) -> str:

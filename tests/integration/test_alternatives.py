@@ -89,14 +89,16 @@ def test_none_but_the_plan_until_they_are_asked_for(serving: Stack) -> None:
 
 
 def test_the_page_shows_them(serving: Stack) -> None:
-    """A button, then a table; there is none where nothing can be changed."""
+    """A button, then a table; none where nothing can be changed. Of them the plan alone is among the last plans."""
     plan_id = serving.posted(shed_with("materials/0/stock", STOCK), Prefer="wait=30")
     assert "Plan it other ways" in serving.client.get(f"/plans/{plan_id}").text
     answer = serving.client.post(f"/plans/{plan_id}", data={"do": "alternatives"})
     assert answer.headers["Location"] == f"/plans/{plan_id}#alternatives"
-    compared(serving, plan_id)
+    rows = compared(serving, plan_id)
     page = serving.client.get(f"/plans/{plan_id}").text
     assert "Plan it other ways" not in page
+    begun = serving.client.get("/").text
+    assert [f'href="/plans/{row["id"]}"' in begun for row in rows] == [True, *[False] * 4]
     assert all(f"<b>{bill}</b>" in page for bill in ("57.80", "9.80", "60.00", "55.60"))
     one = serving.posted(SHED, Prefer="wait=30")
     assert "Side by side" not in serving.client.get(f"/plans/{one}").text

@@ -6,12 +6,15 @@ import time
 from dataclasses import replace
 from decimal import Decimal
 
-from service.alternatives import MOST_LENGTHS, Alternative, Change, alternatives_of
+from service.alternatives import MOST_LENGTHS, Alternative, Change, Row, alternatives_of
+from service.counter.plan.plan_result import charts_of, words_of
+from service.wire.plans.alternatives import render_alternatives
 from solver import plan_job
-from solver.job import FromRack, Job
+from solver.job import FromRack, Job, Notice
 from solver.materials import Material, Offcut
 from tests import scenario
 from tests.unit.walls.test_lap_price import job as laid
+from workers.plans.record import record_of
 
 
 def of(job: Job) -> list[Alternative]:
@@ -75,6 +78,23 @@ def test_fewer_ways_of_cutting_are_worth_as_much_as_sticks() -> None:
     assert (fewest.change, panel(fewest).settings.pattern_price) == (Change.FEWEST_PATTERNS, Decimal("9.80"))
     bare = scenario.with_panel(stock=(replace(scenario.PANEL_12_6, price=None),))
     assert of(replace(bare, required=items)) == []
+
+
+def test_what_is_cheaper_because_it_breaks_rules_is_told_of_and_not_drawn_beside_the_plan() -> None:
+    """60 for one lap, 40 for three of which one is nearer to another than it should be."""
+    job = laid("0")
+    fewest, plan = (plan_job(each, time.monotonic) for each in (laid("10"), job))
+    near = replace(plan, warnings=(Notice("lap_spacing", "2 in", material="panel-sand"), Notice("over_stock", "")))
+    kept = record_of("", {})
+    rows = [Row(Alternative(change, job, ""), replace(kept, number=number), one) for change, number, one in (
+        (Change.AS_ASKED, "1", fewest), (Change.CHEAPEST, "2", near), (Change.NO_LIMIT, "3", plan),
+    )]  # fmt: skip
+    told = render_alternatives(job.units, rows)["alternatives"]
+    assert [row["broken_rules"] for row in told] == [0, 1, 0]
+    assert [words_of(row) for row in told] == ["", "breaks 1 rule of laps", ""]
+    (chart,) = charts_of(rows)
+    assert "plan 3, laps 3: 40.00" in chart
+    assert "plan 2" not in chart
 
 
 def test_a_length_too_short_for_what_has_no_laps_is_not_planned_alone() -> None:

@@ -26,7 +26,7 @@ FIELDS = (
     "client", "state", "queue", "version", "generation", "deaths", "created_at", "started_at", "finished_at",
     "expires_at", "solve_ms", "cost", "bound", "phase", "cancel", "has_plan", "failure_code", "failure_detail",
     "is_measured", "serial", "name", "particulars", "history", "made_from",
-    "replaces", "replaced_by", "digest", "planned_by", "callback",
+    "replaces", "replaced_by", "digest", "planned_by", "callback", "beside",
 )  # fmt: skip
 """The fields of a record as they are kept in Redis."""
 
@@ -76,6 +76,7 @@ class Record:
     plan that it was made from. ``replaces`` is the id of the plan whose place it takes, ``replaced_by`` the number of
     the one that took its own. ``digest`` is of the job as it was asked, ``planned_by`` the version of this program that
     made the plan. ``callback`` is the address to be told at that it is over, "" where there is none.
+    ``beside`` says that it was made to be held beside the plan it was made from.
     """
 
     id: str
@@ -107,6 +108,7 @@ class Record:
     digest: str = ""
     planned_by: str = ""
     callback: str = ""
+    beside: bool = False
 
     @property
     def history(self) -> tuple[Deed, ...]:
@@ -175,6 +177,7 @@ def _read(plan_id: str, kept: Mapping[str, str]) -> Record:
         digest=kept["digest"],
         planned_by=kept["planned_by"],
         callback=kept["callback"],
+        beside=kept["beside"] == "1",
     )
 
 

@@ -6,7 +6,7 @@ and sets in one piece (``plan_scripts``), so a result is written once and no lat
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from hashlib import sha256
 from typing import Any, cast
@@ -51,7 +51,8 @@ class Ask:
     ``written`` is the list as it came, as its page wants it to open it again; None where it did not come as a list.
     ``by`` is who asked there, if that is known, ``made_from`` the number of the plan that this one was made from.
     ``replaces`` is the id of the plan whose place it takes: what that one holds on the rack is there for this one.
-    ``act`` says why it was asked for, ``callback`` where to tell that it is over.
+    ``act`` says why it was asked for, ``callback`` where to tell that it is over; ``beside`` that it is to be held
+    beside the plan it is made from.
     """
 
     client: str
@@ -67,6 +68,7 @@ class Ask:
     replaces: str = ""
     act: Act = Act.ASKED
     callback: str = ""
+    beside: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +107,7 @@ class Store:
             "client": ask.client, "state": State.QUEUED, "queue": ask.queue, "version": 1, "generation": 1,
             "deaths": 0, "job": packed(job), "digest": sha256(job).hexdigest(), "name": ask.job.name,
             "particulars": written(ask.particulars), "made_from": ask.made_from, "replaces": ask.replaces,
-            "callback": ask.callback,
+            "callback": ask.callback, "beside": "1" if ask.beside else "",
         }  # fmt: skip
         if ask.measured is not None:
             fields |= {"measured": pack(ask.measured), "is_measured": "1"}
@@ -260,11 +262,11 @@ class Store:
         args: list[Any] = [record.id, record.version, record.client, words, written(particulars)]
         return bool(self._amend(keys=[PLAN + record.id, ENTRIES, LEAVING], args=args))
 
-    def listed(self, client: str, sought: Sought, states: Collection[State], before: str, most: int) -> Listed:
-        """Return a client's plans that are as ``sought`` and in one of the ``states``, newest first.
+    def listed(self, client: str, sought: Sought, of: Callable[[Record], bool], before: str, most: int) -> Listed:
+        """Return a client's plans that are as ``sought`` and of which ``of`` says so, newest first.
 
-        ``before`` is where the page before ended. Where few of many are in such a state, a page may have fewer than
-        ``most`` and others follow it all the same.
+        ``before`` is where the page before ended. Where few of many are such, a page may have fewer than ``most`` and
+        others follow it all the same.
         """
         found: list[Record] = []
         looked, step = 0, most
@@ -272,7 +274,7 @@ class Store:
             entries = self._index.look_up(client, sought, before, step)
             for record, (stamp, _) in zip(self._records([plan_id for _, plan_id in entries]), entries, strict=True):
                 before = stamp
-                if record is not None and record.state in states:
+                if record is not None and of(record):
                     found.append(record)
                 if len(found) == most:
                     more = self._index.look_up(client, sought, before, 1)

@@ -22,6 +22,7 @@ from service.views.facts import (
     LOT,
     besides,
     bought_length,
+    broken_rules,
     called,
     each,
     laps,
@@ -233,13 +234,18 @@ def side_by_side(record: Record, job: Job, plan: CutPlan) -> Json:
     rows = alternatives.asked_of(record, job, plan)
     answer = render_alternatives(job.units, rows)["alternatives"]
     pairs = zip(answer, rows, strict=True)
-    table = [told | {"bill": _bill(job, row, told), "told": _told(told)} for told, row in pairs]
-    return {"can_change": alternatives.are_left(rows, job, plan), "alternatives": table, "charts": [*_charts(rows)]}
+    table = [told | {"bill": _bill(job, row, told), "told": words_of(told)} for told, row in pairs]
+    return {"can_change": alternatives.are_left(rows, job, plan), "alternatives": table, "charts": [*charts_of(rows)]}
 
 
-def _charts(rows: Sequence[alternatives.Row]) -> Iterator[Markup]:
-    """Yield bills against laps and against patterns, where plans of the whole list differ in them."""
-    whole = [(row.record.number, row.plan) for row in rows if row.plan and not row.plan.not_cut]
+def charts_of(rows: Sequence[alternatives.Row]) -> Iterator[Markup]:
+    """Yield bills against laps and against patterns, where plans of the whole list differ in them.
+
+    What is cheaper because it breaks more rules than the plan itself is not to be held against it.
+    """
+    kept = broken_rules(rows[0].plan) if rows[0].plan else 0
+    done = ((row.record.number, row.plan) for row in rows if row.plan and not row.plan.not_cut)
+    whole = [(number, plan) for number, plan in done if broken_rules(plan) <= kept]
     for what, count in (("laps", laps_in), ("patterns", patterns_in)):
         points = [
             Plotted(name, plan.order_total, count(plan.materials))
@@ -258,7 +264,10 @@ def _bill(job: Job, row: alternatives.Row, told: Json) -> str:
     return say(bought_length(row.plan), job.units)
 
 
-def _told(told: Json) -> str:
+def words_of(told: Json) -> str:
+    """Return what is to be known of an alternative before its figures."""
     if told["status"] == Status.PARTIAL:
         return "not all of it can be cut"
+    if broken := told["broken_rules"]:
+        return f"breaks {broken} rule{'s' * (broken > 1)} of laps"
     return _STATES.get(told["state"], "") if told["status"] is None else ""

@@ -54,7 +54,7 @@ def found() -> AnyResponse:
 
 
 def _shown(search: Search) -> AnyResponse:
-    listed = plans.find(_sought(search), [*State], request.args.get("cursor", "")[:40], ON_A_PAGE)
+    listed = plans.find(_sought(search), lambda _: True, request.args.get("cursor", "")[:40], ON_A_PAGE)
     today = datetime.now().astimezone().date()
     yesterday = today - timedelta(days=1)
     days = {"Today": (today, today), "Yesterday": (yesterday, yesterday), "Seven days": (today - _WEEK, today)}
@@ -86,7 +86,10 @@ def _midnight(day: date) -> datetime:
 
 
 def at_hand() -> tuple[Record, ...]:
-    """Return the last plans; none where the store does not answer, for a list can be read without it."""
+    """Return the last plans, without those made to be held beside them.
+
+    There are none where the store does not answer, for a list can be read without it.
+    """
     with suppress(RedisError):
-        return plans.find(Sought(), [*State], "", _SHOWN).records
+        return plans.find(Sought(), lambda record: not record.beside, "", _SHOWN).records
     return ()

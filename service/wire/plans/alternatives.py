@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from service.alternatives import MOST_LENGTHS, Change, Row
-from service.views.facts import bought_length, bought_sticks, laps_in, patterns_in
+from service.views.facts import bought_length, bought_sticks, broken_rules, laps_in, patterns_in
 from service.views.waste import waste_percent
 from service.wire.base import AnsweredSchema, told
 from service.wire.fields import Choice, Id, Json, Many, Words
@@ -44,6 +44,7 @@ class AlternativeSchema(AnsweredSchema):
     sticks = Count(f"How many sticks the order buys, spares included. {_AS_LONG}", allow_none=True)
     laps = Count(f"How many laps its runs have. {_AS_LONG}", allow_none=True)
     patterns = Count(f"How many ways there are in which its sticks are cut. {_AS_LONG}", allow_none=True)
+    broken_rules = Count(f"How many rules of lap placement it breaks. {_AS_LONG}", allow_none=True)
 
 
 class AlternativesSchema(AnsweredSchema):
@@ -69,11 +70,11 @@ def _row(row: Row) -> Json:
 
 
 def _figures(plan: CutPlan | None) -> Json:
-    names = ("status", "order_total", "bought_length", "waste_percent", "sticks", "laps", "patterns")
+    names = ("status", "order_total", "bought_length", "waste_percent", "sticks", "laps", "patterns", "broken_rules")
     if plan is None:
         return dict.fromkeys(names)
     figures = (
         status(plan), plan.order_total, bought_length(plan), waste_percent(plan.materials), bought_sticks(plan),
-        laps_in(plan.materials), patterns_in(plan.materials),
+        laps_in(plan.materials), patterns_in(plan.materials), broken_rules(plan),
     )  # fmt: skip
     return dict(zip(names, figures, strict=True))
