@@ -29,7 +29,7 @@ from solver.laps.mending import BETTER_TRIES, mended
 from solver.laps.model import LapModel, fewest_laps, model_of
 from solver.laps.polish import Polish
 from solver.laps.presolve import presolve
-from solver.laps.problem import LapPlan, LapProblem, SlotDuals, Standing
+from solver.laps.problem import WORST, LapPlan, LapProblem, SlotDuals, Standing
 from solver.laps.programs.exact import fill, small_enough, sought
 from solver.laps.restricted import aims, aims_of, by_reduced_cost, restricted_master
 from solver.laps.state import PartialPlan
@@ -43,19 +43,15 @@ MOST_NUMBERS = 200
 """Numbers of sticks that are looked at after each bound."""
 
 TWO_PRICES = 2
-"""With more prices than this numbers are ruled out only once plans have been made."""
+"""With more prices than this, where it may take long, numbers are ruled out only once plans have been made."""
 
-PLANS_BY_PRICE = 8
-"""Plans laid anew at the prices of each bound."""
+PLANS_BY_PRICE, MORE_NOISE = 8, 0.005
+"""Plans laid anew at the prices of each bound; each draws by so much more lot than the one before, in shares of a
+price, and the first by none."""
 
-MORE_NOISE = 0.005
-"""Each of them draws by so much more lot than the one before, in shares of a price; the first draws by none."""
-
-NEAR = 3e-4
-"""Where costs lie close together, plans are first made when the bound is this near to the linear program's cost."""
-
-NEAR_ONE_PRICE = 2e-3
-"""The same where sticks have one price; whole sticks are seldom wanting for so little."""
+NEAR, NEAR_ONE_PRICE = 3e-4, 2e-3
+"""Plans are first made when the bound is this near to the linear program's cost; sooner where sticks have one price, as
+whole sticks are seldom wanting for so little."""
 
 WHOLE_PLANS = 3
 """Plans made of columns in the first round where sticks have one price: any of them may be mended at no cost."""
@@ -66,8 +62,8 @@ TURNS = 8
 DIVES = 12
 """Dives into the program over chains in each round, where sticks have several prices."""
 
-FOR_LOOKS = 0.1
-"""The share of the time that is kept for looks."""
+FOR_LOOKS, FOR_LAPS = 0.15, 0.4
+"""The share of the time that is kept for looks, and of what is left then, that in which laps are taken out first."""
 
 FIRST_PLANS = 3
 """Plans laid by the price of length, before anything else is known: the first draws no lots."""
@@ -80,15 +76,15 @@ def plan_laps(problem: LapProblem, watch: Watch, *, beside: Standing | None = No
     """Return the best plan found before the watch stops: least uncut, fewest rules broken, least cost, fewest laps.
 
     Where a lap has a price, sticks and laps together are kept least; ``bound`` is that of the sticks all the same. A
-    plan to be held ``beside`` another of that standing is a draft: it is bettered in one round only, and not for its
-    looks; and where it can be no better than the other, not to the last stick.
+    plan to be held ``beside`` another of that standing is a draft until it is as good: it is bettered in one round
+    only, and not for its looks; and where it can be no better than the other, not to the last stick.
     """
     found = presolve(problem)
     return found.answer(_planned(found.problem, watch, beside))
 
 
 def _planned(problem: LapProblem, watch: Watch, beside: Standing | None) -> LapPlan:
-    model, draft = model_of(problem), beside is not None
+    model = model_of(problem)
     search = watch.within(watch.left * (1 - FOR_LOOKS))
     driver = LapSolver(model, search, beside)
     by_size = PriceList(model, by_length(model))
@@ -98,8 +94,8 @@ def _planned(problem: LapProblem, watch: Watch, beside: Standing | None) -> LapP
     # The engine cuts the pieces better, and all there is to do where every run was impossible.
     driver.offer(recut(driver.best, by_size, search))
     driver.find_fewest_broken(by_size)
-    for number in range(1 if draft else ROUNDS):
-        if driver.finished:
+    for number in range(ROUNDS):
+        if driver.finished or (number and driver.drafted):
             break
         driver.better_bound()
         driver.count(before_plans=True)
@@ -107,7 +103,7 @@ def _planned(problem: LapProblem, watch: Watch, beside: Standing | None) -> LapP
         driver.better_plan(number)
         driver.count()
     stopped, proof = search.stopped, driver.proof()
-    if not draft:
+    if not driver.drafted:
         driver.polish(watch)
     return answer(driver.best, driver.proven_least, proof, least_uncut=driver.best.uncut == 0, stopped=stopped)
 
@@ -143,6 +139,12 @@ class LapSolver:
         best = self.best
         kept = best.uncut == 0 and best.broken <= self._unavoidable.broken
         return self._watch.stopped or (kept and best.objective <= self._least_objective)
+
+    @property
+    def drafted(self) -> bool:
+        """Whether the best plan is a draft that is not as good as the plan beside it, or has none beside it."""
+        best, beside = self.best, self._beside
+        return beside is not None and (beside == WORST or best.uncut > 0 or best.standing[1:3] > beside)
 
     @property
     def _least_objective(self) -> int:
@@ -203,10 +205,7 @@ class LapSolver:
             self._watch.report(self.best.cost, min(self.least, self.best.cost))
 
     def count(self, *, before_plans: bool = False) -> None:
-        """Rule out numbers of sticks by values, the cheapest first, until some are met that may do.
-
-        With two prices that is soon done, before plans are sought. With more it takes long on large jobs.
-        """
+        """Rule out numbers of sticks by values, the cheapest first, until some are met that may do."""
         if before_plans and len(self._costs) > TWO_PRICES:
             return
         for _ in range(MOST_NUMBERS):
@@ -285,7 +284,8 @@ class LapSolver:
         """Take laps out of the best plan, and better its looks."""
         if self.best.uncut or not self._model.problem.runs:
             return
-        self.best = Polish(with_fewer_laps(self.best, self._prices().prices, watch), 0).run(watch)
+        fewer = with_fewer_laps(self.best, self._prices().prices, watch.within(watch.left * FOR_LAPS))
+        self.best = Polish(fewer, 0).run(watch)
 
     def _prices(self) -> PriceList:
         return PriceList(self._model, self._generation.prices if self._generation else by_length(self._model))

@@ -4,8 +4,8 @@ Walls kept to themselves: no stick gives pieces to two of them. Each wall is a p
 wall is one more. The job is planned as one besides, for the difference is the price.
 
 A plan of the fewest laps is sought besides where the plan has more laps than that, in one round and within a share of
-the time: what it takes is at most that, and where its cost is proven just that. It is sought to the last stick only
-where it might be better than the plan itself; where it is, it is the plan.
+the time: what it takes is at most that, and where its cost is proven just that. It is sought to the last stick, and
+bettered for its looks, only where it might be better than the plan itself; where it is, it is the plan.
 """
 
 from __future__ import annotations
@@ -44,7 +44,6 @@ def cover_and_compare(demand: Demand, watch: Watch) -> Filled:
         return written(demand, problem, plan)
     other = plan_laps(few, watch.quiet(), beside=_standing(demand, few, plan)[1:3])
     if _standing(demand, few, other) < _standing(demand, few, plan):
-        other = min(other, plan_laps(few, watch.quiet()), key=lambda each: _standing(demand, few, each))
         bound = min(plan.bound, other.cost)
         better = replace(other, bound=bound, proof=plan.proof, least_uncut=plan.least_uncut, stopped=plan.stopped)
         return written(demand, problem, better)
