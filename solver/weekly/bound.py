@@ -41,6 +41,7 @@ from solver.weekly.week import DAYS, Week
 OF_LENGTH = "the length that is wanted, in whole sticks"
 OF_DAYS = "each day by itself"
 OF_PATTERNS = "all ways to cut the week's sticks"
+OF_PURCHASES = "all ways to cut the week's sticks and to buy them"
 
 
 class Bound(NamedTuple):
@@ -59,8 +60,8 @@ def cost_bound(pooled: Pooled) -> Bound | None:
         found = [*_as_on_one_day(pooled, week.relaxed if week.bought is None else week.bought.cutting)]
         if week.bought is None and pooled.optimal:
             found.append(Bound(week.problem.objective(pooled.uses)[1], Proof("search", text=OF_PATTERNS)))
-        elif week.bought is None and whole:
-            found.append(Bound(pooled.floor, Proof("search", text=OF_DAYS)))
+        elif whole:
+            found.append(Bound(pooled.floor, Proof("search", text=OF_DAYS if week.bought is None else OF_PURCHASES)))
     return max(found, key=lambda bound: bound.cost, default=None)
 
 
@@ -171,9 +172,7 @@ def compared(pooled: Pooled, orders: Iterable[DeliveryOrder], watch: Watch) -> C
         found = replace(found, cost=sum(map(_charged, lines), Decimal(0)))
     bound = cost_bound(pooled)
     figures = None if bound is None else _bound_figures(pooled, bound.cost, step, watch)
-    return Compared(
-        week.material.id, week.material.priced, alone, found, figures, bound.proof if bound else SEARCHED
-    )
+    return Compared(week.material.id, week.material.priced, alone, found, figures, bound.proof if bound else SEARCHED)
 
 
 def _billed(week: MaterialWeek, places: Iterable[int]) -> Decimal:

@@ -22,6 +22,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
 
+from solver.buying.choice import Kinds, Part
 from solver.cutting.problem import Pattern
 from solver.lp.cpsat import counted, watched
 from solver.lp.lazily import cp_model
@@ -29,6 +30,7 @@ from solver.watch import Watch
 from solver.weekly.day_cutting import Uses
 from solver.weekly.material_week import Signature
 from solver.weekly.patterns.column_pool import ColumnPool
+from solver.weekly.purchased import Purchased
 from solver.weekly.recutting import Recutting
 from solver.weekly.timed import TimedProblem, Van
 
@@ -36,6 +38,8 @@ WORK = (1.0, 0.4, 0.4)
 """CP-SAT's deterministic seconds for each goal of the bill: uncut, money, length."""
 LATER_WORK = (0.2, 0.2, 0.2)
 """The same for what may only then be made less: sticks of the shop cut, offcuts carried, announced sticks changed."""
+MOST_BILL = 2**40
+"""No purchase comes to as much, in cost steps."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +74,20 @@ def choose_together(
     if not optimal:
         found, least = recut(pools, found, van, watch)
     return Choice(finished(pools, found, van, watch), optimal or all(least), tuple(least))
+
+
+def choose_billed(
+    pools: Sequence[ColumnPool], starts: Sequence[Mapping[Pattern, int]], van: Van, watch: Watch
+) -> Choice:
+    """Return the choice whose bills come to least of those found, purchases and patterns as one program.
+
+    Nothing is made of it beyond that. The starts are as in ``choose_together``.
+    """
+    model = ChoiceModel(pools, starts, van, billed=True)
+    # a cheaper plan need not be cut from fewer sticks, so there is no floor to stop at
+    proven = [model.minimise(goal, work, 0, watch) for goal, work in zip(model.bill(), WORK, strict=True)]
+    optimal = all(proven) and all(pool.complete for pool in pools)
+    return Choice(tuple(model.uses(k) for k in range(len(pools))), optimal, (optimal and len(pools) == 1,) * len(pools))
 
 
 def finished(pools: Sequence[ColumnPool], found: Sequence[Uses], van: Van, watch: Watch) -> tuple[Uses, ...]:
@@ -164,9 +182,18 @@ Goal: TypeAlias = "list[tuple[cp_model.IntVar, int]]"
 class ChoiceModel:
     """Begins with a plan that fits, and makes one goal after the other small without losing the ones before."""
 
-    def __init__(self, pools: Sequence[ColumnPool], starts: Sequence[Mapping[Pattern, int]], van: Van) -> None:
+    def __init__(
+        self,
+        pools: Sequence[ColumnPool],
+        starts: Sequence[Mapping[Pattern, int]],
+        van: Van,
+        *,
+        billed: bool = False,
+    ) -> None:
+        """With ``billed`` what is sold by rules counts for what its purchase comes to, else for its sticks."""
         self._pools = pools
         self._model = cp_model.CpModel()
+        self._bills: dict[int, cp_model.IntVar] = {}
         self._counts = [[self._model.new_int_var(0, _most(pool, p), "") for p in pool.patterns] for pool in pools]
         self._uncut = [[self._model.new_int_var(0, p.demand, "") for p in pool.problem.pieces] for pool in pools]
         self._signed = [[pool.week.signed(pattern) for pattern in pool.patterns] for pool in pools]
@@ -175,9 +202,11 @@ class ChoiceModel:
             for pool, signed in zip(pools, self._signed, strict=True)
         ]
         self._values: dict[int, int] = {}
-        for k in range(len(pools)):
+        for k, pool in enumerate(pools):
             self._demand(k)
             self._start(k, starts[k])
+            if billed and pool.week.bought is not None:
+                self._purchase(k, pool.week.bought, starts[k])
         self._limit_carried(van)
 
     def _demand(self, k: int) -> None:
@@ -196,6 +225,18 @@ class ChoiceModel:
         for signature, kept in self._kept[k].items():
             alike = [count for count, signed in zip(counts, self._signed[k], strict=True) if signed == signature]
             self._model.add(kept <= cp_model.LinearExpr.sum(alike))
+
+    def _purchase(self, k: int, bought: Purchased, start: Mapping[Pattern, int]) -> None:
+        """Buy the sticks that are cut, together: with the first delivery, for prices fall and cartons are shared."""
+        pool, rows = self._pools[k], range(len(bought.terms.lengths))
+        most = sum(piece.demand for piece in pool.problem.pieces)
+        part = Part(self._model, bought.terms, Kinds(tuple(rows), (0,) * len(rows)), most)
+        for row in rows:
+            pairs = zip(pool.patterns, self._counts[k], strict=True)
+            self._model.add(part.cut[row] >= cp_model.LinearExpr.sum([n for p, n in pairs if p.stick == row]))
+        bill = self._bills[k] = self._model.new_int_var(0, MOST_BILL, "")
+        self._model.add(bill == part.goods + part.fixed)
+        self._values[bill.index] = pool.week.cost(start)
 
     def _start(self, k: int, start: Mapping[Pattern, int]) -> None:
         pool = self._pools[k]
@@ -230,9 +271,18 @@ class ChoiceModel:
             for pool, variables in zip(self._pools, self._uncut, strict=True)
             for v, piece in zip(variables, pool.problem.pieces, strict=True)
         ]
-        money = self._weighed(lambda pool, p: pool.money * pool.week.cost_scale * pool.problem.supplies[p.stick].cost)
-        length = self._weighed(lambda pool, p: (not pool.money) * pool.problem.supplies[p.stick].cost)
-        return [uncut, money, length]
+        return [uncut, self._costs(money=True), self._costs(money=False)]
+
+    def _costs(self, *, money: bool) -> Goal:
+        costs: Goal = []
+        for k, pool in enumerate(self._pools):
+            scale = int(pool.money is money) * (pool.week.cost_scale if money else 1)
+            if k in self._bills:
+                costs.append((self._bills[k], scale))
+            else:
+                supplies, pairs = pool.problem.supplies, zip(pool.patterns, self._counts[k], strict=True)
+                costs += [(count, scale * supplies[pattern.stick].cost) for pattern, count in pairs]
+        return [(variable, weight) for variable, weight in costs if weight]
 
     def later(self) -> list[Goal]:
         """Return the goals that come after the bill: sticks of the shop cut, offcuts carried, sheets changed."""

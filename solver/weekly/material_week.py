@@ -175,13 +175,21 @@ class MaterialWeek:
         """The week with no sticks to order but those of the purchase; itself where it is not sold by rules."""
         if self.bought is None or self.fixed:
             return self
-        hand = limited(self.hand, self.bought.sticks)
-        return replace(self, hand=hand, problem=replace(self.problem, supplies=hand.supplies), start={})
+        return self._cut_from(self.bought.sticks, {})
+
+    def cut_from_purchase(self, uses: Mapping[Pattern, int]) -> MaterialWeek:
+        """Return the week with no sticks to order but those of the purchase that a plan asks for, begun from it."""
+        found = None if self.bought is None else self.bought.purchase(uses)
+        return self if found is None else self._cut_from(found.sticks, uses)
+
+    def _cut_from(self, sticks: Sequence[int], start: Mapping[Pattern, int]) -> MaterialWeek:
+        hand = limited(self.hand, sticks)
+        return replace(self, hand=hand, problem=replace(self.problem, supplies=hand.supplies), start=start)
 
     def cost(self, uses: Mapping[Pattern, int]) -> int:
         """Return what the new sticks of a plan come to, in cost steps: billed, where they are sold by rules."""
-        bill = None if self.bought is None else self.bought.bill(uses)
-        return self.problem.objective(uses)[1] if bill is None else bill
+        found = None if self.bought is None else self.bought.purchase(uses)
+        return self.problem.objective(uses)[1] if found is None else found.cost
 
     def with_opening(self, weight: int) -> TimedProblem:
         """Return its problem with ``weight`` parts in a cost step, of which a whole stick of the shop costs one."""

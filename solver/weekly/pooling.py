@@ -21,7 +21,7 @@ from dataclasses import dataclass, replace
 from solver.cutting.problem import Pattern
 from solver.plan import StoppedBy
 from solver.watch import Watch
-from solver.weekly.choosing import Choice, carried_nights, choose, choose_together, finished, fits, recut
+from solver.weekly.choosing import Choice, carried_nights, choose, choose_billed, choose_together, finished, fits, recut
 from solver.weekly.material_week import MaterialWeek
 from solver.weekly.patterns.column_pool import ColumnPool, ColumnPools, Plan, announced_plan, column_pools
 from solver.weekly.patterns.generation import JointBound
@@ -78,6 +78,11 @@ class PooledWeek:
             length += rules * (not part.week.material.priced)
         return uncut + runs, money, length, *others
 
+    def with_uses(self, uses: Mapping[int, Mapping[Pattern, int]]) -> PooledWeek:
+        """Return this with other choices for some materials, by their places."""
+        parts = (replace(part, uses=uses.get(k, part.uses)) for k, part in enumerate(self.parts))
+        return replace(self, parts=tuple(parts))
+
 
 @dataclass(frozen=True, slots=True)
 class _Found:
@@ -125,7 +130,8 @@ class _Found:
 def pool(weeks: Sequence[MaterialWeek], carry: int | None, watch: Watch) -> PooledWeek:
     """Return the plan of every material in a van for ``carry`` offcuts a night (None: as many as wanted).
 
-    Those that are sold by rules are cut from the sticks of their cheapest purchases alone, where these do.
+    Those that are sold by rules are cut from the sticks of their cheapest purchases alone, where these do, else from
+    those of the cheapest that is known to do.
     """
     asked = [week.as_bought for week in weeks]
     once = all(own is week for own, week in zip(asked, weeks, strict=True))
@@ -134,9 +140,44 @@ def pool(weeks: Sequence[MaterialWeek], carry: int | None, watch: Watch) -> Pool
         for k in short:
             asked[k] = weeks[k]
         found = _pool(asked, carry, watch.within(watch.left / 2))
-    # bounds are of what can be bought, not of what was
-    whole = (replace(part, week=week) for part, week in zip(found.parts, weeks, strict=True))
-    return replace(found, parts=tuple(whole))
+    ruled = [k for k, week in enumerate(weeks) if week.as_bought is not week]
+    # nothing is known of bills yet: bounds are of what can be bought, not of what was
+    whole = [replace(part, week=weeks[k], floor=part.floor * (k not in ruled)) for k, part in enumerate(found.parts)]
+    found = replace(found, parts=tuple(whole))
+    loose = [k for k in ruled if asked[k] is weeks[k]]
+    return _bought_anew(asked, loose, found, carry, watch) if loose else found
+
+
+def _bought_anew(
+    asked: Sequence[MaterialWeek], loose: Sequence[int], found: PooledWeek, carry: int | None, watch: Watch
+) -> PooledWeek:
+    """Return the best plan known with the ``loose`` materials cut from what then comes to least."""
+    weeks, beside = [asked[k] for k in loose], [part for k, part in enumerate(found.parts) if k not in loose]
+    others = carried_nights((part.week.problem, part.uses) for part in beside)
+    room = {night: most - others[night] for night, most in van_of(carry).items()}
+    announced = found.with_uses(dict(zip(loose, announced_plan(weeks, room, watch), strict=True)))
+    begun = min(announced, found, key=lambda each: each.objective[:3])
+    plan: Plan = [Counter(begun.parts[k].uses) for k in loose]
+    known = column_pools(weeks, room, watch.within(watch.left / 4)).pools
+    pools = [each.with_patterns(uses) for each, uses in zip(known, plan, strict=True)]
+    own = [choose_billed([each], [uses], room, watch) for each, uses in zip(pools, plan, strict=True)]
+    best = [choice.uses[0] for choice in own]
+    if not fits(_nights(pools, best), room):
+        best = list(choose_billed(pools, plan, room, watch).uses)
+    billed = begun.with_uses(dict(zip(loose, best, strict=True)))
+    anew = list(asked)
+    for k, uses in zip(loose, best, strict=True):
+        anew[k] = asked[k].cut_from_purchase(uses)
+    again = _pool(anew, carry, watch.within(watch.left / 2))
+    better = min(
+        found.with_uses({k: part.uses for k, part in enumerate(again.parts)}), billed, key=lambda each: each.objective
+    )
+    least = {
+        k: asked[k].cost(choice.uses[0]) for k, choice in zip(loose, own, strict=True) if choice.optimal and not beside
+    }
+    return replace(
+        better, parts=tuple(replace(part, floor=least.get(k, part.floor)) for k, part in enumerate(better.parts))
+    )
 
 
 def _pool(weeks: Sequence[MaterialWeek], carry: int | None, watch: Watch) -> PooledWeek:

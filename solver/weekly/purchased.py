@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from solver.buying.bill import cheapest
+from solver.buying.bill import Purchase, cheapest
 from solver.buying.purchase import Material as Lot
 from solver.buying.purchase import buy
 from solver.buying.terms import Terms, terms_of
@@ -30,10 +30,9 @@ class Purchased:
     cutting: Cutting
     sticks: tuple[int, ...]
 
-    def bill(self, uses: Mapping[Pattern, int]) -> int | None:
-        """Return what the sticks of a plan come to in one purchase; None where so many can't be had."""
-        found = cheapest(self.terms, _counts(self.terms, uses))
-        return None if found is None else found.cost
+    def purchase(self, uses: Mapping[Pattern, int]) -> Purchase | None:
+        """Return the cheapest purchase of a plan's sticks; None where so many can't be had."""
+        return cheapest(self.terms, _counts(self.terms, uses))
 
 
 def _counts(terms: Terms, uses: Mapping[Pattern, int]) -> list[int]:
