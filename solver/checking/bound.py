@@ -32,9 +32,10 @@ from math import ceil, lcm
 
 import numpy as np
 
+from solver.checking import knapsack
 from solver.checking.bench import Bench, Fault, mismatch
 from solver.checking.bills import ruled, spares_asked, to_be_had
-from solver.checking.knapsack import MOST_WORK, Ints, Item, Row, Steps, TooLargeToCheck, any_numbers, steps_of
+from solver.checking.knapsack import Ints, Item, Row, Steps, TooLargeToCheck, any_numbers, most_worth, steps_of
 from solver.checking.orders import price_of
 from solver.checking.purchases import Wanted as Purchased
 from solver.checking.purchases import any_purchase
@@ -108,7 +109,7 @@ def _doubt(bench: Bench, supplies: Sequence[Supply], wanted: Sequence[Wanted], *
     ``generous`` takes what was rounded off for as much as it may have been, in the bound's favour.
     """
     sets = _sets(bench.plan.proof)
-    rows = [_row(bench, supplies, wanted, values, MOST_WORK // len(sets)) for values in sets]
+    rows = [_row(bench, supplies, wanted, values, knapsack.MOST_WORK // len(sets)) for values in sets]
     rows = [row.favoured() if generous else row for row in rows]
     pieces = sum(item.required.pieces for item in wanted)
     if ruled(bench):
@@ -209,7 +210,7 @@ def _most(prices: Sequence[int], yields: Sequence[int], limits: Sequence[int], c
     halvings = max(0, together.bit_length() - SUMMED_BITS)
     halved = [-(-worth >> halvings) if up else worth >> halvings for worth in yields]
     items = [Item(*stick) for stick in zip(prices, halved, limits, strict=True)]
-    return int(steps_of(items, capacity).best(np.array([capacity]))[0]) << halvings
+    return most_worth(items, capacity) << halvings
 
 
 def proven_by_length(bench: Bench, supplies: Sequence[Supply], pieces: Sequence[Wanted]) -> bool:
@@ -217,15 +218,11 @@ def proven_by_length(bench: Bench, supplies: Sequence[Supply], pieces: Sequence[
     row = length_row(bench, supplies, pieces)
     if row is None:
         return False
-    unit = lcm(*(supply.price.denominator for supply in supplies))
-    capacity = ceil(bench.plan.bound * Fraction(bench.plan.cost_step) * unit) - 1
-    limits = (ENDLESS if supply.limit is None else min(ENDLESS, supply.limit) for supply in supplies)
-    prices = (int(supply.price * unit) for supply in supplies)
-    items = [Item(*stick) for stick in zip(prices, row.yields, limits, strict=True)]
     try:
         if ruled(bench):
             return not _any_purchase(bench, supplies, Purchased([row], ENDLESS))
-        return int(steps_of(items, capacity).best(np.array([capacity]))[0]) < row.worth
+        (row,), prices, limits, capacity = _without_outdone(bench, supplies, [row], ENDLESS)
+        return _most(prices, row.yields, limits, capacity, up=True) < row.worth
     except TooLargeToCheck:
         return False
 
@@ -303,7 +300,7 @@ def uncut_length(bench: Bench, possible: Sequence[Wanted]) -> int:
 def given_up(kinds: Kinds, length: int) -> int:
     """Return the most that pieces of no more than ``length`` together are worth."""
     items = [Item(kind[0], kinds.value[kind], count) for kind, count in kinds.demand.items()]
-    return int(steps_of(items, length).best(np.array([length]))[0])
+    return most_worth(items, length)
 
 
 def supplies_of(bench: Bench) -> list[Supply]:

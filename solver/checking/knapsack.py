@@ -15,7 +15,8 @@ it allow; then the numbers within their ranges are gone through. All of it is wh
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from fractions import Fraction
 from math import gcd
 
 import numpy as np
@@ -77,6 +78,30 @@ def steps_of(items: Iterable[Item], capacity: int, most_work: int = MOST_WORK) -
     width = min(capacity // unit, sum(weight for weight, _ in chunks))
     weights, values = _staircase(chunks, width, most_work)
     return Steps(unit, weights, values + free)
+
+
+def most_worth(items: Iterable[Item], capacity: int) -> int:
+    """Return the most that ``items`` within ``capacity`` are worth. Raises as ``steps_of`` does.
+
+    As many of an item as weigh a multiple of another can give way to the other, and nothing is lost where that one is
+    worth most for its weight and doesn't run out. So there need be fewer than that of all others, however many there
+    are, and each number of the one is tried beside them.
+    """
+    useful = [item for item in items if item.value > 0 and item.copies > 0 and item.weight <= capacity]
+    one = max((item for item in useful if item.weight > 0), key=lambda it: Fraction(it.value, it.weight), default=None)
+    if one is None or one.copies < capacity // one.weight:
+        return int(steps_of(useful, capacity).best(np.array([capacity]))[0])
+    others = [_fewer_than(item, one.weight // gcd(one.weight, item.weight)) for item in useful if item is not one]
+    together, most = sum(item.weight * item.copies for item in others), capacity // one.weight
+    if max(capacity, one.value * most + sum(item.value * item.copies for item in others)) >= LARGEST_VALUE:
+        raise TooLargeToCheck("sums above 2^60")
+    numbers = np.arange(max(0, capacity - together) // one.weight, most + 1)
+    beside = steps_of(others, min(capacity, together)).best(capacity - one.weight * numbers)
+    return int((one.value * numbers + beside).max())
+
+
+def _fewer_than(item: Item, copies: int) -> Item:
+    return replace(item, copies=min(item.copies, copies - 1)) if item.weight else item
 
 
 def _chunks(item: Item, capacity: int, unit: int) -> Iterator[tuple[int, int]]:

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from solver.checking import check
-from solver.checking.knapsack import Item, Row, TooLargeToCheck, any_numbers, steps_of
+from solver.checking.knapsack import Item, Row, TooLargeToCheck, any_numbers, most_worth, steps_of
 from solver.job import Job
 from solver.plan import CutPlan
 from tests import scenario
@@ -80,6 +80,18 @@ def test_the_knapsack_equals_trying_everything(items: list[Item], capacity: int,
     found = steps_of(scaled, capacity * unit).best(np.arange(capacity + 1) * unit)
     for room in range(capacity + 1):
         assert found[room] == _tried(items, room)
+
+
+MANY = st.lists(st.builds(Item, st.integers(0, 12), st.integers(-5, 60), st.sampled_from((0, 1, 2, 400))), max_size=4)
+
+
+@UNTIMED
+@given(MANY, st.integers(0, 120), st.integers(1, 10**6))
+def test_the_most_that_fits_is_the_highest_step(items: list[Item], capacity: int, unit: int) -> None:
+    """However many there are of each item: as the staircase of all of them has it."""
+    scaled = [Item(item.weight * unit, item.value, item.copies) for item in items]
+    for room in (capacity * unit, capacity * unit + unit - 1):
+        assert most_worth(scaled, room) == steps_of(scaled, room).best(np.array([room]))[0]
 
 
 @st.composite
