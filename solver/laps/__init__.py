@@ -17,8 +17,8 @@ What is where, each on the ones above it:
 - ``violations``: how few rules a wall must break; ``programs``, in a folder: ``factory_program``, ``free_program``, all
   plans with sticks of given numbers at once; ``exact``, whether a small job has one
 - ``fewer``: taking laps out, where that costs no more than their price
-- ``rearrange``: laps and pieces moved within a plan's sticks; ``mending``: so that fewer rules are broken
-- ``polish``: how laps look, and moving them for that, where it costs nothing
+- ``rearranging``, in a folder: ``rearrangement``, laps and pieces moved within a plan's sticks; ``trading``, pieces of
+  two sticks exchanged; ``mending``, so that fewer rules are broken; ``polish``, how laps look, and moving them for that
 - ``presolve``: what is impossible, set aside; ``solve``: the way through all of them; ``answer``: the plan written out
 
 Plain integers come in and go out; nothing here touches a job, a material or the checker.

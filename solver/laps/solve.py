@@ -5,7 +5,7 @@ length (``construct``). How few rules a wall can break at any cost is found exac
 bounds the cost of all plans that break no more (``bound``) and leaves prices and columns. Runs are laid anew at these
 prices. Whole plans are made of sticks that hang together, where those have several prices (``chains``), and of the
 columns, staggered as the rules ask (``restricted``), their laps assigned to the courses (``assign``). They are mended
-within their sticks (``mending``) and then by ruin and recreate (``improve``) as the best plan is. Of that the pieces
+within their sticks (``rearranging``) and then by ruin and recreate (``improve``) as the best plan is. That one's pieces
 are cut again by the engine. Of small jobs the cheapest numbers of sticks are decided one by one (``exact``).
 """
 
@@ -25,12 +25,12 @@ from solver.laps.chains.diving import ChainMaster, dived_into
 from solver.laps.crowding import Crowds
 from solver.laps.fewer import with_fewer_laps
 from solver.laps.improve import Goal, RuinAndRecreate, cut_plain_first, lay_anew, lay_placed, recut
-from solver.laps.mending import BETTER_TRIES, mended
 from solver.laps.model import LapModel, fewest_laps, model_of
-from solver.laps.polish import Polish
 from solver.laps.presolve import presolve
 from solver.laps.problem import WORST, LapPlan, LapProblem, SlotDuals, Standing
 from solver.laps.programs.exact import fill, small_enough, sought
+from solver.laps.rearranging.mending import BETTER_TRIES, mended
+from solver.laps.rearranging.polish import polished
 from solver.laps.restricted import aims, aims_of, by_reduced_cost, restricted_master
 from solver.laps.state import PartialPlan
 from solver.laps.violations import Unavoidable, leeway, unavoidable
@@ -285,7 +285,7 @@ class LapSolver:
         if self.best.uncut or not self._model.problem.runs:
             return
         fewer = with_fewer_laps(self.best, self._prices().prices, watch.within(watch.left * FOR_LAPS))
-        self.best = Polish(fewer, 0).run(watch)
+        self.best = polished(fewer, watch)
 
     def _prices(self) -> PriceList:
         return PriceList(self._model, self._generation.prices if self._generation else by_length(self._model))

@@ -1,8 +1,10 @@
-"""Laps mended within a plan's sticks, by hand: runs of 15 out of tens, one above the other."""
+"""Laps mended and polished within a plan's sticks, by hand: runs of 15 out of tens, one above the other."""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import replace
+from itertools import pairwise, product
 
 import numpy as np
 import pytest
@@ -12,9 +14,10 @@ from solver.cutting.problem import Piece, Search
 from solver.laps.answer import answer
 from solver.laps.bounds.pricing import PriceList, by_length
 from solver.laps.improve import lay_anew
-from solver.laps.mending import Mending
 from solver.laps.model import LapModel, model_of
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
+from solver.laps.rearranging.mending import Mending
+from solver.laps.rearranging.polish import polished
 from solver.laps.state import OpenStick, PartialPlan, held_first, held_last
 from solver.required import Meets
 from solver.watch import Watch
@@ -24,13 +27,13 @@ PATIENT = Watch(lambda: 0.0, 60.0)
 TEN = LapStick(length=10, cost=10, limit=None, left=True, right=True, lap=0, end_gap=0)
 
 
-def courses(spacing: int, *lengths: int, pieces: tuple[Piece, ...] = ()) -> LapModel:
-    """Return one wall of runs of these lengths."""
+def courses(spacing: int, *lengths: int, pieces: tuple[Piece, ...] = (), near: int = 0) -> LapModel:
+    """Return one wall of runs of these lengths, where laps ``near`` each other within four courses look in line."""
     runs = tuple(
         LapRun(item=n, length=length, left=Meets.PLAIN, right=Meets.PLAIN, wall="n", course=n + 1)
         for n, length in enumerate(lengths)
     )
-    rules = LapRules(ends=LapEnds.FACTORY, spacing=spacing)
+    rules = LapRules(ends=LapEnds.FACTORY, spacing=spacing, repeat=3, near=near)
     return model_of(LapProblem(sticks=(TEN,), pieces=pieces, runs=runs, rules=rules))
 
 
@@ -75,9 +78,47 @@ def test_what_no_lengths_can_keep_stays_as_it_is() -> None:
     assert mended(partial).broken == 1
 
 
+def polish(partial: PartialPlan) -> PartialPlan:
+    """Return the plan with its looks bettered."""
+    return polished(partial, PATIENT)
+
+
+def near_lines(partial: PartialPlan, near: int) -> int:
+    """Return how many pairs of laps in four successive courses look in line."""
+    laps = [lap for found in partial.laps for lap in found or ()]
+    return lined_up(laps, near)
+
+
+def lined_up(laps: Sequence[int], near: int) -> int:
+    """Return the same of one lap a course."""
+    return sum(abs(one - other) < near for n, one in enumerate(laps) for other in laps[n + 1 : n + 4])
+
+
+@pytest.mark.parametrize("courses_high", [2, 3, 4, 5])
+@pytest.mark.parametrize("near", [2, 3])
+def test_laps_of_courses_look_in_line_as_seldom_as_may_be(courses_high: int, near: int) -> None:
+    """Each piece has a stick of its own, so each course laps anywhere from 5 to 10: all ways are gone through."""
+    partial = lapped(courses(1, *[15] * courses_high, near=near), *[5, 6, 7, 8, 9][:courses_high])
+    every_way = product(range(5, 11), repeat=courses_high)
+    fewest = min(lined_up(way, near) for way in every_way if all(a != b for a, b in pairwise(way)))
+    assert near_lines(polish(partial), near) == fewest
+
+
+def test_pieces_change_sticks_so_that_laps_are_not_in_line() -> None:
+    """Both laps at 7 look in line and break no rule; every stick is full: 7 + 3 and 8 + 2, as above."""
+    model = courses(0, 15, 15, pieces=(Piece(3, 2), Piece(2, 2)), near=1)
+    partial = lapped(model, 7, 7, beside=((0,), (1,), (0,), (1,)))
+    found = polish(partial)
+    assert (near_lines(partial, 1), near_lines(found, 1), found.cost) == (1, 0, 40)
+    assert [stick.room for stick in found.sticks] == [0, 0, 0, 0]
+
+
+@pytest.mark.parametrize("rearranged", [mended, polish])
 @pytest.mark.parametrize("ends", [LapEnds.FACTORY, LapEnds.ANY])
 @pytest.mark.parametrize("seed", range(6))
-def test_a_mended_plan_is_sound_and_breaks_no_more(ends: LapEnds, seed: int) -> None:
+def test_a_rearranged_plan_is_sound_and_breaks_no_more(
+    ends: LapEnds, seed: int, rearranged: Callable[[PartialPlan], PartialPlan]
+) -> None:
     """Eight courses of lots out of two lengths, with pieces that need an end and pieces that don't."""
     dice = np.random.default_rng(seed)
     sticks = tuple(replace(TEN, length=n, cost=n, lap=1) for n in (12, 17))
@@ -86,10 +127,11 @@ def test_a_mended_plan_is_sound_and_breaks_no_more(ends: LapEnds, seed: int) -> 
         LapRun(item=n, length=int(dice.integers(18, 40)), left=Meets.PLAIN, right=Meets.PLAIN, wall="n", course=n + 1)
         for n in range(8)
     )
-    rules = LapRules(ends=ends, shortest=2, spacing=4, repeat=2, in_line_within=2)
+    rules = LapRules(ends=ends, shortest=2, spacing=4, repeat=2, in_line_within=2, near=3, longest_step=6)
     problem = LapProblem(sticks=sticks, pieces=pieces, runs=runs, rules=rules, kerf=seed % 2)
     model = model_of(problem)
     partial = lay_anew(model, PriceList(model, by_length(model)), seed, 0.5)
-    found = Mending(partial, seed).run(PATIENT)
+    found = rearranged(partial)
     assert complaints(problem, answer(found, 0, Search(""), least_uncut=True, stopped=False)) == []
     assert (found.uncut, found.broken <= partial.broken, found.cost <= partial.cost) == (0, True, True)
+    assert found.lap_count == partial.lap_count

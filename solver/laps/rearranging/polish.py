@@ -1,6 +1,7 @@
 """Polishing: of plans that break as few rules, cost as little and have as few laps, one that looks better.
 
-The plan is rearranged; what would break more rules never is. The number of moves is counted.
+The plan is rearranged and pieces are exchanged; what would break more rules never is. The number of moves is counted,
+and half of them fall on runs with a part in a near-line.
 
 Looks are what an installer would change if it cost nothing, where every rule is kept. Counted are near-lines (laps of
 courses that may not repeat each other, nearer than ``near``), staircases (laps in four successive courses that step the
@@ -15,61 +16,84 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 
 from solver.laps.model import LapModel, Laps, RunCandidate, broken_between, reaches
-from solver.laps.rearrange import Rearrangement
+from solver.laps.rearranging.trading import Trade, Trading
 from solver.laps.state import PartialPlan
 from solver.runs import STAIRCASE
 from solver.watch import Watch
 
-MOVES = 200
-"""So many moves for each run."""
+STAGES = ((200, (8.0, 0.15)), (400, (3.0, 0.15)))
+"""Moves for each run, with temperatures at the first and at the last one in the units of ``Looks.worth``. The second
+time is only where near-lines or staircases are left."""
 
 MOST_MOVES = 20_000
-
-WARMTH = (8.0, 0.15)
-"""Temperatures at the first and at the last move, in the units of ``Looks.worth``."""
 
 WAITING = 0.02
 """What it counts, in the same units, that a piece lies cut while one more stretch is hung."""
 
+LOOK_ROUND = 100
+"""So many moves pass between looks at which runs have a part in a near-line."""
 
-class Polish(Rearrangement):
+
+def polished(plan: PartialPlan, watch: Watch) -> PartialPlan:
+    """Return the plan as good as it gets; it is never worse than it was."""
+    looks = Looks(plan.model)
+    for seed, (moves, warmth) in enumerate(STAGES):
+        if not seed or looks.lines_or_stairs(plan.laps):
+            plan = Polish(plan, looks, seed).run(moves, warmth, watch)
+    return plan
+
+
+class Polish(Trading):
     """Betters the looks of one plan."""
 
-    def __init__(self, partial: PartialPlan, seed: int) -> None:
-        self._looks = Looks(partial.model)
-        super().__init__(partial, seed, lambda run: _seen(partial, self._looks, run))
-        self._sharing = _sharing(partial)
+    def __init__(self, partial: PartialPlan, looks: Looks, seed: int) -> None:
+        self._looks = looks
+        super().__init__(partial, seed, lambda run: _seen(partial, looks, run))
+        self._holding_of = {n: sorted(stick.runs()) for n, stick in enumerate(partial.sticks)}
         self._player = list(range(len(self._parts)))
+        self._in_line: list[int] = []
+        self._made = 0
 
-    def run(self, watch: Watch) -> PartialPlan:
-        """Return the plan as good as it gets; it is never worse than it was."""
-        moves = min(MOST_MOVES, MOVES * len(self._movable))
-        better = self._anneal(moves, WARMTH, watch) < 0
+    def run(self, moves: int, warmth: tuple[float, float], watch: Watch) -> PartialPlan:
+        """Return the plan as good as it gets by so many moves for each run; it is never worse than it was."""
+        better = self._anneal(min(MOST_MOVES, moves * len(self._movable)), warmth, watch) < 0
         return self._written() if better else self._partial
 
     def _bad(self, runs: Sequence[int]) -> tuple[int, float]:
         """Return how many rules these runs have a part in breaking, and how bad it looks."""
         places = [place for run in runs if (place := self._looks.at[run]) is not None]
         stairs = WORTH_STAIRCASE * self._looks.staircases(places, self._laps)
+        sticks = {stick for run in runs for stick in (self._part(run).first, self._part(run).last) if stick is not None}
         return (
             self._looks.broken(runs, self._laps, self._laid),
-            stairs + self._looks.worth(runs, self._laps, self._laid) + WAITING * self._waiting(runs),
+            stairs + self._looks.worth(runs, self._laps, self._laid) + WAITING * self._waiting(sticks),
         )
 
-    def _waiting(self, runs: Sequence[int]) -> int:
-        """Return for how many turns pieces lie about that share a stick with these runs' pieces."""
-        sticks = {stick for run in runs if (part := self._playing[run]) is not None for stick in self._sharing[part]}
+    def _waiting(self, sticks: Iterable[int]) -> int:
+        """Return for how many turns pieces of runs lie about that are cut from these sticks."""
+        return sum(self._waiting_in(self._holding_of[stick]) for stick in sticks)
+
+    def _waiting_in(self, parts: Sequence[int]) -> int:
+        if len(parts) < 2:
+            return 0
         hung = self._model.problem.runs
-        turns = ([hung[self._player[part]].turn for part in parts] for parts in sticks)
-        return sum(sum(some) - len(some) * min(some) for some in turns)
+        turns = [hung[self._player[part]].turn for part in parts]
+        return sum(turns) - len(turns) * min(turns)
 
     def _move(self, warmth: float) -> float:
         """Make one move or leave it; return how much worse it looks then."""
-        run = self._drawn(self._movable)
+        if self._made % LOOK_ROUND == 0:
+            self._in_line = [run for run in self._movable if self._looks.near_line(self._laps, run)]
+        self._made += 1
+        run = self._drawn(self._in_line if self._in_line and self._dice.random() < 0.5 else self._movable)
         lot = float(self._dice.random())
-        if lot < 0.5:
-            return self._shift(run, warmth)
-        return self._exchange(run, warmth) if lot < 0.9 else self._turn(run, warmth)
+        if lot < 0.4:
+            return self._reach(run, warmth)
+        if lot < 0.65:
+            return self._exchange(run, warmth)
+        if lot < 0.72:
+            return self._turn(run, warmth)
+        return self._shift(run, warmth) if lot < 0.8 else self._trade_any(warmth)
 
     def _swap(self, run: int, other: int) -> None:
         super()._swap(run, other)
@@ -77,20 +101,28 @@ class Polish(Rearrangement):
             if (part := self._playing[each]) is not None:
                 self._player[part] = each
 
+    def _dearer(self, stick: int, trade: Trade) -> float:
+        if trade.plain:
+            return 0.0
+        before = self._waiting((stick, trade.other))
+        return WAITING * (sum(map(self._waiting_in, self._held_after(stick, trade))) - before)
+
+    def _exchanged(self, stick: int, trade: Trade, *, right: bool) -> None:
+        if not trade.plain:
+            self._holding_of[stick], self._holding_of[trade.other] = self._held_after(stick, trade)
+        super()._exchanged(stick, trade, right=right)
+
+    def _held_after(self, stick: int, trade: Trade) -> tuple[list[int], list[int]]:
+        """Return whose pieces each of two sticks holds once runs' pieces are exchanged."""
+        take = trade.give if trade.take is None else trade.take
+        parts = {trade.give: take, take: trade.give}
+        mine, theirs = ([parts.get(part, part) for part in self._holding_of[n]] for n in (stick, trade.other))
+        return mine, theirs
+
 
 def _seen(partial: PartialPlan, looks: Looks, run: int) -> bool:
     """Whether it matters where a run's laps lie."""
     return bool(partial.laps[run] and (looks.neighbours[run] or partial.model.problem.runs[run].keep_clear))
-
-
-def _sharing(partial: PartialPlan) -> dict[int, list[tuple[int, ...]]]:
-    """Return for each run's part the sticks it shares, each as all the parts in it."""
-    found: dict[int, list[tuple[int, ...]]] = defaultdict(list)
-    for stick in partial.sticks:
-        parts = tuple(sorted(run for run in stick.runs()))
-        for part in parts if len(parts) > 1 else ():
-            found[part].append(parts)
-    return found
 
 
 WORTH_STAIRCASE, WORTH_NEAR, WORTH_BESIDE = 40.0, 10.0, 6.0
@@ -163,6 +195,16 @@ class Looks:
                         bad += WORTH_NEAR
         return bad
 
+    def near_line(self, laps: Laps, run: int) -> bool:
+        """Whether a run has a part in a near-line."""
+        return any(
+            abs(x - y) < self._near
+            for other, courses in self.neighbours[run]
+            if courses <= self._within
+            for x in laps[run] or ()
+            for y in laps[other] or ()
+        )
+
     def beside(self, candidate: RunCandidate, laps: Sequence[int]) -> int:
         """Return how many laps of a run lie close beside an opening, or over it."""
         run = self._model.problem.runs[candidate.run]
@@ -171,6 +213,10 @@ class Looks:
         wide = [(start - self._beside, end + self._beside) for start, end in run.keep_clear]
         kept = reaches(wide, candidate.template.allowances.lap)
         return sum(any(start < place < end for start, end in kept) for place in laps)
+
+    def lines_or_stairs(self, laps: Laps) -> bool:
+        """Whether any near-line or staircase is left."""
+        return any(self.near_line(laps, run) for run in range(len(laps))) or bool(self.staircases(self.runs_at, laps))
 
     def staircases(self, places: Iterable[Place], laps: Laps) -> int:
         """Return how many staircases have a lap at one of these places."""
