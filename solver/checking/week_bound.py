@@ -1,7 +1,8 @@
 """What a week's bound rests on: it follows from the values that come with it, worked out again, or it was searched.
 
 A material's own bound is one as if all were cut on one day, of what lies there and what can still be ordered, and no
-van too small: every plan of the week is a plan of that. So it is judged as the bound of a plan is (``bound``).
+van too small: every plan of the week is a plan of that. So it is judged as the bound of a plan is (``bound``). Where
+days share nothing it is known as well if their own bounds come to it.
 
 A bound of all materials in the van there is rests on dated values: ``v`` for each piece, by its day, and ``t`` for a
 place in the van each night. A stick that is first cut on one day and last on another lies in the van all nights
@@ -19,7 +20,7 @@ and to what whole sticks can come to. Here all of it is whole numbers and fracti
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -37,9 +38,9 @@ from solver.checking.orders import price_of
 from solver.checking.wanted import wanted_of
 from solver.checking.week_supply import AtHand, at_hand, left_to_order
 from solver.job import Job
-from solver.materials import Material, Offcut
-from solver.plan import CutPlan
-from solver.proof import Basis, DatedValues
+from solver.materials import Material, Offcut, StockLength
+from solver.plan import CutPlan, MaterialPlan
+from solver.proof import Basis, DatedValues, Proof, RunValues
 from solver.weekly.plan import Compared, WeekPlan
 from solver.weekly.week import Week
 
@@ -107,35 +108,48 @@ class _Judge:
         if material is None or entry.bound is None or self._plan.missing:
             return Basis.SEARCHED
         bench = self._bench(entry, material)
-        return Basis.SEARCHED if bench is None else judge_bound(bench).basis
+        known = bench is not None and judge_bound(bench).basis is Basis.CERTIFIED
+        return Basis.CERTIFIED if known or self._days_come_to(entry.bound.cost, material) else Basis.SEARCHED
+
+    def _parts(self, material: Material) -> list[MaterialPlan]:
+        return [part for day in self._days for part in day.plan.materials if part.material == material.id]
+
+    def _days_come_to(self, cost: Decimal, material: Material) -> bool:
+        """Whether days that share nothing come to as much, by bounds of theirs that could be worked out again."""
+        parts = self._parts(material)
+        shares = (self._week.limits.carry != 0 and len(parts) > 1) or has_rules(material)
+        if shares or any(there.material == material.id for there in self._hand):
+            return False
+        known = (part for part in parts if part.proof.basis is Basis.CERTIFIED)
+        return sum((part.bound * Fraction(part.cost_step) for part in known), Fraction(0)) >= cost
 
     def _bench(self, entry: Compared, material: Material) -> Bench | None:
         """Return the material's week as one plan; None where its sticks may be no better than others for pieces."""
-        sources = [part for day in self._days for part in day.plan.materials if part.material == material.id]
+        sources = self._parts(material)
         hand = [there for there in self._hand if there.material == material.id]
         required = tuple(r for day in self._days for r in day.job.required if r.material == material.id)
-        offcuts = tuple(Offcut(str(n), h.material, h.length, h.count, h.ends) for n, h in enumerate(hand))
+        # a stick of the shop is as one that is given away, by a name that no other can have
+        named = {f"\0{n}" if there.whole else there.name: there for n, there in enumerate(hand)}
+        shop = {name: there for name, there in named.items() if there.whole and material.priced}
+        beside = ((name, h) for name, h in named.items() if name not in shop)
+        offcuts = tuple(Offcut(name, h.material, h.length, h.count, h.ends) for name, h in beside)
         stock = tuple(replace(row, available=self._most(material, row.id)) for row in material.stock)
-        to_order = replace(material, stock=stock)
+        given = (_given(row, name, h.count) for name, h in shop.items() for row in material.stock if row.id == h.name)
+        to_order = replace(material, stock=(*stock, *given))
         job = Job("", self._week.units, (to_order,), required, offcuts)
         wanted = wanted_of(job, to_order)
         laid = any(item.is_run for item in wanted.values())
         # a day's sheet still counts a length that is used up where it says in how many pieces a run may be
         gone = any(new.available == 0 != row.available for new, row in zip(stock, material.stock, strict=True))
-        if not sources or entry.bound is None or wanted != wanted_of(job, material) or (laid and (hand or gone)):
+        unnamed = len(shop) < sum(h.whole for h in hand)
+        if not sources or entry.bound is None or wanted != wanted_of(job, material) or (laid and (unnamed or gone)):
             return None
         step = FINEST if entry.priced else Decimal(1)
         bound, cost = (int(figures.cost / step) for figures in (entry.bound, entry.pooled))
         warnings = tuple(notice for day in self._days for notice in day.plan.warnings)
+        proof = _valued(entry.proof, {name: there.name for name, there in shop.items()})
         part = replace(
-            sources[0],
-            cost_step=step,
-            cost=cost,
-            bound=bound,
-            least_uncut=True,
-            proof=entry.proof,
-            patterns=(),
-            runs=(),
+            sources[0], cost_step=step, cost=cost, bound=bound, least_uncut=True, proof=proof, patterns=(), runs=()
         )
         return Bench(job, to_order, CutPlan((part,), (), (), warnings, ()), part, "#/compared")
 
@@ -203,6 +217,22 @@ class _Judge:
         night = None if since is None else max(week.day(since), week.day(self._open) - 1)
         ends = there.ends.has_left, there.ends.has_right
         return DatedStick(there.length, *ends, Fraction(0), there.count, week.day(there.first), night)
+
+
+def _given(row: StockLength, name: str, count: int) -> StockLength:
+    """Return so many sticks of a row that cost nothing."""
+    return StockLength(name, row.length, price=Decimal(0), available=count, lap=row.lap, end_gap=row.end_gap)
+
+
+def _valued(proof: Proof, shop: Mapping[str, str]) -> Proof:
+    """Return a proof by whose values sticks of the ``shop`` count as those of their stock length do."""
+    return replace(proof, runs=tuple(_with_shop(values, shop) for values in proof.runs))
+
+
+def _with_shop(values: RunValues, shop: Mapping[str, str]) -> RunValues:
+    ends = (replace(e, stock=(*e.stock, *(n for n, row in shop.items() if row in e.stock))) for e in values.ends)
+    sticks = (replace(stick, stock=n) for n, row in shop.items() for stick in values.sticks if stick.stock == row)
+    return replace(values, ends=tuple(ends), sticks=(*values.sticks, *sticks))
 
 
 def _least(worth: Fraction, every: Sequence[tuple[DatedStick, int]], scale: int) -> Fraction:

@@ -164,14 +164,19 @@ def delivered_by(week: Week, plan: WeekPlan, orders_from: date) -> Counter[Kind]
 
 @dataclass(frozen=True, slots=True)
 class AtHand:
-    """Sticks alike that cost nothing more: what of them, from which day on, and since when they lie in the van."""
+    """Sticks alike that cost nothing more: how many, from which day on, and since when they lie in the van.
+
+    ``name`` is the label of offcuts, and of ``whole`` sticks the stock length.
+    """
 
     material: str
+    name: str
     length: int
     ends: FactoryEnd
     count: int
     first: date
     in_van_since: date | None = None
+    whole: bool = False
 
 
 def at_hand(week: Week, open_from: date, plan: WeekPlan, orders_from: date) -> Iterator[AtHand]:
@@ -179,13 +184,13 @@ def at_hand(week: Week, open_from: date, plan: WeekPlan, orders_from: date) -> I
     new = {kept.label for day in plan.days if not day.frozen for kept in day.kept}
     for (material, label, length, ends), there in _lying(week, open_from, plan):
         if label not in new and there.count > 0:
-            yield AtHand(material, length, ends, there.count, open_from, there.in_van_since)
+            yield AtHand(material, label, length, ends, there.count, open_from, there.in_van_since)
     shop, closed = _shop(week, open_from, plan), dict(_still_to_come(week, open_from, plan, orders_from))
     lengths = {(material.id, row.id): row.length for material in week.materials for row in material.stock}
     for day, counts in [(open_from, +shop), *_without_used(closed, -shop).items()]:
         for kind, count in counts.items():
             if count > 0:
-                yield AtHand(kind[0], lengths[kind], FactoryEnd.BOTH, count, day)
+                yield AtHand(*kind, lengths[kind], FactoryEnd.BOTH, count, day, whole=True)
 
 
 def check_orders(week: Week, open_from: date, plan: WeekPlan, orders_from: date) -> Iterator[Fault]:

@@ -10,6 +10,10 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from math import gcd
 
+import numpy as np
+
+MOST_COSTS = 2**22
+"""Above this many costs it is not listed how much length each of them buys."""
 MOST_BITS = 2**25
 """Above this many sums the set is not built, and rounding up to the common divisor has to do."""
 
@@ -36,6 +40,26 @@ def largest_sums(parts: Iterable[tuple[int, int]], lengths: Sequence[int]) -> li
     """Return for each length the largest sum up to it that ``(size, copies)`` parts make."""
     sums = reachable_sums(parts, max(lengths, default=0))
     return [(sums & ((1 << (length + 1)) - 1)).bit_length() - 1 for length in lengths]
+
+
+def least_cover(sticks: Iterable[tuple[int, int, int | None]], length: int, most: int) -> int | None:
+    """Return the least that ``(cost, length, limit)`` sticks cost which are together so long.
+
+    It is ``most + 1`` where up to ``most`` none are, and None where there are too many costs to list.
+    """
+    kinds = [(cost, long, limit) for cost, long, limit in sticks if 0 < cost <= most and limit != 0]
+    step = gcd(*(cost for cost, _, _ in kinds)) or 1
+    top = most // step
+    if top > MOST_COSTS:
+        return None
+    longest = np.zeros(top + 1, np.int64)
+    for cost, long, limit in kinds:
+        fit = most // cost
+        for times in halves(fit if limit is None else min(limit, fit)):
+            paid = cost // step * times
+            np.maximum(longest[paid:], longest[:-paid] + long * times, out=longest[paid:])
+    enough = int(np.searchsorted(longest, length))
+    return enough * step if enough <= top else most + 1
 
 
 @dataclass(frozen=True, slots=True)

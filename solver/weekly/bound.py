@@ -10,7 +10,7 @@ which comes to no more than the deliveries' together, for prices fall and carton
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Container, Iterable, Iterator, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
@@ -21,15 +21,16 @@ from solver.allowances import Allowances, own
 from solver.assignment import fill, proof_of
 from solver.buying.terms import has_terms, terms_of
 from solver.cutting import Cutting, Stick, solve
-from solver.cutting.reachable import Costs
+from solver.cutting.reachable import Costs, least_cover
 from solver.demand import Demand, cost_step, demand_of
 from solver.materials import Material
 from solver.order import lines_of
 from solver.plan import MaterialPlan, OrderLine, StoppedBy, total_of
 from solver.proof import SEARCHED, DatedValue, DatedValues, Proof
+from solver.required import Required
 from solver.watch import Watch
 from solver.weekly.day_cutting import DAY_SECONDS
-from solver.weekly.material_week import COST_UNITS, JobBaseline, MaterialWeek
+from solver.weekly.material_week import COST_UNITS, OF_DAYS, JobBaseline, MaterialWeek
 from solver.weekly.patterns.column_pool import priced
 from solver.weekly.patterns.generation import FINE, JointBound
 from solver.weekly.plan import Compared, DayPlan, DeliveryOrder, Figures
@@ -39,7 +40,6 @@ from solver.weekly.timed import Supply, TimedProblem
 from solver.weekly.week import DAYS, Week
 
 OF_LENGTH = "the length that is wanted, in whole sticks"
-OF_DAYS = "each day by itself"
 OF_PATTERNS = "all ways to cut the week's sticks"
 OF_PURCHASES = "all ways to cut the week's sticks and to buy them"
 
@@ -131,14 +131,15 @@ def _by_length(pooled: Pooled, problem: TimedProblem) -> Bound:
 
 
 def least_by_length(wanted: int, sticks: Sequence[Stick | Supply]) -> int:
-    """Return what no sticks cost less than that are together ``wanted`` long, those that cost nothing used up first."""
+    """Return what sticks cost at least that are together ``wanted`` long, those that cost nothing used up first."""
     left = wanted - sum(stick.length * (stick.limit or 0) for stick in sticks if not stick.cost)
     paid = [stick for stick in sticks if stick.cost and stick.limit != 0]
     if left <= 0 or not paid or any(stick.limit is None for stick in sticks if not stick.cost):
         return 0
     least = -int(-left * min(Fraction(stick.cost, stick.length) for stick in paid) // 1)
-    costs = Costs.of(((stick.cost, stick.limit) for stick in paid), least + max(stick.cost for stick in paid))
-    return costs.lift(least)
+    most = least + max(stick.cost for stick in paid)
+    found = least_cover(((stick.cost, stick.length, stick.limit) for stick in paid), left, most)
+    return Costs.of(((stick.cost, stick.limit) for stick in paid), most).lift(least) if found is None else found
 
 
 def _wanted(demand: Demand) -> int:
@@ -187,27 +188,27 @@ def _charged(line: OrderLine) -> Decimal:
     return Decimal(line.length * (line.sticks + line.spares)) if line.amount is None else line.amount + line.fixed_cost
 
 
-def with_day_bounds(day: DayPlan, least: Container[str], watch: Watch) -> DayPlan:
+def with_day_bounds(day: DayPlan, parts: Mapping[str, Pooled], least: Container[str], watch: Watch) -> DayPlan:
     """Return a day with bounds: of what it is cut from, no plan of it costs less, the other days left as they are.
 
     ``least`` are materials of which no plan of the week costs less; then no day of them does by itself.
     """
-    materials = {material.id: material for material in day.job.materials}
-    parts = (
-        _with_bound(day, part, materials[part.material], watch, least=part.material in least)
-        for part in day.plan.materials
-    )
-    return replace(day, plan=replace(day.plan, materials=tuple(parts)))
+    given = (_with_bound(day, part, parts[part.material].week, watch, least=least) for part in day.plan.materials)
+    return replace(day, plan=replace(day.plan, materials=tuple(given)))
 
 
-def _with_bound(day: DayPlan, part: MaterialPlan, material: Material, watch: Watch, *, least: bool) -> MaterialPlan:
+def _with_bound(
+    day: DayPlan, part: MaterialPlan, week: MaterialWeek, watch: Watch, *, least: Container[str]
+) -> MaterialPlan:
+    material = next(each for each in day.job.materials if each.id == part.material)
     items = [item for item, required in enumerate(day.job.required) if required.material == material.id]
     if not (has_terms(material) or any(entry.item in items for entry in day.plan.not_cut)):
         demand = demand_of(day.job, material, items)
-        bound, proof = _by_length_alone(demand) if demand.runs else _of_a_day(demand, watch)
-        if bound < part.cost and least:
-            bound, proof = part.cost, Proof("search", text="no plan of the week costs less, the other days as they are")
-        part = replace(part, bound=bound, proof=proof, least_uncut=True)
+        bound = _of_runs(demand, week, part.cost) if demand.runs else _of_a_day(demand, watch)
+        if bound.cost < part.cost and part.material in least:
+            text = "no plan of the week costs less, the other days as they are"
+            bound = Bound(part.cost, Proof("search", text=text))
+        part = replace(part, bound=bound.cost, proof=bound.proof, least_uncut=True)
     return replace(part, stopped_by=_ended(part))
 
 
@@ -218,14 +219,29 @@ def _ended(part: MaterialPlan) -> StoppedBy:
     return StoppedBy.EFFORT if part.stopped_by is StoppedBy.PROOF else part.stopped_by
 
 
-def _by_length_alone(demand: Demand) -> tuple[int, Proof]:
-    sticks = [source.stick for source in demand.sources]
-    return least_by_length(_wanted(demand), sticks), Proof("search", text=OF_LENGTH)
-
-
-def _of_a_day(demand: Demand, watch: Watch) -> tuple[int, Proof]:
+def _of_a_day(demand: Demand, watch: Watch) -> Bound:
     filled = fill(demand, solve(demand.problem(), watch.within(DAY_SECONDS)))
-    return filled.bound, filled.proof
+    return Bound(filled.bound, filled.proof)
+
+
+def _of_runs(demand: Demand, week: MaterialWeek, cost: int) -> Bound:
+    """Return what a day's runs and pieces come to at least; a laying that breaks rules may cost less than one alone."""
+    sticks = [source.stick for source in demand.sources]
+    by_length = Bound(least_by_length(_wanted(demand), sticks), Proof("search", text=OF_LENGTH))
+    alone = (bound for bound in _as_planned_alone(demand, week) if bound.cost <= cost)
+    return max((by_length, *alone), key=lambda bound: bound.cost)
+
+
+def _as_planned_alone(demand: Demand, week: MaterialWeek) -> Iterator[Bound]:
+    """Yield what a job comes to at least that wants by itself the same as a day, out of the same sticks."""
+    for one in week.baselines:
+        done = one.filled.least_uncut and not (one.filled.not_cut or one.filled.notices)
+        if done and one.demand.sources == demand.sources and _asked(one.demand) == _asked(demand):
+            yield Bound(one.filled.bound, one.filled.proof)
+
+
+def _asked(demand: Demand) -> list[Required]:
+    return [required for required in demand.job.required if required.material == demand.material.id]
 
 
 def bill_bound(

@@ -32,6 +32,8 @@ Claim = tuple[str, PlacedPiece]
 """A piece of a job, by the job's id; the piece names the item by its place in the week's job."""
 Signature = tuple[str, tuple[int, ...]]
 """A stick and its pieces, told apart by what it is called rather than by whether it is delivered yet."""
+OF_DAYS = "each day by itself"
+"""What bounds rest on that are those of the days together."""
 COST_UNITS = Decimal(10_000)
 """Money is counted in ten-thousandths, the finest that a price may have."""
 
@@ -243,6 +245,7 @@ def _material_week(state: WeekState, material: Material, watch: Watch, *, keep_r
         problem = pieces.problem(hand, of_days.settings)
     fixed = not problem.pieces or _fixed(material, baselines, keep_runs=keep_runs)
     start, relaxed = baseline_patterns(baselines, pieces), solve(problem.relaxed(), watch.within(watch.left / 2))
+    bound, proof = _days_bound(hand, baselines, carries=carries)
     return MaterialWeek(
         material=material,
         hand=hand,
@@ -254,19 +257,22 @@ def _material_week(state: WeekState, material: Material, watch: Watch, *, keep_r
         announced=announced_sticks(state.moment, material.id, pieces),
         fixed=fixed,
         laid=baselines,
-        laid_bound=0 if carries and len(baselines) > 1 else _days_bound(hand, baselines),
+        laid_bound=bound,
+        laid_proof=proof,
         draft=draft,
         bought=bought,
     )
 
 
-def _days_bound(hand: Hand, baselines: Sequence[JobBaseline]) -> int:
-    """Return what jobs that share neither a day nor sticks cost at least where nothing is carried, 0 if not known."""
-    shared = len({one.job.day for one in baselines}) < len(baselines)
-    shared = shared or (len(baselines) > 1 and any(supply.limit is not None for supply in hand.supplies))
-    if shared or not all(one.filled.least_uncut and not one.filled.not_cut for one in baselines):
-        return 0
-    return sum(one.filled.bound for one in baselines)
+def _days_bound(hand: Hand, baselines: Sequence[JobBaseline], *, carries: bool) -> tuple[int, Proof]:
+    """Return what jobs that share neither a day, sticks nor offcuts cost at least, and why; 0 if that is not known."""
+    shared = carries or len({one.job.day for one in baselines}) < len(baselines)
+    shared = shared or any(supply.limit is not None for supply in hand.supplies)
+    known = all(one.filled.least_uncut and not one.filled.not_cut for one in baselines)
+    if not known or (shared and len(baselines) > 1):
+        return 0, SEARCHED
+    proof = baselines[0].filled.proof if len(baselines) == 1 else Proof("search", text=OF_DAYS)
+    return sum(one.filled.bound for one in baselines), proof
 
 
 def _with_runs(jobs: Iterable[OpenJob], material: Material) -> int:

@@ -157,8 +157,9 @@ def _written(state: WeekState, chosen: PooledWeek, watch: Watch) -> WeekPlan:
         dated=None if least is None else dated_values(week, pooled, joint, figures, watch),
         to_buy=to_buy(state, missing, watch),
     )
-    known = set() if missing else {part.week.material.id for part in pooled if _least(plan, part)}
-    bounded = (with_day_bounds(day, known, watch) for day in days)
+    parts = {part.week.material.id: part for part in pooled}
+    known = set() if missing else {material for material, part in parts.items() if _least(plan, part)}
+    bounded = (with_day_bounds(day, parts, known, watch) for day in days)
     return replace(plan, days=kept_for((*state.frozen, *bounded)))
 
 

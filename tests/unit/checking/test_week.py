@@ -12,7 +12,7 @@ import pytest
 
 from solver.checking.week import check_week, examine_week
 from solver.materials import FactoryEnd, Offcut
-from solver.proof import Basis, DatedValue, DatedValues
+from solver.proof import SEARCHED, Basis, DatedValue, DatedValues
 from solver.weekly.plan import Figures, KeptOffcut, Missing, WeekPlan
 from solver.weekly.week import Week
 from tests.scenario import inches
@@ -171,6 +171,16 @@ def test_a_bound_in_a_small_van_follows_from_dated_values(fifty: int, night: int
     """
     found = examine_week(with_carry(2), MONDAY, _valued(fifty, night))
     assert (found.faults, found.plan.basis, found.plan.bound) == ((), basis, Decimal("39.20"))
+
+
+def test_where_nothing_is_carried_the_days_prove_the_bound() -> None:
+    """29.40 and 9.80, each by values of its own; without Monday's nothing says that two panels don't do for it."""
+    plan = planned(with_carry(0))
+    assert (plan.bound, plan.basis) == (Decimal("39.20"), Basis.CERTIFIED)
+    monday, thursday = plan.days
+    (part,) = monday.plan.materials
+    bare = replace(monday, plan=replace(monday.plan, materials=(replace(part, proof=SEARCHED),)))
+    assert examine_week(with_carry(0), MONDAY, replace(plan, days=(bare, thursday))).plan.basis is Basis.SEARCHED
 
 
 def test_a_bound_that_no_van_raises_rests_on_the_material_s_own_values() -> None:

@@ -18,7 +18,7 @@ from solver.checking.week import CheckedWeek, examine_week
 from solver.job import Job, Wall
 from solver.materials import FactoryEnd, Offcut, StockLength
 from solver.planning import plan_job
-from solver.proof import Basis
+from solver.proof import SEARCHED, Basis
 from solver.required import CutOut, Edge, KeepClear, Required, Side
 from solver.weekly import planning
 from solver.weekly.moment import Moment
@@ -134,6 +134,23 @@ def test_one_day_comes_to_what_all_its_pieces_come_to_as_one_request(carry: int 
     items = tuple(item for job in asked.jobs for item in job.required)
     whole = plan_job(Job("all", asked.units, asked.materials, items), time.monotonic)
     assert (planned(asked).bill, whole.order_total) == (Decimal("39.20"), Decimal("39.20"))
+
+
+@pytest.mark.parametrize("there", ["offcuts", "sticks"])
+def test_a_bound_of_runs_is_certified_beside_what_is_there(there: str) -> None:
+    """Two runs of 230 and two of 130 in: 20 left of the 130s do for no piece of a run, so two panels each, six in all.
+
+    One is there whole, or as an offcut with one factory end. By length five would do: values say that they don't.
+    """
+    rack = (Offcut("R-1", "panel-sand", inches(150), 1, FactoryEnd.RIGHT),) if there == "offcuts" else ()
+    came = (Delivery(MONDAY, (Sticks("panel-sand", "12-6", 1),)),) if there == "sticks" else ()
+    pair = tuple(replace(each, quantity=2) for each in (SHORT, replace(LONG[1], length=inches(130))))
+    jobs = (DatedJob("m", TUESDAY, pair),)
+    asked = replace(week(), jobs=jobs, rack=rack, deliveries=(*came, Delivery(TUESDAY)))
+    plan = planned(asked)
+    assert (plan.compared[0].pooled.sticks, plan.proven, plan.basis) == (5, True, Basis.CERTIFIED)
+    bare = replace(plan, compared=(replace(plan.compared[0], proof=SEARCHED),))
+    assert examine_week(asked, MONDAY, bare).plan.basis is Basis.SEARCHED
 
 
 def test_a_run_is_laid_to_what_another_day_leaves() -> None:
