@@ -104,8 +104,8 @@ class DatedValues:
     """What a week's pieces are worth, and a place in the van in the night after each day from Monday.
 
     All count ``scale`` parts of money. A stick gives pieces of several days, and lies in the van from the first to the
-    last: none is worth more, less its places in the van, than it costs, or else that is taken off for each that there
-    is. What all pieces are worth, less what all places in the van are, no plan costs less than.
+    last. Sticks that cost less than the bound are worth less together, less their places in the van, than all pieces
+    are, less all places in the van. What is left out is bounded by itself.
     """
 
     scale: int

@@ -149,10 +149,9 @@ class WeekPlanSchema(WireSchema):
     )  # fmt: skip
     dated = One(
         "Values that prove `bound` where the materials' own don't: a stick gives pieces of several days, and lies in "
-        "the van from the first of them to the last. None is worth more, less its places in the van, than it costs, or "
-        "that is taken off for each there is, or all values are made smaller until it isn't. So no plan costs less "
-        "than all pieces are worth, less all places in the van, rounded up to what whole sticks can come to. Null "
-        "where none are needed.",
+        "the van from the first of them to the last. Sticks that cost less than `bound` are worth less together, less "
+        "their places in the van, than all pieces are, less all places in the van; of a material that is not among "
+        "them its own bound stands. Null where none are needed.",
         DatedValuesSchema, allow_none=True,
     )  # fmt: skip
     jobs = Many("What each job costs; together, what the sticks cost that the sheets cut.", JobCostSchema, of=job_costs)

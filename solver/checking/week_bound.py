@@ -7,20 +7,19 @@ days share nothing it is known as well if their own bounds come to it.
 A bound of all materials in the van there is rests on dated values: ``v`` for each piece, by its day, and ``t`` for a
 place in the van each night. A stick that is first cut on one day and last on another lies in the van all nights
 between, and what is cut before the last day leaves enough to be carried. So the most that it can be worth, ``b``, is
-that of two knapsacks for each pair of days: of the pieces before the last day, and of those of it. Let ``c`` be what it
-costs. Where there is no end of sticks, all values are made smaller until ``b`` is not above ``c`` (Farley 1990, "A note
-on bounding a class of linear programming problems, including cutting stock problems"); then every plan that cuts all
-pieces comes to at least
+that of two knapsacks for each pair of days: of the pieces before the last day, and of those of it. The sticks of a plan
+that cuts all pieces are worth at least
 
-    sum demand * v - sum room * t - sum limit * max(0, b - c)
+    sum demand * v - sum room * t
 
-and to what whole sticks can come to. Here all of it is whole numbers and fractions.
+so the bound holds if sticks within their limits that cost less are worth less: one knapsack more. The values may leave
+materials out whose own bounds are known; the others are to come to the rest of it. All of it is whole numbers.
 """
 
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -32,8 +31,8 @@ import numpy as np
 
 from solver.checking.bench import Bench
 from solver.checking.bills import has_rules, spares_asked
-from solver.checking.bound import judge_bound
-from solver.checking.knapsack import LARGEST_VALUE, Ints, TooLargeToCheck
+from solver.checking.bound import ENDLESS, judge_bound
+from solver.checking.knapsack import LARGEST_VALUE, Ints, Item, TooLargeToCheck, steps_of
 from solver.checking.orders import price_of
 from solver.checking.wanted import wanted_of
 from solver.checking.week_supply import AtHand, at_hand, left_to_order
@@ -60,10 +59,13 @@ def with_bases(week: Week, open_from: date, plan: WeekPlan, orders_from: date) -
         return replace(plan, compared=compared, basis=Basis.CERTIFIED if known else Basis.SEARCHED, dated=None)
     each = sum((Fraction(c.bound.cost) for c in own.values() if c.bound), Fraction(0))
     beside = judge.closed() + sum((judge.spares(c) for c in own.values()), Fraction(0))
-    dated = None if each + beside >= plan.bound or plan.dated is None else judge.dated(plan.dated)
-    known = max(each, dated or Fraction(0)) + beside >= plan.bound
-    kept = plan.dated if known and dated is not None else None
-    return replace(plan, compared=compared, basis=Basis.CERTIFIED if known else Basis.SEARCHED, dated=kept)
+    if each + beside >= plan.bound:
+        return replace(plan, compared=compared, basis=Basis.CERTIFIED, dated=None)
+    ways = ((each, own), (Fraction(0), ())) if plan.dated else ()
+    rest = Fraction(plan.bound) - beside
+    known = any(judge.ruled_out(rest - given, plan.dated, but) for given, but in ways if plan.dated)
+    basis = Basis.CERTIFIED if known else Basis.SEARCHED
+    return replace(plan, compared=compared, basis=basis, dated=plan.dated if known else None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,22 +175,23 @@ class _Judge:
             return Fraction(0)
         return spares_asked(material, ceil(Fraction(entry.bound.cost) / max(prices))) * min(prices)
 
-    def dated(self, dated: DatedValues) -> Fraction | None:
-        """Return what dated values prove of the cost of all new sticks; None where they prove nothing."""
-        materials = [m for m in self._materials.values() if any(c.material == m.id for c in self._plan.compared)]
-        if dated.scale < 1 or any(has_rules(m) or not m.priced for m in materials):
-            return None
+    def ruled_out(self, cost: Fraction, dated: DatedValues, but: Collection[str]) -> bool:
+        """Whether sticks of all materials ``but`` some that cost less are worth too little, by dated values."""
+        wanted = {entry.material for entry in self._plan.compared if entry.material not in but}
+        materials = [material for material in self._materials.values() if material.id in wanted]
+        if any(has_rules(m) or not m.priced for m in materials):
+            return False
         room = self._week.limits.carry
         tolls = [0] * len(dated.nights) if room is None else [max(0, toll) for toll in dated.nights]
-        worth, every = Fraction(-sum(tolls) * (room or 0)), list[tuple[DatedStick, int]]()
+        worth, every = -sum(tolls) * (room or 0), list[tuple[DatedStick, int]]()
         try:
             for material in materials:
                 pieces = self._pieces(material, dated)
                 worth += sum(piece.value * piece.copies for piece in pieces)
                 every += _priced(list(self._sticks(material)), pieces, material, tolls)
+            return _most(every, cost) < worth
         except TooLargeToCheck:
-            return None
-        return _lifted(_least(worth, every, dated.scale), [stick.price for stick, _ in every])
+            return False
 
     def _pieces(self, material: Material, dated: DatedValues) -> list[DatedPiece]:
         own = (value for value in dated.values if value.material == material.id)
@@ -235,19 +238,14 @@ def _with_shop(values: RunValues, shop: Mapping[str, str]) -> RunValues:
     return replace(values, ends=tuple(ends), sticks=(*values.sticks, *sticks))
 
 
-def _least(worth: Fraction, every: Sequence[tuple[DatedStick, int]], scale: int) -> Fraction:
-    """Return what plans come to at least, values being made smaller as far as endless sticks ask for it."""
-    costs = [(stick.price * scale, stick.limit, best) for stick, best in every]
-    share = min((cost / best for cost, limit, best in costs if limit is None and best > cost), default=Fraction(1))
-    taken = sum((max(Fraction(0), share * best - cost) * limit for cost, limit, best in costs if limit), Fraction(0))
-    return (share * worth - taken) / scale
-
-
-def _lifted(least: Fraction, prices: Sequence[Fraction]) -> Fraction:
-    """Return the smallest multiple from ``least`` on of what all prices are multiples of."""
-    unit = lcm(*(price.denominator for price in prices))
-    step = Fraction(gcd(*(int(price * unit) for price in prices)) or 1, unit)
-    return max(Fraction(0), ceil(least / step) * step)
+def _most(every: Sequence[tuple[DatedStick, int]], cost: Fraction) -> int:
+    """Return the most that sticks are worth which come to less."""
+    unit = lcm(*(stick.price.denominator for stick, _ in every))
+    capacity = max(0, ceil(cost * unit) - 1)
+    items = [
+        Item(int(stick.price * unit), best, ENDLESS if stick.limit is None else stick.limit) for stick, best in every
+    ]
+    return int(steps_of(items, capacity).best(np.array([capacity]))[0])
 
 
 def _priced(

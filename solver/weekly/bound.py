@@ -268,17 +268,23 @@ def dated_values(
 ) -> DatedValues | None:
     """Return values of dated pieces, where the bound of all materials may rest on more than on their own values.
 
-    None of sticks that are sold by rules, of runs and of stock without prices, which are not valued so.
+    They are of all materials where the van decides, else of those that have no values of their own. What is sold by
+    rules, laid in runs or without prices is not valued so.
     """
     each = sum((entry.bound.cost for entry in compared if entry.bound), Decimal(0))
-    own = all(entry.proof.kind == "duals" for entry in compared)
-    weeks = [part.week for part in parts]
-    if own and (joint is None or Decimal(joint.least) / COST_UNITS <= each):
+    valued = [
+        part for part in parts if not part.week.has_runs and part.week.bought is None and part.week.material.priced
+    ]
+    if joint is not None and Decimal(joint.least) / COST_UNITS > each:
+        chosen = valued if len(valued) == len(parts) else []
+    else:
+        own = {entry.material for entry in compared if entry.proof.kind == "duals"}
+        chosen = [part for part in valued if part.week.material.id not in own]
+    if not chosen:
         return None
-    if any(one.has_runs or one.bought is not None or not one.material.priced for one in weeks):
-        return None
-    if joint is None or not joint.values:
-        joint = priced(weeks, [part.uses for part in parts], van_of(week.limits.carry), watch)
+    weeks = [part.week for part in chosen]
+    if joint is None or not joint.values or len(chosen) < len(parts):
+        joint = priced(weeks, [part.uses for part in chosen], van_of(week.limits.carry), watch)
     return _dated(week, weeks, joint) if joint else None
 
 

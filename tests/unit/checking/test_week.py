@@ -11,11 +11,12 @@ from functools import cache
 import pytest
 
 from solver.checking.week import check_week, examine_week
-from solver.materials import FactoryEnd, Offcut
+from solver.materials import FactoryEnd, Offcut, StockLength
 from solver.proof import SEARCHED, Basis, DatedValue, DatedValues
+from solver.required import Required
 from solver.weekly.plan import Figures, KeptOffcut, Missing, WeekPlan
-from solver.weekly.week import Week
-from tests.scenario import inches
+from solver.weekly.week import DatedJob, Week
+from tests.scenario import PANEL, inches
 from tests.support.weeks import MONDAY, THURSDAY, TUESDAY, planned, week, with_carry
 
 Spoil = Callable[[WeekPlan], WeekPlan]
@@ -171,6 +172,23 @@ def test_a_bound_in_a_small_van_follows_from_dated_values(fifty: int, night: int
     """
     found = examine_week(with_carry(2), MONDAY, _valued(fifty, night))
     assert (found.faults, found.plan.basis, found.plan.bound) == ((), basis, Decimal("39.20"))
+
+
+def test_days_that_share_nothing_cost_whole_sticks_beside_what_is_valued_by_itself() -> None:
+    """Of 144 in at 11.20 Tuesday's soffit leaves 29 1/2, too short to keep: with Thursday's 20 it takes one of 192.
+
+    As if on one day 11.20 would do, and by values of its days 12 and something; less than 14.10 is 11.20 alone.
+    """
+    rows = (
+        StockLength("12", inches(144), price=Decimal("11.20")),
+        StockLength("16", inches(192), price=Decimal("14.10")),
+    )
+    soffit = replace(PANEL, id="soffit-sand", stock=rows)
+    tuesdays = (Required("S", "soffit-sand", inches(14), 6), Required("T", "soffit-sand", inches("15.25"), 2))
+    jobs = (DatedJob("m", TUESDAY, tuesdays), DatedJob("t", THURSDAY, (Required("U", "soffit-sand", inches(20)),)))
+    plan = planned(replace(week(), materials=(PANEL, soffit), jobs=(*week().jobs, *jobs)))
+    assert (plan.bill, plan.bound, plan.basis) == (Decimal("43.50"), Decimal("43.50"), Basis.CERTIFIED)
+    assert {value.material for value in plan.dated.values if plan.dated} == {"soffit-sand"}
 
 
 def test_where_nothing_is_carried_the_days_prove_the_bound() -> None:
