@@ -14,12 +14,14 @@ from solver.required import Side
 from solver.runs import BreachCode
 
 
-def answer(partial: PartialPlan, bound: int, proof: Search | SlotDuals, *, least_uncut: bool, stopped: bool) -> LapPlan:
-    """Write a partial plan out. ``bound`` counts only where it is known that no plan leaves less uncut."""
+def answer(
+    partial: PartialPlan, least: int, least_broken: int, proof: Search | SlotDuals, *, stopped: bool
+) -> LapPlan:
+    """Write a partial plan out; its kind costs ``least`` or more (see ``LapPlan.bounded``)."""
     kinds = _Kinds(partial)
     sticks = tuple(sorted(_sticks(partial, kinds), key=lambda stick: (stick.stick, [p.kind for p in stick.pieces])))
     covers = tuple(_cover(partial, kinds, run) for run, at in enumerate(partial.placed) if at is not None)
-    return LapPlan(
+    plan = LapPlan(
         kinds=kinds.counted(sticks),
         sticks=sticks,
         covers=covers,
@@ -27,11 +29,13 @@ def answer(partial: PartialPlan, bound: int, proof: Search | SlotDuals, *, least
         uncut=tuple(_uncut(partial)),
         uncut_runs=tuple(sorted(partial.cut_off)),
         cost=partial.cost,
-        bound=min(bound, partial.cost) if least_uncut else 0,
+        bound=0,
         proof=proof,
-        least_uncut=least_uncut,
+        least_broken=least_broken,
+        least_uncut=partial.uncut == 0,
         stopped=stopped,
     )
+    return plan.bounded(least)
 
 
 class _Kinds:

@@ -7,7 +7,7 @@ lays out a pattern of ordinary pieces lays out these sticks as well.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from sys import maxsize
 
 from solver.buying.bill import Purchase, cheapest
@@ -215,8 +215,8 @@ class LapPlan:
     ``kinds`` begins with the problem's pieces in their order; kinds of run pieces follow, with the factory ends
     that each must carry and as ``demand`` how many are cut. ``uncut`` counts the problem's pieces by index,
     ``uncut_runs`` names runs. ``cost`` and ``bound`` are in the sticks' units; ``least_uncut`` is False where it
-    was not shown that no plan leaves less length uncut, and then ``bound`` is 0. ``stopped`` says that the watch
-    ended the search.
+    was not shown that no plan leaves less length uncut, and then ``bound`` is 0. Every plan breaks ``least_broken``
+    rules or more. ``stopped`` says that the watch ended the search.
     """
 
     kinds: tuple[Piece, ...]
@@ -228,8 +228,17 @@ class LapPlan:
     cost: int
     bound: int
     proof: Search | SlotDuals
+    least_broken: int
     least_uncut: bool = True
     stopped: bool = False
+
+    def bounded(self, least: int) -> LapPlan:
+        """Return it with its bound, where what leaves as little uncut and breaks as few rules as can be costs ``least``.
+
+        That is below its cost where fewer rules might be broken, for such a plan may cost more.
+        """
+        most = self.cost if len(self.breaches) <= self.least_broken else max(0, self.cost - 1)
+        return replace(self, bound=min(least, most) if self.least_uncut else 0)
 
     @property
     def lap_count(self) -> int:

@@ -105,7 +105,7 @@ def _planned(problem: LapProblem, watch: Watch, beside: Standing | None) -> LapP
     stopped, proof = search.stopped, driver.proof()
     if not driver.drafted:
         driver.polish(watch)
-    return answer(driver.best, driver.proven_least, proof, least_uncut=driver.best.uncut == 0, stopped=stopped)
+    return answer(driver.best, driver.least, driver.least_broken, proof, stopped=stopped)
 
 
 class LapSolver:
@@ -152,11 +152,9 @@ class LapSolver:
         return self.least + self._least_for_laps
 
     @property
-    def proven_least(self) -> int:
-        """A bound for the answer: below its cost where fewer rules might be broken, as that plan may cost more."""
-        if self.best.broken <= self._unavoidable.broken:
-            return self.least
-        return min(self.least, max(0, self.best.cost - 1))
+    def least_broken(self) -> int:
+        """So many rules at least are broken by every plan."""
+        return self._unavoidable.broken
 
     def proof(self) -> Search | SlotDuals:
         """Return what the bound rests on."""

@@ -44,9 +44,8 @@ def cover_and_compare(demand: Demand, watch: Watch) -> Filled:
         return written(demand, problem, plan)
     other = plan_laps(few, watch.quiet(), beside=_standing(demand, few, plan)[1:3])
     if _standing(demand, few, other) < _standing(demand, few, plan):
-        bound = min(plan.bound, other.cost)
-        better = replace(other, bound=bound, proof=plan.proof, least_uncut=plan.least_uncut, stopped=plan.stopped)
-        return written(demand, problem, better)
+        better = replace(other, proof=plan.proof, least_broken=plan.least_broken, stopped=plan.stopped)
+        return written(demand, problem, better.bounded(plan.bound))
     return replace(written(demand, problem, plan), fewest=_told(demand, few, plan, other, watch))
 
 
@@ -127,8 +126,9 @@ def planned_by_settings(demand: Demand, watch: Watch, plan: Planner) -> Filled:
     filled = _apart(demand, walls, watch, plan)
     notices = (*filled.notices, _price(demand, filled, together), *_too_many(demand, filled))
     whole = filled.least_uncut and together.least_uncut and not (filled.not_cut or together.not_cut)
-    # What no plan of the job that breaks so few rules costs less than says nothing of one that breaks more.
-    comparable = whole and _broken(filled) <= _broken(together)
+    # What no plan costs less than that breaks as few rules as can be says nothing of one that may break more.
+    fewest = not _broken(filled) or (_broken(filled) <= _broken(together) and together.cost == together.bound)
+    comparable = whole and fewest
     bound = max(filled.bound, together.bound) if comparable else filled.bound
     return replace(filled, notices=notices, bound=bound)
 

@@ -87,6 +87,27 @@ def test_a_bound_for_fewer_broken_rules_is_none_for_walls_that_break_more() -> N
     assert [each * demand.cost_step for each in (apart.cost, apart.bound)] == [Decimal("39.20"), Decimal("39.20")]
 
 
+def test_a_bound_of_the_job_proves_no_walls_that_may_break_too_much() -> None:
+    """Apart each breaks a rule, for 39.20 and unproven. As one the job breaks two, costs more and is not proven either.
+
+    No plan that breaks as few rules as can be costs less than 39.20, but nothing shows that two must be broken.
+    """
+    job = two_walls(serve=PanelsServe.WALL)
+    demand = demand_of(job, job.materials[0], [0, 1])
+
+    def plan(asked: Demand, watch: Watch) -> Filled:
+        filled = cut(asked, watch)
+        broken = (Notice(BreachCode.LAP_SPACING, "two laps too near"),)
+        if len(asked.kinds) > 1:
+            stick = filled.cost // 3
+            return replace(filled, cost=5 * stick, bound=4 * stick, notices=2 * broken)
+        return replace(filled, bound=filled.cost - 1, notices=broken)
+
+    apart = planned_by_settings(demand, Watch(time.monotonic, inf), plan)
+    assert apart.cost * demand.cost_step == Decimal("39.20")
+    assert apart.bound < apart.cost
+
+
 def test_runs_of_both_walls_are_covered_each_from_sticks_of_its_own() -> None:
     """200 in takes a panel and 51 in of another: two panels a wall apart, three for both together."""
     runs = [Required(m, "panel-sand", inches(200), wall=w, first_course=1) for m, w in (("N", "north"), ("S", "south"))]

@@ -10,13 +10,19 @@ from __future__ import annotations
 import time
 from dataclasses import replace
 from decimal import Decimal
+from math import inf
 
 import pytest
 
 from service.views.facts import laps
 from solver import plan_job
+from solver.demand import demand_of
 from solver.job import BelowMinimum, Job, MinimumOrder
+from solver.laps import plan_laps
+from solver.laps.problem import LapPlan, LapProblem, Standing
 from solver.plan import CutPlan, FewestLaps, StoppedBy
+from solver.walls import otherwise
+from solver.watch import Watch
 from tests import scenario
 from tests.scenario import N, inches
 from tests.support.plans import codes, with_part
@@ -58,6 +64,31 @@ def test_the_rules_are_told_that_fewer_laps_break() -> None:
     assert fewest is not None
     assert (fewest.laps, fewest.sticks, fewest.broken) == (6, 12, 17)
     assert said(asked, plan).endswith("takes as many panels and breaks 17 rules more.")
+
+
+@pytest.mark.parametrize(("least_broken", "proven"), [(0, False), (17, True)])
+def test_a_bound_proves_no_plan_that_may_break_too_much(
+    monkeypatch: pytest.MonkeyPatch, least_broken: int, *, proven: bool
+) -> None:
+    """One lap more a run breaks no rule. Here the search for that is cut short with a plan that breaks 18.
+
+    The one of the fewest laps is better and costs what is bound; no rule shows that it must break its 17.
+    """
+
+    def cut_short(problem: LapProblem, watch: Watch, *, beside: Standing | None = None) -> LapPlan:
+        fewest = replace(problem, rules=replace(problem.rules, extra_laps=0))
+        plan = plan_laps(fewest, watch, beside=beside)
+        if problem == fewest:
+            return plan
+        covers = tuple(replace(cover, kinds=(*cover.kinds, 0)) for cover in plan.covers)
+        breaches = (*plan.breaches, plan.breaches[0])
+        worse = replace(plan, covers=covers, breaches=breaches, cost=plan.cost + 1, least_broken=least_broken)
+        return worse.bounded(plan.cost)
+
+    monkeypatch.setattr(otherwise, "plan_laps", cut_short)
+    asked = six_courses()
+    filled = otherwise.cover_and_compare(demand_of(asked, asked.materials[0], [0]), Watch(time.monotonic, inf))
+    assert (len(filled.notices), filled.bound == filled.cost) == (17, proven)
 
 
 def test_what_cuts_count_is_in_both_plans() -> None:
