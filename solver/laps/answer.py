@@ -14,9 +14,7 @@ from solver.required import Side
 from solver.runs import BreachCode
 
 
-def answer(
-    partial: PartialPlan, least: int, least_broken: int, proof: Search | SlotDuals, *, stopped: bool
-) -> LapPlan:
+def answer(partial: PartialPlan, least: int, least_broken: int, proof: Search | SlotDuals, *, stopped: bool) -> LapPlan:
     """Write a partial plan out; its kind costs ``least`` or more (see ``LapPlan.bounded``)."""
     kinds = _Kinds(partial)
     sticks = tuple(sorted(_sticks(partial, kinds), key=lambda stick: (stick.stick, [p.kind for p in stick.pieces])))

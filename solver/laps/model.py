@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import accumulate
+from itertools import accumulate, product
 from math import gcd
 
 import numpy as np
@@ -252,6 +252,20 @@ def with_end(problem: LapProblem, *, right: bool) -> Kinds:
     return frozenset(
         k for k, stick in enumerate(problem.sticks) if stick.limit != 0 and (stick.right if right else stick.left)
     )
+
+
+Bag = tuple[int, ...]
+"""How many of each plain piece."""
+
+
+def bags(model: LapModel, kind: int) -> Iterator[Bag]:
+    """Yield what plain pieces a stick of a kind can hold, none first."""
+    problem = model.problem
+    pieces = [problem.pieces[i] for i in model.plain]
+    for bag in product(*(range(piece.demand + 1) for piece in pieces)):
+        taken = sum(n * problem.taken(piece.length) for n, piece in zip(bag, pieces, strict=True))
+        if taken <= problem.taken(problem.sticks[kind].length):
+            yield bag
 
 
 Laps = list[tuple[int, ...] | None]

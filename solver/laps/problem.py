@@ -233,7 +233,7 @@ class LapPlan:
     stopped: bool = False
 
     def bounded(self, least: int) -> LapPlan:
-        """Return it with its bound, where what leaves as little uncut and breaks as few rules as can be costs ``least``.
+        """Return it with its bound, where plans that leave and break as little as can be cost ``least`` or more.
 
         That is below its cost where fewer rules might be broken, for such a plan may cost more.
         """

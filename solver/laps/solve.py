@@ -230,7 +230,7 @@ class LapSolver:
                 return
             if self._ruled_out_by_values():
                 continue
-            found = fill(self._model, cheapest, self._unavoidable.broken, self._watch)
+            found = fill(self._model, cheapest, self.best.broken, self._watch)
             if found is not False:
                 self._undecided = cheapest
                 self.offer(found if isinstance(found, PartialPlan) else self.best)

@@ -11,7 +11,7 @@ from solver.laps.improve import Goal, RuinAndRecreate, lay_anew, recut
 from solver.laps.model import LapModel, fewest_laps
 from solver.laps.problem import LapStick
 from solver.laps.programs.factory_program import FactoryProgram
-from solver.laps.programs.free_program import FreeProgram, ShareProgram
+from solver.laps.programs.free_program import ComponentProgram, FreeProgram, ShareProgram
 from solver.laps.state import PartialPlan
 from solver.watch import Watch
 
@@ -26,6 +26,9 @@ MOST_PATTERNS = 400
 
 MOST_WORK = 1.0
 """CP-SAT's deterministic seconds for one program."""
+
+TO_SHARE = 0.3
+"""The same for one that shares sticks out among runs and leaves the rules aside."""
 
 PLANS = 4
 """Plans that are laid from given sticks."""
@@ -45,8 +48,7 @@ def small_enough(model: LapModel, numbers: Sequence[int]) -> bool:
     if problem.rules.ends is LapEnds.FACTORY:
         ends = len(problem.runs) + sum(piece.demand for piece in problem.pieces if piece.left or piece.right)
         loose = any(candidate.template.loose for found in model.candidates for candidate in found)
-        patterns = prod(problem.pieces[i].demand + 1 for i in model.plain) * sum(n > 0 for n in numbers)
-        return ends**2 <= MOST_CHOICES and not loose and patterns <= MOST_PATTERNS
+        return ends**2 <= MOST_CHOICES and not loose and _patterns(model, numbers) <= MOST_PATTERNS
     parts = sum(max((each.parts for each in sums), default=0) for sums in model.sums)
     # Two pieces of a run out of one stick are never better than one, unless they lie so far apart.
     gaps = any(stick.lap + problem.kerf < 0 for stick in problem.sticks)
@@ -54,17 +56,31 @@ def small_enough(model: LapModel, numbers: Sequence[int]) -> bool:
     return sum(numbers) <= MOST_STICKS and parts * sum(numbers) <= MOST_CHOICES and not gaps and not ends
 
 
+def _patterns(model: LapModel, numbers: Sequence[int]) -> int:
+    return prod(model.problem.pieces[i].demand + 1 for i in model.plain) * sum(n > 0 for n in numbers)
+
+
 def fill(model: LapModel, numbers: Sequence[int], broken: int, watch: Watch) -> PartialPlan | bool:
     """Return a plan of these sticks or fewer that breaks no more rules; False if none is, True if it is not known."""
     if model.problem.rules.ends is LapEnds.FACTORY:
         return FactoryProgram(model, numbers, broken).solve(MOST_WORK, watch)
+    if not _may_do(model, numbers, broken, None, watch):
+        return False
     if not broken:
-        found = ShareProgram(model, numbers, 0).solve(MOST_WORK, watch)
+        found = ShareProgram(model, numbers, 0).solve(TO_SHARE, watch)
         if found is True:
-            found = ShareProgram(model, numbers, 1).solve(MOST_WORK, watch) or True
+            found = ShareProgram(model, numbers, 1).solve(TO_SHARE, watch) or True
         if found is False or (isinstance(found, PartialPlan) and found.broken <= broken):
             return found
     return FreeProgram(model, numbers, broken).solve(MOST_WORK, watch)
+
+
+def _may_do(model: LapModel, numbers: Sequence[int], broken: int, laps: int | None, watch: Watch) -> bool:
+    """Return False where components of runs show that sticks of these numbers make no plan with so many laps."""
+    if _patterns(model, numbers) > MOST_PATTERNS:
+        return True
+    shortest = 0 if broken else model.problem.rules.shortest
+    return ComponentProgram(model, numbers, shortest, laps).solve(TO_SHARE, watch)
 
 
 def sought(
@@ -101,8 +117,10 @@ def bettered(model: LapModel, plan: PartialPlan, most: int, laps: int | None, wa
         numbers = [_most_of(stick, for_sticks) for stick in problem.sticks]
     if min(numbers) < 0 or not small_enough(model, numbers):
         return None
-    limit = most if priced else None
-    program = FactoryProgram if problem.rules.ends is LapEnds.FACTORY else FreeProgram
+    limit, free = most if priced else None, problem.rules.ends is not LapEnds.FACTORY
+    if free and not _may_do(model, numbers, plan.broken, laps, watch):
+        return None
+    program = FreeProgram if free else FactoryProgram
     found = program(model, numbers, plan.broken, laps, limit).solve(MOST_WORK, watch)
     return None if isinstance(found, bool) else found
 

@@ -14,16 +14,13 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
 
-from solver.laps.model import LapModel, with_end
+from solver.laps.model import LapModel, bags, with_end
 from solver.laps.state import HeldPiece, OpenStick, PartialPlan, held_first, held_last
 from solver.laps.templates import Kinds
 from solver.laps.violations import FactoryWall
 from solver.lp.cpsat import counted
 from solver.lp.lazily import cp_model
 from solver.watch import Watch
-
-Bag = tuple[int, ...]
-"""How many of each plain piece."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +70,10 @@ class FactoryProgram:
         self._firsts = [*self._of_runs(last=False), *self._of_pieces(left=False)]
         self._beside = {pair: self._bool() for pair in product(*map(range, self._pairs()), self._kinds)}
         self._patterns = {
-            (k, bag): self._program.new_int_var(0, numbers[k], "") for k in self._kinds for bag in self._bags(k)
+            (k, bag): self._program.new_int_var(0, numbers[k], "")
+            for k in self._kinds
+            for bag in bags(model, k)
+            if any(bag)
         }
         self._share()
         self._hold()
@@ -131,15 +131,6 @@ class FactoryProgram:
         demands = (self._model.problem.pieces[i].demand for i in self._model.plain)
         plain = tuple(self._program.new_int_var(0, n, "") for n in demands)
         return _End(run, length, tuple(ways), plain, {k: self._bool() for k in self._kinds})
-
-    def _bags(self, kind: int) -> Iterator[Bag]:
-        """Yield what plain pieces a stick of a kind holds, at least one."""
-        problem = self._model.problem
-        pieces = [problem.pieces[i] for i in self._model.plain]
-        for bag in product(*(range(piece.demand + 1) for piece in pieces)):
-            taken = sum(n * problem.taken(piece.length) for n, piece in zip(bag, pieces, strict=True))
-            if any(bag) and taken <= problem.taken(problem.sticks[kind].length):
-                yield bag
 
     def _share(self) -> None:
         """Every end lies in one stick of a kind that may give it, beside another or alone."""

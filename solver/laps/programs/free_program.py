@@ -4,6 +4,12 @@
 what it rules out is ruled out for every plan that keeps the rules, and a plan it finds may yet break some. A run takes
 one piece of a stick: two would be longer by a lap. A piece may come to nothing, because then lengths in whole divisors
 suffice (see the package). ``FreeProgram`` lays the runs as well, as ``violations`` does.
+
+``ComponentProgram`` asks for less still, and is soon done. Say how many pieces each stick gives each run, and let z be
+what they are together beyond the shortest that they may be. Rows say what the z of a run and of a stick come to, so at
+a corner runs and sticks with a z above nothing between them make a forest (Klee and Witzgall 1968, *Facets and vertices
+of transportation polytopes*). Runs that hang together through sticks are a tree with them, and a tree has one edge less
+than nodes: their pieces are no fewer than runs and sticks together, less one, and their z comes out of those sticks.
 """
 
 from __future__ import annotations
@@ -11,7 +17,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from solver.laps.free_ends import candidate_in, laid_in
-from solver.laps.model import LapModel
+from solver.laps.model import Bag, LapModel, bags
 from solver.laps.state import HeldPiece, PartialPlan, empty_plan, pieces_of, stick_of
 from solver.laps.templates import own
 from solver.laps.violations import FreeWall
@@ -32,8 +38,8 @@ class _Sticks:
             self.program.add(sum(counts) == demand)
         self.lapped = [model.problem.sticks[kind].lapped for kind in self.kinds]
 
-    def hold(self, cuts: Sequence[Sequence[tuple[cp_model.IntVar, int]]]) -> None:
-        """State that what a stick gives is no longer than it, and that of sticks alike the fullest come first.
+    def hold(self, cuts: Sequence[Sequence[tuple[cp_model.IntVar, int]]], *, ordered: bool) -> None:
+        """State that what a stick gives is no longer than it, and where ``ordered``, that the fullest alike come first.
 
         ``cuts`` are what pieces of runs take of each stick, cuts included, as a sum of variables with factors.
         """
@@ -44,7 +50,7 @@ class _Sticks:
             variables, factors = [v for v, _ in cuts[slot]], [f for _, f in cuts[slot]]
             load = cp_model.LinearExpr.weighted_sum([*plain, *variables], [*pieces, *factors])
             self.program.add(load <= problem.taken(problem.sticks[kind].length))
-            if slot and kind == self.kinds[slot - 1]:
+            if ordered and slot and kind == self.kinds[slot - 1]:
                 self.program.add(load <= loads[-1])
             loads.append(load)
 
@@ -101,7 +107,8 @@ class ShareProgram:
             [
                 [term for pair in pairs for term in zip((v[n] for v in pair), factors, strict=True)]
                 for n in range(len(slots))
-            ]
+            ],
+            ordered=True,
         )
 
     def _order(self) -> None:
@@ -168,6 +175,87 @@ class ShareProgram:
         return self._sticks.cut(solver, partial, held)
 
 
+class ComponentProgram:
+    """Sticks of these numbers, or fewer, dealt to runs that hang together: what there is no such way for, no plan has.
+
+    A component goes by the number of its first run. Sticks are counted by kind and plain pieces.
+    """
+
+    def __init__(self, model: LapModel, numbers: Sequence[int], shortest: int, laps: int | None = None) -> None:
+        """No piece of a run is shorter than ``shortest``; runs have so many ``laps`` at most, where that is said."""
+        self._model, self._shortest, self._program = model, shortest, cp_model.CpModel()
+        self._runs = range(len(model.problem.runs))
+        self._chosen = [
+            [(run, each, self._program.new_bool_var("")) for run in self._runs[first:] for each in model.sums[run]]
+            for first in self._runs
+        ]
+        self._dealt = [
+            (kind, bag, [self._program.new_int_var(0, n, "") for _ in range(len(self._runs) + 1)])
+            for kind, n in enumerate(numbers)
+            if n
+            for bag in bags(model, kind)
+        ]
+        most = sum(max((each.parts for each in sums), default=0) for sums in model.sums)
+        held = [self._program.new_int_var(0, most, "") for _ in range(len(self._runs) + 1)]
+        for place, pieces in enumerate(held):
+            self._hold(place, pieces)
+        for first in self._runs:
+            self._hang_together(first, held[first])
+        self._cover(numbers, sum(held), laps)
+
+    def _cover(self, numbers: Sequence[int], pieces: cp_model.LinearExprT, laps: int | None) -> None:
+        """Every run is in one component, plain pieces are as many as wanted, sticks no more than there are."""
+        ways = [entry for chosen in self._chosen for entry in chosen]
+        for run in self._runs:
+            self._program.add_exactly_one(bit for other, _, bit in ways if other == run)
+        self._program.add(pieces == sum(each.parts * bit for _, each, bit in ways))
+        if laps is not None:
+            self._program.add(pieces <= laps + len(self._runs))
+        for kind, n in enumerate(numbers):
+            self._program.add(sum(v for k, _, counts in self._dealt if k == kind for v in counts) <= n)
+        for place, i in enumerate(self._model.plain):
+            cut = sum(bag[place] * v for _, bag, counts in self._dealt for v in counts)
+            self._program.add(cut == self._model.problem.pieces[i].demand)
+
+    def _room(self, kind: int, bag: Bag) -> int:
+        """Return what a stick has for pieces of runs, cuts included."""
+        problem = self._model.problem
+        plain = (n * problem.taken(problem.pieces[i].length) for n, i in zip(bag, self._model.plain, strict=True))
+        return problem.taken(problem.sticks[kind].length) - sum(plain)
+
+    def _hold(self, place: int, pieces: cp_model.IntVar) -> None:
+        """Sticks of a component, or of none, give no more of the shortest ``pieces`` than they have room for."""
+        least = self._shortest + self._model.problem.kerf
+        room = list[cp_model.LinearExprT]()
+        for kind, bag, counts in self._dealt:
+            if self._model.problem.sticks[kind].lapped:
+                room.append(counts[place] * (self._room(kind, bag) // max(1, least)))
+            elif place < len(self._runs):
+                self._program.add(counts[place] == 0)
+        if least:
+            self._program.add(pieces <= sum(room))
+
+    def _hang_together(self, first: int, pieces: cp_model.IntVar) -> None:
+        """A component is a tree, and its sticks have room for what its runs are beyond their shortest pieces."""
+        kerf, ways = self._model.problem.kerf, self._chosen[first]
+        there = sum(bit for run, _, bit in ways if run == first)
+        for _, each, bit in ways:
+            self._program.add(bit <= (there if each.length >= self._shortest * each.parts else 0))
+        runs, parts = sum(bit for _, _, bit in ways), sum(each.parts * bit for _, each, bit in ways)
+        sticks = sum(counts[first] for _, _, counts in self._dealt)
+        self._program.add(sticks <= parts - runs + there)
+        self._program.add(pieces >= sticks + runs - there)
+        beyond = sum((each.length - self._shortest * each.parts) * bit for _, each, bit in ways)
+        room = sum(self._room(kind, bag) * counts[first] for kind, bag, counts in self._dealt)
+        self._program.add(beyond <= room - (self._shortest + kerf) * pieces)
+
+    def solve(self, work: float, watch: Watch) -> bool:
+        """Return False where there is no such way, True where there is or it was not decided."""
+        solver = counted(work, watch)
+        solver.parameters.linearization_level = 2
+        return bool(solver.solve(self._program) != cp_model.INFEASIBLE)
+
+
 class FreeProgram:
     """Sticks of these numbers, or fewer, and runs laid with at most ``broken`` rules broken.
 
@@ -195,7 +283,8 @@ class FreeProgram:
         cuts: list[list[tuple[cp_model.IntVar, int]]] = [[] for _ in self._sticks.kinds]
         for run in self._lengths:
             self._cut(run, cuts)
-        self._sticks.hold(cuts)
+        # In order of their loads sticks alike would be harder to tell apart than by what CP-SAT finds itself.
+        self._sticks.hold(cuts, ordered=False)
         if most is not None:
             pieces = [[given[slot] for given in self._given.values()] for slot in range(len(self._sticks.kinds))]
             both = [self._sticks.cost(pieces), lap_count]
@@ -204,22 +293,28 @@ class FreeProgram:
     def _cut(self, run: int, cuts: Sequence[list[tuple[cp_model.IntVar, int]]]) -> None:
         """Every piece that the run has comes from one stick, as long as its way allows."""
         program, problem, sums = self._sticks.program, self._model.problem, self._model.sums[run]
+        # This and the sum of all that is taken follow from the rest, but not for the linear relaxation.
+        together = (each.length * bit for each, bit in zip(sums, self._chosen[run], strict=True))
+        program.add(sum(self._lengths[run]) == sum(together))
         for part, length in enumerate(self._lengths[run]):
             given = self._given[run, part] = [program.new_bool_var("") for _ in self._sticks.kinds]
             ways = zip(sums, self._chosen[run], strict=True)
             there = sum(bit for each, bit in ways if each.parts > part)
             program.add(sum(given) == there)
+            every = list[cp_model.IntVar]()
             for slot, kind in enumerate(self._sticks.kinds):
                 stick = problem.sticks[kind]
                 taken = program.new_int_var(0, problem.taken(stick.length), "")
                 program.add(taken == length + problem.kerf).only_enforce_if(given[slot])
                 program.add(taken == 0).only_enforce_if(given[slot].Not())
                 cuts[slot].append((taken, 1))
+                every.append(taken)
                 if not stick.lapped:
                     program.add(given[slot] == 0)
                 for each, way in zip(sums, self._chosen[run], strict=True):
                     if stick.length > each.longest:
                         program.add_implication(way, given[slot].Not())
+            program.add(sum(every) == length + problem.kerf * there)
 
     def solve(self, work: float, watch: Watch) -> PartialPlan | bool:
         """Return a plan; False where there is none, True where it was not decided or the answer is none."""

@@ -1,4 +1,7 @@
-"""The bound where ends don't matter, by hand: one run out of tens, and out of sticks too long for an exact grid."""
+"""The bound where ends don't matter, by hand: one run out of tens, and out of sticks too long for an exact grid.
+
+And what runs that hang together rule out: 15 and 12 beside two pieces of 6, which are 39, out of four sticks of 10.
+"""
 
 from __future__ import annotations
 
@@ -13,16 +16,33 @@ from hypothesis import strategies as st
 
 from solver.allowances import Allowances
 from solver.categories import LapEnds
+from solver.cutting.problem import Piece
+from solver.laps import plan_laps, solve
 from solver.laps.bounds import free_bound
 from solver.laps.bounds.dual_values import DualValues
 from solver.laps.bounds.free_bound import Rows, free_ends_row
 from solver.laps.model import LapModel, model_of
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
+from solver.laps.programs.free_program import ComponentProgram
+from solver.laps.state import PartialPlan
 from solver.laps.templates import FreeSum, free_sums
+from solver.laps.violations import Unavoidable
 from solver.required import Meets
+from solver.watch import Watch
 
 TEN = LapStick(length=10, cost=10, limit=None, left=True, right=True, lap=0, end_gap=0)
 LONG = replace(TEN, length=10_001, cost=10**6)
+PATIENT = Watch(lambda: 0.0, 60.0)
+
+
+def two_runs(*, extra_laps: int, spacing: int = 0) -> LapProblem:
+    """Return runs of 15 and 12, one above the other, and two pieces of 6."""
+    runs = tuple(
+        LapRun(item=n, length=length, left=Meets.PLAIN, right=Meets.PLAIN, wall="w", course=n + 1)
+        for n, length in enumerate((15, 12))
+    )
+    rules = LapRules(ends=LapEnds.ANY, extra_laps=extra_laps, spacing=spacing)
+    return LapProblem(sticks=(TEN,), pieces=(Piece(6, 2),), runs=runs, rules=rules)
 
 
 def model(length: int, extra_laps: int, stick: LapStick = TEN) -> LapModel:
@@ -106,3 +126,47 @@ def test_the_least_row_is_that_of_all_rows(worth: list[int], parts: int, shortes
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(free_bound, "MOST_LISTED", 2)
         assert Rows(slot).least(parts, shortest, cells) <= least
+
+
+@pytest.mark.parametrize(
+    ("extra_laps", "shortest", "laps", "may_do"),
+    [
+        pytest.param(0, 0, None, False, id="two pieces each"),
+        pytest.param(1, 0, None, True, id="three pieces each"),
+        pytest.param(1, 0, 2, False, id="two laps"),
+        pytest.param(1, 3, 3, True, id="three laps, 4 + 4 + 7 and 9 + 3"),
+        pytest.param(1, 5, None, False, id="no piece under 5"),
+    ],
+)
+def test_runs_that_share_sticks_have_a_piece_for_each(
+    extra_laps: int, shortest: int, laps: int | None, *, may_do: bool
+) -> None:
+    """Beside the 6s two sticks have 4 left and two are whole, which is 28 for 27.
+
+    In two pieces each, both runs share three sticks at the most, and 10 + 10 + 4 is too little; if they share none, 15
+    takes both whole sticks and 12 has 4 + 4. Where one has three pieces, they share all four. No piece of 5 comes out
+    of 4.
+    """
+    program = ComponentProgram(model_of(two_runs(extra_laps=extra_laps)), (4,), shortest, laps)
+    assert program.solve(1.0, PATIENT) is may_do
+
+
+@pytest.mark.parametrize(("extra_laps", "sticks"), [(0, 5), (1, 4)])
+def test_a_plan_is_proven_by_what_hangs_together(extra_laps: int, sticks: int) -> None:
+    """Length alone says four sticks."""
+    plan = plan_laps(two_runs(extra_laps=extra_laps), PATIENT)
+    assert (len(plan.sticks), plan.proven) == (sticks, True)
+
+
+def test_where_rules_may_have_to_be_broken_numbers_are_ruled_out_for_as_many(monkeypatch: pytest.MonkeyPatch) -> None:
+    """No two laps lie 20 apart, which nothing has shown here: what keeps all rules is not all there is."""
+    asked: list[int] = []
+
+    def listening(_model: LapModel, _numbers: object, broken: int, _watch: Watch) -> PartialPlan | bool:
+        asked.append(broken)
+        return False
+
+    monkeypatch.setattr(solve, "unavoidable", lambda *_: Unavoidable((), ()))
+    monkeypatch.setattr(solve, "fill", listening)
+    plan = plan_laps(two_runs(extra_laps=0, spacing=20), PATIENT)
+    assert (set(asked), len(plan.breaches), plan.proven) == ({1}, 1, False)
