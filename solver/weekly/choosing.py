@@ -18,7 +18,7 @@ Solved by CP-SAT with one worker and counted work, so the same week gives the sa
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
 
@@ -32,7 +32,7 @@ from solver.weekly.material_week import Signature
 from solver.weekly.patterns.column_pool import ColumnPool
 from solver.weekly.purchased import Purchased
 from solver.weekly.recutting import Recutting
-from solver.weekly.timed import TimedProblem, Van
+from solver.weekly.timed import Van, carried_nights, fits
 
 WORK = (1.0, 0.4, 0.4)
 """CP-SAT's deterministic seconds for each goal of the bill: uncut, money, length."""
@@ -81,13 +81,17 @@ def choose_billed(
 ) -> Choice:
     """Return the choice whose bills come to least of those found, purchases and patterns as one program.
 
-    Nothing is made of it beyond that. The starts are as in ``choose_together``.
+    The starts are as in ``choose_together``; what is carried or changed for nothing is left as it is.
     """
+    pools = _holding(pools, starts)
     model = ChoiceModel(pools, starts, van, billed=True)
-    # a cheaper plan need not be cut from fewer sticks, so there is no floor to stop at
     proven = [model.minimise(goal, work, 0, watch) for goal, work in zip(model.bill(), WORK, strict=True)]
+    found = [model.uses(k) for k in range(len(pools))]
     optimal = all(proven) and all(pool.complete for pool in pools)
-    return Choice(tuple(model.uses(k) for k in range(len(pools))), optimal, (optimal and len(pools) == 1,) * len(pools))
+    least = [optimal and len(pools) == 1] * len(pools)
+    if not optimal:
+        found, least = recut(pools, found, van, watch, billed=True)
+    return Choice(tuple(found), optimal or all(least), tuple(least))
 
 
 def finished(pools: Sequence[ColumnPool], found: Sequence[Uses], van: Van, watch: Watch) -> tuple[Uses, ...]:
@@ -122,7 +126,9 @@ def _room(pools: Sequence[ColumnPool], plans: Sequence[Mapping[Pattern, int]], p
     return {night: most - others[night] for night, most in van.items()}
 
 
-def recut(pools: Sequence[ColumnPool], found: Sequence[Uses], van: Van, watch: Watch) -> tuple[list[Uses], list[bool]]:
+def recut(
+    pools: Sequence[ColumnPool], found: Sequence[Uses], van: Van, watch: Watch, *, billed: bool = False
+) -> tuple[list[Uses], list[bool]]:
     """Return the plans with a few sticks at a time cut anew, one material after the other in the van they share.
 
     With each comes whether it is known that none cuts its material cheaper, the van all to itself.
@@ -130,9 +136,9 @@ def recut(pools: Sequence[ColumnPool], found: Sequence[Uses], van: Van, watch: W
     plans = [pool.problem.trimmed(uses) for pool, uses in zip(pools, found, strict=True)]
     least = []
     for place, pool in enumerate(pools):
-        room = _room(pools, plans, place, van)
-        recutting = Recutting(pool.problem, room, watch)
-        plans[place] = recutting.cheaper(plans[place], pool.floor)
+        room, bought = _room(pools, plans, place, van), pool.week.bought if billed else None
+        recutting = Recutting(pool.problem, room, watch, bought)
+        plans[place] = recutting.cheaper(plans[place], 0 if bought else pool.floor)
         least.append(recutting.least and room == van)
     return [Counter(plan) for plan in plans], least
 
@@ -141,13 +147,18 @@ def _fewest(
     pools: Sequence[ColumnPool], starts: Sequence[Mapping[Pattern, int]], van: Van, watch: Watch
 ) -> tuple[Uses, ...]:
     """Return a choice that is no dearer than the starts, carries no more, and changes as little as can be."""
-    model = ChoiceModel([pool.with_patterns(start) for pool, start in zip(pools, starts, strict=True)], starts, van)
+    model = ChoiceModel(_holding(pools, starts), starts, van)
     for goal in model.bill():
         model.cap(goal)
     unchanged = -sum(count for pool in pools for count in pool.week.announced.values())
     for goal, work, floor in zip(model.later(), LATER_WORK, (0, 0, unchanged), strict=True):
         model.minimise(goal, work, floor, watch)
     return tuple(Counter(pool.problem.trimmed(model.uses(k))) for k, pool in enumerate(pools))
+
+
+def _holding(pools: Sequence[ColumnPool], plan: Sequence[Mapping[Pattern, int]]) -> list[ColumnPool]:
+    """Return the pools with the patterns of a plan."""
+    return [pool.with_patterns(uses) for pool, uses in zip(pools, plan, strict=True)]
 
 
 def _floor(pools: Sequence[ColumnPool], *, money: bool) -> int:
@@ -158,21 +169,6 @@ def _best_start(pool: ColumnPool, van: Van) -> Mapping[Pattern, int]:
     """Return the plan to begin with: the best that fits in the van, the first of equals."""
     fitting = [plan for plan in pool.starts if fits(carried_nights([(pool.problem, plan)]), van)]
     return min(fitting or pool.starts[:1], key=pool.problem.objective)
-
-
-def fits(nights: Counter[int], van: Van) -> bool:
-    """Whether so many offcuts a night fit in the van."""
-    return all(count <= van.get(night, count) for night, count in nights.items())
-
-
-def carried_nights(chosen: Iterable[tuple[TimedProblem, Mapping[Pattern, int]]]) -> Counter[int]:
-    """Count the offcuts that lie in the van in the night after each day."""
-    nights: Counter[int] = Counter()
-    for problem, uses in chosen:
-        for pattern, times in uses.items():
-            for night in problem.nights(pattern):
-                nights[night] += times
-    return nights
 
 
 Goal: TypeAlias = "list[tuple[cp_model.IntVar, int]]"

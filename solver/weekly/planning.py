@@ -24,7 +24,6 @@ from solver.checking.week import examine_week
 from solver.errors import PlanRefused, Unplannable
 from solver.watch import Watch
 from solver.weekly.bound import bill_bound, compared, dated_values, is_least, with_day_bounds
-from solver.weekly.choosing import carried_nights
 from solver.weekly.material_week import MaterialWeek, weeks_of
 from solver.weekly.moment import Moment
 from solver.weekly.plan import DayPlan, Missing, WeekPlan
@@ -110,7 +109,7 @@ def _relaid(state: WeekState, pooled: PooledWeek, watch: Watch) -> PooledWeek:
             part = pooled.parts[place]
             if not part.week.has_runs or part.week.fixed or has_terms(part.week.material) or is_least(part):
                 break
-            room = room_beside(pooled, place, state.week.limits.carry)
+            room = room_beside(pooled, [place], state.week.limits.carry)
             week = anew(Relaying(state, part, room, watch.within(watch.left / 4)))
             if week is not None:
                 pooled = _with_laying(pooled, place, week, state.week.limits.carry, watch.within(watch.left / 2))
@@ -133,7 +132,7 @@ def _written(state: WeekState, chosen: PooledWeek, watch: Watch) -> WeekPlan:
     pooled, bound = chosen.parts, chosen.bound
     sticks = list(chain.from_iterable(sticks_of(part) for part in pooled))
     days, week = tuple(Sheets(state, pooled, sticks).days()), state.week
-    nights = carried_nights((part.week.problem, part.uses) for part in pooled)
+    nights = chosen.nights
     orders, short = orders_of(state, sticks, watch)
     changing = [order for order in orders if not order.closed]
     figures = tuple(

@@ -1,7 +1,8 @@
 """The best plan found for all materials of a week in the van they share, from the beginning and from other plans.
 
 Materials that are sold by rules are cut from the sticks of their cheapest purchase alone; where these leave something
-uncut, from any, each at what it came to there.
+uncut, from any, each at what it came to there, and then from what the purchase that does comes to, chosen with the
+patterns.
 
 The search knows nothing of what was announced, so that it finds on a second night what it found on the first. The
 announced plan is then held against it, and the cheaper of the two stands, the announced one of equals. An announced one
@@ -15,17 +16,17 @@ plans for smaller vans: against all of them where it is small, the next ones whe
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from solver.cutting.problem import Pattern
 from solver.plan import StoppedBy
 from solver.watch import Watch
-from solver.weekly.choosing import Choice, carried_nights, choose, choose_billed, choose_together, finished, fits, recut
+from solver.weekly.choosing import Choice, choose, choose_billed, choose_together, finished, recut
 from solver.weekly.material_week import MaterialWeek
 from solver.weekly.patterns.column_pool import ColumnPool, ColumnPools, Plan, announced_plan, column_pools
 from solver.weekly.patterns.generation import JointBound
-from solver.weekly.timed import Van
+from solver.weekly.timed import Van, carried_nights, fits
 from solver.weekly.week import DAYS
 
 VANS = 12
@@ -78,9 +79,16 @@ class PooledWeek:
             length += rules * (not part.week.material.priced)
         return uncut + runs, money, length, *others
 
-    def with_uses(self, uses: Mapping[int, Mapping[Pattern, int]]) -> PooledWeek:
-        """Return this with other choices for some materials, by their places."""
-        parts = (replace(part, uses=uses.get(k, part.uses)) for k, part in enumerate(self.parts))
+    @property
+    def nights(self) -> Counter[int]:
+        """How many offcuts lie in the van in the night after each day."""
+        return carried_nights((part.week.problem, part.uses) for part in self.parts)
+
+    def with_uses(self, places: Sequence[int], plan: Sequence[Mapping[Pattern, int]]) -> PooledWeek:
+        """Return this with other choices for the materials in some places."""
+        parts = list(self.parts)
+        for k, uses in zip(places, plan, strict=True):
+            parts[k] = replace(parts[k], uses=uses)
         return replace(self, parts=tuple(parts))
 
 
@@ -145,39 +153,33 @@ def pool(weeks: Sequence[MaterialWeek], carry: int | None, watch: Watch) -> Pool
     whole = [replace(part, week=weeks[k], floor=part.floor * (k not in ruled)) for k, part in enumerate(found.parts)]
     found = replace(found, parts=tuple(whole))
     loose = [k for k in ruled if asked[k] is weeks[k]]
-    return _bought_anew(asked, loose, found, carry, watch) if loose else found
+    return _bought_anew(found, loose, carry, watch) if loose else found
 
 
-def _bought_anew(
-    asked: Sequence[MaterialWeek], loose: Sequence[int], found: PooledWeek, carry: int | None, watch: Watch
-) -> PooledWeek:
-    """Return the best plan known with the ``loose`` materials cut from what then comes to least."""
-    weeks, beside = [asked[k] for k in loose], [part for k, part in enumerate(found.parts) if k not in loose]
-    others = carried_nights((part.week.problem, part.uses) for part in beside)
-    room = {night: most - others[night] for night, most in van_of(carry).items()}
-    announced = found.with_uses(dict(zip(loose, announced_plan(weeks, room, watch), strict=True)))
-    begun = min(announced, found, key=lambda each: each.objective[:3])
-    plan: Plan = [Counter(begun.parts[k].uses) for k in loose]
-    known = column_pools(weeks, room, watch.within(watch.left / 4)).pools
-    pools = [each.with_patterns(uses) for each, uses in zip(known, plan, strict=True)]
-    own = [choose_billed([each], [uses], room, watch) for each, uses in zip(pools, plan, strict=True)]
-    best = [choice.uses[0] for choice in own]
-    if not fits(_nights(pools, best), room):
-        best = list(choose_billed(pools, plan, room, watch).uses)
-    billed = begun.with_uses(dict(zip(loose, best, strict=True)))
-    anew = list(asked)
-    for k, uses in zip(loose, best, strict=True):
-        anew[k] = asked[k].cut_from_purchase(uses)
-    again = _pool(anew, carry, watch.within(watch.left / 2))
-    better = min(
-        found.with_uses({k: part.uses for k, part in enumerate(again.parts)}), billed, key=lambda each: each.objective
-    )
-    least = {
-        k: asked[k].cost(choice.uses[0]) for k, choice in zip(loose, own, strict=True) if choice.optimal and not beside
-    }
-    return replace(
-        better, parts=tuple(replace(part, floor=least.get(k, part.floor)) for k, part in enumerate(better.parts))
-    )
+def _bought_anew(found: PooledWeek, loose: Sequence[int], carry: int | None, watch: Watch) -> PooledWeek:
+    """Return the best plan known with the ``loose`` materials cut from the cheapest purchases that are known to do."""
+    van, places = van_of(carry), list(loose)
+    pools = column_pools([found.parts[k].week for k in places], van, watch.within(watch.left / 4)).pools
+    announced = announced_plan([pool.week for pool in pools], room_beside(found, places, carry), watch)
+    begun = min(found.with_uses(places, announced), found, key=lambda each: each.objective[:3])
+    own = [choose_billed([pool], [begun.parts[k].uses], van, watch) for k, pool in zip(places, pools, strict=True)]
+    plan = begun.with_uses(places, [choice.uses[0] for choice in own])
+    if not fits(plan.nights, van):
+        places = [k for k, part in enumerate(found.parts) if not part.week.fixed]
+        pools = column_pools([found.parts[k].week for k in places], van, watch.within(watch.left / 4)).pools
+        room = room_beside(found, places, carry)
+        plan = plan.with_uses(places, choose_billed(pools, [begun.parts[k].uses for k in places], room, watch).uses)
+    bought = [
+        replace(pool, week=pool.week.cut_from_purchase(plan.parts[k].uses))
+        for k, pool in zip(places, pools, strict=True)
+    ]
+    uses = [Counter(plan.parts[k].uses) for k in places]
+    plan = plan.with_uses(places, finished(bought, uses, room_beside(plan, places, carry), watch))
+    parts = list(plan.parts)
+    for k, choice in zip(loose, own, strict=True):
+        if choice.optimal:
+            parts[k] = replace(parts[k], floor=parts[k].week.cost(choice.uses[0]))
+    return replace(plan, parts=tuple(parts))
 
 
 def _pool(weeks: Sequence[MaterialWeek], carry: int | None, watch: Watch) -> PooledWeek:
@@ -301,7 +303,7 @@ def van_of(carry: int | None) -> Van:
     return {} if carry is None else dict.fromkeys(range(-1, DAYS), carry)
 
 
-def room_beside(pooled: PooledWeek, place: int, carry: int | None) -> Van:
-    """Return the room in the van each night beside what all materials but one have in it."""
-    others = carried_nights((p.week.problem, p.uses) for k, p in enumerate(pooled.parts) if k != place)
+def room_beside(pooled: PooledWeek, places: Container[int], carry: int | None) -> Van:
+    """Return the room in the van each night beside what the materials that are not in these places have in it."""
+    others = carried_nights((p.week.problem, p.uses) for k, p in enumerate(pooled.parts) if k not in places)
     return {night: most - others[night] for night, most in van_of(carry).items()}

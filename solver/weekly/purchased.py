@@ -2,7 +2,9 @@
 
 A stick counts for what it comes to in the cheapest purchase for all the week, as if cut on one day. That says nothing
 of one stick more or less: it may come with a carton for nothing, or ask for a carton of its own. So the week is cut
-from the sticks of that purchase alone first, where they do.
+from the sticks of that purchase alone first, where they do; else purchases and dated patterns are one program
+(``choosing``). All that is bought may come with the first delivery, so that the days tell purchases apart by the
+sticks they ask for alone.
 """
 
 from __future__ import annotations

@@ -16,16 +16,19 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import combinations_with_replacement, pairwise
+from itertools import combinations_with_replacement, pairwise, takewhile
+from math import floor
 from typing import TypeAlias
 
 import numpy as np
 
+from solver.buying.bill import NEVER, cheapest
 from solver.cutting.problem import Pattern
 from solver.lp.cpsat import counted, watched
 from solver.lp.lazily import cp_model
 from solver.watch import Watch
 from solver.weekly.day_cutting import Uses
+from solver.weekly.purchased import Purchased
 from solver.weekly.timed import Supply, TimedProblem, Van
 
 PIECES = 48
@@ -47,19 +50,23 @@ DRAWN = 100
 
 
 class Recutting:
-    """Makes plans of one problem cheaper, with so much ``room`` for them in the van."""
+    """Makes plans of one problem cheaper, with so much ``room`` for them in the van.
 
-    def __init__(self, problem: TimedProblem, room: Van, watch: Watch) -> None:
-        self._problem, self._room, self._watch = problem, room, watch
+    Where it is ``bought`` sticks count for what their cheapest purchase comes to.
+    """
+
+    def __init__(self, problem: TimedProblem, room: Van, watch: Watch, bought: Purchased | None = None) -> None:
+        self._problem, self._room, self._watch, self._bought = problem, room, watch, bought
         self._left = ASKED
         self.least = False
         """Whether no plan in the room there is costs less than the last that was found, as far as that is known."""
         self._sets = sorted(_sets(problem), key=lambda found: (found[0], -found[1], found[2]))
+        self._bills: dict[tuple[int, ...], int] = {}
 
     def cheaper(self, uses: Mapping[Pattern, int], floor: int) -> Uses:
         """Return a plan that cuts the same and costs no more; ``floor`` is what none costs less than."""
         plan = Counter(uses)
-        while self._problem.objective(plan)[1] > floor and (better := self._better(plan)) is not None:
+        while self._cost(_sticks(plan)) > floor and (better := self._better(plan)) is not None:
             plan = better
         return plan
 
@@ -77,13 +84,26 @@ class Recutting:
                 plan = rest + Counter([other])
         return plan
 
+    def _cost(self, sticks: Counter[int]) -> int:
+        """Return what sticks come to, by their places."""
+        supplies = self._problem.supplies
+        if self._bought is None:
+            return sum(supplies[k].cost * n for k, n in sticks.items())
+        counts = tuple(sticks[k] for k in range(len(self._bought.terms.lengths)))
+        if counts not in self._bills:
+            found = cheapest(self._bought.terms, counts)
+            self._bills[counts] = NEVER if found is None else found.cost
+        return self._bills[counts]
+
     def _fits(self, pattern: Pattern, room: Van) -> bool:
         return all(room.get(night, 1) > 0 for night in self._problem.nights(pattern))
 
     def _better(self, plan: Uses) -> Uses | None:
         for taken in self._neighbourhoods(plan):
-            rest, refuted = plan - taken, True
+            rest, refuted, too_few = plan - taken, True, list[Counter[int]]()
             for sticks in self._cheaper(taken, rest):
+                if any(Counter(sticks) <= others for others in too_few):
+                    continue
                 if self._left <= 0 or self._watch.stopped:
                     return None
                 model = StickModel(self._problem, sticks, _pieces(taken), self._room_beside(rest))
@@ -91,6 +111,7 @@ class Recutting:
                 if found is not None:
                     return rest + found
                 refuted = refuted and model.refuted
+                too_few += [Counter(sticks)] * model.refuted
                 self._left -= 1 if rest else 0 if model.refuted else WHOLE_ASKED
             self.least = refuted and not rest and self._asks_all(plan)
         return None
@@ -98,8 +119,10 @@ class Recutting:
     def _asks_all(self, plan: Uses) -> bool:
         """Whether the sets of sticks that are asked for a whole plan are all that could cut everything for less."""
         free = [supply.limit for supply in self._problem.supplies if not supply.cost]
+        uncut, cost = self._problem.objective(plan)[0], self._cost(_sticks(plan))
         prices = [supply.cost for supply in self._problem.supplies if supply.cost]
-        uncut, cost = self._problem.objective(plan)
+        if self._bought is not None:
+            prices = [floor(sold.each) for sold in self._bought.terms.lengths]
         more = (STICKS + 1) * min(prices, default=0)
         return not uncut and cost <= more and None not in free and sum(limit or 0 for limit in free) <= STICKS
 
@@ -137,14 +160,16 @@ class Recutting:
         """Yield sets of sticks that cost less than those taken and are long enough, the cheapest first."""
         supplies, beside = self._problem.supplies, _sticks(rest)
         free = self._free(beside)
-        cost = sum(supplies[k].cost * n for k, n in _sticks(taken).items())
+        cost = self._cost(beside + _sticks(taken))
         wanted = sum(self._problem.taken(self._problem.pieces[i].length) * n for i, n in _pieces(taken).items())
         wanted -= sum(self._problem.taken(supplies[k].length) for k in free)
-        for asked, length, sticks in self._sets:
-            if asked >= cost:
-                return
-            if length >= wanted and _there(supplies, beside + Counter(sticks)):
-                yield (*free, *sticks)
+        asked = (entry for entry in self._sets if entry[1] >= wanted and _there(supplies, beside + Counter(entry[2])))
+        if self._bought is None:
+            before = self._cost(beside)
+            yield from ((*free, *sticks) for price, _, sticks in takewhile(lambda e: before + e[0] < cost, asked))
+        else:
+            billed = ((self._cost(beside + Counter(sticks)), -length, sticks) for _, length, sticks in asked)
+            yield from ((*free, *sticks) for bill, _, sticks in sorted(billed) if bill < cost)
 
     def _free(self, beside: Counter[int]) -> list[int]:
         """Return what costs nothing and is not used by the rest, the longest, in the order of places."""

@@ -180,3 +180,18 @@ class Residual:
         """Cut a whole plan."""
         for pattern, times in uses.items():
             self.take(pattern, times)
+
+
+def fits(nights: Counter[int], van: Van) -> bool:
+    """Whether so many offcuts a night fit in the van."""
+    return all(count <= van.get(night, count) for night, count in nights.items())
+
+
+def carried_nights(chosen: Iterable[tuple[TimedProblem, Mapping[Pattern, int]]]) -> Counter[int]:
+    """Count the offcuts that lie in the van in the night after each day."""
+    nights: Counter[int] = Counter()
+    for problem, uses in chosen:
+        for pattern, times in uses.items():
+            for night in problem.nights(pattern):
+                nights[night] += times
+    return nights

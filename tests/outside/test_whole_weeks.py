@@ -8,7 +8,7 @@ from tests.outside.whole_week import compared
 from tests.support.short_weeks import short_week
 from tests.support.week_kinds import KINDS, Asked
 
-SAMPLE = [*((kind, 0) for kind in KINDS), ("runs", 13), ("runs_with_rack", 27)]
+SAMPLE = [*((kind, 0) for kind in KINDS), ("runs", 13), ("runs_with_rack", 27), ("cartons", 38), ("short_cartons", 10)]
 """Weeks compared here; ``python -m tests.outside.whole_week KIND 100`` compares more."""
 
 

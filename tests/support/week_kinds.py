@@ -96,6 +96,14 @@ def _cartons(seed: int) -> Asked:
     return Asked(_of(dice, [replace(PANEL, stock=stock)], _jobs(dice, _days(dice)), days=days))
 
 
+def _short_cartons(seed: int) -> Asked:
+    """Short pieces, of which there are too many dated patterns to list them, out of one length by the carton or two."""
+    dice, asked = Random(f"cartons {seed}"), _short(seed)
+    sold = tuple(_ruled(dice, row) for row in dice.sample(asked.week.materials[0].stock, dice.choice([1, 2])))
+    materials = (replace(asked.week.materials[0], stock=sold),)
+    return replace(asked, week=replace(asked.week, materials=materials))
+
+
 def _ruled(dice: Random, row: StockLength) -> StockLength:
     price = row.price or Decimal(0)
     at = dice.choice([3, 5, 8])
@@ -180,6 +188,7 @@ KINDS: Mapping[str, Callable[[int], Asked]] = {
     "long": _long,
     "lengths": _lengths,
     "cartons": _cartons,
+    "short_cartons": _short_cartons,
     "rack": _rack,
     "kerf": _kerf,
     "vans": _vans,

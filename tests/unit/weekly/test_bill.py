@@ -246,3 +246,23 @@ def test_deliveries_share_what_can_be_had_of_a_length() -> None:
     asked = replace(with_thursdays_delivery(), jobs=jobs, materials=(replace(PANEL, stock=(few,)),))
     plan = planned(replace(asked, limits=with_carry(0).limits))
     assert (plan.bill, plan.notes) == (Decimal("35.00"), ())
+
+
+@pytest.mark.parametrize("steps", [4_000, 0])
+def test_what_days_ask_beyond_one_purchase_is_bought_for_the_days(steps: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nothing is carried: one stick on Monday, three on Tuesday, two on Thursday, whether patterns are listed or not.
+
+    A carton of four of 120 in, and two panels for Thursday, are 52.00. Five panels were 49.00 as if on one day, and
+    six are 58.80.
+    """
+    monkeypatch.setattr(column_pool, "ENUMERATION_STEPS", steps)
+    panels = replace(
+        PANEL, stock=(StockLength("10", inches(120), price=Decimal("8.10"), carton=4, singles=False), *PANEL.stock)
+    )
+    days = ((MONDAY, (38, 38)), (TUESDAY, (91, 91, 91)), (THURSDAY, (104, 94, "48.5")))
+    jobs = [
+        DatedJob(f"job-{day}", day, tuple(Required("A", "panel-sand", inches(length)) for length in lengths))
+        for day, lengths in days
+    ]
+    plan = planned(replace(with_carry(0), materials=(panels,), jobs=tuple(jobs)))
+    assert (plan.bill, plan.bound, plan.proven) == (Decimal("52.00"), Decimal("52.00"), True)
