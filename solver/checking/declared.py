@@ -137,8 +137,8 @@ def _pair_rules(distance: int, courses: int, settings: Settings) -> Iterator[tup
         yield BreachCode.LAP_IN_LINE, line
 
 
-Lap = tuple[str, int, int]
-"""A lap by wall, course and place."""
+Courses = dict[int, list[int]]
+"""Where laps lie along one wall, by course."""
 
 
 def check_looks(bench: Bench) -> Iterator[Fault]:
@@ -179,39 +179,38 @@ def _counted(bench: Bench, cost: int, laps: int) -> Fraction:
 def looks(bench: Bench) -> Looks:
     """Count the looks of a material's plan."""
     laid = list(laid_runs(bench))
-    walls: dict[str, list[Lap]] = defaultdict(list)
+    walls: dict[str, Courses] = defaultdict(lambda: defaultdict(list))
     for one in laid:
         if one.run.wall is not None and one.run.course is not None:
-            walls[one.run.wall] += [(one.run.wall, one.run.course, place) for place in one.lefts[1:]]
+            walls[one.run.wall][one.run.course] += one.lefts[1:]
     repeat = bench.material.settings.lap_repeat or 0
     return Looks(
         laps=sum(len(one.lefts) - 1 for one in laid),
-        near_lines=sum(_near(one, other, repeat) for laps in walls.values() for one, other in product(laps, repeat=2)),
-        staircases=sum(_stairs((lap,), laps) for laps in walls.values() for lap in laps),
+        near_lines=sum(_near(courses, upper, repeat) for courses in walls.values() for upper in courses),
+        staircases=sum(_stairs((lap,), n, wall) for wall in walls.values() for n, laps in wall.items() for lap in laps),
         beside_openings=sum(_squeezed(one) for one in laid),
         put_aside=max(_waiting(bench), default=0),
         for_other_walls=_carried(bench),
     )
 
 
-def _near(upper: Lap, lower: Lap, repeat: int) -> bool:
-    same, apart = upper[0] == lower[0], upper[1] - lower[1]
-    return same and 1 <= apart <= repeat and abs(upper[2] - lower[2]) < NEAR_LINE
+def _near(courses: Courses, upper: int, repeat: int) -> int:
+    """Count the laps below one course that are nearly in line with one of its own."""
+    lower = [lap for apart in range(1, repeat + 1) for lap in courses.get(upper - apart, ())]
+    return sum(abs(above - below) < NEAR_LINE for above, below in product(courses[upper], lower))
 
 
-def _stairs(climbed: tuple[Lap, ...], laps: list[Lap]) -> int:
-    """Count the staircases that begin with the laps climbed."""
+def _stairs(climbed: tuple[int, ...], course: int, courses: Courses) -> int:
+    """Count the staircases that begin with the laps climbed, the last of them in this course."""
     if len(climbed) == STAIRCASE:
         return 1
-    return sum(_stairs((*climbed, lap), laps) for lap in laps if _next(climbed, lap))
+    above = courses.get(course + 1, ())
+    return sum(_stairs((*climbed, lap), course + 1, courses) for lap in above if _goes_on(climbed, lap))
 
 
-def _next(climbed: tuple[Lap, ...], lap: Lap) -> bool:
-    wall, course, place = climbed[-1]
-    if lap[:2] != (wall, course + 1):
-        return False
-    step = lap[2] - place
-    before = step if len(climbed) == 1 else place - climbed[-2][2]
+def _goes_on(climbed: tuple[int, ...], lap: int) -> bool:
+    step = lap - climbed[-1]
+    before = step if len(climbed) == 1 else climbed[-1] - climbed[-2]
     return step * before > 0 and abs(step) <= LONGEST_STEP and abs(step - before) < NEAR_LINE
 
 

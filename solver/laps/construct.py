@@ -9,8 +9,10 @@ worth. With prices that prove a bound the reduced costs of all steps add up to t
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 import numpy as np
 
@@ -46,6 +48,47 @@ class Step:
     start: HeldPiece | None = None
 
 
+class _Turns:
+    """Whose turn it is: of every wall the runs of its lowest course that are not laid; of runs alike and alone, one.
+
+    Each row is of a wall, course by course, or of runs alike and alone, and is gone through once.
+    """
+
+    def __init__(self, partial: PartialPlan) -> None:
+        self._partial, model = partial, partial.model
+        rows: dict[tuple[bool, int], list[tuple[int, list[int]]]] = defaultdict(list)
+        for place, wall in enumerate(model.walls):
+            row = rows[(True, model.alike[wall[0]]) if len(wall) == 1 else (False, place)]
+            row += [(place, [*runs]) for _, runs in groupby(wall, lambda i: model.problem.runs[i].course)]
+        self._rows = [*rows.values()]
+        places = ((n, at, runs) for n, row in enumerate(self._rows) for at, (_, runs) in enumerate(row))
+        self._where = {run: (n, at) for n, at, runs in places for run in runs}
+        self.begin()
+
+    def begin(self) -> None:
+        """Look at all rows from their beginning."""
+        self._at = [0] * len(self._rows)
+
+    def again(self, run: int) -> None:
+        """Have a run laid that has been lifted."""
+        row, at = self._where[run]
+        self._at[row] = min(self._at[row], at)
+
+    def next_runs(self) -> list[int]:
+        """Return them in the order of the walls."""
+        found = []
+        for n, row in enumerate(self._rows):
+            waiting: list[int] = []
+            while self._at[n] < len(row) and not (waiting := [*filter(self._waits, row[self._at[n]][1])]):
+                self._at[n] += 1
+            if waiting:
+                found.append((row[self._at[n]][0], waiting))
+        return [run for _, waiting in sorted(found) for run in waiting]
+
+    def _waits(self, run: int) -> bool:
+        return self._partial.placed[run] is None and run not in self._partial.cut_off
+
+
 class Construction:
     """Lays every run of a partial plan that has no place, and cuts every piece that waits."""
 
@@ -58,7 +101,7 @@ class Construction:
         self._sizes = [-(-self._taken(model.problem.pieces[i].length) // self._cell) for i in model.plain]
         self._noise_unit = max(stick.cost for stick in model.problem.sticks) or 1
         self._cheapest = self._cheapest_by_run()
-        self._supply = Supply(partial)
+        self._supply, self._turns = Supply(partial), _Turns(partial)
 
     def lay(self, values: Floats, noise: float) -> None:
         """Complete the plan.
@@ -69,8 +112,9 @@ class Construction:
         self._fill_again()
         since = len(self._partial.sticks)
         self._supply.sparing.clear()
+        self._turns.begin()
         lost: list[HeldPiece] = []
-        while self._partial.ends or self._partial.starts or self._next_runs():
+        while self._partial.ends or self._partial.starts or self._turns.next_runs():
             self._lay_runs(lost)
             self._begin_sticks_for_starts(lost)
         for held in lost:
@@ -84,7 +128,7 @@ class Construction:
         while True:
             if pending is None and self._partial.ends:
                 pending = self._partial.ends.pop(int(self._dice.integers(len(self._partial.ends))))
-            runs = self._next_runs()
+            runs = self._turns.next_runs()
             if not runs and pending is None:
                 return
             pending = self._advance(pending, runs, lost)
@@ -114,6 +158,7 @@ class Construction:
         else:
             self._supply.sparing.add(run)
             self._partial.lift([run], [])
+            self._turns.again(run)
         self._fill_again()
 
     def _without_first(self, runs: list[int]) -> RunCandidate | None:
@@ -144,21 +189,6 @@ class Construction:
         self._fills = Fills(self._sizes, self._values, self._partial.left, self._width, exact=True)
         self._most = np.maximum.accumulate(self._fills.worth)
         self._reached = np.flatnonzero(np.isfinite(self._fills.worth))
-
-    def _next_runs(self) -> list[int]:
-        """Return the runs of the lowest course of every wall that are not laid; of runs alike and alone, one."""
-        found: list[int] = []
-        alone: set[int] = set()
-        for wall in self._partial.model.walls:
-            waiting = [i for i in wall if self._partial.placed[i] is None and i not in self._partial.cut_off]
-            if len(wall) == 1 and waiting:
-                alike = self._partial.model.alike[waiting[0]]
-                if alike in alone:
-                    continue
-                alone.add(alike)
-            courses = self._partial.model.problem.runs
-            found += [i for i in waiting if courses[i].course == courses[waiting[0]].course]
-        return found
 
     def _best_step(self, pending: HeldPiece | None, runs: list[int]) -> Step | None:
         """Return the cheapest step. Ending a chain at nothing is only half of one: the next run begins another."""

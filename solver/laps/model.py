@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from solver.categories import LapEnds
 from solver.cutting.problem import N
 from solver.laps.problem import LapProblem, LapRules, LapRun
-from solver.laps.templates import FreeSum, Interval, Kinds, RunTemplate, free_sums, hit, templates_of
+from solver.laps.templates import FreeSum, Interval, Kinds, RunTemplate, free_sums, hit, of_each, templates_of
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -103,7 +103,7 @@ class LapModel:
 
 def model_of(problem: LapProblem) -> LapModel:
     """Lay out every run of a problem in every way."""
-    templates = [templates_of(problem, run) for run in problem.runs]
+    templates = of_each(problem, templates_of)
     candidates = tuple(
         tuple(
             candidate for template in found.templates if (candidate := candidate_of(problem, i, template)) is not None
@@ -111,7 +111,7 @@ def model_of(problem: LapProblem) -> LapModel:
         for i, found in enumerate(templates)
     )
     free = problem.rules.ends is not LapEnds.FACTORY
-    sums = [free_sums(problem, run) for run in problem.runs] if free else []
+    sums = of_each(problem, free_sums) if free else []
     divisor = _divisor(problem, candidates, [each.length for found in sums for each in found.sums])
     longest = max(stick.length for stick in problem.sticks)
     cell = divisor * -(-problem.taken(longest) // (divisor * MOST_CELLS))
@@ -119,7 +119,7 @@ def model_of(problem: LapProblem) -> LapModel:
         problem=problem,
         candidates=candidates,
         alike=_alike(problem.runs),
-        near=tuple(tuple(_near(problem, i)) for i in range(len(problem.runs))),
+        near=_neighbours(problem),
         walls=_walls(problem.runs),
         divisor=divisor,
         cell=cell,
@@ -230,14 +230,22 @@ def _alike(runs: Sequence[LapRun]) -> tuple[int, ...]:
     return tuple(numbers.setdefault(key, len(numbers)) for key in keys)
 
 
-def _near(problem: LapProblem, i: int) -> Iterator[tuple[int, int]]:
-    run, rules = problem.runs[i], problem.rules
+def _neighbours(problem: LapProblem) -> tuple[tuple[tuple[int, int], ...], ...]:
+    """Return for each run those whose laps bear on its own, with the number of courses between them."""
+    rules = problem.rules
     reach = max(rules.repeat if rules.in_line_within else 0, 1 if rules.spacing else 0)
-    if run.wall is None or run.course is None:
-        return
-    for j, other in enumerate(problem.runs):
-        if other.wall == run.wall and other.course is not None and 0 < abs(other.course - run.course) <= reach:
-            yield j, abs(other.course - run.course)
+    courses: dict[tuple[str | None, int], list[int]] = defaultdict(list)
+    for i, run in enumerate(problem.runs):
+        if run.wall is not None and run.course is not None:
+            courses[run.wall, run.course].append(i)
+
+    def near(run: LapRun) -> Iterator[tuple[int, int]]:
+        if run.wall is not None and run.course is not None:
+            for apart in range(1, reach + 1):
+                for course in (run.course - apart, run.course + apart):
+                    yield from ((i, apart) for i in courses.get((run.wall, course), ()))
+
+    return tuple(tuple(sorted(near(run))) for run in problem.runs)
 
 
 def _walls(runs: Sequence[LapRun]) -> tuple[tuple[int, ...], ...]:

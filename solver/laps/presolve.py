@@ -12,7 +12,7 @@ from itertools import product
 from solver.categories import LapEnds
 from solver.cutting.problem import Piece
 from solver.laps.problem import CutPiece, CutStick, LapPlan, LapProblem, LapRun
-from solver.laps.templates import RunTemplate, free_sums, templates_of
+from solver.laps.templates import RunTemplate, free_sums, of_each, templates_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +47,7 @@ class Presolved:
 def presolve(problem: LapProblem) -> Presolved:
     """Return the problem without the pieces and runs that no plan could cut, whatever else it left uncut."""
     pieces = tuple(piece if _fits(problem, piece) else replace(piece, demand=0) for piece in problem.pieces)
-    runs = tuple(n for n, run in enumerate(problem.runs) if _coverable(problem, run))
+    runs = tuple(n for n, coverable in enumerate(of_each(problem, _coverable)) if coverable)
     return Presolved(replace(problem, pieces=pieces, runs=tuple(problem.runs[n] for n in runs)), problem, runs)
 
 

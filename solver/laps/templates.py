@@ -13,14 +13,17 @@ but a bound must hold for rows of any pieces: it goes by sums, which leave out n
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations_with_replacement, pairwise, product
+from typing import TypeVar
 
 from solver.allowances import Allowances, widest
 from solver.categories import LapEnds
 from solver.laps.problem import LapProblem, LapRun, LapStick
 from solver.required import Meets
+
+T = TypeVar("T")
 
 MOST_PARTS = 128
 """Of runs that may be made of more pieces than this nothing is proven."""
@@ -95,6 +98,13 @@ def most_parts(problem: LapProblem, run: LapRun) -> int:
         return min(endless) + problem.rules.extra_laps
     bought = [s for s in lapped if s.cost > 0] or sorted(lapped, key=lambda s: s.length)[-1:]
     return max((fewest_parts(run, s.length, own(s)) for s in bought), default=1) + problem.rules.extra_laps
+
+
+def of_each(problem: LapProblem, say: Callable[[LapProblem, LapRun], T]) -> list[T]:
+    """Return what is said of each run by its length, its ends and where it starts, worked out once for runs alike."""
+    keys = [(run.length, run.left, run.right, run.start) for run in problem.runs]
+    said = {key: say(problem, run) for key, run in dict(zip(keys, problem.runs, strict=True)).items()}
+    return [said[key] for key in keys]
 
 
 def templates_of(problem: LapProblem, run: LapRun) -> RunTemplates:

@@ -42,6 +42,8 @@ def cover_and_compare(demand: Demand, watch: Watch) -> Filled:
     few = replace(problem, rules=replace(problem.rules, extra_laps=0))
     if all(len(cover.kinds) <= most_parts(few, problem.runs[cover.run]) for cover in plan.covers):
         return written(demand, problem, plan)
+    if watch.stopped:
+        return replace(written(demand, problem, plan), fewest=_told(demand, few, plan, None, watch))
     other = plan_laps(few, watch.quiet(), beside=_standing(demand, few, plan)[1:3])
     if _standing(demand, few, other) < _standing(demand, few, plan):
         better = replace(other, proof=plan.proof, least_broken=plan.least_broken, stopped=plan.stopped)
@@ -64,13 +66,16 @@ def _uncut(plan: LapPlan) -> int:
     return sum(plan.uncut) + len(plan.uncut_runs)
 
 
-def _told(demand: Demand, few: LapProblem, plan: LapPlan, other: LapPlan, watch: Watch) -> FewestLaps:
+def _told(demand: Demand, few: LapProblem, plan: LapPlan, other: LapPlan | None, watch: Watch) -> FewestLaps:
+    """Return what the fewest laps take by the ``other`` plan; by none where there was no time for one."""
+    if other is None or _uncut(other):
+        laps = sum(most_parts(few, few.runs[cover.run]) - 1 for cover in plan.covers)
+        ended = other is not None and not other.stopped
+        stopped = StoppedBy.of(proven=False, exhausted=ended, cancelled=watch.cancelled())
+        return FewestLaps(laps=laps, stopped_by=stopped)
     cost = _cost(demand, few, other)
     proven = other.least_uncut and cost == other.bound
     stopped = StoppedBy.of(proven=proven, exhausted=not other.stopped, cancelled=watch.cancelled())
-    if _uncut(other):
-        laps = sum(most_parts(few, few.runs[cover.run]) - 1 for cover in plan.covers)
-        return FewestLaps(laps=laps, stopped_by=stopped)
     sticks = sum(demand.sources[stick.stick].stock is not None for stick in other.sticks)
     return FewestLaps(laps=other.lap_count, sticks=sticks, cost=cost, broken=len(other.breaches), stopped_by=stopped)
 

@@ -49,6 +49,22 @@ def test_two_laps_fewer_take_two_sticks_more() -> None:
     assert said(asked, plan) == "fewest laps, 1 in place of 3, it takes 2 panels more and 20.00 more."
 
 
+def test_once_time_is_up_the_fewest_are_not_sought(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The clock strikes as the first plan is done; the second would take as long again, however late it is."""
+    now = [0.0]
+
+    def slow(problem: LapProblem, watch: Watch) -> LapPlan:
+        try:
+            return plan_laps(problem, watch)
+        finally:
+            now[0] = 3600.0
+
+    monkeypatch.setattr(otherwise, "plan_laps", slow)
+    plan = plan_job(asked := job("0"), lambda: now[0])
+    assert plan.materials[0].fewest == FewestLaps(laps=1, stopped_by=StoppedBy.TIME)
+    assert said(asked, plan) == "fewest laps, 1 in place of 3, no whole plan was found."
+
+
 def test_a_plan_of_the_fewest_laps_has_nothing_to_tell() -> None:
     """A lap of 10.00 is worth no stick, so there are no more than must be."""
     plan = plan_job(asked := job("10"), time.monotonic)
