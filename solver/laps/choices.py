@@ -1,9 +1,12 @@
-"""What a run may be laid in next: by the rules beside its neighbours, and by the sticks that are left."""
+"""Whose turn it is, and in what a run may be laid: by the rules beside its neighbours, by the sticks that are left."""
 
 from __future__ import annotations
 
+from bisect import insort
+from collections import defaultdict
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from itertools import groupby
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +14,9 @@ from numpy.typing import NDArray
 from solver.laps.model import Ints, RunCandidate, holes_beside
 from solver.laps.state import PartialPlan
 from solver.laps.templates import Interval, levels, without
+
+MOST_TRIED, FEWEST_TRIED = 400_000, 16
+"""So many runs are tried as the next one, over all runs that are laid; and for each of them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,3 +130,54 @@ class Supply:
         if candidate.run in self.sparing:
             return {k: -wholes.count(k) for k in self._limits}
         return {k: limit - used[k] - wholes.count(k) for k, limit in self._limits.items()}
+
+
+class Turns:
+    """Whose turn it is: of every wall the runs of its lowest course that are not laid; of runs alike and alone, one.
+
+    Each row is of a wall, course by course, or of runs alike and alone, and is gone through once. Of many rows the
+    first are tried for each stick, so that all sticks together take no more than ``MOST_TRIED`` tries.
+    """
+
+    def __init__(self, partial: PartialPlan) -> None:
+        self._partial, model = partial, partial.model
+        rows: dict[tuple[bool, int], list[tuple[int, list[int]]]] = defaultdict(list)
+        for place, wall in enumerate(model.walls):
+            row = rows[(True, model.alike[wall[0]]) if len(wall) == 1 else (False, place)]
+            row += [(place, [*runs]) for _, runs in groupby(wall, lambda i: model.problem.runs[i].course)]
+        self._rows = [*rows.values()]
+        places = ((n, at, runs) for n, row in enumerate(self._rows) for at, (_, runs) in enumerate(row))
+        self._where = {run: (n, at) for n, at, runs in places for run in runs}
+        self._most = max(FEWEST_TRIED, MOST_TRIED // max(1, len(self._where)))
+        self.begin()
+
+    def begin(self) -> None:
+        """Look at all rows from their beginning."""
+        self._at, self._begun = [0] * len(self._rows), [*range(len(self._rows))]
+
+    def again(self, run: int) -> None:
+        """Have a run laid that has been lifted."""
+        row, at = self._where[run]
+        self._at[row] = min(self._at[row], at)
+        if row not in self._begun:
+            insort(self._begun, row)
+
+    def next_runs(self) -> list[int]:
+        """Return them in the order of the walls."""
+        found, over = list[tuple[int, list[int]]](), list[int]()
+        for n in self._begun:
+            row, waiting = self._rows[n], list[int]()
+            while self._at[n] < len(row) and not (waiting := [*filter(self._waits, row[self._at[n]][1])]):
+                self._at[n] += 1
+            if waiting:
+                found.append((row[self._at[n]][0], waiting))
+                if len(found) == self._most:
+                    break
+            else:
+                over.append(n)
+        for n in over:
+            self._begun.remove(n)
+        return [run for _, waiting in sorted(found) for run in waiting]
+
+    def _waits(self, run: int) -> bool:
+        return self._partial.placed[run] is None and run not in self._partial.cut_off

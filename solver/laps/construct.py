@@ -9,15 +9,13 @@ worth. With prices that prove a bound the reduced costs of all steps add up to t
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import groupby
 
 import numpy as np
 
 from solver.laps.bounds.pricing import Fills, PriceList
-from solver.laps.choices import Choice, LapChoices, Supply
+from solver.laps.choices import Choice, LapChoices, Supply, Turns
 from solver.laps.model import Floats, Ints, RunCandidate
 from solver.laps.state import HeldPiece, OpenStick, PartialPlan, held_first, held_last
 from solver.laps.templates import Kinds
@@ -48,47 +46,6 @@ class Step:
     start: HeldPiece | None = None
 
 
-class _Turns:
-    """Whose turn it is: of every wall the runs of its lowest course that are not laid; of runs alike and alone, one.
-
-    Each row is of a wall, course by course, or of runs alike and alone, and is gone through once.
-    """
-
-    def __init__(self, partial: PartialPlan) -> None:
-        self._partial, model = partial, partial.model
-        rows: dict[tuple[bool, int], list[tuple[int, list[int]]]] = defaultdict(list)
-        for place, wall in enumerate(model.walls):
-            row = rows[(True, model.alike[wall[0]]) if len(wall) == 1 else (False, place)]
-            row += [(place, [*runs]) for _, runs in groupby(wall, lambda i: model.problem.runs[i].course)]
-        self._rows = [*rows.values()]
-        places = ((n, at, runs) for n, row in enumerate(self._rows) for at, (_, runs) in enumerate(row))
-        self._where = {run: (n, at) for n, at, runs in places for run in runs}
-        self.begin()
-
-    def begin(self) -> None:
-        """Look at all rows from their beginning."""
-        self._at = [0] * len(self._rows)
-
-    def again(self, run: int) -> None:
-        """Have a run laid that has been lifted."""
-        row, at = self._where[run]
-        self._at[row] = min(self._at[row], at)
-
-    def next_runs(self) -> list[int]:
-        """Return them in the order of the walls."""
-        found = []
-        for n, row in enumerate(self._rows):
-            waiting: list[int] = []
-            while self._at[n] < len(row) and not (waiting := [*filter(self._waits, row[self._at[n]][1])]):
-                self._at[n] += 1
-            if waiting:
-                found.append((row[self._at[n]][0], waiting))
-        return [run for _, waiting in sorted(found) for run in waiting]
-
-    def _waits(self, run: int) -> bool:
-        return self._partial.placed[run] is None and run not in self._partial.cut_off
-
-
 class Construction:
     """Lays every run of a partial plan that has no place, and cuts every piece that waits."""
 
@@ -101,7 +58,7 @@ class Construction:
         self._sizes = [-(-self._taken(model.problem.pieces[i].length) // self._cell) for i in model.plain]
         self._noise_unit = max(stick.cost for stick in model.problem.sticks) or 1
         self._cheapest = self._cheapest_by_run()
-        self._supply, self._turns = Supply(partial), _Turns(partial)
+        self._supply, self._turns = Supply(partial), Turns(partial)
 
     def lay(self, values: Floats, noise: float) -> None:
         """Complete the plan.

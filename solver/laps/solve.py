@@ -280,7 +280,7 @@ class LapSolver:
 
     def polish(self, watch: Watch) -> None:
         """Take laps out of the best plan, and better its looks."""
-        if self.best.uncut or not self._model.problem.runs:
+        if self.best.uncut or not self._model.problem.runs or watch.stopped:
             return
         fewer = with_fewer_laps(self.best, self._prices().prices, watch.within(watch.left * FOR_LAPS))
         self.best = polished(fewer, watch)
