@@ -188,7 +188,8 @@ def test_days_that_share_nothing_cost_whole_sticks_beside_what_is_valued_by_itse
     jobs = (DatedJob("m", TUESDAY, tuesdays), DatedJob("t", THURSDAY, (Required("U", "soffit-sand", inches(20)),)))
     plan = planned(replace(week(), materials=(PANEL, soffit), jobs=(*week().jobs, *jobs)))
     assert (plan.bill, plan.bound, plan.basis) == (Decimal("43.50"), Decimal("43.50"), Basis.CERTIFIED)
-    assert {value.material for value in plan.dated.values if plan.dated} == {"soffit-sand"}
+    assert plan.dated is not None
+    assert {value.material for value in plan.dated.values} == {"soffit-sand"}
 
 
 def test_where_nothing_is_carried_the_days_prove_the_bound() -> None:
