@@ -217,11 +217,14 @@ def _unavailable(label: str, found: Entry | None, materials: set[str], holder: s
     return None
 
 
-def refuse_held(own: Sequence[Offcut], holder: str) -> None:
-    """Refuse offcuts of one's own that lie on the rack and that others hold. Raises ``Problem`` with each of them."""
+def refuse_held(own: Sequence[Offcut], holder: str, at: str) -> None:
+    """Refuse offcuts of one's own that lie on the rack and that others hold. Raises ``Problem`` with each of them.
+
+    ``at`` is where they stand in the body.
+    """
     there = {(one.label, one.material, one.length): one for one in rack().entries()} if own else {}
     faults = [
-        FieldError(f"#/rack/{place}", f"{_there(found)}; leave it out, or call that off", "rack_reserved")
+        FieldError(f"{at}/{place}", f"{_there(found)}; leave it out, or call that off", "rack_reserved")
         for place, one in enumerate(own)
         if (found := there.get((one.id, one.material, one.length))) and found.free_for(holder) <= 0
     ]

@@ -23,6 +23,7 @@ from service.weeks import (
     kept_week,
     refuse_faults,
     refuse_frozen,
+    refuse_impossible,
     refuse_other_items,
     refuse_past,
     refuse_to_come,
@@ -30,7 +31,8 @@ from service.weeks import (
     without_job,
 )
 from service.wire.job import units_of
-from service.wire.week import DeliverySchema, WeekSchema, loaded, received_of, week_of
+from service.wire.materials.material import offcut_of
+from service.wire.week import DeliverySchema, RackSchema, WeekSchema, loaded, received_of, week_of
 from service.wire.week_report import ReportSchema, report_of
 from solver.materials import Material
 from solver.weekly.week import DAYS, DatedJob, Delivery, Report, Week
@@ -50,7 +52,7 @@ def put_week(key: WeekKey, asked: Body, believed: str | None = None) -> KeptWeek
         after = loaded(WeekSchema, body, units_of(body), lambda data: week_of(data, key.crew, year, number, before))
         refuse_faults(after, before, "#")
         if before is None or after.own_rack != before.own_rack:
-            refuse_held(after.own_rack, record_name(key))
+            refuse_held(after.own_rack, record_name(key), "#/rack")
         return after
 
     return keep(key, apply, anew=True, believed=believed)
@@ -134,17 +136,32 @@ def drop_delivery(key: WeekKey, on: date, believed: str | None = None) -> KeptWe
     return changed(key, apply, believed=believed)
 
 
+def put_rack(key: WeekKey, body: Body) -> KeptWeek:
+    """Set what lies on the crew's own rack; reports say what became of it. Raises ``Problem``."""
+
+    def apply(before: Week) -> Week:
+        offcuts = loaded(RackSchema, body, before.units, lambda data: tuple(map(offcut_of, data["offcuts"])))
+        if offcuts != before.own_rack:
+            refuse_held(offcuts, record_name(key), "#/offcuts")
+        return replace(before, rack=(*offcuts, *before.held))
+
+    return changed(key, apply)
+
+
 def put_report(key: WeekKey, on: date, body: Body, believed: str | None = None) -> KeptWeek:
     """Say what was cut, used and kept on a day; a report of the same day takes its place. Raises ``Problem``."""
-    plan = kept_week(key).plan
+    plan, prefix = kept_week(key).plan, f"#/reports/{on.isoformat()}"
     sheet = next((sheet for sheet in plan.days if sheet.date == on), None) if plan else None
 
     def apply(before: Week) -> Week:
         new = loaded(ReportSchema, body, before.units, lambda data: report_of(data, before, sheet, on))
         refuse_to_come(before, on)
-        return replace(before, reports=tuple(sorted((*_others(before, on), new), key=lambda report: report.date)))
+        reports = sorted((*_others(before, on), new), key=lambda report: report.date)
+        after = replace(before, reports=tuple(reports))
+        refuse_impossible(after, before, plan, prefix)
+        return after
 
-    kept = changed(key, apply, f"#/reports/{on.isoformat()}", believed)
+    kept = changed(key, apply, prefix, believed)
     note_used(kept)
     return kept
 

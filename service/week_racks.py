@@ -31,6 +31,8 @@ def back_on_rack(key: WeekKey) -> list[Entry]:
 
     Whole sticks go back once no job is open. Raises ``Problem``.
     """
+    if not _given(weeks.kept_week(key))[0]:
+        return []
     given: list[Entry] = []
 
     def apply(kept: KeptWeek | None) -> Week:

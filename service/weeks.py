@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import logging
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from zlib import crc32
@@ -16,8 +16,10 @@ from service.state import store
 from service.wire import limits
 from service.wire.fields import date_of
 from service.wire.week import misplaced
+from solver.errors import Problem as SolverProblem
 from solver.weekly.moment import moment_of
-from solver.weekly.problems import find_week_problems
+from solver.weekly.plan import WeekPlan
+from solver.weekly.problems import find_report_problems, find_week_problems
 from solver.weekly.week import DAYS, DatedJob, Week
 from workers.codec import Unreadable
 from workers.weeks.record import UNREADABLE_WEEK, KeptWeek, WeekKey
@@ -175,8 +177,18 @@ def refuse_past(key: WeekKey) -> None:
 
 def refuse_faults(after: Week, before: Week | None, prefix: str) -> None:
     """Refuse what a change makes wrong. Raises ``Problem`` with every fault."""
-    known = set(find_week_problems(before)) if before else set()
-    new = [problem for problem in find_week_problems(after) if problem not in known]
+    _refuse_new(find_week_problems(after), find_week_problems(before) if before else (), prefix)
+
+
+def refuse_impossible(after: Week, before: Week, plan: WeekPlan | None, prefix: str) -> None:
+    """Refuse a report of what can't have been, by what the plan orders. Raises ``Problem``."""
+    orders = plan.orders if plan else None
+    _refuse_new(find_report_problems(after, orders), find_report_problems(before, orders), prefix)
+
+
+def _refuse_new(after: Iterable[SolverProblem], before: Iterable[SolverProblem], prefix: str) -> None:
+    known = set(before)
+    new = [problem for problem in after if problem not in known]
     if new:
         raise refused(misplaced(new, prefix))
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from flask import Blueprint, Response, jsonify, make_response
 
 from service import week_changes
@@ -15,7 +13,6 @@ from service.http.waiting import Waited, held
 from service.week_racks import back_on_rack
 from service.weeks import (
     as_it_stands,
-    changed,
     day_of,
     etag_of,
     kept_week,
@@ -24,7 +21,6 @@ from service.weeks import (
     week_key,
     weeks,
 )
-from service.wire.materials.material import offcut_of
 from service.wire.rack import OnRackListSchema, render_rack
 from service.wire.week import (
     DeliverySchema,
@@ -189,13 +185,7 @@ def drop_delivery(crew: str, week: str, day: str) -> Response:
 @documented("Say what lies on the rack", body=RackSchema, answers=_WEEK, problems=BODY, headers=_MATCH)
 def put_rack(crew: str, week: str) -> Response:
     """Set the offcuts on the crew's own rack at the week's beginning; reports say what became of them."""
-    key, body = week_key(crew, week), read_body()
-
-    def apply(before: Week) -> Week:
-        offcuts = loaded(RackSchema, body, before.units, lambda data: tuple(map(offcut_of, data["offcuts"])))
-        return replace(before, rack=(*offcuts, *before.held))
-
-    return answer(changed(key, apply), 200)
+    return answer(week_changes.put_rack(week_key(crew, week), read_body()), 200)
 
 
 @parts.post("/rack/back")

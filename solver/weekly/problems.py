@@ -8,8 +8,10 @@ from dataclasses import replace
 
 from solver.errors import Problem
 from solver.job import Job
+from solver.lengths import say
 from solver.validation import find_problems
 from solver.weekly.moment import Moment
+from solver.weekly.plan import DeliveryOrder
 from solver.weekly.state import day_materials
 from solver.weekly.week import DAYS, DatedJob, Report, Sticks, Week
 
@@ -124,7 +126,8 @@ def _reports(week: Week) -> Iterator[Problem]:
     yield from _report_dates(week)
     yield from _used_offcuts(week)
     yield from _done(week)
-    yield from _used_sticks(week)
+    if all(delivery.received is not None for delivery in week.deliveries):
+        yield from _used_sticks(week, ())
     yield from _too_long(week)
     rows = {(material.id, row.id) for material in week.materials for row in material.stock}
     for report in week.reports:
@@ -135,20 +138,62 @@ def _place(report: Report) -> str:
     return f"#/reports/{report.date.isoformat()}"
 
 
-def _used_sticks(week: Week) -> Iterator[Problem]:
-    """More sticks used than ever came; as long as nobody has said what a delivery brought, nobody knows."""
-    if any(delivery.received is None for delivery in week.deliveries):
-        return
-    left = Counter[tuple[str, str]]()
-    for delivery in week.deliveries:
-        left.update({(entry.material, entry.stock): entry.count for entry in delivery.received or ()})
+def find_report_problems(week: Week, orders: Iterable[DeliveryOrder] | None) -> Iterator[Problem]:
+    """Yield what can't have been: more sticks used than came or are ordered, more cut and kept than they are long.
+
+    Without ``orders`` nobody knows what came.
+    """
+    if orders is not None:
+        yield from _used_sticks(week, orders)
+    yield from _more_than_used(week)
+
+
+def _more_than_used(week: Week) -> Iterator[Problem]:
+    lengths = {(material.id, row.id): row.length for material in week.materials for row in material.stock}
+    offcuts = {offcut.id: offcut for offcut in week.rack}
+    offcuts |= {kept.offcut.id: kept.offcut for report in week.reports for kept in report.kept}
+    for report in week.reports:
+        used, left = Counter[str](), _cut(week, report)
+        for entry in report.sticks:
+            used[entry.material] += entry.count * lengths.get((entry.material, entry.stock), 0)
+        for offcut in (offcuts[label] for label in report.used if label in offcuts):
+            used[offcut.material] += offcut.length
+        for kept in report.kept:
+            left[kept.offcut.material] += kept.offcut.length * kept.offcut.quantity
+        for material in dict.fromkeys(kept.offcut.material for kept in report.kept):
+            if left[material] > used[material] > 0:
+                detail = (
+                    f"what was cut and kept of {material} is {say(left[material], week.units)} long together, but the "
+                    f"sticks and offcuts used are {say(used[material], week.units)}"
+                )
+                yield Problem("offcut_too_long", f"{_place(report)}/kept", detail)
+
+
+def _cut(week: Week, report: Report) -> Counter[str]:
+    """Return the length that was cut of each material at least: as measured, less a gap at either end."""
+    gaps = {m.id: max(m.settings.end_gap, *(row.end_gap or 0 for row in m.stock), 0) for m in week.materials}
+    asked = {(job.id, item): required for job in week.jobs for item, required in enumerate(job.required)}
+    cut = Counter[str]()
+    for entry in report.done:
+        if required := asked.get((entry.job, entry.item)):
+            cut[required.material] += entry.quantity * max(0, required.length - 2 * gaps.get(required.material, 0))
+    return cut
+
+
+def _used_sticks(week: Week, orders: Iterable[DeliveryOrder]) -> Iterator[Problem]:
+    said, left = {delivery.date: delivery.received for delivery in week.deliveries}, Counter[tuple[str, str]]()
+    for order in orders:
+        if said.get(order.date) is None:
+            left.update({(line.material, line.stock): line.sticks + line.spares for line in order.lines})
+    for entry in (entry for received in said.values() for entry in received or ()):
+        left[entry.material, entry.stock] += entry.count
     for report in week.reports:
         for entry in report.sticks:
             there = left[entry.material, entry.stock]
             if entry.count > there:
                 detail = (
                     f"{entry.count} of {entry.stock} of {entry.material} are reported used, but {there} were left of "
-                    "what came; mend the report, or what its delivery brought"
+                    "what came or is ordered; mend the report, or say what its delivery brought"
                 )
                 yield Problem("used_too_many", f"{_place(report)}/sticks", detail)
             left[entry.material, entry.stock] = max(there - entry.count, 0)

@@ -65,8 +65,11 @@ def test_a_week_holds_what_its_sheets_use_and_no_plan_gets_it(serving: Stack) ->
     assert "rack-1, 2100-W10 holds 1" in named.json["errors"][0]["detail"]
     body = {"units": "in", "materials": [panel], "deliveries": [{"date": day(0)}],
             "rack": [{"id": "W1", "material": "week-1", "length": "112"}]}  # fmt: skip
-    other = Crew(serving, "rack-0").put("", body)
-    assert [(error["pointer"], error["code"]) for error in other.json["errors"]] == [("#/rack/0", "rack_reserved")]
+    other = Crew(serving, "rack-0")
+    own = [other.put("", body), other.put("", body | {"rack": []}), other.put("/rack", {"offcuts": body["rack"]})]
+    assert [[(error["pointer"], error["code"]) for error in one.json.get("errors", ())] for one in own] == [
+        [("#/rack/0", "rack_reserved")], [], [("#/offcuts/0", "rack_reserved")],
+    ]  # fmt: skip
 
 
 def test_put_again_it_keeps_what_it_holds_and_withdrawn_it_lets_it_go(serving: Stack) -> None:
@@ -133,7 +136,9 @@ def test_what_is_reported_used_is_used_up_and_what_is_left_goes_back(
     assert {(piece["source"], piece["of"]) for piece in given} == {("week", "rack-3, 2100-W10")}
     assert "10-MO1" in {piece["label"] for piece in given}
     assert {"labelled 10-MO2"} == {piece["note"] for piece in given} - {""}
+    etag = crew.get().headers["ETag"]
     assert crew.post("/rack/back").json["count"] == 0
+    assert crew.get().headers["ETag"] == etag
     assert {free for _, free, _ in on_rack(serving, "week-3").values()} == {1}
     crew.put("/jobs/late", {"date": day(5), "required": [{"material": "week-3", "length": "50"}]})
     crew.put(f"/deliveries/{day(5)}", {})

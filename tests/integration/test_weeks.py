@@ -195,6 +195,16 @@ def test_a_report_that_cannot_be_is_refused(thursday: Crew) -> None:
     assert faults(more) == [("used_too_many", "#/sticks")]
 
 
+def test_a_report_that_the_plan_rules_out_is_refused(thursday: Crew) -> None:
+    """Nobody has said what came: three were ordered, and no four can be used. 3 of 100 leave no three of 60."""
+    thursday.plan()
+    monday, done = f"/reports/{day(0)}", {"done": [{"job": "north-wall", "item": 0, "quantity": 3}], "sticks": CAME}
+    assert faults(thursday.put(monday, {"sticks": [{**CAME[0], "count": 4}]})) == [("used_too_many", "#/sticks")]
+    kept = [{"id": f"10-MO{n}", "material": "panel-sand", "length": "60"} for n in (1, 2, 3)]
+    assert faults(thursday.put(monday, {**done, "kept": kept})) == [("offcut_too_long", "#/kept")]
+    assert thursday.put(monday, {**done, "kept": kept[:2]}).status_code == 200
+
+
 def lines(*marked: tuple[str, str, int]) -> dict[str, Any]:
     """Return Monday's job with items of mark, length and quantity."""
     items = [{"mark": m, "material": "panel-sand", "length": length, "quantity": n} for m, length, n in marked]
