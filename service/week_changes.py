@@ -23,9 +23,9 @@ from service.weeks import (
     kept_week,
     refuse_faults,
     refuse_frozen,
-    refuse_impossible,
     refuse_other_items,
     refuse_past,
+    refuse_report,
     refuse_to_come,
     weeks,
     without_job,
@@ -158,7 +158,7 @@ def put_report(key: WeekKey, on: date, body: Body, believed: str | None = None) 
         refuse_to_come(before, on)
         reports = sorted((*_others(before, on), new), key=lambda report: report.date)
         after = replace(before, reports=tuple(reports))
-        refuse_impossible(after, before, plan, prefix)
+        refuse_report(after, before, plan, prefix)
         return after
 
     kept = changed(key, apply, prefix, believed)

@@ -28,6 +28,7 @@ from workers.weeks.store import JobElsewhere, WeekStore
 GRACE_DAYS = 7
 """A week that ended so long ago is not changed any more."""
 CHANGED = "Somebody else changed this week meanwhile. Nothing was done: look at it as it is now, then press again."
+FindProblems = Callable[[Week], Iterable[SolverProblem]]
 log = logging.getLogger(__name__)
 _WEEK = re.compile(r"(\d{4})-W(\d{2})")
 _NAME = re.compile(r"[^\x00-\x1f\x7f/]+")
@@ -175,22 +176,18 @@ def refuse_past(key: WeekKey) -> None:
         raise Problem("week-over", f"{key.week} ended on {(key.monday + timedelta(days=DAYS - 1)).isoformat()}.")
 
 
-def refuse_faults(after: Week, before: Week | None, prefix: str) -> None:
+def refuse_faults(after: Week, before: Week | None, prefix: str, find: FindProblems = find_week_problems) -> None:
     """Refuse what a change makes wrong. Raises ``Problem`` with every fault."""
-    _refuse_new(find_week_problems(after), find_week_problems(before) if before else (), prefix)
-
-
-def refuse_impossible(after: Week, before: Week, plan: WeekPlan | None, prefix: str) -> None:
-    """Refuse a report of what can't have been, by what the plan orders. Raises ``Problem``."""
-    orders = plan.orders if plan else None
-    _refuse_new(find_report_problems(after, orders), find_report_problems(before, orders), prefix)
-
-
-def _refuse_new(after: Iterable[SolverProblem], before: Iterable[SolverProblem], prefix: str) -> None:
-    known = set(before)
-    new = [problem for problem in after if problem not in known]
+    known = set(find(before)) if before else set()
+    new = [problem for problem in dict.fromkeys(find(after)) if problem not in known]
     if new:
         raise refused(misplaced(new, prefix))
+
+
+def refuse_report(after: Week, before: Week, plan: WeekPlan | None, prefix: str) -> None:
+    """Refuse a report that is wrong, or tells what can't have been by what the plan orders. Raises ``Problem``."""
+    orders = plan.orders if plan else None
+    refuse_faults(after, before, prefix, lambda week: (*find_week_problems(week), *find_report_problems(week, orders)))
 
 
 def refuse_frozen(week: Week, *days: date) -> None:

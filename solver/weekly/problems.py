@@ -181,6 +181,7 @@ def _cut(week: Week, report: Report) -> Counter[str]:
 
 
 def _used_sticks(week: Week, orders: Iterable[DeliveryOrder]) -> Iterator[Problem]:
+    rows = {(material.id, row.id) for material in week.materials for row in material.stock}
     said, left = {delivery.date: delivery.received for delivery in week.deliveries}, Counter[tuple[str, str]]()
     for order in orders:
         if said.get(order.date) is None:
@@ -190,10 +191,10 @@ def _used_sticks(week: Week, orders: Iterable[DeliveryOrder]) -> Iterator[Proble
     for report in week.reports:
         for entry in report.sticks:
             there = left[entry.material, entry.stock]
-            if entry.count > there:
+            if entry.count > there and (entry.material, entry.stock) in rows:
                 detail = (
-                    f"{entry.count} of {entry.stock} of {entry.material} are reported used, but {there} were left of "
-                    "what came or is ordered; mend the report, or say what its delivery brought"
+                    f"{entry.count} of {entry.stock} of {entry.material} are reported used, of {there} left that came "
+                    "or are ordered; mend the report, or say what its delivery brought"
                 )
                 yield Problem("used_too_many", f"{_place(report)}/sticks", detail)
             left[entry.material, entry.stock] = max(there - entry.count, 0)

@@ -200,6 +200,8 @@ def test_a_report_that_the_plan_rules_out_is_refused(thursday: Crew) -> None:
     thursday.plan()
     monday, done = f"/reports/{day(0)}", {"done": [{"job": "north-wall", "item": 0, "quantity": 3}], "sticks": CAME}
     assert faults(thursday.put(monday, {"sticks": [{**CAME[0], "count": 4}]})) == [("used_too_many", "#/sticks")]
+    unknown = {"sticks": [{**CAME[0], "stock": "16-0"}]}
+    assert faults(thursday.put(monday, unknown)) == [("stock_unknown", "#/sticks")]
     kept = [{"id": f"10-MO{n}", "material": "panel-sand", "length": "60"} for n in (1, 2, 3)]
     assert faults(thursday.put(monday, {**done, "kept": kept})) == [("offcut_too_long", "#/kept")]
     assert thursday.put(monday, {**done, "kept": kept[:2]}).status_code == 200
