@@ -35,9 +35,9 @@ from solver.runs import PieceCutOut
 
 _LAP = 0.9
 """A lap is drawn at least so wide."""
-_RING = 4.0
-"""Height of the ring about a name."""
-_ABOVE, _BELOW = 3.2, 0.8
+_RING, _ROUND = 3.4, 2.0
+"""Height of the ring about a name, and how much wider it is than that."""
+_ABOVE, _BELOW = 3.0, 0.8
 """Baselines: of names, from the top of the row; of lengths and laps, from its bottom."""
 Span = tuple[float, float]
 """From one x on paper to another."""
@@ -109,21 +109,31 @@ def _laps(paper: WallPaper, row: Row, stretch: Covered) -> Iterator[Shape]:
 
 
 def _figures(paper: WallPaper, row: Row, stretch: Covered, unit: Unit) -> Iterator[tuple[float, str]]:
-    """Yield the figure of each lap and the x it begins at: right of it, or left of it where something begins there."""
-    starts = [paper.x(clear.start) for clear in kept_clear(row, stretch)]
+    """Yield the figure of each lap and the x it begins at: right of it, or left of it where a line stands there."""
+    limits = _limits(paper, row, stretch)
     for one, other, place in zip(stretch.pieces, stretch.pieces[1:], stretch.laps_at, strict=False):
         text = taped(place, unit).removesuffix(" mm")
         wide, edges = width_of(text, LEAST), sorted((paper.x(other.left), paper.x(one.right)))
         begin = max(edges[1], edges[0] + _LAP) + 0.6
-        if any(begin - 1 < x < begin + wide for x in (*starts, paper.x(other.right))):
+        if any(begin - 1 < x < begin + wide for x in (*limits, paper.x(other.right))):
             begin = edges[0] - 0.6 - wide
+            # a limit close beside the lap is stepped over
+            begin = min([begin, *(x - 0.6 - wide for x in limits if begin < x < begin + wide)])
         yield begin, text
 
 
 def _keep_clear(paper: WallPaper, row: Row, stretch: Covered) -> Iterator[Shape]:
-    for clear in kept_clear(row, stretch):
-        edges = [paper.x(max(clear.start, stretch.start)), paper.x(min(clear.end, stretch.end))]
+    limits = _limits(paper, row, stretch)
+    for edges in zip(limits[::2], limits[1::2], strict=True):
         yield Strokes(tuple(((x, row.top), (x, row.bottom)) for x in edges), LIMIT)
+
+
+def _limits(paper: WallPaper, row: Row, stretch: Covered) -> list[float]:
+    """Return the x of each edge of what is to be kept clear in a course."""
+    clears = kept_clear(row, stretch)
+    return [
+        paper.x(x) for clear in clears for x in (max(clear.start, stretch.start), min(clear.end, stretch.end))
+    ]
 
 
 def kept_clear(row: Row, stretch: Covered) -> Iterator[KeepClear]:
@@ -133,7 +143,8 @@ def kept_clear(row: Row, stretch: Covered) -> Iterator[KeepClear]:
 
 
 def _labels(paper: WallPaper, row: Row, stretch: Covered, taken: list[Span], unit: Unit) -> Iterator[Shape]:
-    """Yield what is written on each piece, where it covers no cut-out and no figure of a lap."""
+    """Yield what is written on each piece, where it covers no cut-out, no figure of a lap and no limit if it can."""
+    limits = [(x - 0.5, x + 0.5) for x in _limits(paper, row, stretch)]
     for piece, seen in _visible(paper, stretch):
         above, below = (
             [
@@ -143,7 +154,10 @@ def _labels(paper: WallPaper, row: Row, stretch: Covered, taken: list[Span], uni
             ]
             for clear_of in (Edge.BOTTOM, Edge.TOP)
         )
-        yield from _label(piece, row, _widest_free(seen, above), _widest_free(seen, [*below, *taken]), unit)
+        free = _widest_free(seen, [*above, *limits])
+        if _room(free) < width_of(piece.label, LEAST, bold=True) + _ROUND:
+            free = _widest_free(seen, above)
+        yield from _label(piece, row, free, _widest_free(seen, [*below, *taken, *limits]), unit)
 
 
 def _visible(paper: WallPaper, stretch: Covered) -> Iterator[tuple[Hung, Span]]:
@@ -180,7 +194,7 @@ def _label(piece: Hung, row: Row, above: Span, below: Span, unit: Unit) -> Itera
     room, length = _room(above), taped(piece.cut.length, unit).removesuffix(" mm")
     name = piece.label if width_of(piece.label, LEAST, bold=True) <= room else piece.label.rpartition("·")[2]
     wide, long = width_of(name, LEAST, bold=True), width_of(length, LEAST)
-    y, ringed = row.top + _ABOVE, wide + 2.0
+    y, ringed = row.top + _ABOVE, wide + _ROUND
     beside = ringed + 1.2 + long <= room
     middle = sum(above) / 2 - (1.2 + long) / 2 * beside
     if ringed <= room:

@@ -212,6 +212,33 @@ def test_no_words_cover_others_however_low_the_rows(courses: int) -> None:
         assert right <= start or end <= left or bottom <= above or below <= top
 
 
+def test_no_ring_covers_the_figure_of_a_lap_where_rows_are_lowest() -> None:
+    """Of 22 courses on half a page a ring stands above a figure, wherever along the wall both are."""
+    stretch = north().stretches[0]
+    high = tuple(replace(stretch, course=course) for course in range(1, 23))
+    drawing = draw_wall(replace(north(), stretches=high), Unit.IN, tallest=100)
+    tops = {round(y, 3) for line in drawing.shapes if isinstance(line, Line) for _, y in line.points}
+    figures = [text for text in drawing.shapes if isinstance(text, Text) and round(text.y + 0.8, 3) in tops]
+    assert len(figures) >= 44
+    highest = min(text.y - 0.73 * text.size for text in figures)
+    assert min(ring.y + ring.height / 2 for ring in rings(drawing)) < highest
+
+
+@pytest.mark.parametrize("start", range(2, 300, 7))
+def test_no_chain_line_crosses_what_is_written(start: int) -> None:
+    """Wherever the window of course 3 is, 24 in wide, its limits stand beside names, lengths and figures of laps."""
+    *others, third = north().stretches
+    keeps = tuple(replace(clear, start=inches(start), end=inches(start + 24)) for clear in third.required.keep_clear)
+    moved = replace(third, required=replace(third.required, keep_clear=keeps))
+    drawing = draw_wall(replace(north(), stretches=(*others, moved)), Unit.IN)
+    strokes = (each for each in drawing.shapes if isinstance(each, Strokes) and each.pen == LIMIT)
+    limits = [stroke for each in strokes for stroke in each.segments]
+    assert len(limits) == 2
+    for (x, top), (_, bottom) in limits:
+        for left, above, right, below in text_boxes(drawing):
+            assert x <= left or right <= x or below <= top or bottom <= above
+
+
 def test_a_piece_too_narrow_for_its_name_has_its_number_in_the_course() -> None:
     """Of 6 in there is room for 1, but not for 12·1."""
     stretch = north().stretches[0]
