@@ -82,12 +82,14 @@ def labels_of_rack(entries: Iterable[Entry], unit: Unit, address: str) -> Iterat
 def labels_of(job: Job, plan: CutPlan, number: str, address: str, *, pieces: bool, offcuts: bool) -> Lots[Label]:
     """Return the labels of a plan; those of pieces in the order of the sticks.
 
-    ``number`` is the plan's, for an offcut lies on the rack by that and its stick; ``address`` leads to a piece's page.
+    ``number`` is the plan's: an offcut lies on the rack by that and its stick, and on a site pieces of two jobs may lie
+    together. ``address`` leads to a piece's page.
     """
 
     def of_piece(piece: Piece) -> Label:
         where = "" if piece.is_named_by_place else piece.where
-        lines = (where, ", ".join(piece.shape), f"{clean(piece.material)}, {piece.stick}", piece.ends)
+        stick = f"{clean(piece.material)}, {piece.stick} of {number}"
+        lines = (where, ", ".join(piece.shape), stick, piece.ends, clean(job.name))
         return Label(piece.name, taped(piece.length, job.units), lines, f"{address}{piece.id}")
 
     def of_offcut(offcut: KeptOffcut) -> Label:

@@ -143,7 +143,11 @@ def test_labels_of_a_very_large_plan_come_a_part_at_a_time(serving: Stack) -> No
 def test_the_list_of_a_large_plan_comes_in_pages(
     serving: Stack, plan: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """With six pieces on a page, as if fourteen were many: the saw's on three pages, each list with an address."""
+    """With six pieces on a page, as if fourteen were many: the saw's on three pages, each list with an address.
+
+    Where all of them are on one, by the saw and for the wall, none is skipped.
+    """
+    assert serving.client.get(f"/plans/{plan}/list?after=3").text.count("data-piece=") == 28
     monkeypatch.setattr("service.counter.plan.ticking.MOST", 6)
     whole = [piece["piece"] for piece in serving.client.get(f"/v1/cut-plans/{plan}/pieces").json["pieces"]]
     seen, address = list[str](), f"/plans/{plan}/list"

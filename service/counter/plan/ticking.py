@@ -99,6 +99,7 @@ def ticking(plan_id: str) -> AnyResponse:
         raise not_found("This plan has no such list.")
     # a large plan's lists have pages of their own, and what is on this one is looked up in a few of the API's
     whole = len(pieces) <= MOST
+    after = 0 if whole else after
     shown = {each.id: list(islice(each.places, after, after + MOST)) if whole or each.id == wanted else []
              for each in lists}  # fmt: skip
     on_page = {place: pieces[place] for places in shown.values() for place in places}

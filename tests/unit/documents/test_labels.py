@@ -26,10 +26,11 @@ def labels() -> tuple[Label, ...]:
 
 
 def test_a_label_says_what_a_piece_is_and_where_from() -> None:
-    """Name, length, what is to be done to it, its stick and its factory ends; the place is in the name."""
+    """Name, length, what is to be done to it, stick and plan, factory ends and job; the place is in the name."""
     assert labels()[0] == Label(
-        "north 1·2", "12'-6\"", ("", "notch", "panel-sand, S1", "both ends factory"), f"{AT}S1-1"
-    )
+        "north 1·2", "12'-6\"",
+        ("", "notch", "panel-sand, S1 of 100012", "both ends factory", "Tern Cottage, boat shed"), f"{AT}S1-1",
+    )  # fmt: skip
 
 
 def test_a_kept_offcut_has_a_label_of_its_own() -> None:
