@@ -44,7 +44,7 @@ def min_violations(model: LapModel, wall: Sequence[int], watch: Watch, *, own_ru
     own = sum(min_own_violations(model, run) for run in wall) if own_rules else 0
     free = model.problem.rules.ends is not LapEnds.FACTORY
     ways = [model.sums[run] if free else model.candidates[run] for run in wall]
-    if sum(map(len, ways)) > MOST_CANDIDATES or not all(ways) or not (model.complete or not free):
+    if watch.stopped or sum(map(len, ways)) > MOST_CANDIDATES or not all(ways) or not (model.complete or not free):
         return MinViolations(own, UNKNOWN, None)
     program = (FreeWall if free else FactoryWall)(cp_model.CpModel(), model, wall, own_rules=own_rules)
     return program.solve(watch)

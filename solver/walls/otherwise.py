@@ -29,13 +29,13 @@ from solver.walls.appearance import pieces_aside
 from solver.walls.runs import lap_problem_of, written
 from solver.watch import Watch
 
-FOR_FEWEST = 0.1
-"""The share of the time that is kept for it."""
+FOR_FEWEST, FOR_WRITING = 0.1, 0.03
+"""The shares of the time that are kept for it, and for writing plans out and checking them."""
 
 
 def cover_and_compare(demand: Demand, watch: Watch) -> Filled:
     """Plan a material's runs and pieces together, and say what the fewest laps would take in place of its own."""
-    problem = lap_problem_of(demand)
+    problem, watch = lap_problem_of(demand), watch.within(watch.left * (1 - FOR_WRITING))
     if not problem.rules.extra_laps:
         return written(demand, problem, plan_laps(problem, watch))
     plan = plan_laps(problem, watch.within(watch.left * (1 - FOR_FEWEST)))

@@ -21,24 +21,24 @@ from solver.laps.state import PartialPlan
 from solver.runs import STAIRCASE
 from solver.watch import Watch
 
-STAGES = ((200, (8.0, 0.15)), (400, (3.0, 0.15)))
-"""Moves for each run, with temperatures at the first and at the last one in the units of ``Looks.worth``. The second
-time is only where near-lines or staircases are left."""
+STAGES = ((25, (8.0, 0.15)), (200, (8.0, 0.15)), (400, (3.0, 0.15)))
+"""Moves for each run, with temperatures at the first and at the last one in the units of ``Looks.worth``. The first are
+few, for large plans; the last only where near-lines or staircases are left."""
 
-MOST_MOVES = 20_000
+MOST_MOVES = 100_000
 
 WAITING = 0.02
 """What it counts, in the same units, that a piece lies cut while one more stretch is hung."""
 
 LOOK_ROUND = 100
-"""So many moves pass between looks at which runs have a part in a near-line."""
+"""So many moves pass between looks at which runs have a part in a near-line; where there are more runs, as many."""
 
 
 def polished(plan: PartialPlan, watch: Watch) -> PartialPlan:
     """Return the plan as good as it gets; it is never worse than it was."""
     looks = Looks(plan.model)
     for seed, (moves, warmth) in enumerate(STAGES):
-        if not seed or looks.lines_or_stairs(plan.laps):
+        if seed + 1 < len(STAGES) or looks.lines_or_stairs(plan.laps):
             plan = Polish(plan, looks, seed).run(moves, warmth, watch)
     return plan
 
@@ -49,7 +49,6 @@ class Polish(Trading):
     def __init__(self, partial: PartialPlan, looks: Looks, seed: int) -> None:
         self._looks = looks
         super().__init__(partial, seed, lambda run: _seen(partial, looks, run))
-        self._holding_of = {n: sorted(stick.runs()) for n, stick in enumerate(partial.sticks)}
         self._player = list(range(len(self._parts)))
         self._in_line: list[int] = []
         self._made = 0
@@ -71,7 +70,7 @@ class Polish(Trading):
 
     def _waiting(self, sticks: Iterable[int]) -> int:
         """Return for how many turns pieces of runs lie about that are cut from these sticks."""
-        return sum(self._waiting_in(self._holding_of[stick]) for stick in sticks)
+        return sum(self._waiting_in(self._sharing[stick]) for stick in sticks)
 
     def _waiting_in(self, parts: Sequence[int]) -> int:
         if len(parts) < 2:
@@ -82,7 +81,7 @@ class Polish(Trading):
 
     def _move(self, warmth: float) -> float:
         """Make one move or leave it; return how much worse it looks then."""
-        if self._made % LOOK_ROUND == 0:
+        if self._made % max(LOOK_ROUND, len(self._movable)) == 0:
             self._in_line = [run for run in self._movable if self._looks.near_line(self._laps, run)]
         self._made += 1
         run = self._drawn(self._in_line if self._in_line and self._dice.random() < 0.5 else self._movable)
@@ -105,19 +104,7 @@ class Polish(Trading):
         if trade.plain:
             return 0.0
         before = self._waiting((stick, trade.other))
-        return WAITING * (sum(map(self._waiting_in, self._held_after(stick, trade))) - before)
-
-    def _exchanged(self, stick: int, trade: Trade, *, right: bool) -> None:
-        if not trade.plain:
-            self._holding_of[stick], self._holding_of[trade.other] = self._held_after(stick, trade)
-        super()._exchanged(stick, trade, right=right)
-
-    def _held_after(self, stick: int, trade: Trade) -> tuple[list[int], list[int]]:
-        """Return whose pieces each of two sticks holds once runs' pieces are exchanged."""
-        take = trade.give if trade.take is None else trade.take
-        parts = {trade.give: take, take: trade.give}
-        mine, theirs = ([parts.get(part, part) for part in self._holding_of[n]] for n in (stick, trade.other))
-        return mine, theirs
+        return WAITING * (sum(map(self._waiting_in, self._shared_after(stick, trade))) - before)
 
 
 def _seen(partial: PartialPlan, looks: Looks, run: int) -> bool:

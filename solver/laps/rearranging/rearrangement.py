@@ -25,6 +25,9 @@ from solver.watch import Watch
 LOOK_UP = 64
 """So many moves pass between looks at the watch."""
 
+SOON_REMEMBERED = 100
+"""To remember how so many runs are laid takes no time to speak of; of more, not every better plan is remembered."""
+
 Laid = list[tuple[RunCandidate, int] | None]
 
 
@@ -39,6 +42,10 @@ class Part:
     a: int
     first: int | None
     last: int | None
+
+    def copy(self) -> Part:
+        """Return the same once more, sooner than ``replace`` would."""
+        return Part(self.way, self.a, self.first, self.last)
 
 
 Shot = tuple[list[Part | None], list[int | None], list[int], list[tuple[int, ...]]]
@@ -61,6 +68,7 @@ class Rearrangement(ABC):
         self._alike: dict[int, list[int]] = defaultdict(list)
         for run in self._movable:
             self._alike[partial.model.alike[run]].append(run)
+        self._sharing = self._shared()
         known = [part is not None for part in self._parts]
         self._still = {
             n for n, stick in enumerate(partial.sticks) if any(h.run < 0 or not known[h.run] for h in stick.held)
@@ -81,22 +89,36 @@ class Rearrangement(ABC):
         """
         warmest, coldest = warmth
         bad = best = 0.0
-        shot = self._shot()
+        shot, apart = self._shot(), 1 + (len(self._parts) // SOON_REMEMBERED) ** 2
         for number in range(moves):
             if best <= enough or (number % LOOK_UP == 0 and watch.stopped):
                 break
             bad += self._move(warmest * (coldest / warmest) ** (number / moves))
-            if bad < best - 1e-6:
+            if bad < best - 1e-6 and (number % apart == 0 or bad <= enough):
                 best, shot = bad, self._shot()
+        if bad < best - 1e-6:
+            return bad
         self._restore(shot)
         return best
 
     def _shot(self) -> Shot:
-        return [part and replace(part) for part in self._parts], [*self._playing], [*self._rooms], [*self._plain]
+        return [part and part.copy() for part in self._parts], [*self._playing], [*self._rooms], [*self._plain]
 
     def _restore(self, shot: Shot) -> None:
         self._parts, self._playing, self._rooms, self._plain = shot
+        self._sharing = self._shared()
         self._lay(self._movable)
+
+    def _shared(self) -> dict[int, list[int]]:
+        """Return by stick the parts that have a cut piece in it."""
+        shared: dict[int, list[int]] = defaultdict(list)
+        for number, part in enumerate(self._parts):
+            for stick in dict.fromkeys((part.first, part.last)) if part else ():
+                if stick is not None:
+                    shared[stick].append(number)
+        for number, cut in enumerate(self._partial.sticks):
+            shared[number] += [held.run for held in cut.held if held.run >= 0 and self._parts[held.run] is None]
+        return shared
 
     def _part(self, run: int) -> Part:
         playing = self._playing[run]
@@ -177,7 +199,7 @@ class Rearrangement(ABC):
         ways = [self._turned(n) for n in runs]
         if not runs or len(runs) != len(chain) or None in ways:
             return 0.0
-        before, kept = self._bad(runs), [replace(self._part(n)) for n in runs]
+        before, kept = self._bad(runs), [self._part(n).copy() for n in runs]
         for n, way in zip(runs, ways, strict=True):
             part = self._part(n)
             rest = self._model.candidates[n][part.way].template.rest
@@ -196,18 +218,13 @@ class Rearrangement(ABC):
         """
         if self._model.problem.rules.ends is not LapEnds.FACTORY:
             return {number}
-        holding: dict[int, list[int]] = defaultdict(list)
-        for n, part in enumerate(self._parts):
-            for stick in (part.first, part.last) if part else ():
-                if stick is not None:
-                    holding[stick].append(n)
         chain, todo = {number}, [number]
         while todo:
             part = self._parts[todo.pop()]
             for stick in (part.first, part.last) if part else ():
                 if stick in self._still:
                     return set()
-                found = [] if stick is None else [n for n in holding[stick] if n not in chain]
+                found = [] if stick is None else [n for n in self._sharing[stick] if n not in chain]
                 chain.update(found)
                 todo += found
         return chain
@@ -243,8 +260,9 @@ class Rearrangement(ABC):
 
     def _holding(self, number: int, stick: OpenStick, run_of: dict[int, int]) -> OpenStick:
         firsts, lasts = list[HeldPiece](), list[HeldPiece]()
-        for part_number, run in run_of.items():
-            part, at = self._parts[part_number], self._laid[run]
+        for part_number in self._sharing[number]:
+            part, run = self._parts[part_number], run_of.get(part_number)
+            at = None if run is None else self._laid[run]
             if part and at and part.first == number:
                 firsts.append(held_first(*at))
             if part and at and part.last == number:

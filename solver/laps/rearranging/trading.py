@@ -13,6 +13,9 @@ from solver.laps.rearranging.rearrangement import Part, Rearrangement
 from solver.laps.state import PartialPlan
 from solver.laps.templates import Kinds
 
+MOST_LOOKED_AT = 200
+"""For one exchange so many sticks and so many runs' pieces are looked at at the most."""
+
 
 @dataclass(frozen=True, slots=True)
 class Trade:
@@ -83,7 +86,7 @@ class Trading(Rearrangement):
         rooms = [*self._rooms]
         rooms[shrunk] += by
         trades = [
-            *self._plain_trades(stick, self._open, lacking, rooms),
+            *self._plain_trades(stick, self._some(self._open), lacking, rooms),
             *self._end_trades(stick, lacking, rooms, right=right),
         ]
         if not trades:
@@ -92,6 +95,13 @@ class Trading(Rearrangement):
         worse = self._dearer(stick, trade)
         self._exchanged(stick, trade, right=right)
         return worse
+
+    def _some(self, numbers: Sequence[int]) -> Sequence[int]:
+        """Return some of many numbers, drawn by lot."""
+        if len(numbers) <= MOST_LOOKED_AT:
+            return numbers
+        apart = -(-len(numbers) // MOST_LOOKED_AT)
+        return numbers[int(self._dice.integers(apart)) :: apart]
 
     def _dearer(self, stick: int, trade: Trade) -> float:
         """Return how much worse an exchange makes the plan by itself, no lap being moved."""
@@ -133,13 +143,14 @@ class Trading(Rearrangement):
 
     def _end_trades(self, stick: int, least: int, rooms: Sequence[int], *, right: bool) -> Iterator[Trade]:
         """Yield what other runs' pieces the one at this end of a stick can be had for."""
-        for give, part in enumerate(self._parts):
+        for give in self._sharing[stick]:
+            part = self._parts[give]
             if part is not None and (part.first if right else part.last) == stick:
                 yield from self._trades_for(give, least, rooms, right=right)
 
     def _trades_for(self, give: int, least: int, rooms: Sequence[int], *, right: bool) -> Iterator[Trade]:
         mine = self._end(give, right=right)
-        for take in range(len(self._parts)) if mine else ():
+        for take in self._some(range(len(self._parts))) if mine else ():
             theirs = self._end(take, right=right)
             if mine and theirs and least <= mine[1] - theirs[1] <= rooms[theirs[0]]:
                 trade = self._end_trade(give, mine, take, theirs, right=right)
@@ -181,8 +192,16 @@ class Trading(Rearrangement):
                 part = None if number is None else self._parts[number]
                 if part is not None:
                     part.first, part.last = (at, part.last) if right else (part.first, at)
+            self._sharing[stick], self._sharing[trade.other] = self._shared_after(stick, trade)
         self._rooms[stick] += trade.room
         self._rooms[trade.other] -= trade.room
+
+    def _shared_after(self, stick: int, trade: Trade) -> tuple[list[int], list[int]]:
+        """Return whose pieces each of two sticks holds once runs' pieces are exchanged."""
+        take = trade.give if trade.take is None else trade.take
+        parts = {trade.give: take, take: trade.give}
+        mine, theirs = ([parts.get(part, part) for part in self._sharing[n]] for n in (stick, trade.other))
+        return mine, theirs
 
 
 def _without(pieces: tuple[int, ...], piece: int) -> tuple[int, ...]:

@@ -35,6 +35,13 @@ def test_both_pairs_of_courses_break_the_rule() -> None:
     assert leeway(model, found, 2, PATIENT) == (0,)
 
 
+def test_once_time_is_up_a_wall_is_known_to_break_only_what_its_runs_must() -> None:
+    """It is not examined any more: what the plan breaks may be had for less."""
+    model = model_of(PROBLEM)
+    found = unavoidable(model, [laid(model)], Watch(lambda: 1.0, 0.0))
+    assert found == Unavoidable((Wall((0, 1, 2), 0, 0, 2),), ())
+
+
 def test_a_plan_that_leaves_runs_uncovered_shows_nothing() -> None:
     """A run that is not laid breaks no rule; it must not pass for one that keeps them."""
     model = model_of(PROBLEM)
