@@ -2,7 +2,7 @@
 
 ``solve`` goes one method after the other, cheapest first, until cost and bound meet::
 
-    presolve -> greedy, instant bounds -> column generation -> dives -> numbers of sticks -> arc-flow -> more dives
+    presolve -> greedy, instant bounds -> column generation -> dives -> numbers of sticks -> arc-flow, more dives
 
 Greedy plans and instant bounds close easy lists. The linear program's bound and a dive close most lists of one
 stock length. Searching the numbers of sticks closes lists of several priced lengths; arc-flow settles numbers that no

@@ -92,8 +92,11 @@ class CountSearch:
     def _settle(self) -> bool:
         """Put the numbers left open to the flow search, cheapest first, until one defies it; say whether none did.
 
-        Those that cost no less than the best plan found meanwhile are dropped unsearched.
+        Those that cost no less than the best plan found meanwhile are dropped unsearched. With one kind of stick
+        none are: that is the question of ``Closing``.
         """
+        if len(self._costs) == 1:
+            return False
         for numbers in sorted(self._unfilled, key=self._counting.cost):
             if self._counting.cost(numbers) < self._incumbent.cost:
                 outcome = settle(self._incumbent, self._relaxation, numbers, PARTS)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import islice
 
-from solver.cutting.arcflow import close
+from solver.cutting.arcflow import Closing
 from solver.cutting.bounds import Certificate, Counts, instant
 from solver.cutting.columns import Goal, Relaxation
 from solver.cutting.count_search import CountSearch, Effort
@@ -32,8 +32,9 @@ PROGRAMS = 1000
 """Linear programs that the first dives may take each."""
 HARDEST = 30
 """Second choices up to which dives are repeated, time allowing, where nothing else has closed the gap."""
-PARTS = 10_000
-"""Parts that closing by flow may search: hours, so in practice the watch ends it."""
+PARTS, SHARE = 10_000, 20
+"""Parts that closing by flow may search at once: hours, so in practice the watch ends it; few with one kind of stick,
+where dives take turns with it."""
 ANSWER, ANSWER_PIECE = 0.001, 2e-5
 """Seconds, and seconds for each piece, that it takes to write down the answer."""
 NUMBERS, NUMBER_PROGRAMS = 40, 40
@@ -115,13 +116,17 @@ def _methods(reduced: Reduced, incumbent: Incumbent) -> Iterator[None]:
     search = CountSearch(relaxation, incumbent)
     search.run(NUMBERS, Effort(NUMBER_PROGRAMS, second_choices=1))
     yield
-    close(incumbent, pricer, relaxation.master.patterns, PARTS)
+    closing = Closing(incumbent, pricer, relaxation.master.patterns)
+    share = SHARE if len(reduced.problem.sticks) == 1 else PARTS
+    closing.on(share)
     yield
     for harder in range(2, HARDEST):
         incumbent.prove(relaxation.solve(root, incumbent.watch).certificate)
         Diver(relaxation, incumbent, incumbent.bound, harder * PROGRAMS).dive(root, harder)
         search.again(Effort(harder * NUMBER_PROGRAMS, harder))
+        closing.on(share)
         yield
+    closing.on(PARTS)
     incumbent.exhausted = not relaxation.hurried
 
 

@@ -7,7 +7,7 @@ counted, not timed: the same program ends at the same point.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from math import inf
 from typing import TYPE_CHECKING, TypeAlias
 
@@ -91,6 +91,18 @@ class LinearProgram:
         if dual:
             chosen.SetIntegerParam(chosen.LP_ALGORITHM, chosen.DUAL)
         return chosen
+
+    def written_anew(self, rows: Iterable[Row], columns: Iterable[Column]) -> tuple[list[Row], list[Column]]:
+        """Write the program anew, its basis forgotten, and return what these rows and columns are from now on."""
+        from ortools.linear_solver import linear_solver_pb2  # noqa: PLC0415 - loaded with the solver, not before
+
+        model = linear_solver_pb2.MPModelProto()
+        self._glop.ExportModelToProto(model)
+        places = [row.index() for row in rows], [column.index() for column in columns]
+        self._glop = pywraplp.Solver.CreateSolver("GLOP")
+        self._glop.LoadModelFromProto(model)
+        fresh = self._glop.constraints(), self._glop.variables()
+        return [fresh[0][n] for n in places[0]], [fresh[1][n] for n in places[1]]
 
     @property
     def value(self) -> float:

@@ -1,6 +1,6 @@
 """Destructive lower bounds by the search over parts, for costs and for given numbers of sticks.
 
-``close`` closes the distance between the best plan and the bound, one reachable cost at a time from below:
+``Closing`` closes the distance between the best plan and the bound, one reachable cost at a time from below:
 each step asks whether a plan of that cost exists. The lower the cost asked for, the smaller the gap of the
 duals and the fewer patterns are left, so the questions are easiest in this order (destructive bounding:
 Klein and Scholl 1999).
@@ -15,9 +15,11 @@ plan within the target is left, the part is done; otherwise arcs too far from ev
 enough to be written down are tightened by cuts, and the integer program finishes the part off. Otherwise it is split:
 on the number of sticks of one kind where that is fractional (first, because a stick count moves the bound most), else
 on the flow of one arc: of the longest piece whose arcs carry fractions, the one nearest a half. So pieces are placed
-from the longest down, and either side of a split says something. With one kind of stick, what ``close`` asks is what
-``settle`` gave up on, so it goes another way (``evenly``): the arc nearest a half, of whichever piece. Of long lists
-without waste that makes far smaller trees.
+from the longest down, and either side of a split says something. With one kind of stick it is the arc nearest a half,
+of whichever piece (``evenly``): of long lists without waste that makes far smaller trees.
+
+With one kind of stick a cost is a number of sticks, so ``Closing`` alone asks, and takes turns with dives: where
+there is a plan without waste, a dive may come upon it long before the search does.
 
 The method is that of de Lima, Iori and Miyazawa (2022): flow models solved by fixing with several dual
 solutions, branching on arcs, and a general solver once little is left. Column generation elsewhere stops as soon as
@@ -27,7 +29,7 @@ that keeps shrinking till no pattern improves.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from itertools import takewhile
 from math import ceil, floor
@@ -60,21 +62,26 @@ TEXT = (
 """What a bound from here rests on."""
 
 
-def close(incumbent: Incumbent, pricer: Pricer, known: Iterable[Pattern], parts: int) -> None:
-    """Raise the bound or lower the cost until they meet, ``parts`` parts are searched, or the watch stops.
+class Closing:
+    """Raises the bound of one standing or lowers its cost, by turns with whoever else looks for plans."""
 
-    ``known``: patterns to start from, of which the best are taken.
-    """
-    search = Search(Space.of(incumbent.reduced), pricer, best_known(incumbent, known), incumbent.watch)
-    search.evenly = len(search.space.costs) == 1
-    while not incumbent.done and search.parts < parts:
-        outcome = search.run(incumbent.bound, parts - search.parts)
-        if outcome.answer is Answer.OPEN:
-            return
-        if outcome.answer is Answer.FOUND:
-            incumbent.offer(outcome.uses)
-        else:
-            incumbent.searched_to(incumbent.bound + 1, TEXT)
+    def __init__(self, incumbent: Incumbent, pricer: Pricer, known: Iterable[Pattern]) -> None:
+        """``known``: patterns to start from, of which the best are taken."""
+        self._incumbent = incumbent
+        self._search = Search(Space.of(incumbent.reduced), pricer, best_known(incumbent, known), incumbent.watch)
+        self._search.evenly = len(self._search.space.costs) == 1
+
+    def on(self, parts: int) -> None:
+        """Go on until cost and bound meet, ``parts`` more parts are searched, or the watch stops."""
+        incumbent, search, last = self._incumbent, self._search, self._search.parts + parts
+        while not incumbent.done and search.parts < last:
+            outcome = search.run(incumbent.bound, last - search.parts)
+            if outcome.answer is Answer.OPEN:
+                return
+            if outcome.answer is Answer.FOUND:
+                incumbent.offer(outcome.uses)
+            else:
+                incumbent.searched_to(incumbent.bound + 1, TEXT)
 
 
 def best_known(incumbent: Incumbent, known: Iterable[Pattern]) -> list[Pattern]:
@@ -110,25 +117,27 @@ NODES = 1_000
 
 def converged(space: Space, master: Master, pricer: Pricer, target: int, watch: Watch) -> tuple[Worth, Fair] | None:
     """Return the last duals with fair prices, or None where the watch stops it or the program fails."""
-    counts = Counts.of(space.reduced.problem.sticks)
-    question = Question(space.demands, space.costs, counts, {}, target)
-    copies = np.array(space.demands, np.int64)
     master.release()
     master.price_missing(forbidding=False)
     while not watch.stopped and (point := master.solve({}, watch)) is not None:
-        prices = pricer.price(point.worth.values, copies, _floors(space, point), watch)
-        proven = fair(question, point.worth, _best(space, point.worth, prices))
-        new = master.add(prices.patterns)
+        proven, patterns = _proven(space, point.worth, pricer, target, watch)
+        new = master.add(patterns)
         if proven.hopeless or (not new and not (point.missing and master.price_missing(forbidding=True))):
             return point.worth, proven
     return None
 
 
-def _floors(space: Space, point: Point) -> list[int]:
+def _proven(space: Space, worth: Worth, pricer: Pricer, target: int, watch: Watch) -> tuple[Fair, Sequence[Pattern]]:
+    """Return what duals prove over all patterns, and patterns worth more than their stick."""
+    prices = pricer.price(worth.values, np.array(space.demands, np.int64), _floors(space, worth), watch)
+    question = Question(space.demands, space.costs, Counts.of(space.reduced.problem.sticks), {}, target)
+    return fair(question, worth, _best(space, worth, prices)), prices.patterns
+
+
+def _floors(space: Space, worth: Worth) -> list[int]:
     """Return what a pattern of each real stick must be worth more than."""
-    asked = point.worth.prices(space.costs)
-    slack = (int(SLACK * point.worth.scale * max(1, cost)) for cost in space.costs)
-    return [price + more for price, more in zip(asked, slack, strict=True)][: space.reduced.priced]
+    slack = (int(SLACK * worth.scale * max(1, cost)) for cost in space.costs)
+    return [price + more for price, more in zip(worth.prices(space.costs), slack, strict=True)][: space.reduced.priced]
 
 
 def _best(space: Space, worth: Worth, prices: Prices) -> Sequence[int]:
@@ -154,25 +163,28 @@ class Search:
         self.parts = 0
         self.rounds = 0
         self.programs = 0
+        self._target: int | None = None
+        self._left: list[Node] = []
+        self._given_up = False
 
     def run(self, target: int, parts: int) -> Outcome:
-        """Search for a plan of cost ``target`` or less in at most so many parts."""
-        root = Answer.OPEN if self.watch.stopped else self._root(target)
-        if isinstance(root, Answer):
-            return Outcome(root)
-        open_parts = [root]
-        while open_parts:
+        """Search for a plan of cost ``target`` or less in at most so many parts; go on where it is asked once more."""
+        if target != self._target:
+            root = Answer.OPEN if self.watch.stopped else self._root(target)
+            self._target, self._left = target, [root] if isinstance(root, Node) else []
+            self._given_up = root is Answer.OPEN
+        while self._left:
             if self.watch.stopped or parts <= 0:
                 return Outcome(Answer.OPEN)
             parts -= 1
             self.parts += 1
-            outcome = self._visit(open_parts.pop(), target)
-            if isinstance(outcome, Outcome):
-                if outcome.answer is not Answer.NONE:
-                    return outcome
-            else:
-                open_parts += outcome
-        return Outcome(Answer.NONE)
+            outcome = self._visit(self._left.pop(), target)
+            if not isinstance(outcome, Outcome):
+                self._left += outcome
+            elif outcome.answer is not Answer.NONE:
+                self._given_up = True
+                return outcome
+        return Outcome(Answer.OPEN if self._given_up else Answer.NONE)
 
     def _root(self, target: int) -> Node | Answer:
         """Return the part of all patterns that may be in a plan within the target, or what is known without it."""
@@ -181,13 +193,45 @@ class Search:
             return Answer.OPEN
         if found[1].hopeless:
             return Answer.NONE
-        try:
-            root = grown(self.space, *found)
-        except TooLarge:
+        root = self._grown(*found, target)
+        if root is None:
             return Answer.OPEN
         self.master.routes.begin(root)
         narrowed = self._fixed(root, by_length(self.space), target)
         return Answer.NONE if narrowed is None else self._centred(narrowed, target)
+
+    def _grown(self, worth: Worth, proven: Fair, target: int) -> Node | None:
+        """Grow the part of all patterns by duals or, where these leave too many arcs, by their mean with others.
+
+        A mean of optimal duals is optimal, and leaves only the paths that each of them leaves.
+        """
+        duals, others = [worth], self._others(target)
+        while True:
+            try:
+                return grown(self.space, worth, proven)
+            except TooLarge:
+                another = next(others, None)
+            if another is None:
+                return None
+            duals.append(another)
+            worth = mean(duals)
+            proven, patterns = _proven(self.space, worth, self._pricer, target, self.watch)
+            self.master.add(patterns)
+
+    def _others(self, target: int) -> Iterator[Worth]:
+        """Yield more optimal duals where no length is left to waste: lengths, then those of nearby demands."""
+        material = by_length(self.space)
+        proven, _ = _proven(self.space, material, self._pricer, target, self.watch)
+        if proven.gap is None or proven.gap > NEARLY * material.scale:
+            return
+        yield material
+        for n in range(1, CORNERS):
+            self.master.demand(_nearby(self.space.demands, n))
+            found = converged(self.space, self.master, self._pricer, target, self.watch)
+            self.master.demand(self.space.demands)
+            if found is None:
+                return
+            yield found[0]
 
     def _fixed(self, node: Node, worth: Worth, target: int) -> Node | None:
         """Drop what these duals show to be in no plan within the target; None where they leave no such plan."""

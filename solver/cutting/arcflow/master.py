@@ -13,6 +13,7 @@ cheap at first, for good duals, and forbidding where the program would rather pa
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from math import inf
@@ -25,7 +26,7 @@ from solver.cutting.arcflow.graph import Arc, Arcs, Bits, Lane, Node, Space
 from solver.cutting.bounds import Counts
 from solver.cutting.pricing.protocol import MOST_VALUE, IntVector
 from solver.cutting.problem import Pattern
-from solver.lp.glop import FINE_DUALS, Column, LinearProgram, Row
+from solver.lp.glop import FINE_DUALS, Column, LinearProgram, Row, solved_anew
 from solver.watch import Watch
 
 FINEST = 2**30
@@ -60,6 +61,7 @@ class Routes:
         self._space = space
         self._lane: list[int | None] = []
         self._row: list[int] = []
+        self._columns: list[list[int]] = [[] for _ in space.lanes]
         self._patterns: list[Pattern] = []
         self._tables = [_Table(lane) for lane in space.lanes]
 
@@ -70,17 +72,20 @@ class Routes:
         self._patterns.append(pattern)
         counts = np.bincount(pattern.pieces, minlength=len(self._space.demands)).astype(np.int64)
         self._row.append(-1 if n is None else self._tables[n].add(pattern.stick, counts))
+        if n is not None:
+            self._columns[n].append(len(self._row) - 1)
 
     def begin(self, root: Node) -> None:
         """Number arcs by the places of a graph that all parts from now on are parts of."""
         for table, arcs in zip(self._tables, root.arcs, strict=True):
             table.begin(arcs.places)
 
-    def uses(self, arc: Arc) -> list[int]:
-        """Return the columns that take an arc."""
+    def uses(self, arc: Arc, first: int = 0) -> list[int]:
+        """Return the columns from ``first`` on that take an arc."""
         n, option, position = arc
-        rows = set(self._tables[n].taking(option, position).tolist())
-        return [number for number, lane in enumerate(self._lane) if lane == n and self._row[number] in rows]
+        numbers = self._columns[n]
+        start = bisect_left(numbers, first)
+        return [numbers[start + row] for row in self._tables[n].taking(option, position, start).tolist()]
 
     def inside(self, node: Node) -> list[bool]:
         """Say which columns are in a part."""
@@ -149,9 +154,10 @@ class _Table:
     def _head(self, layer: range, counts: IntVector) -> int:
         return next(r for r in layer if counts[self._lane.options[r].piece])
 
-    def taking(self, option: int, position: int) -> NDArray[np.intp]:
-        """Return the rows of the paths that take an arc."""
-        same = (self._options[: self._rows] == option) & (self._positions[: self._rows] == position)
+    def taking(self, option: int, position: int, first: int) -> NDArray[np.intp]:
+        """Return the rows from ``first`` on, counted from there, of the paths that take an arc."""
+        rows = slice(first, self._rows)
+        same = (self._options[rows] == option) & (self._positions[rows] == position)
         return np.flatnonzero(same.any(axis=1))
 
     def inside(self, arcs: Arcs) -> Bits:
@@ -224,9 +230,8 @@ class Master:
                 self._add(pattern)
         fresh = range(before, len(self.patterns))
         for arc, row in self._flows.items() if fresh else ():
-            for number in self.routes.uses(arc):
-                if number >= before:
-                    row.SetCoefficient(self._columns[number], 1)
+            for number in self.routes.uses(arc, before):
+                row.SetCoefficient(self._columns[number], 1)
         return len(fresh)
 
     def _add(self, pattern: Pattern) -> None:
@@ -281,10 +286,21 @@ class Master:
 
     def solve(self, flows: Flows, watch: Watch) -> Point | None:
         """Return the best point for ``flows``, those of the part restricted to; None if there is none, or stopped."""
-        if not self._program.optimal(watch):
+        anew = lambda: None if watch.stopped else self._write_anew()  # noqa: E731
+        if not solved_anew(lambda: self._program.optimal(watch), anew):
             return None
         missing = any(variable.solution_value() > LEAST for variable in self._missing)
         return Point(self._program.value, self._worth(flows), missing)
+
+    def _write_anew(self) -> None:
+        rows, columns = self._program.written_anew(
+            (*self._pieces, *self._sticks, *self._flows.values()), (*self._missing, *self._columns)
+        )
+        pieces, sticks = len(self._pieces), len(self._pieces) + len(self._sticks)
+        self._pieces, self._sticks = rows[:pieces], rows[pieces:sticks]
+        self._flows = dict(zip(self._flows, rows[sticks:], strict=True))
+        missing = len(self._missing)
+        self._missing, self._columns = columns[:missing], columns[missing:]
 
     def uses(self) -> NumberedUses:
         """Return the patterns used at the point last found."""

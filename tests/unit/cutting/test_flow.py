@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
-import numpy as np
+from collections import Counter
+from random import Random
 
-from solver.cutting.arcflow import Search, close, settle
+import numpy as np
+import pytest
+
+from solver.cutting.arcflow import Closing, Search, growth, settle
 from solver.cutting.arcflow.enumerated import Answer, Task, holds, solved
 from solver.cutting.arcflow.fixing import Fair, Worth, by_length, fixed, weigh
 from solver.cutting.arcflow.graph import Node, Space, at_least, at_most
@@ -17,6 +21,7 @@ from solver.cutting.incumbent import Incumbent
 from solver.cutting.presolve import reduce
 from solver.cutting.pricing.table import TablePricer
 from solver.cutting.problem import CuttingProblem, Pattern, Piece, Stick
+from solver.lp.glop import LinearProgram
 from solver.watch import Watch
 
 ENDLESS = Watch(lambda: 0.0, 1.0)
@@ -127,7 +132,7 @@ def test_a_bound_is_lifted_and_a_plan_found() -> None:
     reduced = reduce(EXACT)
     incumbent = Incumbent(reduced, greedy(reduced, scan, ENDLESS), ENDLESS)
     incumbent.searched_to(2, "by hand")
-    close(incumbent, TablePricer(reduced.problem, reduced.priced), (), 100)
+    Closing(incumbent, TablePricer(reduced.problem, reduced.priced), ()).on(100)
     assert (incumbent.cost, incumbent.bound) == (3, 3)
 
 
@@ -143,6 +148,50 @@ def test_a_cancel_is_heard_between_linear_programs() -> None:
     asked = iter(range(10))
     watch = Watch(lambda: 0.0, 1.0, cancelled=lambda: next(asked, None) is None)
     assert search_of(EXACT, watch, few=0).run(3, 100).answer is Answer.OPEN
+
+
+def triples(sticks: int) -> CuttingProblem:
+    """Three pieces for each stick of 100, without waste: too many ways for a plan to be seen at once."""
+    random, pieces = Random(0), Counter[int]()
+    for _ in range(sticks):
+        long = random.randint(20, 50)
+        short = random.randint(12, 100 - long - 12)
+        pieces.update((long, short, 100 - long - short))
+    return CuttingProblem((Stick(100, 1),), tuple(Piece(*each) for each in sorted(pieces.items(), reverse=True)))
+
+
+def test_a_search_goes_on_where_it_left_off() -> None:
+    """Asked for one part at a time, it comes to the plan after as many parts as in one go."""
+    at_once, by_parts = (search_of(triples(12), ENDLESS, few=0) for _ in range(2))
+    found = at_once.run(12, 100)
+    assert (found.answer, at_once.parts > 3) == (Answer.FOUND, True)
+    asked = [by_parts.run(12, 1) for _ in range(at_once.parts)]
+    assert {outcome.answer for outcome in asked[:-1]} == {Answer.OPEN}
+    assert asked[-1] == found
+
+
+def test_a_linear_program_that_fails_once_is_written_anew(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whichever of its linear programs fails, the search comes to a plan."""
+    solve, left = LinearProgram.optimal, -1
+
+    def failing(program: LinearProgram, watch: Watch) -> bool:
+        nonlocal left
+        left -= 1
+        return left != 0 and solve(program, watch)
+
+    monkeypatch.setattr(LinearProgram, "optimal", failing)
+    for n in range(1, 20, 3):
+        left = n
+        assert search_of(triples(12), ENDLESS, few=0).run(12, 100).answer is Answer.FOUND
+        assert left < 0
+
+
+def test_a_graph_too_large_by_one_dual_solution_is_grown_by_several(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Twenty arcs are too few for what one solution leaves, and enough for its mean with lengths; none never are."""
+    monkeypatch.setattr(growth, "MOST_ARCS", 20)
+    assert search_of(EXACT, ENDLESS).run(3, 100).answer is Answer.FOUND
+    monkeypatch.setattr(growth, "MOST_ARCS", 0)
+    assert search_of(EXACT, ENDLESS).run(3, 100).answer is Answer.OPEN
 
 
 def test_numbers_of_sticks_are_settled_one_way_or_the_other() -> None:
