@@ -16,8 +16,8 @@ from solver.cutting.problem import Pattern
 from solver.watch import Watch
 from tests.outside.triplets import triplets
 
-LIMIT, CANCELLED = 4.0, 0.001
-"""Seconds until the deadline, and until the cancel."""
+CANCELLED = 0.001
+"""Seconds until the cancel; nothing else would end the search soon."""
 
 
 def hard() -> Task:
@@ -33,22 +33,20 @@ def hard() -> Task:
 def main() -> None:
     """Cancel it as soon as it has begun, and end at once, while HiGHS is handed the program."""
     task, begun = hard(), time.monotonic()
-    watch = Watch(time.monotonic, begun + LIMIT, lambda: time.monotonic() > begun + CANCELLED)
+    watch = Watch(time.monotonic, begun + 3600, lambda: time.monotonic() > begun + CANCELLED)
     answer = solved(task, 1000, watch).answer
-    sys.stdout.write(f"{answer.name} {time.monotonic() - begun - CANCELLED:.3f}\n")
+    sys.stdout.write(f"{answer.name}\n")
     sys.stdout.flush()
 
 
 def test_a_process_ends_as_it_should_while_highs_goes_on() -> None:
-    """It answers long before the deadline, and ends without an abort when HiGHS has come to it."""
+    """It answers, though nothing but the cancel ends it, and ends without an abort when HiGHS has come to it."""
     command = [sys.executable, "-m", "tests.unit.cutting.test_left_running"]
     done = subprocess.run(
         command, check=False, cwd=Path(__file__).parents[3], capture_output=True, text=True, timeout=60
     )
     assert done.returncode == 0, done.stderr
-    answer, late = done.stdout.split()
-    assert answer == Answer.OPEN.name
-    assert float(late) < LIMIT - 1
+    assert done.stdout == f"{Answer.OPEN.name}\n"
 
 
 if __name__ == "__main__":

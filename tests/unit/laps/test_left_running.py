@@ -24,8 +24,8 @@ from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
 from solver.laps.restricted import Aim, restricted_master
 from solver.watch import Watch
 
-LIMIT, CANCELLED = 4.0, 0.001
-"""Seconds until the deadline, and until the cancel."""
+CANCELLED = 0.001
+"""Seconds until the cancel; nothing else would end the search soon."""
 
 STICKS = tuple(
     LapStick(length=n, cost=cost, limit=None, left=True, right=True, lap=1, end_gap=0)
@@ -48,23 +48,21 @@ def main() -> None:
     bounding = ColumnGeneration(model, classes, StickNumbers(model, plan.cost, patient), columns_of(plan))
     bounding.run(40, plan.cost, 0.0, patient)
     begun = time.monotonic()
-    watch = Watch(time.monotonic, begun + LIMIT, lambda: time.monotonic() > begun + CANCELLED)
+    watch = Watch(time.monotonic, begun + 3600, lambda: time.monotonic() > begun + CANCELLED)
     aim = Aim(plan.cost, 0, Stagger.NONE, nodes=1_000_000)
     found = restricted_master(model, classes, bounding.columns, aim, Crowds(model), watch)
-    sys.stdout.write(f"{found} {time.monotonic() - begun - CANCELLED:.3f}\n")
+    sys.stdout.write(f"{found}\n")
     sys.stdout.flush()
 
 
 def test_a_process_ends_as_it_should_while_highs_goes_on() -> None:
-    """It comes back empty-handed long before the deadline, and the process ends without an abort."""
+    """It comes back empty-handed, though nothing but the cancel ends it, and the process ends without an abort."""
     command = [sys.executable, "-m", "tests.unit.laps.test_left_running"]
     done = subprocess.run(
         command, check=False, cwd=Path(__file__).parents[3], capture_output=True, text=True, timeout=60
     )
     assert done.returncode == 0, done.stderr
-    found, late = done.stdout.split()
-    assert found == "None"
-    assert float(late) < LIMIT - 1
+    assert done.stdout == "None\n"
 
 
 if __name__ == "__main__":
