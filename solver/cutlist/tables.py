@@ -42,24 +42,27 @@ class Column(StrEnum):
 LENGTHS = frozenset((Column.LENGTH, Column.FEET, Column.INCHES))
 _TITLES = {
     Column.QUANTITY: "qty quantity qnty pcs pieces pc count ea each no_of no_off off nos how_many number_of nr_of "
-    "qty_pcs req'd required qty_req'd no_req'd",
-    Column.NUMBER: "# no nr number",
-    Column.LENGTH: "length len lgth lg size cut cut_length cut_size finished_length lengths l long mm cm m",
+    "qty_pcs req'd required qty_req'd no_req'd "
+    "anzahl menge stück stk stückzahl quantité qté nombre nb",
+    Column.NUMBER: "# no nr number n°",
+    Column.LENGTH: "length len lgth lg size cut cut_length cut_size finished_length lengths l long mm cm m "
+    "länge länge_in zuschnitt zuschnittlänge fixlänge longueur longueur_en coupe",
     Column.FEET: "ft feet foot",
     Column.INCHES: "in inch inches ins",
     Column.PART: "fraction frac fractions 16ths 8ths 32nds",
-    Column.MARK: "mark tag label id piece piece_mark part part_mark mk cut_# piece_# part_# panel_# mark_#",
+    Column.MARK: "mark tag label id piece piece_mark part part_mark mk cut_# piece_# part_# panel_# mark_# "
+    "pos position teil kennung repère rep",
     Column.MATERIAL: "material matl mat'l product type profile style colour color finish texture "
-    "series shade tone pattern thickness",
-    Column.DESCRIPTION: "desc description item_description item name trim what",
-    Column.LEFT: "left left_end",
-    Column.RIGHT: "right right_end",
-    Column.OTHER: "line row pos line_# row_# item_# item_no line_no "
+    "series shade tone pattern thickness werkstoff profil farbe matériau matière couleur",
+    Column.DESCRIPTION: "desc description item_description item name trim what bezeichnung désignation",
+    Column.LEFT: "left left_end links gauche",
+    Column.RIGHT: "right right_end rechts droite",
+    Column.OTHER: "line row line_# row_# item_# item_no line_no "
     "price unit_price total amount ext extended date sku code total_length "
-    "lf width height course",
-    Column.NOTE: "note notes comment comments remark remarks",
-    Column.WHERE: "location loc wall room where area elevation",
-    Column.UNIT: "unit units uom",
+    "lf width height course preis summe datum breite höhe prix montant largeur hauteur",
+    Column.NOTE: "note notes comment comments remark remarks bemerkung bemerkungen hinweis remarque remarques",
+    Column.WHERE: "location loc wall room where area elevation wand raum ort mur emplacement",
+    Column.UNIT: "unit units uom einheit unité",
 }
 _COLUMNS = {title.replace("_", " "): column for column, titles in _TITLES.items() for title in titles.split()}
 _UNITS = {
@@ -131,7 +134,9 @@ _QUOTED = {
 }
 _DIGIT = re.compile("[0-9]")
 _LENGTH_IN_TITLES = re.compile(
-    r"\b(?:len|lengths?|lgth|lg|l|size|cut|f(?:oo|ee)?t|in|inch|inches|ins|[mc]?m)\b", re.IGNORECASE
+    r"\b(?:len|lengths?|lgth|lg|l|long|size|cut|f(?:oo|ee)?t|in|inch|inches|ins|[mc]?m|"
+    r"länge|zuschnitt|zuschnittlänge|fixlänge|longueur|coupe)\b",
+    re.IGNORECASE,
 )
 _DIGITS_IN_TITLES = re.compile(r"\b(?:16ths|8ths|32nds)\b", re.IGNORECASE)
 

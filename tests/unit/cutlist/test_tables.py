@@ -36,6 +36,19 @@ def test_columns_are_known_by_their_titles(separator: str) -> None:
     assert read.lines[0].kind is LineKind.HEADING
 
 
+@pytest.mark.parametrize("titles", [
+    "Pos.;Anzahl;Länge (mm);Bemerkung", "Teil;Stk.;Länge in mm;Wand", "Position;Menge;Zuschnitt mm;Hinweis",
+    "Repère;Qté;Longueur (mm);Remarque", "Rep.;Nombre;Long. mm;Mur", "REPÈRE;QUANTITÉ;LONGUEUR EN MM;REMARQUES",
+])  # fmt: skip
+def test_titles_may_be_german_or_french(titles: str) -> None:
+    """Mark, how many, length, and a remark or a wall, as dictionaries have them."""
+    read = read_cut_list(f"{titles}\nA;12;2500;ok\nB;3;812,5;ok", Unit.IN)
+    assert [(item.mark, item.quantity, item.length, item.material) for item in read.required] == [
+        ("A", 12, 2500 * Unit.MM.ticks, ""), ("B", 3, 1625 * Unit.MM.ticks // 2, ""),
+    ]  # fmt: skip
+    assert (read.lines[0].kind, read.questions) == (LineKind.HEADING, ())
+
+
 def test_feet_and_inches_have_columns_of_their_own() -> None:
     """Either may be empty; cells may carry their own marks."""
     text = "Qty\tFeet\tInches\n4\t9\t7\n2\t11\t10 3/8\n3\t\t44 1/2\n5\t8\t\n1\t9'\t6\""
