@@ -21,6 +21,7 @@ from service.weeks import (
     changed,
     keep,
     kept_week,
+    refuse_cut,
     refuse_faults,
     refuse_frozen,
     refuse_other_items,
@@ -97,10 +98,11 @@ def move_job(key: WeekKey, name: str, to: date, believed: str | None = None) -> 
 
 
 def withdraw(key: WeekKey, name: str, believed: str | None = None) -> KeptWeek:
-    """Take a job out of the week, unless its day's sheet is frozen. Raises ``Problem``."""
+    """Take a job out of the week, unless its day's sheet is frozen or some of it is cut. Raises ``Problem``."""
 
     def apply(before: Week) -> Week:
         refuse_frozen(before, _job(before, name).date)
+        refuse_cut(before, name)
         return without_job(before, name)
 
     return changed(key, apply, believed=believed)

@@ -228,6 +228,14 @@ def refuse_other_items(week: Week, old: DatedJob, new: DatedJob) -> None:
         raise refused(faults)
 
 
+def refuse_cut(week: Week, job: str) -> None:
+    """Refuse to take out a job of which pieces are reported cut. Raises ``Problem``."""
+    days = [report.date.isoformat() for report in week.reports if any(done.job == job for done in report.done)]
+    if days:
+        detail = f"pieces of {job} are reported cut on {' and '.join(days)}; keep what is cut of it, or take that back"
+        raise refused([FieldError("#", detail, "cut_already")])
+
+
 def without_job(week: Week, job: str) -> Week:
     """Return a week without a job."""
     return replace(week, jobs=tuple(other for other in week.jobs if other.id != job))

@@ -98,7 +98,7 @@ ERRORS = {
     "day_to_come": "a report is of a day that has not begun",
     "offcut_unknown": "an offcut that is not on hand that day",
     "piece_unknown": "an item that the job has not",
-    "cut_already": "another item in the place of one that is reported cut",
+    "cut_already": "another item, or none, in the place of one that is reported cut",
     "no_sheet": "a report as planned of a day that has no sheet",
     "not_on_sheet": "more pieces are said not to be cut than the sheet has",
     "mark_unclear": "a mark that the job has not, or has on several items",

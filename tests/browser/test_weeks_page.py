@@ -57,6 +57,7 @@ def test_a_week_from_its_beginning_to_the_report(browser: Browser, counter: str)
         looked_at(page)
         page.set_viewport_size(DESKTOP)  # type: ignore[arg-type]
         looked_at(page)
+        expect(page.locator(".flow figcaption")).to_be_visible()
         page.set_viewport_size(PHONE)  # type: ignore[arg-type]
         page.get_by_role("link", name="Report what was cut on Mon 8 Mar").click()
         expect(page.get_by_role("button", name="As on the sheet", exact=True)).to_be_visible()

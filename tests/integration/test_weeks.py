@@ -271,6 +271,7 @@ def test_items_that_are_cut_keep_their_place(thursday: Crew, monkeypatch: pytest
     for other in (lines(("N", "90", 2), ("A", "100", 3)), lines(("A", "101", 3), ("N", "90", 2))):
         assert faults(thursday.put("/jobs/north-wall", other)) == [("cut_already", "#/required/0")]
     assert faults(thursday.put("/jobs/north-wall", lines(("A", "100", 1)))) == [("cut_too_many", "#/required/0")]
+    assert faults(thursday.delete("/jobs/north-wall")) == [("cut_already", "#")]
     more = lines(("A", "100", 4), ("P", "80", 1))
     assert thursday.put("/jobs/north-wall", more).status_code == 200
 
