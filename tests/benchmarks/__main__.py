@@ -23,7 +23,8 @@ from tests.benchmarks.table import open_table, sets_table, tidy_table
 @click.command()
 @click.argument("folder", type=click.Path(path_type=Path))
 @click.option("--sets", default=",".join(row.group for row in ROWS), help="Which sets, by name, with commas between.")
-@click.option("--seconds", default=60.0, help="Limit for one instance.")
+@click.option("--names", default="", help="Take only instances whose names begin so.")
+@click.option("--seconds", default=60.0, help="Limit for one instance, in seconds of this process's CPU.")
 @click.option("--every", default=1, help="Take only every so many-th instance of a set.")
 @click.option("--json", "lines", type=click.Path(path_type=Path), help="Append outcomes here, one JSON object a line.")
 @click.option("--beside", is_flag=True, help="Run general-purpose models side by side instead, with the same limit.")
@@ -35,6 +36,7 @@ from tests.benchmarks.table import open_table, sets_table, tidy_table
 def main(
     folder: Path,
     sets: str,
+    names: str,
     seconds: float,
     every: int,
     lines: Path | None,
@@ -49,7 +51,8 @@ def main(
     A set whose file is not in FOLDER is left out.
     """
     chosen = set(sets.split(","))
-    instances = [i for row in ROWS if row.group in chosen for i in row.instances(folder)[::every]]
+    named = ([i for i in row.instances(folder) if i.name.startswith(names)] for row in ROWS if row.group in chosen)
+    instances = [i for row in named for i in row[::every]]
     if not instances:
         click.echo(f"None of these sets is in {folder}.")
     elif beside:

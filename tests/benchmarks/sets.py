@@ -47,12 +47,12 @@ ROWS = (
     Row("nirup53", "all optimal, >= 80 % proven in 60 s", "53/53 (Belov's solver log, times not given)"),
     Row(
         "ai",
-        "up to 202 items >= 90 % proven in 60 s",
+        "402 items >= 95 % proven in 60 s, 600 half",
         "AI202 50/50, 54 s; AI403 45/50, 699 s (1 h limit, tables 12-13)",
     ),
     Row(
         "ani",
-        "up to 201 items >= 90 % proven in 60 s",
+        "402 items >= 95 % proven in 60 s, 600 half",
         "ANI201 50/50, 13.6 s; ANI402 50/50, 300 s (Baldacci et al. 2024, 1 h)",
     ),
     Row("gi", "all proven, mean < 30 s", _NO_TABLE),

@@ -49,6 +49,12 @@ def test_runner_prints_a_row_and_writes_every_outcome(folder: Path, tmp_path: Pa
     assert [(o["name"], o["cost"], o["proven"]) for o in written] == [("six", 2, True), ("five", 50, True)]
 
 
+def test_runner_takes_only_instances_of_a_name(folder: Path) -> None:
+    """One of the two is called so."""
+    result = CliRunner().invoke(main, [str(folder), "--sets", "scholl1", "--names", "fi"])
+    assert (result.exit_code, "1/1" in result.output) == (0, True), result.output
+
+
 def test_runner_runs_nothing_where_the_folder_is_missing(tmp_path: Path) -> None:
     """No such folder is no error: the published sets are simply left out."""
     result = CliRunner().invoke(main, [str(tmp_path / "nowhere"), "--sets", "scholl1,hard28"])

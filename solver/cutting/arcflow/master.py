@@ -286,13 +286,14 @@ class Master:
 
     def solve(self, flows: Flows, watch: Watch) -> Point | None:
         """Return the best point for ``flows``, those of the part restricted to; None if there is none, or stopped."""
-        anew = lambda: None if watch.stopped else self._write_anew()  # noqa: E731
-        if not solved_anew(lambda: self._program.optimal(watch), anew):
+        if not solved_anew(lambda: self._program.optimal(watch), lambda: self._write_anew(watch)):
             return None
         missing = any(variable.solution_value() > LEAST for variable in self._missing)
         return Point(self._program.value, self._worth(flows), missing)
 
-    def _write_anew(self) -> None:
+    def _write_anew(self, watch: Watch) -> None:
+        if watch.stopped:
+            return
         rows, columns = self._program.written_anew(
             (*self._pieces, *self._sticks, *self._flows.values()), (*self._missing, *self._columns)
         )
