@@ -141,7 +141,7 @@ def place_in_words(field: str, materials: Sequence[str]) -> str:
     """Return where a field is, by what stands beside it on the page: ``sand panel, length 2, price each``."""
     found = _FIELD.fullmatch(field)
     if not found:
-        return FIELDS["form"].get(field, "")
+        return FIELDS["form"].get(field, "") or WEEK.get(field, "")
     kind, row, stock, name = found.groups()
     words = [materials[int(row)] if kind == "m" else f"{_ROWS[kind]} {int(row) + 1}"]
     if stock:

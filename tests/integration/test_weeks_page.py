@@ -221,6 +221,8 @@ def test_what_came_is_noted(serving: Stack) -> None:
     """Two of the three panels that were ordered."""
     foreman = begun(serving, "page-came")
     planned(foreman)
+    page = foreman.press(f"came:{day(0)}", **{f"came-{day(0)}-0": "some"})
+    assert "How many 12'-6\" panel-sand came? Write a whole number" in words(page)
     page = foreman.press(f"came:{day(0)}", **{f"came-{day(0)}-0": "2"})
     assert "came 2 × 12'-6\" panel-sand" in words(page)
     assert foreman.kept()["deliveries"][0]["received"][0]["count"] == 2
@@ -229,6 +231,6 @@ def test_what_came_is_noted(serving: Stack) -> None:
 def test_what_is_wrong_with_the_week_is_said_beside_its_field(serving: Stack) -> None:
     """A time zone there is none of, and no length to buy; nothing is begun."""
     foreman = Foreman(serving, "page-wrong")
-    assert "must be a time zone" in words(foreman.begin(timezone="Mars"))
+    assert "Time zone: must be a time zone" in words(foreman.begin(timezone="Mars"))
     assert "In which lengths is panel-sand sold?" in words(foreman.begin(**{"m0-s0-length": "", "m0-s0-price": ""}))
     assert serving.client.get(foreman.resource).status_code == 404

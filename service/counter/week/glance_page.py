@@ -19,7 +19,7 @@ from service.counter.week.shared import Faults, at_week, believed, day_typed, da
 from service.drawing.svg import svg
 from service.drawing.week_flow import flows_of
 from service.http import access
-from service.http.problems import Problem
+from service.http.problems import FieldError, Problem, refused
 from service.http.waiting import wait
 from service.views.facts import called
 from service.wire.fields import date_of
@@ -167,8 +167,11 @@ def _came(key: WeekKey, day: str) -> str:
     on, kept = day_typed(day), weeks.kept_week(key)
     known = next((each for each in kept.week.deliveries if each.date == on), Delivery(on))
     lines = [line for order in _orders(kept.plan, known) for line in _lines(kept.week, order)]
-    said = ((line, request.form.get(line.field, "").strip()) for line in lines)
-    came = [{"material": line.material, "stock": line.stock, "count": _whole(text)} for line, text in said]
+    said = [(line, _whole(request.form.get(line.field, "").strip())) for line in lines]
+    if unclear := [line.words for line, count in said if count is None]:
+        asked = (f"how many {words} came? Write a whole number" for words in unclear)
+        raise refused([FieldError("#/received", words, "not_whole") for words in asked])
+    came = [{"material": line.material, "stock": line.stock, "count": count} for line, count in said]
     there: list[Json] = [
         {"material": one.material, "stock": one.stock, "count": one.count} for one in known.received or ()
     ]
@@ -182,12 +185,12 @@ def _added(there: list[Json], more: list[Json]) -> list[Json]:
     counts = {(one["material"], one["stock"]): one["count"] for one in there}
     for one in more:
         before = counts.get((one["material"], one["stock"]), 0)
-        counts[one["material"], one["stock"]] = before + one["count"] if isinstance(one["count"], int) else one["count"]
+        counts[one["material"], one["stock"]] = before + one["count"]
     return [{"material": material, "stock": stock, "count": count} for (material, stock), count in counts.items()]
 
 
-def _whole(text: str) -> int | str:
-    return int(text or 0) if text.isascii() and (not text or text.isdecimal()) and len(text) < 12 else text
+def _whole(text: str) -> int | None:
+    return int(text or 0) if text.isascii() and (not text or text.isdecimal()) and len(text) < 12 else None
 
 
 PRESSED: Mapping[str, Callable[[WeekKey, str], str]] = {
