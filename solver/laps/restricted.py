@@ -16,7 +16,7 @@ from itertools import pairwise
 from ortools.math_opt import model_pb2
 
 from solver.laps.assign import candidates_of
-from solver.laps.bounds.columns import NONE, RunClasses, RunColumn, StickColumn, cost_of, kinds_of, lap_cost
+from solver.laps.bounds.columns import NONE, RunClasses, RunColumn, StickColumn, cost_of, kinds_of, lap_cost, lap_count
 from solver.laps.bounds.master import DEAREST
 from solver.laps.bounds.pricing import PriceList
 from solver.laps.crowding import Column, Crowd, Crowds, Stagger, staggered
@@ -144,6 +144,10 @@ class _Program:
         demands = (self._model.problem.pieces[i].demand for i in self._model.plain)
         self._rows += [(n, row, n) for n, row in zip(self._classes.demand, wanted, strict=True)]
         self._rows += [(n, row, ENDLESS) for n, row in zip(demands, plain, strict=True)]
+        splits = [(number, column) for number, column in enumerate(self._columns) if isinstance(column, RunColumn)]
+        for classes, least in self._classes.laps:
+            laps = {number: float(lap_count(split)) for number, split in splits if split.alike in classes}
+            self._rows.append((least, laps, ENDLESS))
 
     def _slots(self) -> None:
         """Every slot taken is given, or a longer one of the same sticks."""

@@ -23,7 +23,7 @@ from solver.laps.bounds.numbers import StickNumbers
 from solver.laps.bounds.pricing import PriceList, by_length
 from solver.laps.chains.diving import ChainMaster, dived_into
 from solver.laps.crowding import Crowds
-from solver.laps.fewer import with_fewer_laps
+from solver.laps.fewer import lap_rows, with_fewer_laps
 from solver.laps.improve import Goal, RuinAndRecreate, cut_plain_first, lay_anew, lay_placed, recut
 from solver.laps.model import LapModel, fewest_laps, model_of
 from solver.laps.presolve import presolve
@@ -184,7 +184,8 @@ class LapSolver:
         first = self._generation is None
         if self._generation is None:
             own_breaches = leeway(self._model, self._unavoidable, self.best.broken, self._watch)
-            self._classes = classes_of(self._model, own_breaches)
+            laps = lap_rows(self._model, self._unavoidable, self._plans, self.best.broken, self._watch)
+            self._classes = classes_of(self._model, own_breaches, laps)
             numbers = StickNumbers(self._model, self.best.cost, self._watch)
             start = [column for plan in self._plans for column in columns_of(plan)]
             if not self._one_price and dived_into(self._model):

@@ -312,17 +312,23 @@ def leeway(model: LapModel, found: Unavoidable, broken: int, watch: Watch) -> tu
     """Return how many more of its own rules than the fewest a run of each class may break.
 
     In a plan, that is, that breaks as few rules as can be. Some plan is known to break ``broken`` of them.
+    """
+    most = [0] * (max(model.alike, default=-1) + 1)
+    for wall in found.walls:
+        more = _more(model, wall, most_broken(model, found, wall, broken) - wall.own, watch)
+        for run in wall.runs:
+            most[model.alike[run]] = max(most[model.alike[run]], more)
+    return tuple(most)
+
+
+def most_broken(model: LapModel, found: Unavoidable, wall: Wall, broken: int) -> int:
+    """Return how many rules a wall breaks at the most in a plan that breaks as few as can be, ``broken`` or fewer.
+
     Where sticks are limited no wall need come down to the fewest that it breaks in some plan, because another may
     have its sticks: then all that is known is that the other walls break what they must.
     """
     limited = any(stick.limit for stick in model.problem.sticks)
-    most = [0] * (max(model.alike, default=-1) + 1)
-    for wall in found.walls:
-        at_most = broken - (found.broken - wall.at_least) if limited else wall.at_most
-        more = _more(model, wall, at_most - wall.own, watch)
-        for run in wall.runs:
-            most[model.alike[run]] = max(most[model.alike[run]], more)
-    return tuple(most)
+    return broken - (found.broken - wall.at_least) if limited else wall.at_most
 
 
 def _more(model: LapModel, wall: Wall, beyond: int, watch: Watch) -> int:

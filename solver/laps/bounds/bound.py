@@ -223,7 +223,7 @@ def _moved(values: DualValues, dice: np.random.Generator) -> DualValues:
         return (worth * (1.0 + VARIED_BY * dice.uniform(-1.0, 1.0, len(worth)))).astype(np.int64)
 
     first, last = (tuple(np.maximum.accumulate(moved(slot)) for slot in side) for side in values.slots)
-    return DualValues((first, last), moved(values.plain), values.sticks, values.scale)
+    return DualValues((first, last), moved(values.plain), values.sticks, values.scale, values.laps)
 
 
 Places = tuple[Sequence[Sequence[int]], Sequence[Sequence[int]]]
@@ -239,6 +239,7 @@ def certificate(
 ) -> SlotDuals | None:
     """Return values put down at these places; None where they no longer prove that no plan costs less than ``least``.
 
+    Laps have no value there: how many rules ask for is nothing that could be worked out from values.
     ``row_of`` works out what values say of the numbers of sticks.
     """
     put = [_put_down(model, values, places) for values in rested]

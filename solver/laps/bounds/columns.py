@@ -56,10 +56,12 @@ def cost_of(model: LapModel, column: StickColumn | RunColumn) -> int:
 
 def lap_cost(model: LapModel, column: StickColumn | RunColumn) -> int:
     """Return the price of a run's laps; cuts of sticks, and pieces that need a factory end, have none."""
-    if isinstance(column, StickColumn):
-        return 0
-    parts = len(column.wholes) + (column.first != NONE) + (column.last != NONE)
-    return model.problem.rules.lap_price * max(0, parts - 1)
+    return 0 if isinstance(column, StickColumn) else model.problem.rules.lap_price * lap_count(column)
+
+
+def lap_count(column: RunColumn | ColumnFamily) -> int:
+    """Return how many laps a run has that is split so."""
+    return max(0, len(column.wholes) + (column.first != NONE) + (column.last != NONE) - 1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,16 +83,21 @@ class ColumnFamily:
         return RunColumn(self.alike, self.wholes, self.first, int(self.firsts[at]), self.last, int(self.lasts[at]))
 
 
+LapRow = tuple[frozenset[int], int]
+"""Classes of runs, and how many laps all their runs have together at the least where rules are kept."""
+
+
 @dataclass(frozen=True, slots=True)
 class RunClasses:
     """What is asked for: classes of runs alike, then kinds of pieces that need a factory end; with their templates.
 
-    ``pieces[c]`` is the piece's index, None for a class of runs.
+    ``pieces[c]`` is the piece's index, None for a class of runs. ``laps`` are what rules between courses ask for.
     """
 
     families: tuple[tuple[ColumnFamily, ...], ...]
     demand: tuple[int, ...]
     pieces: tuple[int | None, ...]
+    laps: tuple[LapRow, ...] = ()
 
     @property
     def shortest(self) -> int:
@@ -99,8 +106,8 @@ class RunClasses:
         return min(cells, default=1)
 
 
-def classes_of(model: LapModel, leeway: Sequence[int]) -> RunClasses:
-    """Return the classes of a model.
+def classes_of(model: LapModel, leeway: Sequence[int], laps: tuple[LapRow, ...] = ()) -> RunClasses:
+    """Return the classes of a model, of which so many ``laps`` are asked.
 
     Only lengths count that break the fewest of a run's own rules, plus ``leeway[class]``. Lengths are rounded
     down to cells: what is left out is nothing that a plan could do, so prices on them still bound every plan.
@@ -110,7 +117,7 @@ def classes_of(model: LapModel, leeway: Sequence[int]) -> RunClasses:
     families = [tuple(_run_families(model, alike, leeway[alike])) for alike in runs]
     families += [tuple(_piece_families(model, i, len(runs) + n)) for n, i in enumerate(ends)]
     demand = [model.alike.count(alike) for alike in runs] + [model.problem.pieces[i].demand for i in ends]
-    return RunClasses(tuple(families), tuple(demand), (*(None for _ in runs), *ends))
+    return RunClasses(tuple(families), tuple(demand), (*(None for _ in runs), *ends), laps)
 
 
 def set_numbers(model: LapModel) -> tuple[dict[Kinds, int], dict[Kinds, int]]:

@@ -3,7 +3,8 @@
 Give every slot and plain piece a value, and every kind of stick one that no cut of it exceeds. Let a whole stick in a
 run count for that of its kind, and V be what all runs, each split the cheapest way, and all plain pieces are worth
 together. Then ``n_k`` sticks of kind ``k``, cut or whole, make a plan only if ``sum(n_k * value_k) >= V``, whatever the
-values are (a Benders cut, Benders 1962, on how many sticks there are).
+values are (a Benders cut, Benders 1962, on how many sticks there are). Where rules between courses ask for so many laps
+of some runs, a lap of theirs may have a value too: it is taken off each split, and V has that of so many laps more.
 """
 
 from __future__ import annotations
@@ -23,13 +24,14 @@ class DualValues:
     """What things are worth in ``1 / scale`` units of cost.
 
     ``slots[side][set]`` (side 0: right ends) has shape (width + 1,), by cells; ``plain`` has shape (plain kinds,), by
-    place in ``model.plain``; ``sticks`` has shape (kinds,).
+    place in ``model.plain``; ``sticks`` has shape (kinds,). ``laps`` are by row of the classes, or none.
     """
 
     slots: Sides
     plain: Ints
     sticks: Ints
     scale: int
+    laps: tuple[int, ...] = ()
 
     def towards(self, other: DualValues, tenths: int) -> DualValues:
         """Return these values moved so many tenths of the way to others of the same scale; slots still never fall."""
@@ -41,7 +43,9 @@ class DualValues:
             tuple(moved(one, two) for one, two in zip(mine, theirs, strict=True))
             for mine, theirs in zip(self.slots, other.slots, strict=True)
         )
-        return DualValues((first, last), moved(self.plain, other.plain), moved(self.sticks, other.sticks), self.scale)
+        laps = tuple(((10 - tenths) * n + tenths * m) // 10 for n, m in zip(self.laps, other.laps, strict=True))
+        plain, sticks = moved(self.plain, other.plain), moved(self.sticks, other.sticks)
+        return DualValues((first, last), plain, sticks, self.scale, laps)
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,7 @@ from math import ceil, floor, inf
 
 import numpy as np
 
-from solver.laps.bounds.columns import NONE, RunClasses, RunColumn, StickColumn, kinds_of
+from solver.laps.bounds.columns import NONE, RunClasses, RunColumn, StickColumn, kinds_of, lap_count
 from solver.laps.bounds.dual_values import DualValues
 from solver.laps.model import Floats, LapModel
 from solver.lp.glop import Column, LinearProgram, Row, solved_anew
@@ -67,6 +67,7 @@ class Master:
         pieces, sticks = self._model.problem.pieces, self._model.problem.sticks
         self._wanted = [self._program.row(n) for n in self._classes.demand]
         self._plain = [self._program.row(pieces[i].demand) for i in self._model.plain]
+        self._laps = [self._program.row(least) for _, least in self._classes.laps]
         self._limits = [self._program.row(0) for _ in sticks]
         self._beyond = [self._program.column(0) for _ in sticks]
         for row, beyond in zip(self._limits, self._beyond, strict=True):
@@ -127,6 +128,9 @@ class Master:
             self._limits[kind].SetCoefficient(variable, -n)
         if isinstance(column, RunColumn):
             self._wanted[column.alike].SetCoefficient(variable, 1)
+            for row, (classes, _) in zip(self._laps, self._classes.laps, strict=True):
+                if column.alike in classes:
+                    row.SetCoefficient(variable, lap_count(column))
         else:
             for piece, n in Counter(column.plain).items():
                 self._plain[piece].SetCoefficient(variable, n)
@@ -161,7 +165,7 @@ class Master:
         plain = np.array([floor(worth(row)) for row in self._plain], np.int64)
         asked = [0 if self._numbers is not None else stick.cost * scale for stick in self._model.problem.sticks]
         sticks = np.array([n + ceil(worth(row)) for n, row in zip(asked, self._limits, strict=True)], np.int64)
-        return DualValues((first, last), plain, sticks, scale)
+        return DualValues((first, last), plain, sticks, scale, tuple(floor(worth(row)) for row in self._laps))
 
     @property
     def places(self) -> tuple[list[list[int]], list[list[int]]]:

@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solver.cutting.reachable import halves
-from solver.laps.bounds.columns import NONE, ColumnFamily, RunClasses, RunColumn, StickColumn
+from solver.laps.bounds.columns import NONE, ColumnFamily, RunClasses, RunColumn, StickColumn, lap_count
 from solver.laps.bounds.dual_values import DualValues, NumberRow
 from solver.laps.model import Floats, Ints, LapModel, RunCandidate
 from solver.laps.templates import Kinds
@@ -181,7 +181,7 @@ class Pricer:
     """Prices columns over one model."""
 
     def __init__(self, model: LapModel, classes: RunClasses) -> None:
-        self._model, self._families, self._demand = model, classes.families, classes.demand
+        self._model, self._families, self._demand, self._laps = model, classes.families, classes.demand, classes.laps
         problem = model.problem
         self._width = model.width
         self._caps = [model.cells(stick.length) for stick in problem.sticks]
@@ -207,6 +207,7 @@ class Pricer:
         least, splits = self._best_splits(values, prices, per_class)
         worth = sum(n * c for n, c in zip(self._demand, least, strict=True))
         worth += sum(n * int(v) for n, v in zip(self._counts, values.plain, strict=True))
+        worth += sum(v * n for v, (_, n) in zip(values.laps, self._laps, strict=False))
         return Priced(NumberRow(tuple(prices), worth, values.scale), tuple(cuts), tuple(splits))
 
     def _with_right(self, fills: Fills, values: DualValues, sets: tuple[int, ...]) -> _BestFills:
@@ -262,8 +263,9 @@ class Pricer:
         self, values: DualValues, prices: Sequence[int], per_class: int
     ) -> tuple[list[int], list[RunColumn]]:
         least, splits = [], []
-        for families in self._families:
-            priced = [self._costs(family, values, prices) for family in families]
+        for alike, families in enumerate(self._families):
+            lap = sum(v for v, (classes, _) in zip(values.laps, self._laps, strict=False) if alike in classes)
+            priced = [self._costs(family, values, prices) - lap * lap_count(family) for family in families]
             least.append(min((int(costs.min()) for costs in priced), default=0))
             splits += list(self._cheapest(families, priced, per_class))
         return least, splits

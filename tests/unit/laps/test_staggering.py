@@ -1,23 +1,35 @@
-"""Crowds of splits by hand: runs of 15 out of tens, with a lap anywhere from 5 to 10."""
+"""Crowds of splits by hand: runs of 15 out of tens, with a lap anywhere from 5 to 10.
+
+And how many laps rules ask for: runs of 18 out of tens that lap by 1 are two pieces of 9 and 10, lapped at 8 or 9, or
+with a whole ten between them two that are 10 together. Three courses whose laps keep 4 apart have four laps: no two
+adjacent ones can be of two pieces.
+"""
 
 from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from solver.categories import LapEnds
 from solver.cutting.problem import Piece
 from solver.laps import restricted
 from solver.laps.bounds.columns import NONE, RunColumn, StickColumn, classes_of
+from solver.laps.bounds.dual_values import DualValues
+from solver.laps.bounds.pricing import PriceList, Pricer, by_length
 from solver.laps.crowding import Crowds, Stagger, crowding, staggered
+from solver.laps.fewer import lap_rows
+from solver.laps.improve import lay_anew
 from solver.laps.model import LapModel, model_of
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
 from solver.laps.restricted import Aim, restricted_master
+from solver.laps.violations import Unavoidable, Wall
 from solver.required import Meets
 from solver.watch import Watch
 
 TEN = LapStick(length=10, cost=10, limit=None, left=True, right=True, lap=0, end_gap=0)
+PATIENT = Watch(lambda: 0.0, 60.0)
 SPACING = LapRules(ends=LapEnds.FACTORY, spacing=4)
 
 
@@ -122,3 +134,63 @@ def test_a_kind_that_no_good_column_takes_is_looked_at_too(monkeypatch: pytest.M
     watch = Watch(lambda: 0.0, 60.0)
     found = restricted_master(model, classes_of(model, ()), [alone, together], aim, Crowds(model), watch)
     assert found == {together: 1}
+
+
+def eighteens(courses: int, *walls: str) -> LapModel:
+    """Return so many courses of 18 on each of the walls."""
+    runs = tuple(
+        LapRun(item=n, length=18, left=Meets.PLAIN, right=Meets.PLAIN, wall=on, course=n + 1)
+        for on in walls
+        for n in range(courses)
+    )
+    rules = replace(SPACING, extra_laps=1)
+    return model_of(LapProblem(sticks=(replace(TEN, lap=1),), pieces=(Piece(1, 1),), runs=runs, rules=rules))
+
+
+@pytest.mark.parametrize(("courses", "laps"), [(1, []), (2, [3]), (3, [4]), (4, [6]), (5, [7])])
+def test_every_other_course_has_a_lap_more(courses: int, laps: list[int]) -> None:
+    """Where one is wanted at all."""
+    model = eighteens(courses, "n")
+    found = Unavoidable((Wall(tuple(range(courses)), 0, 0, 0),), ())
+    assert lap_rows(model, found, [], 0, PATIENT) == tuple((frozenset({0}), n) for n in laps)
+
+
+def test_walls_of_runs_alike_are_asked_together() -> None:
+    """Which wall a split is for it does not say."""
+    model = eighteens(3, "n", "s")
+    found = Unavoidable((Wall((0, 1, 2), 0, 0, 0), Wall((3, 4, 5), 0, 0, 0)), ())
+    assert lap_rows(model, found, [], 0, PATIENT) == ((frozenset({0}), 8),)
+
+
+def test_no_more_laps_are_asked_for_where_rules_may_be_broken_or_a_plan_keeps_them() -> None:
+    """Laid in two pieces each, three courses break two rules. Without rules any plan of those keeps them."""
+    broken = Unavoidable((Wall((0, 1, 2), 0, 0, 2),), ())
+    assert lap_rows(eighteens(3, "n"), broken, [], 2, PATIENT) == ()
+    free = model_of(replace(eighteens(3, "n").problem, rules=LapRules(ends=LapEnds.FACTORY, extra_laps=1)))
+    plan = lay_anew(free, PriceList(free, by_length(free)), 0, 0.0)
+    assert lap_rows(free, Unavoidable((Wall((0, 1, 2), 0, 0, 0),), ()), [plan], 0, PATIENT.within(0.0)) == ()
+
+
+def test_laps_that_are_asked_for_have_a_value_of_their_own() -> None:
+    """By length three runs in two pieces are 57; each lap takes 1 more, so that with four laps they are 58."""
+    model = eighteens(3, "n")
+    slot = np.arange(11, dtype=np.int64)
+    pricer = Pricer(model, classes_of(model, (0,), ((frozenset({0}), 4),)))
+    values = DualValues(((slot,), (slot,)), np.array([0]), np.array([10]), 1)
+    assert pricer.value(values, 1, 1).row.worth == 57
+    assert pricer.value(replace(values, laps=(1,)), 1, 1).row.worth == 58
+
+
+def test_whole_plans_have_the_laps_that_are_asked_for() -> None:
+    """Two courses out of five tens: both in 9 and 10, or for as much one of them in 4, a whole one and 6."""
+    model = eighteens(2, "n")
+    two, three = RunColumn(0, (), 0, 9, 0, 10), RunColumn(0, (0,), 0, 4, 0, 6)
+    cuts = [
+        StickColumn(0, (0,), 0, 9, NONE, 0),
+        StickColumn(0, (), NONE, 0, 0, 10),
+        StickColumn(0, (), 0, 4, 0, 6),
+    ]
+    aim, crowds, row = Aim(50, 0, Stagger.NONE), Crowds(model), (frozenset({0}), 3)
+    for rows, used in (((), {two}), ((row,), {two, three})):
+        counts = restricted_master(model, classes_of(model, (0,), rows), [two, three, *cuts], aim, crowds, PATIENT)
+        assert {split for split in counts or () if isinstance(split, RunColumn)} == used
