@@ -16,7 +16,7 @@ What is where, each on the ones above it:
   ``restricted``: the master in whole numbers
 - ``violations``: how few rules a wall must break; ``programs``, in a folder: ``factory_program``, ``free_program``, all
   plans with sticks of given numbers at once; ``exact``, whether a small job has one
-- ``fewer``: taking laps out, where that costs no more than their price
+- ``fewer``: how many laps rules ask for, and taking laps out, where that costs no more than their price
 - ``rearranging``, in a folder: ``rearrangement``, laps and pieces moved within a plan's sticks; ``trading``, pieces of
   two sticks exchanged; ``mending``, so that fewer rules are broken; ``polish``, how laps look, and moving them for that
 - ``presolve``: what is impossible, set aside; ``solve``: the way through all of them; ``answer``: the plan written out
@@ -27,8 +27,9 @@ The model. With factory ends a run is a first piece (it carries its stick's righ
 last piece (left factory end), and for each row of uncut sticks the two cut pieces add up to a constant. A stick gives
 at most one first piece and one last piece, and plain pieces between. So there are two families of columns: splits of
 the runs of a class, and cuts of a stick; slots (a set of sticks, a side, a length) link them, and a longer slot may
-serve a shorter piece. Rules between courses are no part of the linear program, which only lowers the bound: they are
-kept when the splits are assigned to the courses and by the search that follows. Rules of one run alone (shortest piece,
+serve a shorter piece. Of rules between courses the linear program knows only how many laps they ask of a wall at the
+least (``fewer``), which lowers the bound: they are kept when the splits are assigned to the courses and by the search
+that follows. Rules of one run alone (shortest piece,
 stretches to be kept clear) are part of it: a split that breaks more of them than must be broken is no column.
 
 The grid. For the bound positions on multiples of the common divisor suffice with factory ends. Fix the template of

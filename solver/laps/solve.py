@@ -158,16 +158,17 @@ class LapSolver:
 
     def proof(self) -> Search | SlotDuals:
         """Return what the bound rests on."""
-        found = self._generation and self._generation.certificate()
-        if found and self._generation and self._generation.numbers.least >= self.least:
+        if (known := self._generation) and (found := known.certificate()) and known.numbers.least >= self.least:
             return found
-        values = (
+        text = (
             "values of slots and pieces in whole numbers; every split of every run and every cut of every stick "
             f"priced exactly on a grid of {self._model.cell} ticks"
         )
-        searched = self._generation is not None and self._generation.numbers.searched
-        rest = "; and all plans of each number of sticks of less cost, searched by a constraint program"
-        return Search(values + rest if searched else values)
+        if self._classes and self._classes.laps:
+            text += "; and the fewest laps of each wall that keep the rules, by a constraint program"
+        if known and known.numbers.searched:
+            text += "; and all plans of each number of sticks of less cost, searched by a constraint program"
+        return Search(text)
 
     def find_fewest_broken(self, prices: PriceList) -> None:
         """Find how few rules must be broken; where no plan so far breaks as few, lay one that does."""
