@@ -62,9 +62,15 @@ class ReportSchema(WireSchema):
         DoneSchema, 0, limits.LINES, default=[], load_only=True,
     )  # fmt: skip
     done = Many("Pieces that were cut.", DoneSchema, 0, limits.LINES, default=[])
-    sticks = Many("Whole sticks that were used.", SticksSchema, 0, limits.STOCK_ROWS, default=[])
+    sticks = Many(
+        "Whole sticks that were used: no more than came, or are ordered where nobody has said what came.",
+        SticksSchema, 0, limits.STOCK_ROWS, default=[],
+    )  # fmt: skip
     used = Many("Offcuts that were used, by id, each once.", Id(), 0, limits.OFFCUTS, default=[])
-    kept = Many("Offcuts that were kept.", KeptSchema, 0, limits.OFFCUTS, default=[])
+    kept = Many(
+        "Offcuts that were kept; with the pieces no longer than what was used.", KeptSchema, 0, limits.OFFCUTS,
+        default=[],
+    )  # fmt: skip
 
 
 def report_of(data: Mapping[str, Any], week: Week, sheet: DayPlan | None, day: date) -> Report:

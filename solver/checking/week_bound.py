@@ -12,8 +12,9 @@ that cuts all pieces are worth at least
 
     sum demand * v - sum room * t
 
-so the bound holds if sticks within their limits that cost less are worth less: one knapsack more. The values may leave
-materials out whose own bounds are known; the others are to come to the rest of it. All of it is whole numbers.
+(Geoffrion 1974, "Lagrangean relaxation for integer programming"), so the bound holds if sticks within their limits that
+cost less are worth less: one knapsack more. The values may leave materials out whose own bounds are known; the others
+are to come to the rest of it. All of it is whole numbers.
 """
 
 from __future__ import annotations
