@@ -11,6 +11,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from operator import attrgetter
 
 from solver.allowances import differ
 from solver.assignment import Filled, FilledStick, fill
@@ -60,7 +61,8 @@ def pieces_of(baselines: Iterable[JobBaseline]) -> Pieces:
     for one in baselines:
         for kind, piece in _pieces(one):
             claims[kind, one.job.day].append(claim_of(one, piece))
-    kinds = tuple(sorted(claims, key=lambda key: (key[1], -key[0].takes, key[0].room, *_needs(key[0]))))
+    order = attrgetter("room", "needs_left", "needs_right")
+    kinds = tuple(sorted(claims, key=lambda key: (key[1], -key[0].takes, *order(key[0]))))
     return Pieces(kinds, tuple(tuple(claims[key]) for key in kinds))
 
 
@@ -120,10 +122,6 @@ def _named(claim: Claim) -> tuple[str, int, int | None, int]:
     return job, piece.item, piece.course, piece.piece
 
 
-def _needs(kind: Kind) -> tuple[bool, bool]:
-    return kind.needs_left, kind.needs_right
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MaterialWeek:
     """One material of the week.
@@ -175,9 +173,7 @@ class MaterialWeek:
     @property
     def as_bought(self) -> MaterialWeek:
         """The week with no sticks to order but those of the purchase; itself where it is not sold by rules."""
-        if self.bought is None or self.fixed:
-            return self
-        return self._cut_from(self.bought.sticks, {})
+        return self if self.bought is None or self.fixed else self._cut_from(self.bought.sticks, {})
 
     def cut_from_purchase(self, uses: Mapping[Pattern, int]) -> MaterialWeek:
         """Return the week with no sticks to order but those of the purchase that a plan asks for, begun from it."""
@@ -232,7 +228,7 @@ def weeks_of(state: WeekState, watch: Watch, *, keep_runs: bool, draft: bool = F
 
 def _material_week(state: WeekState, material: Material, watch: Watch, *, keep_runs: bool, draft: bool) -> MaterialWeek:
     hand, of_days = state.hand(material), next(m for m in state.materials if m.id == material.id)
-    several = _with_runs(state.jobs, of_days) > 1 and not differ(material)
+    several = jobs_with_runs(state.jobs, of_days) > 1 and not differ(material)
     carries = state.week.limits.carry != 0
     draft = draft and several and carries and not keep_runs
     baselines = plan_baselines(state.jobs, material, hand, watch.within(watch.left / 2), draft=draft)
@@ -275,7 +271,7 @@ def _days_bound(hand: Hand, baselines: Sequence[JobBaseline], *, carries: bool) 
     return sum(one.filled.bound for one in baselines), proof
 
 
-def _with_runs(jobs: Iterable[OpenJob], material: Material) -> int:
+def jobs_with_runs(jobs: Iterable[OpenJob], material: Material) -> int:
     """Return how many jobs have runs of a material."""
     return sum(any(r.material == material.id and is_run(r, material) for r in job.job.required) for job in jobs)
 

@@ -3,11 +3,12 @@
 What stands is gathered: jobs still open, sticks and offcuts at hand, sheets that are frozen (``state``). Every job
 is planned alone first, in date order (``baseline``): that lays the runs and is what pooling is held against. They are
 laid for all the week at once as well (``together``), the cheaper of the two weeks is taken, and in it one day's runs
-after the other are laid anew beside what the others cut (``relaying``). For each of these layings, and for
+after the other are laid anew beside what the others cut, or a small week from cheaper sticks (``relaying``). For each of
+these layings, and for
 all materials at once, what to carry from day to day is sought, with each day's rest cut by itself (``column_pool``,
 ``generation``, ``day_cutting``), and chosen from in the order of the goals, with the van's limit over all
 (``choosing``); then a few sticks at a time are cut anew, as long as fewer or cheaper ones do (``recutting``,
-``stick_model``), and the plan is held against what was announced and what a smaller van carries (``pooling``). The
+``stick_by_stick``), and the plan is held against what was announced and what a smaller van carries (``pooling``). The
 sticks chosen are followed from day to day and ordered (``sticks``), which gives a sheet for each
 day (``sheets``), and held against what nothing can go below (``bound``). No plan leaves without passing the
 independent ``examine_week``.
@@ -24,7 +25,7 @@ from solver.checking.week import examine_week
 from solver.errors import PlanRefused, Unplannable
 from solver.watch import Watch
 from solver.weekly.bound import bill_bound, compared, dated_values, is_least, with_day_bounds
-from solver.weekly.material_week import MaterialWeek, weeks_of
+from solver.weekly.material_week import MaterialWeek, announced_sticks, jobs_with_runs, weeks_of
 from solver.weekly.moment import Moment
 from solver.weekly.plan import DayPlan, Missing, WeekPlan
 from solver.weekly.pooling import Pooled, PooledWeek, pool, room_beside
@@ -85,6 +86,19 @@ def _uncounted(week: Week) -> Iterator[str]:
 
 
 def _pooled(state: WeekState, watch: Watch, *, keep_runs: bool) -> PooledWeek:
+    """Return the best week found; runs are laid as if nothing was announced, lest a second night lay others for it."""
+    if not any(jobs_with_runs(state.jobs, material) for material in state.materials):
+        return _laid(state, watch, keep_runs=keep_runs)
+    unknown = replace(state, moment=replace(state.moment, announced=None))
+    found = _laid(unknown, watch, keep_runs=keep_runs)
+    known = [
+        replace(part.week, announced=announced_sticks(state.moment, part.week.material.id, part.week.pieces))
+        for part in found.parts
+    ]
+    return pool(known, state.week.limits.carry, watch) if any(week.announced for week in known) else found
+
+
+def _laid(state: WeekState, watch: Watch, *, keep_runs: bool) -> PooledWeek:
     carry = state.week.limits.carry
     drafts = weeks_of(state, watch.within(watch.left / 3), keep_runs=keep_runs, draft=True)
     pairs = [laid_together(state, week, watch.within(watch.left / 3)) for week in drafts]
@@ -105,7 +119,7 @@ def _pooled(state: WeekState, watch: Watch, *, keep_runs: bool) -> PooledWeek:
 def _relaid(state: WeekState, pooled: PooledWeek, watch: Watch) -> PooledWeek:
     """Return the week with the runs of one day after the other laid anew, where that is cheaper."""
     for place in range(len(pooled.parts)):
-        for anew in (Relaying.from_nothing, Relaying.from_plan):
+        for anew in (Relaying.from_nothing, Relaying.from_plan, Relaying.from_shares):
             part = pooled.parts[place]
             if not part.week.has_runs or part.week.fixed or has_terms(part.week.material) or is_least(part):
                 break

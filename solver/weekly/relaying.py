@@ -4,14 +4,20 @@ Laid all at once (``together``), runs use offcuts that their dates, or the van, 
 laid and cut together from sticks to be bought and from what the sticks of other days can still give on this one: what
 they have left, where it is long enough to be carried and the van has room for it. So each laying is one that the week
 can be cut from, and costs what it says. Begun with nothing laid, it is the week's first plan with dates heeded.
+
+A day may have to be laid dearer than it could be, for another's sake. So a small week is asked for sets of sticks that
+cost less (``Shares``): there every stick has its own variables for how often it gives each piece and how long a piece
+of each run, as if runs had no rules but their laps. Each day is then laid from its shares of the sticks alone.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import combinations_with_replacement
 
+from solver.categories import LapEnds
 from solver.cutting import Pattern, solve
 from solver.cutting.problem import Stick
 from solver.demand import Kind, Source
@@ -19,6 +25,7 @@ from solver.materials import FactoryEnd, Offcut
 from solver.proof import SEARCHED
 from solver.watch import Watch
 from solver.weekly.material_week import JobBaseline, MaterialWeek, announced_sticks, pieces_of
+from solver.weekly.patterns.stick_by_stick import Shares, runs_of, single_pieces
 from solver.weekly.pooling import Pooled
 from solver.weekly.state import WeekState
 from solver.weekly.timed import TimedProblem, Van
@@ -26,6 +33,10 @@ from solver.weekly.together import joint_of
 
 BESIDE = 12
 """Sticks of other days that a day is laid beside, at most: those with most left."""
+STICKS = 8
+"""A week of more sticks to buy, or with more on hand, is not asked for cheaper sets of them."""
+SETS = 6
+"""Such sets that are asked, at most."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +91,54 @@ class Relaying:
         bought = all(supply.limit is None and supply.cost for supply in self._week.hand.supplies)
         alone = bought and self._state.week.limits.carry == 0
         return self._written(self._bettered(laid), laid.bound if alone else 0)
+
+    def from_shares(self) -> MaterialWeek | None:
+        """Return a small week laid from sticks that cost less than those it is cut from; None where none is found."""
+        supplies, jobs = self._week.hand.supplies, self._week.laid
+        free = [k for k, supply in enumerate(supplies) if not supply.cost for _ in range(supply.limit or 0)]
+        bought = sum(times for pattern, times in self._uses.items() if supplies[pattern.stick].cost)
+        apart = any(supply.opened is not None for supply in supplies) or max(bought, len(free)) > STICKS
+        if apart or self._week.material.settings.lap_ends is not LapEnds.ANY:
+            return None
+        wanted = sum(run.length + run.lap * (run.fewest - 1) for run in runs_of(jobs))
+        wanted += sum(kind.takes * count for kind, _, count in single_pieces(jobs))
+        for places in self._cheaper(wanted - sum(supplies[k].length for k in free)):
+            shares = Shares(self._week.problem, jobs, (*free, *places), self._room).found(self._watch)
+            laid = shares and self._from(shares, (*free, *places))
+            if laid and self._can_be_cut(laid):
+                return self._written(laid, 0)
+        return None
+
+    def _cheaper(self, length: int) -> list[tuple[int, ...]]:
+        """Return sets of sticks to buy that cost less than those of the plan and are so long, the cheapest first."""
+        supplies = self._week.hand.supplies
+        below = sum(supplies[pattern.stick].cost * times for pattern, times in self._uses.items())
+        bought = [k for k, supply in enumerate(supplies) if supply.cost and supply.limit != 0]
+        sets = [s for n in range(STICKS + 1) for s in combinations_with_replacement(bought, n)]
+        costs = {s: sum(supplies[k].cost for k in s) for s in sets}
+        known = (s for s in sets if self._week.laid_bound <= costs[s] < below)
+        enough = (s for s in known if sum(supplies[k].length for k in s) >= length)
+        had = (s for s in enough if all((supplies[k].limit or STICKS) >= n for k, n in Counter(s).items()))
+        return sorted(had, key=lambda s: (costs[s], len(s), s))[:SETS]
+
+    def _from(self, shares: Sequence[Mapping[int, int]], places: Sequence[int]) -> _Laid | None:
+        """Return the week with each day laid from its shares of sticks alone, by day, and what each is a share of."""
+        pieces: list[list[tuple[Kind, int]]] = [[] for _ in places]
+        jobs: dict[str, JobBaseline] = {}
+        for day in self._days:
+            given = [(self._share(n, places[n], share, day), n) for n, share in enumerate(shares) if day in share]
+            todays = [one for one in self._week.laid if one.job.day == day]
+            # of what can't be cut the engine makes little: it may buy sticks, but then it gives none of use
+            sources = (*(source for source, _ in given), *self._to_order(day))
+            rows = {id(source): n for source, n in given}
+            joint = joint_of(self._state, self._week, todays, sources, self._watch)
+            if joint.filled.notices or any(id(filled.source) not in rows for filled in joint.filled.sticks):
+                return None
+            for filled in joint.filled.sticks:
+                pieces[rows[id(filled.source)]] += [(kind, day) for kind, _ in filled.cuts]
+            jobs |= {one.job.id: joint.share(one) for one in todays}
+        cut = tuple(_Cut(place, tuple(each)) for place, each in zip(places, pieces, strict=True) if each)
+        return _Laid(tuple(jobs[one.job.id] for one in self._week.laid), cut)
 
     def from_plan(self) -> MaterialWeek | None:
         """Return the week laid and cut cheaper than it is; None where no day's new laying makes it so."""
@@ -141,6 +200,16 @@ class Relaying:
                 limit = 0
             cost = supply.cost * self._weight or 1
             yield replace(source, stick=replace(source.stick, cost=cost, limit=limit)), place
+
+    def _share(self, number: int, place: int, share: Mapping[int, int], day: int) -> Source:
+        supply = self._week.hand.supplies[place]
+        left, right = supply.left and day == min(share), supply.right and day == max(share)
+        ends = FactoryEnd.of(left=left, right=right)
+        offcut = Offcut(f"share {number}", self._week.material.id, share[day], 1, ends)
+        return Source(offcut, Stick(share[day], 0, 1, left, right))
+
+    def _to_order(self, day: int) -> Iterator[Source]:
+        return (source for source, place in self._whole((), day) if self._week.hand.orderable(place))
 
     def _beside(self, rest: Sequence[_Cut], day: int) -> Iterator[tuple[Source, _Cut]]:
         """Yield what other days' sticks can still give on this day, as offcuts that cost nothing."""
