@@ -3,15 +3,14 @@
 What stands is gathered: jobs still open, sticks and offcuts at hand, sheets that are frozen (``state``). Every job
 is planned alone first, in date order (``baseline``): that lays the runs and is what pooling is held against. They are
 laid for all the week at once as well (``together``), the cheaper of the two weeks is taken, and in it one day's runs
-after the other are laid anew beside what the others cut, or a small week from cheaper sticks (``relaying``). For each of
-these layings, and for
-all materials at once, what to carry from day to day is sought, with each day's rest cut by itself (``column_pool``,
-``generation``, ``day_cutting``), and chosen from in the order of the goals, with the van's limit over all
-(``choosing``); then a few sticks at a time are cut anew, as long as fewer or cheaper ones do (``recutting``,
-``stick_by_stick``), and the plan is held against what was announced and what a smaller van carries (``pooling``). The
-sticks chosen are followed from day to day and ordered (``sticks``), which gives a sheet for each
-day (``sheets``), and held against what nothing can go below (``bound``). No plan leaves without passing the
-independent ``examine_week``.
+after another are laid anew beside what the others cut, or a small week from cheaper sticks (``relaying``). For each of
+these layings, and for all materials at once, what to carry from day to day is sought, with each day's rest cut by
+itself (``column_pool``, ``generation``, ``day_cutting``), and chosen from in the order of the goals, with the van's
+limit over all (``choosing``); then a few sticks at a time are cut anew, as long as fewer or cheaper ones do
+(``recutting``, ``stick_by_stick``), and the plan is held against what was announced and what a smaller van carries
+(``pooling``). The sticks chosen are followed from day to day and ordered (``sticks``), which gives a sheet for each day
+(``sheets``), and held against what nothing can go below (``bound``). No plan leaves without passing the independent
+``examine_week``.
 """
 
 from __future__ import annotations
