@@ -132,7 +132,8 @@ class Relaying:
             sources = (*(source for source, _ in given), *self._to_order(day))
             rows = {id(source): n for source, n in given}
             joint = joint_of(self._state, self._week, todays, sources, self._watch)
-            if joint.filled.notices or any(id(filled.source) not in rows for filled in joint.filled.sticks):
+            bought = any(id(filled.source) not in rows for filled in joint.filled.sticks)
+            if joint.filled.notices or joint.filled.not_cut or bought:
                 return None
             for filled in joint.filled.sticks:
                 pieces[rows[id(filled.source)]] += [(kind, day) for kind, _ in filled.cuts]
