@@ -103,7 +103,7 @@ def test_a_plan_whose_work_was_used_up_blames_no_clock(monkeypatch: pytest.Monke
     assert planned(ONE_MORE_THAN_ITS_LENGTH).stopped_by is StoppedBy.PROOF
     way = import_module("solver.cutting.solve")
     monkeypatch.setattr(way.CountSearch, "run", lambda *_: None)
-    monkeypatch.setattr(way, "close", lambda *_: None)
+    monkeypatch.setattr(way.Closing, "on", lambda *_: None)
     monkeypatch.setattr(way, "HARDEST", 2)
     plan = planned(ONE_MORE_THAN_ITS_LENGTH)
     assert (plan.materials[0].new_sticks, plan.materials[0].proven) == (6, False)
