@@ -88,8 +88,8 @@ def labels_of(job: Job, plan: CutPlan, number: str, address: str, *, pieces: boo
 
     def of_piece(piece: Piece) -> Label:
         where = "" if piece.is_named_by_place else piece.where
-        stick = f"{clean(piece.material)}, {piece.stick} of {number}"
-        lines = (where, ", ".join(piece.shape), stick, piece.ends, clean(job.name))
+        stick, whose = f"{clean(piece.material)}, {piece.stick}", ", ".join(filter(None, [number, clean(job.name)]))
+        lines = (where, ", ".join(piece.shape), stick, piece.ends, whose)
         return Label(piece.name, taped(piece.length, job.units), lines, f"{address}{piece.id}")
 
     def of_offcut(offcut: KeptOffcut) -> Label:

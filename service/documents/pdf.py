@@ -185,8 +185,10 @@ def visual(text: str) -> str:
 
 _LETTERS = "label"
 _PAD = 2.0
-_LARGEST, _LEAST, _STEP = 16.0, 9.0, 0.5
-"""Letters of a name and of a length: as large as fits."""
+_LEAST, _STEP = 9.0, 0.5
+"""The smallest letters of a name and of a length, and by how much they are tried smaller."""
+_FURTHER = ((16.0, 9.0), (16.0, 8.0), (14.0, 8.0), (14.0, 7.0), (12.0, 7.0))
+"""The largest letters of name and length, and those of the further lines: the first with which all of it fits."""
 _QUIET = 4
 """Modules that stay white about a symbol, as the standard asks."""
 
@@ -233,17 +235,21 @@ class _Labels(TaggedPDF):
             self._words(label, x, top + _PAD, room)
 
     def _words(self, label: Label, x: float, top: float, room: float) -> None:
-        """Set name and length as large as they fit, and of the further lines as many as there is room for."""
-        bottom, y = top + self.stock.height - 2 * _PAD, top
-        for text in (label.name, label.length):
-            size = _fitting(text, room)
+        """Set name and length as large as they fit with all further lines; of those that never fit, the first."""
+        bottom, said = top + self.stock.height - 2 * _PAD + 0.5, (label.name, label.length)
+        for largest, small in _FURTHER:
+            heads = [(text, _fitting(text, room, largest)) for text in said]
+            further = [line for words in filter(None, label.lines) for line in wrapped(unbroken(words), small, room)]
+            if top + (sum(size for _, size in heads) * 1.1 + len(further) * small * 1.15) * POINT <= bottom:
+                break
+        y = top
+        for text, size in heads:
             y += size * POINT * 1.1
             self._line(x, y - 0.2 * size * POINT, wrapped(text, size, room, bold=True)[0], size, bold=True)
-        further = [line for words in filter(None, label.lines) for line in wrapped(unbroken(words), _LEAST, room)]
         for line in further:
-            y += _LEAST * POINT * 1.15
-            if y <= bottom + 0.5:
-                self._line(x, y - 0.2 * _LEAST * POINT, line, _LEAST)
+            y += small * POINT * 1.15
+            if y <= bottom:
+                self._line(x, y - 0.2 * small * POINT, line, small)
 
     def _line(self, x: float, y: float, text: str, size: float, *, bold: bool = False) -> None:
         self.set_font(style="B" if bold else "", size=size)
@@ -269,8 +275,8 @@ class _Labels(TaggedPDF):
         return " ".join(f"{number:.2f}" for number in numbers) + " re"
 
 
-def _fitting(text: str, room: float) -> float:
-    size = _LARGEST
+def _fitting(text: str, room: float, largest: float) -> float:
+    size = largest
     while size > _LEAST and width(text, size, bold=True) > room:
         size -= _STEP
     return size

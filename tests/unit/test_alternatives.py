@@ -92,6 +92,8 @@ def test_what_is_cheaper_because_it_breaks_rules_is_told_of_and_not_drawn_beside
     told = render_alternatives(job.units, rows)["alternatives"]
     assert [row["broken_rules"] for row in told] == [0, 1, 0]
     assert [words_of(row) for row in told] == ["", "breaks 1 rule of laps", ""]
+    left = told[1] | {"status": "partial"}
+    assert words_of(left) == "not all of it can be cut, breaks 1 rule of laps"
     (chart,) = charts_of(rows)
     assert "plan 3, laps 3: 40.00" in chart
     assert "plan 2" not in chart

@@ -266,8 +266,8 @@ def _bill(job: Job, row: alternatives.Row, told: Json) -> str:
 
 def words_of(told: Json) -> str:
     """Return what is to be known of an alternative before its figures."""
-    if told["status"] == Status.PARTIAL:
-        return "not all of it can be cut"
-    if broken := told["broken_rules"]:
-        return f"breaks {broken} rule{'s' * (broken > 1)} of laps"
+    partial, broken = told["status"] == Status.PARTIAL, told["broken_rules"] or 0
+    said = ["not all of it can be cut"] * partial + [f"breaks {broken} rule{'s' * (broken > 1)} of laps"] * bool(broken)
+    if said:
+        return ", ".join(said)
     return _STATES.get(told["state"], "") if told["status"] is None else ""

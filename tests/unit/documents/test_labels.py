@@ -26,10 +26,10 @@ def labels() -> tuple[Label, ...]:
 
 
 def test_a_label_says_what_a_piece_is_and_where_from() -> None:
-    """Name, length, what is to be done to it, stick and plan, factory ends and job; the place is in the name."""
+    """Name, length, what is to be done to it, stick, factory ends, plan and job; the place is in the name."""
     assert labels()[0] == Label(
         "north 1·2", "12'-6\"",
-        ("", "notch", "panel-sand, S1 of 100012", "both ends factory", "Tern Cottage, boat shed"), f"{AT}S1-1",
+        ("", "notch", "panel-sand, S1", "both ends factory", "100012, Tern Cottage, boat shed"), f"{AT}S1-1",
     )  # fmt: skip
 
 
@@ -54,6 +54,14 @@ def test_on_a_roll_each_label_is_a_page() -> None:
     pages = PdfReader(io.BytesIO(labels_pdf(labels(), STOCKS["roll"], "", MADE))).pages
     assert len(pages) == 10
     assert (round(pages[0].mediabox.width), round(pages[0].mediabox.height)) == (176, 82)
+
+
+@pytest.mark.parametrize("stock", STOCKS)
+def test_all_that_the_saw_needs_is_printed_and_then_whose_it_is(stock: str) -> None:
+    """On every stock, smallest letters or not: the notch, the stick, the factory ends, and then plan and job."""
+    (page,) = read(labels_pdf(labels()[:1], STOCKS[stock], "", MADE))
+    needed = "north 1·2 12'-6\" notch panel-sand, S1 both ends factory 100012, Tern Cottage, boat shed"
+    assert " ".join(page.split()) == needed
 
 
 def test_the_symbol_is_the_one_of_the_piece_s_address() -> None:
