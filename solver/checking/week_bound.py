@@ -13,8 +13,8 @@ that cuts all pieces are worth at least
     sum demand * v - sum room * t
 
 (Geoffrion 1974, "Lagrangean relaxation for integer programming"), so the bound holds if sticks within their limits that
-cost less are worth less: one knapsack more. The values may leave materials out whose own bounds are known; the others
-are to come to the rest of it. All of it is whole numbers.
+cost less are worth less: one knapsack more. Closed orders and spares are taken off it first. Those materials may be
+left out whose own bounds are known; the others are to come to the rest of it. All of it is whole numbers.
 """
 
 from __future__ import annotations
@@ -131,9 +131,9 @@ class _Judge:
         sources = self._parts(material)
         hand = [there for there in self._hand if there.material == material.id]
         required = tuple(r for day in self._days for r in day.job.required if r.material == material.id)
-        # a stick of the shop is as one that is given away, by a name that no other can have
+        # a stick of the shop is as one that is given away, by a name that no other can have; beside rules an offcut
         named = {f"\0{n}" if there.whole else there.name: there for n, there in enumerate(hand)}
-        shop = {name: there for name, there in named.items() if there.whole and material.priced}
+        shop = {n: there for n, there in named.items() if there.whole and material.priced and not has_rules(material)}
         beside = ((name, h) for name, h in named.items() if name not in shop)
         offcuts = tuple(Offcut(name, h.material, h.length, h.count, h.ends) for name, h in beside)
         stock = tuple(replace(row, available=self._most(material, row.id)) for row in material.stock)

@@ -89,6 +89,12 @@ FAULTS = (
         ),
     ),
     _fault(
+        "days-of-one-order",
+        "the checker certifies more than one order for all days costs, as what the days' own orders come to",
+        "unit/checking/test_week.py",
+        ("solver/checking/week_bound.py", "len(parts) > 1) or has_rules(material)", "len(parts) > 1)"),
+    ),
+    _fault(
         "spares-forgotten",
         "spares that a past delivery brought are ordered again",
         "unit/weekly/test_week.py",

@@ -7,17 +7,28 @@ from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 from functools import cache
+from typing import Any
 
 import pytest
 
 from solver.checking.week import check_week, examine_week
-from solver.materials import FactoryEnd, Offcut, StockLength
+from solver.materials import FactoryEnd, Offcut, PriceBreak, StockLength
 from solver.proof import SEARCHED, Basis, DatedValue, DatedValues
 from solver.required import Required
 from solver.weekly.plan import Figures, KeptOffcut, Missing, WeekPlan
-from solver.weekly.week import DatedJob, Week
+from solver.weekly.week import DatedJob, Delivery, Sticks, Week
 from tests.scenario import PANEL, inches
-from tests.support.weeks import MONDAY, THURSDAY, TUESDAY, planned, week, with_carry
+from tests.support.weeks import (
+    MONDAY,
+    NORTH,
+    SHED,
+    THURSDAY,
+    TUESDAY,
+    planned,
+    week,
+    with_carry,
+    with_thursdays_delivery,
+)
 
 Spoil = Callable[[WeekPlan], WeekPlan]
 
@@ -200,6 +211,49 @@ def test_where_nothing_is_carried_the_days_prove_the_bound() -> None:
     (part,) = monday.plan.materials
     bare = replace(monday, plan=replace(monday.plan, materials=(replace(part, proof=SEARCHED),)))
     assert examine_week(with_carry(0), MONDAY, replace(plan, days=(bare, thursday))).plan.basis is Basis.SEARCHED
+
+
+def _at_seven(sticks: int, asked: Week) -> Week:
+    """The week with panels at 7.00 where so many are ordered together."""
+    row = replace(PANEL.stock[0], breaks=(PriceBreak(sticks, Decimal("7.00")),))
+    return replace(asked, materials=(replace(PANEL, stock=(row,)),))
+
+
+def test_days_that_share_an_order_prove_no_bound_by_themselves() -> None:
+    """Monday's three panels are 29.40 at the least and Thursday's 9.80, but five ordered together at 7.00 are 35.00."""
+    asked = replace(with_thursdays_delivery(), limits=with_carry(0).limits)
+    dear, own = planned(_at_seven(9, asked)), planned(asked)
+    five = _at_seven(5, asked)
+    days = []
+    for day, alone in zip(dear.days, own.days, strict=True):
+        ((part,), (known,)) = day.plan.materials, alone.plan.materials
+        part = replace(part, cost=known.cost, cost_step=known.cost_step, least_uncut=True)
+        sheet = replace(day.plan, materials=(replace(part, bound=known.bound, proof=known.proof),))
+        days.append(replace(day, job=replace(day.job, materials=five.materials), plan=sheet))
+    (entry,) = dear.compared
+    said = replace(dear, days=tuple(days), compared=(replace(entry, bound=entry.pooled),), bound=Decimal("39.20"))
+    found = examine_week(five, MONDAY, said)
+    assert (planned(five).bill, found.faults, found.plan.basis) == (Decimal("35.00"), (), Basis.SEARCHED)
+    bases = [part.proof.basis for day in found.plan.days for part in day.plan.materials]
+    assert bases == [Basis.CERTIFIED, Basis.CERTIFIED]
+
+
+@pytest.mark.parametrize(
+    ("terms", "new"),
+    [
+        ({}, "19.60"),
+        ({"carton": 4, "carton_price": Decimal("36.00")}, "19.60"),
+        ({"fixed_cost": Decimal("3.00")}, "22.60"),
+    ],
+)
+def test_a_bound_beside_a_stick_of_the_shop_is_worked_out_again(terms: dict[str, Any], new: str) -> None:
+    """One of three panels came on Monday, two are ordered for Tuesday: a carton of four is dearer than they are."""
+    sold = replace(PANEL, stock=(replace(PANEL.stock[0], **terms),))
+    came = Delivery(MONDAY, (Sticks(PANEL.id, PANEL.stock[0].id, 1),))
+    jobs = (replace(NORTH, date=TUESDAY), SHED)
+    plan = planned(replace(week(), materials=(sold,), jobs=jobs, deliveries=(came, Delivery(TUESDAY))))
+    (entry,) = plan.compared
+    assert (entry.pooled.cost, entry.bound, plan.basis) == (Decimal(new), entry.pooled, Basis.CERTIFIED)
 
 
 def test_a_bound_that_no_van_raises_rests_on_the_material_s_own_values() -> None:
