@@ -103,9 +103,8 @@ class DatedValue:
 class DatedValues:
     """What a week's pieces are worth, and a place in the van in the night after each day from Monday.
 
-    All count ``scale`` parts of money. A stick gives pieces of several days, and lies in the van from the first to the
-    last. Sticks that cost less than the bound are worth less together, less their places in the van, than all pieces
-    are, less all places in the van. What is left out is bounded by itself.
+    What they prove is in ``solver.checking.week_bound``. They were reckoned in ``scale`` parts of money, but prove as
+    much on any scale: no check uses it.
     """
 
     scale: int

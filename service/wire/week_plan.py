@@ -144,14 +144,16 @@ class WeekPlanSchema(WireSchema):
     compared = Many("How it compares with job by job, by material.", ComparedSchema)
     proven = Flag("Whether no plan of the week costs less, and nothing is missing.")
     proof = One(
-        "What the bound of the week, or without it those of its materials, rests on. Values are in `dated`, or with "
-        "each of `compared`.", ProofSchema, of=_proof,
+        "What the bound of the week, or without it those of its materials, rests on. Values are in `dated`, with each "
+        "of `compared`, or with each day's plan.", ProofSchema, of=_proof,
     )  # fmt: skip
     dated = One(
         "Values that prove `bound` where the materials' own don't: a stick gives pieces of several days, and lies in "
-        "the van from the first of them to the last. Sticks that cost less than `bound` are worth less together, less "
-        "their places in the van, than all pieces are, less all places in the van; of a material that is not among "
-        "them its own bound stands. Null where none are needed.",
+        "the van from the first of them to the last. Count all materials, or only those whose own bound in `compared` "
+        "is not certified. Take from `bound` what closed orders come to, the least spares of materials with certified "
+        "bounds, and the bounds of materials not counted. Sticks of the others that cost less than what is left are "
+        "worth less together, less their places in the van, than all their pieces are, less all places in the van. "
+        "Null where none are needed.",
         DatedValuesSchema, allow_none=True,
     )  # fmt: skip
     jobs = Many("What each job costs; together, what the sticks cost that the sheets cut.", JobCostSchema, of=job_costs)

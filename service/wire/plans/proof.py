@@ -45,7 +45,7 @@ class DatedValueSchema(ValueSchema):
 class DatedValuesSchema(PlanPartSchema):
     """Values of a week's pieces by their days, and of places in its van."""
 
-    scale = Count("Parts of money that values count.", 1, _MOST_VALUE)
+    scale = Count("Parts of money that values were reckoned in; they prove as much on any scale.", 1, _MOST_VALUE)
     values = Many("What each kind of piece is worth; one that is not here, nothing.", DatedValueSchema)
     nights = Many("What a place in the van is worth in the night after each day, from Monday.", Count())
 
@@ -84,8 +84,8 @@ class ProofSchema(PlanPartSchema):
     """Why no plan costs less than the bound."""
 
     basis = Choice(
-        "`certified`: the checker has worked the bound out again from what is here, or from length alone; `searched`: "
-        "it rests on a search that was not repeated.",
+        "`certified`: the checker has worked the bound out again from what is here, from length alone or, of a week, "
+        "with each day's plan; `searched`: it rests on a search that was not repeated.",
         Basis,
     )
     kind = Choice(
