@@ -19,6 +19,7 @@ _ALONE = re.compile(r"[.mK(:\-)|,=]*n[.mK(:\-)|,=]*")
 _AFTER_QUANTITY = re.compile(r"q\.*(?P<it>n)")
 _APART = re.compile(r"q\.*(?P<it>n[nv])(?![@cxX])|(?P<it2>n[nv])(?:[x@](?P<q>n)|\.q)(?![nlvx@cE])")
 _PLACE = re.compile(r"h(?P<it>n)")
+_FEET = re.compile("'|f", re.IGNORECASE)
 _GLUED = re.compile(r"(.*?)([0-9]+)/([0-9]+)(.*)")
 _MANY = 500
 """Where three numbers stand in a row, none larger is the quantity."""
@@ -44,10 +45,10 @@ def settle(clause: Clause, manner: Manner, above: Piece | None) -> None:
 
 
 def _parts_of_a_foot(clause: Clause) -> None:
-    """``1/2'`` is six inches or one piece of two feet."""
+    """``1/2'`` is six inches or one piece of two feet, ``3 /8"`` part of an inch or three pieces."""
     for at in clause.all_at("a"):
-        written = clause.text(at)
-        feet = re.sub(r"[^0-9/].*", " ft", written)
+        written = re.sub(r" *([/'\"]) *", r"\1", clause.text(at))
+        feet = re.sub(r" *['a-z].*", " ft", written, flags=re.IGNORECASE) if _FEET.search(written) else written
         raise reasons.ambiguous("n/n'", written, (written.replace("/", " of "), feet))
 
 

@@ -100,6 +100,7 @@ def _over(match: re.Match[str], letter: str) -> str:
 MOST_PIECES = 100_000
 """No line asks for more pieces."""
 _SIZED = re.compile("[vl](?=[wmMc])")
+_PIECE = re.compile("[lvgpPjfaG@xXYcEqs]|(?<![hbBN#])n")
 _ARITHMETIC = re.compile(r"[lv][(=]|[lvn][-+]|o")
 _MANY_WORDS = 7
 _STYLES = tuple(re.compile(style) for style in (r",*(?:(?:q,?L|A),*)+", r",*(?:(?:L,?q|A),*)+", r",*L(?:,+L)*,*"))
@@ -111,6 +112,7 @@ def pieces(clause: Clause, manner: Manner, above: Piece | None) -> list[Piece]:
 
     ``above`` is the piece that ditto marks repeat.
     """
+    _check_arrow(clause)
     join_metres(clause)
     if _SIZED.search(clause.letters):
         set_aside_sizes(clause)
@@ -130,12 +132,22 @@ def pieces(clause: Clause, manner: Manner, above: Piece | None) -> list[Piece]:
     if _SUSPECT.search(clause.letters):
         _refuse_what_is_no_piece(clause)
     if not clause.has("lvLA"):
-        if clause.has("q"):
-            raise reasons.no_length(_first(clause, "q"))
+        if counted := [at for at in clause.all_at("qs") if clause.letters[at] == "q" or clause.text(at)[0].isdigit()]:
+            raise reasons.no_length(clause.text(counted[0]))
         return []
     if not clause.has("qA"):
         _refuse_uncounted(clause)
     return _matched(clause, manner)
+
+
+def _check_arrow(clause: Clause) -> None:
+    """``3 @ 50 -> 4 @ 50``: the second piece instead of the first, or besides it. Raises ``Unclear``."""
+    if "R" not in clause.letters:
+        return
+    before, behind = _PIECE.search(clause.letters), clause.all_at("nvlgpPjfaGs")
+    if before and behind and "R" in clause.letters[before.end() : behind[-1]]:
+        raise reasons.changed(clause.written(before.start(), len(clause.letters)))
+    clause.letters = clause.letters.replace("R", "-")
 
 
 _THINNEST = SHORTEST * 3 // 4

@@ -127,6 +127,13 @@ def may_change(written: str) -> Unclear:
     return Unclear(Problem("unclear_line", detail, hint, (), "changes", ANSWERS["changes"]))
 
 
+def changed(written: str) -> Unclear:
+    """An arrow from one number to another."""
+    detail = f"{_brief(written)}: does the arrow put the second instead of the first, or are both wanted?"
+    hint = "write only what is wanted; both with a comma between them"
+    return Unclear(Problem("unclear_line", detail, hint, ("the second instead of the first", "both")))
+
+
 def minus(written: str, quantity: int, length: str) -> Unclear:
     """A minus before the quantity of one line among others without."""
     readings = (f"{quantity} of {length}", f"{quantity} fewer of {length}")

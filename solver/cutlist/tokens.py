@@ -6,7 +6,7 @@ Each token has a letter that says what it is, for ``grammar`` to match.
 letter  token
 ======  ==================================================================================
 n       a whole number                  v   a number with a fraction or decimals
-l       a length with its unit          f a a fraction alone, ``3/4``, ``1/2'``
+l       a length with its unit          f a a fraction alone, ``3/4``, ``1/2'``, ``3 /8"``
 g       feet, a gap, then a number under 12: ``10' 6``
 G       a fraction above one, as copying glues it to the whole before it: ``341/2``
 p       two numbers and a dash: ``10-1``          P   three: ``2-10-6``
@@ -19,7 +19,7 @@ x X Y   times, glued to nothing, to the number before, to the number after
 T       a date as a cell shows it: ``9-Jul``
 D       ditto                           m   a mark                     K   a mark or a number and a letter
 d       a profile size: ``5/8 J``       e   a date, a price, a telephone number, …
-z       a number and a letter in a tangle   V   few, several, hundreds
+z       a number and a letter in a tangle   V   few, several, hundreds      R   an arrow
 M       a material that was given       w   any other word             ?   an expression of doubt
 ( ) - = : / , | +  themselves (``,`` also ; and &, ``|`` also a tab or a wide gap)
 ======  ==================================================================================
@@ -107,9 +107,12 @@ _NOT_PIECES = rf"""
 | \([0-9]{{3}}\)\ ?[0-9]{{3}}[-.\ ][0-9]{{4}}(?![0-9'"/])
 """
 
+_TORN = r"(?<![0-9./-])(?:1G2|[13]G4|[1357]G8|(?:[13579]|1[135])G16)(?![0-9])".replace("G", r"(?:\ {1,2}/|/\ {1,2})")
+"""A fraction with a gap on one side of its stroke: it may be one, or so many of so long."""
 _NUMERAL = "|".join(word for word in words.SPELLED if word not in ("dozen", "doz", "pair", "couple"))
 _SPELLED = rf"""
-  (?:(?:an?|one)\ )?half[\ -](?:an?\ )?doz(?:en)?(?![a-z])
+  (?:[0-9]{{1,3}}[\ -])?(?:1/[234]|2/3|3/4)(?:-|\ {{1,2}})(?:an?\ )?doz(?:en)?(?![a-z])
+| (?:(?:an?|one)\ )?half[\ -](?:an?\ )?doz(?:en)?(?![a-z])
 | (?:an?|{_NUMERAL}|[0-9]{{1,4}})[\ -]doz(?:en)?(?![a-z])
 | (?<![0-9]\ )(?<![0-9])(?<!\w\w\ )(?:an?\ )?(?:pair|couple)(?=\ of\b|\ ?[0-9])
 """
@@ -159,7 +162,7 @@ def _pattern(metric: str) -> re.Pattern[str]:
 | (?P<s>(?<![a-z0-9.,/'"-])(?:{_SPELLED}))
 | (?P<r>(?<![a-z]){_PART_IN_WORDS})
 | (?P<d>{_PROFILE})
-| (?P<a>{FRACTION}{_FT}(?!\ ?-?\ ?[0-9]))
+| (?P<a>{FRACTION}{_FT}(?!\ ?-?\ ?[0-9]) | {_TORN}(?:{_FT}|{_IN}))
 | (?P<G>(?<![0-9/.])(?:[0-9]{{1,3}}{_FT}\ ?-?\ ?)?{_IMPROPER}(?!{_FT})(?:{_IN})?)
 | (?P<l1>{_FEET_INCHES})
 | (?P<g>{_GAP})
@@ -172,6 +175,7 @@ def _pattern(metric: str) -> re.Pattern[str]:
 | (?P<v>{MIXED} | [0-9]{{1,7}}\.[0-9]{{1,8}} | (?<![a-z.0-9])\.[0-9]{{1,8}})
 | (?P<f>(?=[0-9]?[13579]/){FRACTION}(?!{_FT}))
 | (?P<n>[0-9]{{1,7}})
+| (?P<R>[-=]+>|<[-=]+|[<>←→⇐⇒⟵⟶⟸⟹➔➜])
 | (?P<x>[×*]|x(?![a-z]))
 | (?P<w>[^\W\d_]+(?:[-'_&][^\W\d_]+)*)
 | (?P<wide>\t|\ {{3,}}|\|)

@@ -8,6 +8,7 @@ is asked about.
 from __future__ import annotations
 
 import re
+from fractions import Fraction
 from itertools import pairwise
 
 from solver.categories import Category
@@ -123,8 +124,10 @@ PREPOSITIONS = _set("and or for with from by on in")
 
 
 def spelled(written: str) -> int:
-    """Return a number in words: ``six``, ``half a dozen``, ``two dozen``, ``a pair``."""
+    """Return a number in words: ``six``, ``half a dozen``, ``1 1/2 dozen``, ``two dozen``, ``a pair``."""
     words = written.lower().replace("-", " ").split()
+    if "/" in written:
+        return int(SPELLED["dozen"] * sum(Fraction(word) for word in words if word[0].isdigit()))
     if "half" in words:
         return SPELLED["dozen"] // 2
     times = SPELLED.get(words[0]) or (int(words[0]) if words[0].isdigit() else 1)
