@@ -33,8 +33,18 @@ from service.weeks import (
 )
 from service.wire.job import units_of
 from service.wire.materials.material import offcut_of
-from service.wire.week import DeliverySchema, RackSchema, WeekSchema, loaded, received_of, week_of
-from service.wire.week_report import ReportSchema, report_of
+from service.wire.week import (
+    DeliverySchema,
+    RackSchema,
+    WeekSchema,
+    Where,
+    in_rack,
+    loaded,
+    received_of,
+    under,
+    week_of,
+)
+from service.wire.week_report import ReportSchema, place_in_report, report_of
 from solver.materials import Material
 from solver.weekly.week import DAYS, DatedJob, Delivery, Report, Week
 from workers.weeks.record import KeptWeek, WeekKey
@@ -51,7 +61,7 @@ def put_week(key: WeekKey, asked: Body, believed: str | None = None) -> KeptWeek
     def apply(before: Week | None) -> Week:
         year, number = calendar(key.week)
         after = loaded(WeekSchema, body, units_of(body), lambda data: week_of(data, key.crew, year, number, before))
-        refuse_faults(after, before, "#")
+        refuse_faults(after, before, in_rack(after.own_rack if "rack" in body else (), "rack"))
         if before is None or after.own_rack != before.own_rack:
             refuse_held(after.own_rack, record_name(key), "#/rack")
         return after
@@ -85,7 +95,7 @@ def put_job(
         jobs = (*without_job(before, name).jobs, new)
         return replace(before, jobs=jobs, materials=(*before.materials, *brought))
 
-    return changed(key, apply, f"#/jobs/{name}", believed)
+    return changed(key, apply, lambda _: under(f"#/jobs/{name}"), believed)
 
 
 def move_job(key: WeekKey, name: str, to: date, believed: str | None = None) -> KeptWeek:
@@ -123,7 +133,10 @@ def put_delivery(key: WeekKey, on: date, body: Body, believed: str | None = None
         others = tuple(other for other in before.deliveries if other.date != on)
         return replace(before, deliveries=tuple(sorted((*others, new), key=lambda delivery: delivery.date)))
 
-    return changed(key, apply, believed=believed)
+    def where(after: Week) -> Where:
+        return under(f"#/deliveries/{[delivery.date for delivery in after.deliveries].index(on)}")
+
+    return changed(key, apply, where, believed)
 
 
 def drop_delivery(key: WeekKey, on: date, believed: str | None = None) -> KeptWeek:
@@ -147,12 +160,12 @@ def put_rack(key: WeekKey, body: Body) -> KeptWeek:
             refuse_held(offcuts, record_name(key), "#/offcuts")
         return replace(before, rack=(*offcuts, *before.held))
 
-    return changed(key, apply)
+    return changed(key, apply, lambda after: in_rack(after.own_rack, "offcuts"))
 
 
 def put_report(key: WeekKey, on: date, body: Body, believed: str | None = None) -> KeptWeek:
     """Say what was cut, used and kept on a day; a report of the same day takes its place. Raises ``Problem``."""
-    plan, prefix = kept_week(key).plan, f"#/reports/{on.isoformat()}"
+    plan = kept_week(key).plan
     sheet = next((sheet for sheet in plan.days if sheet.date == on), None) if plan else None
 
     def apply(before: Week) -> Week:
@@ -160,10 +173,10 @@ def put_report(key: WeekKey, on: date, body: Body, believed: str | None = None) 
         refuse_to_come(before, on)
         reports = sorted((*_others(before, on), new), key=lambda report: report.date)
         after = replace(before, reports=tuple(reports))
-        refuse_report(after, before, plan, prefix)
+        refuse_report(after, before, plan, lambda pointer: place_in_report(pointer, body, new))
         return after
 
-    kept = changed(key, apply, prefix, believed)
+    kept = changed(key, apply, believed=believed)
     note_used(kept)
     return kept
 

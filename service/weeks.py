@@ -15,7 +15,7 @@ from service.http.problems import FieldError, Problem, not_found, refused
 from service.state import store
 from service.wire import limits
 from service.wire.fields import date_of
-from service.wire.week import misplaced
+from service.wire.week import Where, misplaced, under
 from solver.errors import Problem as SolverProblem
 from solver.weekly.moment import moment_of
 from solver.weekly.plan import WeekPlan
@@ -128,17 +128,22 @@ def mark_of(kept: KeptWeek | None) -> str:
     return f"{kept.begun}-{kept.version}" if kept else ""
 
 
-def changed(key: WeekKey, how: Callable[[Week], Week], prefix: str = "#", believed: str | None = None) -> KeptWeek:
+def changed(
+    key: WeekKey,
+    how: Callable[[Week], Week],
+    where: Callable[[Week], Where] = lambda _: under("#"),
+    believed: str | None = None,
+) -> KeptWeek:
     """Change a week that is there; what is wrong with it afterwards and was not before is refused.
 
-    Raises ``Problem``; pointers under ``prefix`` speak of the body.
+    Raises ``Problem``; ``where`` says of the changed week where in the body what is wrong stands.
     """
 
     def apply(before: Week | None) -> Week:
         if before is None:
             raise no_week(key)
         after = how(before)
-        refuse_faults(after, before, prefix)
+        refuse_faults(after, before, where(after))
         return after
 
     return keep(key, apply, believed=believed)
@@ -176,18 +181,18 @@ def refuse_past(key: WeekKey) -> None:
         raise Problem("week-over", f"{key.week} ended on {(key.monday + timedelta(days=DAYS - 1)).isoformat()}.")
 
 
-def refuse_faults(after: Week, before: Week | None, prefix: str, find: FindProblems = find_week_problems) -> None:
+def refuse_faults(after: Week, before: Week | None, where: Where, find: FindProblems = find_week_problems) -> None:
     """Refuse what a change makes wrong. Raises ``Problem`` with every fault."""
     known = set(find(before)) if before else set()
     new = [problem for problem in dict.fromkeys(find(after)) if problem not in known]
     if new:
-        raise refused(misplaced(new, prefix))
+        raise refused(misplaced(new, where))
 
 
-def refuse_report(after: Week, before: Week, plan: WeekPlan | None, prefix: str) -> None:
+def refuse_report(after: Week, before: Week, plan: WeekPlan | None, where: Where) -> None:
     """Refuse a report that is wrong, or tells what can't have been by what the plan orders. Raises ``Problem``."""
     orders = plan.orders if plan else None
-    refuse_faults(after, before, prefix, lambda week: (*find_week_problems(week), *find_report_problems(week, orders)))
+    refuse_faults(after, before, where, lambda week: (*find_week_problems(week), *find_report_problems(week, orders)))
 
 
 def refuse_frozen(week: Week, *days: date) -> None:
@@ -215,14 +220,14 @@ def refuse_other_items(week: Week, old: DatedJob, new: DatedJob) -> None:
     cut = {done.item for report in week.reports for done in report.done if done.job == old.id}
     faults = [
         FieldError(
-            f"#/required/{item}",
+            f"#/required/{item}" if item < len(new.required) else "#/required",
             f"pieces of {old.required[item].mark or f'item {item}'} are reported cut here; leave the item in its place "
             "as it was, but for its quantity, or take the report back",
             "cut_already",
         )
         for item in sorted(cut)
-        if item < min(len(old.required), len(new.required))
-        and replace(old.required[item], quantity=new.required[item].quantity) != new.required[item]
+        if item < len(old.required)
+        and [replace(old.required[item], quantity=1)] != [replace(one, quantity=1) for one in new.required[item:][:1]]
     ]
     if faults:
         raise refused(faults)

@@ -51,6 +51,7 @@ from solver.weekly.plan import Compared, DayPlan, DeliveryOrder, Figures, KeptOf
 from solver.weekly.summary import job_costs, whole_left
 from solver.weekly.week import Week
 
+SINCE = "The week was changed since it was planned: sheets, orders and costs are of the week as it was then."
 ANY_VAN = "Lower bound: as if the van were each material's own, or larger."
 RUNS = "Laps are planned for all the week at once where that is cheaper, else job by job."
 _RACK = (
@@ -95,10 +96,11 @@ def order_sheet(week: Week, order: DeliveryOrder, paper: Paper) -> Sheet:
     return Sheet(title, tuple(pages), clean(week.crew), midnight(order.date), paper)
 
 
-def week_sheet(week: Week, plan: WeekPlan, paper: Paper) -> Sheet:
+def week_sheet(week: Week, plan: WeekPlan, paper: Paper, *, up_to_date: bool = True) -> Sheet:
     """Return the week on one page: its jobs by day, the rack, the orders, how it compares, and the flow of sticks."""
     title = f"{clean(week.crew)}: week {week.name}"
-    blocks: list[Block] = [*_noted(plan), *_calendar(week, plan), *_rack(week, plan)]
+    blocks: list[Block] = [] if up_to_date else [Paragraph(SINCE, strong=True)]
+    blocks += [*_noted(plan), *_calendar(week, plan), *_rack(week, plan)]
     for order in plan.orders:
         state = " (closed)" if order.closed else ""
         blocks += [Heading(f"Delivery on {long_date(order.date)}{state}"), *_order(week, order)]

@@ -32,8 +32,8 @@ from service.wire.takeoffs.takeoff import TakeOffSchema, read_take_off
 from solver.job import Job
 from solver.plan import CutPlan
 from solver.weekly.plan import WeekPlan
-from solver.weekly.week import Week
 from workers.plans.record import Record
+from workers.weeks.record import KeptWeek
 
 _NOTHING_IN = "default-src 'none'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 _OF_PLANS = ("malformed-query", "not-found", "not-ready", "no-plan", "expired")
@@ -169,33 +169,33 @@ def _wall(job: Job, plan: CutPlan, wall: str) -> Drawing:
 
 def whole_week(crew: str, week: str) -> Sheet:
     """Return jobs by day, rack, orders, comparison and the flow of sticks."""
-    asked, plan = _planned(crew, week)
-    return week_sheet(asked, plan, paper_asked(asked.units))
+    kept, plan = _planned(crew, week)
+    return week_sheet(kept.week, plan, paper_asked(kept.week.units), up_to_date=kept.up_to_date)
 
 
 def morning(crew: str, week: str, day: str) -> Sheet:
     """Return what to load, to bring, to cut and to keep on a day."""
-    (asked, plan), on = _planned(crew, week), day_of(day)
+    (kept, plan), on = _planned(crew, week), day_of(day)
     found = next((one for one in plan.days if one.date == on), None)
     if found is None:
         raise not_found(f"The plan has nothing to cut on {on.isoformat()}.")
-    return morning_sheet(asked, found, paper_asked(asked.units))
+    return morning_sheet(kept.week, found, paper_asked(kept.week.units))
 
 
 def delivery_order(crew: str, week: str, day: str) -> Sheet:
     """Return what one delivery brings."""
-    (asked, plan), on = _planned(crew, week), day_of(day)
+    (kept, plan), on = _planned(crew, week), day_of(day)
     # where something has come already, what is still to come is the last
     found = next((one for one in reversed(plan.orders) if one.date == on), None)
     if found is None:
         raise not_found(f"The plan orders nothing for {on.isoformat()}.")
-    return order_sheet(asked, found, paper_asked(asked.units))
+    return order_sheet(kept.week, found, paper_asked(kept.week.units))
 
 
-def _planned(crew: str, week: str) -> tuple[Week, WeekPlan]:
+def _planned(crew: str, week: str) -> tuple[KeptWeek, WeekPlan]:
     kept = planned_week(week_key(crew, week))
     assert kept.plan is not None
-    return kept.week, kept.plan
+    return kept, kept.plan
 
 
 serve_sheet(

@@ -94,6 +94,7 @@ ERRORS = {
     "offcut_twice": "two offcuts of one id",
     "stock_twice": "one stock length is listed twice",
     "used_too_many": "more sticks are reported used than came",
+    "more_than_used": "more is reported cut and kept than can have come out of what was used",
     "offcut_too_long": "an offcut kept is longer than what it can have come from",
     "day_to_come": "a report is of a day that has not begun",
     "offcut_unknown": "an offcut that is not on hand that day",

@@ -34,19 +34,27 @@ _MOST = {
 
 
 def cross_faults(body: Mapping[str, Any]) -> Iterator[tuple[Path, Fault]]:
-    """Yield every fault across fields with its path; parts of the wrong type are passed over."""
+    """Yield every fault across fields with its path; parts of the wrong type are passed over.
+
+    Of a part of a request, such as a job of a week, those that show without the other parts.
+    """
     materials, walls = list(_entries(body, "materials")), list(_entries(body, "walls"))
     for name, entries in (("materials", materials), ("walls", walls), ("offcuts", list(_entries(body, "offcuts")))):
         yield from _twice((name,), entries)
     for index, material in materials:
         yield from _twice(("materials", index, "stock"), list(_entries(material, "stock")))
-    yield from ((("suppliers", place, "name"), fault) for place, fault in named_twice(body))
-    if not _is_long(body, "materials"):
-        yield from _unknown(body, "required", "material", _ids(materials))
-        yield from _unknown(body, "offcuts", "material", _ids(materials))
     if not _is_long(body, "walls"):
         yield from _unknown(body, "required", "wall", _ids(walls))
     yield from _too_many(body)
+
+
+def _whole_faults(body: Mapping[str, Any]) -> Iterator[tuple[Path, Fault]]:
+    """Yield the faults that show only in a whole request: suppliers named twice, materials it has not."""
+    yield from ((("suppliers", place, "name"), fault) for place, fault in named_twice(body))
+    if not _is_long(body, "materials"):
+        known = _ids(list(_entries(body, "materials")))
+        yield from _unknown(body, "required", "material", known)
+        yield from _unknown(body, "offcuts", "material", known)
 
 
 def _entries(body: Mapping[str, Any], name: str) -> Iterator[tuple[int, Mapping[str, Any]]]:
@@ -158,7 +166,23 @@ CALLBACK_ABOUT = (
 )
 
 
-class JobSchema(WireSchema):
+class CrossedSchema(WireSchema):
+    """What is looked at across its fields too, in the body as it was sent."""
+
+    @validates_schema(skip_on_field_errors=False, pass_original=True)
+    def _across(self, data: object, original: object, **_: object) -> None:
+        del data
+        errors: dict[Any, Any] = {}
+        for path, message in self.crossed(original) if isinstance(original, Mapping) else ():
+            put(errors, path, message)
+        refuse(errors)
+
+    def crossed(self, body: Mapping[str, Any]) -> Iterator[tuple[Path, Fault]]:
+        """Yield every fault across fields with its path."""
+        return cross_faults(body)
+
+
+class JobSchema(CrossedSchema):
     """A request for a cut plan: what is wanted, and what it may be cut from."""
 
     name = Text("What the job is called on sheets.", default="")
@@ -200,14 +224,10 @@ class JobSchema(WireSchema):
     particulars = One("For whom and until when it is.", ParticularsSchema, load_only=True)
     callback = Text(CALLBACK_ABOUT, 1, LONGEST_ADDRESS, load_only=True)
 
-    @validates_schema(skip_on_field_errors=False, pass_original=True)
-    def _across(self, data: object, original: object, **_: object) -> None:
-        del data
-        errors: dict[Any, Any] = {}
-        if isinstance(original, Mapping):
-            for path, message in cross_faults(original):
-                put(errors, path, message)
-        refuse(errors)
+    def crossed(self, body: Mapping[str, Any]) -> Iterator[tuple[Path, Fault]]:
+        """Yield every fault across fields with its path."""
+        yield from super().crossed(body)
+        yield from _whole_faults(body)
 
 
 _SCHEMA = JobSchema()

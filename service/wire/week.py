@@ -14,14 +14,15 @@ from service.http.problems import FieldError, refused
 from service.wire import limits
 from service.wire.base import WireSchema, field_errors, told
 from service.wire.fields import Choice, DateField, Described, Flag, Id, Json, Many, One, Side, Text, Words, wrong
-from service.wire.job import UNITS_ABOUT
+from service.wire.job import UNITS_ABOUT, CrossedSchema
 from service.wire.materials.material import MaterialSchema, OffcutSchema, material_of, offcut_of
 from service.wire.numbers import STICK, Count, LengthField, in_units, plain
 from service.wire.required import RequiredSchema, WallSchema, required_of, wall_of
 from service.wire.week_plan import WeekPlanSchema, WeekRunsSchema
-from service.wire.week_report import ReportSchema, SticksSchema
+from service.wire.week_report import ReportSchema, SticksSchema, labelled
 from solver.errors import Problem as SolverProblem
 from solver.lengths import Unit
+from solver.materials import Offcut
 from solver.weekly.summary import whole_left
 from solver.weekly.week import DatedJob, Delivery, Sticks, Week, WeekLimits
 from workers.weeks.record import KeptWeek, Run
@@ -95,7 +96,7 @@ class DeliveryDateSchema(WireSchema):
     received = Many(_RECEIVED, SticksSchema, 0, limits.STOCK_ROWS, allow_none=True, default=None)
 
 
-class WeekJobSchema(WireSchema):
+class WeekJobSchema(CrossedSchema):
     """One job of the week, cut on its date."""
 
     id = Id("Its name in the address.", dump_only=True)
@@ -121,7 +122,7 @@ def _sticks_left(kept: KeptWeek) -> Sequence[Sticks]:
     return whole_left(kept.week, kept.plan) if kept.plan else ()
 
 
-class WeekSchema(WireSchema):
+class WeekSchema(CrossedSchema):
     """A crew's week: what it is planned with, its jobs and reports, and the plan made last."""
 
     crew = Words("The crew, as the address names it.", of=attrgetter("week.crew"), dump_only=True)
@@ -129,8 +130,7 @@ class WeekSchema(WireSchema):
     monday = DateField("Its first day.", of=attrgetter("week.monday"), dump_only=True)
     version = Count("Grows with every change.", dump_only=True)
     planned_version = Count("The version that was planned last; 0 is none.", of=attrgetter("planned"), dump_only=True)
-    up_to_date = Flag("Whether `plan` is of this version.", dump_only=True,
-                      of=lambda kept: kept.plan is not None and kept.planned == kept.version)  # fmt: skip
+    up_to_date = Flag("Whether `plan` is of this version.", dump_only=True)
     planning = Flag("Whether it is being planned.", of=lambda kept: kept.asked > 0, dump_only=True)
     refusals = Many("Why the last run of this version came to no plan; empty where it did.", Words(), dump_only=True)
     units = Choice(UNITS_ABOUT, Unit, required=True)
@@ -187,11 +187,34 @@ def loaded(schema: type[WireSchema], body: Mapping[str, Any], units: Unit, make:
         raise refused(field_errors(error.messages)) from None
 
 
-def misplaced(problems: Sequence[SolverProblem], prefix: str) -> Iterator[FieldError]:
-    """Yield the solver's problems as faults of a body that stands for what is under ``prefix``."""
+Where = Callable[[str], str]
+"""Returns where in a body is what a pointer into the week speaks of."""
+
+
+def under(prefix: str) -> Where:
+    """Return where things are in a body that stands for what is under ``prefix``; others are told as in the week."""
+
+    def where(pointer: str) -> str:
+        inside = pointer == prefix or pointer.startswith(f"{prefix}/")
+        return "#" + pointer.removeprefix(prefix) if inside else pointer
+
+    return where
+
+
+def in_rack(offcuts: Sequence[Offcut], name: str) -> Where:
+    """Return where things are in a body with offcuts that it calls ``name``: those of the week go by their labels."""
+    labels = [offcut.id for offcut in offcuts]
+
+    def where(pointer: str) -> str:
+        return labelled(pointer, labels, name) or pointer
+
+    return where
+
+
+def misplaced(problems: Sequence[SolverProblem], where: Where) -> Iterator[FieldError]:
+    """Yield the solver's problems as faults of a body."""
     for problem in problems:
-        pointer = "#" + problem.pointer.removeprefix(prefix) if problem.pointer.startswith(prefix) else problem.pointer
-        yield FieldError(pointer, problem.detail, problem.code)
+        yield FieldError(where(problem.pointer), problem.detail, problem.code)
 
 
 def week_of(data: Mapping[str, Any], crew: str, year: int, number: int, before: Week | None) -> Week:

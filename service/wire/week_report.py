@@ -61,16 +61,16 @@ class ReportSchema(WireSchema):
         "Pieces on the sheet that were not cut; goes with `as_planned`. Their sticks count as used all the same.",
         DoneSchema, 0, limits.LINES, default=[], load_only=True,
     )  # fmt: skip
-    done = Many("Pieces that were cut.", DoneSchema, 0, limits.LINES, default=[])
+    done = Many(
+        "Pieces that were cut; with what was kept no more than can have come out of what was used by then.",
+        DoneSchema, 0, limits.LINES, default=[],
+    )  # fmt: skip
     sticks = Many(
         "Whole sticks that were used: no more than came, or are ordered where nobody has said what came.",
         SticksSchema, 0, limits.STOCK_ROWS, default=[],
     )  # fmt: skip
     used = Many("Offcuts that were used, by id, each once.", Id(), 0, limits.OFFCUTS, default=[])
-    kept = Many(
-        "Offcuts that were kept; with the pieces no longer than what was used.", KeptSchema, 0, limits.OFFCUTS,
-        default=[],
-    )  # fmt: skip
+    kept = Many("Offcuts that were kept.", KeptSchema, 0, limits.OFFCUTS, default=[])
 
 
 def report_of(data: Mapping[str, Any], week: Week, sheet: DayPlan | None, day: date) -> Report:
@@ -96,6 +96,30 @@ def report_of(data: Mapping[str, Any], week: Week, sheet: DayPlan | None, day: d
         if sheet is not None and planned.kept and "kept" not in data:
             told = replace(told, kept=tuple(_left_of(sheet, planned, told, faults)))
     return told
+
+
+def labelled(pointer: str, labels: Sequence[str], name: str) -> str:
+    """Return where in a body the last offcut of a label is that a pointer into the week speaks of; nothing else is."""
+    for place, label in reversed(list(enumerate(labels))):
+        head, found, below = pointer.partition(f"#/rack/{label}")
+        if found and not head and (not below or below.startswith("/")):
+            return f"#/{name}/{place}{below}"
+    return ""
+
+
+def place_in_report(pointer: str, body: Mapping[str, Any], report: Report) -> str:
+    """Return where in the body of a report is what a pointer into the week speaks of; ``#`` where it is elsewhere."""
+    own = f"#/reports/{report.date.isoformat()}"
+    items = [f"#/jobs/{done.job}/required/{done.item}" for done in report.done]
+    kept = [one.offcut.id for one in report.kept]
+    if pointer in items:
+        place = f"#/done/{items.index(pointer)}"
+    elif pointer.startswith(own):
+        place = "#" + pointer.removeprefix(own)
+    else:
+        place = labelled(pointer, report.used, "used") or labelled(pointer, kept, "kept") or "#"
+    # what was taken from the sheet has no place of its own in the body
+    return place if place == "#" or place.split("/")[1] in body else "#/as_planned"
 
 
 def _left_of(sheet: DayPlan, planned: Report, told: Report, faults: Json) -> Iterator[Kept]:

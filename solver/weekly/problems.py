@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
+from itertools import accumulate
 
+from solver.allowances import own
+from solver.demand import is_run
 from solver.errors import Problem
 from solver.job import Job
-from solver.lengths import say
-from solver.validation import find_problems
+from solver.lengths import Unit, say
+from solver.materials import Material
+from solver.required import Required
+from solver.ticks import TICKS_PER_INCH
+from solver.validation import MOST_PIECES, find_problems
 from solver.weekly.moment import Moment
 from solver.weekly.plan import DeliveryOrder
 from solver.weekly.state import day_materials
@@ -42,7 +49,8 @@ def _jobs(week: Week, moment: Moment | None, jobs: Iterable[DatedJob]) -> Iterat
             detail = f"{job.date.isoformat()} is not in {week.name}, which is {week.monday.isoformat()} to {last}"
             yield Problem("date_outside_week", f"{pointer}/date", detail)
         elif (first is None or job.date < first) and not _on_rack(week, job):
-            yield _before_delivery(job, pointer)
+            detail = f"{job.id} is on {job.date.isoformat()}, before any delivery; move it, or add a delivery"
+            yield Problem("before_any_delivery", f"{pointer}/date", detail)
         yield from _impossible(week, moment, job, pointer)
 
 
@@ -60,11 +68,6 @@ def _on_rack(week: Week, job: DatedJob) -> bool:
     for required in job.required:
         wanted[required.material] += required.length * required.pieces
     return week.use_rack or wanted <= there
-
-
-def _before_delivery(job: DatedJob, pointer: str) -> Problem:
-    detail = f"{job.id} is on {job.date.isoformat()}, before any delivery; give it a later date or add a delivery"
-    return Problem("before_any_delivery", f"{pointer}/date", detail)
 
 
 def _impossible(week: Week, moment: Moment | None, job: DatedJob, pointer: str) -> Iterator[Problem]:
@@ -100,12 +103,14 @@ def _deliveries(week: Week) -> Iterator[Problem]:
 
 
 def _sticks(sticks: Iterable[Sticks], known: set[tuple[str, str]], pointer: str) -> Iterator[Problem]:
-    counts = Counter((entry.material, entry.stock) for entry in sticks)
-    for (material, stock), count in counts.items():
-        if (material, stock) not in known:
-            yield Problem("stock_unknown", pointer, f"no stock {stock} of {material}")
-        elif count > 1:
-            yield Problem("stock_twice", pointer, f"{stock} of {material} is listed {count} times; add its counts up")
+    listed: set[tuple[str, str]] = set()
+    for place, entry in enumerate(sticks):
+        stock = f"{entry.stock} of {entry.material}"
+        if (entry.material, entry.stock) not in known:
+            yield Problem("stock_unknown", f"{pointer}/{place}/stock", f"no stock {stock}")
+        elif (entry.material, entry.stock) in listed:
+            yield Problem("stock_twice", f"{pointer}/{place}/stock", f"{stock} is listed before; add its counts up")
+        listed.add((entry.material, entry.stock))
 
 
 def _offcuts(week: Week) -> Iterator[Problem]:
@@ -149,35 +154,128 @@ def find_report_problems(week: Week, orders: Iterable[DeliveryOrder] | None) -> 
 
 
 def _more_than_used(week: Week) -> Iterator[Problem]:
-    lengths = {(material.id, row.id): row.length for material in week.materials for row in material.stock}
-    offcuts = {offcut.id: offcut for offcut in week.rack}
-    offcuts |= {kept.offcut.id: kept.offcut for report in week.reports for kept in report.kept}
-    for report in week.reports:
-        used, left = Counter[str](), _cut(week, report)
-        for entry in report.sticks:
-            used[entry.material] += entry.count * lengths.get((entry.material, entry.stock), 0)
-        for offcut in (offcuts[label] for label in report.used if label in offcuts):
-            used[offcut.material] += offcut.length
+    """Yield of each material the first day by which more was cut and kept than what was used holds.
+
+    Days are added up, as what one leaves may be cut on another without a label.
+    """
+    for material in week.materials:
+        account = _Account(week, material)
+        for report in sorted(week.reports, key=lambda report: report.date):
+            if not account.add(report):
+                break
+            if detail := account.fault(week.units):
+                kept = any(kept.offcut.material == material.id for kept in report.kept)
+                detail = f"by {report.date.isoformat()}, {detail}; add what else was used, or mend what was cut or kept"
+                yield Problem("more_than_used", f"{_place(report)}/{'kept' if kept else 'done'}", detail)
+                break
+
+
+_CUT_SHORT = TICKS_PER_INCH
+"""A piece may be so much shorter than asked for: pockets and laps hide it, and a saw takes it. No source."""
+
+
+class _Account:
+    """What was used of a material, and cut and kept of it, by length; ``loose`` may come in parts.
+
+    What was kept and used is neither.
+    """
+
+    def __init__(self, week: Week, material: Material) -> None:
+        self.material = material
+        self.asked = {(job.id, item): asked for job in week.jobs for item, asked in enumerate(job.required)}
+        self.rows = {row.id: row.length for row in material.stock}
+        self.offcuts = {offcut.id: offcut for offcut in week.rack}
+        self.kept = Counter[str]()
+        self.used, self.pieces = Counter[int](), Counter[int]()
+        self.loose = self.cut = 0
+
+    def add(self, report: Report) -> bool:
+        """Add a day; whether everything that it was cut from is known."""
         for kept in report.kept:
-            left[kept.offcut.material] += kept.offcut.length * kept.offcut.quantity
-        for material in dict.fromkeys(kept.offcut.material for kept in report.kept):
-            if left[material] > used[material] > 0:
-                detail = (
-                    f"what was cut and kept of {material} is {say(left[material], week.units)} long together, but the "
-                    f"sticks and offcuts used are {say(used[material], week.units)}"
-                )
-                yield Problem("offcut_too_long", f"{_place(report)}/kept", detail)
+            self.offcuts[kept.offcut.id] = kept.offcut
+            self.kept[kept.offcut.id] += kept.offcut.quantity
+        for label in report.used:
+            offcut = self.offcuts.get(label)
+            if offcut is None:
+                return False
+            if label in self.kept:
+                self.kept[label] -= 1
+            elif offcut.material == self.material.id:
+                self.used[offcut.length] += 1
+        for sticks in (sticks for sticks in report.sticks if sticks.material == self.material.id):
+            if sticks.stock not in self.rows:
+                return False
+            self.used[self.rows[sticks.stock]] += sticks.count
+        for done in report.done:
+            required = self.asked.get((done.job, done.item))
+            if required and required.material == self.material.id:
+                self._add_cut(required, done.quantity)
+        return True
+
+    def _add_cut(self, required: Required, count: int) -> None:
+        asks = [own(row, self.material) for row in (None, *self.material.stock)]
+        length = min(each.cut_length(required) for each in asks)
+        needed = max(0, length - _CUT_SHORT)
+        if required.rips or required.left_end.slope or required.right_end.slope:
+            # what is ripped or cut off aslant may be another such piece
+            self.loose += needed // 2 * count
+        elif is_run(required, self.material):
+            lap, longest = min(each.lap for each in asks), max(self.rows.values())
+            laps = -(-(needed - lap) // (longest - lap)) - 1 if 0 <= lap < longest else MOST_PIECES
+            self.loose += max(0, needed + lap * laps) * count
+            length += max(0, lap * laps)
+        else:
+            self.pieces[needed] += count
+        self.cut += length * count
+
+    def fault(self, unit: Unit) -> str:
+        """Return in words what shows that all can't have come out of what was used; no words where nothing does."""
+        kept = Counter[int]()
+        for offcut, count in ((self.offcuts[label], count) for label, count in self.kept.items()):
+            kept[offcut.length] += max(0, count) * (offcut.material == self.material.id)
+        made, used = self.pieces + kept, _together(self.used)
+        if _together(made) + self.loose > used:
+            told = say(self.cut + _together(kept), unit)
+            return f"{told} of {self.material.id} was cut and kept, but sticks and offcuts used are {say(used, unit)}"
+        least = _too_many_from(made, self.used)
+        if least is None:
+            return ""
+        many, few = (sum(count for length, count in of.items() if length >= least) for of in (made, self.used))
+        return (
+            f"{many} pieces and offcuts of {self.material.id} can't all have come out of the {few} sticks and offcuts "
+            "used that are long enough for them"
+        )
 
 
-def _cut(week: Week, report: Report) -> Counter[str]:
-    """Return the length that was cut of each material at least: as measured, less a gap at either end."""
-    gaps = {m.id: max(m.settings.end_gap, *(row.end_gap or 0 for row in m.stock), 0) for m in week.materials}
-    asked = {(job.id, item): required for job in week.jobs for item, required in enumerate(job.required)}
-    cut = Counter[str]()
-    for entry in report.done:
-        if required := asked.get((entry.job, entry.item)):
-            cut[required.material] += entry.quantity * max(0, required.length - 2 * gaps.get(required.material, 0))
-    return cut
+def _together(lengths: Counter[int]) -> int:
+    return sum(length * count for length, count in lengths.items())
+
+
+def _too_many_from(made: Counter[int], used: Counter[int]) -> int | None:
+    """Return from which length on pieces can't all have come out of sticks, both by length; None where that is open.
+
+    Each came out of a stick no shorter than that. One beside which no other of them fits has a stick to itself, and
+    the others have at most what the longest sticks besides hold.
+    """
+    longest, sizes = max(used, default=0), sorted(length for length in made if length)
+    counts = [0, *accumulate(made[size] for size in sizes)]
+    sums = [0, *accumulate(size * made[size] for size in sizes)]
+    for place, least in enumerate(sizes):
+        split = max(place, bisect_right(sizes, longest - least))
+        sticks = sorted(((length, count) for length, count in used.items() if length >= least), reverse=True)
+        left = sum(count for _, count in sticks) - (counts[-1] - counts[split])
+        if left < 0 or sums[split] - sums[place] > _longest(sticks, left):
+            return least
+    return None
+
+
+def _longest(sticks: Iterable[tuple[int, int]], left: int) -> int:
+    """Return how long the first so many sticks are together."""
+    total = 0
+    for length, count in sticks:
+        total += length * min(count, left)
+        left -= min(count, left)
+    return total
 
 
 def _used_sticks(week: Week, orders: Iterable[DeliveryOrder]) -> Iterator[Problem]:
@@ -189,14 +287,14 @@ def _used_sticks(week: Week, orders: Iterable[DeliveryOrder]) -> Iterator[Proble
     for entry in (entry for received in said.values() for entry in received or ()):
         left[entry.material, entry.stock] += entry.count
     for report in week.reports:
-        for entry in report.sticks:
+        for place, entry in enumerate(report.sticks):
             there = left[entry.material, entry.stock]
             if entry.count > there and (entry.material, entry.stock) in rows:
                 detail = (
                     f"{entry.count} of {entry.stock} of {entry.material} are reported used, of {there} left that came "
                     "or are ordered; mend the report, or say what its delivery brought"
                 )
-                yield Problem("used_too_many", f"{_place(report)}/sticks", detail)
+                yield Problem("used_too_many", f"{_place(report)}/sticks/{place}/count", detail)
             left[entry.material, entry.stock] = max(there - entry.count, 0)
 
 
@@ -206,11 +304,11 @@ def _too_long(week: Week) -> Iterator[Problem]:
     for offcut in week.rack:
         longest[offcut.material] = max(longest.get(offcut.material, 0), offcut.length)
     for report in week.reports:
-        for kept in report.kept:
+        for place, kept in enumerate(report.kept):
             offcut = kept.offcut
             if offcut.length > longest.get(offcut.material, offcut.length):
                 detail = f"{offcut.id} is longer than any stick or offcut of {offcut.material} there was"
-                yield Problem("offcut_too_long", f"{_place(report)}/kept/{offcut.id}", detail)
+                yield Problem("offcut_too_long", f"{_place(report)}/kept/{place}/length", detail)
 
 
 def _report_dates(week: Week) -> Iterator[Problem]:

@@ -41,7 +41,7 @@ from service.wire.rack import read_pieces
 from service.wire.required import RequiredSchema
 from service.wire.takeoffs.taken_off import render_take_off
 from service.wire.takeoffs.takeoff import read_take_off
-from service.wire.week import RackSchema, WeekJobSchema, WeekSchema, dated_job_of, loaded, week_of
+from service.wire.week import RackSchema, WeekJobSchema, WeekSchema, dated_job_of, loaded, under, week_of
 from solver import plan_job
 from solver.errors import PlanRefused, Unplannable
 from solver.lengths import TICKS_PER_64TH, TICKS_PER_MM, AmbiguousLength, LengthError, Unit, read_length, say
@@ -200,7 +200,7 @@ def _week(address: str, body: Mapping[str, Any]) -> None:
         loaded(WeekJobSchema, body, unit, lambda data: dated_job_of(data, "north"))
     else:
         week = loaded(WeekSchema, body, unit, lambda data: week_of(data, "tern", 2100, 10, None))
-        refuse_faults(week, None, "#")
+        refuse_faults(week, None, under("#"))
 
 
 READ: Mapping[str, Callable[[str, Mapping[str, Any]], object]] = {

@@ -170,12 +170,16 @@ def test_the_same_job_in_two_weeks_is_named(serving: Stack, crew: Crew) -> None:
 
 
 def test_an_offcut_reported_twice_is_named(thursday: Crew) -> None:
-    """Used twice, or kept under a label that the rack has already."""
+    """On the rack, used twice, or kept under a label that the rack has already: each by its place in the body."""
     offcut = {"id": "R-17", "material": "panel-sand", "length": "61 1/2"}
+    assert faults(thursday.put("/rack", {"offcuts": [offcut] * 2})) == [("offcut_twice", "#/offcuts/1")]
+    assert faults(thursday.put("", setup(rack=[offcut] * 2))) == [("offcut_twice", "#/rack/1")]
     thursday.put("/rack", {"offcuts": [offcut]})
-    assert faults(thursday.put(f"/reports/{day(0)}", {"kept": [offcut]})) == [("offcut_twice", "#/rack/R-17")]
+    report = {"sticks": [{**CAME[0], "count": 1}], "kept": [offcut]}
+    assert faults(thursday.put(f"/reports/{day(0)}", report)) == [("offcut_twice", "#/kept/0")]
     thursday.put(f"/reports/{day(0)}", {"used": ["R-17"]})
-    assert faults(thursday.put(f"/reports/{day(1)}", {"used": ["R-17"]})) == [("offcut_twice", "#/rack/R-17")]
+    again = thursday.put(f"/reports/{day(1)}", {"used": ["R-18", "R-17"]})
+    assert faults(again) == [("offcut_twice", "#/used/1"), ("offcut_unknown", "#/used/0")]
 
 
 CAME = [{"material": "panel-sand", "stock": "12-6", "count": 3}]
@@ -186,25 +190,38 @@ def test_a_report_that_cannot_be_is_refused(thursday: Crew) -> None:
     assert faults(thursday.put(f"/reports/{day(4)}", {})) == [("day_to_come", "#")]
     thursday.put(f"/deliveries/{day(0)}", {"received": CAME})
     monday = f"/reports/{day(0)}"
-    assert faults(thursday.put(monday, {"sticks": [{**CAME[0], "count": 4}]})) == [("used_too_many", "#/sticks")]
+    four = thursday.put(monday, {"sticks": [{**CAME[0], "count": 4}]})
+    assert faults(four) == [("used_too_many", "#/sticks/0/count")]
     kept = {"id": "10-MO1", "material": "panel-sand", "length": "151"}
-    assert faults(thursday.put(monday, {"kept": [kept]})) == [("offcut_too_long", "#/kept/10-MO1")]
-    assert faults(thursday.put(monday, {"sticks": [{**CAME[0], "count": 1}] * 2})) == [("stock_twice", "#/sticks")]
+    too_long = thursday.put(monday, {"sticks": CAME, "kept": [kept]})
+    assert faults(too_long) == [("offcut_too_long", "#/kept/0/length"), ("more_than_used", "#/kept")]
+    twice = thursday.put(monday, {"sticks": [{**CAME[0], "count": 1}] * 2})
+    assert faults(twice) == [("stock_twice", "#/sticks/1/stock")]
+    unknown = thursday.put(f"/deliveries/{day(1)}", {"received": [{**CAME[0], "stock": "16-0"}]})
+    assert faults(unknown) == [("stock_unknown", "#/received/0/stock")]
     assert thursday.put(monday, {"sticks": CAME, "kept": [{**kept, "length": "150"}]}).status_code == 200
     more = thursday.put(f"/reports/{day(1)}", {"sticks": [{**CAME[0], "count": 1}]})
-    assert faults(more) == [("used_too_many", "#/sticks")]
+    assert faults(more) == [("used_too_many", "#/sticks/0/count")]
 
 
 def test_a_report_that_the_plan_rules_out_is_refused(thursday: Crew) -> None:
-    """Nobody has said what came: three were ordered, and no four can be used. 3 of 100 leave no three of 60."""
+    """Nobody has said what came: three were ordered, and no four can be used. 3 of 100 leave none of 60."""
     thursday.plan()
     monday, done = f"/reports/{day(0)}", {"done": [{"job": "north-wall", "item": 0, "quantity": 3}], "sticks": CAME}
-    assert faults(thursday.put(monday, {"sticks": [{**CAME[0], "count": 4}]})) == [("used_too_many", "#/sticks")]
+    four = thursday.put(monday, {"sticks": [{**CAME[0], "count": 4}]})
+    assert faults(four) == [("used_too_many", "#/sticks/0/count")]
     unknown = {"sticks": [{**CAME[0], "stock": "16-0"}]}
-    assert faults(thursday.put(monday, unknown)) == [("stock_unknown", "#/sticks")]
-    kept = [{"id": f"10-MO{n}", "material": "panel-sand", "length": "60"} for n in (1, 2, 3)]
-    assert faults(thursday.put(monday, {**done, "kept": kept})) == [("offcut_too_long", "#/kept")]
-    assert thursday.put(monday, {**done, "kept": kept[:2]}).status_code == 200
+    assert faults(thursday.put(monday, unknown)) == [("stock_unknown", "#/sticks/0/stock")]
+    kept = {"id": "10-MO1", "material": "panel-sand", "length": "60"}
+    assert faults(thursday.put(monday, {**done, "kept": [kept]})) == [("more_than_used", "#/kept")]
+    assert faults(thursday.put(monday, {**done, "sticks": []})) == [("more_than_used", "#/done")]
+    few = {"as_planned": True, "sticks": [{**CAME[0], "count": 1}], "kept": []}
+    assert faults(thursday.put(monday, few)) == [("more_than_used", "#/as_planned")]
+    four = {"done": [{**done["done"][0], "quantity": 1}, {"job": "shed", "item": 2, "quantity": 1}], "sticks": CAME}
+    assert faults(thursday.put(monday, four)) == [("piece_unknown", "#/done/1")]
+    four = {"done": [{**done["done"][0], "quantity": 4}], "sticks": [{**CAME[0], "count": 3}]}
+    assert faults(thursday.put(monday, four)) == [("cut_too_many", "#/done/0"), ("more_than_used", "#/done")]
+    assert thursday.put(monday, {**done, "kept": [{**kept, "length": "50"}]}).status_code == 200
 
 
 def lines(*marked: tuple[str, str, int]) -> dict[str, Any]:
@@ -239,7 +256,7 @@ def test_a_report_names_items_by_their_marks(thursday: Crew, monkeypatch: pytest
     assert faults(thursday.put(clearly, {"done": [{"job": "north-wall", "quantity": 1}]})) == [
         ("missing", "#/done/0/item")
     ]
-    (report,) = thursday.put(clearly, {"done": done[:1]}).json["reports"]
+    (report,) = thursday.put(clearly, {"done": done[:1], "sticks": CAME}).json["reports"]
     assert report["done"] == [{"job": "north-wall", "item": 1, "quantity": 1}]
 
 
@@ -266,12 +283,15 @@ def test_items_that_are_cut_keep_their_place(thursday: Crew, monkeypatch: pytest
     """Two of A are cut: A and N can't swap, nor A become longer; more of A may be wanted, and another item."""
     monkeypatch.setattr(weeks, "now", lambda: datetime.combine(MONDAY, time(3), UTC))
     thursday.put("/jobs/north-wall", lines(("A", "100", 3), ("N", "90", 2)))
-    report = {"done": [{"job": "north-wall", "mark": "A", "quantity": 2}]}
+    report = {"done": [{"job": "north-wall", "mark": "A", "quantity": 2}], "sticks": CAME}
     assert thursday.put(f"/reports/{day(0)}", report).status_code == 200
     for other in (lines(("N", "90", 2), ("A", "100", 3)), lines(("A", "101", 3), ("N", "90", 2))):
         assert faults(thursday.put("/jobs/north-wall", other)) == [("cut_already", "#/required/0")]
     assert faults(thursday.put("/jobs/north-wall", lines(("A", "100", 1)))) == [("cut_too_many", "#/required/0")]
     assert faults(thursday.delete("/jobs/north-wall")) == [("cut_already", "#")]
+    thursday.put(f"/reports/{day(0)}", {"done": [{"job": "north-wall", "item": 1, "quantity": 1}], "sticks": CAME})
+    assert faults(thursday.put("/jobs/north-wall", lines(("A", "100", 3)))) == [("cut_already", "#/required")]
+    thursday.put(f"/reports/{day(0)}", report)
     more = lines(("A", "100", 4), ("P", "80", 1))
     assert thursday.put("/jobs/north-wall", more).status_code == 200
 
@@ -333,6 +353,21 @@ def test_faults_of_a_body_are_named_all_at_once(crew: Crew) -> None:
     body = {"date": "Monday", "required": [{"material": "panel-sand", "length": "long"}]}
     answer = crew.put("/jobs/shed", body)
     assert {error["pointer"] for error in answer.json["errors"]} == {"#/date", "#/required/0/length"}
+
+
+def test_names_of_a_body_that_do_not_fit_are_told(crew: Crew) -> None:
+    """A wall mistyped and one twice, more pieces than a request may ask for; a material and a stock length twice."""
+    asked = job(1, "50", 10_000)
+    asked["walls"] = [{"id": "north", "viewed_from": "left"}] * 2
+    asked["required"] = [{**asked["required"][0], "wall": "nroth"}] + asked["required"] * 10
+    answer = crew.put("/jobs/shed", asked)
+    assert faults(answer) == [
+        ("too_many_pieces", "#/required"), ("id_unknown", "#/required/0/wall"), ("id_twice", "#/walls/1/id"),
+    ]  # fmt: skip
+    assert "did you mean north?" in answer.json["errors"][1]["detail"]
+    twice = setup(materials=[{**PANEL, "stock": [*PANEL["stock"]] * 2}] * 2)
+    places = ["#/materials/0/stock/1/id", "#/materials/1/id", "#/materials/1/stock/1/id"]
+    assert faults(crew.put("", twice)) == [("id_twice", place) for place in places]
 
 
 def test_another_clients_week_is_not_there(crew: Crew, serving: Stack) -> None:

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from service import weeks
+from service.documents.week_sheets import SINCE
 from tests.integration.test_rack_pages import words
 from tests.integration.test_weeks import day
 from tests.support.forms import fields_of
@@ -205,6 +206,17 @@ def test_the_evening_s_report(serving: Stack, monkeypatch: pytest.MonkeyPatch) -
     (report,) = foreman.kept()["reports"]
     assert report["done"][0]["quantity"] == 2
     assert sorted(offcut["length"] for offcut in report["kept"]) == [49, 50, 50]
+
+
+def test_of_a_plan_that_is_no_more_of_the_week_nothing_is_proven(serving: Stack) -> None:
+    """Three panels are proven, for what they are of: a job put in since is on no sheet, on the page and on paper."""
+    foreman = begun(serving, "page-since")
+    assert "Planned. Sticks for the week: 29.40 , and no plan costs less." in words(planned(foreman))
+    foreman.job("shed", 4, "5 @ 100 C")
+    shown, paper = (words(serving.client.get(at)) for at in (foreman.here, f"{foreman.resource}/page.html"))
+    assert "Changed since it was planned. Sticks of the week as it was planned: 29.40 ." in shown
+    assert "no plan costs less" not in shown
+    assert SINCE in paper
 
 
 def test_a_missing_piece_is_told_with_what_to_buy(serving: Stack) -> None:

@@ -120,3 +120,8 @@ class KeptWeek:
     asked: int
     begun: str
     refusals: tuple[str, ...] = ()
+
+    @property
+    def up_to_date(self) -> bool:
+        """Whether the plan is of this version."""
+        return self.plan is not None and self.planned == self.version

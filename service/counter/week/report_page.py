@@ -165,11 +165,13 @@ def _sheet(kept: KeptWeek, on: date) -> DayPlan:
 
 
 def _field(pointer: str, kept: KeptWeek, on: date) -> str:
-    """Return the field of the page that a fault is about: of what is typed, only lengths can be wrong."""
-    parts = pointer.split("/")
-    ticked = [row.field for row in Sheet.of(kept.week, _sheet(kept, on)).kept if row.field in request.form]
-    place = parts[parts.index("kept") + 1] if "kept" in parts[:-1] else ""
-    return ticked[int(place)] if place.isdecimal() and int(place) < len(ticked) else NOWHERE
+    """Return the field of the page that a fault is about, by its place in what ``_otherwise`` makes of them."""
+    sheet, (_, name, place, *_) = Sheet.of(kept.week, _sheet(kept, on)), f"{pointer}//".split("/")
+    rows = {
+        "sticks": [row for row in sheet.sticks if _count(row)],
+        "kept": [row for row in sheet.kept if row.field in request.form],
+    }.get(name, [])
+    return rows[int(place)].field if place.isdecimal() and int(place) < len(rows) else NOWHERE
 
 
 def _page(kept: KeptWeek, on: date, faults: Mapping[str, str]) -> AnyResponse:
