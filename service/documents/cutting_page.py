@@ -31,6 +31,7 @@ from service.drawing.lettering import Tags, clean, names_in, taped
 from service.drawing.panel import Part, Span, spans_of
 from service.drawing.shaped import draw_shaped
 from service.views.facts import called, factory_ends, material_of, to_cut
+from service.views.written import quoted
 from solver.categories import LapEnds
 from solver.job import Job
 from solver.lengths import Unit, say
@@ -92,6 +93,8 @@ def _legend(legend: str, job: Job, parts: Sequence[MaterialPlan], tags: Tags) ->
     yield from (Paragraph(note) for note in notes if note)
     if not any(material_of(job, part.material).settings.kerf for part in parts):
         legend = f"{legend} {NO_KERF}"
+    if any(map(quoted, job.required)):
+        legend = f"{legend} In quotes: as the customer wrote it."
     walls = [clean(tags.walls[item]) for item, *_ in tags.counted]
     yield Paragraph(f"{legend} {NAMES.format(wall=walls[0])}" if walls else legend)
 
@@ -225,7 +228,8 @@ class _Saw:
             pieces = list(group)
             place, piece = pieces[0]
             words.append(Word(Role.NAME, f"{len(pieces)} × {tag}" if len(placed) > len(pieces) > 1 else tag))
-            where = [] if self.tags.short(piece) else [clean(self.job.required[piece.item].ref or "")]
+            item = self.job.required[piece.item]
+            where = [] if self.tags.short(piece) else [clean(item.ref or ""), quoted(item)]
             shape = self.shapes.get((stick.stick, place + 1))
             if text := ", ".join(filter(None, [*where, *(shape.words if shape else ())])):
                 words.append(Word(Role.WHERE, text))

@@ -12,6 +12,7 @@ from typing import Generic, TypeVar, overload
 from service.drawing.layout import shapes_of
 from service.drawing.lettering import Tags, clean
 from service.views.facts import factory_ends, material_of
+from service.views.written import quoted
 from solver.categories import LapEnds
 from solver.job import Job
 from solver.materials import FactoryEnd
@@ -27,9 +28,9 @@ T = TypeVar("T")
 class Piece:
     """One piece. ``id`` is its stick and which cut of it; ``where`` says in words where it goes.
 
-    ``ends`` says which of its ends are factory ends, where that matters; ``from_right`` that it is measured from the
-    right end of its stick, beyond what is left over; ``longest`` is the longest length that is cut from
-    its stick, and ``kept`` what is kept of that, told with the last of its pieces.
+    ``words`` is what the customer wrote of it; ``ends`` says which of its ends are factory ends, where that matters;
+    ``from_right`` that it is measured from the right end of its stick, beyond what is left over; ``longest`` is the
+    longest length that is cut from its stick, and ``kept`` what is kept of that, told with the last of its pieces.
     """
 
     id: str
@@ -42,6 +43,7 @@ class Piece:
     wall: str | None
     course: int | None
     where: str
+    words: str
     shape: tuple[str, ...]
     ends: str
     from_right: bool
@@ -137,7 +139,7 @@ class Pieces(Lots[Piece]):
         return Piece(
             piece_id(stick, before + 1), self._tags.tag(piece), lot.part.material, made.length, stick,
             lot.use.stock_length, before + 1, required.wall, piece.course, _where(required, piece.course),
-            shape.words if shape else (), _ends(self._job, lot.part, ends),
+            quoted(required), shape.words if shape else (), _ends(self._job, lot.part, ends),
             bool(left.length) and before >= left.after, max(cut.length for cut in lot.use.cuts),
             left.length if left.keep and before + 1 == len(lot.use.cuts) else 0,
         )  # fmt: skip

@@ -24,13 +24,27 @@ class Beside:
     items: Sequence[int]
 
 
+_BRIEF = 60
+"""So many characters of a line stand beside a piece at the saw; all of it is on the customer's copy."""
+
+
+def quoted(required: Required) -> str:
+    """Return what the customer wrote of an item, as short as a cell of the saw sheet has it; empty where unknown."""
+    words = _line(required.words)
+    return f"“{words if len(words) <= _BRIEF else f'{words[: _BRIEF - 1].rstrip()}…'}”" if words else ""
+
+
+def _line(words: str) -> str:
+    return " ".join(clean(words).split())
+
+
 def beside(job: Job) -> Iterator[Beside]:
     """Yield the lines of a job whose words are known, in the order of its items; one line may hold several."""
     for words, group in groupby(enumerate(job.required), lambda placed: placed[1].words):
         if words:
             items = list(group)
             said = "; ".join(_read(item, job) for _, item in items)
-            yield Beside(" ".join(clean(words).split()), said, [place for place, _ in items])
+            yield Beside(_line(words), said, [place for place, _ in items])
 
 
 def _read(item: Required, job: Job) -> str:

@@ -17,8 +17,10 @@ from workers.plans.store import PLAN
 
 @pytest.fixture(scope="module")
 def plan(serving: Stack) -> str:
-    """Return the id of the shed's plan."""
-    return serving.posted(SHED, Prefer="wait=30")
+    """Return the id of the shed's plan, with what the customer wrote of its pieces B."""
+    a, b, c = SHED["required"]
+    told = SHED | {"required": [a, b | {"words": "6 @ 50 bath window"}, c]}
+    return serving.posted(told, Prefer="wait=30")
 
 
 def tick(serving: Stack, plan_id: str, *ticks: tuple[str, str, str]) -> Any:  # noqa: ANN401 - answers are JSON
@@ -145,9 +147,11 @@ def test_the_list_of_a_large_plan_comes_in_pages(
 ) -> None:
     """With six pieces on a page, as if fourteen were many: the saw's on three pages, each list with an address.
 
-    Where all of them are on one, by the saw and for the wall, none is skipped.
+    Where all of them are on one, by the saw and for the wall, none is skipped, and the six that the customer wrote
+    of have these words in both.
     """
-    assert serving.client.get(f"/plans/{plan}/list?after=3").text.count("data-piece=") == 28
+    page = serving.client.get(f"/plans/{plan}/list?after=3").text
+    assert (page.count("data-piece="), page.count("“6 @ 50 bath window”")) == (28, 12)
     monkeypatch.setattr("service.counter.plan.ticking.MOST", 6)
     whole = [piece["piece"] for piece in serving.client.get(f"/v1/cut-plans/{plan}/pieces").json["pieces"]]
     seen, address = list[str](), f"/plans/{plan}/list"

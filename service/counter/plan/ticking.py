@@ -215,7 +215,7 @@ def _part(job: Job, one: _List, own: Sequence[Piece], after: int, ticks: Mapping
     """Return what of a list is on the page."""
     if one.id != "saw":
         groups = tuple(
-            Group(where, tuple(_row(job, piece, ticks, "") for piece in group))
+            Group(where, tuple(_row(job, piece, ticks, _words(piece)) for piece in group))
             for where, group in groupby(own, key=lambda piece: piece.where)
         )
         return Part(one.id, one.title, PieceState.HUNG, one.count, after, groups)
@@ -234,7 +234,11 @@ def _beside(job: Job, piece: Piece) -> str:
     where = "" if piece.is_named_by_place else piece.where
     right = "from the right end" if piece.from_right else ""
     kept = f"keep {taped(piece.kept, job.units)}" if piece.kept else ""
-    return ", ".join(filter(None, [where, right, kept]))
+    return ", ".join(filter(None, [where, right, kept, _words(piece)]))
+
+
+def _words(piece: Piece) -> str:
+    return "" if piece.is_named_by_place else piece.words
 
 
 def _row(job: Job, piece: Piece, ticks: Mapping[str, Tick], beside: str) -> Row:

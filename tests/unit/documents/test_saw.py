@@ -8,6 +8,7 @@ from service.documents.blocks import BOX, Cuts, Figure, Page, Role
 from service.documents.cutting_page import boxes, cutting_pages
 from service.documents.laying import LOOKS
 from service.drawing.lettering import taped
+from service.views.pieces import pieces_of
 from solver.categories import LapEnds
 from solver.job import Job
 from solver.lengths import Unit
@@ -32,6 +33,23 @@ def test_the_shed_is_two_settings() -> None:
         [["4 × ☐☐☐☐ S1 to S4", "9'-7\" A", '34 1/2" ▾ 12\'-5 1/2" C', 'scrap 1/2"']],
         [["2 × ☐☐ S5 to S6", "3 × 4'-2\" ▾ 4'-2\", 8'-4\" B"]],
     ]
+
+
+def test_what_the_customer_wrote_stands_beside_each_length() -> None:
+    """In quotes behind the name, a long line cut short; what hangs on a wall is named by its place."""
+    job, plan = scenario.shed(), plans.shed()
+    a, b, c = job.required
+    told = replace(job, required=(a, replace(b, words="6 @\t50 bath  window"), replace(c, words="porch " * 20)))
+    assert settings(saw(told, plan)) == [
+        [["4 × ☐☐☐☐ S1 to S4", "9'-7\" A", f'34 1/2" ▾ 12\'-5 1/2" C “{"porch " * 9}porch…”', 'scrap 1/2"']],
+        [["2 × ☐☐ S5 to S6", "3 × 4'-2\" ▾ 4'-2\", 8'-4\" B “6 @ 50 bath window”"]],
+    ]
+    assert "as the customer wrote it" in paragraphs(saw(told, plan))
+    assert "as the customer wrote it" not in paragraphs(saw(job, plan))
+    assert {piece.words for piece in pieces_of(told, plan) if piece.name == "B"} == {"“6 @ 50 bath window”"}
+    wall, laid = north()
+    hung = replace(wall, required=tuple(replace(item, words="N wall") for item in wall.required))
+    assert settings(saw(hung, laid)) == settings(saw(wall, laid))
 
 
 def test_stops_come_from_the_longest_to_the_shortest() -> None:
