@@ -18,7 +18,7 @@ from service.http import access
 from service.http.problems import Problem
 from service.http.strict_json import fingerprint
 from service.state import store
-from service.views.facts import called
+from service.views.facts import called, laps_in, patterns_in
 from service.wire.materials.material import render_material, render_offcut
 from solver.categories import Settings
 from solver.job import Job
@@ -97,6 +97,14 @@ class Change(StrEnum):
     IN_STOCK = "in_stock"
     NO_LIMIT = "no_limit"
     NO_RACK = "no_rack"
+
+
+_MEASURES: Mapping[Change, Callable[[CutPlan], Decimal | int | None]] = {
+    Change.CHEAPEST: lambda plan: plan.order_total,
+    Change.FEWEST_LAPS: lambda plan: laps_in(plan.materials),
+    Change.FEWEST_PATTERNS: lambda plan: patterns_in(plan.materials),
+}
+"""What is to be least, where the name of a change says it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,8 +244,23 @@ def asked_of(record: Record, job: Job, plan: CutPlan) -> list[Row]:
         standing = store().standing(access.client(), key)
         other = store().fetch(standing[0]) if standing else None
         if other is not None:
-            rows.append(_row(alternative, other))
+            row = _row(alternative, other)
+            rows.append(replace(row, alternative=measured(alternative, plan, row.plan)))
     return rows
+
+
+def measured(alternative: Alternative, asked: CutPlan, plan: CutPlan | None) -> Alternative:
+    """Return an alternative that says so where its plan is worse, by what it is named for, than the one asked for.
+
+    A long list is planned for as long as its time lasts, and each plan anew.
+    """
+    measure = _MEASURES.get(alternative.change)
+    if measure is None or plan is None or plan.not_cut or asked.not_cut:
+        return alternative
+    before, now = measure(asked), measure(plan)
+    if before is None or now is None or now <= before:
+        return alternative
+    return replace(alternative, words=f"{alternative.words}: none better was found in its time than as asked")
 
 
 def are_left(rows: Iterable[Row], job: Job, plan: CutPlan) -> bool:

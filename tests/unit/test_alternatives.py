@@ -6,12 +6,13 @@ import time
 from dataclasses import replace
 from decimal import Decimal
 
-from service.alternatives import MOST_LENGTHS, Alternative, Change, Row, alternatives_of
+from service.alternatives import MOST_LENGTHS, Alternative, Change, Row, alternatives_of, measured
 from service.counter.plan.plan_result import charts_of, words_of
 from service.wire.plans.alternatives import render_alternatives
 from solver import plan_job
 from solver.job import FromRack, Job, Notice
 from solver.materials import Material, Offcut
+from solver.plan import NotCut
 from tests import scenario
 from tests.unit.walls.test_lap_price import job as laid
 from workers.plans.record import record_of
@@ -78,6 +79,20 @@ def test_fewer_ways_of_cutting_are_worth_as_much_as_sticks() -> None:
     assert (fewest.change, panel(fewest).settings.pattern_price) == (Change.FEWEST_PATTERNS, Decimal("9.80"))
     bare = scenario.with_panel(stock=(replace(scenario.PANEL_12_6, price=None),))
     assert of(replace(bare, required=items)) == []
+
+
+def test_one_that_is_worse_by_what_it_is_named_for_says_so() -> None:
+    """Two ways of cutting as asked, three in what was to have the fewest; as many or fewer need no words."""
+    items = tuple(replace(scenario.B, mark=str(n), length=scenario.inches(n)) for n in (80, 90, 100))
+    shed = scenario.shed()
+    two, three = (plan_job(each, time.monotonic) for each in (shed, replace(shed, required=items)))
+    fewest = Alternative(Change.FEWEST_PATTERNS, shed, "Fewest ways of cutting")
+    worse = measured(fewest, two, three).words
+    assert worse == "Fewest ways of cutting: none better was found in its time than as asked"
+    assert [measured(fewest, *pair) for pair in ((three, two), (two, two), (two, None))] == [fewest] * 3
+    assert measured(fewest, two, replace(three, not_cut=(NotCut(0, "80", 1, "", ""),))) == fewest
+    cheapest = replace(fewest, change=Change.CHEAPEST)
+    assert [measured(cheapest, *pair) == cheapest for pair in ((two, three), (three, two))] == [False, True]
 
 
 def test_what_is_cheaper_because_it_breaks_rules_is_told_of_and_not_drawn_beside_the_plan() -> None:

@@ -32,7 +32,7 @@ class AlternativeSchema(AnsweredSchema):
         "`available`; `no_rack`: nothing is taken from the rack, nor in any of the others.",
         Change,
     )  # fmt: skip
-    words = Words("The same in words.")
+    words = Words("The same in words; and where it came out worse by what it is named for than `as_asked`, that too.")
     material = Id("Which material comes in one length only, by id; null where that is not what is changed.",
                   allow_none=True)  # fmt: skip
     stock = Id("In which length, by id; null likewise.", allow_none=True)
