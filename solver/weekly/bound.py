@@ -74,7 +74,7 @@ def _as_on_one_day(pooled: Pooled, relaxed: Cutting) -> Iterator[Bound]:
 
 def is_least(pooled: Pooled) -> bool:
     """Whether everything of a material is cut, and none of its sticks can be saved."""
-    bound, (uncut, cost) = cost_bound(pooled), pooled.week.problem.objective(pooled.uses)
+    bound, (uncut, cost) = cost_bound(pooled), pooled.week.objective(pooled.uses)
     return bound is not None and not uncut and cost == bound.cost
 
 
@@ -89,9 +89,9 @@ def _at_the_least(pooled: Pooled) -> TimedProblem:
 
 
 def _laid_bound(pooled: Pooled) -> Bound:
-    """Return what no laying of the runs costs less than in single sticks; one that breaks rules might."""
+    """Return what no laying of the runs costs less than; one that breaks rules might."""
     breaks = any(one.filled.notices for one in pooled.week.laid)
-    known = 0 if breaks or has_terms(pooled.week.material) else pooled.week.laid_bound
+    known = 0 if breaks else pooled.week.laid_bound
     return Bound(known, pooled.week.laid_proof)
 
 

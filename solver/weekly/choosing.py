@@ -232,7 +232,7 @@ class ChoiceModel:
             self._model.add(part.cut[row] >= cp_model.LinearExpr.sum([n for p, n in pairs if p.stick == row]))
         bill = self._bills[k] = self._model.new_int_var(0, MOST_BILL, "")
         self._model.add(bill == part.goods + part.fixed)
-        self._values[bill.index] = pool.week.cost(start)
+        self._values[bill.index] = pool.week.objective(start)[1]
 
     def _start(self, k: int, start: Mapping[Pattern, int]) -> None:
         pool = self._pools[k]

@@ -22,10 +22,9 @@ from solver.demand import Demand, Kind, Source, cost_step, demand_of, is_run
 from solver.materials import Material
 from solver.proof import SEARCHED, Proof
 from solver.sticks import PlacedPiece
-from solver.walls.runs import cover
 from solver.watch import Watch
 from solver.weekly.moment import Moment
-from solver.weekly.purchased import Purchased, limited, priced, purchased
+from solver.weekly.purchased import Purchased, as_purchased, laid_by_bill, limited
 from solver.weekly.state import Hand, OpenJob, WeekState
 from solver.weekly.timed import TimedPiece, TimedProblem
 
@@ -184,10 +183,11 @@ class MaterialWeek:
         hand = limited(self.hand, sticks)
         return replace(self, hand=hand, problem=replace(self.problem, supplies=hand.supplies), start=start)
 
-    def cost(self, uses: Mapping[Pattern, int]) -> int:
-        """Return what the new sticks of a plan come to, in cost steps: billed, where they are sold by rules."""
+    def objective(self, uses: Mapping[Pattern, int]) -> tuple[int, int]:
+        """Return the length that a plan leaves uncut, and what its new sticks come to in cost steps, by their bill."""
+        uncut, cost = self.problem.objective(uses)
         found = None if self.bought is None else self.bought.purchase(uses)
-        return self.problem.objective(uses)[1] if found is None else found.cost
+        return uncut, cost if found is None else found.cost
 
     def with_opening(self, weight: int) -> TimedProblem:
         """Return its problem with ``weight`` parts in a cost step, of which a whole stick of the shop costs one."""
@@ -228,20 +228,15 @@ def weeks_of(state: WeekState, watch: Watch, *, keep_runs: bool, draft: bool = F
 
 def _material_week(state: WeekState, material: Material, watch: Watch, *, keep_runs: bool, draft: bool) -> MaterialWeek:
     hand, of_days = state.hand(material), next(m for m in state.materials if m.id == material.id)
-    several = jobs_with_runs(state.jobs, of_days) > 1 and not differ(material)
-    carries = state.week.limits.carry != 0
-    draft = draft and several and carries and not keep_runs
+    draft = draft and not keep_runs and not differ(material) and _is_laid_at_once(state, of_days)
     baselines = plan_baselines(state.jobs, material, hand, watch.within(watch.left / 2), draft=draft)
     pieces = pieces_of(baselines)
+    one_day = pieces.problem(hand, of_days.settings).relaxed()
+    hand, bought = as_purchased(state, material, hand, one_day, watch.within(watch.left / 4))
     problem = pieces.problem(hand, of_days.settings)
-    bought = None
-    if has_terms(material):
-        bought = purchased(state, material, problem.relaxed(), watch.within(watch.left / 4))
-        hand = priced(hand, bought)
-        problem = pieces.problem(hand, of_days.settings)
     fixed = not problem.pieces or _fixed(material, baselines, keep_runs=keep_runs)
     start, relaxed = baseline_patterns(baselines, pieces), solve(problem.relaxed(), watch.within(watch.left / 2))
-    bound, proof = _days_bound(hand, baselines, carries=carries)
+    bound, proof = _days_bound(hand, baselines, apart=bought is None and state.week.limits.carry == 0)
     return MaterialWeek(
         material=material,
         hand=hand,
@@ -260,15 +255,21 @@ def _material_week(state: WeekState, material: Material, watch: Watch, *, keep_r
     )
 
 
-def _days_bound(hand: Hand, baselines: Sequence[JobBaseline], *, carries: bool) -> tuple[int, Proof]:
-    """Return what jobs that share neither a day, sticks nor offcuts cost at least, and why; 0 if that is not known."""
-    shared = carries or len({one.job.day for one in baselines}) < len(baselines)
+def _days_bound(hand: Hand, baselines: Sequence[JobBaseline], *, apart: bool) -> tuple[int, Proof]:
+    """Return what jobs cost at least that share no day, sticks, offcuts or bill, and why; 0 if that is not known."""
+    shared = not apart or len({one.job.day for one in baselines}) < len(baselines)
     shared = shared or any(supply.limit is not None for supply in hand.supplies)
     known = all(one.filled.least_uncut and not one.filled.not_cut for one in baselines)
     if not known or (shared and len(baselines) > 1):
         return 0, SEARCHED
     proof = baselines[0].filled.proof if len(baselines) == 1 else Proof("search", text=OF_DAYS)
     return sum(one.filled.bound for one in baselines), proof
+
+
+def _is_laid_at_once(state: WeekState, material: Material) -> bool:
+    """Whether runs of several jobs may share sticks, or a bill is shared by all jobs: it has no bound but that."""
+    runs, bill = jobs_with_runs(state.jobs, material), has_terms(material)
+    return bool(runs) and len(state.jobs) > 1 if bill else runs > 1 and state.week.limits.carry != 0
 
 
 def jobs_with_runs(jobs: Iterable[OpenJob], material: Material) -> int:
@@ -330,7 +331,7 @@ def _alone(
     own = next(m for m in job.job.materials if m.id == material.id)
     sources = tuple(_sources(hand, limits, job.day))
     demand = replace(demand_of(job.job, own, items), sources=sources)
-    filled = cover(demand, watch, draft=draft) if demand.runs else fill(demand, solve(demand.problem(), watch))
+    filled = laid_by_bill(demand, watch, draft=draft) if demand.runs else fill(demand, solve(demand.problem(), watch))
     places = tuple(_place(sources, stick) for stick in filled.sticks)
     for place in places:
         if (limit := limits[place]) is not None:

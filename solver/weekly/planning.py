@@ -120,7 +120,7 @@ def _relaid(state: WeekState, pooled: PooledWeek, watch: Watch) -> PooledWeek:
     for place in range(len(pooled.parts)):
         for anew in (Relaying.from_nothing, Relaying.from_plan, Relaying.from_shares):
             part = pooled.parts[place]
-            if not part.week.has_runs or part.week.fixed or has_terms(part.week.material) or is_least(part):
+            if not part.week.has_runs or part.week.fixed or is_least(part):
                 break
             room = room_beside(pooled, [place], state.week.limits.carry)
             week = anew(Relaying(state, part, room, watch.within(watch.left / 4)))
@@ -135,7 +135,7 @@ def _with_laying(pooled: PooledWeek, place: int, week: MaterialWeek, carry: int 
     known = replace(before, week=replace(before.week, laid_bound=week.laid_bound, laid_proof=week.laid_proof))
     parts = [known if k == place else part for k, part in enumerate(pooled.parts)]
     pooled = replace(pooled, parts=tuple(parts))
-    if week.problem.objective(week.start) > before.week.problem.objective(before.uses):
+    if week.objective(week.start) > before.week.objective(before.uses):
         return pooled
     other = pool([week if k == place else part.week for k, part in enumerate(parts)], carry, watch)
     return min(pooled, other, key=lambda each: each.objective)

@@ -74,7 +74,7 @@ class PooledWeek:
         runs = sum(entry.quantity for week in weeks for one in week.laid for entry in one.filled.not_cut)
         uncut, money, length, *others = _goals(weeks, [part.uses for part in self.parts])
         for part in self.parts:
-            rules = part.week.cost(part.uses) - part.week.problem.objective(part.uses)[1]
+            rules = part.week.objective(part.uses)[1] - part.week.problem.objective(part.uses)[1]
             money += rules * part.week.cost_scale * part.week.material.priced
             length += rules * (not part.week.material.priced)
         return uncut + runs, money, length, *others
@@ -178,7 +178,7 @@ def _bought_anew(found: PooledWeek, loose: Sequence[int], carry: int | None, wat
     parts = list(plan.parts)
     for k, choice in zip(loose, own, strict=True):
         if choice.optimal:
-            parts[k] = replace(parts[k], floor=parts[k].week.cost(choice.uses[0]))
+            parts[k] = replace(parts[k], floor=parts[k].week.objective(choice.uses[0])[1])
     return replace(plan, parts=tuple(parts))
 
 

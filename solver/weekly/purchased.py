@@ -13,13 +13,16 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from solver.assignment import Filled
 from solver.buying.bill import Purchase, cheapest
+from solver.buying.billing import covered
 from solver.buying.purchase import Material as Lot
 from solver.buying.purchase import buy
-from solver.buying.terms import Terms, terms_of
+from solver.buying.terms import Terms, has_terms, terms_of
 from solver.cutting import Cutting, CuttingProblem, Pattern
-from solver.demand import cost_step
+from solver.demand import Demand, cost_step
 from solver.materials import Material
+from solver.walls.runs import cover
 from solver.watch import Watch
 from solver.weekly.state import Hand, WeekState
 
@@ -45,7 +48,29 @@ def _counts(terms: Terms, uses: Mapping[Pattern, int]) -> list[int]:
     return counts
 
 
-def purchased(state: WeekState, material: Material, problem: CuttingProblem, watch: Watch) -> Purchased:
+def laid_by_bill(demand: Demand, watch: Watch, *, draft: bool = False) -> Filled:
+    """Lay a material's runs: to what all its sticks come to in one purchase, where it is sold by rules."""
+
+    def lay(asked: Demand, watch: Watch) -> Filled:
+        given = {id(source): own for source, own in zip(asked.sources, demand.sources, strict=True)}
+        filled = cover(asked, watch, draft=draft)
+        # to the bill a stick costs otherwise, but it is the same stick
+        return replace(filled, sticks=tuple(replace(each, source=given[id(each.source)]) for each in filled.sticks))
+
+    return covered(demand, watch, lay) if has_terms(demand.material) else cover(demand, watch, draft=draft)
+
+
+def as_purchased(
+    state: WeekState, material: Material, hand: Hand, problem: CuttingProblem, watch: Watch
+) -> tuple[Hand, Purchased | None]:
+    """Return what there is, priced by the cheapest purchase, and that; as it was where nothing is sold by rules."""
+    if not has_terms(material):
+        return hand, None
+    bought = _purchased(state, material, problem, watch)
+    return _priced(hand, bought), bought
+
+
+def _purchased(state: WeekState, material: Material, problem: CuttingProblem, watch: Watch) -> Purchased:
     """Return the cheapest purchase for a material's pieces of the whole week."""
     lot = Lot(problem, replace(state.terms(material), share=Fraction(0), extra=0))
     cutting = buy(lot, watch)
@@ -59,7 +84,7 @@ def without_spares(material: Material) -> Terms:
     return replace(terms_of(material, cost_step(material)), share=Fraction(0), extra=0)
 
 
-def priced(hand: Hand, bought: Purchased) -> Hand:
+def _priced(hand: Hand, bought: Purchased) -> Hand:
     """Return what there is, a stick at what it comes to in the purchase; of a length not bought, at what one does."""
     sticks, terms = _counts(bought.terms, dict(bought.cutting.uses)), bought.terms
     purchase = cheapest(terms, sticks)

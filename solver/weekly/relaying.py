@@ -13,20 +13,24 @@ of each run, as if runs had no rules but their laps. Each day is then laid from 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import combinations_with_replacement
 
+from solver.buying.billing import Cover
 from solver.categories import LapEnds
 from solver.cutting import Pattern, solve
 from solver.cutting.problem import Stick
 from solver.demand import Kind, Source
 from solver.materials import FactoryEnd, Offcut
 from solver.proof import SEARCHED
+from solver.walls.runs import cover
 from solver.watch import Watch
 from solver.weekly.material_week import JobBaseline, MaterialWeek, announced_sticks, pieces_of
 from solver.weekly.patterns.stick_by_stick import Shares, runs_of, single_pieces
 from solver.weekly.pooling import Pooled
+from solver.weekly.purchased import as_purchased
 from solver.weekly.state import WeekState
 from solver.weekly.timed import TimedProblem, Van
 from solver.weekly.together import joint_of
@@ -89,7 +93,7 @@ class Relaying:
             laid = following
         # of a stick that costs nothing the day's bound counts what it was made to cost
         bought = all(supply.limit is None and supply.cost for supply in self._week.hand.supplies)
-        alone = bought and self._state.week.limits.carry == 0
+        alone = bought and self._week.bought is None and self._state.week.limits.carry == 0
         return self._written(self._bettered(laid), laid.bound if alone else 0)
 
     def from_shares(self) -> MaterialWeek | None:
@@ -112,14 +116,20 @@ class Relaying:
     def _cheaper(self, length: int) -> list[tuple[int, ...]]:
         """Return sets of sticks to buy that cost less than those of the plan and are so long, the cheapest first."""
         supplies = self._week.hand.supplies
-        below = sum(supplies[pattern.stick].cost * times for pattern, times in self._uses.items())
+        _, below = self._week.objective(self._uses)
         bought = [k for k, supply in enumerate(supplies) if supply.cost and supply.limit != 0]
         sets = [s for n in range(STICKS + 1) for s in combinations_with_replacement(bought, n)]
-        costs = {s: sum(supplies[k].cost for k in s) for s in sets}
+        costs = {s: self._comes_to(s) for s in sets}
         known = (s for s in sets if self._week.laid_bound <= costs[s] < below)
         enough = (s for s in known if sum(supplies[k].length for k in s) >= length)
         had = (s for s in enough if all((supplies[k].limit or STICKS) >= n for k, n in Counter(s).items()))
-        return sorted(had, key=lambda s: (costs[s], len(s), s))[:SETS]
+        # what a carton leaves over comes for nothing, so the most that one bill gives are asked first
+        more = -1 if self._week.bought else 1
+        return sorted(had, key=lambda s: (costs[s], more * len(s), s))[:SETS]
+
+    def _comes_to(self, places: Iterable[int]) -> int:
+        """Return what sticks by their places come to, in cost steps: billed, where they are sold by rules."""
+        return self._week.objective(Counter(Pattern(place, ()) for place in places))[1]
 
     def _from(self, shares: Sequence[Mapping[int, int]], places: Sequence[int]) -> _Laid | None:
         """Return the week with each day laid from its shares of sticks alone, by day, and what each is a share of."""
@@ -158,7 +168,7 @@ class Relaying:
         while gained and not self._watch.stopped:
             gained = False
             for day in days:
-                draft = self._day(laid, day, draft=True)
+                draft = self._day(laid, day, partial(cover, draft=True))
                 if draft is not None and self._cost(draft) < self._cost(laid):
                     made, gained = self._day(laid, day), True
                     laid = draft if made is None or self._cost(made) > self._cost(draft) else made
@@ -166,16 +176,16 @@ class Relaying:
 
     def _cost(self, laid: _Laid) -> tuple[int, int]:
         """Return what the week's sticks cost, and how many of them cost nothing: another day may save one by those."""
-        costs = [self._week.hand.supplies[stick.place].cost for stick in laid.sticks]
-        return sum(costs), costs.count(0)
+        places = [stick.place for stick in laid.sticks]
+        return self._comes_to(places), sum(not self._week.hand.supplies[place].cost for place in places)
 
-    def _day(self, laid: _Laid, day: int, *, draft: bool = False) -> _Laid | None:
+    def _day(self, laid: _Laid, day: int, lay: Cover = cover) -> _Laid | None:
         """Return the week with one day's jobs laid anew; None where that breaks rules or leaves pieces uncut."""
         rest = [stick for each in laid.sticks if (stick := each.without(day)).pieces]
         own = [one for one in laid.jobs if one.job.day == day]
         sources: list[tuple[Source, int | _Cut]] = [*self._whole(rest, day), *self._beside(rest, day)]
         rows = tuple(source for source, _ in sources)
-        joint = joint_of(self._state, self._week, own, rows, self._watch, draft=draft)
+        joint = joint_of(self._state, self._week, own, rows, self._watch, lay)
         if joint.filled.notices or joint.filled.not_cut:
             return None
         places = {id(source): place for source, place in sources}
@@ -269,16 +279,22 @@ class Relaying:
 
     def _written(self, laid: _Laid, bound: int) -> MaterialWeek:
         problem, uses = self._stated(laid)
-        pieces, week = pieces_of(laid.jobs), self._week
+        pieces, week, watch = pieces_of(laid.jobs), self._week, self._watch
+        hand, bought = as_purchased(
+            self._state, week.material, week.hand, problem.relaxed(), watch.within(watch.left / 4)
+        )
+        problem = replace(problem, supplies=hand.supplies)
         if bound > week.laid_bound:
             week = replace(week, laid_bound=bound, laid_proof=SEARCHED)
         return replace(
             week,
+            hand=hand,
+            bought=bought,
             laid=laid.jobs,
             pieces=pieces,
             problem=problem,
             start=uses,
-            relaxed=solve(problem.relaxed(), self._watch.within(self._watch.left / 2)),
+            relaxed=solve(problem.relaxed(), watch.within(watch.left / 2)),
             announced=announced_sticks(self._state.moment, week.material.id, pieces),
         )
 

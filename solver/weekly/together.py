@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from solver.assignment import Filled, FilledStick
+from solver.buying.billing import Cover
 from solver.cutting import Pattern, solve
 from solver.demand import Demand, Kind, Source, demand_of
 from solver.laps.problem import LapRun
@@ -19,6 +20,7 @@ from solver.sticks import PlacedPiece
 from solver.walls.runs import cover
 from solver.watch import Watch
 from solver.weekly.material_week import JobBaseline, MaterialWeek, announced_sticks, pieces_of
+from solver.weekly.purchased import as_purchased, laid_by_bill
 from solver.weekly.sheets import DayJob, one_job
 from solver.weekly.state import WeekState
 
@@ -61,7 +63,7 @@ def laid_together(state: WeekState, week: MaterialWeek, watch: Watch) -> tuple[M
     """
     if not week.draft:
         return week, week
-    joint = joint_of(state, week, week.baselines, week.hand.sources, watch)
+    joint = joint_of(state, week, week.baselines, week.hand.sources, watch, laid_by_bill)
     if joint.filled.notices or joint.filled.not_cut:
         return week, week
     week = replace(week, laid_bound=joint.filled.bound, laid_proof=joint.filled.proof)
@@ -74,21 +76,23 @@ def joint_of(
     ones: Sequence[JobBaseline],
     sources: tuple[Source, ...],
     watch: Watch,
-    *,
-    draft: bool = False,
+    lay: Cover = cover,
 ) -> Joint:
-    """Lay some of a material's jobs as one, out of these sources, or make a draft of it."""
+    """Lay some of a material's jobs as one, out of these sources."""
     whole = one_job(state, tuple(one.job for one in ones), ())
     material = next(each for each in whole.job.materials if each.id == week.material.id)
     items = [item for item, required in enumerate(whole.job.required) if required.material == material.id]
     demand = replace(demand_of(whole.job, material, items), sources=sources)
-    return Joint(whole, demand, cover(demand, watch, draft=draft))
+    return Joint(whole, demand, lay(demand, watch))
 
 
 def _laid(state: WeekState, week: MaterialWeek, joint: Joint, watch: Watch) -> MaterialWeek:
     laid = tuple(joint.share(one) for one in week.baselines)
     pieces = pieces_of(laid)
-    problem = pieces.problem(week.hand, joint.demand.material.settings)
+    settings = joint.demand.material.settings
+    one_day = pieces.problem(week.hand, settings).relaxed()
+    hand, bought = as_purchased(state, week.material, week.hand, one_day, watch.within(watch.left / 4))
+    problem = pieces.problem(hand, settings)
     days = {place: job.day for job in joint.whole.jobs for place in map(joint.whole.items.__getitem__, job.origins)}
     index = {key: i for i, key in enumerate(pieces.kinds)}
     cut = Counter(
@@ -100,6 +104,8 @@ def _laid(state: WeekState, week: MaterialWeek, joint: Joint, watch: Watch) -> M
     )
     return replace(
         week,
+        hand=hand,
+        bought=bought,
         laid=laid,
         pieces=pieces,
         problem=problem,

@@ -179,6 +179,14 @@ def _runs_with_rack(seed: int) -> Asked:
     return replace(asked, week=replace(asked.week, rack=rack))
 
 
+def _runs_by_rules(seed: int) -> Asked:
+    """The same without a rack, and its panels sold at breaks, by the carton, or with a fixed cost."""
+    asked, dice = _runs(seed), Random(f"rules of runs {seed}")
+    (material,) = asked.week.materials
+    sold = tuple(_ruled(dice, row) for row in material.stock)
+    return replace(asked, week=replace(asked.week, materials=(replace(material, stock=sold),)))
+
+
 def _with_run(dice: Random, job: DatedJob) -> DatedJob:
     return replace(job, required=(Required("N", PANEL.id, inches(dice.randint(202, 420))), *job.required))
 
@@ -195,4 +203,5 @@ KINDS: Mapping[str, Callable[[int], Asked]] = {
     "deliveries": _deliveries,
     "runs": _runs,
     "runs_with_rack": _runs_with_rack,
+    "runs_by_rules": _runs_by_rules,
 }

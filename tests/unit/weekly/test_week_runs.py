@@ -16,7 +16,7 @@ import pytest
 from solver.categories import LapEnds
 from solver.checking.week import CheckedWeek, examine_week
 from solver.job import Job, Wall
-from solver.materials import FactoryEnd, Offcut, StockLength
+from solver.materials import FactoryEnd, Offcut, PriceBreak, StockLength
 from solver.planning import plan_job
 from solver.proof import SEARCHED, Basis
 from solver.required import CutOut, Edge, KeepClear, Required, Side
@@ -180,6 +180,38 @@ def test_an_offcut_is_left_to_the_day_that_saves_a_panel_by_it() -> None:
     rack = (Offcut("R-17", "panel-sand", inches("61.5"), 1, FactoryEnd.LEFT),)
     plan = planned(replace(week(), jobs=jobs, rack=rack, limits=WeekLimits(carry=0)))
     assert (plan.bill, plan.proven) == (Decimal("29.40"), True)
+
+
+BOUGHT = replace(PANEL.stock[0], price=Decimal("9.80"))
+RULED = {
+    "breaks": (replace(BOUGHT, breaks=(PriceBreak(9, Decimal("8.90")),)), "97.90"),
+    "fixed": (replace(BOUGHT, fixed_cost=Decimal("5.00")), "112.80"),
+    "cartons": (replace(BOUGHT, carton=4, carton_price=Decimal("34.00")), "97.40"),
+}
+
+
+@pytest.mark.parametrize("terms", RULED)
+def test_runs_sold_by_rules_are_laid_to_what_other_days_leave(terms: str) -> None:
+    """1614 in are eleven panels of 150: three of 100, four courses of 241, and seven of 50. So many are a bill.
+
+    Eleven at 8.90, at 9.80 with 5.00, or two cartons of four and three at 9.80. Alone the jobs take more.
+    """
+    row, least = RULED[terms]
+    wall = Required("N", "panel-sand", inches(240), wall="north", first_course=1, courses=4)
+    wanted = ((Required("A", "panel-sand", inches(100), 3),), (wall, Required("B", "panel-sand", inches(50), 3)))
+    items = (*wanted, (Required("D", "panel-sand", inches(50), 4),))
+    jobs = (DatedJob(day.isoformat(), day, own) for day, own in zip((MONDAY, TUESDAY, THURSDAY), items, strict=True))
+    material = replace(PANEL, stock=(row,))
+    plan = planned(replace(week(), materials=(material,), jobs=tuple(jobs), limits=WeekLimits(carry=4)))
+    assert (plan.bill, plan.bound, plan.days[1].plan.warnings) == (Decimal(least), Decimal(least), ())
+
+
+@pytest.mark.parametrize(("terms", "bill"), [("fixed", "24.60"), ("cartons", "19.60")])
+def test_a_run_sold_by_rules_is_proven_by_its_bill(terms: str, bill: str) -> None:
+    """A run of 200 in is two panels, and 5.00 or no carton with them."""
+    jobs = (DatedJob("m", MONDAY, (replace(SHORT, length=inches(200)),)),)
+    plan = planned(replace(week(), materials=(replace(PANEL, stock=(RULED[terms][0],)),), jobs=jobs))
+    assert (plan.bill, plan.proven) == (Decimal(bill), True)
 
 
 def wall_begun(quantity: int, done: int, wall: str | None = "north") -> WeekState:
