@@ -11,8 +11,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import combinations_with_replacement, takewhile
-from math import floor
+from fractions import Fraction
 
 import numpy as np
 
@@ -21,13 +20,12 @@ from solver.cutting.problem import Pattern
 from solver.watch import Watch
 from solver.weekly.day_cutting import Uses
 from solver.weekly.patterns.stick_by_stick import StickModel
+from solver.weekly.patterns.stick_sets import STICKS, CheaperSets, Offered
 from solver.weekly.purchased import Purchased
-from solver.weekly.timed import Supply, TimedProblem, Van
+from solver.weekly.timed import TimedProblem, Van
 
 PIECES = 48
 """Pieces cut anew at once, at most."""
-STICKS = 8
-"""Sticks cut anew at once, at most."""
 WORK = 0.05
 """CP-SAT's deterministic seconds for one set of sticks."""
 WHOLE_WORK = 0.6
@@ -51,7 +49,6 @@ class Recutting:
         self._left = ASKED
         self.least = False
         """Whether no plan in the room there is costs less than the last that was found, as far as that is known."""
-        self._sets = sorted(_sets(problem), key=lambda found: (found[0], -found[1], found[2]))
         self._bills: dict[tuple[int, ...], int] = {}
 
     def cheaper(self, uses: Mapping[Pattern, int], floor: int) -> Uses:
@@ -91,8 +88,12 @@ class Recutting:
 
     def _better(self, plan: Uses) -> Uses | None:
         for taken in self._neighbourhoods(plan):
+            if self._watch.stopped:
+                return None
             rest, refuted, too_few = plan - taken, True, list[Counter[int]]()
-            for sticks in self._cheaper(taken, rest):
+            free, sets = self._free(_sticks(rest)), self._cheaper(taken, rest)
+            for _, bought in sets.found(self._watch):
+                sticks = (*free, *bought)
                 if any(Counter(sticks) <= others for others in too_few):
                     continue
                 if self._left <= 0 or self._watch.stopped:
@@ -104,17 +105,15 @@ class Recutting:
                 refuted = refuted and model.refuted
                 too_few += [Counter(sticks)] * model.refuted
                 self._left -= 1 if rest else 0 if model.refuted else WHOLE_ASKED
-            self.least = refuted and not rest and self._asks_all(plan)
+            self.least = refuted and sets.all and not rest and self._asks_all(plan)
         return None
 
     def _asks_all(self, plan: Uses) -> bool:
         """Whether the sets of sticks that are asked for a whole plan are all that could cut everything for less."""
         free = [supply.limit for supply in self._problem.supplies if not supply.cost]
         uncut, cost = self._problem.objective(plan)[0], self._cost(_sticks(plan))
-        prices = [supply.cost for supply in self._problem.supplies if supply.cost]
-        if self._bought is not None:
-            prices = [floor(sold.each) for sold in self._bought.terms.lengths]
-        more = (STICKS + 1) * min(prices, default=0)
+        least = [self._least(k) for k, supply in enumerate(self._problem.supplies) if supply.cost]
+        more = (STICKS + 1) * min(least, default=0)
         return not uncut and cost <= more and None not in free and sum(limit or 0 for limit in free) <= STICKS
 
     def _neighbourhoods(self, plan: Uses) -> Iterator[Uses]:
@@ -147,20 +146,27 @@ class Recutting:
         used = sum(self._problem.taken(self._problem.pieces[i].length) for i in pattern.pieces)
         return self._problem.taken(self._problem.supplies[pattern.stick].length) - used
 
-    def _cheaper(self, taken: Uses, rest: Uses) -> Iterator[tuple[int, ...]]:
-        """Yield sets of sticks that cost less than those taken and are long enough, the cheapest first."""
-        supplies, beside = self._problem.supplies, _sticks(rest)
-        free = self._free(beside)
-        cost = self._cost(beside + _sticks(taken))
-        wanted = sum(self._problem.taken(self._problem.pieces[i].length) * n for i, n in _pieces(taken).items())
-        wanted -= sum(self._problem.taken(supplies[k].length) for k in free)
-        asked = (entry for entry in self._sets if entry[1] >= wanted and _there(supplies, beside + Counter(entry[2])))
-        if self._bought is None:
-            before = self._cost(beside)
-            yield from ((*free, *sticks) for price, _, sticks in takewhile(lambda e: before + e[0] < cost, asked))
-        else:
-            billed = ((self._cost(beside + Counter(sticks)), -length, sticks) for _, length, sticks in asked)
-            yield from ((*free, *sticks) for bill, _, sticks in sorted(billed) if bill < cost)
+    def _cheaper(self, taken: Uses, rest: Uses) -> CheaperSets:
+        """Return what there is of sets of sticks that cost less than those taken and are long enough."""
+        problem, beside = self._problem, _sticks(rest)
+        wanted = sum(problem.taken(problem.pieces[i].length) * n for i, n in _pieces(taken).items())
+        wanted -= sum(problem.taken(problem.supplies[k].length) for k in self._free(beside))
+        bought = [(k, supply) for k, supply in enumerate(problem.supplies) if supply.cost]
+        offered = [
+            Offered(k, problem.taken(s.length), self._least(k), None if s.limit is None else s.limit - beside[k])
+            for k, s in bought
+        ]
+        return CheaperSets(
+            offered,
+            lambda sticks: self._cost(beside + Counter(sticks)),
+            self._cost(beside + _sticks(taken)),
+            wanted,
+            sum(self._least(k) * beside[k] for k, _ in bought),
+        )
+
+    def _least(self, place: int) -> Fraction | int:
+        """Return the least that a stick to be bought may cost."""
+        return self._problem.supplies[place].cost if self._bought is None else self._bought.terms.lengths[place].each
 
     def _free(self, beside: Counter[int]) -> list[int]:
         """Return what costs nothing and is not used by the rest, the longest, in the order of places."""
@@ -176,19 +182,6 @@ class Recutting:
                 if night in room:
                     room[night] -= times
         return room
-
-
-def _sets(problem: TimedProblem) -> Iterator[tuple[int, int, tuple[int, ...]]]:
-    """Yield what can be bought for a neighbourhood: cost, length that it takes to fill, and sticks by their places."""
-    supplies = problem.supplies
-    bought = [k for k, supply in enumerate(supplies) if supply.cost and supply.limit != 0]
-    for count in range(STICKS + 1):
-        for sticks in combinations_with_replacement(bought, count):
-            yield sum(supplies[k].cost for k in sticks), sum(problem.taken(supplies[k].length) for k in sticks), sticks
-
-
-def _there(supplies: Sequence[Supply], used: Counter[int]) -> bool:
-    return all(n <= limit for k, n in used.items() if (limit := supplies[k].limit) is not None)
 
 
 def _pieces(uses: Uses) -> Counter[int]:
