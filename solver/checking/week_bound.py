@@ -33,7 +33,7 @@ import numpy as np
 from solver.checking.bench import Bench
 from solver.checking.bills import has_rules, spares_asked
 from solver.checking.bound import ENDLESS, judge_bound
-from solver.checking.knapsack import LARGEST_VALUE, Ints, Item, TooLargeToCheck, steps_of
+from solver.checking.knapsack import LARGEST_VALUE, Ints, Item, TooLargeToCheck, most_worth
 from solver.checking.orders import price_of
 from solver.checking.wanted import wanted_of
 from solver.checking.week_supply import AtHand, at_hand, left_to_order
@@ -133,6 +133,8 @@ class _Judge:
         required = tuple(r for day in self._days for r in day.job.required if r.material == material.id)
         # a stick of the shop is as one that is given away, by a name that no other can have; beside rules an offcut
         named = {f"\0{n}" if there.whole else there.name: there for n, there in enumerate(hand)}
+        if len(named) < len(hand):
+            return None
         shop = {n: there for n, there in named.items() if there.whole and material.priced and not has_rules(material)}
         beside = ((name, h) for name, h in named.items() if name not in shop)
         offcuts = tuple(Offcut(name, h.material, h.length, h.count, h.ends) for name, h in beside)
@@ -243,10 +245,8 @@ def _most(every: Sequence[tuple[DatedStick, int]], cost: Fraction) -> int:
     """Return the most that sticks are worth which come to less."""
     unit = lcm(*(stick.price.denominator for stick, _ in every))
     capacity = max(0, ceil(cost * unit) - 1)
-    items = [
-        Item(int(stick.price * unit), best, ENDLESS if stick.limit is None else stick.limit) for stick, best in every
-    ]
-    return int(steps_of(items, capacity).best(np.array([capacity]))[0])
+    items = (Item(int(s.price * unit), best, ENDLESS if s.limit is None else s.limit) for s, best in every)
+    return most_worth(items, capacity)
 
 
 def _priced(

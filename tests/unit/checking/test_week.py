@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 
 from solver.checking.week import check_week, examine_week
+from solver.checking.week_bound import with_bases
 from solver.materials import FactoryEnd, Offcut, PriceBreak, StockLength
 from solver.proof import SEARCHED, Basis, DatedValue, DatedValues
 from solver.required import Required
@@ -27,6 +28,7 @@ from tests.support.weeks import (
     planned,
     week,
     with_carry,
+    with_rack,
     with_thursdays_delivery,
 )
 
@@ -183,6 +185,23 @@ def test_a_bound_in_a_small_van_follows_from_dated_values(fifty: int, night: int
     """
     found = examine_week(with_carry(2), MONDAY, _valued(fifty, night))
     assert (found.faults, found.plan.basis, found.plan.bound) == ((), basis, Decimal("39.20"))
+
+
+@pytest.mark.parametrize(("bound", "basis"), [("39.20", Basis.CERTIFIED), ("39.21", Basis.SEARCHED)])
+def test_what_just_comes_to_the_bill_is_all_that_dated_values_rule_out(bound: str, basis: Basis) -> None:
+    """Less than 39.20 buys three panels, which are worth too little; less than 39.21 buys the plan's four."""
+    plan = replace(_valued(9_800, 9_800), bound=Decimal(bound))
+    assert with_bases(with_carry(2), MONDAY, plan, MONDAY).basis is basis
+
+
+def test_a_bound_counts_every_offcut_of_a_label() -> None:
+    """Three offcuts of a panel's length cost nothing: no bound is 29.40, even if another one has their label."""
+    asked = with_rack()
+    plan = planned(asked)
+    long = replace(asked.rack[0], length=inches(150), quantity=3)
+    for rack, basis in ((asked.rack, Basis.CERTIFIED), ((long, *asked.rack), Basis.SEARCHED)):
+        judged = with_bases(replace(asked, rack=rack), MONDAY, plan, MONDAY)
+        assert (judged.bound, judged.basis) == (Decimal("29.40"), basis)
 
 
 def test_days_that_share_nothing_cost_whole_sticks_beside_what_is_valued_by_itself() -> None:
