@@ -330,4 +330,30 @@ FAULTS = (
         "unit/continuing/test_rest.py",
         ("solver/continuing/at_hand.py", "+ kerf * (len(stretch) - 1)", "+ 0 * (len(stretch) - 1)"),
     ),
+    _fault(
+        "no-component-program",
+        "small jobs whose runs hang together stay open: no numbers of sticks are ruled out by how they join",
+        "unit/laps/test_free_ends.py",
+        (
+            "solver/laps/programs/exact.py",
+            "return ComponentProgram(model, numbers, shortest, laps).solve(TO_SHARE, watch)",
+            "return True",
+        ),
+    ),
+    _fault(
+        "week-capacity-nine-tenths",
+        "dated values rule out sticks that cost nine tenths of the bound: a bound above the bill is certified",
+        "unit/checking/test_week.py",
+        (
+            "solver/checking/week_bound.py",
+            "capacity = max(0, ceil(cost * unit) - 1)",
+            "capacity = max(0, ceil(cost * unit) - 1) * 9 // 10",
+        ),
+    ),
+    _fault(
+        "nine-sticks-forgotten",
+        "a week's plan is proven though nine cheap sticks, more than are asked for, cost less",
+        "unit/weekly/test_recutting.py",
+        ("solver/weekly/recutting.py", "(STICKS + 1) * min(least, default=0)", "10**9"),
+    ),
 )

@@ -24,7 +24,7 @@ from solver.weekly.material_week import JobBaseline
 from solver.weekly.timed import Supply, TimedProblem, Van
 
 FEWER_DAYS_WORK = 0.05
-"""The same for cutting each stick on few days, once a set does."""
+"""CP-SAT's deterministic seconds for cutting each stick on few days, once a set does."""
 SHARES_WORK = 1.0
 """CP-SAT's deterministic seconds for the shares that days have of a set of sticks."""
 

@@ -23,6 +23,7 @@ from solver.laps.bounds.dual_values import DualValues
 from solver.laps.bounds.free_bound import Rows, free_ends_row
 from solver.laps.model import LapModel, model_of
 from solver.laps.problem import LapProblem, LapRules, LapRun, LapStick
+from solver.laps.programs import exact
 from solver.laps.programs.free_program import ComponentProgram
 from solver.laps.state import PartialPlan
 from solver.laps.templates import FreeSum, free_sums
@@ -156,6 +157,13 @@ def test_a_plan_is_proven_by_what_hangs_together(extra_laps: int, sticks: int) -
     """Length alone says four sticks."""
     plan = plan_laps(two_runs(extra_laps=extra_laps), PATIENT)
     assert (len(plan.sticks), plan.proven) == (sticks, True)
+
+
+def test_what_hangs_together_rules_out_numbers_by_itself(monkeypatch: pytest.MonkeyPatch) -> None:
+    """No program that tells sticks apart is asked whether four do."""
+    monkeypatch.setattr(exact, "ShareProgram", None)
+    monkeypatch.setattr(exact, "FreeProgram", None)
+    assert exact.fill(model_of(two_runs(extra_laps=0)), (4,), 0, PATIENT) is False
 
 
 def test_where_rules_may_have_to_be_broken_numbers_are_ruled_out_for_as_many(monkeypatch: pytest.MonkeyPatch) -> None:
