@@ -46,7 +46,8 @@ def wall_problems(house: House, index: int, wall: Wall) -> Iterator[Problem]:
         yield Problem("outline_doubles_back", f"{here}/outline", words)
         return
     yield from _posts(here, wall)
-    yield from _heights(house, here, wall)
+    if house.for_wall(wall).exposure > 0:
+        yield from _heights(house, here, wall)
     for place, opening in enumerate(wall.openings):
         yield from _of_opening(house, f"{here}/openings/{place}", wall, opening)
     for (_, one), (place, other) in combinations(enumerate(wall.openings), 2):
@@ -152,16 +153,16 @@ def _overlap(one: Opening, other: Opening) -> bool:
 
 def refuse_unmeasurable(house: House) -> None:
     """Raise ``Unplannable`` with every problem of the measurements, in the order of the request."""
-    places = range(len(house.walls))
-    problems = [*_of_house(house), *_named_twice(house), *corner_problems(house, places), *_panels_named(house)]
-    if all(house.for_wall(wall).exposure > 0 for wall in house.walls):
-        problems += shape_problems(house, places)
-    if problems:
+    if problems := [*house_problems(house, range(len(house.walls)))]:
         raise Unplannable(problems)
 
 
-def shape_problems(house: House, places: Sequence[int]) -> Iterator[Problem]:
-    """Yield every problem of the shapes of walls, which stand at ``places`` in the request."""
+def house_problems(house: House, places: Sequence[int]) -> Iterator[Problem]:
+    """Yield every problem of the measurements of a house, whose walls stand at ``places`` in the request."""
+    yield from _of_house(house, places)
+    yield from _named_twice(house, places)
+    yield from _corner_problems(house, places)
+    yield from _panels_named(house, places)
     too_many = tuple(_too_many(house))
     yield from too_many
     if not too_many:
@@ -169,7 +170,7 @@ def shape_problems(house: House, places: Sequence[int]) -> Iterator[Problem]:
             yield from wall_problems(house, place, wall)
 
 
-def _of_house(house: House) -> Iterator[Problem]:
+def _of_house(house: House, places: Sequence[int]) -> Iterator[Problem]:
     if not (house.walls or house.ceilings or house.eaves):
         yield Problem("nothing_measured", "#", "measure a wall, a ceiling or an eave")
     if house.exposure <= 0 and any(house.panel(wall) is None for wall in house.walls):
@@ -185,22 +186,22 @@ def _of_house(house: House) -> Iterator[Problem]:
     mitred = house.settings.corners is Corners.MITRED and house.face is None
     if mitred and any(not opening.own_channel for wall in house.walls for opening in wall.openings):
         yield Problem("no_face", "#/face", "mitred channel needs its face width: measure a scrap")
-    for place, name in _materials_named(house):
+    for place, name in _materials_named(house, places):
         if house.material(name) is None:
             yield Problem("unknown_material", f"#/{place}", f"{name} is not one of the materials")
 
 
-def _panels_named(house: House) -> Iterator[Problem]:
+def _panels_named(house: House, places: Sequence[int]) -> Iterator[Problem]:
     known = {panel.material for panel in house.panels}
-    for index, wall in enumerate(house.walls):
+    for index, wall in zip(places, house.walls, strict=True):
         if wall.panel is not None and wall.panel not in known:
             words = f"wall {wall.id}: {wall.panel} is not one of the panels; say in panels what shows of it"
             yield Problem("unknown_panel", f"#/walls/{index}/panel", words)
 
 
-def _materials_named(house: House) -> Iterator[tuple[str, str]]:
+def _materials_named(house: House, places: Sequence[int]) -> Iterator[tuple[str, str]]:
     yield from ((f"uses/{role}", name) for role, name in house.uses.items())
-    for index, wall in enumerate(house.walls):
+    for index, wall in zip(places, house.walls, strict=True):
         for side, border in (("left", wall.left), ("right", wall.right)):
             if border.material is not None:
                 yield f"walls/{index}/{side}/material", border.material
@@ -208,7 +209,7 @@ def _materials_named(house: House) -> Iterator[tuple[str, str]]:
         yield f"panels/{index}/material", panel.material
 
 
-def corner_problems(house: House, places: Sequence[int]) -> Iterator[Problem]:
+def _corner_problems(house: House, places: Sequence[int]) -> Iterator[Problem]:
     """Yield what is wrong with corners that eaves share, and those that walls, at ``places`` in the request, share.
 
     At a wall's corner two walls end, by a post of one kind.
@@ -263,11 +264,16 @@ def _wall_ends(house: House, places: Sequence[int]) -> Iterator[_WallEnd]:
                 yield _WallEnd(index, wall.id, edge.facing, edge.border, low, high)
 
 
-def _named_twice(house: House) -> Iterator[Problem]:
-    for kind, things in (("wall", house.walls), ("ceiling", house.ceilings), ("eave", house.eaves)):
+def _named_twice(house: House, places: Sequence[int]) -> Iterator[Problem]:
+    every = (
+        ("wall", house.walls, places),
+        ("ceiling", house.ceilings, range(len(house.ceilings))),
+        ("eave", house.eaves, range(len(house.eaves))),
+    )
+    for kind, things, at in every:
         for place, name in _repeated([thing.id for thing in things]):
-            yield Problem("named_twice", f"#/{kind}s/{place}/id", f"{kind} {name} is listed twice")
-    for index, wall in enumerate(house.walls):
+            yield Problem("named_twice", f"#/{kind}s/{at[place]}/id", f"{kind} {name} is listed twice")
+    for index, wall in zip(places, house.walls, strict=True):
         for place, name in _repeated([opening.id for opening in wall.openings]):
             words = f"wall {wall.id}: opening {name} is listed twice"
             yield Problem("named_twice", f"#/walls/{index}/openings/{place}/id", words)
@@ -278,7 +284,8 @@ def _repeated(names: Sequence[str]) -> Iterator[tuple[int, str]]:
 
 
 def _too_many(house: House) -> Iterator[Problem]:
-    courses = [_reach(house, wall) // max(1, house.for_wall(wall).exposure) for wall in house.walls]
+    shown = ((wall, house.for_wall(wall).exposure) for wall in house.walls)
+    courses = [_reach(house, wall) // exposure if exposure > 0 else 0 for wall, exposure in shown]
     if sum(courses) > MOST_COURSES:
         words = f"the walls have {sum(courses)} courses at this exposure; one take-off may have {MOST_COURSES}"
         yield Problem("too_many_courses", "#/walls", words)

@@ -225,6 +225,28 @@ def test_faults_of_fields_and_of_shapes_come_together(alone: Stack) -> None:
     }  # fmt: skip
 
 
+def test_a_fault_of_form_hides_no_wrong_names_and_no_exposure_hides_no_opening(alone: Stack) -> None:
+    """A width below 0 in the last wall; no exposure, a panel that is no material, an id twice, an opening outside."""
+    body = changed("walls/0/openings/1/from", 2000)
+    north = body["walls"][0]
+    twice = north | {"openings": [north["openings"][0]] * 2, "right": {"meets": "outside_post"}}
+    broken = {"id": "x", "width": -1, "height": 96, "left": "channel", "right": "channel"}
+    body |= {"exposure": 0, "uses": body["uses"] | {"panel": "nope"}, "walls": [north, twice, broken]}
+    whole = body | {"walls": [north, twice]}
+    expected = {
+        ("#/exposure", "no_exposure"), ("#/uses/panel", "unknown_material"), ("#/walls/1/id", "named_twice"),
+        ("#/walls/0/openings/1", "opening_sticks_out"), ("#/walls/1/openings/1/id", "named_twice"),
+        ("#/walls/1/openings/1", "openings_overlap"), ("#/walls/1/right/takes_up", "takes_up_missing"),
+    }  # fmt: skip
+    for asked, further in ((whole, set()), (body, {("#/walls/2/width", "length_out_of_range")})):
+        told = take(alone, asked).json["errors"]
+        assert {(error["pointer"], error["code"]) for error in told} == expected | further
+        assert len(told) == len(expected | further)
+    unsound = body | {"materials": 3, "exposure": "wide"}
+    told = {error["pointer"] for error in take(alone, unsound).json["errors"]}
+    assert told == {"#/materials", "#/walls/2/width", "#/exposure"} | {at for at, _ in expected if "walls" in at}
+
+
 def test_the_take_off_on_paper(alone: Stack) -> None:
     """As a page and as PDF, on the paper asked for: walls, arithmetic, trim, rules; a wall over a deck has its ways."""
     page = alone.client.post("/v1/takeoffs/sheet.html?paper=a4", json=MEASURED)

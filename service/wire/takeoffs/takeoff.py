@@ -36,7 +36,7 @@ from solver.lengths import Unit, in_unit, say
 from solver.takeoff import House, TakeOff, take_off
 from solver.takeoff.goods import Need, Product
 from solver.takeoff.measured import Role
-from solver.takeoff.refusals import corner_problems, shape_problems
+from solver.takeoff.refusals import house_problems
 from solver.takeoff.rules import (
     LARGE_METRIC,
     LARGE_OPENING,
@@ -262,9 +262,6 @@ class TakeOffSchema(WireSchema):
 
 _SCHEMA = TakeOffSchema()
 _WALL = MeasuredWallSchema()
-_EAVE = EaveSchema()
-_SHAPES = ("exposure", "course_line", "settings")
-"""What the shape of a wall is judged by, besides its own sizes."""
 
 
 def read_take_off(body: Mapping[str, Any]) -> TakeOff:
@@ -281,26 +278,30 @@ def read_take_off(body: Mapping[str, Any]) -> TakeOff:
 
 
 def _of_sound_parts(body: Mapping[str, Any], faults: Mapping[str, Any] | list[Any]) -> Iterator[FieldError]:
-    """Yield what is wrong with shapes and corners of walls and eaves whose fields are right, where others are not."""
-    wrong = faults.get("walls", {}) if isinstance(faults, dict) else []
-    if not isinstance(wrong, dict) or {*_SHAPES, "units"} & {*faults} or "exposure" not in body:
+    """Yield what is wrong with a house of those fields and those walls alone that are sound, where others are not.
+
+    What it lacks only for want of a field that is not sound is no fault of its own.
+    """
+    if not isinstance(faults, dict) or {"units", "settings"} & {*faults}:
         return
-    with in_units(unit := units_of(body)):
-        sizes = _SCHEMA.load({name: body[name] for name in _SHAPES if name in body}, partial=True)
-        sound = {n: measured_wall_of(_WALL.load(w)) for n, w in _plain_walls(body) if n not in wrong}
-        eaves = () if "eaves" in faults else tuple(eave_of(_EAVE.load(eave)) for eave in body.get("eaves", ()))
-    sized = {name: ticks(sizes[name]) for name in ("exposure", "course_line") if name in sizes}
-    settings = _settings(sizes.get("settings", {}), unit)
-    house = House("", unit, walls=tuple(sound.values()), eaves=eaves, settings=settings, **sized)
-    yield from map(_field_error, corner_problems(house, [*sound]))
-    if house.exposure > 0:
-        yield from map(_field_error, shape_problems(house, [*sound]))
+    wrong = faults.get("walls", {})
+    with in_units(units_of(body)):
+        sound = {name: told for name, told in body.items() if name not in faults and name != "walls"}
+        data = _SCHEMA.load(sound, partial=True)
+        walls = {place: _WALL.load(wall) for place, wall in _walls(body, faults) if place not in wrong}
+    house = _house(data | {"walls": list(walls.values())})
+    for problem in house_problems(house, [*walls]):
+        field = problem.pointer.split("/")[1] if "/" in problem.pointer else ""
+        unknowable = problem.code == "unknown_material" and "materials" in faults
+        if field and not unknowable and (field == "walls" or field not in faults):
+            yield _field_error(problem)
 
 
-def _plain_walls(body: Mapping[str, Any]) -> Iterator[tuple[int, Any]]:
-    """Yield the walls that the panel in use covers, with their places: what another one shows may be wrong itself."""
-    for place, wall in enumerate(body.get("walls", ())):
-        if not (isinstance(wall, dict) and wall.get("panel")):
+def _walls(body: Mapping[str, Any], faults: Mapping[str, Any]) -> Iterator[tuple[int, Any]]:
+    """Yield walls with their places; where panels are not sound, those that the panel in use covers."""
+    walls = body.get("walls", ()) if isinstance(faults.get("walls", {}), dict) else ()
+    for place, wall in enumerate(walls):
+        if "panels" not in faults or not (isinstance(wall, dict) and wall.get("panel")):
             yield place, wall
 
 
@@ -321,8 +322,8 @@ def _house(data: Mapping[str, Any]) -> House:
         tuple(map(measured_wall_of, data.get("walls", ()))),
         tuple(map(ceiling_of, data.get("ceilings", ()))),
         tuple(map(eave_of, data.get("eaves", ()))),
-        materials=tuple(map(material_of, data["materials"])),
-        uses={Role(role): name for role, name in data["uses"].items()},
+        materials=tuple(map(material_of, data.get("materials", ()))),
+        uses={Role(role): name for role, name in data.get("uses", {}).items()},
         settings=_settings(data.get("settings", {}), data["units"]),
         panels=tuple(map(panel_of, data.get("panels", ()))),
         goods=tuple(Product(good["need"], good["id"], Fraction(good["holds"])) for good in data.get("goods", ())),
