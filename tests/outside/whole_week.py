@@ -23,6 +23,7 @@ from ortools.sat.python import cp_model
 from solver.categories import LapEnds
 from solver.checking.week import check_week
 from solver.materials import Material, StockLength
+from solver.proof import Basis
 from solver.required import Meets, Required
 from solver.weekly.moment import Moment
 from solver.weekly.week import DAYS, Week
@@ -289,6 +290,7 @@ class Compared:
     best: Decimal
     closed: bool
     proven: bool
+    certified: bool
     wrong: str
 
     @property
@@ -301,14 +303,15 @@ def compared(asked: Asked) -> Compared:
     """Plan a week, have its plan checked, and hold its bill and bound against the whole model."""
     plan = planned(asked.week, asked.moment)
     faults = check_week(asked.week, asked.moment.open_from, plan, asked.moment.orders_from)
-    wrong = [f"{fault.place} {fault.detail}" for fault in faults]
+    wrong, certified = [f"{fault.place} {fault.detail}" for fault in faults], plan.basis is Basis.CERTIFIED
     if plan.missing or plan.bill is None or any(day.plan.warnings for day in plan.days):
-        return Compared(Decimal(0), Decimal(0), False, plan.proven, "pieces are missing, or rules are broken")
+        why = "pieces are missing, or rules are broken"
+        return Compared(Decimal(0), Decimal(0), False, plan.proven, certified, why)
     least = cheaper_bill(asked.week, asked.moment, plan.bill)
     best = plan.bill if least.best is None else least.best
     if plan.bound is not None and plan.bound > best:
         wrong.append(f"a bound of {plan.bound} where {best} can be had")
-    return Compared(plan.bill, best, least.unknown is None, plan.proven, "; ".join(wrong))
+    return Compared(plan.bill, best, least.unknown is None, plan.proven, certified, "; ".join(wrong))
 
 
 if __name__ == "__main__":
@@ -321,7 +324,8 @@ if __name__ == "__main__":
     above = [found.above for found in results]
     print(
         f"{len(results)} weeks, {sum(found.closed for found in results)} closed by the model, "
-        f"{sum(found.proven for found in results)} proven, {sum(a > 0 for a in above)} above the least, by "
+        f"{sum(found.proven for found in results)} proven, {sum(found.certified for found in results)} certified, "
+        f"{sum(a > 0 for a in above)} above the least, by "
         f"{sum(above) / len(above):.2f} % in the mean, {max(above):.2f} % at most; "
         f"{sum(bool(found.wrong) for found in results)} wrong"
     )
