@@ -189,7 +189,10 @@ class SlotValues:
 
 @dataclass(frozen=True, slots=True)
 class ValueSet:
-    """One set of values: of slots, of the problem's pieces that need no factory end (None: it does), and of sticks."""
+    """One set of values: of slots, of the problem's pieces that need no factory end (None: it does), and of sticks.
+
+    Where ends don't matter an uncut stick is a slot as any other, and no stick has a value.
+    """
 
     slots: tuple[SlotValues, ...]
     pieces: tuple[int | None, ...]

@@ -104,7 +104,7 @@ def _run_values(demand: Demand, values: ValueSet) -> RunValues:
     )
     sticks = (
         StickValue(source.stock, None if source.stock else source.row.id, value)
-        for source, value in zip(demand.sources, values.sticks, strict=True)
+        for source, value in zip(demand.sources, values.sticks, strict=False)
     )
     return RunValues(tuple(ends), tuple(sticks))
 

@@ -76,8 +76,9 @@ class RunValuesSchema(PlanPartSchema):
 
     ends = Many("What pieces of runs are worth.", EndValuesSchema, 0, limits.OFFCUTS, required=True)
     sticks = Many(
-        "What uncut sticks count for.", StickValueSchema, 0, limits.STOCK_ROWS + limits.OFFCUTS, required=True
-    )
+        "What uncut sticks count for; none where factory ends don't matter: there they are pieces as any other.",
+        StickValueSchema, 0, limits.STOCK_ROWS + limits.OFFCUTS, required=True,
+    )  # fmt: skip
 
 
 class ProofSchema(PlanPartSchema):

@@ -278,8 +278,9 @@ def _set(model: LapModel, values: DualValues, places: Places) -> ValueSet:
     pieces: list[int | None] = [None] * len(model.problem.pieces)
     for place, i in enumerate(model.plain):
         pieces[i] = int(values.plain[place])
-    slots = _slots if model.problem.rules.ends is LapEnds.FACTORY else _anywhere
-    return ValueSet(tuple(slots(model, values, places)), tuple(pieces), tuple(map(int, values.sticks)))
+    if model.problem.rules.ends is not LapEnds.FACTORY:
+        return ValueSet(tuple(_anywhere(model, values, places)), tuple(pieces), ())
+    return ValueSet(tuple(_slots(model, values, places)), tuple(pieces), tuple(map(int, values.sticks)))
 
 
 def _slots(model: LapModel, values: DualValues, places: Places) -> list[SlotValues]:
