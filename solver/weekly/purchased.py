@@ -25,6 +25,7 @@ from solver.materials import Material
 from solver.walls.runs import cover
 from solver.watch import Watch
 from solver.weekly.state import Hand, WeekState
+from solver.weekly.timed import Supply
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +78,12 @@ def _purchased(state: WeekState, material: Material, problem: CuttingProblem, wa
     sticks = lot.sticks(cutting.uses)
     found = cheapest(lot.terms, sticks)
     return Purchased(lot.terms, cutting, found.sticks if found else sticks)
+
+
+def least_costs(supplies: Sequence[Supply], bought: Purchased | None) -> list[Fraction]:
+    """Return the least that a stick of each supply may cost: as it is sold by rules, or what it costs."""
+    sold = bought.terms.lengths if bought else ()
+    return [sold[k].each if k < len(sold) else Fraction(supply.cost) for k, supply in enumerate(supplies)]
 
 
 def without_spares(material: Material) -> Terms:

@@ -21,7 +21,7 @@ from solver.watch import Watch
 from solver.weekly.day_cutting import Uses
 from solver.weekly.patterns.stick_by_stick import StickModel
 from solver.weekly.patterns.stick_sets import STICKS, CheaperSets, Offered
-from solver.weekly.purchased import Purchased
+from solver.weekly.purchased import Purchased, least_costs
 from solver.weekly.timed import TimedProblem, Van
 
 PIECES = 48
@@ -49,6 +49,7 @@ class Recutting:
         self._left = ASKED
         self.least = False
         """Whether no plan in the room there is costs less than the last that was found, as far as that is known."""
+        self._least = least_costs(problem.supplies, bought)
         self._bills: dict[tuple[int, ...], int] = {}
 
     def cheaper(self, uses: Mapping[Pattern, int], floor: int) -> Uses:
@@ -112,8 +113,8 @@ class Recutting:
         """Whether the sets of sticks that are asked for a whole plan are all that could cut everything for less."""
         free = [supply.limit for supply in self._problem.supplies if not supply.cost]
         uncut, cost = self._problem.objective(plan)[0], self._cost(_sticks(plan))
-        least = [self._least(k) for k, supply in enumerate(self._problem.supplies) if supply.cost]
-        more = (STICKS + 1) * min(least, default=0)
+        least = [self._least[k] for k, supply in enumerate(self._problem.supplies) if supply.cost]
+        more = (STICKS + 1) * min(least, default=Fraction(0))
         return not uncut and cost <= more and None not in free and sum(limit or 0 for limit in free) <= STICKS
 
     def _neighbourhoods(self, plan: Uses) -> Iterator[Uses]:
@@ -153,7 +154,7 @@ class Recutting:
         wanted -= sum(problem.taken(problem.supplies[k].length) for k in self._free(beside))
         bought = [(k, supply) for k, supply in enumerate(problem.supplies) if supply.cost]
         offered = [
-            Offered(k, problem.taken(s.length), self._least(k), None if s.limit is None else s.limit - beside[k])
+            Offered(k, problem.taken(s.length), self._least[k], None if s.limit is None else s.limit - beside[k])
             for k, s in bought
         ]
         return CheaperSets(
@@ -161,12 +162,8 @@ class Recutting:
             lambda sticks: self._cost(beside + Counter(sticks)),
             self._cost(beside + _sticks(taken)),
             wanted,
-            sum(self._least(k) * beside[k] for k, _ in bought),
+            sum((self._least[k] * beside[k] for k, _ in bought), Fraction(0)),
         )
-
-    def _least(self, place: int) -> Fraction | int:
-        """Return the least that a stick to be bought may cost."""
-        return self._problem.supplies[place].cost if self._bought is None else self._bought.terms.lengths[place].each
 
     def _free(self, beside: Counter[int]) -> list[int]:
         """Return what costs nothing and is not used by the rest, the longest, in the order of places."""

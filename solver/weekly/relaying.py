@@ -16,7 +16,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
-from itertools import combinations_with_replacement
+from itertools import islice
 
 from solver.buying.billing import Cover
 from solver.categories import LapEnds
@@ -29,16 +29,15 @@ from solver.walls.runs import cover
 from solver.watch import Watch
 from solver.weekly.material_week import JobBaseline, MaterialWeek, announced_sticks, pieces_of
 from solver.weekly.patterns.stick_by_stick import Shares, runs_of, single_pieces
+from solver.weekly.patterns.stick_sets import STICKS, CheaperSets, Offered
 from solver.weekly.pooling import Pooled
-from solver.weekly.purchased import as_purchased
+from solver.weekly.purchased import as_purchased, least_costs
 from solver.weekly.state import WeekState
 from solver.weekly.timed import TimedProblem, Van
 from solver.weekly.together import joint_of
 
 BESIDE = 12
 """Sticks of other days that a day is laid beside, at most: those with most left."""
-STICKS = 8
-"""A week of more sticks to buy, or with more on hand, is not asked for cheaper sets of them."""
 SETS = 6
 """Such sets that are asked, at most."""
 
@@ -113,19 +112,14 @@ class Relaying:
                 return self._written(laid, 0)
         return None
 
-    def _cheaper(self, length: int) -> list[tuple[int, ...]]:
-        """Return sets of sticks to buy that cost less than those of the plan and are so long, the cheapest first."""
+    def _cheaper(self, length: int) -> Iterator[tuple[int, ...]]:
+        """Yield a few sets of sticks to buy that cost less than the plan's and are so long, the cheapest first."""
         supplies = self._week.hand.supplies
-        _, below = self._week.objective(self._uses)
-        bought = [k for k, supply in enumerate(supplies) if supply.cost and supply.limit != 0]
-        sets = [s for n in range(STICKS + 1) for s in combinations_with_replacement(bought, n)]
-        costs = {s: self._comes_to(s) for s in sets}
-        known = (s for s in sets if self._week.laid_bound <= costs[s] < below)
-        enough = (s for s in known if sum(supplies[k].length for k in s) >= length)
-        had = (s for s in enough if all((supplies[k].limit or STICKS) >= n for k, n in Counter(s).items()))
-        # what a carton leaves over comes for nothing, so the most that one bill gives are asked first
-        more = -1 if self._week.bought else 1
-        return sorted(had, key=lambda s: (costs[s], more * len(s), s))[:SETS]
+        least = least_costs(supplies, self._week.bought)
+        offered = [Offered(k, s.length, least[k], s.limit) for k, s in enumerate(supplies) if s.cost]
+        sets = CheaperSets(offered, self._comes_to, self._week.objective(self._uses)[1], length)
+        known = (places for cost, places in sets.found(self._watch) if cost >= self._week.laid_bound)
+        return islice(known, SETS)
 
     def _comes_to(self, places: Iterable[int]) -> int:
         """Return what sticks by their places come to, in cost steps: billed, where they are sold by rules."""

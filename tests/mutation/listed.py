@@ -354,6 +354,6 @@ FAULTS = (
         "nine-sticks-forgotten",
         "a week's plan is proven though nine cheap sticks, more than are asked for, cost less",
         "unit/weekly/test_recutting.py",
-        ("solver/weekly/recutting.py", "(STICKS + 1) * min(least, default=0)", "10**9"),
+        ("solver/weekly/recutting.py", "(STICKS + 1) * min(least, default=Fraction(0))", "10**9"),
     ),
 )

@@ -28,7 +28,7 @@ class Offered(NamedTuple):
 
     place: int
     length: int
-    least: Fraction | int
+    least: Fraction
     limit: int | None
 
 
@@ -55,21 +55,21 @@ class CheaperSets:
         price: Callable[[Sequence[int]], int],
         below: int,
         wanted: int,
-        beside: Fraction | int = 0,
+        beside: Fraction = Fraction(0),
     ) -> None:
         self._offered = sorted(offered, key=lambda kind: (-kind.length, kind.place))
-        self._price, self._below, self._wanted, self._beside = price, below, wanted, Fraction(beside)
+        self._price, self._below, self._wanted, self._beside = price, below, wanted, beside
         # what each length costs at least, by the first kind of stick that may still be added
-        rates = [Fraction(kind.least) / kind.length for kind in reversed(self._offered)]
+        rates = [kind.least / kind.length for kind in reversed(self._offered)]
         self._rates = list(accumulate(rates, min))[::-1]
         self._priced = 0
         self.all = True
         """Whether none has been left out."""
 
     def found(self, watch: Watch) -> Iterator[tuple[int, tuple[int, ...]]]:
-        """Yield what each set costs and its sticks in the order of their places; of what costs as much the longest."""
+        """Yield what each set costs and its sticks by their places; of what costs as much the longest."""
         for cost, alike in groupby(self._cheapest(watch), key=lambda part: part.cost):
-            for part in sorted(alike, key=lambda part: (-part.length, sorted(part.sticks))):
+            for part in sorted(alike, key=lambda part: (-part.length, len(part.sticks), sorted(part.sticks))):
                 yield cost, tuple(sorted(part.sticks))
 
     def _cheapest(self, watch: Watch) -> Iterator[_Part]:

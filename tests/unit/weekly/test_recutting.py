@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
+from fractions import Fraction
 from itertools import combinations_with_replacement, count
 
 import pytest
@@ -82,7 +83,7 @@ def test_cheaper_sets_are_those_among_all(
     offered: list[tuple[int, int, int | None]], carton: int, below: int, wanted: int, beside: int
 ) -> None:
     """By the carton, beside so many sticks of the first length: in the order of what they cost, the longest first."""
-    kinds = [Offered(n, length, least, limit) for n, (length, least, limit) in enumerate(offered)]
+    kinds = [Offered(n, length, Fraction(least), limit) for n, (length, least, limit) in enumerate(offered)]
 
     def price(sticks: Sequence[int]) -> int:
         counts = Counter(sticks) + Counter({0: beside} if kinds else {})
@@ -90,10 +91,10 @@ def test_cheaper_sets_are_those_among_all(
 
     every = (s for n in range(4) for s in combinations_with_replacement(range(len(kinds)), n))
     had = (s for s in every if all((kinds[k].limit or 0) >= n or kinds[k].limit is None for k, n in Counter(s).items()))
-    known = [(price(s), -sum(kinds[k].length for k in s), s) for s in had]
-    expected = [(cost, s) for cost, length, s in sorted(known) if cost < below and -length >= wanted]
+    known = [(price(s), -sum(kinds[k].length for k in s), len(s), s) for s in had]
+    expected = [(cost, s) for cost, length, _, s in sorted(known) if cost < below and -length >= wanted]
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(stick_sets, "STICKS", 3)
-        sets = CheaperSets(kinds, price, below, wanted, beside * offered[0][1] if kinds else 0)
+        sets = CheaperSets(kinds, price, below, wanted, Fraction(beside * offered[0][1] if kinds else 0))
         assert list(sets.found(PATIENT)) == expected
     assert sets.all
