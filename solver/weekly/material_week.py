@@ -130,8 +130,7 @@ class MaterialWeek:
     that is sold by rules is ``bought`` for that one day; its supplies then cost what sticks come to in that bill.
     Runs are ``laid`` as each job's are alone, or as all the week's are together (``together``); ``laid_bound`` is what
     no laying costs less than that keeps the rules and cuts everything, in its cost steps, 0 where it is not known; it
-    rests on ``laid_proof``.
-    Of a ``draft`` the jobs' own layings are drafts.
+    rests on ``laid_proof``. Of a ``draft`` the jobs' own layings are drafts.
     """
 
     material: Material
@@ -260,7 +259,8 @@ def _days_bound(hand: Hand, baselines: Sequence[JobBaseline], *, apart: bool) ->
     shared = not apart or len({one.job.day for one in baselines}) < len(baselines)
     shared = shared or any(supply.limit is not None for supply in hand.supplies)
     known = all(one.filled.least_uncut and not one.filled.not_cut for one in baselines)
-    if not known or (shared and len(baselines) > 1):
+    in_van = any(supply.opened is not None for supply in hand.supplies)  # none of that is given to a job alone
+    if in_van or not known or (shared and len(baselines) > 1):
         return 0, SEARCHED
     proof = baselines[0].filled.proof if len(baselines) == 1 else Proof("search", text=OF_DAYS)
     return sum(one.filled.bound for one in baselines), proof

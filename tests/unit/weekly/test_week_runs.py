@@ -25,7 +25,7 @@ from solver.weekly.moment import Moment
 from solver.weekly.plan import WeekPlan
 from solver.weekly.state import WeekState, notes_of, snapshot
 from solver.weekly.summary import pieces_cut
-from solver.weekly.week import DatedJob, Delivery, Done, Report, Sticks, Week, WeekLimits
+from solver.weekly.week import DatedJob, Delivery, Done, Kept, Report, Sticks, Week, WeekLimits
 from tests.scenario import PANEL, inches
 from tests.support.weeks import BEFORE, MONDAY, THURSDAY, TUESDAY, planned, week
 
@@ -183,6 +183,7 @@ def test_an_offcut_is_left_to_the_day_that_saves_a_panel_by_it() -> None:
 
 
 BOUGHT = replace(PANEL.stock[0], price=Decimal("9.80"))
+CAME = Sticks("panel-sand", "12-6", 1)
 RULED = {
     "breaks": (replace(BOUGHT, breaks=(PriceBreak(9, Decimal("8.90")),)), "97.90"),
     "fixed": (replace(BOUGHT, fixed_cost=Decimal("5.00")), "112.80"),
@@ -212,6 +213,18 @@ def test_a_run_sold_by_rules_is_proven_by_its_bill(terms: str, bill: str) -> Non
     jobs = (DatedJob("m", MONDAY, (replace(SHORT, length=inches(200)),)),)
     plan = planned(replace(week(), materials=(replace(PANEL, stock=(RULED[terms][0],)),), jobs=jobs))
     assert (plan.bill, plan.proven) == (Decimal(bill), True)
+
+
+def test_a_run_is_laid_from_what_lies_in_the_van() -> None:
+    """Monday's 40 was cut of a panel, and 100 in of it lie in the van: a run of 231 in takes a panel and 82 of them."""
+    panel = replace(PANEL, settings=replace(PANEL.settings, lap_ends=LapEnds.ANY))
+    jobs = (DatedJob("m", MONDAY, (Required("A", "panel-sand", inches(40)),)), DatedJob("t", TUESDAY, (SHORT,)))
+    left = Kept(Offcut("K-1", "panel-sand", inches(100), 1, FactoryEnd.RIGHT))
+    report = Report(MONDAY, (Done("m", 0, 1),), (CAME,), kept=(left,))
+    deliveries = (Delivery(MONDAY, received=(CAME,)), Delivery(TUESDAY))
+    asked = replace(week(), materials=(panel,), jobs=jobs, deliveries=deliveries, reports=(report,))
+    plan = planned(asked, Moment(TUESDAY, TUESDAY))
+    assert (plan.bill, plan.bound) == (Decimal("19.60"), Decimal("19.60"))
 
 
 def wall_begun(quantity: int, done: int, wall: str | None = "north") -> WeekState:
