@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
@@ -258,24 +258,22 @@ def _too_many_from(made: Counter[int], used: Counter[int]) -> int | None:
     the others have at most what the longest sticks besides hold.
     """
     longest, sizes = max(used, default=0), sorted(length for length in made if length)
-    counts = [0, *accumulate(made[size] for size in sizes)]
-    sums = [0, *accumulate(size * made[size] for size in sizes)]
+    counts, sums = _running(made, sizes)
+    sticks = sorted(used)
+    there, held = _running(used, sticks[::-1])
     for place, least in enumerate(sizes):
         split = max(place, bisect_right(sizes, longest - least))
-        sticks = sorted(((length, count) for length, count in used.items() if length >= least), reverse=True)
-        left = sum(count for _, count in sticks) - (counts[-1] - counts[split])
-        if left < 0 or sums[split] - sums[place] > _longest(sticks, left):
+        left = there[len(sticks) - bisect_left(sticks, least)] - (counts[-1] - counts[split])
+        whole = bisect_right(there, left) - 1
+        part = (left - there[whole]) * sticks[-1 - whole] if left > there[whole] else 0
+        if left < 0 or sums[split] - sums[place] > held[whole] + part:
             return least
     return None
 
 
-def _longest(sticks: Iterable[tuple[int, int]], left: int) -> int:
-    """Return how long the first so many sticks are together."""
-    total = 0
-    for length, count in sticks:
-        total += length * min(count, left)
-        left -= min(count, left)
-    return total
+def _running(counts: Counter[int], order: list[int]) -> tuple[list[int], list[int]]:
+    """Return how many there are of the first so many lengths, and how long these are together."""
+    return [0, *accumulate(counts[n] for n in order)], [0, *accumulate(n * counts[n] for n in order)]
 
 
 def _used_sticks(week: Week, orders: Iterable[DeliveryOrder]) -> Iterator[Problem]:

@@ -18,7 +18,8 @@ from solver.job import Job, Wall
 from solver.materials import FactoryEnd, Offcut
 from solver.required import End, Meets, Required, Side
 from solver.weekly.patterns import column_pool
-from solver.weekly.week import DatedJob, Delivery, Week, WeekLimits
+from solver.weekly.problems import find_report_problems
+from solver.weekly.week import DatedJob, Delivery, Done, Kept, Report, Sticks, Week, WeekLimits
 from tests.outside.week_program import least_bill
 from tests.scenario import PANEL, PANEL_12_6, PANEL_16_8, inches
 from tests.support.weeks import BEFORE, MONDAY, planned, week
@@ -70,6 +71,31 @@ def test_the_bill_is_the_least_and_carries_the_fewest(asked: Week) -> None:
     assert (only.pooled.cost, plan.carried) == least_bill(asked)
     assert plan.proven
     assert not check_week(asked, MONDAY, plan)
+    reported = replace(asked, reports=tuple(day.as_planned() for day in plan.days))
+    assert not list(find_report_problems(reported, plan.orders))
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(st.tuples(st.sampled_from([0, 1]), st.lists(st.integers(1, 120), max_size=5)), max_size=6))
+def test_what_was_cut_of_what_was_used_is_no_fault(cut: list[tuple[int, list[int]]]) -> None:
+    """Each stick, of 150 or 200 in, is cut as long as it lasts, and its rest kept; 40 in more are too much."""
+    panel = replace(PANEL, stock=(PANEL_12_6, PANEL_16_8))
+    lengths, kept = list[int](), list[Kept]()
+    for number, (row, wanted) in enumerate(cut):
+        left = panel.stock[row].length
+        for length in map(inches, wanted):
+            lengths += [length] * (length <= left)
+            left -= length * (length <= left)
+        kept += [Kept(Offcut(f"K{number}", panel.id, left))] * (left > 0)
+    job = DatedJob("j", MONDAY, tuple(Required("A", panel.id, length) for length in lengths))
+    sticks = tuple(Sticks(panel.id, panel.stock[row].id, [kind for kind, _ in cut].count(row)) for row in (0, 1))
+    report = Report(MONDAY, tuple(Done("j", item, 1) for item in range(len(lengths))), sticks, (), tuple(kept))
+    reported = replace(week(), materials=(panel,), jobs=(job,), reports=(report,))
+    assert not list(find_report_problems(reported, None))
+    if kept:
+        more = (*report.kept, replace(kept[0], offcut=replace(kept[0].offcut, id="K", length=inches(40))))
+        short = replace(reported, reports=(replace(report, kept=more),))
+        assert list(find_report_problems(short, None))
 
 
 @st.composite
