@@ -202,6 +202,11 @@ def test_the_evening_s_report(serving: Stack, monkeypatch: pytest.MonkeyPatch) -
     assert "Somebody else changed this week meanwhile" in words(told)
     fields = fields_of(told.text, "report") | {"do": "except", "piece-0": "1", "kept-0-length": "49"}
     assert "how many?" in words(serving.client.post(there, data=fields | {"piece-0": "4"}))
+    none = {name: value for name, value in fields.items() if not name.startswith("kept")} | {"stick-0": "0"}
+    assert "but sticks and offcuts used are 0" in words(serving.client.post(there, data=none))
+    many = serving.client.post(there, data=fields | {"stick-0": "4"})
+    assert "of panel-sand are reported used, of 3 left" in words(many)
+    assert 'aria-describedby="why-stick-0"' in many.text
     assert serving.client.post(there, data=fields).status_code == 303
     (report,) = foreman.kept()["reports"]
     assert report["done"][0]["quantity"] == 2
