@@ -6,6 +6,7 @@ import re
 from collections import Counter
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from contextlib import suppress
+from typing import Any
 from urllib.parse import urlsplit
 
 from service import catalogue
@@ -13,6 +14,8 @@ from service.http import access
 from service.http.problems import FieldError, Problem, not_found, refused
 from service.state import store
 from service.views.pieces import kept_label, piece_id
+from service.wire import limits
+from service.wire.job import ids_in
 from service.wire.materials.catalogue import longest_stock
 from solver.job import Job
 from solver.lengths import Unit, say
@@ -193,24 +196,31 @@ def refuse_unavailable(job: Job, replaces: str = "") -> None:
     What the plan holds that it replaces is there for it.
     """
     labels = job.rack.labels if job.rack else ()
-    if not labels:
-        return
-    there = {found.label: found for found in rack().entries()}
-    materials = {material.id for material in job.materials}
-    holder = PLAN + replaces
-    faults = [
-        FieldError(f"#/rack/{place}", *fault)
-        for place, label in enumerate(labels)
-        if (fault := _unavailable(label, there.get(label), materials, holder))
-    ]
-    if faults:
+    if faults := _of_labels(labels, {material.id for material in job.materials}, PLAN + replaces):
         raise refused(faults)
 
 
-def _unavailable(label: str, found: Entry | None, materials: set[str], holder: str) -> tuple[str, str] | None:
+def unavailable_in(body: Mapping[str, Any]) -> list[FieldError]:
+    """Return the labels that a request names and that are not there for it, however much else of it is wrong."""
+    given = body.get("rack")
+    labels = given[: limits.OFFCUTS] if isinstance(given, list) else []
+    sound = [label if isinstance(label, str) and len(label) <= limits.ID else "" for label in labels]
+    return _of_labels(sound, ids_in(body, "materials"), PLAN)
+
+
+def _of_labels(labels: Sequence[str], materials: Collection[str], holder: str) -> list[FieldError]:
+    there = {found.label: found for found in rack().entries()} if labels else {}
+    return [
+        FieldError(f"#/rack/{place}", *fault)
+        for place, label in enumerate(labels)
+        if label and (fault := _unavailable(label, there.get(label), materials, holder))
+    ]
+
+
+def _unavailable(label: str, found: Entry | None, materials: Collection[str], holder: str) -> tuple[str, str] | None:
     if found is None:
         return f"nothing on the rack has the label {label}", "rack_unknown"
-    if found.material not in materials:
+    if materials and found.material not in materials:
         return f"{label} is of {found.material}, which is no material of this request", "material_unknown"
     if found.free_for(holder) <= 0:
         return f"{_there(found)}; leave it out, or call that off", "rack_reserved"

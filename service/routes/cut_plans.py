@@ -87,7 +87,7 @@ def ask() -> Response:
 
 def acceptable(body: Mapping[str, Any]) -> Job:
     """Return the job that a body asks for, as it would be planned. Raises ``Problem`` where it would not be."""
-    job = read_job(body, racks.with_rack)
+    job = read_job(body, racks.with_rack, racks.unavailable_in)
     racks.refuse_unavailable(job)
     _callback(body)
     return plans.with_charges(job)
@@ -116,7 +116,8 @@ def accept(
     ``mark`` is the fingerprint of what was sent, by which a retry is known. ``measured`` is the request for a take-off
     that the body was made of, to be kept with the plan.
     """
-    job, particulars = read_job(body, racks.with_rack), read_particulars(body.get("particulars") or {})
+    job = read_job(body, racks.with_rack, racks.unavailable_in)
+    particulars = read_particulars(body.get("particulars") or {})
     asked = Ask(
         client=access.client(),
         queue=queue,

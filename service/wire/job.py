@@ -6,12 +6,13 @@ together with faults of single fields.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from itertools import islice
 from typing import Any
 
 from marshmallow import ValidationError, validates_schema
 
-from service.http.problems import FieldError, refused
+from service.http.problems import MOST_ERRORS, FieldError, refused
 from service.wire import limits
 from service.wire.base import Misnamed, WireSchema, field_errors, put, refuse, told
 from service.wire.fields import Choice, Companion, Described, Fault, Id, Json, Many, One, Side, Text, wrong
@@ -73,6 +74,11 @@ def _ids(entries: list[tuple[int, Mapping[str, Any]]]) -> set[str]:
     """Return the ids of entries; one that is to come from the catalogue and was not found there is called so too."""
     named = (row.get("id", row.get("catalogue")) for _, row in entries)
     return {name for name in named if isinstance(name, str)}
+
+
+def ids_in(body: Mapping[str, Any], name: str) -> set[str]:
+    """Return the ids of a body's ``materials`` or ``walls``, whatever else is wrong with them."""
+    return _ids(list(_entries(body, name)))
 
 
 def _twice(path: Path, entries: list[tuple[int, Mapping[str, Any]]]) -> Iterator[tuple[Path, Fault]]:
@@ -233,19 +239,26 @@ class JobSchema(CrossedSchema):
 _SCHEMA = JobSchema()
 
 
-def read_job(body: Mapping[str, Any], with_rack: Callable[[Job], Job] = lambda job: job) -> Job:
+def read_job(
+    body: Mapping[str, Any],
+    with_rack: Callable[[Job], Job] = lambda job: job,
+    beside: Callable[[Mapping[str, Any]], Iterable[FieldError]] = lambda _: (),
+) -> Job:
     """Return the job a request asks for. Raises ``Problem`` naming every fault at once.
 
     ``with_rack`` returns a job with what there is on the rack for it: what comes out of that alone is no fault.
+    ``beside`` returns what else is wrong with a body, told with its other faults; where it has none, whoever accepts
+    the job asks.
     """
     try:
         with in_units(units_of(body)):
             job = _job(_SCHEMA.load(body))
     except ValidationError as error:
-        raise refused(field_errors(error.messages)) from None
+        raise refused([*islice(field_errors(error.messages), MOST_ERRORS + 1), *beside(body)]) from None
     problems = find_problems(with_rack(job))
     if problems:
-        raise refused([FieldError(problem.pointer, problem.detail, problem.code) for problem in problems])
+        faults = (FieldError(problem.pointer, problem.detail, problem.code) for problem in problems)
+        raise refused([*faults, *beside(body)])
     return job
 
 

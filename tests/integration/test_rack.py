@@ -148,7 +148,7 @@ def test_a_plan_gives_what_it_keeps_once(serving: Stack) -> None:
 
 
 def test_named_labels_are_used_or_refused_by_name(serving: Stack) -> None:
-    """One that another plan has, one that there is not, one of another panel: each in its place."""
+    """Had by another plan, not there, of another panel: each in its place, and beside other faults of the request."""
     for label, material in (("T7", "tern-7"), ("T7-other", "tern-7b"), ("T7-free", "tern-7")):
         lay(serving, material, label)
     first = planned(serving, four("tern-7", rack=["T7"]))
@@ -161,6 +161,11 @@ def test_named_labels_are_used_or_refused_by_name(serving: Stack) -> None:
     assert f"plan {first['number']}" in answer.json["errors"][0]["detail"]
     dry = serving.client.post("/v1/cut-plans?dry_run=true", json=four("tern-7", rack=["T7"]))
     assert [error["code"] for error in dry.json["errors"]] == ["rack_reserved"]
+    for length, code in (("9-7", "ambiguous_length"), ("1/4", "nothing_left_to_cut")):
+        body = four("tern-7", rack=["none"])
+        body["required"][0] |= {"length": length, "left_end": "channel", "right_end": "channel"}
+        told = [(error["pointer"], error["code"]) for error in serving.post(body).json["errors"]]
+        assert told == [("#/required/0/length", code), ("#/rack/0", "rack_unknown")]
 
 
 def test_a_request_sent_again_is_not_refused_for_what_it_holds_itself(serving: Stack) -> None:
