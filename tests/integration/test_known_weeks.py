@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.integration.test_weeks import Crew, day, job, setup
+from tests.support.crews import Crew, day, job, setup
 from tests.support.stack import Stack
 
 

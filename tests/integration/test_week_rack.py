@@ -16,7 +16,7 @@ from redis.exceptions import ConnectionError as RedisConnectionError
 
 from service import weeks
 from service.http.access import ANYBODY
-from tests.integration.test_weeks import PANEL, Crew, day
+from tests.support.crews import PANEL, Crew, day
 from tests.support.stack import Stack
 from workers.rack import store
 from workers.week_tasks import run_week

@@ -13,7 +13,7 @@ import pytest
 from service import weeks
 from service.documents.week_sheets import SINCE
 from tests.integration.test_rack_pages import words
-from tests.integration.test_weeks import day
+from tests.support.crews import day
 from tests.support.forms import fields_of
 from tests.support.stack import Stack
 
