@@ -6,7 +6,7 @@ Where somebody changed the week meanwhile nothing is done: routes say by ``If-Ma
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import date
 from typing import Any
@@ -26,7 +26,6 @@ from service.weeks import (
     refuse_frozen,
     refuse_other_items,
     refuse_past,
-    refuse_report,
     refuse_to_come,
     weeks,
     without_job,
@@ -45,7 +44,9 @@ from service.wire.week import (
     week_of,
 )
 from service.wire.week_report import ReportSchema, place_in_report, report_of
+from solver.errors import Problem as SolverProblem
 from solver.materials import Material
+from solver.weekly.problems import find_report_problems, find_week_problems
 from solver.weekly.week import DAYS, DatedJob, Delivery, Report, Week
 from workers.weeks.record import KeptWeek, WeekKey
 from workers.weeks.scheduler import enqueue_asked
@@ -167,16 +168,24 @@ def put_report(key: WeekKey, on: date, body: Body, believed: str | None = None) 
     """Say what was cut, used and kept on a day; a report of the same day takes its place. Raises ``Problem``."""
     plan = kept_week(key).plan
     sheet = next((sheet for sheet in plan.days if sheet.date == on), None) if plan else None
+    orders = plan.orders if plan else None
 
     def apply(before: Week) -> Week:
         new = loaded(ReportSchema, body, before.units, lambda data: report_of(data, before, sheet, on))
         refuse_to_come(before, on)
         reports = sorted((*_others(before, on), new), key=lambda report: report.date)
-        after = replace(before, reports=tuple(reports))
-        refuse_report(after, before, plan, lambda pointer: place_in_report(pointer, body, new))
-        return after
+        return replace(before, reports=tuple(reports))
 
-    kept = changed(key, apply, believed=believed)
+    def where(after: Week) -> Where:
+        new = next(report for report in after.reports if report.date == on)
+        return lambda pointer: place_in_report(pointer, body, new)
+
+    def find(week: Week) -> Iterator[SolverProblem]:
+        """Yield what is wrong, and what can't have been by what the plan orders."""
+        yield from find_week_problems(week)
+        yield from find_report_problems(week, orders)
+
+    kept = changed(key, apply, where, believed, find)
     note_used(kept)
     return kept
 

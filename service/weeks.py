@@ -18,8 +18,7 @@ from service.wire.fields import date_of
 from service.wire.week import Where, misplaced, under
 from solver.errors import Problem as SolverProblem
 from solver.weekly.moment import moment_of
-from solver.weekly.plan import WeekPlan
-from solver.weekly.problems import find_report_problems, find_week_problems
+from solver.weekly.problems import find_week_problems
 from solver.weekly.week import DAYS, DatedJob, Week
 from workers.codec import Unreadable
 from workers.weeks.record import UNREADABLE_WEEK, KeptWeek, WeekKey
@@ -133,17 +132,18 @@ def changed(
     how: Callable[[Week], Week],
     where: Callable[[Week], Where] = lambda _: under("#"),
     believed: str | None = None,
+    find: FindProblems = find_week_problems,
 ) -> KeptWeek:
     """Change a week that is there; what is wrong with it afterwards and was not before is refused.
 
-    Raises ``Problem``; ``where`` says of the changed week where in the body what is wrong stands.
+    Raises ``Problem``; ``where`` says of the changed week where in the body what is wrong stands, and ``find`` what is.
     """
 
     def apply(before: Week | None) -> Week:
         if before is None:
             raise no_week(key)
         after = how(before)
-        refuse_faults(after, before, where(after))
+        refuse_faults(after, before, where(after), find)
         return after
 
     return keep(key, apply, believed=believed)
@@ -187,12 +187,6 @@ def refuse_faults(after: Week, before: Week | None, where: Where, find: FindProb
     new = [problem for problem in dict.fromkeys(find(after)) if problem not in known]
     if new:
         raise refused(misplaced(new, where))
-
-
-def refuse_report(after: Week, before: Week, plan: WeekPlan | None, where: Where) -> None:
-    """Refuse a report that is wrong, or tells what can't have been by what the plan orders. Raises ``Problem``."""
-    orders = plan.orders if plan else None
-    refuse_faults(after, before, where, lambda week: (*find_week_problems(week), *find_report_problems(week, orders)))
 
 
 def refuse_frozen(week: Week, *days: date) -> None:
