@@ -8,7 +8,8 @@ import sys
 import tempfile
 from pathlib import Path
 
-from tests.mutation.listed import FAULTS, Fault
+from tests.mutation.fault import Fault
+from tests.mutation.listed import FAULTS
 
 ROOT = Path(__file__).resolve().parents[2]
 PARTS = ("solver", "service", "workers", "tests", "pyproject.toml", "README.md")

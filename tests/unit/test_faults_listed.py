@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.mutation.listed import FAULTS, Fault
+from tests.mutation.fault import Fault
+from tests.mutation.listed import FAULTS
 
 ROOT = Path(__file__).parents[2]
 
